@@ -1,0 +1,14 @@
+/** What a command may use of the outside; tests pass their own. */
+export interface CliIo {
+  readonly out: (text: string) => void;
+  readonly error: (text: string) => void;
+  /** True if progress may be drawn on the error stream. */
+  readonly terminal: boolean;
+  /** Milliseconds of a steady clock. */
+  readonly now: () => number;
+}
+
+/** The call was wrong: exit code 2. */
+export class UsageError extends Error {}
+/** The call was right and could not be done: exit code 1. The message names the file and the reason. */
+export class CliError extends Error {}

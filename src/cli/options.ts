@@ -1,0 +1,105 @@
+import { parseArgs } from 'node:util';
+import { mmPerMinToMmPerS } from '../core/units.ts';
+import { degToRad, percentToRatio } from '../core/units.ts';
+import { type Pass, type Piece, SCREEN_METHODS, type ScreenMethod } from '../core/piece/schema.ts';
+import { UsageError } from './io.ts';
+
+export interface OptionSpec {
+  readonly name: string;
+  /** Placeholder of the value in the help; none for a switch. */
+  readonly value?: string;
+  readonly several?: boolean;
+  readonly help: string;
+}
+
+export type OptionValues = Readonly<Record<string, string | boolean | (string | boolean)[] | undefined>>;
+
+/** @throws UsageError naming the option. */
+export function parseOptions(argv: readonly string[], specs: readonly OptionSpec[]): { values: OptionValues; rest: string[] } {
+  const options = Object.fromEntries(
+    specs.map(({ name, value, several }) => [
+      name,
+      { type: value ? ('string' as const) : ('boolean' as const), multiple: several ?? false },
+    ]),
+  );
+  try {
+    const { values, positionals } = parseArgs({ args: [...argv], options, allowPositionals: true, strict: true });
+    return { values: values as OptionValues, rest: positionals };
+  } catch (error) {
+    throw new UsageError((error as Error).message.split('. ')[0]);
+  }
+}
+
+/** @throws UsageError if the option is not a number in the range. */
+export function numberOption(name: string, text: string, low: number, high: number): number {
+  const value = Number(text);
+  if (text.trim() === '' || !Number.isFinite(value) || value < low || value > high) {
+    throw new UsageError(`${name}: must be a number from ${low} to ${high}, got "${text}"`);
+  }
+  return value;
+}
+
+function screenOption(name: string, text: string): ScreenMethod {
+  const found = SCREEN_METHODS.find((method) => method === text);
+  if (!found) throw new UsageError(`${name}: there is no screen "${text}"; "foreburn screens" lists them`);
+  return found;
+}
+
+/** How each setting of a pass is written, and what it becomes. */
+const PASS_KEYS: Readonly<Record<string, (name: string, text: string) => Partial<Pass>>> = {
+  light: (name, text) => ({ lightEndPower: percentToRatio(numberOption(name, text, 0, 100)) }),
+  dark: (name, text) => ({ darkEndPower: percentToRatio(numberOption(name, text, 0, 100)) }),
+  feed: (name, text) => ({ feedMmPerS: mmPerMinToMmPerS(numberOption(name, text, 6, 600000)) }),
+  pitch: (name, text) => ({ rowPitchMm: numberOption(name, text, 0.01, 5) }),
+  heading: (name, text) => ({ headingRad: degToRad(numberOption(name, text, 0, 360)) }),
+  focus: (name, text) => ({ focusOffsetMm: numberOption(name, text, -100, 100) }),
+  screen: (name, text) => ({ screen: screenOption(name, text) }),
+};
+
+/** Reads `light=62.5,dark=10,feed=7000`. @throws UsageError. */
+export function parsePass(text: string): Partial<Pass> {
+  return text.split(',').reduce<Partial<Pass>>((pass, part) => {
+    const [key, value] = part.split('=').map((word) => word.trim());
+    const read = Object.hasOwn(PASS_KEYS, key) ? PASS_KEYS[key] : undefined;
+    if (!read || value === undefined) {
+      throw new UsageError(`--pass: "${part}" is not one of ${Object.keys(PASS_KEYS).join(', ')} with =value`);
+    }
+    return { ...pass, ...read(`--pass ${key}`, value) };
+  }, {});
+}
+
+/**
+ * The piece with the command line's settings. Feed, row pitch and screen hold for all passes. `--light-end` and `--dark-end` are
+ * the first pass; each `--pass` is one more. Without them the `--pass` list is the whole list. A pass takes what it does not
+ * set from the one before.
+ */
+export function applyOptions(piece: Piece, values: OptionValues): Piece {
+  const single = (name: string): string | undefined => values[name] as string | undefined;
+  const common: Partial<Pass> = {};
+  const first: Partial<Pass> = {};
+  for (const [option, key, target] of [
+    ['feed', 'feed', common],
+    ['row-pitch', 'pitch', common],
+    ['screen', 'screen', common],
+    ['light-end', 'light', first],
+    ['dark-end', 'dark', first],
+  ] as const) {
+    const text = single(option);
+    if (text !== undefined) Object.assign(target, PASS_KEYS[key](`--${option}`, text));
+  }
+  const extra = ((values['pass'] as string[] | undefined) ?? []).map(parsePass);
+  let passes = piece.passes.map((pass) => ({ ...pass, ...common }));
+  if (Object.keys(first).length > 0) passes = [{ ...passes[0], ...first }];
+  else if (extra.length > 0) passes = [{ ...passes[0], ...extra.shift() }];
+  for (const more of extra) passes.push({ ...passes.at(-1)!, ...more });
+
+  let stack = piece.stack;
+  if (values['flat-film']) {
+    stack = { ...stack, coats: stack.coats.map((coat) => ({ ...coat, slowVariation: 0, fineVariation: 0 })) };
+  }
+  const widthText = single('width-mm');
+  const picture = widthText
+    ? { ...piece.picture, widthMm: numberOption('--width-mm', widthText, 1, 3000) }
+    : piece.picture;
+  return { ...piece, passes, stack, picture };
+}

@@ -1,0 +1,110 @@
+import { mkdir, readFile, writeFile } from 'node:fs/promises';
+import { basename, extname, join } from 'node:path';
+import { decodePieceFile } from '../core/piece/file.ts';
+import { createPiece } from '../core/piece/defaults.ts';
+import { PieceError } from '../core/piece/parse.ts';
+import type { Piece } from '../core/piece/schema.ts';
+import { createProofPipeline, type Proof } from '../sim/proof.ts';
+import type { StripResult } from '../sim/strip-task.ts';
+import { CliError, type CliIo, UsageError } from './io.ts';
+import { applyOptions, type OptionValues } from './options.ts';
+import { createProgress } from './progress.ts';
+import { readPhoto } from './read-photo.ts';
+import type { Command } from './run.ts';
+import { createCliRunner } from './runner.ts';
+import { createProofWriter } from './write-proof.ts';
+
+export const PROOF: Command = {
+  name: 'proof',
+  operands: 'PHOTO',
+  summary: 'Predict what a burn does to a photograph: proof.png, uncleared.png, report.json.',
+  options: [
+    { name: 'piece', value: 'FILE', help: 'slab, coats, machine and passes from a .foreburn file or its piece.json' },
+    { name: 'out', value: 'DIR', help: 'where to write (default: PHOTO without its ending, -proof)' },
+    { name: 'width-mm', value: 'N', help: 'width of the picture on the slab' },
+    { name: 'light-end', value: 'PCT', help: 'power at the lightest tone, % of full power' },
+    { name: 'dark-end', value: 'PCT', help: 'power at the darkest tone, % of full power' },
+    { name: 'feed', value: 'MM_PER_MIN', help: 'feed rate' },
+    { name: 'row-pitch', value: 'MM', help: 'distance between rows' },
+    { name: 'screen', value: 'NAME', help: 'one of "foreburn screens", or continuous' },
+    {
+      name: 'pass',
+      value: '"light=…,dark=…,feed=…"',
+      several: true,
+      help: 'one more pass; also pitch, heading (degrees), screen, focus (mm)',
+    },
+    { name: 'flat-film', help: 'coats of even thickness' },
+    { name: 'fields', help: 'also write every field as a NumPy array' },
+    { name: 'json', help: 'print the report' },
+  ],
+  async run(operands, values, io) {
+    if (operands.length !== 1) throw new UsageError('proof: give one photograph');
+    const [photoPath] = operands;
+    const base = values['piece'] ? await readPiece(values['piece'] as string) : createPiece('', basename(photoPath));
+    const piece = applyOptions(base, values);
+    const folder = (values['out'] as string | undefined) ?? `${basename(photoPath, extname(photoPath))}-proof`;
+    const { proof, report } = await writeProof(photoPath, piece, folder, values, io);
+    if (values['json']) io.out(`${JSON.stringify(report, null, 2)}\n`);
+    else io.out(summaryText(proof, folder));
+  },
+};
+
+async function readPiece(path: string): Promise<Piece> {
+  try {
+    return decodePieceFile(await readFile(path)).piece;
+  } catch (error) {
+    if (error instanceof PieceError) throw new CliError(error.problems.map((problem) => `${path}: ${problem}`).join('\n'));
+    const missing = (error as NodeJS.ErrnoException).code === 'ENOENT';
+    throw new CliError(`${path}: ${missing ? 'there is no such file' : (error as Error).message}`);
+  }
+}
+
+async function writeProof(
+  photoPath: string,
+  piece: Piece,
+  folder: string,
+  values: OptionValues,
+  io: CliIo,
+): Promise<{ proof: Proof; report: object }> {
+  const progress = createProgress(io);
+  const decodeStart = io.now();
+  const picture = await readPhoto(photoPath);
+  const decodeMs = io.now() - decodeStart;
+  const runner = await createCliRunner();
+  try {
+    const strips: StripResult[] = [];
+    const proof = await createProofPipeline().proof(
+      { piece, photo: { key: 'photo', picture }, collect: { surface: true, fields: values['fields'] === true } },
+      runner,
+      { onStrip: (strip) => strips.push(strip), onProgress: progress.show, now: io.now },
+    );
+    progress.show(1, 'write');
+    await mkdir(folder, { recursive: true });
+    const writeStart = io.now();
+    await createProofWriter(folder).write(proof, piece, strips);
+    const stagesMs = rounded({ decode: decodeMs, ...proof.stagesMs, write: io.now() - writeStart });
+    const report = { ...proof.summary, direction: proof.direction, backend: proof.backend, stagesMs, settings: piece };
+    await writeFile(join(folder, 'report.json'), `${JSON.stringify(report, null, 2)}\n`);
+    return { proof, report };
+  } finally {
+    progress.clear();
+    runner.dispose();
+  }
+}
+
+const rounded = (stages: Record<string, number>): Record<string, number> =>
+  Object.fromEntries(Object.entries(stages).map(([name, ms]) => [name, Math.round(ms)]));
+
+function summaryText(proof: Proof, folder: string): string {
+  const { summary } = proof;
+  const percent = (value: number) => `${(100 * value).toFixed(1)} %`;
+  const minutes = Math.floor(summary.burnTimeS / 60);
+  const seconds = Math.round(summary.burnTimeS - 60 * minutes);
+  const lines = [
+    `${percent(summary.unclearedShare)} of the light areas will keep dark residue (mean ${summary.meanResidueUm.toFixed(2)} µm).`,
+    `${percent(summary.scorchedShare)} of the picture will be scorched.`,
+    `${summary.rows} rows, ${minutes} min ${seconds} s.`,
+    `Written to ${folder} (${proof.backend}).`,
+  ];
+  return `${lines.join('\n')}\n`;
+}

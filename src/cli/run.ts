@@ -1,0 +1,56 @@
+import { type CliIo, UsageError } from './io.ts';
+import { DEMO } from './demo-command.ts';
+import { PROOF } from './proof-command.ts';
+import { SCREENS_COMMAND } from './screens-command.ts';
+import type { OptionSpec, OptionValues } from './options.ts';
+import { parseOptions } from './options.ts';
+
+export interface Command {
+  readonly name: string;
+  /** What stands after the name, as in `PHOTO`. */
+  readonly operands: string;
+  readonly summary: string;
+  readonly options: readonly OptionSpec[];
+  readonly run: (operands: string[], values: OptionValues, io: CliIo) => Promise<void>;
+}
+
+export const COMMANDS: readonly Command[] = [PROOF, SCREENS_COMMAND, DEMO];
+
+const HELP: OptionSpec = { name: 'help', help: 'show this help' };
+
+/** Runs one command line. Returns the exit code: 0 done, 1 could not be done, 2 the call was wrong. */
+export async function run(argv: readonly string[], io: CliIo): Promise<number> {
+  const [name, ...rest] = argv;
+  try {
+    if (name === undefined || name === '--help' || name === 'help') {
+      io.out(overview());
+      return name === undefined ? 2 : 0;
+    }
+    const command = COMMANDS.find((one) => one.name === name);
+    if (!command) throw new UsageError(`there is no command "${name}"; "foreburn --help" lists them`);
+    const { values, rest: operands } = parseOptions(rest, [...command.options, HELP]);
+    if (values['help']) {
+      io.out(commandHelp(command));
+      return 0;
+    }
+    await command.run(operands, values, io);
+    return 0;
+  } catch (error) {
+    const message = error instanceof Error ? error.message : String(error);
+    io.error(`foreburn: ${message}\n`);
+    return error instanceof UsageError ? 2 : 1;
+  }
+}
+
+export function overview(): string {
+  const lines = COMMANDS.map((command) => `  ${command.name.padEnd(10)}${command.summary}`);
+  return `Usage: foreburn COMMAND …\n\n${lines.join('\n')}\n\n"foreburn COMMAND --help" tells more.\n`;
+}
+
+export function commandHelp(command: Command): string {
+  const rows = [...command.options, HELP].map(({ name, value, several, help }) => {
+    const left = `--${name}${value ? ` ${value}` : ''}`;
+    return `  ${left.padEnd(28)}${help}${several ? ' (may be repeated)' : ''}`;
+  });
+  return `Usage: foreburn ${command.name} ${command.operands} [options]\n\n${command.summary}\n\n${rows.join('\n')}\n`;
+}

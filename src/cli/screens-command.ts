@@ -1,0 +1,16 @@
+import { SCREENS } from '../core/image/screens/screen-list.ts';
+import type { Command } from './run.ts';
+
+export const SCREENS_COMMAND: Command = {
+  name: 'screens',
+  operands: '',
+  summary: 'List the screens that turn tones into dots.',
+  options: [{ name: 'json', help: 'as JSON' }],
+  async run(_operands, values, io) {
+    if (values['json']) {
+      io.out(`${JSON.stringify(SCREENS, null, 2)}\n`);
+      return;
+    }
+    for (const { method, title, note } of SCREENS) io.out(`${method.padEnd(22)}${title}\n${' '.repeat(22)}${note}\n`);
+  },
+};

@@ -1,0 +1,30 @@
+import type { Pass, Source } from '../piece/schema.ts';
+import { radiiForHeading, radiusAtMm } from './gaussian.ts';
+
+/**
+ * Watts that leave the source when so much of full power is set: nothing below the firing floor, then along the power curve
+ * (linear between its points; straight when empty).
+ */
+export function outputPowerW(source: Source, setShare: number): number {
+  if (setShare <= 0 || setShare < source.firingFloor) return 0;
+  return source.fullPowerW * curveAt(source.powerCurve, setShare);
+}
+
+function curveAt(curve: readonly (readonly [number, number])[], share: number): number {
+  if (curve.length === 0) return share;
+  const points = [[0, 0] as const, ...curve.filter(([x]) => x > 0), ...(curve.at(-1)![0] < 1 ? [[1, 1] as const] : [])];
+  for (let i = 1; i < points.length; i++) {
+    const [x1, y1] = points[i];
+    if (share <= x1) {
+      const [x0, y0] = points[i - 1];
+      return x1 === x0 ? y1 : y0 + ((y1 - y0) * (share - x0)) / (x1 - x0);
+    }
+  }
+  return points.at(-1)![1];
+}
+
+/** 1/e² radii of the spot on the work for one pass, mm: out of focus and turned with the rows. */
+export function spotRadii(source: Source, pass: Pass): { alongMm: number; acrossMm: number } {
+  const grow = (waistMm: number) => radiusAtMm(waistMm, source.wavelengthNm, source.beamQuality, pass.focusOffsetMm);
+  return radiiForHeading(grow(source.spotAlongMm), grow(source.spotAcrossMm), pass.headingRad);
+}

@@ -1,0 +1,12 @@
+/** sRGB encoding of a linear value 0–1 (IEC 61966-2-1). */
+export function encodeSrgb(linear: number): number {
+  return linear <= 0.0031308 ? 12.92 * linear : 1.055 * linear ** (1 / 2.4) - 0.055;
+}
+
+const STEPS = 4096;
+const table = Uint8Array.from({ length: STEPS + 1 }, (_, i) => Math.round(255 * encodeSrgb((i / STEPS) ** 2)));
+
+/** sRGB byte of a linear value, clipped; from a table over √linear, right to within one code. */
+export function encodeSrgbByte(linear: number): number {
+  return table[linear <= 0 ? 0 : linear >= 1 ? STEPS : Math.round(Math.sqrt(linear) * STEPS)];
+}

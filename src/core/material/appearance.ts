@@ -1,0 +1,177 @@
+import { BAND_COUNT, BAND_START_NM, BAND_STEP_NM } from '../color/cie-1931.ts';
+import { labToXyz, linearRgbToLab, REFERENCE_WHITE, xyzToLinearRgb } from '../color/lab.ts';
+import { type Spectrum, smoothestSpectrum, type Triple, WHITE_XYZ, XYZ_WEIGHTS } from '../color/spectrum.ts';
+import type { Lab, Stack, Wood } from '../piece/schema.ts';
+import {
+  absorptionOverScattering,
+  filmReflectance,
+  insideReflectance,
+  measuredReflectance,
+} from './kubelka-munk.ts';
+import { charredWood, scorchAbsorption, scorchLevel } from './scorch.ts';
+
+/** Steps of what is left of a coat (over its square root, so that thin residues are finely told apart) and of excess dose. */
+const COLUMNS = 512;
+const ROWS = 24;
+/** Depth in wood at which the table ends, µm. */
+const WOOD_DEPTH_UM = 200;
+
+/**
+ * Colour of every state the burn can leave, as linear sRGB (mirror reflection included, as an instrument reads it): Kubelka–Munk
+ * film over film over wood, Saunderson, spectral bands to XYZ. The thickness of coats below the one being burned is taken at
+ * its mean: they either hide or are reached.
+ */
+export interface AppearanceTable {
+  readonly coats: number;
+  /** One over the thickness in µm (of wood: the depth) at the table's end, per layer. */
+  readonly perUm: Float64Array;
+  /** One over the excess dose at the table's end, mm²/J. */
+  readonly perExcess: number;
+  /** [excess row][layer][column] × rgb. */
+  readonly rgb: Float32Array;
+}
+
+/** Spectral absorption and scattering of a coat, 1/mm. */
+interface CoatOptics {
+  readonly scattering: number;
+  readonly absorption: Spectrum;
+}
+
+function labToSpectrum(lab: Lab): Spectrum {
+  const xyz = labToXyz(lab);
+  // The spectral tables' own white, so that a neutral stays neutral.
+  const scaled = xyz.map((value, i) => (value * WHITE_XYZ[i]) / REFERENCE_WHITE[i]);
+  return smoothestSpectrum([Math.max(scaled[0], 1e-4), Math.max(scaled[1], 1e-4), Math.max(scaled[2], 1e-4)]);
+}
+
+function inside(measured: Spectrum): Spectrum {
+  return measured.map((value) => Math.min(0.999, Math.max(0.002, insideReflectance(value))));
+}
+
+/** Matrix of XYZ to linear sRGB, taken from the colour library once, with the spectral tables' white mapped to its own. */
+const RGB_FROM_XYZ: readonly Triple[] = (() => {
+  const unit = (k: number): Triple => [0, 1, 2].map((i) => (i === k ? REFERENCE_WHITE[k] / WHITE_XYZ[k] : 0)) as unknown as Triple;
+  const columns = [0, 1, 2].map((k) => xyzToLinearRgb(unit(k)));
+  return [0, 1, 2].map((i) => [columns[0][i], columns[1][i], columns[2][i]] as Triple);
+})();
+
+function insideToLinearRgb(insideSpectrum: Spectrum): Triple {
+  let x = 0;
+  let y = 0;
+  let z = 0;
+  for (let i = 0; i < BAND_COUNT; i++) {
+    const measured = measuredReflectance(insideSpectrum[i]);
+    x += XYZ_WEIGHTS[0][i] * measured;
+    y += XYZ_WEIGHTS[1][i] * measured;
+    z += XYZ_WEIGHTS[2][i] * measured;
+  }
+  return RGB_FROM_XYZ.map((row) => row[0] * x + row[1] * y + row[2] * z) as unknown as Triple;
+}
+
+function coverWith(coat: CoatOptics, thicknessUm: number, extra: Spectrum | null, ground: Spectrum): Spectrum {
+  const out = new Float64Array(BAND_COUNT);
+  for (let i = 0; i < BAND_COUNT; i++) {
+    const absorption = coat.absorption[i] + (extra ? extra[i] : 0);
+    out[i] = filmReflectance(absorption, coat.scattering, thicknessUm / 1000, ground[i]);
+  }
+  return out;
+}
+
+/** Rows of the table are spaced over the square root of the excess dose up to this many onsets. */
+const EXCESS_ONSETS = 12;
+
+/**
+ * Builds the table. Takes some tens of milliseconds; depends on the stack and the wood only.
+ * @throws RangeError if a colour cannot be a reflecting surface's.
+ */
+export function buildAppearance(stack: Stack, wood: Wood): AppearanceTable {
+  const coats = stack.coats.map((coat): CoatOptics => {
+    const opaque = inside(labToSpectrum(coat.colorLab));
+    return {
+      scattering: coat.scatteringPerMm,
+      absorption: opaque.map((value) => absorptionOverScattering(value) * coat.scatteringPerMm),
+    };
+  });
+  const n = coats.length;
+  const fullUm = stack.coats.map((coat) => Math.max(1, 2 * coat.dryThicknessUm));
+  const under = stack.coats[1] ?? wood;
+  const fullExcess = (EXCESS_ONSETS * Math.max(under.scorchOnsetJPerMm2, 1e-3)) / Math.max(under.absorptance, 0.01);
+  const rgb = new Float32Array(ROWS * (n + 1) * COLUMNS * 3);
+
+  const woodAt = new Map<number, Spectrum>();
+  const charred = (level: number): Spectrum => {
+    const key = Math.round(level * 40);
+    let spectrum = woodAt.get(key);
+    if (!spectrum) {
+      spectrum = inside(labToSpectrum(charredWood(wood.colorLab, key / 40)));
+      woodAt.set(key, spectrum);
+    }
+    return spectrum;
+  };
+  const put = (row: number, layer: number, column: number, spectrum: Spectrum) => {
+    rgb.set(insideToLinearRgb(spectrum), ((row * (n + 1) + layer) * COLUMNS + column) * 3);
+  };
+
+  for (let row = 0; row < ROWS; row++) {
+    const excess = fullExcess * (row / (ROWS - 1)) ** 2;
+    const level = scorchLevel(under.absorptance * excess, under.scorchOnsetJPerMm2);
+    // Excess dose goes into what lies under the topmost coat: the next coat, or the wood.
+    const woodLevel = n <= 1 ? level : 0;
+    const scorch =
+      n >= 2 && level > 0
+        ? Float64Array.from({ length: BAND_COUNT }, (_, i) => scorchAbsorption(level, BAND_START_NM + i * BAND_STEP_NM))
+        : null;
+    let ground = charred(woodLevel);
+    for (let layer = n - 1; layer >= 0; layer--) {
+      const extra = layer === 1 ? scorch : null;
+      for (let column = 0; column < COLUMNS; column++) {
+        const leftUm = fullUm[layer] * (column / (COLUMNS - 1)) ** 2;
+        put(row, layer, column, coverWith(coats[layer], leftUm, extra, ground));
+      }
+      ground = coverWith(coats[layer], stack.coats[layer].dryThicknessUm, extra, ground);
+    }
+    for (let column = 0; column < COLUMNS; column++) {
+      const depthUm = WOOD_DEPTH_UM * (column / (COLUMNS - 1)) ** 2;
+      const absorbed = depthUm > 0 ? wood.scorchOnsetJPerMm2 + (wood.specificEnergyJPerMm3 * depthUm) / 1000 : 0;
+      const own = scorchLevel(absorbed, wood.scorchOnsetJPerMm2);
+      put(row, n, column, charred(Math.max(woodLevel, own)));
+    }
+  }
+  const perUm = Float64Array.from([...fullUm, WOOD_DEPTH_UM], (full) => 1 / full);
+  return { coats: n, perUm, perExcess: 1 / fullExcess, rgb };
+}
+
+/**
+ * Index into `rgb` for a state: which layer is being burned, what is left of it (or how deep the wood is burned), excess dose.
+ * Runs for every fine cell: `| 0` and the early outs are for speed.
+ */
+export function appearanceIndex(table: AppearanceTable, layer: number, leftOrDepthUm: number, excess: number): number {
+  const place = leftOrDepthUm * table.perUm[layer];
+  const column = place >= 1 ? COLUMNS - 1 : (Math.sqrt(place) * (COLUMNS - 1) + 0.5) | 0;
+  const dose = excess * table.perExcess;
+  const row = dose <= 0 ? 0 : dose >= 1 ? ROWS - 1 : (Math.sqrt(dose) * (ROWS - 1) + 0.5) | 0;
+  return ((row * (table.coats + 1) + layer) * COLUMNS + column) * 3;
+}
+
+/** Linear sRGB of the unburned stack. */
+export function intactRgb(table: AppearanceTable, stack: Stack): Triple {
+  const at = appearanceIndex(table, 0, stack.coats[0]?.dryThicknessUm ?? 0, 0);
+  return [table.rgb[at], table.rgb[at + 1], table.rgb[at + 2]];
+}
+
+/** L*a*b* of one state. */
+export function appearanceLab(table: AppearanceTable, layer: number, leftOrDepthUm: number, excess = 0): Lab {
+  const at = appearanceIndex(table, layer, leftOrDepthUm, excess);
+  return linearRgbToLab([table.rgb[at], table.rgb[at + 1], table.rgb[at + 2]]);
+}
+
+/**
+ * Whether taking the topmost coat away (from bare wood: burning it) makes the surface lighter or darker. Decides where the beam
+ * burns hard: nobody ticks a box.
+ */
+export function burnDirection(table: AppearanceTable, stack: Stack): 'lightens' | 'darkens' {
+  if (table.coats === 0) return 'darkens';
+  const intact = appearanceLab(table, 0, stack.coats[0].dryThicknessUm);
+  const opened = appearanceLab(table, 0, 0);
+  return opened[0] >= intact[0] ? 'lightens' : 'darkens';
+}

@@ -1,0 +1,196 @@
+import * as z from 'zod/mini';
+
+/**
+ * The piece: everything a maker saves. Units are the internal ones (mm, s, W, J, rad; films in µm); shares are 0–1.
+ * A change here needs a numbered migration in `migrations.ts` and a test on an old file.
+ */
+export const PIECE_VERSION = 1;
+
+/** A number within a range; every way to fail names the whole range. */
+const number = (minimum: number, maximum: number) => {
+  const error = `a number from ${minimum} to ${maximum}`;
+  return z.number({ error }).check(z.minimum(minimum, { error }), z.maximum(maximum, { error }));
+};
+const whole = (minimum: number, maximum: number) => {
+  const error = `a whole number from ${minimum} to ${maximum}`;
+  return z.int({ error }).check(z.minimum(minimum, { error }), z.maximum(maximum, { error }));
+};
+const share = number(0, 1);
+const text = z.string().check(z.maxLength(200));
+/** CIE L*a*b* (D65), as an instrument with the mirror reflection included would read it. */
+const lab = z.tuple([number(0, 100), number(-128, 128), number(-128, 128)]);
+
+export const SCREEN_METHODS = [
+  'floyd-steinberg',
+  'jarvis-judice-ninke',
+  'stucki',
+  'burkes',
+  'sierra-3',
+  'sierra-2',
+  'sierra-2-4a',
+  'atkinson',
+  'bayer-2',
+  'bayer-4',
+  'bayer-8',
+  'bayer-16',
+  'blue-noise',
+  'clustered-dot',
+  'continuous',
+] as const;
+export const screenMethodSchema = z.enum(SCREEN_METHODS);
+
+/** How a layer answers the beam. Doses are absorbed ones, per crossing. */
+const removal = {
+  /** Share of the beam's energy that the layer takes up at the source's wavelength. */
+  absorptance: share,
+  /** Dose below which a crossing takes nothing away, J/mm². */
+  thresholdJPerMm2: number(0, 10),
+  /** Energy to take away a volume of the layer, J/mm³. */
+  specificEnergyJPerMm3: number(0.1, 1000),
+  /** Dose (absorbed, summed over crossings) from which the layer discolours, J/mm². */
+  scorchOnsetJPerMm2: number(0, 100),
+};
+
+export const coatSchema = z.strictObject({
+  name: text,
+  /** Colour of the coat where it hides fully. */
+  colorLab: lab,
+  /** Kubelka–Munk scattering, 1/mm; how well it hides. */
+  scatteringPerMm: number(0.1, 1000),
+  dryThicknessUm: number(0, 1000),
+  /** Standard deviation of the thickness over its mean: slow (over centimetres) and fine (over millimetres). */
+  slowVariation: number(0, 0.5),
+  fineVariation: number(0, 0.5),
+  /** Gloss at 60°, gloss units. */
+  gloss60: number(0, 100),
+  ...removal,
+});
+
+export const woodSchema = z.strictObject({
+  name: text,
+  colorLab: lab,
+  ...removal,
+});
+
+export const slabSchema = z.strictObject({
+  shape: z.enum(['oval', 'rectangle']),
+  widthMm: number(5, 3000),
+  heightMm: number(5, 3000),
+  thicknessMm: number(1, 200),
+  wood: woodSchema,
+});
+
+export const stackSchema = z.strictObject({
+  /** Topmost coat first; empty for bare wood. */
+  coats: z.array(coatSchema).check(z.maxLength(8)),
+  film: z.strictObject({
+    seed: whole(0, 4294967295),
+    slowScaleMm: number(1, 500),
+    fineScaleMm: number(0.1, 50),
+  }),
+});
+
+const curvePoint = z.tuple([share, share]);
+/** Points (x, y), each x greater than the one before. */
+const risingPoints = z
+  .array(curvePoint)
+  .check(
+    z.maxLength(32),
+    z.refine((points) => points.every(([x], i) => i === 0 || x > points[i - 1][0]), {
+      error: 'points whose first values rise',
+    }),
+  );
+export const toneSchema = z.strictObject({
+  exposureEv: number(-8, 8),
+  /** −1 … 1; 0 leaves the picture alone. */
+  contrast: number(-1, 1),
+  gamma: number(0.1, 10),
+  /** Points of the tone curve, lightness in → lightness out, rising in the first value. Empty: straight. */
+  curve: risingPoints,
+  unsharpMask: z.strictObject({
+    radiusMm: number(0, 20),
+    amount: number(0, 5),
+    /** Lightness difference below which nothing is sharpened. */
+    threshold: share,
+  }),
+});
+
+export const pictureSchema = z.strictObject({
+  /** Name of the image inside the piece file. */
+  file: text,
+  widthMm: number(1, 3000),
+  /** Height follows from the photo's proportions. */
+  crop: z.enum(['rectangle', 'oval']),
+  /** Centre of the picture from the centre of the slab; y grows downwards. */
+  offsetXMm: number(-3000, 3000),
+  offsetYMm: number(-3000, 3000),
+  tone: toneSchema,
+});
+
+export const sourceSchema = z.strictObject({
+  wavelengthNm: number(150, 12000),
+  fullPowerW: number(0.01, 1000),
+  /** 1/e² radii at the focus, for rows with heading 0. */
+  spotAcrossMm: number(0.001, 5),
+  spotAlongMm: number(0.001, 5),
+  /** Beam propagation ratio M² (ISO 11146-1). */
+  beamQuality: number(1, 1000),
+  /** Share of full power below which no light comes out. */
+  firingFloor: number(0, 0.9),
+  riseTimeS: number(0, 0.1),
+  fallTimeS: number(0, 0.1),
+  /** Set power → power that comes out, both shares, rising. Empty: straight. */
+  powerCurve: risingPoints,
+});
+
+export const motionSchema = z.strictObject({
+  maxFeedMmPerS: number(0.1, 10000),
+  accelerationMmPerS2: number(1, 1000000),
+  runUpMm: number(0, 500),
+  /** Power while the head gets up to speed inside the picture: held, or scaled with the speed. */
+  powerAtRamps: z.enum(['held', 'follows-feed']),
+});
+
+export const machineSchema = z.strictObject({ name: text, source: sourceSchema, motion: motionSchema });
+
+export const passSchema = z.strictObject({
+  lightEndPower: share,
+  darkEndPower: share,
+  feedMmPerS: number(0.1, 10000),
+  rowPitchMm: number(0.01, 5),
+  headingRad: number(0, 2 * Math.PI),
+  rows: z.enum(['one-way', 'two-way']),
+  /** How far rows burned backwards land from where they should, along the row. */
+  rowOffsetErrorMm: number(-5, 5),
+  screen: screenMethodSchema,
+  /** Every other row is screened backwards; only error diffusion heeds it. */
+  serpentine: z.boolean(),
+  focusOffsetMm: number(-100, 100),
+  /** Tone of its own instead of the picture's. */
+  tone: z.nullable(toneSchema),
+});
+
+export const pieceSchema = z.strictObject({
+  format: z.literal('foreburn'),
+  version: z.literal(PIECE_VERSION),
+  name: text,
+  slab: slabSchema,
+  stack: stackSchema,
+  picture: pictureSchema,
+  machine: machineSchema,
+  passes: z.array(passSchema).check(z.minLength(1), z.maxLength(12)),
+});
+
+export type ScreenMethod = z.infer<typeof screenMethodSchema>;
+export type Lab = z.infer<typeof lab>;
+export type Coat = z.infer<typeof coatSchema>;
+export type Wood = z.infer<typeof woodSchema>;
+export type Slab = z.infer<typeof slabSchema>;
+export type Stack = z.infer<typeof stackSchema>;
+export type Tone = z.infer<typeof toneSchema>;
+export type PictureSettings = z.infer<typeof pictureSchema>;
+export type Source = z.infer<typeof sourceSchema>;
+export type Motion = z.infer<typeof motionSchema>;
+export type Machine = z.infer<typeof machineSchema>;
+export type Pass = z.infer<typeof passSchema>;
+export type Piece = z.infer<typeof pieceSchema>;

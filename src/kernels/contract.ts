@@ -1,0 +1,53 @@
+/**
+ * One pass over one strip of fine cells. All planes are row-major; sizes are given because a plane may be wider or narrower than
+ * the output. Units and meaning as in `burn.kernel.ts`.
+ */
+export interface Plane {
+  readonly width: number;
+  readonly height: number;
+  readonly data: Float32Array;
+}
+
+export interface BurnPassInput {
+  /** Fine cells of the strip. */
+  readonly width: number;
+  readonly height: number;
+  /** Depth removed before this pass, µm, and dose past the topmost coat before it, J/mm². */
+  readonly depthUm: Float32Array;
+  readonly excess: Float32Array;
+  readonly exposure: Plane;
+  readonly weights: Plane;
+  readonly thicknessUm: Plane;
+  readonly layers: Plane;
+  readonly coats: number;
+  readonly thicknessRows: number;
+  readonly subX: number;
+  readonly subY: number;
+  readonly place: RasterPlace;
+}
+
+/** Where a fine cell lies in the exposure plane: row = rowOrigin + rowPerX·x + rowPerY·y, columns likewise. */
+export interface RasterPlace {
+  readonly rowOrigin: number;
+  readonly rowPerX: number;
+  readonly rowPerY: number;
+  readonly columnOrigin: number;
+  readonly columnPerX: number;
+  readonly columnPerY: number;
+}
+
+export interface BurnPassOutput {
+  readonly depthUm: Float32Array;
+  readonly excess: Float32Array;
+}
+
+export type BackendName = 'reference' | 'cpu' | 'webgl2' | 'webgpu';
+
+/** A way to compute the burn. `burnPass` may be awaited on every backend. */
+export interface BurnBackend {
+  readonly name: BackendName;
+  /** Why this one runs, for people. */
+  readonly reason: string;
+  burnPass(input: BurnPassInput): Promise<BurnPassOutput>;
+  dispose(): void;
+}

@@ -1,0 +1,157 @@
+import { encodeSrgbByte } from '../core/color/srgb.ts';
+import { toHalfFloat } from '../core/export/half-float.ts';
+import { luminancesToLightnesses, luminanceToLightness, lightnessToLuminance } from '../core/image/lightness.ts';
+import type { Picture } from '../core/image/picture.ts';
+import { resamplePicture } from '../core/image/resample.ts';
+import { createToneCurve } from '../core/image/tone.ts';
+import type { AppearanceTable } from '../core/material/appearance.ts';
+import { filmRowUm } from '../core/material/film.ts';
+import type { Piece } from '../core/piece/schema.ts';
+import { LIGHT_AREA_LIGHTNESS } from '../core/quality/clearing.ts';
+import { createMemo } from './memo.ts';
+import { outsideMask } from './outside-mask.ts';
+import { pictureHeightMm, type Photo } from './prepare.ts';
+import type { StripRunner } from './runner.ts';
+import { burnToneScale, type ToneScale } from './tone-scale.ts';
+
+/** A quick look at a proof: no dots, the whole picture at screen size. Layout as in `StripResult`. */
+export interface CoarseProof {
+  readonly width: number;
+  readonly height: number;
+  readonly pitchMm: number;
+  readonly color: Uint8Array;
+  readonly relief: Uint16Array;
+}
+
+/** Longer side of the coarse proof, pixels. */
+const COARSE_PIXELS = 640;
+
+export interface CoarsePipeline {
+  coarse(piece: Piece, photo: Photo, appearance: AppearanceTable, runner: StripRunner): Promise<CoarseProof>;
+}
+
+/**
+ * Predicts each place from even patches burned through the same law: the photo's tone and the film's thickness there are looked
+ * up in the tone scale. Leaves out dots, the beam's smear along the rows and the unsharp mask; the full proof has them.
+ */
+export function createCoarsePipeline(): CoarsePipeline {
+  const pictures = createMemo<{ lightness: Float32Array; alpha: Float32Array | null }>(2);
+  const films = createMemo<Float32Array>(2);
+  const masks = createMemo<Uint8Array>(2);
+  const scales = createMemo<Promise<ToneScale>>(8);
+
+  async function coarse(
+    piece: Piece,
+    photo: Photo,
+    appearance: AppearanceTable,
+    runner: StripRunner,
+  ): Promise<CoarseProof> {
+    const heightMm = pictureHeightMm(piece, photo.picture);
+    const longest = Math.max(piece.picture.widthMm, heightMm);
+    const pitchMm = Math.max(piece.passes[0].rowPitchMm, longest / COARSE_PIXELS);
+    const width = Math.max(1, Math.round(piece.picture.widthMm / pitchMm));
+    const height = Math.max(1, Math.round(heightMm / pitchMm));
+    const size = { width, height, pitchMm };
+    const picture = pictures(`${photo.key} ${width} ${height}`, () => coarsePicture(photo.picture, width, height));
+    const film = films(JSON.stringify([size, piece.stack, piece.picture.offsetXMm, piece.picture.offsetYMm]), () =>
+      coarseFilm(piece, width, height, pitchMm),
+    );
+    const where = [size, piece.slab, piece.picture.crop, piece.picture.offsetXMm, piece.picture.offsetYMm];
+    const mask = masks(JSON.stringify(where), () => outsideMask(piece, width, height, pitchMm));
+    const { stack, slab, machine, passes } = piece;
+    const scaleKey = JSON.stringify([stack.coats, slab.wood, machine, passes, piece.picture.tone]);
+    const scale = await scales(scaleKey, () => burnToneScale(piece, appearance, runner));
+    return { ...size, ...paint(piece, picture, film, mask, scale) };
+  }
+  return { coarse };
+}
+
+function coarsePicture(picture: Picture, width: number, height: number) {
+  const small = resamplePicture(picture, width, height);
+  return { lightness: luminancesToLightnesses(small.luminance), alpha: small.alpha };
+}
+
+/** Thickness of the topmost coat over its mean. */
+function coarseFilm(piece: Piece, width: number, height: number, pitchMm: number): Float32Array {
+  const film = new Float32Array(width * height).fill(1);
+  const coat = piece.stack.coats[0];
+  if (!coat) return film;
+  const { offsetXMm, offsetYMm } = piece.picture;
+  for (let y = 0; y < height; y++) {
+    filmRowUm(
+      piece.stack.film,
+      0,
+      1,
+      coat.slowVariation,
+      coat.fineVariation,
+      offsetXMm - (width * pitchMm) / 2,
+      offsetYMm + (y + 0.5 - height / 2) * pitchMm,
+      pitchMm,
+      film.subarray(y * width, (y + 1) * width),
+    );
+  }
+  return film;
+}
+
+function paint(
+  piece: Piece,
+  picture: { lightness: Float32Array; alpha: Float32Array | null },
+  film: Float32Array,
+  mask: Uint8Array,
+  scale: ToneScale,
+): { color: Uint8Array; relief: Uint16Array } {
+  const cells = film.length;
+  const color = new Uint8Array(4 * cells);
+  const relief = new Uint16Array(2 * cells);
+  const { tones, films } = scale;
+  const count = tones.length;
+  const lowest = films[0];
+  const perFilm = (films.length - 1) / (films[films.length - 1] - lowest);
+  const coatUm = piece.stack.coats[0]?.dryThicknessUm ?? 0;
+  const lightFrom = lightThreshold(piece);
+  const intact = [...scale.intact.map(encodeSrgbByte), 0];
+  for (let i = 0; i < cells; i++) {
+    const inside = mask[i] > 0 && (picture.alpha === null || picture.alpha[i] > 0.5);
+    const tone = inside ? picture.lightness[i] * (count - 1) : 0;
+    const t = tone >= count - 1 ? count - 2 : tone | 0;
+    const ft = tone - t;
+    const place = Math.min(films.length - 1.0001, Math.max(0, (film[i] - lowest) * perFilm));
+    const f = place | 0;
+    const ff = place - f;
+    const a = f * count + t;
+    const b = a + count;
+    const wa0 = (1 - ft) * (1 - ff);
+    const wa1 = ft * (1 - ff);
+    const wb0 = (1 - ft) * ff;
+    const wb1 = ft * ff;
+    const { rgb, heightUm, uncleared, scorch } = scale;
+    if (!inside) {
+      // Nothing burns here: the intact stack, which the darkest patch need not be.
+      color.set(intact, 4 * i);
+      relief[2 * i] = toHalfFloat((film[i] - 1) * coatUm);
+      continue;
+    }
+    for (let k = 0; k < 3; k++) {
+      const value = wa0 * rgb[3 * a + k] + wa1 * rgb[3 * a + 3 + k] + wb0 * rgb[3 * b + k] + wb1 * rgb[3 * b + 3 + k];
+      color[4 * i + k] = encodeSrgbByte(value);
+    }
+    const mix = (values: Float32Array) => wa0 * values[a] + wa1 * values[a + 1] + wb0 * values[b] + wb1 * values[b + 1];
+    color[4 * i + 3] = picture.lightness[i] >= lightFrom ? 255 * mix(uncleared) : 0;
+    relief[2 * i] = toHalfFloat(mix(heightUm));
+    relief[2 * i + 1] = toHalfFloat(mix(scorch));
+  }
+  return { color, relief };
+}
+
+/** Lightness of the photo from which its tone controls bring it to a light area. */
+function lightThreshold(piece: Piece): number {
+  const { tone } = piece.picture;
+  const curve = createToneCurve(tone);
+  const gain = 2 ** tone.exposureEv;
+  for (let i = 0; i <= 256; i++) {
+    const lightness = i / 256;
+    const burned = curve(luminanceToLightness(Math.min(1, gain * lightnessToLuminance(lightness))));
+    if (burned >= LIGHT_AREA_LIGHTNESS) return lightness;
+  }
+  return 2;
+}

@@ -1,0 +1,80 @@
+import react from '@vitejs/plugin-react';
+import { type Plugin, transformWithOxc } from 'vite';
+import { defineConfig } from 'vitest/config';
+
+/**
+ * `import sources from './burn.kernel.ts?kernel'` yields `{ name: source }` for each top-level function of the file, types
+ * stripped. gpu.js reads a kernel's source text to translate it, and minifiers or coverage tools mangle that text when it is
+ * taken from a live function; a string they leave alone.
+ */
+function kernelSources(): Plugin {
+  return {
+    name: 'kernel-sources',
+    enforce: 'pre',
+    async transform(code, id) {
+      if (!/\.kernel\.ts\?kernel$/.test(id)) return null;
+      const stripped = await transformWithOxc(code, id.replace('?kernel', ''), { lang: 'ts', sourcemap: false });
+      const program = this.parse(stripped.code);
+      const sources: Record<string, string> = {};
+      for (const statement of program.body) {
+        const node = statement.type === 'ExportNamedDeclaration' ? statement.declaration : statement;
+        if (node?.type === 'FunctionDeclaration' && node.id) {
+          sources[node.id.name] = stripped.code.slice(node.start, node.end);
+        }
+      }
+      if (Object.keys(sources).length === 0) this.error('a kernel file must declare at least one top-level function');
+      return { code: `export default ${JSON.stringify(sources)};`, map: null, moduleType: 'js' };
+    },
+  };
+}
+
+const commandLine = {
+  ssr: true,
+  outDir: 'dist/cli',
+  emptyOutDir: true,
+  target: 'node20',
+  rollupOptions: {
+    input: {
+      main: 'src/cli/main.ts',
+      'strip-worker': 'src/cli/strip-worker.ts',
+      bench: 'test/bench/bench.ts',
+    },
+    output: { entryFileNames: '[name].js', chunkFileNames: 'chunks/[name]-[hash].js' },
+  },
+};
+
+export default defineConfig(({ mode }) => ({
+  base: './',
+  plugins: [kernelSources(), react()],
+  worker: { format: 'es', plugins: () => [kernelSources()] },
+  build:
+    mode === 'cli'
+      ? { ...commandLine, copyPublicDir: false }
+      : { outDir: 'dist/page', emptyOutDir: true, target: 'es2023', chunkSizeWarningLimit: 1500 },
+  preview: { port: 4380 },
+  server: { port: 4380 },
+  test: {
+    projects: [
+      {
+        extends: true,
+        test: {
+          name: 'node',
+          environment: 'node',
+          include: ['test/{unit,reference,property,parity,cli,arch}/**/*.test.ts'],
+          testTimeout: 30_000,
+        },
+      },
+      {
+        extends: true,
+        test: {
+          name: 'built',
+          environment: 'node',
+          include: ['test/{browser,image,dist}/**/*.test.ts'],
+          testTimeout: 120_000,
+          hookTimeout: 120_000,
+          fileParallelism: false,
+        },
+      },
+    ],
+  },
+}));
