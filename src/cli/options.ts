@@ -1,7 +1,6 @@
 import { parseArgs } from 'node:util';
-import { mmPerMinToMmPerS } from '../core/units.ts';
-import { degToRad, percentToRatio } from '../core/units.ts';
 import { type Pass, type Piece, SCREEN_METHODS, type ScreenMethod } from '../core/piece/schema.ts';
+import { degToRad, mmPerMinToMmPerS, percentToRatio } from '../core/units.ts';
 import { UsageError } from './io.ts';
 
 export interface OptionSpec {
@@ -15,7 +14,10 @@ export interface OptionSpec {
 export type OptionValues = Readonly<Record<string, string | boolean | (string | boolean)[] | undefined>>;
 
 /** @throws UsageError naming the option. */
-export function parseOptions(argv: readonly string[], specs: readonly OptionSpec[]): { values: OptionValues; rest: string[] } {
+export function parseOptions(
+  argv: readonly string[],
+  specs: readonly OptionSpec[],
+): { values: OptionValues; rest: string[] } {
   const options = Object.fromEntries(
     specs.map(({ name, value, several }) => [
       name,

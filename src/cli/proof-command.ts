@@ -1,7 +1,9 @@
 import { mkdir, readFile, writeFile } from 'node:fs/promises';
 import { basename, extname, join } from 'node:path';
-import { decodePieceFile } from '../core/piece/file.ts';
+import type { Picture } from '../core/image/picture.ts';
 import { createPiece } from '../core/piece/defaults.ts';
+import { decodePieceFile } from '../core/piece/file.ts';
+import { fittingWidthMm } from '../core/piece/fit.ts';
 import { PieceError } from '../core/piece/parse.ts';
 import type { Piece } from '../core/piece/schema.ts';
 import { createProofPipeline, type Proof } from '../sim/proof.ts';
@@ -40,36 +42,47 @@ export const PROOF: Command = {
   async run(operands, values, io) {
     if (operands.length !== 1) throw new UsageError('proof: give one photograph');
     const [photoPath] = operands;
-    const base = values['piece'] ? await readPiece(values['piece'] as string) : createPiece('', basename(photoPath));
-    const piece = applyOptions(base, values);
     const folder = (values['out'] as string | undefined) ?? `${basename(photoPath, extname(photoPath))}-proof`;
-    const { proof, report } = await writeProof(photoPath, piece, folder, values, io);
+    const saved = values['piece'] ? await readPiece(values['piece'] as string) : null;
+    // Wrong options are told before a long decode.
+    applyOptions(saved ?? createPiece('', ''), values);
+    const decodeStart = io.now();
+    const picture = await readPhoto(photoPath);
+    const decodeMs = io.now() - decodeStart;
+    const piece = applyOptions(saved ?? freshPiece(photoPath, picture), values);
+    const { proof, report } = await writeProof(picture, decodeMs, piece, folder, values, io);
     if (values['json']) io.out(`${JSON.stringify(report, null, 2)}\n`);
     else io.out(summaryText(proof, folder));
   },
 };
 
+/** The defaults, with the picture as large as the slab allows. */
+function freshPiece(photoPath: string, picture: Picture): Piece {
+  const piece = createPiece('', basename(photoPath));
+  const widthMm = fittingWidthMm(piece.slab, picture.height / picture.width);
+  return { ...piece, picture: { ...piece.picture, widthMm } };
+}
+
 async function readPiece(path: string): Promise<Piece> {
   try {
     return decodePieceFile(await readFile(path)).piece;
   } catch (error) {
-    if (error instanceof PieceError) throw new CliError(error.problems.map((problem) => `${path}: ${problem}`).join('\n'));
+    if (error instanceof PieceError)
+      throw new CliError(error.problems.map((problem) => `${path}: ${problem}`).join('\n'));
     const missing = (error as NodeJS.ErrnoException).code === 'ENOENT';
     throw new CliError(`${path}: ${missing ? 'there is no such file' : (error as Error).message}`);
   }
 }
 
 async function writeProof(
-  photoPath: string,
+  picture: Picture,
+  decodeMs: number,
   piece: Piece,
   folder: string,
   values: OptionValues,
   io: CliIo,
 ): Promise<{ proof: Proof; report: object }> {
   const progress = createProgress(io);
-  const decodeStart = io.now();
-  const picture = await readPhoto(photoPath);
-  const decodeMs = io.now() - decodeStart;
   const runner = await createCliRunner();
   try {
     const strips: StripResult[] = [];

@@ -41,7 +41,9 @@ export async function decodePhoto(bytes: Uint8Array, name: string): Promise<Pict
       data: pixels,
     });
   } catch (error) {
-    if (error instanceof PictureError) throw new CliError(`${name}: ${error.message}`);
-    throw new CliError(`${name}: the picture cannot be decoded (${(error as Error).message.split('\n')[0]})`);
+    if (error instanceof PictureError) throw new CliError(`${name} ${error.message}`);
+    throw new CliError(
+      `${name} cannot be decoded (${(error as Error).message.split('\n')[0]}); open it in another program and save it again`,
+    );
   }
 }

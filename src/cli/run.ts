@@ -1,9 +1,9 @@
-import { type CliIo, UsageError } from './io.ts';
 import { DEMO } from './demo-command.ts';
-import { PROOF } from './proof-command.ts';
-import { SCREENS_COMMAND } from './screens-command.ts';
+import { type CliIo, UsageError } from './io.ts';
 import type { OptionSpec, OptionValues } from './options.ts';
 import { parseOptions } from './options.ts';
+import { PROOF } from './proof-command.ts';
+import { SCREENS_COMMAND } from './screens-command.ts';
 
 export interface Command {
   readonly name: string;

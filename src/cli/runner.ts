@@ -9,7 +9,8 @@ import { createInlineRunner, type StripRunner } from '../sim/runner.ts';
 export async function createCliRunner(): Promise<StripRunner> {
   const file = new URL('./strip-worker.js', import.meta.url);
   const size = Math.min(8, availableParallelism());
-  if (!existsSync(file)) return createInlineRunner(await createGpuJsBackend('cpu', 'no worker file beside the program'));
+  if (!existsSync(file))
+    return createInlineRunner(await createGpuJsBackend('cpu', 'no worker file beside the program'));
   return createPoolRunner(() => spawnThread(file), size, `${size} worker threads (no GPU from the command line)`);
 }
 

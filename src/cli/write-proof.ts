@@ -30,10 +30,22 @@ export function createProofWriter(folder: string) {
     };
     const shape: [number, number] = [height, width];
     for (let i = 0; i < piece.stack.coats.length; i++) {
-      await writeNpy(`residue-${i}-um`, gather((strip) => strip.fields!.residueUm[i]), shape);
+      await writeNpy(
+        `residue-${i}-um`,
+        gather((strip) => strip.fields!.residueUm[i]),
+        shape,
+      );
     }
-    await writeNpy('wood-depth-um', gather((strip) => strip.fields!.woodDepthUm), shape);
-    await writeNpy('excess-j-per-mm2', gather((strip) => strip.fields!.excess), shape);
+    await writeNpy(
+      'wood-depth-um',
+      gather((strip) => strip.fields!.woodDepthUm),
+      shape,
+    );
+    await writeNpy(
+      'excess-j-per-mm2',
+      gather((strip) => strip.fields!.excess),
+      shape,
+    );
     await writeNpy('tone', proof.tone.lightness, shape);
     for (const [i, { levels, mask, raster }] of proof.screened.entries()) {
       const { lightEndPower, darkEndPower } = piece.passes[i];

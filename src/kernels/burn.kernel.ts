@@ -32,15 +32,6 @@ export function biteUm(
   return depth;
 }
 
-/** Share of a crossing's dose that a film takes part in stopping: 1 for a thick film, towards 0 as it vanishes. */
-export function stoppingShare(leftUm: number, threshold: number, specificEnergy: number): number {
-  const full = leftUm * specificEnergy * 0.001;
-  if (full >= threshold) {
-    return 1;
-  }
-  return full / threshold;
-}
-
 /** Thickness in µm down to which a film stops the whole dose, Eth/q. */
 export function opaqueDepthUm(threshold: number, specificEnergy: number): number {
   return (threshold / specificEnergy) * 1000;
@@ -113,6 +104,7 @@ export function burnCell(
   let absorptance = layers[layer][0];
   let threshold = layers[layer][1];
   let specificEnergy = layers[layer][2];
+  let opaqueUm = opaqueDepthUm(threshold, specificEnergy);
 
   for (let tap = 0; tap < taps; tap++) {
     const row = firstRow + tap;
@@ -123,29 +115,36 @@ export function burnCell(
     }
     if (layer > 0 || coats === 0) {
       excess += dose;
+    } else if (absorptance * dose <= threshold && bottom - depth < opaqueUm) {
+      // Too weak to take anything, but the film is thin enough to let some through.
+      excess += dose * (1 - (bottom - depth) / opaqueUm);
     }
-    for (let step = layer; step <= coats; step++) {
-      const left = layer < coats ? bottom - depth : 1000000;
-      const bite = biteUm(dose, absorptance, threshold, specificEnergy, left);
-      if (bite < left) {
-        depth += bite;
-        if (layer === 0 && coats > 0) {
-          excess += dose * (1 - stoppingShare(left, threshold, specificEnergy));
+    if (absorptance * dose > threshold) {
+      for (let step = layer; step <= coats; step++) {
+        const left = layer < coats ? bottom - depth : 1000000;
+        const share = left < opaqueUm ? left / opaqueUm : 1;
+        const bite = biteUm(dose, absorptance, threshold, specificEnergy, left);
+        if (bite < left) {
+          depth += bite;
+          if (layer === 0 && coats > 0) {
+            excess += dose * (1 - share);
+          }
+          break;
         }
-        break;
+        dose -= (share * (threshold + specificEnergy * left * 0.001)) / absorptance;
+        if (layer === 0) {
+          excess += dose;
+        }
+        depth = bottom;
+        layer += 1;
+        if (layer < coats) {
+          bottom += thickness[layer * thicknessRows + cellY][cellX];
+        }
+        absorptance = layers[layer][0];
+        threshold = layers[layer][1];
+        specificEnergy = layers[layer][2];
+        opaqueUm = opaqueDepthUm(threshold, specificEnergy);
       }
-      dose -= (stoppingShare(left, threshold, specificEnergy) * (threshold + specificEnergy * left * 0.001)) / absorptance;
-      if (layer === 0) {
-        excess += dose;
-      }
-      depth = bottom;
-      layer += 1;
-      if (layer < coats) {
-        bottom += thickness[layer * thicknessRows + cellY][cellX];
-      }
-      absorptance = layers[layer][0];
-      threshold = layers[layer][1];
-      specificEnergy = layers[layer][2];
     }
   }
   if (wanted > 0.5) {

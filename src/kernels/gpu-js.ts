@@ -1,4 +1,4 @@
-import type { GPU, Input, GPUVariableType, IGPUFunctionSettings, IGPUKernelSettings, IKernelRunShortcut } from 'gpu.js';
+import type { GPU, GPUVariableType, IGPUFunctionSettings, IGPUKernelSettings, IKernelRunShortcut, Input } from 'gpu.js';
 import sources from './burn.kernel.ts?kernel';
 import type { BackendName, BurnBackend, BurnPassInput, Plane } from './contract.ts';
 
@@ -40,7 +40,8 @@ export async function createGpuJsBackend(mode: Mode, reason: string): Promise<Bu
     async burnPass(input: BurnPassInput) {
       const { width, height, place } = input;
       const kernel = kernelFor(input);
-      const asInput = (plane: Plane) => new library.Input(plane.data as unknown as number[], [plane.width, plane.height]);
+      const asInput = (plane: Plane) =>
+        new library.Input(plane.data as unknown as number[], [plane.width, plane.height]);
       const depthBefore = asInput({ width, height, data: input.depthUm });
       const excessBefore = asInput({ width, height, data: input.excess });
       const exposure = asInput(input.exposure);

@@ -1,6 +1,6 @@
 import { encodeSrgbByte } from '../core/color/srgb.ts';
 import { toHalfFloat } from '../core/export/half-float.ts';
-import { luminancesToLightnesses, luminanceToLightness, lightnessToLuminance } from '../core/image/lightness.ts';
+import { lightnessToLuminance, luminancesToLightnesses, luminanceToLightness } from '../core/image/lightness.ts';
 import type { Picture } from '../core/image/picture.ts';
 import { resamplePicture } from '../core/image/resample.ts';
 import { createToneCurve } from '../core/image/tone.ts';
@@ -10,7 +10,7 @@ import type { Piece } from '../core/piece/schema.ts';
 import { LIGHT_AREA_LIGHTNESS } from '../core/quality/clearing.ts';
 import { createMemo } from './memo.ts';
 import { outsideMask } from './outside-mask.ts';
-import { pictureHeightMm, type Photo } from './prepare.ts';
+import { type Photo, pictureHeightMm } from './prepare.ts';
 import type { StripRunner } from './runner.ts';
 import { burnToneScale, type ToneScale } from './tone-scale.ts';
 

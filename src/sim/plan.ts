@@ -13,7 +13,8 @@ const REACH_RADII = 1.75;
 const FREE_PHASES = 51;
 
 /** A pass that moves no faster than the machine can. */
-export const feedOf = (piece: Piece, pass: Pass): number => Math.min(pass.feedMmPerS, piece.machine.motion.maxFeedMmPerS);
+export const feedOf = (piece: Piece, pass: Pass): number =>
+  Math.min(pass.feedMmPerS, piece.machine.motion.maxFeedMmPerS);
 
 /** Fine cells per cell: at least three across each pass's rows, more for a spot much smaller than the pitch. */
 export function subCells(piece: Piece): { subX: number; subY: number } {
@@ -45,7 +46,11 @@ export function lineWeights(acrossRadiusMm: number, rowPitchMm: number, phases: 
 }
 
 /** Everything about a pass that does not depend on the picture. */
-export function planPass(piece: Piece, pass: Pass, grid: { pitchMm: number; subX: number; subY: number }): StripPassJob {
+export function planPass(
+  piece: Piece,
+  pass: Pass,
+  grid: { pitchMm: number; subX: number; subY: number },
+): StripPassJob {
   const { source, motion } = piece.machine;
   const { alongMm, acrossMm } = spotRadii(source, pass);
   const feedMmPerS = feedOf(piece, pass);

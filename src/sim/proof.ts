@@ -1,14 +1,14 @@
 import { Cancelled } from '../core/cancelled.ts';
 import type { ToneImage } from '../core/image/picture.ts';
 import { type AppearanceTable, buildAppearance, burnDirection } from '../core/material/appearance.ts';
-import type { Piece } from '../core/piece/schema.ts';
+import type { Coat, Piece } from '../core/piece/schema.ts';
 import { LIGHT_AREA_LIGHTNESS } from '../core/quality/clearing.ts';
 import { type PassTime, passTime } from '../core/raster/pass-time.ts';
 import { createMemo } from './memo.ts';
 import { haloOf, planJob, subCells } from './plan.ts';
 import { createPreparation, type Photo } from './prepare.ts';
 import type { StripRunner } from './runner.ts';
-import { addStats, emptyStats, summarise, type ProofSummary } from './statistics.ts';
+import { addStats, emptyStats, type ProofSummary, summarise } from './statistics.ts';
 import type { StripCollect, StripResult } from './strip-task.ts';
 import { burnsAtLightEnd, type CellGrid, cutWindow, type ScreenedPass } from './windows.ts';
 
@@ -19,11 +19,15 @@ export interface ProofRequest {
 }
 
 export interface ProofHooks {
+  /** The size of the proof, before its first strip. */
+  readonly onGrid?: (grid: { width: number; height: number; pitchMm: number }) => void;
   /** Strips in the order in which they are done. */
   readonly onStrip?: (strip: StripResult) => void;
   /** Share done, 0–1, with what is being done. */
   readonly onProgress?: (share: number, stage: string) => void;
   readonly shouldStop?: () => boolean;
+  /** Awaited between stages, so that messages can come in where they run. */
+  readonly breathe?: () => Promise<void>;
   /** Milliseconds of some clock. */
   readonly now?: () => number;
 }
@@ -55,7 +59,9 @@ export function createProofPipeline(): ProofPipeline {
   const preparation = createPreparation(() => stopNow());
   const tables = createMemo<AppearanceTable>(4);
   const appearance = (piece: Piece) =>
-    tables(JSON.stringify([piece.stack.coats, piece.slab.wood]), () => buildAppearance(piece.stack, piece.slab.wood));
+    tables(JSON.stringify([piece.stack.coats.map(lookOf), piece.slab.wood]), () =>
+      buildAppearance(piece.stack, piece.slab.wood),
+    );
 
   async function proof(request: ProofRequest, runner: StripRunner, hooks: ProofHooks = {}): Promise<Proof> {
     const { piece, photo, collect } = request;
@@ -63,8 +69,9 @@ export function createProofPipeline(): ProofPipeline {
     const shouldStop = hooks.shouldStop ?? (() => false);
     stopNow = shouldStop;
     const stagesMs: Record<string, number> = {};
-    const timed = <Value>(stage: string, make: () => Value): Value => {
+    const timed = async <Value>(stage: string, make: () => Value): Promise<Value> => {
       hooks.onProgress?.(0, stage);
+      await hooks.breathe?.();
       if (shouldStop()) throw new Cancelled();
       const start = now();
       const value = make();
@@ -72,20 +79,23 @@ export function createProofPipeline(): ProofPipeline {
       return value;
     };
 
-    const table = timed('colour', () => appearance(piece));
-    const direction = burnDirection(table, piece.stack);
+    const table = await timed('colour', () => appearance(piece));
+    const direction = burnDirection(piece.stack, piece.slab.wood);
     const first = piece.passes[0];
-    const tone = timed('tones', () => preparation.tone(photo, piece, first.rowPitchMm, piece.picture.tone));
+    const tone = await timed('tones', () => preparation.tone(photo, piece, first.rowPitchMm, piece.picture.tone));
     const grid: CellGrid = {
       width: tone.width,
       height: tone.height,
       pitchMm: first.rowPitchMm,
       ...subCells(piece),
     };
+    hooks.onGrid?.({ width: grid.width, height: grid.height, pitchMm: grid.pitchMm });
     const job = planJob(piece, table, grid, null, collect);
-    const screened = piece.passes.map((pass, i) =>
-      timed('screen', () => preparation.screen(photo, piece, pass, (level) => job.passes[i].wattsAt[level] > 0)),
-    );
+    const screened: ScreenedPass[] = [];
+    for (const [i, pass] of piece.passes.entries()) {
+      const fires = (level: number) => job.passes[i].wattsAt[level] > 0;
+      screened.push(await timed('screen', () => preparation.screen(photo, piece, pass, fires)));
+    }
     const passes = screened.map((pass, i) =>
       passTime(pass.spans, pass.raster.pitchMm, piece.passes[i], piece.machine.motion),
     );
@@ -117,6 +127,15 @@ export function createProofPipeline(): ProofPipeline {
   }
   return { proof, appearance };
 }
+
+/** What of a coat decides its colour. */
+const lookOf = ({ colorLab, scatteringPerMm, dryThicknessUm, absorptance, scorchOnsetJPerMm2 }: Coat) => [
+  colorLab,
+  scatteringPerMm,
+  dryThicknessUm,
+  absorptance,
+  scorchOnsetJPerMm2,
+];
 
 /** Sends the strips through the runner, as many at a time as it has lanes for. */
 async function runStrips(

@@ -92,7 +92,8 @@ export function reduceStrip(
       const meanExcess = passed * perFine;
       const residue = n > 0 ? left[0] * perFine : 0;
       const aim = task.aim[cell];
-      const scorch = n >= 2 ? Math.max(scorchLevel(scorchAbsorptance * meanExcess, scorchOnset), woodUm > 0.5 ? 1 : 0) : 0;
+      const scorch =
+        n >= 2 ? Math.max(scorchLevel(scorchAbsorptance * meanExcess, scorchOnset), woodUm > 0.5 ? 1 : 0) : 0;
       let uncleared = 0;
       if (aim > 0) {
         pictureCells++;

@@ -1,9 +1,9 @@
-import type { ToneImage } from '../core/image/picture.ts';
 import { fromHalfFloat } from '../core/export/half-float.ts';
+import { lightnessToLuminance, luminanceToLightness } from '../core/image/lightness.ts';
+import type { ToneImage } from '../core/image/picture.ts';
 import { screenTone } from '../core/image/screens/screen-tone.ts';
 import { srgbDecodingTable } from '../core/image/srgb-decoding.ts';
 import { createToneCurve } from '../core/image/tone.ts';
-import { lightnessToLuminance, luminanceToLightness } from '../core/image/lightness.ts';
 import { type AppearanceTable, intactRgb } from '../core/material/appearance.ts';
 import type { Piece, Tone } from '../core/piece/schema.ts';
 import { createPassRaster } from '../core/raster/pass-raster.ts';
@@ -62,7 +62,13 @@ export async function burnToneScale(
   const job = planJob(straight, appearance, grid, filmSteps, { surface: true, fields: false });
 
   const screened = straight.passes.map((pass, i): ScreenedPass => {
-    const image = patchImage(tones, options.films.length, side, pass.tone ?? piece.picture.tone, pitchMm / pass.rowPitchMm);
+    const image = patchImage(
+      tones,
+      options.films.length,
+      side,
+      pass.tone ?? piece.picture.tone,
+      pitchMm / pass.rowPitchMm,
+    );
     const levels = screenTone(image, pass.screen, { serpentine: pass.serpentine });
     const raster = createPassRaster(width * pitchMm, height * pitchMm, pass.rowPitchMm, 0);
     const fires = (level: number) => job.passes[i].wattsAt[level] > 0;
@@ -89,7 +95,10 @@ function patchImage(tones: readonly number[], bands: number, side: number, tone:
   const curve = createToneCurve(tone);
   const gain = 2 ** tone.exposureEv;
   const burned = tones.map((value) => curve(luminanceToLightness(Math.min(1, gain * lightnessToLuminance(value)))));
-  const row = Float32Array.from({ length: width }, (_, x) => burned[Math.min(tones.length - 1, Math.floor((x + 0.5) / (side * scale)))]);
+  const row = Float32Array.from(
+    { length: width },
+    (_, x) => burned[Math.min(tones.length - 1, Math.floor((x + 0.5) / (side * scale)))],
+  );
   const lightness = new Float32Array(width * height);
   for (let y = 0; y < height; y++) lightness.set(row, y * width);
   return { width, height, lightness, mask: new Uint8Array(width * height).fill(255) };

@@ -1,4 +1,4 @@
-import { ColorSpace, deltaE2000, Lab as LabSpace, Lab_D65, sRGB, sRGB_Linear, to, XYZ_D65 } from 'colorjs.io/fn';
+import { ColorSpace, deltaE2000, Lab_D65, Lab as LabSpace, sRGB, sRGB_Linear, to, XYZ_D65 } from 'colorjs.io/fn';
 import type { Lab } from '../piece/schema.ts';
 import type { Triple } from './spectrum.ts';
 
@@ -45,6 +45,10 @@ export function hexToLab(hex: string): Lab {
 
 /** CIEDE2000 colour difference (Sharma, Wu & Dalal 2005). The formula does not depend on the white point. */
 export function colorDifference(a: Lab, b: Lab): number {
-  const color = (lab: Lab) => ({ space: LabSpace, coords: [lab[0], lab[1], lab[2]] as [number, number, number], alpha: 1 });
+  const color = (lab: Lab) => ({
+    space: LabSpace,
+    coords: [lab[0], lab[1], lab[2]] as [number, number, number],
+    alpha: 1,
+  });
   return deltaE2000(color(a), color(b));
 }

@@ -1,13 +1,8 @@
 import { BAND_COUNT, BAND_START_NM, BAND_STEP_NM } from '../color/cie-1931.ts';
 import { labToXyz, linearRgbToLab, REFERENCE_WHITE, xyzToLinearRgb } from '../color/lab.ts';
 import { type Spectrum, smoothestSpectrum, type Triple, WHITE_XYZ, XYZ_WEIGHTS } from '../color/spectrum.ts';
-import type { Lab, Stack, Wood } from '../piece/schema.ts';
-import {
-  absorptionOverScattering,
-  filmReflectance,
-  insideReflectance,
-  measuredReflectance,
-} from './kubelka-munk.ts';
+import type { Coat, Lab, Stack, Wood } from '../piece/schema.ts';
+import { absorptionOverScattering, filmReflectance, insideReflectance, measuredReflectance } from './kubelka-munk.ts';
 import { charredWood, scorchAbsorption, scorchLevel } from './scorch.ts';
 
 /** Steps of what is left of a coat (over its square root, so that thin residues are finely told apart) and of excess dose. */
@@ -50,7 +45,8 @@ function inside(measured: Spectrum): Spectrum {
 
 /** Matrix of XYZ to linear sRGB, taken from the colour library once, with the spectral tables' white mapped to its own. */
 const RGB_FROM_XYZ: readonly Triple[] = (() => {
-  const unit = (k: number): Triple => [0, 1, 2].map((i) => (i === k ? REFERENCE_WHITE[k] / WHITE_XYZ[k] : 0)) as unknown as Triple;
+  const unit = (k: number): Triple =>
+    [0, 1, 2].map((i) => (i === k ? REFERENCE_WHITE[k] / WHITE_XYZ[k] : 0)) as unknown as Triple;
   const columns = [0, 1, 2].map((k) => xyzToLinearRgb(unit(k)));
   return [0, 1, 2].map((i) => [columns[0][i], columns[1][i], columns[2][i]] as Triple);
 })();
@@ -66,6 +62,14 @@ function insideToLinearRgb(insideSpectrum: Spectrum): Triple {
     z += XYZ_WEIGHTS[2][i] * measured;
   }
   return RGB_FROM_XYZ.map((row) => row[0] * x + row[1] * y + row[2] * z) as unknown as Triple;
+}
+
+function opticsOf(coat: Coat): CoatOptics {
+  const opaque = inside(labToSpectrum(coat.colorLab));
+  return {
+    scattering: coat.scatteringPerMm,
+    absorption: opaque.map((value) => absorptionOverScattering(value) * coat.scatteringPerMm),
+  };
 }
 
 function coverWith(coat: CoatOptics, thicknessUm: number, extra: Spectrum | null, ground: Spectrum): Spectrum {
@@ -85,13 +89,7 @@ const EXCESS_ONSETS = 12;
  * @throws RangeError if a colour cannot be a reflecting surface's.
  */
 export function buildAppearance(stack: Stack, wood: Wood): AppearanceTable {
-  const coats = stack.coats.map((coat): CoatOptics => {
-    const opaque = inside(labToSpectrum(coat.colorLab));
-    return {
-      scattering: coat.scatteringPerMm,
-      absorption: opaque.map((value) => absorptionOverScattering(value) * coat.scatteringPerMm),
-    };
-  });
+  const coats = stack.coats.map(opticsOf);
   const n = coats.length;
   const fullUm = stack.coats.map((coat) => Math.max(1, 2 * coat.dryThicknessUm));
   const under = stack.coats[1] ?? wood;
@@ -167,11 +165,23 @@ export function appearanceLab(table: AppearanceTable, layer: number, leftOrDepth
 
 /**
  * Whether taking the topmost coat away (from bare wood: burning it) makes the surface lighter or darker. Decides where the beam
- * burns hard: nobody ticks a box.
+ * burns hard: nobody ticks a box. Quick: does without the table.
  */
-export function burnDirection(table: AppearanceTable, stack: Stack): 'lightens' | 'darkens' {
-  if (table.coats === 0) return 'darkens';
-  const intact = appearanceLab(table, 0, stack.coats[0].dryThicknessUm);
-  const opened = appearanceLab(table, 0, 0);
-  return opened[0] >= intact[0] ? 'lightens' : 'darkens';
+export function burnDirection(stack: Stack, wood: Wood): 'lightens' | 'darkens' {
+  if (stack.coats.length === 0) return 'darkens';
+  return luminance(stackSpectrum(stack, wood, 1)) >= luminance(stackSpectrum(stack, wood, 0)) ? 'lightens' : 'darkens';
 }
+
+/** Colour of the unburned stack, linear sRGB, mirror reflection included. Quick: does without the table. */
+export const intactColor = (stack: Stack, wood: Wood): Triple => insideToLinearRgb(stackSpectrum(stack, wood, 0));
+
+/** What the coats from one on look like over the wood, inside the film. */
+function stackSpectrum(stack: Stack, wood: Wood, from: number): Spectrum {
+  const ground = inside(labToSpectrum(wood.colorLab));
+  return stack.coats
+    .slice(from)
+    .reduceRight((under, coat) => coverWith(opticsOf(coat), coat.dryThicknessUm, null, under), ground);
+}
+
+const luminance = (spectrum: Spectrum): number =>
+  spectrum.reduce((sum, value, i) => sum + XYZ_WEIGHTS[1][i] * measuredReflectance(value), 0);

@@ -1,26 +1,37 @@
 import { NEUTRAL_TONE } from '../image/tone.ts';
 import { mmPerMinToMmPerS } from '../units.ts';
-import { type Coat, type Machine, type Pass, PIECE_VERSION, type Piece, type Slab, type Stack, type Wood } from './schema.ts';
+import {
+  type Coat,
+  type Machine,
+  type Pass,
+  PIECE_VERSION,
+  type Piece,
+  type Slab,
+  type Stack,
+  type Tone,
+  type Wood,
+} from './schema.ts';
 
 /**
  * The uncalibrated defaults: a dark-brown satin acrylic over an off-white undercoat on lime wood, burned by a 10 W diode at
- * 450 nm. Thresholds are effective ones per crossing (0.12 J/mm² incident), fitted to what common practice reports (no
- * published source); absorptances after brown and white paint of published reflectance tables; the rest are estimates.
+ * 450 nm. The top coat's threshold is an effective one per crossing and, like its specific energy, fitted to what common
+ * practice reports (no published source; test/reference/common-practice.test.ts arrives at both); absorptances after brown and white paint of published reflectance tables; the rest are estimates.
  * Calibration replaces all of them.
  */
-const EFFECTIVE_THRESHOLD_INCIDENT = 0.12;
+/** J/mm² incident. */
+const EFFECTIVE_THRESHOLD = 0.124;
 
 export const DEFAULT_TOP_COAT: Coat = {
   name: 'Peat',
   colorLab: [29, 3, 4.5],
   scatteringPerMm: 20,
   dryThicknessUm: 25,
-  slowVariation: 0.08,
-  fineVariation: 0.04,
+  slowVariation: 0.06,
+  fineVariation: 0.03,
   gloss60: 25,
   absorptance: 0.93,
-  thresholdJPerMm2: 0.93 * EFFECTIVE_THRESHOLD_INCIDENT,
-  specificEnergyJPerMm3: 12,
+  thresholdJPerMm2: 0.93 * EFFECTIVE_THRESHOLD,
+  specificEnergyJPerMm3: 11.3,
   scorchOnsetJPerMm2: 10,
 };
 
@@ -29,8 +40,8 @@ export const DEFAULT_UNDERCOAT: Coat = {
   colorLab: [90, 0.5, 8],
   scatteringPerMm: 100,
   dryThicknessUm: 50,
-  slowVariation: 0.08,
-  fineVariation: 0.04,
+  slowVariation: 0.06,
+  fineVariation: 0.03,
   gloss60: 8,
   absorptance: 0.12,
   thresholdJPerMm2: 0.11,
@@ -68,11 +79,30 @@ export const DEFAULT_MACHINE: Machine = {
   motion: { maxFeedMmPerS: 200, accelerationMmPerS2: 2000, runUpMm: 5, powerAtRamps: 'held' },
 };
 
+/**
+ * Tones for the default stack and pass: the inverse of their tone scale, so that equal steps of the photograph become about
+ * equal steps of lightness on the slab. Checked in test/unit/tone-scale.test.ts; another stack wants another curve.
+ */
+export const DEFAULT_TONE: Tone = {
+  ...NEUTRAL_TONE,
+  curve: [
+    [0, 0],
+    [0.125, 0.38],
+    [0.25, 0.575],
+    [0.375, 0.67],
+    [0.5, 0.75],
+    [0.625, 0.795],
+    [0.75, 0.85],
+    [0.875, 0.91],
+    [1, 1],
+  ],
+};
+
 export const DEFAULT_PASS: Pass = {
-  lightEndPower: 0.7,
-  darkEndPower: 0.1,
-  feedMmPerS: mmPerMinToMmPerS(7000),
-  rowPitchMm: 0.0847,
+  lightEndPower: 0.85,
+  darkEndPower: 0.08,
+  feedMmPerS: mmPerMinToMmPerS(6000),
+  rowPitchMm: 0.1,
   headingRad: 0,
   rows: 'two-way',
   rowOffsetErrorMm: 0,
@@ -92,7 +122,7 @@ export function createPiece(name: string, pictureFile: string): Piece {
     name,
     slab: DEFAULT_SLAB,
     stack: DEFAULT_STACK,
-    picture: { file: pictureFile, widthMm: 276, crop: 'oval', offsetXMm: 0, offsetYMm: 0, tone: NEUTRAL_TONE },
+    picture: { file: pictureFile, widthMm: 276, crop: 'oval', offsetXMm: 0, offsetYMm: 0, tone: DEFAULT_TONE },
     machine: DEFAULT_MACHINE,
     passes: [DEFAULT_PASS],
   };

@@ -47,7 +47,9 @@ export function checkPiece(json: unknown): Piece {
 }
 
 function describe(issue: z.core.$ZodIssue, root: unknown): string {
-  const place = issue.path.map((key, i) => (typeof key === 'number' ? `[${key}]` : i === 0 ? key : `.${String(key)}`)).join('');
+  const place = issue.path
+    .map((key, i) => (typeof key === 'number' ? `[${key}]` : i === 0 ? key : `.${String(key)}`))
+    .join('');
   const got = show(issue.path.reduce<unknown>((value, key) => asRecord(value)[key as string], root));
   switch (issue.code) {
     case 'unrecognized_keys':

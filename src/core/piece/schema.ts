@@ -92,14 +92,12 @@ export const stackSchema = z.strictObject({
 
 const curvePoint = z.tuple([share, share]);
 /** Points (x, y), each x greater than the one before. */
-const risingPoints = z
-  .array(curvePoint)
-  .check(
-    z.maxLength(32),
-    z.refine((points) => points.every(([x], i) => i === 0 || x > points[i - 1][0]), {
-      error: 'points whose first values rise',
-    }),
-  );
+const risingPoints = z.array(curvePoint).check(
+  z.maxLength(32),
+  z.refine((points) => points.every(([x], i) => i === 0 || x > points[i - 1][0]), {
+    error: 'points whose first values rise',
+  }),
+);
 export const toneSchema = z.strictObject({
   exposureEv: number(-8, 8),
   /** −1 … 1; 0 leaves the picture alone. */

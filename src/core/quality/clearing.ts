@@ -1,5 +1,5 @@
-/** Lightness (0–1) from which a part of the picture counts as light: there a dark-over-light stack is meant to be open. */
-export const LIGHT_AREA_LIGHTNESS = 0.8;
+/** Prepared lightness (0–1) from which a part of the picture counts as light: there a dark-over-light stack is meant to be open. */
+export const LIGHT_AREA_LIGHTNESS = 0.9;
 /**
  * Mean residue of the topmost coat in µm above which a cell counts as uncleared. One µm of a dark film over white costs about 16
  * L* (computed from Kubelka–Munk and Saunderson, see test/reference/appearance.test.ts): anyone sees it.

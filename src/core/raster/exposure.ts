@@ -33,8 +33,7 @@ export function alongWeights(alongRadiusMm: number, pitchMm: number, shiftDots: 
 function normalShare(z: number): number {
   const x = Math.abs(z) / Math.SQRT2;
   const t = 1 / (1 + 0.3275911 * x);
-  const series =
-    t * (0.254829592 + t * (-0.284496736 + t * (1.421413741 + t * (-1.453152027 + t * 1.061405429))));
+  const series = t * (0.254829592 + t * (-0.284496736 + t * (1.421413741 + t * (-1.453152027 + t * 1.061405429))));
   const upper = 0.5 * series * Math.exp(-x * x);
   return z < 0 ? upper : 1 - upper;
 }
@@ -43,7 +42,13 @@ function normalShare(z: number): number {
  * Mean power in each dot of a source that follows its command as a first-order lag with separate rise and fall times;
  * exact for power that is constant over a dot. In place, in the direction of travel.
  */
-export function applyLag(powerW: Float64Array, dotTimeS: number, riseS: number, fallS: number, backwards: boolean): void {
+export function applyLag(
+  powerW: Float64Array,
+  dotTimeS: number,
+  riseS: number,
+  fallS: number,
+  backwards: boolean,
+): void {
   if (riseS <= 0 && fallS <= 0) return;
   let state = 0;
   for (let i = 0; i < powerW.length; i++) {

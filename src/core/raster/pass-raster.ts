@@ -23,12 +23,7 @@ function unitVector(headingRad: number): { cosine: number; sine: number } {
  * Raster that covers a picture of the given size.
  * @throws RangeError if a size or the pitch is not positive.
  */
-export function createPassRaster(
-  widthMm: number,
-  heightMm: number,
-  pitchMm: number,
-  headingRad: number,
-): PassRaster {
+export function createPassRaster(widthMm: number, heightMm: number, pitchMm: number, headingRad: number): PassRaster {
   if (!(widthMm > 0 && heightMm > 0 && pitchMm > 0)) {
     throw new RangeError(`a raster needs positive sizes, got ${widthMm} × ${heightMm} mm at ${pitchMm} mm`);
   }

@@ -1,0 +1,145 @@
+import type { ComponentType } from 'react';
+import {
+  Button,
+  Disclosure,
+  DisclosureGroup,
+  DisclosurePanel,
+  FileTrigger,
+  Heading,
+  Input,
+  TextField,
+} from 'react-aria-components';
+import { useStore } from 'zustand';
+import type { Piece } from '../core/piece/schema.ts';
+import { mmPerSToMmPerMin } from '../core/units.ts';
+import { openDemo, PIECE_TYPES, takeFiles } from './files.ts';
+import { CoatsStep } from './steps/CoatsStep.tsx';
+import { HandOverStep } from './steps/HandOverStep.tsx';
+import { PassesStep } from './steps/PassesStep.tsx';
+import { PictureStep } from './steps/PictureStep.tsx';
+import { ProofStep } from './steps/ProofStep.tsx';
+import { SlabStep } from './steps/SlabStep.tsx';
+import { redo, undo, usePieceStore } from './stores/piece-store.ts';
+import { useProofStore } from './stores/proof-store.ts';
+import { STEPS, type Step, setSession, useSessionStore } from './stores/session-store.ts';
+import { percent, powers } from './words.ts';
+
+const TITLES: Readonly<Record<Step, string>> = {
+  slab: 'Slab',
+  coats: 'Coats',
+  picture: 'Picture',
+  passes: 'Passes',
+  proof: 'Proof',
+  'hand-over': 'Hand over',
+};
+const PANELS: Readonly<Record<Step, ComponentType>> = {
+  slab: SlabStep,
+  coats: CoatsStep,
+  picture: PictureStep,
+  passes: PassesStep,
+  proof: ProofStep,
+  'hand-over': HandOverStep,
+};
+
+/** The steps of the job, one open at a time. */
+export function Column() {
+  const openStep = useSessionStore((state) => state.openStep);
+  return (
+    <aside className="column" aria-label="Steps">
+      <Head />
+      <DisclosureGroup
+        className="steps"
+        expandedKeys={openStep ? [openStep] : []}
+        onExpandedChange={(keys) => setSession({ openStep: STEPS.find((step) => keys.has(step)) ?? null })}
+      >
+        {STEPS.map((step) => {
+          const Panel = PANELS[step];
+          return (
+            <Disclosure key={step} id={step} className="step">
+              <Heading level={2}>
+                <Button slot="trigger" className="step-button">
+                  <span>{TITLES[step]}</span>
+                  <StepSummary step={step} />
+                </Button>
+              </Heading>
+              <DisclosurePanel className="step-panel">
+                {openStep === step && (
+                  <div className="step-body">
+                    <Panel />
+                  </div>
+                )}
+              </DisclosurePanel>
+            </Disclosure>
+          );
+        })}
+      </DisclosureGroup>
+    </aside>
+  );
+}
+
+function Head() {
+  const name = usePieceStore((state) => state.piece.name);
+  const change = usePieceStore((state) => state.change);
+  const past = useStore(usePieceStore.temporal, (state) => state.pastStates.length);
+  const future = useStore(usePieceStore.temporal, (state) => state.futureStates.length);
+  return (
+    <header className="head">
+      <h1>Foreburn</h1>
+      <TextField
+        aria-label="Name of the piece"
+        className="piece-name"
+        value={name}
+        maxLength={200}
+        onChange={(text) => change((piece) => ({ ...piece, name: text }))}
+      >
+        <Input placeholder="Name of the piece" />
+      </TextField>
+      <div className="head-actions">
+        <FileTrigger acceptedFileTypes={PIECE_TYPES} onSelect={(files) => void takeFiles(files ? [...files] : [])}>
+          <Button className="quiet">Open piece…</Button>
+        </FileTrigger>
+        <Button className="quiet" onPress={() => void openDemo()}>
+          Demo piece
+        </Button>
+        <span className="spacer" />
+        <Button className="quiet" isDisabled={past === 0} onPress={undo}>
+          Undo
+        </Button>
+        <Button className="quiet" isDisabled={future === 0} onPress={redo}>
+          Redo
+        </Button>
+      </div>
+    </header>
+  );
+}
+
+/** What the step holds, so that a closed one still tells. */
+function StepSummary({ step }: { step: Step }) {
+  const piece = usePieceStore((state) => state.piece);
+  const summary = useProofStore((state) => state.current?.result?.summary);
+  const text =
+    step === 'proof'
+      ? summary
+        ? `${percent(summary.unclearedShare)} uncleared`
+        : 'computing…'
+      : summaryOf(step, piece);
+  return <small>{text}</small>;
+}
+
+function summaryOf(step: Step, piece: Piece): string {
+  const [pass] = piece.passes;
+  switch (step) {
+    case 'slab':
+      return `${Math.round(piece.slab.widthMm)} × ${Math.round(piece.slab.heightMm)} mm ${piece.slab.wood.name.toLowerCase()}`;
+    case 'coats':
+      return piece.stack.coats.map((coat) => coat.name).join(' over ') || 'bare wood';
+    case 'picture':
+      return `${Math.round(piece.picture.widthMm)} mm wide`;
+    case 'passes':
+      return `${powers(pass.lightEndPower, pass.darkEndPower)}, ${Math.round(mmPerSToMmPerMin(pass.feedMmPerS))}${
+        piece.passes.length > 1 ? `, ${piece.passes.length} passes` : ''
+      }`;
+    default:
+      return '';
+  }
+}

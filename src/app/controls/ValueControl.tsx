@@ -1,0 +1,71 @@
+import { useId } from 'react';
+import { Group, Input, Label, NumberField, Slider, SliderThumb, SliderTrack } from 'react-aria-components';
+
+interface ValueControlProps {
+  label: string;
+  /** One line: what it does to the wood. */
+  hint: string;
+  unit: string;
+  value: number;
+  onChange: (value: number) => void;
+  low: number;
+  high: number;
+  step: number;
+  /** Part of the range that the slider covers; the field takes all of it. */
+  sliderHigh?: number;
+  sliderLow?: number;
+  digits?: number;
+}
+
+/** A number with its unit: a slider to feel the way, a field to type into, a line that says what it does. */
+export function ValueControl(props: ValueControlProps) {
+  const { label, hint, unit, value, onChange, low, high, step } = props;
+  const hintId = useId();
+  const sliderLow = props.sliderLow ?? low;
+  const sliderHigh = props.sliderHigh ?? high;
+  return (
+    <div className="value-control">
+      <NumberField
+        className="value-field"
+        value={round(value, props.digits ?? 2)}
+        minValue={low}
+        maxValue={high}
+        step={step}
+        formatOptions={{ maximumFractionDigits: props.digits ?? 2, useGrouping: false }}
+        aria-describedby={hintId}
+        onChange={(next) => {
+          if (Number.isFinite(next)) onChange(next);
+        }}
+      >
+        <Label>{label}</Label>
+        <Group className="value-box">
+          <Input />
+          <span className="unit">{unit}</span>
+        </Group>
+      </NumberField>
+      <Slider
+        className="value-slider"
+        aria-label={`${label}, ${unit}`}
+        value={Math.min(sliderHigh, Math.max(sliderLow, value))}
+        minValue={sliderLow}
+        maxValue={sliderHigh}
+        step={step}
+        onChange={onChange}
+      >
+        <SliderTrack className="track">
+          {({ state }) => (
+            <>
+              <div className="fill" style={{ width: `${100 * state.getThumbPercent(0)}%` }} />
+              <SliderThumb className="thumb" />
+            </>
+          )}
+        </SliderTrack>
+      </Slider>
+      <p className="hint" id={hintId}>
+        {hint}
+      </p>
+    </div>
+  );
+}
+
+const round = (value: number, digits: number): number => Math.round(value * 10 ** digits) / 10 ** digits;

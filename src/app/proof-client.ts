@@ -1,0 +1,143 @@
+import type { Piece } from '../core/piece/schema.ts';
+import type { ProofSurface } from '../view/proof-surface.ts';
+import { editCurrent, NOW, type ProofRecord, setProof, useProofStore } from './stores/proof-store.ts';
+import type { FromProofWorker, PictureKind, ProbeReading, ToProofWorker } from './worker/messages.ts';
+
+/** The page's end of the proof worker: sends orders, keeps the proof store up to date. */
+const worker = new Worker(new URL('./worker/proof-worker.ts', import.meta.url), { type: 'module' });
+const send = (message: ToProofWorker): void => worker.postMessage(message);
+
+type PhotoSize = { width: number; height: number };
+const photosWaiting = new Map<string, { resolve: (size: PhotoSize) => void; reject: (error: Error) => void }>();
+const photosOpen = new Map<string, Promise<PhotoSize>>();
+const readingsWaiting = new Map<number, (reading: ProbeReading | null) => void>();
+const picturesWaiting = new Map<number, (png: Uint8Array | null) => void>();
+let tickets = 0;
+let proofs = 0;
+
+worker.onmessage = (event: MessageEvent<FromProofWorker>) => receive(event.data);
+worker.onerror = (event) => {
+  setProof({ notice: `The proof could not be computed: ${event.message || 'its worker stopped'}. Reload the page.` });
+};
+
+function receive(message: FromProofWorker): void {
+  switch (message.kind) {
+    case 'photo-ready':
+      photosWaiting.get(message.key)?.resolve({ width: message.width, height: message.height });
+      photosWaiting.delete(message.key);
+      return;
+    case 'photo-failed':
+      photosWaiting.get(message.key)?.reject(new Error(message.message));
+      photosWaiting.delete(message.key);
+      photosOpen.delete(message.key);
+      return;
+    case 'coarse': {
+      const { id, width, height, pitchMm, strip } = message;
+      const coarse: ProofSurface = { id, width, height, pitchMm, strips: [strip], complete: true, version: 1 };
+      performance.measure?.('foreburn-coarse', { start: orderedAt.get(id) ?? 0, end: performance.now() });
+      editCurrent(id, (record) => ({ ...record, coarse }));
+      return;
+    }
+    case 'started': {
+      const { id, width, height, pitchMm } = message;
+      const full: ProofSurface = { id, width, height, pitchMm, strips: [], complete: false, version: 0 };
+      editCurrent(id, (record) => ({ ...record, full }));
+      return;
+    }
+    case 'strip':
+      editCurrent(message.id, (record) => ({ ...record, full: record.full && addStrip(record.full, message.strip) }));
+      return;
+    case 'progress':
+      editCurrent(message.id, (record) => ({ ...record, progress: message.share, stage: message.stage }));
+      return;
+    case 'done':
+      editCurrent(message.id, (record) => ({ ...record, result: message.result, status: 'done', progress: 1 }));
+      return;
+    case 'failed':
+      editCurrent(message.id, (record) => ({ ...record, status: 'failed', fault: message.message }));
+      return;
+    case 'reading':
+      readingsWaiting.get(message.ticket)?.(message.reading);
+      readingsWaiting.delete(message.ticket);
+      return;
+    case 'picture':
+      picturesWaiting.get(message.ticket)?.(message.png);
+      picturesWaiting.delete(message.ticket);
+  }
+}
+
+const orderedAt = new Map<string, number>();
+
+function addStrip(surface: ProofSurface, strip: ProofSurface['strips'][number]): ProofSurface {
+  const strips = [...surface.strips, strip];
+  const rows = strips.reduce((sum, one) => sum + one.rows, 0);
+  return { ...surface, strips, complete: rows === surface.height, version: surface.version + 1 };
+}
+
+/** Hands a photograph to the worker, once. Rejects with the reason if it cannot be read. */
+export function openPhoto(key: string, bytes: Uint8Array): Promise<PhotoSize> {
+  let opening = photosOpen.get(key);
+  if (!opening) {
+    opening = new Promise<PhotoSize>((resolve, reject) => photosWaiting.set(key, { resolve, reject }));
+    photosOpen.set(key, opening);
+    send({ kind: 'photo', key, bytes });
+  }
+  return opening;
+}
+
+/** Orders a new current proof; what is under way is given up. The last pictures stay until there are new ones. */
+export function orderProof(piece: Piece, photoKey: string): void {
+  const before = useProofStore.getState().current;
+  proofs++;
+  const id = `proof-${proofs}`;
+  const record: ProofRecord = {
+    id,
+    piece,
+    photoKey,
+    coarse: before && before.photoKey === photoKey ? before.coarse : null,
+    full: null,
+    result: null,
+    status: 'computing',
+    progress: 0,
+    stage: '',
+    fault: null,
+  };
+  orderedAt.set(id, performance.now());
+  setProof(({ picked }) => ({ current: record, picked: picked.includes(NOW) ? picked : withNow(picked) }));
+  if (before && !isPinned(before.id)) forget(before.id);
+  send({ kind: 'proof', id, piece, photoKey });
+}
+
+/** A change must be seen: the current proof takes the place of the pin at the right, or of the only one. */
+const withNow = (picked: readonly string[]): string[] => (picked.length === 2 ? [picked[0], NOW] : []);
+
+/** Gives up the full proof that is under way; the coarse one stays. */
+export function stopProof(): void {
+  const current = useProofStore.getState().current;
+  if (current?.status !== 'computing') return;
+  send({ kind: 'cancel' });
+  editCurrent(current.id, (record) => ({ ...record, status: 'stopped', full: null }));
+}
+
+const isPinned = (id: string): boolean => useProofStore.getState().pins.some((pin) => pin.record.id === id);
+
+export function forget(id: string): void {
+  orderedAt.delete(id);
+  send({ kind: 'forget', id });
+}
+
+export function probeAt(id: string, xMm: number, yMm: number): Promise<ProbeReading | null> {
+  tickets++;
+  return new Promise((resolve) => {
+    readingsWaiting.set(tickets, resolve);
+    send({ kind: 'probe', ticket: tickets, id, xMm, yMm });
+  });
+}
+
+export function requestPicture(id: string, which: PictureKind): Promise<Uint8Array | null> {
+  tickets++;
+  return new Promise((resolve) => {
+    picturesWaiting.set(tickets, resolve);
+    send({ kind: 'picture', ticket: tickets, id, which });
+  });
+}

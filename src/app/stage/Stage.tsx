@@ -1,0 +1,76 @@
+import { useEffect, useMemo, useRef } from 'react';
+import { labToLinearRgb } from '../../core/color/lab.ts';
+import { intactColor } from '../../core/material/appearance.ts';
+import { SlabView, type SlabViewHandle } from '../../view/SlabView.tsx';
+import { probeAt } from '../proof-client.ts';
+import { usePieceStore } from '../stores/piece-store.ts';
+import { setProof, shownRecords, surfaceOf, useProofStore } from '../stores/proof-store.ts';
+import { setSession, useSessionStore } from '../stores/session-store.ts';
+
+export const TABLE_GREY = '#8f8a84';
+
+interface StageProps {
+  handle: React.RefObject<SlabViewHandle | null>;
+  padding: { left: number; right: number; top: number; bottom: number };
+}
+
+/** The slab on the table, fed from the stores. */
+export function Stage({ handle, padding }: StageProps) {
+  const proofs = useProofStore();
+  const session = useSessionStore();
+  const { piece, photo } = usePieceStore();
+  const { left, right } = shownRecords(proofs);
+  const shown = left?.piece ?? piece;
+  const intact = useMemo(() => intactColor(shown.stack, shown.slab.wood), [shown.stack, shown.slab.wood]);
+  const ratio = photo ? photo.height / photo.width : 0.78;
+  const asking = useRef(0);
+
+  const probe = (point: { xMm: number; yMm: number } | null) => {
+    asking.current++;
+    const ask = asking.current;
+    if (!point || !left) {
+      setProof({ probe: null });
+      return;
+    }
+    void probeAt(left.id, point.xMm, point.yMm).then((reading) => {
+      if (asking.current === ask) setProof({ probe: { ...point, reading } });
+    });
+  };
+  useEffect(() => () => setProof({ probe: null }), []);
+
+  const { slab, picture, stack } = shown;
+  return (
+    <SlabView
+      ref={handle}
+      slab={{
+        shape: slab.shape,
+        widthMm: slab.widthMm,
+        heightMm: slab.heightMm,
+        thicknessMm: slab.thicknessMm,
+        woodColor: labToLinearRgb(slab.wood.colorLab),
+      }}
+      picture={{
+        centreXMm: picture.offsetXMm,
+        centreYMm: picture.offsetYMm,
+        widthMm: picture.widthMm,
+        heightMm: picture.widthMm * ratio,
+        crop: picture.crop,
+      }}
+      intactColor={intact}
+      gloss60={stack.coats[0]?.gloss60 ?? 3}
+      underGloss60={stack.coats[1]?.gloss60 ?? 3}
+      surfaces={{ left: surfaceOf(left), right: right ? surfaceOf(right) : null }}
+      wipe={right ? session.wipe : null}
+      overlays={{ uncleared: session.uncleared, scorched: session.scorched }}
+      reliefExaggeration={session.reliefExaggeration}
+      sheen={session.sheen}
+      lamp={session.lamp}
+      onLampChange={(lamp) => setSession({ lamp })}
+      onWipeChange={(wipe) => setSession({ wipe })}
+      onProbe={probe}
+      resetToken={session.resetToken}
+      background={TABLE_GREY}
+      padding={padding}
+    />
+  );
+}

@@ -1,0 +1,36 @@
+import { Button, ToggleButton } from 'react-aria-components';
+import type { SlabViewHandle } from '../../view/SlabView.tsx';
+import { saveFile } from '../save-file.ts';
+import { setProof, shownRecords, useProofStore } from '../stores/proof-store.ts';
+import { setSession, useSessionStore } from '../stores/session-store.ts';
+import { percent } from '../words.ts';
+
+/** What one reaches for while looking: marks with their legend, raking lamp, camera home, keep the view as a picture. */
+export function ViewTools({ handle }: { handle: React.RefObject<SlabViewHandle | null> }) {
+  const { uncleared, scorched, resetToken } = useSessionStore();
+  const { left } = shownRecords(useProofStore());
+  const summary = left?.result?.summary;
+  const keepView = async () => {
+    const blob = await handle.current?.capture();
+    if (blob) saveFile('view.png', blob, 'image/png');
+    else setProof({ notice: 'The view could not be saved as a picture; try once more.' });
+  };
+  return (
+    <div className="view-tools" role="toolbar" aria-label="View">
+      <ToggleButton className="tool" isSelected={uncleared} onChange={(on) => setSession({ uncleared: on })}>
+        <i className="swatch swatch-uncleared" aria-hidden="true" />
+        Uncleared {summary ? percent(summary.unclearedShare) : ''}
+      </ToggleButton>
+      <ToggleButton className="tool" isSelected={scorched} onChange={(on) => setSession({ scorched: on })}>
+        <i className="swatch swatch-scorched" aria-hidden="true" />
+        Scorched {summary ? percent(summary.scorchedShare) : ''}
+      </ToggleButton>
+      <Button className="tool" onPress={() => setSession({ resetToken: resetToken + 1 })}>
+        Whole slab
+      </Button>
+      <Button className="tool" onPress={() => void keepView()}>
+        Save view
+      </Button>
+    </div>
+  );
+}

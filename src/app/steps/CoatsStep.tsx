@@ -1,0 +1,236 @@
+import { Button, Input, Label, TextField } from 'react-aria-components';
+import { DEFAULT_TOP_COAT } from '../../core/piece/defaults.ts';
+import type { Coat, Stack } from '../../core/piece/schema.ts';
+import { ColorControl } from '../controls/ColorControl.tsx';
+import { More } from '../controls/More.tsx';
+import { ValueControl } from '../controls/ValueControl.tsx';
+import { changeStack } from '../piece-edits.ts';
+import { usePieceStore } from '../stores/piece-store.ts';
+
+const MOST_COATS = 8;
+
+export function CoatsStep() {
+  const stack = usePieceStore((state) => state.piece.stack);
+  const coats = stack.coats;
+  const editCoat = (index: number, part: Partial<Coat>) =>
+    changeStack((old) => ({ ...old, coats: old.coats.map((coat, i) => (i === index ? { ...coat, ...part } : coat)) }));
+  return (
+    <>
+      {coats.length === 0 && (
+        <p className="plain">Bare wood: the beam darkens it, so the dark tones are burned and the light ones left.</p>
+      )}
+      {coats.map((coat, index) => (
+        <section
+          // biome-ignore lint/suspicious/noArrayIndexKey: coats have no identity but their place
+          key={index}
+          className="coat"
+          aria-label={coatTitle(index, coats.length)}
+        >
+          <header>
+            <h3>{coatTitle(index, coats.length)}</h3>
+            <Button
+              className="quiet"
+              onPress={() => changeStack((old) => ({ ...old, coats: old.coats.filter((_, i) => i !== index) }))}
+            >
+              Remove
+            </Button>
+          </header>
+          <TextField
+            className="text-field"
+            value={coat.name}
+            onChange={(name) => editCoat(index, { name })}
+            maxLength={200}
+          >
+            <Label>Name</Label>
+            <Input />
+          </TextField>
+          <ColorControl
+            label="Colour"
+            hint="Of the dry coat where it hides what is under it."
+            lab={coat.colorLab}
+            onChange={(colorLab) => editCoat(index, { colorLab })}
+          />
+          <ValueControl
+            label="Dry thickness"
+            hint="A thicker coat takes more power to get through."
+            unit="µm"
+            value={coat.dryThicknessUm}
+            onChange={(dryThicknessUm) => editCoat(index, { dryThicknessUm })}
+            low={0}
+            high={1000}
+            sliderHigh={120}
+            step={1}
+            digits={1}
+          />
+          <ValueControl
+            label="Unevenness, slow"
+            hint="Spread of the thickness over centimetres: thick places stay blotchy first."
+            unit="%"
+            value={100 * coat.slowVariation}
+            onChange={(percent) => editCoat(index, { slowVariation: percent / 100 })}
+            low={0}
+            high={50}
+            sliderHigh={25}
+            step={0.5}
+            digits={1}
+          />
+          <More label="More about this coat">
+            <CoatDetails coat={coat} onChange={(part) => editCoat(index, part)} />
+          </More>
+        </section>
+      ))}
+      <Button
+        className="wide"
+        isDisabled={coats.length >= MOST_COATS}
+        onPress={() =>
+          changeStack((old) => ({ ...old, coats: [{ ...DEFAULT_TOP_COAT, name: 'New coat' }, ...old.coats] }))
+        }
+      >
+        Add a coat on top
+      </Button>
+      <More label="Where the film is uneven">
+        <FilmControls stack={stack} />
+      </More>
+    </>
+  );
+}
+
+const coatTitle = (index: number, count: number): string =>
+  index === 0 ? 'Top coat' : index === count - 1 ? 'Undercoat' : `Coat ${count - index}`;
+
+function CoatDetails({ coat, onChange }: { coat: Coat; onChange: (part: Partial<Coat>) => void }) {
+  return (
+    <>
+      <ValueControl
+        label="Unevenness, fine"
+        hint="Spread over millimetres: it shows as mottle."
+        unit="%"
+        value={100 * coat.fineVariation}
+        onChange={(percent) => onChange({ fineVariation: percent / 100 })}
+        low={0}
+        high={50}
+        sliderHigh={25}
+        step={0.5}
+        digits={1}
+      />
+      <ValueControl
+        label="Absorptance"
+        hint="Share of the beam that the coat takes up; a light coat reflects a blue beam and is spared."
+        unit="%"
+        value={100 * coat.absorptance}
+        onChange={(percent) => onChange({ absorptance: percent / 100 })}
+        low={0}
+        high={100}
+        step={1}
+        digits={1}
+      />
+      <ValueControl
+        label="Threshold dose"
+        hint="Absorbed dose per crossing below which nothing comes off."
+        unit="J/mm²"
+        value={coat.thresholdJPerMm2}
+        onChange={(thresholdJPerMm2) => onChange({ thresholdJPerMm2 })}
+        low={0}
+        high={10}
+        sliderHigh={0.4}
+        step={0.001}
+        digits={4}
+      />
+      <ValueControl
+        label="Specific energy"
+        hint="Energy to take off a volume once past the threshold; higher is tougher."
+        unit="J/mm³"
+        value={coat.specificEnergyJPerMm3}
+        onChange={(specificEnergyJPerMm3) => onChange({ specificEnergyJPerMm3 })}
+        low={0.1}
+        high={1000}
+        sliderHigh={40}
+        step={0.1}
+        digits={2}
+      />
+      <ValueControl
+        label="Scorch onset"
+        hint="Absorbed dose from which this coat yellows."
+        unit="J/mm²"
+        value={coat.scorchOnsetJPerMm2}
+        onChange={(scorchOnsetJPerMm2) => onChange({ scorchOnsetJPerMm2 })}
+        low={0}
+        high={100}
+        sliderHigh={0.5}
+        step={0.001}
+        digits={3}
+      />
+      <ValueControl
+        label="Hiding (scattering)"
+        hint="How strongly it hides what is under it."
+        unit="1/mm"
+        value={coat.scatteringPerMm}
+        onChange={(scatteringPerMm) => onChange({ scatteringPerMm })}
+        low={0.1}
+        high={1000}
+        sliderHigh={250}
+        step={1}
+        digits={1}
+      />
+      <ValueControl
+        label="Gloss at 60°"
+        hint="Satin is 20 to 35; a matte coat below 10."
+        unit="GU"
+        value={coat.gloss60}
+        onChange={(gloss60) => onChange({ gloss60 })}
+        low={0}
+        high={100}
+        step={1}
+        digits={0}
+      />
+    </>
+  );
+}
+
+function FilmControls({ stack }: { stack: Stack }) {
+  const edit = (part: Partial<Stack['film']>) => changeStack((old) => ({ ...old, film: { ...old.film, ...part } }));
+  return (
+    <>
+      <p className="plain">
+        Where exactly a film is thick is not known before it is measured. This is one likely film; try others to see
+        what may come.
+      </p>
+      <ValueControl
+        label="Likely film no."
+        hint="Another number, another film of the same kind."
+        unit=""
+        value={stack.film.seed}
+        onChange={(seed) => edit({ seed: Math.round(seed) })}
+        low={0}
+        high={4294967295}
+        sliderHigh={50}
+        step={1}
+        digits={0}
+      />
+      <ValueControl
+        label="Size of slow waves"
+        hint="Spray overlaps and runs are a few centimetres apart."
+        unit="mm"
+        value={stack.film.slowScaleMm}
+        onChange={(slowScaleMm) => edit({ slowScaleMm })}
+        low={1}
+        high={500}
+        sliderHigh={120}
+        step={1}
+        digits={1}
+      />
+      <ValueControl
+        label="Size of fine waves"
+        hint="Orange peel and grain are a millimetre or so."
+        unit="mm"
+        value={stack.film.fineScaleMm}
+        onChange={(fineScaleMm) => edit({ fineScaleMm })}
+        low={0.1}
+        high={50}
+        sliderHigh={6}
+        step={0.1}
+        digits={1}
+      />
+    </>
+  );
+}

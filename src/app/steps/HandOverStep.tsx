@@ -1,0 +1,74 @@
+import { Button } from 'react-aria-components';
+import { encodePieceFile } from '../../core/piece/file.ts';
+import { photoBytes } from '../photo-bytes.ts';
+import { requestPicture } from '../proof-client.ts';
+import { saveFile } from '../save-file.ts';
+import { usePieceStore } from '../stores/piece-store.ts';
+import { setProof, shownRecords, useProofStore } from '../stores/proof-store.ts';
+import type { PictureKind } from '../worker/messages.ts';
+
+export function HandOverStep() {
+  const { piece, photo } = usePieceStore();
+  const { left: record } = shownRecords(useProofStore());
+  const done = record?.status === 'done';
+  const base = fileName(piece.name);
+
+  const savePiece = () => {
+    const bytes = photo && photoBytes(photo.key);
+    const images = new Map(bytes ? [[piece.picture.file, bytes]] : []);
+    saveFile(`${base}.foreburn`, encodePieceFile({ piece, images }), 'application/zip');
+  };
+  const savePicture = async (which: PictureKind) => {
+    if (!record) return;
+    const png = await requestPicture(record.id, which);
+    if (png) saveFile(`${base}-${which}.png`, png, 'image/png');
+    else setProof({ notice: 'The picture could not be made; compute the proof once more and try again.' });
+  };
+  const saveReport = () => {
+    if (!record?.result) return;
+    const { summary, passes, direction, backend, stagesMs } = record.result;
+    const report = { ...summary, direction, backend, passes, stagesMs, settings: record.piece };
+    const text = `${JSON.stringify(report, null, 2)}\n`;
+    saveFile(`${base}-report.json`, new TextEncoder().encode(text), 'application/json');
+  };
+
+  return (
+    <>
+      <Button className="wide" onPress={savePiece}>
+        Save the piece
+      </Button>
+      <p className="hint">Everything in one file: slab, coats, photograph, machine, passes.</p>
+      <Button className="wide" isDisabled={!done} onPress={() => void savePicture('proof')}>
+        Save the proof as PNG
+      </Button>
+      <p className="hint">At the row pitch, with its true size in the file.</p>
+      <Button className="wide" isDisabled={!done} onPress={() => void savePicture('uncleared')}>
+        Save the map of uncleared places
+      </Button>
+      <Button className="wide" isDisabled={!done} onPress={saveReport}>
+        Save the numbers
+      </Button>
+      <section className="cautions" aria-label="Cautions">
+        <h3>Before you burn</h3>
+        <ul>
+          <li>A class 4 beam: keep the enclosure shut, or wear eyewear made for the wavelength.</li>
+          <li>Never leave a burn alone; keep an extinguisher at hand.</li>
+          <li>Extract the fumes outdoors.</li>
+          <li>Know what is in the paint: no PVC or chlorinated polymers, no lead. Test old paint.</li>
+          <li>Let every coat cure fully.</li>
+        </ul>
+        <p>
+          Follow the makers’ manuals, safety data sheets, local rules and trained advice. Foreburn predicts how a slab
+          will look; it does not certify that burning it is safe.
+        </p>
+      </section>
+    </>
+  );
+}
+
+const fileName = (name: string): string =>
+  name
+    .trim()
+    .toLowerCase()
+    .replace(/[^\p{L}\p{N}]+/gu, '-')
+    .replace(/^-+|-+$/g, '') || 'piece';

@@ -1,0 +1,72 @@
+import { create } from 'zustand';
+import type { Piece } from '../../core/piece/schema.ts';
+import type { ProofSurface } from '../../view/proof-surface.ts';
+import type { ProbeReading, ProofResult } from '../worker/messages.ts';
+
+/** A proof on the table: derived from a piece, never saved. Strips are held by reference; `surface.version` tells React. */
+export interface ProofRecord {
+  readonly id: string;
+  readonly piece: Piece;
+  readonly photoKey: string;
+  /** The quick look; stands in until the full one is there. */
+  readonly coarse: ProofSurface | null;
+  readonly full: ProofSurface | null;
+  readonly result: ProofResult | null;
+  readonly status: 'computing' | 'done' | 'failed' | 'stopped';
+  readonly progress: number;
+  readonly stage: string;
+  readonly fault: string | null;
+}
+
+export interface PinnedProof {
+  readonly id: string;
+  readonly name: string;
+  readonly thumbnail: string;
+  readonly record: ProofRecord;
+}
+
+interface ProofState {
+  readonly current: ProofRecord | null;
+  readonly pins: readonly PinnedProof[];
+  /** What is shown: one id, or two with the wipe between them; `NOW` is the current proof, none means it too. */
+  readonly picked: readonly string[];
+  readonly probe: { readonly xMm: number; readonly yMm: number; readonly reading: ProbeReading | null } | null;
+  /** Last message for the maker: something that could not be done. */
+  readonly notice: string | null;
+}
+
+/** Stands for the current proof among the ids that are picked. */
+export const NOW = 'now';
+
+export const useProofStore = create<ProofState>()(() => ({
+  current: null,
+  pins: [],
+  picked: [],
+  probe: null,
+  notice: null,
+}));
+
+export const setProof = useProofStore.setState;
+
+export function editCurrent(id: string, edit: (record: ProofRecord) => ProofRecord): void {
+  setProof((state) => (state.current?.id === id ? { current: edit(state.current) } : state));
+}
+
+/** The records to show left and right of the wipe; right is null without one. */
+export function shownRecords(state: ProofState): { left: ProofRecord | null; right: ProofRecord | null } {
+  const find = (id: string): ProofRecord | null =>
+    id === NOW ? state.current : (state.pins.find((pin) => pin.id === id)?.record ?? null);
+  const [left, right] = state.picked.map(find);
+  return { left: left ?? state.current, right: right ?? null };
+}
+
+/** Picks an id or lets go of it; of three the one picked first goes. */
+export function togglePicked(id: string): void {
+  setProof(({ picked }) => ({
+    picked: picked.includes(id) ? picked.filter((one) => one !== id) : [...picked, id].slice(-2),
+  }));
+}
+
+/** What can be drawn of a record by now. */
+export const surfaceOf = (record: ProofRecord | null): ProofSurface | null =>
+  record ? (record.full?.complete ? record.full : (record.coarse ?? record.full)) : null;

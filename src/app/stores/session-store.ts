@@ -1,0 +1,38 @@
+import { create } from 'zustand';
+import { persist } from 'zustand/middleware';
+import { degToRad } from '../../core/units.ts';
+import type { Lamp } from '../../view/SlabView.tsx';
+
+export const STEPS = ['slab', 'coats', 'picture', 'passes', 'proof', 'hand-over'] as const;
+export type Step = (typeof STEPS)[number];
+
+interface SessionState {
+  readonly openStep: Step | null;
+  readonly units: 'mm' | 'inch';
+  readonly lamp: Lamp;
+  readonly reliefExaggeration: number;
+  readonly sheen: 'satin' | 'matte';
+  readonly uncleared: boolean;
+  readonly scorched: boolean;
+  readonly wipe: number;
+  readonly resetToken: number;
+}
+
+/** Panels, lamp and camera: kept between visits on this machine, never part of a piece. */
+export const useSessionStore = create<SessionState>()(
+  persist(
+    (): SessionState => ({
+      openStep: 'passes',
+      units: 'mm',
+      lamp: { azimuthRad: degToRad(315), elevationRad: degToRad(38) },
+      reliefExaggeration: 1,
+      sheen: 'satin',
+      uncleared: false,
+      scorched: false,
+      wipe: 0.5,
+      resetToken: 0,
+    }),
+    { name: 'foreburn-session', version: 1, partialize: ({ resetToken, ...kept }) => kept },
+  ),
+);
+export const setSession = useSessionStore.setState;

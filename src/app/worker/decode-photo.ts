@@ -1,0 +1,45 @@
+import { decode as decodePng } from 'fast-png';
+import { inspectPicture } from '../../core/image/inspect.ts';
+import { linearise } from '../../core/image/linearise.ts';
+import type { Picture } from '../../core/image/picture.ts';
+import { PictureError } from '../../core/image/picture-error.ts';
+
+/**
+ * Decodes a photograph in the browser: its own decoder applies embedded profiles and EXIF orientation, at 8 bits; 16-bit PNGs
+ * without a profile are decoded here and keep their depth.
+ * @throws PictureError with the reason.
+ */
+export async function decodePhoto(bytes: Uint8Array): Promise<Picture> {
+  const header = inspectPicture(bytes);
+  if (header.format === 'tiff') {
+    throw new PictureError(
+      'unsupported-format',
+      'is a TIFF, which the page cannot read; use the command line, or save it as PNG or JPEG',
+    );
+  }
+  if (header.format === 'png' && header.bitDepth === 16 && !header.hasIccProfile) {
+    const { width, height, channels, data } = decodePng(bytes);
+    return linearise({ width, height, channels: channels as 1 | 2 | 3 | 4, data: data as Uint16Array });
+  }
+  let bitmap: ImageBitmap;
+  try {
+    bitmap = await createImageBitmap(new Blob([bytes as BlobPart]), {
+      imageOrientation: 'from-image',
+      colorSpaceConversion: 'default',
+      premultiplyAlpha: 'none',
+    });
+  } catch {
+    throw new PictureError(
+      'damaged',
+      'cannot be decoded: it may be damaged; open it in another program and save it again',
+    );
+  }
+  const { width, height } = bitmap;
+  const canvas = new OffscreenCanvas(width, height);
+  const context = canvas.getContext('2d', { colorSpace: 'srgb', willReadFrequently: true });
+  if (!context)
+    throw new PictureError('damaged', 'is too much for the browser’s memory now; close other pages and try again');
+  context.drawImage(bitmap, 0, 0);
+  bitmap.close();
+  return linearise({ width, height, channels: 4, data: context.getImageData(0, 0, width, height).data });
+}

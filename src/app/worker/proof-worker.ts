@@ -1,0 +1,145 @@
+import { Cancelled } from '../../core/cancelled.ts';
+import { createGpuJsBackend } from '../../kernels/gpu-js.ts';
+import { createCoarsePipeline } from '../../sim/coarse.ts';
+import type { Photo } from '../../sim/prepare.ts';
+import { createProofPipeline } from '../../sim/proof.ts';
+import { createInlineRunner, type StripRunner } from '../../sim/runner.ts';
+import { chooseRunner } from './choose-runner.ts';
+import { decodePhoto } from './decode-photo.ts';
+import type { FromProofWorker, ToProofWorker } from './messages.ts';
+import { drawPicture, type KeptProof, keepStrip, readProbe } from './proof-keeper.ts';
+import { workerScope } from './scope.ts';
+
+type ProofOrder = Extract<ToProofWorker, { kind: 'proof' }>;
+
+/** Time without a newer order after which the full proof begins, so that a slider being drawn only makes coarse ones. */
+const SETTLE_MS = 150;
+
+const photos = new Map<string, Promise<Photo>>();
+const proofs = new Map<string, KeptProof>();
+const pipeline = createProofPipeline();
+const coarsePipeline = createCoarsePipeline();
+let fullRunner: Promise<StripRunner> | null = null;
+let coarseRunner: Promise<StripRunner> | null = null;
+let wanted: ProofOrder | null = null;
+let busy = false;
+
+const tell = (message: FromProofWorker, transfer: Transferable[] = []) => workerScope.postMessage(message, transfer);
+const messageOf = (error: unknown): string => (error instanceof Error ? error.message : String(error));
+const pause = (ms: number) => new Promise<void>((resolve) => setTimeout(resolve, ms));
+
+workerScope.onmessage = (event: MessageEvent<ToProofWorker>) => {
+  const message = event.data;
+  switch (message.kind) {
+    case 'photo':
+      void takePhoto(message.key, message.bytes);
+      return;
+    case 'proof':
+      wanted = message;
+      if (!busy) void work();
+      return;
+    case 'cancel':
+      wanted = null;
+      return;
+    case 'probe': {
+      const proof = proofs.get(message.id);
+      const reading = proof ? readProbe(proof, message.xMm, message.yMm) : null;
+      tell({ kind: 'reading', ticket: message.ticket, reading });
+      return;
+    }
+    case 'picture':
+      void sendPicture(message);
+      return;
+    case 'forget':
+      proofs.delete(message.id);
+  }
+};
+
+async function takePhoto(key: string, bytes: Uint8Array): Promise<void> {
+  const decoding = decodePhoto(bytes).then((picture): Photo => ({ key, picture }));
+  photos.set(key, decoding);
+  try {
+    const { picture } = await decoding;
+    tell({ kind: 'photo-ready', key, width: picture.width, height: picture.height });
+  } catch (error) {
+    photos.delete(key);
+    tell({ kind: 'photo-failed', key, message: messageOf(error) });
+  }
+}
+
+async function sendPicture(order: Extract<ToProofWorker, { kind: 'picture' }>): Promise<void> {
+  const proof = proofs.get(order.id);
+  const png = proof ? await drawPicture(proof, order.which).catch(() => null) : null;
+  tell({ kind: 'picture', ticket: order.ticket, png }, png ? [png.buffer as ArrayBuffer] : []);
+}
+
+/** Works on the newest order until there is none. */
+async function work(): Promise<void> {
+  busy = true;
+  while (wanted) {
+    const order: ProofOrder = wanted;
+    try {
+      await burn(order);
+    } catch (error) {
+      if (!(error instanceof Cancelled)) tell({ kind: 'failed', id: order.id, message: messageOf(error) });
+    }
+    if (wanted === order) wanted = null;
+  }
+  busy = false;
+}
+
+async function burn(order: ProofOrder): Promise<void> {
+  const { id, piece } = order;
+  const shouldStop = () => wanted !== order;
+  const photo = await photos.get(order.photoKey);
+  if (!photo) throw new Error('the photograph is not open any more; open it again');
+  const start = performance.now();
+  coarseRunner ??= createGpuJsBackend('cpu', 'coarse proof').then(createInlineRunner);
+  const coarse = await coarsePipeline.coarse(piece, photo, pipeline.appearance(piece), await coarseRunner);
+  const { width, height, pitchMm, color, relief } = coarse;
+  tell(
+    {
+      kind: 'coarse',
+      id,
+      width,
+      height,
+      pitchMm,
+      strip: { y0: 0, rows: height, color, relief },
+      tookMs: performance.now() - start,
+    },
+    [color.buffer as ArrayBuffer, relief.buffer as ArrayBuffer],
+  );
+  await pause(SETTLE_MS);
+  if (shouldStop()) throw new Cancelled();
+
+  fullRunner ??= chooseRunner();
+  const runner = await fullRunner;
+  let kept: KeptProof | null = null;
+  try {
+    const proof = await pipeline.proof({ piece, photo, collect: { surface: true, fields: true } }, runner, {
+      shouldStop,
+      breathe: () => pause(0),
+      now: () => performance.now(),
+      onProgress: (share, stage) => tell({ kind: 'progress', id, share, stage }),
+      onGrid: (grid) => {
+        kept = { ...grid, strips: [] };
+        proofs.set(id, kept);
+        tell({ kind: 'started', id, ...grid });
+      },
+      onStrip: (strip) => {
+        if (!kept || !strip.color || !strip.relief) return;
+        keepStrip(kept, strip);
+        const { y0, rows, color: pixels, relief: heights } = strip;
+        tell({ kind: 'strip', id, strip: { y0, rows, color: pixels, relief: heights } }, [
+          pixels.buffer as ArrayBuffer,
+          heights.buffer as ArrayBuffer,
+        ]);
+      },
+    });
+    const { summary, passes, direction, backend, stagesMs } = proof;
+    tell({ kind: 'done', id, result: { summary, passes, direction, backend, stagesMs } });
+  } catch (error) {
+    proofs.delete(id);
+    throw error;
+  }
+}

@@ -1,0 +1,48 @@
+import type { BurnBackend, BurnPassInput } from './contract.ts';
+import { createReferenceBackend } from './reference.ts';
+
+/** Largest difference from the reference that float32 arithmetic explains, µm and J/mm². */
+const TOLERANCE = { depthUm: 0.02, excess: 0.001 };
+
+/** A small burn with every branch of the law in it: dark and light dots, two coats, wood, cleared and uncleared places. */
+export function trialInput(width = 37, cellRows = 5): BurnPassInput {
+  const subY = 3;
+  const height = cellRows * subY;
+  const taps = 5;
+  const exposure = new Float32Array((width + 2) * (cellRows + taps));
+  for (let i = 0; i < exposure.length; i++) exposure[i] = (0.14 * ((i * 7) % 11)) / 11;
+  const thickness = new Float32Array(2 * cellRows * width);
+  for (let i = 0; i < thickness.length; i++) thickness[i] = (i < cellRows * width ? 18 : 6) + ((i * 5) % 13);
+  const weights = new Float32Array(subY * taps);
+  for (let i = 0; i < weights.length; i++)
+    weights[i] = [0.1, 2.5, 8, 2.5, 0.1][i % taps] * (1 + 0.05 * Math.floor(i / taps));
+  return {
+    width,
+    height,
+    depthUm: new Float32Array(width * height),
+    excess: new Float32Array(width * height),
+    exposure: { width: width + 2, height: cellRows + taps, data: exposure },
+    weights: { width: taps, height: subY, data: weights },
+    thicknessUm: { width, height: 2 * cellRows, data: thickness },
+    layers: { width: 3, height: 3, data: new Float32Array([0.93, 0.11, 12, 0.6, 0.09, 9, 0.59, 0.05, 3.5]) },
+    coats: 2,
+    thicknessRows: cellRows,
+    subX: 1,
+    subY,
+    place: { rowOrigin: 2 + 1 / 6, rowPerX: 0, rowPerY: 1 / 3, columnOrigin: 0.25, columnPerX: 1, columnPerY: 0 },
+  };
+}
+
+/** Runs the trial burn and compares it with the reference. Returns what is wrong in words, or null. */
+export async function probeBackend(backend: BurnBackend): Promise<string | null> {
+  const input = trialInput();
+  const expected = await createReferenceBackend().burnPass(input);
+  const actual = await backend.burnPass(input);
+  for (const key of ['depthUm', 'excess'] as const) {
+    for (let i = 0; i < expected[key].length; i++) {
+      const off = Math.abs(actual[key][i] - expected[key][i]);
+      if (!(off <= TOLERANCE[key])) return `${key} is off by ${off.toPrecision(2)} at cell ${i}`;
+    }
+  }
+  return null;
+}

@@ -1,0 +1,140 @@
+import { spawnSync } from 'node:child_process';
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { availableParallelism, tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import sharp from 'sharp';
+import { encodeSrgb } from '../../src/core/color/srgb.ts';
+import type { BurnBackend, BurnPassInput } from '../../src/kernels/contract.ts';
+import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
+import { createProofPipeline } from '../../src/sim/proof.ts';
+import { createInlineRunner } from '../../src/sim/runner.ts';
+import { burnByHand } from './hand-written.ts';
+import { referencePicture, referencePiece } from './reference-job.ts';
+
+/**
+ * `npm run bench [-- --smoke] [-- --record NAME]`: how the burn stage compares with the hand-written loop on the very same
+ * inputs, and what the whole `proof` command takes in time and memory. Ratios are what counts; nothing is asserted.
+ */
+const smoke = process.argv.includes('--smoke');
+const recordAt = process.argv.indexOf('--record');
+const share = smoke ? 0.01 : 1;
+
+interface StageTimes {
+  readonly backendMs: number;
+  readonly handMs: number;
+  readonly cells: number;
+}
+
+/** Burns the reference job in one thread, timing the backend and the hand-written loop strip by strip. */
+async function compareBurn(scale: number): Promise<StageTimes> {
+  const inner = await createGpuJsBackend('cpu', 'benchmark');
+  let backendMs = 0;
+  let handMs = 0;
+  let turn = 0;
+  let sink = 0;
+  const timed: BurnBackend = {
+    ...inner,
+    async burnPass(input: BurnPassInput) {
+      // Whoever goes first warms the caches for the other: take turns.
+      turn++;
+      const byHand = () => {
+        const start = performance.now();
+        sink += burnByHand(input).depthUm[0];
+        handMs += performance.now() - start;
+      };
+      if (turn % 2) byHand();
+      const start = performance.now();
+      const output = await inner.burnPass(input);
+      backendMs += performance.now() - start;
+      if (turn % 2 === 0) byHand();
+      return output;
+    },
+  };
+  const piece = referencePiece(scale);
+  const proof = await createProofPipeline().proof(
+    { piece, photo: { key: 'r', picture: referencePicture() }, collect: { surface: true, fields: false } },
+    createInlineRunner(timed),
+  );
+  if (!Number.isFinite(sink)) throw new Error('the hand-written loop went wrong');
+  return { backendMs, handMs, cells: proof.grid.width * proof.grid.height };
+}
+
+/** Runs the built command line on a JPEG and measures it from outside. */
+async function wholeCommand(
+  scale: number,
+): Promise<{ seconds: number; peakMiB: number; stagesMs: Record<string, number> }> {
+  const folder = mkdtempSync(join(tmpdir(), 'foreburn-bench-'));
+  try {
+    const picture = referencePicture();
+    const grey = Uint8Array.from(picture.luminance, (value) => Math.round(255 * encodeSrgb(value)));
+    const photo = join(folder, 'photo.jpg');
+    await sharp(grey, { raw: { width: picture.width, height: picture.height, channels: 1 } })
+      .jpeg()
+      .toFile(photo);
+    const pieceFile = join(folder, 'piece.json');
+    writeFileSync(pieceFile, JSON.stringify(referencePiece(scale)));
+    const main = fileURLToPath(new URL('./main.js', import.meta.url));
+    const out = join(folder, 'out');
+    const watch = join(folder, 'watch.mjs');
+    writeFileSync(
+      watch,
+      `process.on('exit', () => process.stderr.write('peak ' + process.resourceUsage().maxRSS + '\\n'));`,
+    );
+    const start = performance.now();
+    const run = spawnSync(
+      process.execPath,
+      ['--import', watch, main, 'proof', photo, '--piece', pieceFile, '--out', out],
+      {
+        encoding: 'utf8',
+      },
+    );
+    const seconds = (performance.now() - start) / 1000;
+    if (run.status !== 0) throw new Error(run.stderr);
+    const peakMiB = Number(/peak (\d+)/.exec(run.stderr)?.[1] ?? Number.NaN) / 1024;
+    const report = JSON.parse(readFileSync(join(out, 'report.json'), 'utf8'));
+    return { seconds, peakMiB, stagesMs: report.stagesMs };
+  } finally {
+    rmSync(folder, { recursive: true, force: true });
+  }
+}
+
+const round = (value: number, digits = 2): number => Math.round(value * 10 ** digits) / 10 ** digits;
+
+await compareBurn(Math.min(share, 0.05));
+const burn = await compareBurn(share);
+const whole = await wholeCommand(share);
+const double = await wholeCommand(2 * share);
+const results = {
+  job: smoke ? 'smoke (1 % of R)' : 'R: 200 × 250 mm at 0.08 mm, 3 sub-rows, 2 coats',
+  cells: burn.cells,
+  burnStageMs: round(burn.backendMs, 0),
+  handWrittenMs: round(burn.handMs, 0),
+  burnOverHandWritten: round(burn.backendMs / burn.handMs),
+  proofSeconds: round(whole.seconds),
+  proofPeakMiB: round(whole.peakMiB, 0),
+  proofStagesMs: whole.stagesMs,
+  doubleSeconds: round(double.seconds),
+  doubleOverSingle: round(double.seconds / whole.seconds),
+};
+console.log(JSON.stringify(results, null, 2));
+if (recordAt > 0) {
+  const name = process.argv[recordAt + 1];
+  const machine = {
+    node: process.version,
+    cores: availableParallelism(),
+    platform: process.platform,
+    arch: process.arch,
+  };
+  const file = join('test', 'bench', 'results', `${name}.json`);
+  let history: unknown[] = [];
+  try {
+    history = JSON.parse(readFileSync(file, 'utf8'));
+  } catch {
+    // The first record of this machine.
+  }
+  writeFileSync(
+    file,
+    `${JSON.stringify([...history, { date: new Date().toISOString().slice(0, 10), machine, ...results }], null, 2)}\n`,
+  );
+}

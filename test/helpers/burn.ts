@@ -1,0 +1,79 @@
+import type { Picture } from '../../src/core/image/picture.ts';
+import { NEUTRAL_TONE } from '../../src/core/image/tone.ts';
+import { createPiece } from '../../src/core/piece/defaults.ts';
+import type { Pass, Piece } from '../../src/core/piece/schema.ts';
+import { createReferenceBackend } from '../../src/kernels/reference.ts';
+import { createProofPipeline, type Proof } from '../../src/sim/proof.ts';
+import { createInlineRunner, type StripRunner } from '../../src/sim/runner.ts';
+import type { StripResult } from '../../src/sim/strip-task.ts';
+
+/** A picture from a function of the place; values are luminances 0–1. */
+export function pictureOf(width: number, height: number, at: (x: number, y: number) => number): Picture {
+  const luminance = Float32Array.from({ length: width * height }, (_, i) => at(i % width, Math.floor(i / width)));
+  return { width, height, luminance, alpha: null };
+}
+
+/** The default piece made plain for tests: straight tones, continuous tone, rectangle on a large slab, one dot a pixel. */
+export function plainPiece(dotsWide: number, pass: Partial<Pass> = {}): Piece {
+  const piece = createPiece('test', 'test.png');
+  const merged = { ...piece.passes[0], screen: 'continuous' as const, ...pass };
+  return {
+    ...piece,
+    slab: { ...piece.slab, shape: 'rectangle', widthMm: 1000, heightMm: 1000 },
+    picture: { ...piece.picture, widthMm: dotsWide * merged.rowPitchMm, crop: 'rectangle', tone: NEUTRAL_TONE },
+    passes: [merged],
+  };
+}
+
+/** The piece with coats of even thickness. */
+export const flatFilm = (piece: Piece): Piece => ({
+  ...piece,
+  stack: { ...piece.stack, coats: piece.stack.coats.map((coat) => ({ ...coat, slowVariation: 0, fineVariation: 0 })) },
+});
+
+export interface BurnedFields {
+  readonly proof: Proof;
+  readonly width: number;
+  readonly height: number;
+  readonly residueUm: Float32Array[];
+  readonly woodDepthUm: Float32Array;
+  readonly excess: Float32Array;
+  /** sRGB bytes, RGBA. */
+  readonly color: Uint8Array;
+}
+
+/** One for all tests of a file: it keeps colour tables, which take a while to make. */
+const pipeline = createProofPipeline();
+let photos = 0;
+
+/** Burns a picture through the whole pipeline and gathers the fields. */
+export async function burn(
+  piece: Piece,
+  picture: Picture,
+  runner: StripRunner = createInlineRunner(createReferenceBackend()),
+): Promise<BurnedFields> {
+  const strips: StripResult[] = [];
+  photos++;
+  const proof = await pipeline.proof(
+    { piece, photo: { key: `test-${photos}`, picture }, collect: { surface: true, fields: true } },
+    runner,
+    { onStrip: (strip) => strips.push(strip) },
+  );
+  const { width, height } = proof.grid;
+  const gather = (pick: (strip: StripResult) => Float32Array): Float32Array => {
+    const whole = new Float32Array(width * height);
+    for (const strip of strips) whole.set(pick(strip), strip.y0 * width);
+    return whole;
+  };
+  const color = new Uint8Array(4 * width * height);
+  for (const strip of strips) color.set(strip.color as Uint8Array, 4 * strip.y0 * width);
+  return {
+    proof,
+    width,
+    height,
+    residueUm: piece.stack.coats.map((_, i) => gather((strip) => strip.fields!.residueUm[i])),
+    woodDepthUm: gather((strip) => strip.fields!.woodDepthUm),
+    excess: gather((strip) => strip.fields!.excess),
+    color,
+  };
+}
