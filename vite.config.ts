@@ -70,6 +70,7 @@ export default defineConfig(({ mode }) => ({
           name: 'built',
           environment: 'node',
           include: ['test/{browser,image,dist}/**/*.test.ts'],
+          globalSetup: ['test/helpers/ensure-chromium.ts'],
           testTimeout: 120_000,
           hookTimeout: 120_000,
           fileParallelism: false,

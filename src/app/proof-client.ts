@@ -34,7 +34,8 @@ function receive(message: FromProofWorker): void {
     case 'coarse': {
       const { id, width, height, pitchMm, strip } = message;
       const coarse: ProofSurface = { id, width, height, pitchMm, strips: [strip], complete: true, version: 1 };
-      performance.measure?.('foreburn-coarse', { start: orderedAt.get(id) ?? 0, end: performance.now() });
+      const start = orderedAt.get(id);
+      if (start !== undefined) performance.measure('foreburn-coarse', { start });
       editCurrent(id, (record) => ({ ...record, coarse }));
       return;
     }

@@ -1,6 +1,6 @@
 import { writeFile } from 'node:fs/promises';
 import { extname } from 'node:path';
-import sharp from 'sharp';
+import sharp, { type Sharp } from 'sharp';
 import { encodeSrgbByte } from '../core/color/srgb.ts';
 import { createDemoPiece, DEMO_PICTURE_FILE } from '../core/demo/demo-piece.ts';
 import { renderDemo } from '../core/demo/render.ts';
@@ -20,7 +20,10 @@ const WRITERS: Readonly<Record<string, (picture: Picture) => Promise<Uint8Array>
   '.jpg': (picture) => grey(picture).jpeg({ quality: 92 }).toBuffer(),
   '.foreburn': async (picture) => {
     const photo = await grey(picture).jpeg({ quality: 88, mozjpeg: true }).toBuffer();
-    return encodePieceFile({ piece: createDemoPiece(), images: new Map([[DEMO_PICTURE_FILE, photo]]) });
+    return encodePieceFile({
+      piece: createDemoPiece(),
+      images: new Map([[DEMO_PICTURE_FILE, photo]]),
+    });
   },
 };
 
@@ -29,8 +32,16 @@ export const DEMO: Command = {
   operands: '',
   summary: 'Render the demo photograph "Hollin Reach", or the demo piece with it inside.',
   options: [
-    { name: 'width-px', value: 'N', help: `width in pixels, 64 to 8000 (default ${DEFAULT_WIDTH_PX})` },
-    { name: 'out', value: 'FILE', help: `a .png, .jpg or .foreburn file (default ${DEFAULT_OUT})` },
+    {
+      name: 'width-px',
+      value: 'N',
+      help: `width in pixels, 64 to 8000 (default ${DEFAULT_WIDTH_PX})`,
+    },
+    {
+      name: 'out',
+      value: 'FILE',
+      help: `a .png, .jpg or .foreburn file (default ${DEFAULT_OUT})`,
+    },
   ],
   async run(operands, values, io) {
     if (operands.length > 0) throw new UsageError(`demo takes no file to read, got "${operands[0]}"`);
@@ -62,7 +73,7 @@ export const DEMO: Command = {
   },
 };
 
-function grey({ luminance, width, height }: Picture): sharp.Sharp {
+function grey({ luminance, width, height }: Picture): Sharp {
   const bytes = Uint8Array.from(luminance, encodeSrgbByte);
   return sharp(bytes, { raw: { width, height, channels: 1 } }).toColourspace('b-w');
 }

@@ -60,14 +60,15 @@ const PASS_KEYS: Readonly<Record<string, (name: string, text: string) => Partial
 
 /** Reads `light=62.5,dark=10,feed=7000`. @throws UsageError. */
 export function parsePass(text: string): Partial<Pass> {
-  return text.split(',').reduce<Partial<Pass>>((pass, part) => {
+  const parts = text.split(',').map((part) => {
     const [key, value] = part.split('=').map((word) => word.trim());
     const read = Object.hasOwn(PASS_KEYS, key) ? PASS_KEYS[key] : undefined;
     if (!read || value === undefined) {
       throw new UsageError(`--pass: "${part}" is not one of ${Object.keys(PASS_KEYS).join(', ')} with =value`);
     }
-    return { ...pass, ...read(`--pass ${key}`, value) };
-  }, {});
+    return read(`--pass ${key}`, value);
+  });
+  return Object.assign({}, ...parts);
 }
 
 /**

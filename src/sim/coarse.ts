@@ -93,6 +93,44 @@ function coarseFilm(piece: Piece, width: number, height: number, pitchMm: number
   return film;
 }
 
+/** Steps of tone and of film thickness in the painting table. */
+const TONE_STEPS = 256;
+const FILM_STEPS = 48;
+
+/** What each step of tone and film is painted with: the tone scale interpolated and encoded once. */
+interface PaintTable {
+  /** RGBA, alpha the share uncleared. */
+  readonly color: Uint8Array;
+  readonly relief: Uint16Array;
+}
+
+function paintTable(scale: ToneScale): PaintTable {
+  const { tones, films, rgb } = scale;
+  const color = new Uint8Array(4 * TONE_STEPS * FILM_STEPS);
+  const relief = new Uint16Array(2 * TONE_STEPS * FILM_STEPS);
+  for (let film = 0; film < FILM_STEPS; film++) {
+    const place = (film / (FILM_STEPS - 1)) * (films.length - 1);
+    const f = Math.min(films.length - 2, Math.floor(place));
+    const ff = place - f;
+    for (let tone = 0; tone < TONE_STEPS; tone++) {
+      const along = (tone / (TONE_STEPS - 1)) * (tones.length - 1);
+      const t = Math.min(tones.length - 2, Math.floor(along));
+      const ft = along - t;
+      const a = f * tones.length + t;
+      const b = a + tones.length;
+      const mix = (values: Float32Array, stride: number, k: number): number =>
+        (1 - ff) * ((1 - ft) * values[stride * a + k] + ft * values[stride * (a + 1) + k]) +
+        ff * ((1 - ft) * values[stride * b + k] + ft * values[stride * (b + 1) + k]);
+      const at = film * TONE_STEPS + tone;
+      for (let k = 0; k < 3; k++) color[4 * at + k] = encodeSrgbByte(mix(rgb, 3, k));
+      color[4 * at + 3] = 255 * mix(scale.uncleared, 1, 0);
+      relief[2 * at] = toHalfFloat(mix(scale.heightUm, 1, 0));
+      relief[2 * at + 1] = toHalfFloat(mix(scale.scorch, 1, 0));
+    }
+  }
+  return { color, relief };
+}
+
 function paint(
   piece: Piece,
   picture: { lightness: Float32Array; alpha: Float32Array | null },
@@ -103,42 +141,31 @@ function paint(
   const cells = film.length;
   const color = new Uint8Array(4 * cells);
   const relief = new Uint16Array(2 * cells);
-  const { tones, films } = scale;
-  const count = tones.length;
-  const lowest = films[0];
-  const perFilm = (films.length - 1) / (films[films.length - 1] - lowest);
+  const table = paintTable(scale);
+  const lowest = scale.films[0];
+  const perFilm = (FILM_STEPS - 1) / (scale.films[scale.films.length - 1] - lowest);
   const coatUm = piece.stack.coats[0]?.dryThicknessUm ?? 0;
   const lightFrom = lightThreshold(piece);
-  const intact = [...scale.intact.map(encodeSrgbByte), 0];
+  const intact = scale.intact.map(encodeSrgbByte);
   for (let i = 0; i < cells; i++) {
     const inside = mask[i] > 0 && (picture.alpha === null || picture.alpha[i] > 0.5);
-    const tone = inside ? picture.lightness[i] * (count - 1) : 0;
-    const t = tone >= count - 1 ? count - 2 : tone | 0;
-    const ft = tone - t;
-    const place = Math.min(films.length - 1.0001, Math.max(0, (film[i] - lowest) * perFilm));
-    const f = place | 0;
-    const ff = place - f;
-    const a = f * count + t;
-    const b = a + count;
-    const wa0 = (1 - ft) * (1 - ff);
-    const wa1 = ft * (1 - ff);
-    const wb0 = (1 - ft) * ff;
-    const wb1 = ft * ff;
-    const { rgb, heightUm, uncleared, scorch } = scale;
     if (!inside) {
       // Nothing burns here: the intact stack, which the darkest patch need not be.
-      color.set(intact, 4 * i);
+      color[4 * i] = intact[0];
+      color[4 * i + 1] = intact[1];
+      color[4 * i + 2] = intact[2];
       relief[2 * i] = toHalfFloat((film[i] - 1) * coatUm);
       continue;
     }
-    for (let k = 0; k < 3; k++) {
-      const value = wa0 * rgb[3 * a + k] + wa1 * rgb[3 * a + 3 + k] + wb0 * rgb[3 * b + k] + wb1 * rgb[3 * b + 3 + k];
-      color[4 * i + k] = encodeSrgbByte(value);
-    }
-    const mix = (values: Float32Array) => wa0 * values[a] + wa1 * values[a + 1] + wb0 * values[b] + wb1 * values[b + 1];
-    color[4 * i + 3] = picture.lightness[i] >= lightFrom ? 255 * mix(uncleared) : 0;
-    relief[2 * i] = toHalfFloat(mix(heightUm));
-    relief[2 * i + 1] = toHalfFloat(mix(scorch));
+    const tone = (picture.lightness[i] * (TONE_STEPS - 1) + 0.5) | 0;
+    const step = ((film[i] - lowest) * perFilm + 0.5) | 0;
+    const at = (step < 0 ? 0 : step >= FILM_STEPS ? FILM_STEPS - 1 : step) * TONE_STEPS + tone;
+    color[4 * i] = table.color[4 * at];
+    color[4 * i + 1] = table.color[4 * at + 1];
+    color[4 * i + 2] = table.color[4 * at + 2];
+    color[4 * i + 3] = picture.lightness[i] >= lightFrom ? table.color[4 * at + 3] : 0;
+    relief[2 * i] = table.relief[2 * at];
+    relief[2 * i + 1] = table.relief[2 * at + 1];
   }
   return { color, relief };
 }

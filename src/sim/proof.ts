@@ -44,8 +44,12 @@ export interface Proof {
   readonly stagesMs: Readonly<Record<string, number>>;
 }
 
-/** Cell rows per strip: bounds memory, gives progress and places to stop. */
-const STRIP_ROWS = 128;
+export interface ProofPipelineOptions {
+  /** Cell rows per strip: bounds memory, gives progress and places to stop. Makes no difference to the result. */
+  readonly stripRows: number;
+}
+
+export const PROOF_PIPELINE_DEFAULTS: ProofPipelineOptions = { stripRows: 128 };
 
 /** Computes proofs; keeps what a later one can use again. */
 export interface ProofPipeline {
@@ -54,7 +58,7 @@ export interface ProofPipeline {
   appearance(piece: Piece): AppearanceTable;
 }
 
-export function createProofPipeline(): ProofPipeline {
+export function createProofPipeline(options: ProofPipelineOptions = PROOF_PIPELINE_DEFAULTS): ProofPipeline {
   let stopNow: () => boolean = () => false;
   const preparation = createPreparation(() => stopNow());
   const tables = createMemo<AppearanceTable>(4);
@@ -105,6 +109,7 @@ export function createProofPipeline(): ProofPipeline {
     let backend: string = runner.description;
     await runStrips(runner, job, grid, screened, tone, direction === 'lightens', {
       ...hooks,
+      ...options,
       shouldStop,
       onStrip: (strip) => {
         addStats(stats, strip.stats);
@@ -145,18 +150,19 @@ async function runStrips(
   screened: readonly ScreenedPass[],
   tone: ToneImage,
   lightens: boolean,
-  hooks: ProofHooks & { shouldStop: () => boolean },
+  hooks: ProofHooks & ProofPipelineOptions & { shouldStop: () => boolean },
 ): Promise<void> {
   runner.start(job);
-  const count = Math.ceil(grid.height / STRIP_ROWS);
+  const { stripRows } = hooks;
+  const count = Math.ceil(grid.height / stripRows);
   let next = 0;
   let done = 0;
   const lane = async (): Promise<void> => {
     while (next < count) {
       if (hooks.shouldStop()) throw new Cancelled();
-      const y0 = next * STRIP_ROWS;
+      const y0 = next * stripRows;
       next++;
-      const rows = Math.min(STRIP_ROWS, grid.height - y0);
+      const rows = Math.min(stripRows, grid.height - y0);
       const windows = screened.map((pass, i) => {
         const halo = haloOf(job.passes[i]);
         return cutWindow(pass, grid, y0, rows, halo.rows, halo.columns);

@@ -3,7 +3,7 @@ import { NEUTRAL_TONE } from '../../src/core/image/tone.ts';
 import { createPiece } from '../../src/core/piece/defaults.ts';
 import type { Pass, Piece } from '../../src/core/piece/schema.ts';
 import { createReferenceBackend } from '../../src/kernels/reference.ts';
-import { createProofPipeline, type Proof } from '../../src/sim/proof.ts';
+import { createProofPipeline, type Proof, type ProofPipeline } from '../../src/sim/proof.ts';
 import { createInlineRunner, type StripRunner } from '../../src/sim/runner.ts';
 import type { StripResult } from '../../src/sim/strip-task.ts';
 
@@ -43,7 +43,7 @@ export interface BurnedFields {
 }
 
 /** One for all tests of a file: it keeps colour tables, which take a while to make. */
-const pipeline = createProofPipeline();
+const sharedPipeline = createProofPipeline();
 let photos = 0;
 
 /** Burns a picture through the whole pipeline and gathers the fields. */
@@ -51,6 +51,7 @@ export async function burn(
   piece: Piece,
   picture: Picture,
   runner: StripRunner = createInlineRunner(createReferenceBackend()),
+  pipeline: ProofPipeline = sharedPipeline,
 ): Promise<BurnedFields> {
   const strips: StripResult[] = [];
   photos++;

@@ -4,6 +4,8 @@ import { createMonotoneCurve } from '../../core/image/monotone-curve.ts';
 type Point = readonly [number, number];
 
 interface CurveControlProps {
+  label: string;
+  hint: string;
   points: readonly Point[];
   onChange: (points: [number, number][]) => void;
 }
@@ -17,8 +19,8 @@ const NUDGE = 0.02;
 const GRAB = 0.06;
 const MOST_POINTS = 32;
 
-/** Tone curve, photograph's lightness in, burned lightness out: press to make a point, drag it, Delete removes it. */
-export function CurveControl({ points, onChange }: CurveControlProps) {
+/** A curve from 0–1 to 0–1 through points: press to make one, drag it or move it with the arrow keys, Delete removes it. */
+export function CurveControl({ label, hint, points, onChange }: CurveControlProps) {
   const box = useRef<SVGSVGElement>(null);
   const dragged = useRef<number | null>(null);
   const shown = points.length > 0 ? points : STRAIGHT;
@@ -74,12 +76,13 @@ export function CurveControl({ points, onChange }: CurveControlProps) {
 
   return (
     <div className="curve-control">
-      <span className="pair-label">Tone curve</span>
+      <span className="pair-label">{label}</span>
+      {/* biome-ignore lint/a11y/useSemanticElements: a fieldset cannot be a drawing */}
       <svg
         ref={box}
         viewBox="-0.03 -0.03 1.06 1.06"
         role="group"
-        aria-label="Tone curve, photograph to slab"
+        aria-label={label}
         onPointerDown={press}
         onPointerMove={(event) => {
           if (dragged.current !== null) put(dragged.current, place(event));
@@ -104,7 +107,7 @@ export function CurveControl({ points, onChange }: CurveControlProps) {
             r={0.025}
             tabIndex={0}
             role="slider"
-            aria-label={`Point ${index + 1} of the tone curve`}
+            aria-label={`${label}, point ${index + 1}`}
             aria-valuenow={Math.round(100 * y)}
             aria-valuetext={`${Math.round(100 * x)} becomes ${Math.round(100 * y)}`}
             onKeyDown={(event) => key(event, index)}
@@ -112,9 +115,7 @@ export function CurveControl({ points, onChange }: CurveControlProps) {
           />
         ))}
       </svg>
-      <p className="hint">
-        Photograph’s lightness from left to right, burned lightness upwards. Double press removes a point.
-      </p>
+      <p className="hint">{hint} A double press removes a point.</p>
     </div>
   );
 }

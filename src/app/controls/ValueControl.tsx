@@ -1,4 +1,4 @@
-import { useId } from 'react';
+import { type KeyboardEvent, useId } from 'react';
 import { Group, Input, Label, NumberField, Slider, SliderThumb, SliderTrack } from 'react-aria-components';
 
 interface ValueControlProps {
@@ -23,14 +23,21 @@ export function ValueControl(props: ValueControlProps) {
   const hintId = useId();
   const sliderLow = props.sliderLow ?? low;
   const sliderHigh = props.sliderHigh ?? high;
+  const stepByKey = (event: KeyboardEvent) => {
+    const direction = event.key === 'ArrowUp' ? 1 : event.key === 'ArrowDown' ? -1 : 0;
+    if (direction === 0 || !(event.target instanceof HTMLInputElement) || event.target.type === 'range') return;
+    event.preventDefault();
+    event.stopPropagation();
+    onChange(Math.min(high, Math.max(low, round(value + direction * step, 9))));
+  };
   return (
-    <div className="value-control">
+    // The field itself has no step, because it would round what is typed to its multiples; arrow keys are stepped here.
+    <div className="value-control" onKeyDownCapture={stepByKey}>
       <NumberField
         className="value-field"
         value={round(value, props.digits ?? 2)}
         minValue={low}
         maxValue={high}
-        step={step}
         formatOptions={{ maximumFractionDigits: props.digits ?? 2, useGrouping: false }}
         aria-describedby={hintId}
         onChange={(next) => {

@@ -1,8 +1,10 @@
-import { Button, Input, Label, TextField } from 'react-aria-components';
+import { Button } from 'react-aria-components';
 import { DEFAULT_TOP_COAT } from '../../core/piece/defaults.ts';
 import type { Coat, Stack } from '../../core/piece/schema.ts';
 import { ColorControl } from '../controls/ColorControl.tsx';
 import { More } from '../controls/More.tsx';
+import { NameControl } from '../controls/NameControl.tsx';
+import { RemovalControls } from '../controls/RemovalControls.tsx';
 import { ValueControl } from '../controls/ValueControl.tsx';
 import { changeStack } from '../piece-edits.ts';
 import { usePieceStore } from '../stores/piece-store.ts';
@@ -35,15 +37,7 @@ export function CoatsStep() {
               Remove
             </Button>
           </header>
-          <TextField
-            className="text-field"
-            value={coat.name}
-            onChange={(name) => editCoat(index, { name })}
-            maxLength={200}
-          >
-            <Label>Name</Label>
-            <Input />
-          </TextField>
+          <NameControl label="Name" value={coat.name} onChange={(name) => editCoat(index, { name })} />
           <ColorControl
             label="Colour"
             hint="Of the dry coat where it hides what is under it."
@@ -113,53 +107,7 @@ function CoatDetails({ coat, onChange }: { coat: Coat; onChange: (part: Partial<
         step={0.5}
         digits={1}
       />
-      <ValueControl
-        label="Absorptance"
-        hint="Share of the beam that the coat takes up; a light coat reflects a blue beam and is spared."
-        unit="%"
-        value={100 * coat.absorptance}
-        onChange={(percent) => onChange({ absorptance: percent / 100 })}
-        low={0}
-        high={100}
-        step={1}
-        digits={1}
-      />
-      <ValueControl
-        label="Threshold dose"
-        hint="Absorbed dose per crossing below which nothing comes off."
-        unit="J/mm²"
-        value={coat.thresholdJPerMm2}
-        onChange={(thresholdJPerMm2) => onChange({ thresholdJPerMm2 })}
-        low={0}
-        high={10}
-        sliderHigh={0.4}
-        step={0.001}
-        digits={4}
-      />
-      <ValueControl
-        label="Specific energy"
-        hint="Energy to take off a volume once past the threshold; higher is tougher."
-        unit="J/mm³"
-        value={coat.specificEnergyJPerMm3}
-        onChange={(specificEnergyJPerMm3) => onChange({ specificEnergyJPerMm3 })}
-        low={0.1}
-        high={1000}
-        sliderHigh={40}
-        step={0.1}
-        digits={2}
-      />
-      <ValueControl
-        label="Scorch onset"
-        hint="Absorbed dose from which this coat yellows."
-        unit="J/mm²"
-        value={coat.scorchOnsetJPerMm2}
-        onChange={(scorchOnsetJPerMm2) => onChange({ scorchOnsetJPerMm2 })}
-        low={0}
-        high={100}
-        sliderHigh={0.5}
-        step={0.001}
-        digits={3}
-      />
+      <RemovalControls layer={coat} onChange={onChange} />
       <ValueControl
         label="Hiding (scattering)"
         hint="How strongly it hides what is under it."

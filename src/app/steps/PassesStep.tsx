@@ -11,8 +11,10 @@ import {
   radToDeg,
 } from '../../core/units.ts';
 import { ChoiceControl } from '../controls/ChoiceControl.tsx';
+import { CurveControl } from '../controls/CurveControl.tsx';
 import { LengthControl } from '../controls/LengthControl.tsx';
 import { More } from '../controls/More.tsx';
+import { NameControl } from '../controls/NameControl.tsx';
 import { PairSwitch } from '../controls/PairSwitch.tsx';
 import { ValueControl } from '../controls/ValueControl.tsx';
 import { changePass } from '../piece-edits.ts';
@@ -239,6 +241,7 @@ function MachineControls() {
   const { source: beam, motion: drive } = machine;
   return (
     <>
+      <NameControl label="Name" value={machine.name} onChange={(name) => edit({ name })} />
       <ValueControl
         label="Full power"
         hint="Light that comes out at 100 %."
@@ -307,6 +310,12 @@ function MachineControls() {
         sliderHigh={30}
         step={0.5}
         digits={1}
+      />
+      <CurveControl
+        label="Power curve"
+        hint="Set power from left to right, light that comes out upwards."
+        points={beam.powerCurve}
+        onChange={(powerCurve) => source({ powerCurve })}
       />
       <ValueControl
         label="Rise time"

@@ -115,7 +115,12 @@ export function ToneControls({ tone, onChange }: { tone: Tone; onChange: (tone: 
           sliderHigh={2.5}
           step={0.01}
         />
-        <CurveControl points={tone.curve} onChange={(curve) => edit({ curve })} />
+        <CurveControl
+          label="Tone curve"
+          hint="Photograph’s lightness from left to right, burned lightness upwards."
+          points={tone.curve}
+          onChange={(curve) => edit({ curve })}
+        />
         <LengthControl
           label="Unsharp mask, radius"
           hint="Crispens edges of about this size; finer than the beam is lost."

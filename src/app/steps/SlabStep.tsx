@@ -1,7 +1,10 @@
 import type { Slab } from '../../core/piece/schema.ts';
 import { ColorControl } from '../controls/ColorControl.tsx';
 import { LengthControl } from '../controls/LengthControl.tsx';
+import { More } from '../controls/More.tsx';
+import { NameControl } from '../controls/NameControl.tsx';
 import { PairSwitch } from '../controls/PairSwitch.tsx';
+import { RemovalControls } from '../controls/RemovalControls.tsx';
 import { usePieceStore } from '../stores/piece-store.ts';
 import { setSession, useSessionStore } from '../stores/session-store.ts';
 
@@ -61,6 +64,14 @@ export function SlabStep() {
         lab={slab.wood.colorLab}
         onChange={(colorLab) => edit({ wood: { ...slab.wood, colorLab } })}
       />
+      <More label="More about the wood">
+        <NameControl
+          label="Species"
+          value={slab.wood.name}
+          onChange={(name) => edit({ wood: { ...slab.wood, name } })}
+        />
+        <RemovalControls layer={slab.wood} onChange={(part) => edit({ wood: { ...slab.wood, ...part } })} />
+      </More>
       <PairSwitch
         label="Lengths in"
         value={units}

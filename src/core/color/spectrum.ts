@@ -1,4 +1,4 @@
-import { Matrix, solve } from 'ml-matrix';
+import { LuDecomposition, Matrix } from 'ml-matrix';
 import { BAND_COUNT, CMF_X, CMF_Y, CMF_Z, D65 } from './cie-1931.ts';
 
 export type Triple = readonly [number, number, number];
@@ -65,15 +65,21 @@ export function smoothestSpectrum(xyz: Triple): Spectrum {
       right[i] = -gradient;
     }
     for (let k = 0; k < 3; k++) right[n + k] = xyz[k] - sums[k];
-    const step = solve(system, Matrix.columnVector(right));
+    const step = solveOrNull(system, right);
+    if (!step) break;
     let largest = 0;
-    for (let i = 0; i < n; i++) {
-      const change = step.get(i, 0);
-      largest = Math.max(largest, Math.abs(change));
-      z[i] += Math.max(-1, Math.min(1, change));
-    }
-    for (let k = 0; k < 3; k++) multipliers[k] += step.get(n + k, 0);
+    for (let i = 0; i < n; i++) largest = Math.max(largest, Math.abs(step[i]));
+    // Long steps are shortened as a whole, so that they keep their direction.
+    const share = Math.min(1, 1 / largest);
+    for (let i = 0; i < n; i++) z[i] += share * step[i];
+    for (let k = 0; k < 3; k++) multipliers[k] += share * step[n + k];
     if (largest < 1e-9) return Float64Array.from(z, (value) => (1 + Math.tanh(value)) / 2);
   }
   throw new RangeError(`no reflecting surface has the colour XYZ ${xyz.map((v) => v.toFixed(3)).join(', ')}`);
+}
+
+/** Solution of the linear equations; null where they are singular: some band has run away to 0 or 1. */
+function solveOrNull(system: Matrix, right: readonly number[]): number[] | null {
+  const decomposition = new LuDecomposition(system);
+  return decomposition.isSingular() ? null : decomposition.solve(Matrix.columnVector([...right])).to1DArray();
 }

@@ -31,10 +31,13 @@ const GABLE: readonly (readonly [number, number, number, number])[] = [
   [0, 3.15, 0.26, 0.34],
 ];
 const RECESS = 0.16;
+/** From here on inwards a recess is glass or door, not wall. */
+const BACK = RECESS - 0.04;
 
 function walls(x: number, y: number, z: number): number {
   const gable = (Math.abs(z) - HALF_DEPTH) * SLOPE_SIN + (y - EAVES) * SLOPE_COS;
   let d = Math.max(box(x, y - 2, z, HALF_LENGTH, 3, HALF_DEPTH), gable);
+  if (d > 0.05) return d;
   for (const [wx, wy, a, b] of FRONT) {
     d = Math.max(d, -box(x - wx, y - wy, z + HALF_DEPTH, a, b, RECESS));
   }
@@ -72,7 +75,10 @@ export const COTTAGE_BODY: Body = {
     const x = toLocalX(wx, wz);
     const y = wy - COTTAGE.y;
     const z = toLocalZ(wx, wz);
-    return Math.min(walls(x, y, z), roof(x, y, z), chimneys(x, y, z), sills(x, y, z));
+    const far = box(x, y - 2.7, z, 4.6, 3.7, 2.9);
+    if (far > 0.6) return far;
+    const d = Math.min(walls(x, y, z), roof(x, y, z), chimneys(x, y, z));
+    return d < 1 && y < 1.3 ? Math.min(d, sills(x, y, z)) : d;
   },
   relief(wx, wy, wz) {
     const x = toLocalX(wx, wz);
@@ -112,18 +118,18 @@ function sills(x: number, y: number, z: number): number {
 
 /** Glass with bars behind the wall's face, or the boarded door. */
 function opening(surface: Surface, x: number, y: number, z: number): boolean {
-  if (z > -HALF_DEPTH + 0.1 && z < 0 && Math.abs(x) < HALF_LENGTH - 0.1) {
+  if (z > BACK - HALF_DEPTH && z < 0 && Math.abs(x) < HALF_LENGTH - 0.1) {
     for (const [wx, wy, a, b] of FRONT) {
-      if (Math.abs(x - wx) < a + 0.01 && Math.abs(y - wy) < b + 0.01) {
+      if (Math.abs(x - wx) < a - 0.015 && Math.abs(y - wy) < b - 0.015) {
         if (b > 1) door(surface, x - wx, y);
         else glass(surface, x - wx, y - wy, a, b);
         return true;
       }
     }
   }
-  if (x > -HALF_LENGTH + 0.1 && x < 0 && Math.abs(z) < HALF_DEPTH - 0.1) {
+  if (x > BACK - HALF_LENGTH && x < 0 && Math.abs(z) < HALF_DEPTH - 0.1) {
     for (const [wz, wy, a, b] of GABLE) {
-      if (Math.abs(z - wz) < a + 0.01 && Math.abs(y - wy) < b + 0.01) {
+      if (Math.abs(z - wz) < a - 0.015 && Math.abs(y - wy) < b - 0.015) {
         glass(surface, z - wz, y - wy, a, b);
         return true;
       }

@@ -1,26 +1,27 @@
 import { Cancelled } from '../cancelled.ts';
 import { hashToUnit } from '../random/lattice-hash.ts';
+import type { Body } from './body.ts';
 import { CAMERA } from './scene.ts';
 import { type Luck, lightAlong, seen } from './shade.ts';
 
 const SEED = 911;
-const FIRST = 2;
-const WATER = 6;
-const EDGE = 12;
-/** Difference between samples of one pixel, in √luminance, above which more of them are taken. */
-const TOLERANCE = 0.035;
+/** Samples of a pixel: at first, where those differ by `ROUGH` or show water, and where even these differ by `COARSE`. */
+const FIRST = 3;
+const SECOND = 5;
+const THIRD = 8;
+/** Differences in √luminance. */
+const ROUGH = 0.07;
+const COARSE = 0.18;
 
 /** The scene's light through the lens: linear luminance per pixel, before anything photographic. */
 export function exposeScene(
   width: number,
   height: number,
-  onRow?: (row: number, rows: number) => boolean | void,
+  onRow?: (row: number, rows: number) => unknown,
 ): Float32Array {
   const plane = new Float32Array(width * height);
   const spread = CAMERA.halfWidth / width;
   const luck: Luck = { first: 0, second: 0 };
-  const roots = new Float64Array(EDGE);
-
   /** Sample k of a pixel: its place follows the R2 sequence (additive recurrence), shifted per pixel. */
   const sample = (px: number, py: number, k: number, shift: number): number => {
     const u = (0.7548776662466927 * (k + 1) + shift) % 1;
@@ -39,22 +40,23 @@ export function exposeScene(
       let sum = 0;
       let low = 9;
       let high = 0;
-      let bodies = 0;
-      let water = false;
-      let body = null;
-      for (let k = 0; k < FIRST; k++) {
-        const light = sample(x, y, k, shift);
+      let first: Body | null = null;
+      let edge = false;
+      let taken = 0;
+      let wanted = FIRST;
+      while (taken < wanted) {
+        const light = sample(x, y, taken, shift);
         sum += light;
-        roots[k] = Math.sqrt(light);
-        low = Math.min(low, roots[k]);
-        high = Math.max(high, roots[k]);
-        if (k > 0 && seen.body !== body) bodies++;
-        body = seen.body;
-        water ||= seen.water;
+        const root = Math.sqrt(light);
+        low = Math.min(low, root);
+        high = Math.max(high, root);
+        if (taken === 0) first = seen.body;
+        else if (seen.body !== first) edge = true;
+        taken++;
+        if (taken === FIRST && (edge || seen.water || high - low > ROUGH)) wanted = SECOND;
+        if (taken === SECOND && (edge || high - low > COARSE)) wanted = THIRD;
       }
-      const total = bodies > 0 || high - low > TOLERANCE ? EDGE : water ? WATER : FIRST;
-      for (let k = FIRST; k < total; k++) sum += sample(x, y, k, shift);
-      plane[y * width + x] = sum / total;
+      plane[y * width + x] = sum / taken;
     }
     if (onRow?.(y + 1, height) === false) throw new Cancelled();
   }

@@ -11,10 +11,10 @@ export const FINISH = {
   glowShare: 0.07,
   /** Light lost in the corners. */
   vignette: 0.2,
-  exposure: 1.12,
+  exposure: 1.38,
   /** Lightness (0–1) of the print's deepest black and of its bare paper. */
-  black: 0.085,
-  paper: 0.935,
+  black: 0.07,
+  paper: 0.945,
   /** Grain in lightness at mid grey. */
   grain: 0.026,
   fineCells: 1500,
@@ -45,9 +45,10 @@ export function finishPrint(plane: Float32Array, width: number, height: number):
   return plane;
 }
 
-/** The film's curve: straight below, bending into a shoulder that ends at 1. */
+/** The film's curve: a toe that deepens the shadows, a straight part, a shoulder that ends at 1. */
 function develop(light: number): number {
+  const toed = (light * (light + 0.012)) / (light + 0.06);
   const knee = 0.55;
-  if (light <= knee) return light;
-  return knee + (1 - knee) * (1 - Math.exp(-(light - knee) / (1 - knee)));
+  if (toed <= knee) return toed;
+  return knee + (1 - knee) * (1 - Math.exp(-(toed - knee) / (1 - knee)));
 }

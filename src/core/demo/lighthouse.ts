@@ -30,8 +30,7 @@ export const LIGHTHOUSE: Body = {
     const cap = Math.max((round - 1.2) * 0.75 + (y - TOP - 1.75) * 0.66, TOP + 1.7 - y);
     const vane = Math.min(post(x, y, z, TOP + 2.6, TOP + 3.9, 0.06), Math.hypot(x, y - TOP - 3.1, z) - 0.2);
     const slit = box(x + 0.5, y - 7.2, z + 1.5, 0.2, 0.42, 0.5);
-    const slit2 = box(x + 0.6, y - 3.4, z + 1.7, 0.22, 0.45, 0.5);
-    return Math.min(Math.max(tower, -slit, -slit2), gallery, rail, bars, lantern, cap, vane) * 0.9;
+    return Math.min(Math.max(tower, -slit), gallery, rail, bars, lantern, cap, vane) * 0.9;
   },
   relief: (x, y, z) => 0.03 * roughness(1.8 * x, 3 * y, 1.8 * z, 3),
   paint(surface, wx, wy, wz) {

@@ -4,10 +4,10 @@ import { SCENE } from './scene.ts';
 const COUNT = SCENE.length;
 const BOUNDS = Float64Array.from(SCENE.flatMap(({ low, high }) => [...low, ...high]));
 
-let enter = 0;
-let leave = 0;
+/** Where the ray enters and leaves the box last asked about. In an array, as numbers in it need no memory of their own. */
+const span = new Float64Array(2);
 
-/** Does the ray meet the box of body i between `from` and `to`? Sets `enter` and `leave`. */
+/** Does the ray meet the box of body i between `from` and `to`? Sets `span`. */
 function meetsBox(
   i: number,
   ox: number,
@@ -20,27 +20,26 @@ function meetsBox(
   to: number,
 ): boolean {
   const at = 6 * i;
-  let a = (BOUNDS[at] - ox) * ix;
-  let b = (BOUNDS[at + 3] - ox) * ix;
-  enter = Math.max(from, Math.min(a, b));
-  leave = Math.min(to, Math.max(a, b));
-  if (enter >= leave) return false;
-  a = (BOUNDS[at + 1] - oy) * iy;
-  b = (BOUNDS[at + 4] - oy) * iy;
-  enter = Math.max(enter, Math.min(a, b));
-  leave = Math.min(leave, Math.max(a, b));
-  if (enter >= leave) return false;
-  a = (BOUNDS[at + 2] - oz) * iz;
-  b = (BOUNDS[at + 5] - oz) * iz;
-  enter = Math.max(enter, Math.min(a, b));
-  leave = Math.min(leave, Math.max(a, b));
+  const ax = (BOUNDS[at] - ox) * ix;
+  const bx = (BOUNDS[at + 3] - ox) * ix;
+  const ay = (BOUNDS[at + 1] - oy) * iy;
+  const by = (BOUNDS[at + 4] - oy) * iy;
+  const az = (BOUNDS[at + 2] - oz) * iz;
+  const bz = (BOUNDS[at + 5] - oz) * iz;
+  const enter = Math.max(from, Math.min(ax, bx), Math.min(ay, by), Math.min(az, bz));
+  const leave = Math.min(to, Math.max(ax, bx), Math.max(ay, by), Math.max(az, bz));
+  span[0] = enter;
+  span[1] = leave;
   return enter < leave;
 }
 
 const inverse = (d: number): number => 1 / (Math.abs(d) < 1e-9 ? 1e-9 : d);
 
 /** What a ray met: body and distance. One object, used again: read it before the next ray. */
-export const met: { body: Body | null; distance: number } = { body: null, distance: 0 };
+export const met: { body: Body | null; distance: number } = {
+  body: null,
+  distance: 0,
+};
 
 /** First body along a ray whose direction has length 1, up to `to`. The result is in `met`. */
 export function march(ox: number, oy: number, oz: number, dx: number, dy: number, dz: number, to: number): void {
@@ -52,8 +51,8 @@ export function march(ox: number, oy: number, oz: number, dx: number, dy: number
   for (let i = 0; i < COUNT; i++) {
     if (!meetsBox(i, ox, oy, oz, ix, iy, iz, 0, met.distance)) continue;
     const { distance } = SCENE[i];
-    let t = enter + 1e-4;
-    const end = leave;
+    let t = span[0] + 1e-4;
+    const end = span[1];
     for (let step = 0; step < 160 && t < end; step++) {
       const d = distance(ox + dx * t, oy + dy * t, oz + dz * t);
       if (d < 0.0004 * t) {
@@ -75,8 +74,8 @@ export function sunlight(ox: number, oy: number, oz: number, dx: number, dy: num
   for (let i = 0; i < COUNT; i++) {
     if (!meetsBox(i, ox, oy, oz, ix, iy, iz, 0.02, 30)) continue;
     const { distance } = SCENE[i];
-    let t = enter;
-    const end = leave;
+    let t = span[0];
+    const end = span[1];
     for (let step = 0; step < 48 && t < end; step++) {
       const d = distance(ox + dx * t, oy + dy * t, oz + dz * t);
       if (d < 0.001) return 0;

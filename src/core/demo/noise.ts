@@ -16,6 +16,8 @@ for (let i = SIZE - 1; i > 0; i--) {
   order[j] = kept;
 }
 order.copyWithin(SIZE, 0, SIZE);
+/** Heights in the order in which the last of three steps looks them up. */
+const shuffled = Float32Array.from(order, (at) => heights[at]);
 
 /** Smooth noise of one unit's grain, −1 … 1: random heights on a lattice with smooth steps between them, always the same. */
 export function noise(x: number, y: number, z: number): number {
@@ -36,13 +38,13 @@ export function noise(x: number, y: number, z: number): number {
   const b0 = order[b & 255];
   const b1 = order[(b + 1) & 255];
   const low = blend(
-    blend(heights[order[a0 + z0]], heights[order[b0 + z0]], sx),
-    blend(heights[order[a1 + z0]], heights[order[b1 + z0]], sx),
+    blend(shuffled[a0 + z0], shuffled[b0 + z0], sx),
+    blend(shuffled[a1 + z0], shuffled[b1 + z0], sx),
     sy,
   );
   const high = blend(
-    blend(heights[order[a0 + z1]], heights[order[b0 + z1]], sx),
-    blend(heights[order[a1 + z1]], heights[order[b1 + z1]], sx),
+    blend(shuffled[a0 + z1], shuffled[b0 + z1], sx),
+    blend(shuffled[a1 + z1], shuffled[b1 + z1], sx),
     sy,
   );
   return blend(low, high, sz);

@@ -8,7 +8,7 @@ export interface DemoOptions {
   /** Pixels; without it, the height that gives the picture its aspect of 276 : 216. */
   readonly height?: number;
   /** Called after each row; `false` stops the work. */
-  readonly onRow?: (row: number, rows: number) => boolean | void;
+  readonly onRow?: (row: number, rows: number) => unknown;
 }
 
 /** Aspect of the picture: that of the oval the demo piece burns. */

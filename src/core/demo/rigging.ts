@@ -1,4 +1,4 @@
-import { bargeToScene } from './barge.ts';
+import { bargeToScene } from './barge-frame.ts';
 import type { Point } from './shapes.ts';
 
 type Line = readonly [Point, Point, number];
@@ -45,13 +45,19 @@ const LINES: readonly Line[] = (
   ] as Line[]
 ).map(([p, q, radius]) => [bargeToScene(p), bargeToScene(q), radius]);
 
-const low: Point = [0, 1, 2].map((k) => Math.min(...LINES.flatMap(([p, q]) => [p[k], q[k]])) - 0.1) as unknown as Point;
-const high: Point = [0, 1, 2].map(
-  (k) => Math.max(...LINES.flatMap(([p, q]) => [p[k], q[k]])) + 0.1,
-) as unknown as Point;
+const corner = (pick: (...values: number[]) => number, sign: number): Point => {
+  const along = (axis: 0 | 1 | 2) => pick(...LINES.flatMap(([p, q]) => [p[axis], q[axis]])) + 0.1 * sign;
+  return [along(0), along(1), along(2)];
+};
 
 /** Box around all rope. */
-export const RIGGING_BOUNDS = { low, high } as const;
+export const RIGGING_BOUNDS = { low: corner(Math.min, -1), high: corner(Math.max, 1) } as const;
+
+/** Per line: one end, the way to the other, radius. Flat, as it is read for every ray. */
+const NUMBERS = 7;
+const ROPES = Float64Array.from(
+  LINES.flatMap(([p, q, radius]) => [...p, q[0] - p[0], q[1] - p[1], q[2] - p[2], radius]),
+);
 
 /**
  * Share of a ray that rope hides, 0–1: a rope thinner than the ray's cone hides in proportion, so it never breaks into dots.
@@ -69,14 +75,15 @@ export function ropeCoverage(
   spread: number,
 ): number {
   let open = 1;
-  for (const [p, q, radius] of LINES) {
+  for (let i = 0; i < ROPES.length; i += NUMBERS) {
     // Closest approach of the ray to the segment.
-    const ex = q[0] - p[0];
-    const ey = q[1] - p[1];
-    const ez = q[2] - p[2];
-    const wx = p[0] - ox;
-    const wy = p[1] - oy;
-    const wz = p[2] - oz;
+    const ex = ROPES[i + 3];
+    const ey = ROPES[i + 4];
+    const ez = ROPES[i + 5];
+    const wx = ROPES[i] - ox;
+    const wy = ROPES[i + 1] - oy;
+    const wz = ROPES[i + 2] - oz;
+    const radius = ROPES[i + 6];
     const ee = ex * ex + ey * ey + ez * ez;
     const de = dx * ex + dy * ey + dz * ez;
     const dw = dx * wx + dy * wy + dz * wz;

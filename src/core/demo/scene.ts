@@ -11,14 +11,15 @@ import { STAGE } from './stage.ts';
  * water at y = 0. Sky, water and rope are no bodies: see `sky.ts`, `water.ts` and `rigging.ts`.
  */
 export const SCENE: readonly Body[] = [
-  LAND,
+  ...LAND,
   COTTAGE_BODY,
   LIGHTHOUSE,
   STAGE,
   ...ROCK_BODIES,
   ...BARGE_BODIES,
   ...GORSE,
-];
+  // Near ones first: what they hide need not be looked at.
+].sort((a, b) => a.high[2] - b.high[2]);
 
 /** The camera stands at x = z = 0; the lens is shifted instead of tilted, so that uprights stay upright. */
 export const CAMERA = { height: 3.2, halfWidth: 0.42, horizon: -0.06 } as const;

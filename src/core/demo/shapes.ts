@@ -1,8 +1,7 @@
 /** Signed distances of simple shapes, in scene units (metres); negative inside. Exact unless they say otherwise. */
 
 export const mix = (from: number, to: number, share: number): number => from + (to - from) * share;
-export const clamp = (value: number, low: number, high: number): number =>
-  value < low ? low : value > high ? high : value;
+export const clamp = (value: number, low: number, high: number): number => Math.min(high, Math.max(low, value));
 /** 0 below `from`, 1 above `to`, smooth between them. */
 export function ramp(from: number, to: number, value: number): number {
   const t = clamp((value - from) / (to - from), 0, 1);
@@ -15,9 +14,9 @@ export function box(x: number, y: number, z: number, a: number, b: number, c: nu
   const dy = Math.abs(y) - b;
   const dz = Math.abs(z) - c;
   if (dx <= 0 && dy <= 0 && dz <= 0) return Math.max(dx, dy, dz);
-  const ox = dx > 0 ? dx : 0;
-  const oy = dy > 0 ? dy : 0;
-  const oz = dz > 0 ? dz : 0;
+  const ox = Math.max(dx, 0);
+  const oy = Math.max(dy, 0);
+  const oz = Math.max(dz, 0);
   return Math.sqrt(ox * ox + oy * oy + oz * oz);
 }
 

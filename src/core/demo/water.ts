@@ -27,10 +27,12 @@ export function waterSlope(
   // Cat's paws: breaths of wind that ruffle one patch and leave the next one smooth.
   const breath =
     0.55 + 0.75 * Math.max(-0.4, noise(0.045 * x + 3, 0.11 * z, 6.1)) + 0.3 * noise(0.16 * x, 0.4 * z, 2.6);
+  // Far off the ripples lie in the lee of the land.
+  const lee = breath / (1 + 0.018 * Math.max(0, z - 15));
   for (let i = 0; i < WAVES.length; i++) {
     const [lx, lz, steep] = WAVES[i];
     const share = 1 / (1 + (resolved / lz) ** 2);
-    const strength = steep * breath;
+    const strength = steep * lee;
     lost += (1 - share) * strength;
     if (share < 0.05) continue;
     const u = x / lx + 0.3 * (z / lz);

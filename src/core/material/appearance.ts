@@ -32,10 +32,15 @@ interface CoatOptics {
   readonly absorption: Spectrum;
 }
 
+/** Luminance up to which a colour is taken as it is. */
+const BRIGHTEST = 0.998;
+
 function labToSpectrum(lab: Lab): Spectrum {
   const xyz = labToXyz(lab);
   // The spectral tables' own white, so that a neutral stays neutral.
-  const scaled = xyz.map((value, i) => (value * WHITE_XYZ[i]) / REFERENCE_WHITE[i]);
+  // A perfect white is held just below: no paint is one, and its spectrum has no slope left to be found by.
+  const held = Math.min(1, BRIGHTEST / xyz[1]);
+  const scaled = xyz.map((value, i) => (held * value * WHITE_XYZ[i]) / REFERENCE_WHITE[i]);
   return smoothestSpectrum([Math.max(scaled[0], 1e-4), Math.max(scaled[1], 1e-4), Math.max(scaled[2], 1e-4)]);
 }
 

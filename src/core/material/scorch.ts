@@ -19,9 +19,10 @@ export function scorchLevel(absorbedJPerMm2: number, onsetJPerMm2: number): numb
 export function charredWood(wood: Lab, level: number): Lab {
   const [l, a, b] = wood;
   const drop = WOOD_LIGHTNESS_LOSS * level;
-  // Browner first (ΔL* around −20), grey at the end.
-  const chroma = 1 + 0.6 * Math.exp(-(((drop - 20) / 12) ** 2)) - 0.75 * level * level;
-  return [Math.max(8, l - drop), a * chroma + 4 * Math.exp(-(((drop - 22) / 12) ** 2)), b * chroma];
+  // Browner first (ΔL* around −20), grey at the end; nothing at all where nothing is charred.
+  const begun = 1 - Math.exp(-drop / 4);
+  const chroma = 1 + 0.6 * begun * Math.exp(-(((drop - 20) / 12) ** 2)) - 0.75 * level * level;
+  return [Math.max(8, l - drop), a * chroma + 4 * begun * Math.exp(-(((drop - 22) / 12) ** 2)), b * chroma];
 }
 
 /**

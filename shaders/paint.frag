@@ -1,0 +1,142 @@
+// The painted face: the burned picture inside its crop, the intact coat around it.
+//
+// What is not needed is left out when the program is compiled, not skipped when it runs: software renderers walk both ways of a
+// branch. PROOF: there is a surface. CLOSE_UP: single cells can be told apart. SCORCHED, UNCLEARED: marks.
+
+in vec3 vPlace;
+in vec3 vUp;
+out vec4 outColor;
+
+uniform sampler2D uColor;
+uniform sampler2D uMoments;
+uniform sampler2D uMarks; // scorch, depth
+uniform float uHas;       // 1 where there is a surface
+uniform float uCellsAcross;
+uniform vec4 uPicture;    // west, north, width, height in mm
+uniform float uCropOval;
+
+uniform sampler2D uCoat;  // unevenness of a sprayed film: slopes, mean square slope, height
+uniform float uCoatTileMm;
+uniform float uCoatSlope;
+uniform vec3 uIntact;
+uniform vec2 uAlpha;      // top coat, undercoat
+uniform float uExaggeration;
+uniform vec3 uUnclearedTint;
+uniform vec3 uScorchedTint;
+
+const float DEPTH_RANGE_UM = 80.0;
+
+// Distance inside the picture's crop in mm, negative outside.
+float cropDistance(vec2 place) {
+  vec2 halfSize = uPicture.zw * 0.5;
+  vec2 p = place - uPicture.xy - halfSize;
+  if (uCropOval > 0.5) {
+    vec2 q = p / halfSize;
+    float k = length(q);
+    return -k * (k - 1.0) / max(length(q / halfSize), 1e-6);
+  }
+  vec2 edge = halfSize - abs(p);
+  return min(edge.x, edge.y);
+}
+
+float exaggerate(float steep) {
+  return uExaggeration / (1.0 + max(uExaggeration - 1.0, 0.0) * steep / 1.2);
+}
+
+// Depth below the intact surface, µm.
+float depthAt(vec2 uv) {
+  return textureLod(uMarks, uv, 0.0).g * DEPTH_RANGE_UM;
+}
+
+// Share of the lamp that reaches the floor of a burned dot past its walls; only where single cells can be told apart.
+float dotShadow(vec2 uv, vec3 toLamp, float cellMm) {
+  float depth = depthAt(uv);
+  vec2 stepUv = toLamp.xz / max(length(toLamp.xz), 1e-3) * cellMm / uPicture.zw;
+  float rise = toLamp.y / max(length(toLamp.xz), 1e-3) * cellMm * 1000.0 / max(uExaggeration, 1.0);
+  float near = depth - depthAt(uv + stepUv) - rise;
+  float far = depth - depthAt(uv + stepUv * 2.2) - rise * 2.2;
+  return 1.0 - smoothstep(-1.0, 9.0, max(near, far));
+}
+
+void main() {
+  vec2 uv = (vPlace.xz - uPicture.xy) / uPicture.zw;
+  vec2 pixelMm = fwidth(vPlace.xz);
+  float pixel = max(0.5 * (pixelMm.x + pixelMm.y), 1e-4);
+  float cropMm = cropDistance(vPlace.xz);
+  float inside = clamp(cropMm / pixel + 0.5, 0.0, 1.0);
+
+  vec4 intact = vec4(uIntact, 0.0);
+  vec4 color = intact;
+  vec4 moments = vec4(0.0);
+  float cellMm = 1.0;
+#ifdef PROOF
+  cellMm = uPicture.z / uCellsAcross;
+  color = texture(uColor, uv);
+  moments = texture(uMoments, uv);
+  inside *= uHas;
+  color = mix(intact, color, inside);
+  moments *= inside;
+#else
+  inside = 0.0;
+#endif
+  // How far the undercoat lies open, told by the colour: it averages truly over any footprint, and costs no texture of its own.
+  float burned = clamp(1.7 * length(color.rgb - uIntact) - 0.02, 0.0, 1.0);
+  // The film's own waves fade out towards the edge of what was computed, so that no border shows where nothing was burned.
+  float known = max(burned, smoothstep(0.0, 5.0, cropMm));
+  moments *= vec4(known, known, known * known, known * known);
+
+  vec4 coat = texture(uCoat, vPlace.xz / uCoatTileMm);
+  float coatSlope = uCoatSlope * (1.0 - 0.7 * burned);
+  vec2 waves = (coat.xy - 0.5) * 2.0 * coatSlope;
+  vec2 slope = moments.xy + waves;
+  vec2 variance = max(moments.zw - moments.xy * moments.xy, vec2(0.0)) +
+    max(coat.z * coatSlope * coatSlope - waves * waves, vec2(0.0));
+  // Exaggeration lifts shallow waves fully and steep walls less, or the dots would drown everything else.
+  slope *= exaggerate(length(slope));
+  float roughGain = exaggerate(sqrt(variance.x + variance.y));
+  variance *= roughGain * roughGain;
+  // The rolled edge of the film turns within a pixel or two: widen there too (Y. Tokuyoshi, A. Kaplanyan, "Improved geometric
+  // specular antialiasing", I3D 2019).
+  vec3 bendX = dFdx(vUp);
+  vec3 bendY = dFdy(vUp);
+  variance += min(0.25 * (dot(bendX, bendX) + dot(bendY, bendY)), 0.18);
+  slope -= vUp.xz / max(vUp.y, 0.2);
+
+  float alphaCoat = mix(uAlpha.x, uAlpha.y, burned);
+  vec2 alpha = min(sqrt(vec2(alphaCoat * alphaCoat) + 2.0 * variance), vec2(1.0));
+
+  vec3 toEye = normalize(cameraPosition - vPlace);
+  vec3 toLamp = toLampFrom(vPlace);
+  vec3 lamp = lampIrradiance(vPlace);
+
+  // The measured colour holds the mirror share: take it out of the matte part, give it back as reflection.
+  vec3 matte = max(color.rgb - MIRROR_SHARE, vec3(0.0));
+  float openness = 0.5 + 0.5 * vUp.y;
+  vec3 light = uDomeLight * openness *
+    (matte + (color.rgb - matte) * domeReflection(toEye.y, alphaCoat) / MIRROR_SHARE);
+
+  float facing = max(toLamp.y - dot(slope, toLamp.xz), 0.0) / sqrt(1.0 + dot(slope, slope));
+  float entering = (1.0 - schlick(toLamp.y)) / (1.0 - MIRROR_SHARE);
+  float seen = 1.0;
+#if defined(PROOF) && defined(CLOSE_UP)
+  float closeUp = (1.0 - smoothstep(0.35, 0.8, pixel / cellMm)) * inside;
+  seen = mix(1.0, dotShadow(uv, toLamp, cellMm), closeUp);
+#endif
+  vec3 shine = lamp * mirrorReflection(toLamp, toEye, slope, alpha);
+  // Glare is compressed as a camera's highlights are; what is below half of white stays nearly as it is.
+  shine /= 1.0 + 0.6 * shine.g * shine.g / (0.3 + shine.g);
+  light += seen * (lamp * matte * facing * entering + shine);
+
+  float brightness = clamp(dot(uDomeLight + lamp * toLamp.y, vec3(0.2126, 0.7152, 0.0722)), 0.0, 1.0);
+#if defined(PROOF) && defined(UNCLEARED)
+  float uncleared = smoothstep(0.03, 0.3, color.a);
+  float rising = hatching(dot(vPlace.xz, vec2(0.7071, 0.7071)), pixel, 8.0);
+  light = layMark(light, uUnclearedTint, uncleared, rising, brightness);
+#endif
+#if defined(PROOF) && defined(SCORCHED)
+  float scorched = smoothstep(0.08, 0.5, texture(uMarks, uv).r) * inside;
+  float falling = hatching(dot(vPlace.xz, vec2(0.7071, -0.7071)), pixel, 8.0);
+  light = layMark(light, uScorchedTint, scorched, falling, brightness);
+#endif
+  outColor = toScreen(light);
+}

@@ -1,0 +1,122 @@
+import { useFrame, useThree } from '@react-three/fiber';
+import { type RefObject, useEffect, useImperativeHandle, useLayoutEffect, useRef, useState } from 'react';
+import type { PerspectiveCamera } from 'three';
+import { NO_PADDING } from '../camera/fit.ts';
+import { attachGestures, prefersStill } from '../camera/gestures.ts';
+import type { SlabViewProps } from '../slab-view-props.ts';
+import type { SightBus } from './sight-bus.ts';
+import { ViewCore } from './view-core.ts';
+
+const DEFAULT_DPR = [1, 2] as const;
+
+/** Feeds the props to the scene, inside the canvas. Renders nothing of React's own. */
+export function SlabScene(props: SlabViewProps & { bus: SightBus; stage: RefObject<HTMLDivElement | null> }) {
+  const { bus, stage, slab, picture, surfaces, overlays, lamp, padding = NO_PADDING, dpr = DEFAULT_DPR } = props;
+  const gl = useThree((state) => state.gl);
+  const scene = useThree((state) => state.scene);
+  const camera = useThree((state) => state.camera);
+  const size = useThree((state) => state.size);
+  const invalidate = useThree((state) => state.invalidate);
+  const [core, setCore] = useState<ViewCore | null>(null);
+  const latest = useRef(props);
+  latest.current = props;
+
+  useLayoutEffect(() => {
+    const made = new ViewCore(gl, scene, camera as PerspectiveCamera, () => invalidate(), bus);
+    made.onFrame = (info) => latest.current.onFrame?.(info);
+    setCore(made);
+    return () => made.dispose();
+  }, [gl, scene, camera, invalidate, bus]);
+
+  useEffect(() => {
+    const element = stage.current;
+    if (!core || !element) return;
+    return attachGestures(element, core, {
+      onPoint: (point) => {
+        const { picture: place, onProbe } = latest.current;
+        const hit = point && core.pick(point.x, point.y);
+        const xMm = hit ? hit.x - (place.centreXMm - place.widthMm / 2) : -1;
+        const yMm = hit ? hit.z - (place.centreYMm - place.heightMm / 2) : -1;
+        const inside = xMm >= 0 && yMm >= 0 && xMm < place.widthMm && yMm < place.heightMm;
+        onProbe(inside ? { xMm, yMm } : null);
+      },
+    });
+  }, [core, stage]);
+
+  useEffect(() => {
+    const canvas = gl.domElement;
+    const onLost = (event: Event): void => event.preventDefault();
+    // three listens for the same event and must have its own state back first.
+    const onRestored = (): void => queueMicrotask(() => core?.restore());
+    canvas.addEventListener('webglcontextlost', onLost);
+    canvas.addEventListener('webglcontextrestored', onRestored);
+    return () => {
+      canvas.removeEventListener('webglcontextlost', onLost);
+      canvas.removeEventListener('webglcontextrestored', onRestored);
+    };
+  }, [gl, core]);
+
+  useImperativeHandle(
+    props.ref,
+    () => ({
+      capture: ({ pixelRatio = 2 } = {}) =>
+        core ? core.capture(pixelRatio) : Promise.reject(new Error('The slab is not drawn yet.')),
+    }),
+    [core],
+  );
+
+  const { shape, widthMm, heightMm, thicknessMm } = slab;
+  const [woodR, woodG, woodB] = slab.woodColor;
+  useLayoutEffect(
+    () => core?.setSlab({ shape, widthMm, heightMm, thicknessMm, woodColor: [woodR, woodG, woodB] }),
+    [core, shape, widthMm, heightMm, thicknessMm, woodR, woodG, woodB],
+  );
+  const { left, right, top, bottom } = padding;
+  const [least, most] = dpr;
+  const { width, height } = size;
+  useLayoutEffect(
+    () => core?.setStage({ width, height }, { left, right, top, bottom }, [least, most]),
+    [core, width, height, left, right, top, bottom, least, most],
+  );
+  const { centreXMm, centreYMm, widthMm: pictureWidth, heightMm: pictureHeight, crop } = picture;
+  useLayoutEffect(
+    () => core?.setPicture({ centreXMm, centreYMm, widthMm: pictureWidth, heightMm: pictureHeight, crop }),
+    [core, centreXMm, centreYMm, pictureWidth, pictureHeight, crop],
+  );
+  const [intactR, intactG, intactB] = props.intactColor;
+  const { gloss60, underGloss60, sheen } = props;
+  useLayoutEffect(
+    () => core?.setCoat([intactR, intactG, intactB], gloss60, underGloss60, sheen),
+    [core, intactR, intactG, intactB, gloss60, underGloss60, sheen],
+  );
+  const { uncleared, scorched } = overlays;
+  const { reliefExaggeration } = props;
+  useLayoutEffect(
+    () => core?.setShow({ uncleared, scorched, reliefExaggeration }),
+    [core, uncleared, scorched, reliefExaggeration],
+  );
+  const { azimuthRad, elevationRad } = lamp;
+  const lighting = props.lighting ?? 'lamp';
+  // biome-ignore lint/correctness/useExhaustiveDependencies: the lamp's distance goes with the slab's size
+  useLayoutEffect(
+    () => core?.setLight({ azimuthRad, elevationRad }, lighting),
+    [core, azimuthRad, elevationRad, lighting, widthMm, heightMm],
+  );
+  const { background } = props;
+  useLayoutEffect(() => core?.setBackground(background), [core, background]);
+  const wipe = surfaces.right ? props.wipe : null;
+  useLayoutEffect(() => core?.setWipe(wipe), [core, wipe]);
+  useEffect(() => core?.slots.set('left', surfaces.left), [core, surfaces.left]);
+  useEffect(() => core?.slots.set('right', surfaces.right), [core, surfaces.right]);
+
+  const { resetToken } = props;
+  const seenToken = useRef(resetToken);
+  useEffect(() => {
+    if (seenToken.current === resetToken) return;
+    seenToken.current = resetToken;
+    core?.goHome(!prefersStill());
+  }, [core, resetToken]);
+
+  useFrame(() => core?.frame(), 1);
+  return null;
+}

@@ -1,0 +1,92 @@
+export interface SlabShape {
+  readonly shape: 'oval' | 'rectangle';
+  readonly widthMm: number;
+  readonly heightMm: number;
+  readonly thicknessMm: number;
+  /** Linear rgb of the sanded wood. */
+  readonly woodColor: readonly [number, number, number];
+}
+
+/** A point of the slab's outline seen from above: place, outward normal, way along the outline, and whether bark is there. */
+export interface OutlinePoint {
+  readonly x: number;
+  readonly z: number;
+  readonly normalX: number;
+  readonly normalZ: number;
+  readonly alongMm: number;
+  /** 1 where the edge is live (bark), 0 where it is sawn. */
+  readonly bark: number;
+}
+
+/** Radius of a rectangular slab's corners. */
+export const CORNER_MM = 4;
+
+const smooth = (x: number): number => {
+  const t = Math.min(1, Math.max(0, x));
+  return t * t * (3 - 2 * t);
+};
+
+/** The closed outline, counter-clockwise seen from above with north up, without repeating the first point. */
+export function slabOutline(slab: SlabShape, steps = 288): OutlinePoint[] {
+  const a = slab.widthMm / 2;
+  const b = slab.heightMm / 2;
+  const raw: { x: number; z: number; normalX: number; normalZ: number; bark: number }[] = [];
+  if (slab.shape === 'oval') {
+    for (let i = 0; i < steps; i++) {
+      const t = (i / steps) * 2 * Math.PI;
+      const nx = Math.cos(t) / a;
+      const nz = -Math.sin(t) / b;
+      const n = Math.hypot(nx, nz);
+      raw.push({ x: a * Math.cos(t), z: -b * Math.sin(t), normalX: nx / n, normalZ: nz / n, bark: 1 });
+    }
+  } else {
+    const r = Math.min(CORNER_MM, a, b);
+    const corners = [
+      [a - r, -(b - r), 0],
+      [-(a - r), -(b - r), 1],
+      [-(a - r), b - r, 2],
+      [a - r, b - r, 3],
+    ] as const;
+    const perSide = Math.max(2, Math.round(steps / 4) - 8);
+    corners.forEach(([cx, cz, quarter], index) => {
+      for (let i = 0; i <= 8; i++) {
+        const t = (quarter + i / 8) * (Math.PI / 2);
+        raw.push({
+          x: cx + r * Math.cos(t),
+          z: cz - r * Math.sin(t),
+          normalX: Math.cos(t),
+          normalZ: -Math.sin(t),
+          bark: smooth((Math.abs(Math.sin(t)) - 0.35) / 0.5),
+        });
+      }
+      const next = corners[(index + 1) % 4];
+      const turn = (quarter + 1) * (Math.PI / 2);
+      const normalX = Math.cos(turn);
+      const normalZ = -Math.sin(turn);
+      for (let i = 1; i < perSide; i++) {
+        const s = i / perSide;
+        raw.push({
+          x: cx + (next[0] - cx) * s + r * normalX,
+          z: cz + (next[1] - cz) * s + r * normalZ,
+          normalX,
+          normalZ,
+          bark: Math.abs(normalZ) > 0.5 ? 1 : 0,
+        });
+      }
+    });
+  }
+  let alongMm = 0;
+  return raw.map((point, i) => {
+    const before = raw[i === 0 ? 0 : i - 1];
+    alongMm += Math.hypot(point.x - before.x, point.z - before.z);
+    return { ...point, alongMm };
+  });
+}
+
+/** Points at the edge of the slab's face and foot, for fitting the camera. */
+export function slabHull(slab: SlabShape): [number, number, number][] {
+  return slabOutline(slab, 64).flatMap((p): [number, number, number][] => [
+    [p.x, 0, p.z],
+    [p.x, -slab.thicknessMm, p.z],
+  ]);
+}

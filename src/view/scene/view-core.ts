@@ -1,0 +1,245 @@
+import { DataTexture, Mesh, type PerspectiveCamera, PlaneGeometry, type Scene, type WebGLRenderer } from 'three';
+import { CameraRig } from '../camera/camera-rig.ts';
+import type { Padding } from '../camera/fit.ts';
+import { type Orbit, type OrbitLimits, pixelSizeMm } from '../camera/orbit.ts';
+import type { Lamp } from '../lamp/lamp.ts';
+import { createCoatTexture } from '../materials/coat-noise.ts';
+import { LightUniforms } from '../materials/light-uniforms.ts';
+import { PaintMaterial, type PicturePlace } from '../materials/paint-material.ts';
+import { RimMaterial, TableMaterial, tableReach } from '../materials/room-materials.ts';
+import { SurfaceSlots } from '../surface/surface-slots.ts';
+import { type SlabShape, slabHull } from './outline.ts';
+import { isSoftwareRenderer, Resolution, rendererName } from './resolution.ts';
+import { type SightBus, wipeToX } from './sight-bus.ts';
+import { faceGeometry, rimGeometry } from './slab-geometry.ts';
+
+export interface FrameInfo {
+  /** Time since the frame before, ms; 0 for the first of a movement. */
+  readonly frameMs: number;
+  readonly pixelRatio: number;
+  readonly moving: boolean;
+}
+
+/** The scene and its frame loop, outside React. `SlabScene` feeds it props; it draws when `invalidate` is answered. */
+export class ViewCore {
+  readonly slots: SurfaceSlots;
+  readonly software: boolean;
+  private readonly lights = new LightUniforms();
+  private readonly blank = new DataTexture(new Uint8Array(4), 1, 1);
+  private readonly coat;
+  private readonly paint: PaintMaterial;
+  private readonly rim: RimMaterial;
+  private readonly table: TableMaterial;
+  private readonly face = new Mesh();
+  private readonly edge = new Mesh();
+  private readonly floor = new Mesh(new PlaneGeometry(2, 2).rotateX(-Math.PI / 2));
+  private readonly resolution: Resolution;
+  private readonly rig: CameraRig;
+  private slab: SlabShape | null = null;
+  private dpr: readonly [number, number] = [1, 2];
+  private wipe: number | null = null;
+  private held = false;
+  private lastMoveMs = -1e9;
+  private lastFrameMs = -1e9;
+  private settleTimer = 0;
+  onFrame: ((info: FrameInfo) => void) | null = null;
+
+  private readonly renderer: WebGLRenderer;
+  private readonly scene: Scene;
+  private readonly camera: PerspectiveCamera;
+  private readonly invalidate: () => void;
+  private readonly bus: SightBus;
+
+  constructor(renderer: WebGLRenderer, scene: Scene, camera: PerspectiveCamera, invalidate: () => void, bus: SightBus) {
+    this.renderer = renderer;
+    this.scene = scene;
+    this.camera = camera;
+    this.rig = new CameraRig(camera);
+    this.invalidate = invalidate;
+    this.bus = bus;
+    this.software = isSoftwareRenderer(rendererName(renderer.getContext()));
+    this.resolution = new Resolution(this.software);
+    const anisotropy = this.software ? 1 : Math.min(8, renderer.capabilities.getMaxAnisotropy());
+    this.blank.needsUpdate = true;
+    this.coat = createCoatTexture(anisotropy);
+    this.paint = new PaintMaterial(this.lights, this.coat, this.blank);
+    this.rim = new RimMaterial(this.lights, this.coat);
+    this.table = new TableMaterial(this.lights, this.coat);
+    this.face.material = this.paint.material;
+    this.edge.material = this.rim.material;
+    this.floor.material = this.table.material;
+    this.floor.renderOrder = 2;
+    for (const mesh of [this.face, this.edge, this.floor]) {
+      mesh.frustumCulled = false;
+      scene.add(mesh);
+    }
+    this.slots = new SurfaceSlots(renderer, anisotropy, (side, surface) => {
+      this.paint.setSurface(side, surface);
+      this.invalidate();
+    });
+  }
+
+  setSlab(slab: SlabShape): void {
+    this.face.geometry.dispose();
+    this.edge.geometry.dispose();
+    this.face.geometry = faceGeometry(slab);
+    this.edge.geometry = rimGeometry(slab);
+    this.rim.setSlab(slab);
+    this.table.setSlab(slab);
+    const reach = tableReach(slab);
+    this.floor.position.y = -slab.thicknessMm;
+    this.floor.scale.set(reach * 2, 1, reach * 2);
+    this.slab = slab;
+    this.rig.setHull(slabHull(slab));
+    this.invalidate();
+  }
+
+  setPicture(picture: PicturePlace): void {
+    this.paint.setPicture(picture);
+    this.invalidate();
+  }
+
+  setCoat(...coat: Parameters<PaintMaterial['setCoat']>): void {
+    this.paint.setCoat(...coat);
+    this.invalidate();
+  }
+
+  setShow(show: { uncleared: boolean; scorched: boolean; reliefExaggeration: number }): void {
+    this.paint.setMarks(show);
+    this.paint.setRelief(show.reliefExaggeration);
+    this.invalidate();
+  }
+
+  setLight(lamp: Lamp, lighting: 'lamp' | 'dome'): void {
+    const slab = this.slab;
+    this.lights.set(lamp, lighting, slab ? Math.max(slab.widthMm, slab.heightMm) : 300);
+    this.touch();
+  }
+
+  setBackground(background: string): void {
+    this.table.setBackground(background);
+    this.renderer.setClearColor(background, 1);
+    this.invalidate();
+  }
+
+  setWipe(wipe: number | null): void {
+    this.wipe = wipe;
+    this.touch();
+  }
+
+  setStage(size: { width: number; height: number }, padding: Padding, dpr: readonly [number, number]): void {
+    this.rig.setStage(size, padding);
+    this.dpr = dpr;
+    this.invalidate();
+  }
+
+  get limits(): OrbitLimits {
+    return this.rig.limits;
+  }
+
+  get heading(): Orbit {
+    return this.rig.goal;
+  }
+
+  get canvasHeight(): number {
+    return this.rig.size.height;
+  }
+
+  /** Sends the camera somewhere under the hand; `glide: false` goes there at once. */
+  steer(orbit: Orbit, how?: { glide?: boolean; flight?: boolean }): void {
+    this.rig.steer(orbit, how);
+    this.touch();
+  }
+
+  goHome(glide: boolean): void {
+    this.rig.goHome(glide);
+    this.touch();
+  }
+
+  pick(xPx: number, yPx: number): { x: number; z: number } | null {
+    return this.rig.pick(xPx, yPx);
+  }
+
+  /** A hand is on the slab: what is drawn meanwhile is part of one movement, however slow. */
+  hold(held: boolean): void {
+    this.held = held;
+    this.touch();
+  }
+
+  /** Something moves: draw, coarser for the moment, and again in full a little later. */
+  touch(): void {
+    this.lastMoveMs = performance.now();
+    window.clearTimeout(this.settleTimer);
+    this.settleTimer = window.setTimeout(this.invalidate, this.resolution.settleMs + 20);
+    this.invalidate();
+  }
+
+  /** Draws one frame. */
+  frame(): void {
+    if (!this.slab || this.renderer.getContext().isContextLost()) return;
+    const now = performance.now();
+    const frameMs = Math.min(1000, now - this.lastFrameMs);
+    this.lastFrameMs = now;
+    if (this.rig.advance(Math.min(frameMs, 100) / 1000)) this.touch();
+    const moving = this.held || now - this.lastMoveMs < this.resolution.settleMs;
+    if (moving) this.resolution.note(frameMs);
+    const pixelRatio = this.resolution.pixelRatio(moving, window.devicePixelRatio, this.dpr);
+    this.draw(pixelRatio);
+    this.onFrame?.({ frameMs: frameMs >= 600 ? 0 : frameMs, pixelRatio, moving });
+  }
+
+  private draw(pixelRatio: number): void {
+    const { renderer, rig } = this;
+    if (renderer.getPixelRatio() !== pixelRatio) renderer.setPixelRatio(pixelRatio);
+    rig.place();
+    const state = rig.sight();
+    const drawnPerPx = renderer.domElement.width / rig.size.width;
+    this.paint.setCloseUp(pixelSizeMm(rig.orbit, rig.size.height) / drawnPerPx < this.paint.cellMm);
+    this.paint.use('left');
+    if (this.wipe !== null && this.paint.shows('right')) this.drawHalves(wipeToX(this.wipe, state));
+    else renderer.render(this.scene, this.camera);
+    this.bus.emit(state);
+  }
+
+  /** Each side of the wipe is drawn with its own surface, so no pixel pays for both. */
+  private drawHalves(x: number): void {
+    const { renderer } = this;
+    const { width, height } = this.rig.size;
+    renderer.setScissorTest(true);
+    renderer.setScissor(0, 0, x, height);
+    renderer.render(this.scene, this.camera);
+    this.paint.use('right');
+    renderer.setScissor(x, 0, width - x, height);
+    renderer.render(this.scene, this.camera);
+    renderer.setScissorTest(false);
+  }
+
+  /** The current view as a PNG; drawn and read in one task, so the drawing buffer need not be kept. */
+  capture(pixelRatio: number): Promise<Blob> {
+    this.draw(pixelRatio);
+    return new Promise((resolve, reject) => {
+      this.renderer.domElement.toBlob((blob) => {
+        this.invalidate();
+        if (blob) resolve(blob);
+        else reject(new Error('The picture of the slab could not be written.'));
+      }, 'image/png');
+    });
+  }
+
+  restore(): void {
+    this.slots.restore();
+    this.invalidate();
+  }
+
+  dispose(): void {
+    window.clearTimeout(this.settleTimer);
+    this.slots.dispose();
+    for (const mesh of [this.face, this.edge, this.floor]) {
+      this.scene.remove(mesh);
+      mesh.geometry.dispose();
+    }
+    for (const material of [this.paint, this.rim, this.table]) material.dispose();
+    this.coat.dispose();
+    this.blank.dispose();
+  }
+}

@@ -1,0 +1,49 @@
+import type { Ref } from 'react';
+import type { Padding } from './camera/fit.ts';
+import type { Lamp } from './lamp/lamp.ts';
+import type { PicturePlace } from './materials/paint-material.ts';
+import type { ProofSurface } from './proof-surface.ts';
+import type { SlabShape } from './scene/outline.ts';
+import type { FrameInfo } from './scene/view-core.ts';
+
+/** What one can ask of a mounted view. */
+export interface SlabViewHandle {
+  /** The current view as a PNG, without handles. `pixelRatio` (default 2): pixels of the PNG per CSS pixel. */
+  capture(options?: { pixelRatio?: number }): Promise<Blob>;
+}
+
+export interface SlabViewProps {
+  ref?: Ref<SlabViewHandle>;
+  slab: SlabShape;
+  /** Centre from the slab's centre, y growing towards the viewer (down the picture). */
+  picture: PicturePlace;
+  /** Colour of the unburned stack, linear rgb, mirror reflection included. */
+  intactColor: readonly [number, number, number];
+  /** 60° gloss of the top coat and of the opened undercoat, GU. */
+  gloss60: number;
+  underGloss60: number;
+  surfaces: { readonly left: ProofSurface | null; readonly right: ProofSurface | null };
+  /** Where the right surface starts, 0…1 across the slab as far as the stage shows it; null shows only the left one. */
+  wipe: number | null;
+  overlays: { readonly uncleared: boolean; readonly scorched: boolean };
+  /** 1 is true to scale; up to about 40. */
+  reliefExaggeration: number;
+  sheen: 'satin' | 'matte';
+  lamp: Lamp;
+  onLampChange(lamp: Lamp): void;
+  onWipeChange(wipe: number): void;
+  /** The point of the picture under the pointer, from the picture's top-left; null off the picture. */
+  onProbe(point: { xMm: number; yMm: number } | null): void;
+  /** After every drawn frame. */
+  onFrame?(info: FrameInfo): void;
+  /** A new value sends the camera home. */
+  resetToken: number;
+  /** CSS colour of the page; the table is of the same grey and fades into it. */
+  background: string;
+  /** What covers the canvas at its edges, CSS pixels. */
+  padding?: Padding;
+  /** Least and most drawn pixels per CSS pixel; the least is used while something moves. */
+  dpr?: readonly [number, number];
+  /** 'dome' puts the lamp out and lights evenly: every colour is then the proof's own colour. */
+  lighting?: 'lamp' | 'dome';
+}

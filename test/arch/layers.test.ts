@@ -1,0 +1,112 @@
+import { readdirSync, readFileSync } from 'node:fs';
+import { dirname, join, relative, resolve } from 'node:path';
+import { describe, expect, test } from 'vitest';
+
+const root = resolve(import.meta.dirname, '../..');
+const SRC = join(root, 'src');
+
+/** Which layers a layer may import, and which packages; nothing else. Mirrors the table in DEVELOPERS.md. */
+const RULES: Readonly<Record<string, { layers: readonly string[]; packages: readonly string[] }>> = {
+  core: {
+    layers: ['core'],
+    packages: ['zod/mini', 'fflate', 'colorjs.io/fn', 'ml-matrix', 'ndarray', 'ndarray-lanczos', 'fast-png'],
+  },
+  kernels: { layers: ['core', 'kernels'], packages: ['gpu.js'] },
+  sim: { layers: ['core', 'kernels', 'sim'], packages: [] },
+  view: { layers: ['core', 'view', 'shaders'], packages: ['react', 'three', '@react-three/fiber'] },
+  app: {
+    layers: ['core', 'kernels', 'sim', 'view', 'app'],
+    packages: [
+      'react',
+      'react-dom/client',
+      'react-aria-components',
+      'zustand',
+      'zustand/middleware',
+      'zundo',
+      'idb-keyval',
+      'fast-png',
+      '@fontsource-variable/fraunces/index.css',
+      '@fontsource-variable/public-sans/index.css',
+    ],
+  },
+  cli: { layers: ['core', 'kernels', 'sim', 'cli'], packages: ['sharp'] },
+};
+
+function filesBelow(folder: string): string[] {
+  return readdirSync(folder, { recursive: true, withFileTypes: true })
+    .filter((entry) => entry.isFile() && /\.tsx?$/.test(entry.name))
+    .map((entry) => join(entry.parentPath, entry.name));
+}
+
+/** Everything a file imports: static, dynamic, re-exported, and worker URLs. */
+function importsOf(file: string): string[] {
+  const text = readFileSync(file, 'utf8').replace(/\/\*[\s\S]*?\*\/|^\s*\/\/.*$/gm, '');
+  const pattern = /(?:\bfrom\s+|\bimport\s*\(\s*|^\s*import\s+|\bnew URL\(\s*)['"]([^'"]+)['"]/gm;
+  return [...text.matchAll(pattern)].map((match) => match[1]);
+}
+
+const layerOf = (path: string): string => {
+  const [first, second] = relative(root, path).split('/');
+  return first === 'src' ? second : first;
+};
+
+describe('layers', () => {
+  for (const [layer, { layers, packages }] of Object.entries(RULES)) {
+    test(`${layer} imports only what the table lists`, () => {
+      const faults: string[] = [];
+      for (const file of filesBelow(join(SRC, layer))) {
+        for (const name of importsOf(file)) {
+          const where = relative(root, file);
+          if (name.startsWith('.')) {
+            const target = layerOf(resolve(dirname(file), name));
+            if (!layers.includes(target)) faults.push(`${where} imports ${name} (${target})`);
+          } else if (!packages.includes(name) && !(layer === 'cli' && name.startsWith('node:'))) {
+            faults.push(`${where} imports ${name}`);
+          }
+        }
+      }
+      expect(faults).toEqual([]);
+    });
+  }
+
+  test('the reader of imports sees every form', () => {
+    const faults = importsOf(join(SRC, 'kernels/gpu-js.ts'));
+    expect(faults).toContain('gpu.js');
+    expect(faults).toContain('./burn.kernel.ts?kernel');
+    expect(importsOf(join(SRC, 'app/proof-client.ts'))).toContain('./worker/proof-worker.ts');
+  });
+
+  test('gpu.js is loaded in one file only', () => {
+    const files = filesBelow(SRC).filter((file) => importsOf(file).includes('gpu.js'));
+    expect(files.map((file) => relative(root, file))).toEqual(['src/kernels/gpu-js.ts']);
+  });
+});
+
+describe('sizes', () => {
+  test('no source file is longer than 400 lines', () => {
+    const long = filesBelow(SRC)
+      .map((file) => ({ file: relative(root, file), lines: readFileSync(file, 'utf8').split('\n').length }))
+      .filter(({ lines }) => lines > 400);
+    expect(long).toEqual([]);
+  });
+
+  test('the root holds only what belongs there', () => {
+    const expected = [
+      'DEVELOPERS.md',
+      'LICENSE',
+      'README.md',
+      'index.html',
+      'package-lock.json',
+      'package.json',
+      'public',
+      'shaders',
+      'src',
+      'test',
+      'tsconfig.json',
+      'vite.config.ts',
+    ];
+    const generated = ['node_modules', 'dist', 'coverage', 'out'];
+    const found = readdirSync(root).filter((name) => !name.startsWith('.') && !generated.includes(name));
+    expect(found.sort()).toEqual(expected);
+  });
+});

@@ -1,0 +1,225 @@
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import type { Browser, Page } from 'playwright-core';
+import sharp from 'sharp';
+import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, test } from 'vitest';
+import { readPngResolution } from '../../src/core/export/png-resolution.ts';
+import { createPiece } from '../../src/core/piece/defaults.ts';
+import { decodePieceFile, encodePieceFile } from '../../src/core/piece/file.ts';
+import { launchChromium } from '../helpers/chromium.ts';
+import { type Served, serveBuiltPage } from '../helpers/serve.ts';
+
+let served: Served;
+let browser: Browser;
+let page: Page;
+let folder: string;
+const faults: string[] = [];
+const requests: string[] = [];
+
+beforeAll(async () => {
+  served = await serveBuiltPage();
+  browser = await launchChromium();
+  folder = mkdtempSync(join(tmpdir(), 'foreburn-browser-'));
+});
+afterAll(async () => {
+  await browser?.close();
+  await served?.close();
+  if (folder) rmSync(folder, { recursive: true, force: true });
+});
+beforeEach(async () => {
+  faults.length = 0;
+  requests.length = 0;
+  const context = await browser.newContext({ viewport: { width: 1280, height: 800 }, acceptDownloads: true });
+  page = await context.newPage();
+  page.on('pageerror', (error) => faults.push(error.message));
+  page.on('console', (message) => message.type() === 'error' && faults.push(message.text()));
+  page.on('request', (request) => requests.push(request.url()));
+});
+afterEach(async () => {
+  await page.context().close();
+});
+
+const strip = () => page.getByRole('region', { name: 'Proofs' });
+/** A finished proof shows its rows. */
+const nowCard = () => strip().getByRole('button', { name: /^Now/ });
+const proofDone = () =>
+  nowCard()
+    .getByText(/rows ·/)
+    .waitFor({ timeout: 90_000 });
+const step = (name: string) => page.getByRole('button', { name: new RegExp(`^${name}`) });
+const notice = () => page.getByRole('status');
+
+/** A small piece, so that proofs take a moment only. */
+async function smallPiece(): Promise<string> {
+  const photo = await sharp({
+    create: { width: 120, height: 90, channels: 3, background: { r: 240, g: 240, b: 240 } },
+  })
+    .composite([{ input: { create: { width: 60, height: 90, channels: 3, background: '#101010' } }, left: 0, top: 0 }])
+    .jpeg()
+    .toBuffer();
+  const piece = createPiece('Small', 'small.jpg');
+  const small = { ...piece, picture: { ...piece.picture, widthMm: 30 } };
+  const path = join(folder, 'small.foreburn');
+  writeFileSync(path, encodePieceFile({ piece: small, images: new Map([['small.jpg', new Uint8Array(photo)]]) }));
+  return path;
+}
+
+async function choose(button: string, path: string): Promise<void> {
+  const [chooser] = await Promise.all([
+    page.waitForEvent('filechooser'),
+    page.getByRole('button', { name: button }).click(),
+  ]);
+  await chooser.setFiles(path);
+}
+
+async function openSmall(): Promise<void> {
+  await page.goto(served.url);
+  await choose('Open piece…', await smallPiece());
+  await page.getByRole('textbox', { name: 'Name of the piece' }).and(page.locator('[value="Small"]')).waitFor();
+  await proofDone();
+}
+
+async function setLightEnd(percent: string): Promise<void> {
+  if ((await step('Passes').getAttribute('aria-expanded')) !== 'true') await step('Passes').click();
+  const field = page.getByRole('textbox', { name: 'Light-end power' }).first();
+  await field.fill(percent);
+  await field.press('Enter');
+}
+
+async function download(button: string): Promise<Buffer> {
+  const [file] = await Promise.all([page.waitForEvent('download'), page.getByRole('button', { name: button }).click()]);
+  return readFileSync(await file.path());
+}
+
+describe('the page', () => {
+  test('opens on the demo piece with its proof, without talking to anyone else', async () => {
+    await page.goto(served.url);
+    await proofDone();
+    expect(await page.getByRole('textbox', { name: 'Name of the piece' }).inputValue()).toBe('Hollin Reach');
+    expect(
+      requests.filter((url) => !url.startsWith(served.url) && !url.startsWith('blob:') && !url.startsWith('data:')),
+    ).toEqual([]);
+    expect(faults).toEqual([]);
+  });
+
+  test('a change of power gives another proof; pinned ones are compared under the wipe', async () => {
+    await openSmall();
+    await setLightEnd('55');
+    await strip().getByText('55 / 8 %').waitFor();
+    await proofDone();
+    await page.getByRole('button', { name: 'Pin', exact: true }).click();
+    await setLightEnd('90');
+    await nowCard().getByText('90 / 8 %').waitFor();
+    await proofDone();
+    const shares = await strip()
+      .getByText(/uncleared/)
+      .allTextContents();
+    const [now, pinned] = shares.map((text) => Number(/([\d.]+) % uncleared/.exec(text)?.[1]));
+    // Weak power leaves residue in the light half, strong power does not.
+    expect(now).toBeLessThan(5);
+    expect(pinned).toBeGreaterThan(60);
+
+    await strip()
+      .getByRole('button', { name: /^1: 55/ })
+      .click();
+    await strip().getByRole('button', { name: /^Now/ }).click();
+    await page.getByRole('slider', { name: /wipe|divid/i }).waitFor();
+    expect(
+      await strip()
+        .getByRole('button', { name: /^Now, right of the wipe/ })
+        .count(),
+    ).toBe(1);
+    expect(faults).toEqual([]);
+  });
+
+  test('the lamp is moved with the keys', async () => {
+    await openSmall();
+    const lamp = page.getByRole('slider', { name: /lamp/i }).first();
+    const before = await lamp.getAttribute('aria-valuetext');
+    await lamp.focus();
+    await page.keyboard.press('ArrowDown');
+    await page.keyboard.press('ArrowRight');
+    await expect.poll(() => lamp.getAttribute('aria-valuetext')).not.toBe(before);
+  });
+
+  test('pictures and pieces are handed over', async () => {
+    await openSmall();
+    await step('Hand over').click();
+    const png = await download('Save the proof as PNG');
+    expect(readPngResolution(new Uint8Array(png))).toEqual({ x: 10, y: 10 });
+    const { width, height } = await sharp(png).metadata();
+    expect([width, height]).toEqual([300, 225]);
+    const map = await sharp(await download('Save the map of uncleared places')).metadata();
+    expect(map.width).toBe(300);
+    const { piece, images } = decodePieceFile(new Uint8Array(await download('Save the piece')));
+    expect(piece.picture.widthMm).toBe(30);
+    expect(images.has('small.jpg')).toBe(true);
+    const report = JSON.parse((await download('Save the numbers')).toString('utf8'));
+    expect(report.burnTimeS).toBeGreaterThan(0);
+    expect(report.settings.name).toBe('Small');
+  });
+
+  test('work survives a reload, and is undone and redone', async () => {
+    await openSmall();
+    await setLightEnd('61');
+    await proofDone();
+    await page.waitForTimeout(1200);
+    await page.reload();
+    await proofDone();
+    expect(await page.getByRole('textbox', { name: 'Name of the piece' }).inputValue()).toBe('Small');
+    await strip().getByText('61 / 8 %').waitFor();
+    await setLightEnd('77');
+    await strip().getByText('77 / 8 %').waitFor();
+    await page.getByRole('button', { name: 'Undo' }).click();
+    await strip().getByText('61 / 8 %').waitFor();
+    await page.getByRole('button', { name: 'Redo' }).click();
+    await strip().getByText('77 / 8 %').waitFor();
+  });
+
+  test('bad files are named with the reason, and what is open stays open', async () => {
+    await openSmall();
+    await step('Picture').click();
+    const cmyk = await sharp({ create: { width: 8, height: 8, channels: 3, background: '#888' } })
+      .toColourspace('cmyk')
+      .jpeg()
+      .toBuffer();
+    const tiff = await sharp({ create: { width: 8, height: 8, channels: 3, background: '#888' } })
+      .tiff()
+      .toBuffer();
+    const png = await sharp({ create: { width: 64, height: 64, channels: 3, background: '#888' } })
+      .png()
+      .toBuffer();
+    const bad: [string, Uint8Array, RegExp][] = [
+      ['note.jpg', Buffer.from('not a picture at all'), /note\.jpg .*not/],
+      ['empty.png', new Uint8Array(0), /empty\.png .*empty/],
+      ['cut.png', png.subarray(0, png.length - 20), /cut\.png /],
+      ['press.jpg', cmyk, /press\.jpg .*CMYK/],
+      ['scan.tif', tiff, /scan\.tif .*TIFF/],
+    ];
+    for (const [name, bytes, message] of bad) {
+      const path = join(folder, name);
+      writeFileSync(path, bytes);
+      await choose('Open a photograph…', path);
+      await expect.poll(() => notice().textContent(), { timeout: 10_000 }).toMatch(message);
+      await page.getByText('small.jpg, 120 × 90 pixels').waitFor();
+    }
+    const piece = createPiece('x', 'y.jpg');
+    const wrong: [string, unknown, RegExp][] = [
+      ['odd.json', { ...piece, colour: 'red' }, /odd\.json .*unknown field "colour"/],
+      ['later.json', { ...piece, version: 99 }, /later\.json .*newer/],
+      [
+        'absurd.json',
+        { ...piece, passes: [{ ...piece.passes[0], lightEndPower: 17 }] },
+        /passes\[0\]\.lightEndPower: must be a number from 0 to 1, got 17/,
+      ],
+    ];
+    for (const [name, json, message] of wrong) {
+      const path = join(folder, name);
+      writeFileSync(path, JSON.stringify(json));
+      await choose('Open piece…', path);
+      await expect.poll(() => notice().textContent(), { timeout: 10_000 }).toMatch(message);
+      expect(await page.getByRole('textbox', { name: 'Name of the piece' }).inputValue()).toBe('Small');
+    }
+  });
+});

@@ -1,0 +1,84 @@
+import { _roots, type RootState } from '@react-three/fiber';
+import { useState } from 'react';
+import { createRoot } from 'react-dom/client';
+import { type FrameInfo, SlabView, type SlabViewHandle, type SlabViewProps } from '../../../src/view/SlabView.tsx';
+import { fabricate, PEAT } from './fabricate.ts';
+
+const DEG = Math.PI / 180;
+
+type Settable = Partial<Omit<SlabViewProps, 'ref' | 'onFrame'>>;
+
+const initial: SlabViewProps = {
+  slab: { shape: 'oval', widthMm: 300, heightMm: 240, thicknessMm: 20, woodColor: [0.66, 0.5, 0.32] },
+  picture: { centreXMm: 0, centreYMm: 0, widthMm: 256, heightMm: 200, crop: 'oval' },
+  intactColor: PEAT,
+  gloss60: 25,
+  underGloss60: 8,
+  surfaces: { left: null, right: null },
+  wipe: null,
+  overlays: { uncleared: false, scorched: false },
+  reliefExaggeration: 1,
+  sheen: 'satin',
+  lamp: { azimuthRad: 315 * DEG, elevationRad: 45 * DEG },
+  onLampChange: (lamp) => window.__harness.set({ lamp }),
+  onWipeChange: (wipe) => window.__harness.set({ wipe }),
+  onProbe: (point) => {
+    window.__harness.probe = point;
+  },
+  resetToken: 0,
+  background: '#d8d3ca',
+};
+
+interface Harness {
+  set(props: Settable): void;
+  fabricate: typeof fabricate;
+  handle: SlabViewHandle | null;
+  probe: { xMm: number; yMm: number } | null;
+  frames: FrameInfo[];
+  longTasks: number[];
+  props: SlabViewProps;
+  /** The fiber root's state: renderer and scene, for measuring. */
+  root(): RootState | undefined;
+  unmount(): void;
+}
+
+declare global {
+  interface Window {
+    __harness: Harness;
+  }
+}
+
+const root = createRoot(document.getElementById('root')!);
+window.__harness = {
+  set: () => {},
+  fabricate,
+  handle: null,
+  probe: null,
+  frames: [],
+  longTasks: [],
+  props: initial,
+  root: () => _roots.get(document.querySelector('canvas')!)?.store.getState(),
+  unmount: () => root.unmount(),
+};
+new PerformanceObserver((list) => {
+  for (const entry of list.getEntries()) window.__harness.longTasks.push(entry.duration);
+}).observe({ entryTypes: ['longtask'] });
+
+function Harness() {
+  const [props, setProps] = useState(initial);
+  window.__harness.set = (changed) => {
+    window.__harness.props = { ...window.__harness.props, ...changed };
+    setProps(window.__harness.props);
+  };
+  return (
+    <SlabView
+      {...props}
+      ref={(handle) => {
+        window.__harness.handle = handle;
+      }}
+      onFrame={(info) => window.__harness.frames.push(info)}
+    />
+  );
+}
+
+root.render(<Harness />);
