@@ -1,6 +1,6 @@
 import { temporal } from 'zundo';
 import { create } from 'zustand';
-import { createPiece } from '../../core/piece/defaults.ts';
+import { createDemoPiece } from '../../core/demo/demo-piece.ts';
 import type { Piece } from '../../core/piece/schema.ts';
 
 /** A photograph that is open: its bytes are kept beside the store, by key. */
@@ -39,7 +39,7 @@ function firstOfBurst<Args extends unknown[]>(handle: (...args: Args) => void): 
 export const usePieceStore = create<PieceState & PieceActions>()(
   temporal(
     (set) => ({
-      piece: createPiece('Hollin Reach', 'hollin-reach.jpg'),
+      piece: createDemoPiece(),
       photo: null,
       change: (edit) => set((state) => ({ piece: edit(state.piece) })),
       replace: (state) => set(state),

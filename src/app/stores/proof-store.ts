@@ -67,6 +67,9 @@ export function togglePicked(id: string): void {
   }));
 }
 
-/** What can be drawn of a record by now. */
+/**
+ * What is to be drawn of a record by now. The view shows the quick look until all of the full one is on the graphics card, but
+ * takes its strips as they come.
+ */
 export const surfaceOf = (record: ProofRecord | null): ProofSurface | null =>
-  record ? (record.full?.complete ? record.full : (record.coarse ?? record.full)) : null;
+  record ? (record.full && record.full.strips.length > 0 ? record.full : record.coarse) : null;

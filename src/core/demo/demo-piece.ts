@@ -1,10 +1,18 @@
 import { createPiece } from '../piece/defaults.ts';
 import type { Piece } from '../piece/schema.ts';
 
-/** Name of the photograph inside the demo piece's file. */
+/** Name of the demo photograph inside the demo piece. */
 export const DEMO_PICTURE_FILE = 'hollin-reach.jpg';
 
-/** The piece that shows what Foreburn does: "Hollin Reach" on an oval lime-wood slab. */
+/**
+ * The demo piece: the default slab, coats and machine under the rendered photograph. Its faded shadows are deepened, and its power
+ * is a little low, so that the proof has something to show: a few per cent of the light areas stay blotchy.
+ */
 export function createDemoPiece(): Piece {
-  return createPiece('Hollin Reach', DEMO_PICTURE_FILE);
+  const piece = createPiece('Hollin Reach', DEMO_PICTURE_FILE);
+  return {
+    ...piece,
+    picture: { ...piece.picture, tone: { ...piece.picture.tone, exposureEv: -0.4, contrast: 0.35 } },
+    passes: piece.passes.map((pass) => ({ ...pass, lightEndPower: 0.8 })),
+  };
 }

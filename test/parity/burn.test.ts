@@ -1,0 +1,116 @@
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import type { BurnBackend } from '../../src/kernels/contract.ts';
+import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
+import { probeBackend, trialInput } from '../../src/kernels/probe.ts';
+import { createReferenceBackend } from '../../src/kernels/reference.ts';
+import { BURN_CASES } from './cases.ts';
+
+/**
+ * The same formula on another backend: proves indexing, edges, precision and read-back, not physics. What runs in a page (webgl2,
+ * webgpu) is compared with the same cases in `test/browser`.
+ *
+ * Tolerance: single precision has a relative step of 6e-8. A depth is a dose of a few J/mm² over a specific energy of a few J/mm³,
+ * times 1000: some ten roundings of it make 1e-5 of the depth, and 1e-3 µm at the shallow end.
+ */
+const RELATIVE = 1e-5;
+const ABSOLUTE = { depthUm: 1e-3, excess: 1e-5 };
+
+describe.each(['cpu'] as const)('gpu.js on %s', (mode) => {
+  let backend: BurnBackend;
+  const reference = createReferenceBackend();
+  beforeAll(async () => {
+    backend = await createGpuJsBackend(mode, 'test');
+  });
+  afterAll(() => backend.dispose());
+
+  test('is what it says', async () => {
+    expect(backend.name).toBe(mode);
+    expect(backend.reason).toBe('test');
+    // burnPass throws if the library ran another mode than the one named; ask the library itself as well.
+    const library = await import('gpu.js');
+    const gpu = new library.GPU({ mode });
+    const kernel = gpu.createKernel(function (this: { thread: { x: number } }) {
+      return this.thread.x;
+    });
+    kernel.setOutput([3]);
+    expect(Array.from(kernel() as Float32Array)).toEqual([0, 1, 2]);
+    expect((kernel as unknown as { kernel: { constructor: { mode: string } } }).kernel.constructor.mode).toBe(mode);
+    gpu.destroy();
+  });
+
+  test.each(BURN_CASES)('$name', async ({ input }) => {
+    const expected = await reference.burnPass(input);
+    const actual = await backend.burnPass(input);
+    for (const key of ['depthUm', 'excess'] as const) {
+      expect(actual[key]).toHaveLength(input.width * input.height);
+      let worst = 0;
+      expected[key].forEach((value, i) => {
+        const allowed = ABSOLUTE[key] + RELATIVE * Math.abs(value);
+        worst = Math.max(worst, Math.abs(actual[key][i] - value) / allowed);
+        if (!Number.isFinite(actual[key][i])) worst = Number.POSITIVE_INFINITY;
+      });
+      expect(worst).toBeLessThan(1);
+    }
+  });
+
+  test('several sizes in turn do not mix up', async () => {
+    const [first, second] = [BURN_CASES[0].input, BURN_CASES[1].input];
+    const before = await backend.burnPass(first);
+    await backend.burnPass(second);
+    const after = await backend.burnPass(first);
+    expect(after.depthUm).toEqual(before.depthUm);
+    expect(after.excess).toEqual(before.excess);
+  });
+
+  test('passes the probe', async () => expect(await probeBackend(backend)).toBeNull());
+});
+
+describe('the cases', () => {
+  test('reach every layer, and both sides of every threshold', async () => {
+    const backend = createReferenceBackend();
+    let untouched = 0;
+    let bitten = 0;
+    let opened = 0;
+    let wood = 0;
+    let shoneThrough = 0;
+    for (const { input } of BURN_CASES) {
+      const { depthUm, excess } = await backend.burnPass(input);
+      for (let i = 0; i < depthUm.length; i++) {
+        const x = Math.floor((i % input.width) / input.subX);
+        const y = Math.floor(Math.floor(i / input.width) / input.subY);
+        const coat = (k: number) => input.thicknessUm.data[(k * input.thicknessRows + y) * input.thicknessUm.width + x];
+        const all = Array.from({ length: input.coats }, (_, k) => coat(k)).reduce((a, b) => a + b, 0);
+        if (depthUm[i] === input.depthUm[i]) untouched++;
+        else if (input.coats > 0 && depthUm[i] < coat(0)) bitten++;
+        if (input.coats > 1 && depthUm[i] > coat(0) && depthUm[i] < all) opened++;
+        if (depthUm[i] > all + 1) wood++;
+        if (input.coats > 0 && depthUm[i] < coat(0) && excess[i] > input.excess[i]) shoneThrough++;
+      }
+    }
+    for (const count of [untouched, bitten, opened, wood, shoneThrough]) expect(count).toBeGreaterThan(20);
+  });
+
+  test('the names are all different', () => {
+    expect(new Set(BURN_CASES.map(({ name }) => name)).size).toBe(BURN_CASES.length);
+  });
+
+  test('the probe finds a backend that is off, and one that gives no number', async () => {
+    const reference = createReferenceBackend();
+    for (const [key, wrong] of [
+      ['depthUm', 0.05],
+      ['excess', 0.01],
+      ['depthUm', Number.NaN],
+    ] as const) {
+      const spoiled: BurnBackend = {
+        ...reference,
+        async burnPass(input) {
+          const output = await reference.burnPass(input);
+          output[key][7] += wrong;
+          return output;
+        },
+      };
+      expect(await probeBackend(spoiled)).toMatch(new RegExp(`^${key} is off by .* at cell 7$`));
+    }
+    expect(trialInput(5, 2)).toMatchObject({ width: 5, height: 6, coats: 2 });
+  });
+});
