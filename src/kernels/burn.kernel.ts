@@ -37,6 +37,11 @@ export function opaqueDepthUm(threshold: number, specificEnergy: number): number
   return (threshold / specificEnergy) * 1000;
 }
 
+/** Gives its argument back; where a backend can keep what a helper returned for each cell, this is where the second result comes from. */
+export function keepExcess(excess: number): number {
+  return excess;
+}
+
 /**
  * One fine cell after one pass. Returns the depth removed in µm (`wanted` 0) or the dose that has gone past the topmost coat in
  * J/mm² (`wanted` 1).
@@ -147,8 +152,9 @@ export function burnCell(
       }
     }
   }
+  const passed = keepExcess(excess);
   if (wanted > 0.5) {
-    return excess;
+    return passed;
   }
   return depth;
 }

@@ -1,18 +1,34 @@
-import type { GPU, GPUVariableType, IGPUFunctionSettings, IGPUKernelSettings, IKernelRunShortcut, Input } from 'gpu.js';
+import type { GPU, GPUVariableType, IGPUFunctionSettings, IKernelRunShortcut } from 'gpu.js';
 import sources from './burn.kernel.ts?kernel';
 import type { BackendName, BurnBackend, BurnPassInput, Plane } from './contract.ts';
 
 type Mode = Exclude<BackendName, 'reference'>;
+type Rows = readonly Float32Array[];
+/** What a kernel with a mapped helper gives: its own result and what the helper returned. */
+interface MappedRows {
+  readonly result: Rows;
+  readonly passed: Rows;
+}
+
+/** The kernel and the helper whose return value is the second result. */
+const KERNEL = 'burnCell';
+const SECOND_RESULT = 'keepExcess';
 
 /**
  * A backend run by gpu.js. The library is loaded here and nowhere else, and only when asked for.
+ *
+ * On the processor one run of the kernel gives both results; reading two of them back from a graphics card is so slow that there
+ * it runs twice.
  * @throws Error if gpu.js cannot run the mode here, or silently picks another one.
  */
 export async function createGpuJsBackend(mode: Mode, reason: string): Promise<BurnBackend> {
   const library = await import('gpu.js');
   const gpu: GPU = new library.GPU({ mode });
+  const together = mode === 'cpu';
   for (const [name, source] of Object.entries(sources)) {
-    if (name !== 'burnCell') gpu.addFunction(source as never, numberSignature(source));
+    if (name !== KERNEL && !(together && name === SECOND_RESULT)) {
+      gpu.addFunction(source as never, numberSignature(source));
+    }
   }
   const kernels = new Map<string, IKernelRunShortcut>();
 
@@ -22,13 +38,22 @@ export async function createGpuJsBackend(mode: Mode, reason: string): Promise<Bu
     const key = [input.width, input.height, ...planes.flatMap((plane) => [plane.width, plane.height])].join(' ');
     let kernel = kernels.get(key);
     if (!kernel) {
-      kernel = gpu.createKernel(sources['burnCell'], {
+      const settings = {
         output: [input.width, input.height],
         argumentTypes: [...Array(7).fill('Input'), ...Array(13).fill('Float')],
         loopMaxIterations: 4096,
         precision: 'single',
         tactic: 'precision',
-      } as unknown as IGPUKernelSettings);
+      } as const;
+      kernel = (
+        together
+          ? gpu.createKernelMap(
+              { passed: sources[SECOND_RESULT] } as never,
+              sources[KERNEL] as never,
+              settings as never,
+            )
+          : gpu.createKernel(sources[KERNEL], settings as never)
+      ) as IKernelRunShortcut;
       kernels.set(key, kernel);
     }
     return kernel;
@@ -42,44 +67,41 @@ export async function createGpuJsBackend(mode: Mode, reason: string): Promise<Bu
       const kernel = kernelFor(input);
       const asInput = (plane: Plane) =>
         new library.Input(plane.data as unknown as number[], [plane.width, plane.height]);
-      const depthBefore = asInput({ width, height, data: input.depthUm });
-      const excessBefore = asInput({ width, height, data: input.excess });
-      const exposure = asInput(input.exposure);
-      const weights = asInput(input.weights);
-      const thickness = asInput(input.thicknessUm);
-      const layers = asInput(input.layers);
-      const run = async (wanted: number, before: Input, depthAfter: Input): Promise<Float32Array> => {
-        const rows = (await kernel(
-          before as never,
-          depthBefore as never,
-          depthAfter as never,
-          exposure as never,
-          weights as never,
-          thickness as never,
-          layers as never,
-          wanted,
-          input.coats,
-          input.thicknessRows,
-          input.subX,
-          input.subY,
-          input.weights.height,
-          input.weights.width,
-          place.rowOrigin,
-          place.rowPerX,
-          place.rowPerY,
-          place.columnOrigin,
-          place.columnPerX,
-          place.columnPerY,
-        )) as Float32Array[];
+      const cells = (data: Float32Array) => asInput({ width, height, data });
+      const excessBefore = cells(input.excess);
+      const depthBefore = cells(input.depthUm);
+      const planes = [input.exposure, input.weights, input.thicknessUm, input.layers].map(asInput);
+      const numbers = [
+        input.coats,
+        input.thicknessRows,
+        input.subX,
+        input.subY,
+        input.weights.height,
+        input.weights.width,
+        place.rowOrigin,
+        place.rowPerX,
+        place.rowPerY,
+        place.columnOrigin,
+        place.columnPerX,
+        place.columnPerY,
+      ];
+      const run = (wanted: 0 | 1, depthAfter: object): Promise<unknown> =>
+        kernel(...([excessBefore, depthBefore, depthAfter, ...planes, wanted, ...numbers] as never[])) as never;
+      const flat = (rows: Rows): Float32Array => {
         const out = new Float32Array(width * height);
         for (let y = 0; y < height; y++) out.set(rows[y], y * width);
         return out;
       };
-      const depthUm = await run(0, depthBefore, depthBefore);
-      const ran = (kernel as unknown as { kernel: { constructor: { mode?: string } } }).kernel.constructor.mode;
-      if (mode === 'cpu' && ran !== undefined && ran !== 'cpu') throw new Error(`asked gpu.js for cpu, it ran ${ran}`);
-      const depthAfter = asInput({ width, height, data: depthUm });
-      return { depthUm, excess: await run(1, excessBefore, depthAfter) };
+
+      const first = await run(0, depthBefore);
+      const { mode: ran } = (kernel as unknown as { kernel: { constructor: { mode?: string } } }).kernel.constructor;
+      if (ran !== mode) throw new Error(`asked gpu.js for ${mode}, it ran ${ran}`);
+      if (together) {
+        const { result, passed } = first as MappedRows;
+        return { depthUm: flat(result), excess: flat(passed) };
+      }
+      const depthUm = flat(first as Rows);
+      return { depthUm, excess: flat((await run(1, cells(depthUm))) as Rows) };
     },
     dispose() {
       void gpu.destroy();

@@ -83,7 +83,7 @@ export function createPoolRunner(spawn: () => WorkerPort, size: number, descript
     return worker;
   });
   return {
-    lanes: 2 * size,
+    lanes: size,
     description,
     start(job) {
       for (const { port } of workers) port.post({ kind: 'job', job }, []);

@@ -49,7 +49,7 @@ export interface ProofPipelineOptions {
   readonly stripRows: number;
 }
 
-export const PROOF_PIPELINE_DEFAULTS: ProofPipelineOptions = { stripRows: 128 };
+export const PROOF_PIPELINE_DEFAULTS: ProofPipelineOptions = { stripRows: 64 };
 
 /** Computes proofs; keeps what a later one can use again. */
 export interface ProofPipeline {

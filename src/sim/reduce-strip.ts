@@ -114,7 +114,7 @@ export function reduceStrip(
         color[cell * 4 + 2] = encodeSrgbByte(blue * perFine);
         color[cell * 4 + 3] = uncleared;
         relief[cell * 2] = toHalfFloat(totalUm - nominalUm - removed * perFine);
-        relief[cell * 2 + 1] = toHalfFloat(scorch);
+        relief[cell * 2 + 1] = scorch > 0 ? toHalfFloat(scorch) : 0;
       }
       if (fields) {
         for (let i = 0; i < n; i++) fields.residueUm[i][cell] = left[i] * perFine;

@@ -22,6 +22,8 @@ export interface AppearanceTable {
   readonly perUm: Float64Array;
   /** One over the excess dose at the table's end, mm²/J. */
   readonly perExcess: number;
+  /** Excess dose up to which nothing discolours, J/mm². */
+  readonly harmlessExcess: number;
   /** [excess row][layer][column] × rgb. */
   readonly rgb: Float32Array;
 }
@@ -141,7 +143,7 @@ export function buildAppearance(stack: Stack, wood: Wood): AppearanceTable {
     }
   }
   const perUm = Float64Array.from([...fullUm, WOOD_DEPTH_UM], (full) => 1 / full);
-  return { coats: n, perUm, perExcess: 1 / fullExcess, rgb };
+  return { coats: n, perUm, perExcess: 1 / fullExcess, harmlessExcess: fullExcess / EXCESS_ONSETS, rgb };
 }
 
 /**
@@ -151,8 +153,11 @@ export function buildAppearance(stack: Stack, wood: Wood): AppearanceTable {
 export function appearanceIndex(table: AppearanceTable, layer: number, leftOrDepthUm: number, excess: number): number {
   const place = leftOrDepthUm * table.perUm[layer];
   const column = place >= 1 ? COLUMNS - 1 : (Math.sqrt(place) * (COLUMNS - 1) + 0.5) | 0;
-  const dose = excess * table.perExcess;
-  const row = dose <= 0 ? 0 : dose >= 1 ? ROWS - 1 : (Math.sqrt(dose) * (ROWS - 1) + 0.5) | 0;
+  let row = 0;
+  if (excess > table.harmlessExcess) {
+    const dose = excess * table.perExcess;
+    row = dose >= 1 ? ROWS - 1 : (Math.sqrt(dose) * (ROWS - 1) + 0.5) | 0;
+  }
   return ((row * (table.coats + 1) + layer) * COLUMNS + column) * 3;
 }
 

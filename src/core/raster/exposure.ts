@@ -50,19 +50,23 @@ export function applyLag(
   backwards: boolean,
 ): void {
   if (riseS <= 0 && fallS <= 0) return;
+  const rise = lagOver(dotTimeS, riseS);
+  const fall = lagOver(dotTimeS, fallS);
   let state = 0;
   for (let i = 0; i < powerW.length; i++) {
     const at = backwards ? powerW.length - 1 - i : i;
     const wanted = powerW[at];
-    const tau = wanted > state ? riseS : fallS;
-    if (tau <= 0) {
-      state = wanted;
-      continue;
-    }
-    const decay = Math.exp(-dotTimeS / tau);
-    powerW[at] = wanted + ((state - wanted) * tau * (1 - decay)) / dotTimeS;
-    state = wanted + (state - wanted) * decay;
+    const lag = wanted > state ? rise : fall;
+    powerW[at] = wanted + (state - wanted) * lag.mean;
+    state = wanted + (state - wanted) * lag.end;
   }
+}
+
+/** Share of a step that is still missing on average over a dot's time, and at its end. */
+function lagOver(dotTimeS: number, tauS: number): { mean: number; end: number } {
+  if (tauS <= 0) return { mean: 0, end: 0 };
+  const end = Math.exp(-dotTimeS / tauS);
+  return { mean: (tauS * (1 - end)) / dotTimeS, end };
 }
 
 /** Dots after which a source's lag and the beam's tail have died away. */

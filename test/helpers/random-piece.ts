@@ -1,0 +1,112 @@
+import {
+  type Coat,
+  type Lab,
+  type Pass,
+  PIECE_VERSION,
+  type Piece,
+  SCREEN_METHODS,
+  type Tone,
+} from '../../src/core/piece/schema.ts';
+import { createGenerator } from '../../src/core/random/generator.ts';
+
+/** A piece drawn at random from all that are valid, ends of the ranges included. */
+export function randomPiece(seed: number): Piece {
+  const random = createGenerator(seed);
+  const number = (low: number, high: number): number => {
+    const draw = random.nextUnit();
+    if (draw < 0.08) return low;
+    if (draw > 0.92) return high;
+    return low + (high - low) * random.nextUnit();
+  };
+  const whole = (low: number, high: number): number => low + Math.floor((high - low + 1) * random.nextUnit());
+  const pick = <Value>(values: readonly Value[]): Value => values[whole(0, values.length - 1)];
+  const list = <Value>(low: number, high: number, make: () => Value): Value[] =>
+    Array.from({ length: whole(low, high) }, make);
+  const text = () => pick(['', 'Oat', 'déjà "vu"\n', '船', 'a'.repeat(200), '\u0000']);
+  const lab = (): Lab => [number(0, 100), number(-128, 128), number(-128, 128)];
+  const removal = () => ({
+    absorptance: number(0, 1),
+    thresholdJPerMm2: number(0, 10),
+    specificEnergyJPerMm3: number(0.1, 1000),
+    scorchOnsetJPerMm2: number(0, 100),
+  });
+  const coat = (): Coat => ({
+    name: text(),
+    colorLab: lab(),
+    scatteringPerMm: number(0.1, 1000),
+    dryThicknessUm: number(0, 1000),
+    slowVariation: number(0, 0.5),
+    fineVariation: number(0, 0.5),
+    gloss60: number(0, 100),
+    ...removal(),
+  });
+  const rising = (): [number, number][] => {
+    const places = [...new Set(list(0, 32, () => random.nextUnit()))].sort((a, b) => a - b);
+    return places.map((x) => [x, number(0, 1)]);
+  };
+  const tone = (): Tone => ({
+    exposureEv: number(-8, 8),
+    contrast: number(-1, 1),
+    gamma: number(0.1, 10),
+    curve: rising(),
+    unsharpMask: { radiusMm: number(0, 20), amount: number(0, 5), threshold: number(0, 1) },
+  });
+  const pass = (): Pass => ({
+    lightEndPower: number(0, 1),
+    darkEndPower: number(0, 1),
+    feedMmPerS: number(0.1, 10000),
+    rowPitchMm: number(0.01, 5),
+    headingRad: number(0, 2 * Math.PI),
+    rows: pick(['one-way', 'two-way'] as const),
+    rowOffsetErrorMm: number(-5, 5),
+    screen: pick(SCREEN_METHODS),
+    serpentine: random.nextUnit() < 0.5,
+    focusOffsetMm: number(-100, 100),
+    tone: random.nextUnit() < 0.5 ? null : tone(),
+  });
+  return {
+    format: 'foreburn',
+    version: PIECE_VERSION,
+    name: text(),
+    slab: {
+      shape: pick(['oval', 'rectangle'] as const),
+      widthMm: number(5, 3000),
+      heightMm: number(5, 3000),
+      thicknessMm: number(1, 200),
+      wood: { name: text(), colorLab: lab(), ...removal() },
+    },
+    stack: {
+      coats: list(0, 8, coat),
+      film: { seed: pick([0, 1, 4294967295]), slowScaleMm: number(1, 500), fineScaleMm: number(0.1, 50) },
+    },
+    picture: {
+      file: text(),
+      widthMm: number(1, 3000),
+      crop: pick(['rectangle', 'oval'] as const),
+      offsetXMm: number(-3000, 3000),
+      offsetYMm: number(-3000, 3000),
+      tone: tone(),
+    },
+    machine: {
+      name: text(),
+      source: {
+        wavelengthNm: number(150, 12000),
+        fullPowerW: number(0.01, 1000),
+        spotAcrossMm: number(0.001, 5),
+        spotAlongMm: number(0.001, 5),
+        beamQuality: number(1, 1000),
+        firingFloor: number(0, 0.9),
+        riseTimeS: number(0, 0.1),
+        fallTimeS: number(0, 0.1),
+        powerCurve: rising(),
+      },
+      motion: {
+        maxFeedMmPerS: number(0.1, 10000),
+        accelerationMmPerS2: number(1, 1000000),
+        runUpMm: number(0, 500),
+        powerAtRamps: pick(['held', 'follows-feed'] as const),
+      },
+    },
+    passes: list(1, 12, pass),
+  };
+}
