@@ -1,14 +1,16 @@
-import { useEffect, useRef, useState } from 'react';
+import { lazy, Suspense, useEffect, useRef, useState } from 'react';
 import { DropZone } from 'react-aria-components';
 import type { SlabViewHandle } from '../view/SlabView.tsx';
 import { Column } from './Column.tsx';
 import { takeFiles } from './files.ts';
 import { Notice } from './Notice.tsx';
 import { Readout } from './stage/Readout.tsx';
-import { Stage } from './stage/Stage.tsx';
 import { ViewTools } from './stage/ViewTools.tsx';
 import { redo, undo } from './stores/piece-store.ts';
 import { ProofStrip } from './strip/ProofStrip.tsx';
+
+/** three is half of the page: the column need not wait for it. */
+const Stage = lazy(() => import('./stage/Stage.tsx').then((module) => ({ default: module.Stage })));
 
 const COLUMN_PX = 336;
 const STRIP_PX = 116;
@@ -32,7 +34,9 @@ export function App() {
       }}
     >
       <main className="stage" aria-label="The slab">
-        <Stage handle={handle} padding={padding} />
+        <Suspense fallback={null}>
+          <Stage handle={handle} padding={padding} />
+        </Suspense>
       </main>
       <Column />
       <ViewTools handle={handle} />

@@ -1,6 +1,5 @@
 import { forget } from './proof-client.ts';
 import { type ProofRecord, setProof, useProofStore } from './stores/proof-store.ts';
-import { powers } from './words.ts';
 
 /** Each pinned proof keeps its pictures in memory. */
 const MOST_PINS = 6;
@@ -17,9 +16,7 @@ export async function pinCurrent(): Promise<void> {
     return;
   }
   pinned++;
-  const [pass] = current.piece.passes;
-  const name = `${pinned}: ${powers(pass.lightEndPower, pass.darkEndPower)}`;
-  const pin = { id: `pin-${pinned}`, name, thumbnail: thumbnailOf(current), record: current };
+  const pin = { id: `pin-${pinned}`, name: `Proof ${pinned}`, thumbnail: thumbnailOf(current), record: current };
   setProof((state) => ({ pins: [...state.pins, pin] }));
 }
 

@@ -35,7 +35,7 @@ function receive(message: FromProofWorker): void {
       const { id, width, height, pitchMm, strip } = message;
       const coarse: ProofSurface = { id, width, height, pitchMm, strips: [strip], complete: true, version: 1 };
       const start = orderedAt.get(id);
-      if (start !== undefined) performance.measure('foreburn-coarse', { start });
+      if (start !== undefined) performance.measure('foreburn-coarse', { start, detail: { workerMs: message.tookMs } });
       editCurrent(id, (record) => ({ ...record, coarse }));
       return;
     }

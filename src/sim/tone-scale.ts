@@ -36,10 +36,10 @@ export interface ToneScaleOptions {
   readonly patchDots: number;
 }
 
-export const TONE_SCALE_DEFAULTS: ToneScaleOptions = { tones: 17, films: [0.7, 0.85, 1, 1.15, 1.3], patchDots: 16 };
+export const TONE_SCALE_DEFAULTS: ToneScaleOptions = { tones: 17, films: [0.7, 0.85, 1, 1.15, 1.3], patchDots: 12 };
 
 /** Dots around each patch that are burned but not measured, so that neighbours and the screen's start do not count. */
-const MARGIN = 4;
+const MARGIN = 3;
 
 /**
  * Burns small even patches through the same law and screens as a proof and measures them. All passes run straight: heading makes

@@ -121,7 +121,7 @@ describe('the page', () => {
     expect(pinned).toBeGreaterThan(60);
 
     await strip()
-      .getByRole('button', { name: /^1: 55/ })
+      .getByRole('button', { name: /^Proof 1/ })
       .click();
     await strip().getByRole('button', { name: /^Now/ }).click();
     await page.getByRole('slider', { name: /wipe|divid/i }).waitFor();

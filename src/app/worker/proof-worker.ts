@@ -17,12 +17,13 @@ const SETTLE_MS = 150;
 
 const photos = new Map<string, Promise<Photo>>();
 const proofs = new Map<string, KeptProof>();
-const pipeline = createProofPipeline();
+/** Short strips, so that a stale proof lets go of the processor soon. */
+const pipeline = createProofPipeline({ stripRows: 32 });
 const coarsePipeline = createCoarsePipeline();
 let fullRunner: Promise<StripRunner> | null = null;
 let coarseRunner: Promise<StripRunner> | null = null;
 let wanted: ProofOrder | null = null;
-let busy = false;
+let looking = false;
 
 const tell = (message: FromProofWorker, transfer: Transferable[] = []) => workerScope.postMessage(message, transfer);
 const messageOf = (error: unknown): string => (error instanceof Error ? error.message : String(error));
@@ -36,7 +37,7 @@ workerScope.onmessage = (event: MessageEvent<ToProofWorker>) => {
       return;
     case 'proof':
       wanted = message;
-      if (!busy) void work();
+      if (!looking) void look();
       return;
     case 'cancel':
       wanted = null;
@@ -73,42 +74,51 @@ async function sendPicture(order: Extract<ToProofWorker, { kind: 'picture' }>): 
   tell({ kind: 'picture', ticket: order.ticket, png }, png ? [png.buffer as ArrayBuffer] : []);
 }
 
-/** Works on the newest order until there is none. */
-async function work(): Promise<void> {
-  busy = true;
-  while (wanted) {
+/**
+ * Gives each newest order its quick look at once, and lets the full proof follow. A full proof that is under way for an older order
+ * stops by itself at its next strip; nobody waits for it.
+ */
+async function look(): Promise<void> {
+  looking = true;
+  let seen: ProofOrder | null = null;
+  while (wanted && wanted !== seen) {
     const order: ProofOrder = wanted;
-    try {
-      await burn(order);
-    } catch (error) {
-      if (!(error instanceof Cancelled)) tell({ kind: 'failed', id: order.id, message: messageOf(error) });
-    }
-    if (wanted === order) wanted = null;
+    seen = order;
+    await sendCoarse(order).then(() => void sendFull(order), failed(order));
   }
-  busy = false;
+  looking = false;
 }
 
-async function burn(order: ProofOrder): Promise<void> {
-  const { id, piece } = order;
-  const shouldStop = () => wanted !== order;
+const failed = (order: ProofOrder) => (error: unknown) => {
+  if (!(error instanceof Cancelled)) tell({ kind: 'failed', id: order.id, message: messageOf(error) });
+};
+
+async function photoOf(order: ProofOrder): Promise<Photo> {
   const photo = await photos.get(order.photoKey);
   if (!photo) throw new Error('the photograph is not open any more; open it again');
+  return photo;
+}
+
+async function sendCoarse(order: ProofOrder): Promise<void> {
+  const { id, piece } = order;
+  const photo = await photoOf(order);
   const start = performance.now();
   coarseRunner ??= createGpuJsBackend('cpu', 'coarse proof').then(createInlineRunner);
   const coarse = await coarsePipeline.coarse(piece, photo, pipeline.appearance(piece), await coarseRunner);
   const { width, height, pitchMm, color, relief } = coarse;
-  tell(
-    {
-      kind: 'coarse',
-      id,
-      width,
-      height,
-      pitchMm,
-      strip: { y0: 0, rows: height, color, relief },
-      tookMs: performance.now() - start,
-    },
-    [color.buffer as ArrayBuffer, relief.buffer as ArrayBuffer],
-  );
+  const strip = { y0: 0, rows: height, color, relief };
+  tell({ kind: 'coarse', id, width, height, pitchMm, strip, tookMs: performance.now() - start }, [
+    color.buffer as ArrayBuffer,
+    relief.buffer as ArrayBuffer,
+  ]);
+}
+
+const sendFull = (order: ProofOrder): Promise<void> => burn(order).catch(failed(order));
+
+async function burn(order: ProofOrder): Promise<void> {
+  const { id, piece } = order;
+  const shouldStop = () => wanted !== order;
+  const photo = await photoOf(order);
   await pause(SETTLE_MS);
   if (shouldStop()) throw new Cancelled();
 
