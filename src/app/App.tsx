@@ -1,6 +1,6 @@
 import { lazy, Suspense, useEffect, useRef, useState } from 'react';
 import { DropZone } from 'react-aria-components';
-import type { SlabViewHandle } from '../view/SlabView.tsx';
+import type { Padding, SlabViewHandle } from '../view/SlabView.tsx';
 import { Column } from './Column.tsx';
 import { takeFiles } from './files.ts';
 import { Notice } from './Notice.tsx';
@@ -12,18 +12,21 @@ import { ProofStrip } from './strip/ProofStrip.tsx';
 /** three is half of the page: the column need not wait for it. */
 const Stage = lazy(() => import('./stage/Stage.tsx').then((module) => ({ default: module.Stage })));
 
-const COLUMN_PX = 336;
 const STRIP_PX = 116;
-/** Below this width the column lies over the lower half instead of beside the slab. */
+/** Below this width the column lies over the lower half instead of beside the slab; see styles.css. */
 const NARROW_PX = 760;
+const SNUG_PX = 1100;
+
+/** What covers the stage's edges, so that the slab is shown in what is free. */
+function paddingFor(width: number, height: number): Padding {
+  if (width < NARROW_PX) return { left: 16, right: 16, top: 64, bottom: 0.38 * height + 150 };
+  return { left: width <= SNUG_PX ? 320 : 364, right: 36, top: 64, bottom: STRIP_PX + 24 };
+}
 
 export function App() {
   const handle = useRef<SlabViewHandle>(null);
-  const narrow = useNarrow();
+  const padding = usePadding();
   useUndoKeys();
-  const padding = narrow
-    ? { left: 16, right: 16, top: 64, bottom: window.innerHeight * 0.45 }
-    : { left: COLUMN_PX + 28, right: 36, top: 64, bottom: STRIP_PX + 24 };
   return (
     <DropZone
       className="page"
@@ -50,14 +53,16 @@ export function App() {
   );
 }
 
-function useNarrow(): boolean {
-  const [narrow, setNarrow] = useState(() => window.innerWidth < NARROW_PX);
+const measurePadding = (): Padding => paddingFor(window.innerWidth, window.innerHeight);
+
+function usePadding(): Padding {
+  const [padding, setPadding] = useState(measurePadding);
   useEffect(() => {
-    const measure = () => setNarrow(window.innerWidth < NARROW_PX);
-    window.addEventListener('resize', measure);
-    return () => window.removeEventListener('resize', measure);
+    const onResize = () => setPadding(measurePadding());
+    window.addEventListener('resize', onResize);
+    return () => window.removeEventListener('resize', onResize);
   }, []);
-  return narrow;
+  return padding;
 }
 
 function useUndoKeys(): void {

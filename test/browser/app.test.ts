@@ -177,6 +177,61 @@ describe('the page', () => {
     await strip().getByText('77 / 8 %').waitFor();
   });
 
+  test('every control can be moved, and the proof follows', async () => {
+    await openSmall();
+    for (const name of ['Slab', 'Coats', 'Picture', 'Passes', 'Proof', 'Hand over']) {
+      if ((await step(name).getAttribute('aria-expanded')) !== 'true') await step(name).click();
+      const panel = page.locator('.step[data-expanded]');
+      // Unfold whatever is folded; what was folded inside appears then.
+      for (let folded = await panel.locator('.more-button[aria-expanded="false"]').count(); folded > 0; ) {
+        await panel.locator('.more-button[aria-expanded="false"]').first().click();
+        folded = await panel.locator('.more-button[aria-expanded="false"]').count();
+      }
+      const sliders = panel.locator('.value-slider input[type="range"]');
+      for (let i = 0; i < (await sliders.count()); i++) {
+        const before = await sliders.nth(i).inputValue();
+        await sliders.nth(i).focus();
+        await page.keyboard.press('ArrowRight');
+        if ((await sliders.nth(i).inputValue()) === before) await page.keyboard.press('ArrowLeft');
+        expect(await sliders.nth(i).inputValue(), `${name}: slider ${i}`).not.toBe(before);
+      }
+      const points = panel.locator('.curve-point');
+      for (let i = 0; i < (await points.count()); i++) {
+        await points.nth(i).focus();
+        await page.keyboard.press(i === 0 ? 'ArrowUp' : 'ArrowDown');
+      }
+      for (const choice of await panel.locator('.choice-button').all()) {
+        await choice.click();
+        await page.getByRole('option').nth(3).click();
+      }
+    }
+    await proofDone();
+    await step('Coats').click();
+    for (let i = 0; i < 2; i++) await page.getByRole('button', { name: 'Remove' }).first().click();
+    await page.getByText('Bare wood: the beam darkens it').waitFor();
+    // The tone ends changed places, and the page says so.
+    await expect.poll(() => notice().textContent()).toMatch(/changed places/);
+    await proofDone();
+    expect(faults).toEqual([]);
+  });
+
+  test('a photograph is dropped on the page', async () => {
+    await openSmall();
+    const png = await sharp({ create: { width: 40, height: 30, channels: 3, background: '#ddd' } })
+      .png()
+      .toBuffer();
+    const data = await page.evaluateHandle((bytes) => {
+      const transfer = new DataTransfer();
+      transfer.items.add(new File([new Uint8Array(bytes)], 'dropped.png', { type: 'image/png' }));
+      return transfer;
+    }, Array.from(png));
+    for (const type of ['dragenter', 'dragover', 'drop'])
+      await page.dispatchEvent('.page', type, { dataTransfer: data });
+    await step('Picture').click();
+    await page.getByText('dropped.png, 40 × 30 pixels').waitFor({ timeout: 10_000 });
+    await proofDone();
+  });
+
   test('bad files are named with the reason, and what is open stays open', async () => {
     await openSmall();
     await step('Picture').click();

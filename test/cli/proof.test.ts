@@ -50,10 +50,10 @@ describe('proof', () => {
     const done = await proof(photo);
     expect(done.error).toBe('');
     expect(done.code).toBe(0);
-    expect((await readdir(done.folder)).sort()).toEqual(['proof.png', 'report.json', 'uncleablue.png']);
+    expect((await readdir(done.folder)).sort()).toEqual(['proof.png', 'report.json', 'uncleared.png']);
     for (const [name, channels] of [
       ['proof.png', 3],
-      ['uncleablue.png', 1],
+      ['uncleared.png', 1],
     ] as const) {
       const bytes = await readFile(`${done.folder}/${name}`);
       expect(await sharp(bytes).metadata()).toMatchObject({ format: 'png', width: 40, height: 24, channels });

@@ -219,3 +219,26 @@ describe('more dose never leaves more', () => {
     }
   });
 });
+
+describe('between the dots of a row', () => {
+  test('the dose is interpolated in a straight line', async () => {
+    const doses = [0.2, 0.4, 0.25, 0.3, 0.3];
+    const cells = doses.map((dose) => ({ layers: LAYERS, coatsUm: [100, 50], doses: [dose] }));
+    const input = cellsInput(cells);
+    for (const fraction of [0, 0.1, 0.25, 0.5, 0.75, 0.9, 0.999]) {
+      const place = { ...input.place, columnOrigin: fraction };
+      // Four of the five: the last one would need a dot beyond the row.
+      const { depthUm } = await backend.burnPass({
+        ...input,
+        place,
+        width: 4,
+        depthUm: new Float32Array(4),
+        excess: new Float32Array(4),
+      });
+      for (let x = 0; x < 4; x++) {
+        const dose = doses[x] * (1 - fraction) + doses[x + 1] * fraction;
+        expect(depthUm[x]).toBeCloseTo((1000 * (0.93 * dose - 0.1153)) / 11.3, 3);
+      }
+    }
+  });
+});

@@ -38,7 +38,9 @@ describe('half floats (IEEE 754 binary16)', () => {
   });
 
   test('values rise with their patterns', () => {
-    for (let half = 1; half <= 0x7c00; half++) expect(fromHalfFloat(half)).toBeGreaterThan(fromHalfFloat(half - 1));
+    for (let half = 1; half <= 0x7c00; half++) {
+      if (!(fromHalfFloat(half) > fromHalfFloat(half - 1))) throw new Error(`${half}`);
+    }
   });
 
   test('any number goes to the nearest one', () => {
@@ -53,7 +55,7 @@ describe('half floats (IEEE 754 binary16)', () => {
       const off = Math.abs(fromHalfFloat(half) - value);
       const magnitude = half & 0x7fff;
       for (const neighbour of [Math.max(0, magnitude - 1), magnitude + 1]) {
-        expect(off).toBeLessThanOrEqual(Math.abs(fromHalfFloat(neighbour) - Math.abs(value)));
+        if (off > Math.abs(fromHalfFloat(neighbour) - Math.abs(value))) throw new Error(`${value} → ${half}`);
       }
     }
   });
