@@ -5,7 +5,8 @@
  * Law, per crossing and layer (threshold and specific energy; energy balance, physics notes in DEVELOPERS.md):
  *   take z = clip((A·E − Eth) / q, 0, left)
  *   a film thinner than Eth/q lets the share 1 − left·q/Eth of the dose through, so that the law has no jump as it vanishes;
- *   a film that is cleared hands on what it did not use: E' = E − f·(Eth + q·left)/A, f = min(1, left·q/Eth).
+ *   a film that is cleared lets E − f·(Eth + q·left)/A go past it, f = min(1, left·q/Eth); of that the next layer is burned with
+ *   no more than 3·(E − (Eth + q·left)/A), so that its burn starts from nothing at the dose that just clears.
  * A absorptance, E incident dose of the crossing [J/mm²], Eth absorbed threshold dose [J/mm²], q specific energy [J/mm³].
  * Checked in test/reference/common-practice.test.ts, test/property/burn.test.ts and test/parity/burn.test.ts.
  */
@@ -136,10 +137,12 @@ export function burnCell(
           }
           break;
         }
-        dose -= (share * (threshold + specificEnergy * left * 0.001)) / absorptance;
+        const price = (threshold + specificEnergy * left * 0.001) / absorptance;
+        const past = dose - share * price;
         if (layer === 0) {
-          excess += dose;
+          excess += past;
         }
+        dose = Math.min(past, 3 * (dose - price));
         depth = bottom;
         layer += 1;
         if (layer < coats) {

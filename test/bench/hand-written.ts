@@ -45,8 +45,10 @@ export function burnByHand(input: BurnPassInput): BurnPassOutput {
             if (layer === 0) passed += dose * (1 - share);
             break;
           }
-          dose -= (share * (threshold + specificEnergy * left * 0.001)) / absorptance;
-          if (layer === 0) passed += dose;
+          const price = (threshold + specificEnergy * left * 0.001) / absorptance;
+          const past = dose - share * price;
+          if (layer === 0) passed += past;
+          dose = Math.min(past, 3 * (dose - price));
           depth = bottom;
           layer++;
           if (layer < 2) bottom += thickness[(thicknessRows + cellRow) * width + x];

@@ -25,6 +25,7 @@ export async function serveSources(): Promise<Served> {
     logLevel: 'error',
   });
   await server.listen();
-  const { port } = server.httpServer?.address() as AddressInfo;
-  return { url: `http://127.0.0.1:${port}/`, close: () => server.close() };
+  const address = server.httpServer?.address() as AddressInfo | undefined;
+  if (!address) throw new Error('the server of the sources did not start');
+  return { url: `http://127.0.0.1:${address.port}/`, close: () => server.close() };
 }
