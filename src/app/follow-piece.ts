@@ -26,7 +26,8 @@ export function followPiece(): void {
     if (ordered?.physics === physics && ordered.photoKey === photo.key) return;
     ordered = { physics, photoKey: photo.key };
     const bytes = photoBytes(photo.key);
-    if (bytes) void openPhoto(photo.key, bytes).then(() => orderProof(usePieceStore.getState().piece, photo.key));
-    else orderProof(piece, photo.key);
+    const opened = bytes ? openPhoto(photo.key, bytes) : Promise.resolve();
+    // In a task of its own: the control that was moved is drawn first.
+    void opened.then(() => setTimeout(() => orderProof(usePieceStore.getState().piece, photo.key)));
   });
 }

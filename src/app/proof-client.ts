@@ -49,10 +49,12 @@ function receive(message: FromProofWorker): void {
       editCurrent(message.id, (record) => ({ ...record, full: record.full && addStrip(record.full, message.strip) }));
       return;
     case 'progress':
-      editCurrent(message.id, (record) => ({ ...record, progress: message.share, stage: message.stage }));
+      setProof(({ current }) =>
+        current?.id === message.id ? { progress: { share: message.share, stage: message.stage } } : {},
+      );
       return;
     case 'done':
-      editCurrent(message.id, (record) => ({ ...record, result: message.result, status: 'done', progress: 1 }));
+      editCurrent(message.id, (record) => ({ ...record, result: message.result, status: 'done' }));
       return;
     case 'failed':
       editCurrent(message.id, (record) => ({ ...record, status: 'failed', fault: message.message }));
@@ -99,12 +101,14 @@ export function orderProof(piece: Piece, photoKey: string): void {
     full: null,
     result: null,
     status: 'computing',
-    progress: 0,
-    stage: '',
     fault: null,
   };
   orderedAt.set(id, performance.now());
-  setProof(({ picked }) => ({ current: record, picked: picked.includes(NOW) ? picked : withNow(picked) }));
+  setProof(({ picked }) => ({
+    current: record,
+    progress: { share: 0, stage: '' },
+    picked: picked.includes(NOW) ? picked : withNow(picked),
+  }));
   if (before && !isPinned(before.id)) forget(before.id);
   send({ kind: 'proof', id, piece, photoKey });
 }

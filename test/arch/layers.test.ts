@@ -22,6 +22,7 @@ const RULES: Readonly<Record<string, { layers: readonly string[]; packages: read
       'react-aria-components',
       'zustand',
       'zustand/middleware',
+      'zustand/react/shallow',
       'zundo',
       'idb-keyval',
       'fast-png',

@@ -220,13 +220,14 @@ describe('the page', () => {
     const png = await sharp({ create: { width: 40, height: 30, channels: 3, background: '#ddd' } })
       .png()
       .toBuffer();
-    const data = await page.evaluateHandle((bytes) => {
-      const transfer = new DataTransfer();
-      transfer.items.add(new File([new Uint8Array(bytes)], 'dropped.png', { type: 'image/png' }));
-      return transfer;
-    }, Array.from(png));
-    for (const type of ['dragenter', 'dragover', 'drop'])
-      await page.dispatchEvent('.page', type, { dataTransfer: data });
+    const path = join(folder, 'dropped.png');
+    writeFileSync(path, png);
+    // The browser's own drag: made-up events carry no files that a page may read.
+    const client = await page.context().newCDPSession(page);
+    const data = { items: [], files: [path], dragOperationsMask: 1 };
+    for (const type of ['dragEnter', 'dragOver', 'drop'] as const) {
+      await client.send('Input.dispatchDragEvent', { type, x: 800, y: 300, data });
+    }
     await step('Picture').click();
     await page.getByText('dropped.png, 40 × 30 pixels').waitFor({ timeout: 10_000 });
     await proofDone();

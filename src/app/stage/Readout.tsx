@@ -1,12 +1,11 @@
 import { usePieceStore } from '../stores/piece-store.ts';
-import { shownRecords, useProofStore } from '../stores/proof-store.ts';
+import { useProofStore, useShown } from '../stores/proof-store.ts';
 
 /** What lies under the pointer. */
 export function Readout() {
-  const state = useProofStore();
+  const probe = useProofStore((state) => state.probe);
   const coats = usePieceStore(({ piece }) => piece.stack.coats);
-  const { probe } = state;
-  const { left } = shownRecords(state);
+  const { left } = useShown();
   if (!probe) return null;
   const { reading } = probe;
   const names = left?.piece.stack.coats ?? coats;

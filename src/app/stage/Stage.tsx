@@ -4,7 +4,7 @@ import { intactColor } from '../../core/material/appearance.ts';
 import { SlabView, type SlabViewHandle } from '../../view/SlabView.tsx';
 import { probeAt } from '../proof-client.ts';
 import { usePieceStore } from '../stores/piece-store.ts';
-import { setProof, shownRecords, surfaceOf, useProofStore } from '../stores/proof-store.ts';
+import { setProof, surfaceOf, useShown } from '../stores/proof-store.ts';
 import { setSession, useSessionStore } from '../stores/session-store.ts';
 
 export const TABLE_GREY = '#8f8a84';
@@ -16,10 +16,9 @@ interface StageProps {
 
 /** The slab on the table, fed from the stores. */
 export function Stage({ handle, padding }: StageProps) {
-  const proofs = useProofStore();
   const session = useSessionStore();
   const { piece, photo } = usePieceStore();
-  const { left, right } = shownRecords(proofs);
+  const { left, right } = useShown();
   const shown = left?.piece ?? piece;
   const intact = useMemo(() => intactColor(shown.stack, shown.slab.wood), [shown.stack, shown.slab.wood]);
   const ratio = photo ? photo.height / photo.width : 0.78;

@@ -1,14 +1,14 @@
 import { Button, ToggleButton } from 'react-aria-components';
 import type { SlabViewHandle } from '../../view/SlabView.tsx';
 import { saveFile } from '../save-file.ts';
-import { setProof, shownRecords, useProofStore } from '../stores/proof-store.ts';
+import { setProof, useShown } from '../stores/proof-store.ts';
 import { setSession, useSessionStore } from '../stores/session-store.ts';
 import { percent } from '../words.ts';
 
 /** What one reaches for while looking: marks with their legend, raking lamp, camera home, keep the view as a picture. */
 export function ViewTools({ handle }: { handle: React.RefObject<SlabViewHandle | null> }) {
   const { uncleared, scorched, resetToken } = useSessionStore();
-  const { left } = shownRecords(useProofStore());
+  const { left } = useShown();
   const summary = left?.result?.summary;
   const keepView = async () => {
     const blob = await handle.current?.capture();

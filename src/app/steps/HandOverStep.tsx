@@ -4,12 +4,12 @@ import { photoBytes } from '../photo-bytes.ts';
 import { requestPicture } from '../proof-client.ts';
 import { saveFile } from '../save-file.ts';
 import { usePieceStore } from '../stores/piece-store.ts';
-import { setProof, shownRecords, useProofStore } from '../stores/proof-store.ts';
+import { setProof, useShown } from '../stores/proof-store.ts';
 import type { PictureKind } from '../worker/messages.ts';
 
 export function HandOverStep() {
   const { piece, photo } = usePieceStore();
-  const { left: record } = shownRecords(useProofStore());
+  const { left: record } = useShown();
   const done = record?.status === 'done';
   const base = fileName(piece.name);
 

@@ -3,13 +3,12 @@ import { CLEARED_RESIDUE_UM } from '../../core/quality/clearing.ts';
 import { PairSwitch } from '../controls/PairSwitch.tsx';
 import { ResidueHistogram } from '../controls/ResidueHistogram.tsx';
 import { ValueControl } from '../controls/ValueControl.tsx';
-import { shownRecords, useProofStore } from '../stores/proof-store.ts';
+import { useShown } from '../stores/proof-store.ts';
 import { setSession, useSessionStore } from '../stores/session-store.ts';
 import { duration, percent } from '../words.ts';
 
 export function ProofStep() {
-  const state = useProofStore();
-  const { left: record } = shownRecords(state);
+  const { left: record } = useShown();
   const session = useSessionStore();
   const result = record?.result ?? null;
   return (

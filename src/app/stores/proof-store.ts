@@ -1,4 +1,5 @@
 import { create } from 'zustand';
+import { useShallow } from 'zustand/react/shallow';
 import type { Piece } from '../../core/piece/schema.ts';
 import type { ProofSurface } from '../../view/proof-surface.ts';
 import type { ProbeReading, ProofResult } from '../worker/messages.ts';
@@ -13,8 +14,6 @@ export interface ProofRecord {
   readonly full: ProofSurface | null;
   readonly result: ProofResult | null;
   readonly status: 'computing' | 'done' | 'failed' | 'stopped';
-  readonly progress: number;
-  readonly stage: string;
   readonly fault: string | null;
 }
 
@@ -28,6 +27,8 @@ export interface PinnedProof {
 interface ProofState {
   readonly current: ProofRecord | null;
   readonly pins: readonly PinnedProof[];
+  /** How far the current proof is, 0–1, and with what; apart from it, because it changes all the time. */
+  readonly progress: { readonly share: number; readonly stage: string };
   /** What is shown: one id, or two with the wipe between them; `NOW` is the current proof, none means it too. */
   readonly picked: readonly string[];
   readonly probe: { readonly xMm: number; readonly yMm: number; readonly reading: ProbeReading | null } | null;
@@ -41,6 +42,7 @@ export const NOW = 'now';
 export const useProofStore = create<ProofState>()(() => ({
   current: null,
   pins: [],
+  progress: { share: 0, stage: '' },
   picked: [],
   probe: null,
   notice: null,
@@ -59,6 +61,9 @@ export function shownRecords(state: ProofState): { left: ProofRecord | null; rig
   const [left, right] = state.picked.map(find);
   return { left: left ?? state.current, right: right ?? null };
 }
+
+/** The same as a hook: renders again only when one of the two changes. */
+export const useShown = () => useProofStore(useShallow(shownRecords));
 
 /** Picks an id or lets go of it; of three the one picked first goes. */
 export function togglePicked(id: string): void {

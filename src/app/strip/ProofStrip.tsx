@@ -7,7 +7,9 @@ import { duration, percent, powers } from '../words.ts';
 
 /** Along the bottom: the proof being worked on and the pinned ones; pick two and a wipe divides the slab between them. */
 export function ProofStrip() {
-  const { current, pins, picked } = useProofStore();
+  const current = useProofStore((state) => state.current);
+  const pins = useProofStore((state) => state.pins);
+  const picked = useProofStore((state) => state.picked);
   if (!current) return null;
   return (
     <section className="proof-strip" aria-label="Proofs">
@@ -88,12 +90,13 @@ const STAGE_WORDS: Readonly<Record<string, string>> = {
 };
 
 function Progress({ record }: { record: ProofRecord }) {
+  const { share, stage } = useProofStore((state) => state.progress);
   if (record.status === 'failed') return <span className="fault">{record.fault}</span>;
   if (record.status === 'stopped') return <span>stopped; shown without dots</span>;
   return (
-    <span className="progress" role="progressbar" aria-label="Proof" aria-valuenow={Math.round(100 * record.progress)}>
-      <span>{STAGE_WORDS[record.stage] ?? 'quick look first'}…</span>
-      <i style={{ width: `${100 * record.progress}%` }} />
+    <span className="progress" role="progressbar" aria-label="Proof" aria-valuenow={Math.round(100 * share)}>
+      <span>{STAGE_WORDS[stage] ?? 'quick look first'}…</span>
+      <i style={{ width: `${100 * share}%` }} />
     </span>
   );
 }

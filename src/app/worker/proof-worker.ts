@@ -15,10 +15,13 @@ type ProofOrder = Extract<ToProofWorker, { kind: 'proof' }>;
 /** Time without a newer order after which the full proof begins, so that a slider being drawn only makes coarse ones. */
 const SETTLE_MS = 150;
 
+/** Quick looks after which the engine has compiled what they run. */
+const WARM_UP_LOOKS = 6;
+
 const photos = new Map<string, Promise<Photo>>();
 const proofs = new Map<string, KeptProof>();
 /** Short strips, so that a stale proof lets go of the processor soon. */
-const pipeline = createProofPipeline({ stripRows: 32 });
+const pipeline = createProofPipeline({ stripRows: 16 });
 const coarsePipeline = createCoarsePipeline();
 let fullRunner: Promise<StripRunner> | null = null;
 let coarseRunner: Promise<StripRunner> | null = null;
@@ -148,8 +151,26 @@ async function burn(order: ProofOrder): Promise<void> {
     });
     const { summary, passes, direction, backend, stagesMs } = proof;
     tell({ kind: 'done', id, result: { summary, passes, direction, backend, stagesMs } });
+    await warmUp(order, photo);
   } catch (error) {
     proofs.delete(id);
     throw error;
+  }
+}
+
+let warm = false;
+
+/**
+ * Takes a few quick looks nobody asked for while the worker has nothing else to do: by then the engine has compiled the law, and the
+ * maker's first change shows at once instead of after a quarter of a second.
+ */
+async function warmUp(order: ProofOrder, photo: Photo): Promise<void> {
+  for (let i = 1; i <= WARM_UP_LOOKS && !warm; i++) {
+    await pause(0);
+    if (wanted !== order || !coarseRunner) return;
+    const passes = order.piece.passes.map((pass) => ({ ...pass, lightEndPower: pass.lightEndPower * (1 - 0.01 * i) }));
+    const piece = { ...order.piece, passes };
+    await coarsePipeline.coarse(piece, photo, pipeline.appearance(piece), await coarseRunner);
+    if (i === WARM_UP_LOOKS) warm = true;
   }
 }
