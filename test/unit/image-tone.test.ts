@@ -2,7 +2,6 @@ import { describe, expect, test } from 'vitest';
 import { applyContrast } from '../../src/core/image/contrast.ts';
 import { lightnessToLuminance } from '../../src/core/image/lightness.ts';
 import { createMonotoneCurve } from '../../src/core/image/monotone-curve.ts';
-import { applyOvalMask } from '../../src/core/image/oval-mask.ts';
 import type { Picture } from '../../src/core/image/picture.ts';
 import { adjustTone, createToneCurve, NEUTRAL_TONE } from '../../src/core/image/tone.ts';
 
@@ -131,23 +130,5 @@ describe('adjustTone', () => {
     const odd = { width: 1, height: 1, luminance: Float32Array.of(Number.NaN), alpha: null };
     expect([...adjustTone(odd, sharp, 0.1).lightness]).toEqual([0]);
     expect(() => adjustTone(empty, sharp, 0)).toThrow(RangeError);
-  });
-});
-
-describe('applyOvalMask', () => {
-  test.each([
-    [8, 6],
-    [5, 9],
-    [1, 1],
-    [0, 0],
-  ])('keeps the dots whose centres lie in the ellipse: %i × %i', (width, height) => {
-    const count = width * height;
-    const image = { width, height, lightness: new Float32Array(count), mask: new Uint8Array(count).fill(200) };
-    const { mask } = applyOvalMask(image);
-    for (let i = 0; i < count; i++) {
-      const u = (((i % width) + 0.5) / width) * 2 - 1;
-      const v = ((Math.floor(i / width) + 0.5) / height) * 2 - 1;
-      expect(mask[i]).toBe(u * u + v * v <= 1 ? 200 : 0);
-    }
   });
 });
