@@ -80,6 +80,11 @@ export async function openFirst(): Promise<void> {
   usePieceStore.temporal.getState().clear();
 }
 
+/** Shows what is opened by itself, unless the maker was quicker and opened something already. */
+function settleOn(state: PieceState): void {
+  if (!usePieceStore.getState().photo) usePieceStore.getState().replace(state);
+}
+
 async function openSaved(): Promise<void> {
   try {
     const saved = await loadWork();
@@ -88,7 +93,7 @@ async function openSaved(): Promise<void> {
       const piece = parsePiece(work.piece);
       const size = await openPhoto(work.photoKey, bytes);
       rememberPhoto(work.photoKey, bytes);
-      usePieceStore.getState().replace({ piece, photo: { key: work.photoKey, name: work.photoName, ...size } });
+      settleOn({ piece, photo: { key: work.photoKey, name: work.photoName, ...size } });
       return;
     }
   } catch (error) {
@@ -96,14 +101,14 @@ async function openSaved(): Promise<void> {
       notice: `The work saved in this browser cannot be read (${(error as Error).message}); the demo piece is shown instead.`,
     });
   }
-  await openDemo();
+  await openDemo(settleOn);
 }
 
-export async function openDemo(): Promise<void> {
+export async function openDemo(show = usePieceStore.getState().replace): Promise<void> {
   try {
     const response = await fetch(DEMO);
     if (!response.ok) throw new Error(`status ${response.status}`);
-    usePieceStore.getState().replace(await openPiece(new Uint8Array(await response.arrayBuffer())));
+    show(await openPiece(new Uint8Array(await response.arrayBuffer())));
   } catch (error) {
     setProof({ notice: `The demo piece cannot be loaded (${(error as Error).message}). Open a photograph to begin.` });
   }

@@ -28,8 +28,16 @@ export function parseOptions(
     const { values, positionals } = parseArgs({ args: [...argv], options, allowPositionals: true, strict: true });
     return { values: values as OptionValues, rest: positionals };
   } catch (error) {
-    throw new UsageError((error as Error).message.split('. ')[0]);
+    throw new UsageError(plainly(error as NodeJS.ErrnoException));
   }
+}
+
+/** Node's own message in one line, with the way out where a negative number was taken for an option. */
+function plainly(error: NodeJS.ErrnoException): string {
+  const [first] = error.message.split(/\. |\n/);
+  const option = /'(--[\w-]+)/.exec(first)?.[1];
+  if (error.code !== 'ERR_PARSE_ARGS_INVALID_OPTION_VALUE' || !option) return first;
+  return `${option} needs a value; one that starts with a dash is written ${option}=-1`;
 }
 
 /** @throws UsageError if the option is not a number in the range. */

@@ -77,7 +77,10 @@ async function openSmall(): Promise<void> {
   await page.goto(served.url);
   await choose('Open piece…', await smallPiece());
   await page.getByRole('textbox', { name: 'Name of the piece' }).and(page.locator('[value="Small"]')).waitFor();
-  await proofDone();
+  // Its own rows, not those of the demo piece that was there before.
+  await nowCard()
+    .getByText(/· 2\d\d rows ·/)
+    .waitFor({ timeout: 90_000 });
 }
 
 async function setLightEnd(percent: string): Promise<void> {

@@ -1,0 +1,26 @@
+import { existsSync, readdirSync, readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { gzipSync } from 'node:zlib';
+import { expect, test } from 'vitest';
+
+const ASSETS = 'dist/page/assets';
+
+/** What each part of the page may weigh, kB after gzip. A part that grows past it needs a reason, or a lazy import. */
+const BUDGET_KB: readonly [RegExp, number][] = [
+  [/^index-.*\.js$/, 330],
+  [/^Stage-.*\.js$/, 300],
+  [/^proof-worker-.*\.js$/, 90],
+  [/^strip-worker-.*\.js$/, 40],
+  [/^gpu-browser-.*\.js$/, 180],
+  [/\.css$/, 20],
+];
+
+test('the parts of the page keep to their sizes', () => {
+  expect(existsSync(ASSETS), 'run "npm run build" first').toBe(true);
+  const files = readdirSync(ASSETS).filter((name) => /\.(js|css)$/.test(name));
+  for (const name of files) {
+    const budget = BUDGET_KB.find(([pattern]) => pattern.test(name))?.[1] ?? 60;
+    const kb = gzipSync(readFileSync(join(ASSETS, name))).length / 1000;
+    expect(kb, `${name} weighs ${kb.toFixed(0)} kB`).toBeLessThan(budget);
+  }
+});
