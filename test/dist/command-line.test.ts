@@ -15,7 +15,9 @@ beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'foreburn-dist-'));
   photo = join(folder, 'photo.png');
   const pixels = Uint8Array.from({ length: 90 * 70 }, (_, i) => ((i % 90) * 255) / 89);
-  await sharp(pixels, { raw: { width: 90, height: 70, channels: 1 } }).png().toFile(photo);
+  await sharp(pixels, { raw: { width: 90, height: 70, channels: 1 } })
+    .png()
+    .toFile(photo);
 });
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
@@ -31,7 +33,16 @@ describe('the built command line', () => {
     const fromSource = join(folder, 'source');
     const io = { out: () => {}, error: () => {}, terminal: false, now: () => 0 };
     expect(await run(['proof', photo, '--out', fromSource, ...options], io)).toBe(0);
-    for (const name of ['proof.png', 'uncleared.png', 'residue-0-um.npy', 'residue-1-um.npy', 'wood-depth-um.npy', 'tone.npy', 'power.npy', 'power-2.npy']) {
+    for (const name of [
+      'proof.png',
+      'uncleared.png',
+      'residue-0-um.npy',
+      'residue-1-um.npy',
+      'wood-depth-um.npy',
+      'tone.npy',
+      'power.npy',
+      'power-2.npy',
+    ]) {
       expect(readFileSync(join(fromDist, name)).equals(readFileSync(join(fromSource, name))), name).toBe(true);
     }
     const report = JSON.parse(readFileSync(join(fromDist, 'report.json'), 'utf8'));
