@@ -5,6 +5,7 @@ import { Column } from './Column.tsx';
 import { takeFiles } from './files.ts';
 import { Notice } from './Notice.tsx';
 import { Readout } from './stage/Readout.tsx';
+import { StageFault } from './stage/StageFault.tsx';
 import { ViewTools } from './stage/ViewTools.tsx';
 import { redo, undo } from './stores/piece-store.ts';
 import { ProofStrip } from './strip/ProofStrip.tsx';
@@ -13,13 +14,15 @@ import { ProofStrip } from './strip/ProofStrip.tsx';
 const Stage = lazy(() => import('./stage/Stage.tsx').then((module) => ({ default: module.Stage })));
 
 const STRIP_PX = 116;
-/** Below this width the column lies over the lower half instead of beside the slab; see styles.css. */
+/** Below these widths (the second if the page is upright) the column lies under the slab instead of beside it; see styles.css. */
 const NARROW_PX = 760;
+const UPRIGHT_PX = 960;
 const SNUG_PX = 1100;
 
 /** What covers the stage's edges, so that the slab is shown in what is free. */
 function paddingFor(width: number, height: number): Padding {
-  if (width < NARROW_PX) return { left: 16, right: 16, top: 64, bottom: 0.38 * height + 150 };
+  if (width < NARROW_PX || (width < UPRIGHT_PX && width < height))
+    return { left: 16, right: 16, top: 64, bottom: 0.38 * height + 150 };
   return { left: width <= SNUG_PX ? 320 : 364, right: 36, top: 64, bottom: STRIP_PX + 24 };
 }
 
@@ -37,9 +40,11 @@ export function App() {
       }}
     >
       <main className="stage" aria-label="The slab">
-        <Suspense fallback={null}>
-          <Stage handle={handle} padding={padding} />
-        </Suspense>
+        <StageFault>
+          <Suspense fallback={null}>
+            <Stage handle={handle} padding={padding} />
+          </Suspense>
+        </StageFault>
       </main>
       <Column />
       <ViewTools handle={handle} />

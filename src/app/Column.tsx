@@ -1,14 +1,5 @@
 import type { ComponentType } from 'react';
-import {
-  Button,
-  Disclosure,
-  DisclosureGroup,
-  DisclosurePanel,
-  FileTrigger,
-  Heading,
-  Input,
-  TextField,
-} from 'react-aria-components';
+import { Button, Disclosure, DisclosurePanel, FileTrigger, Heading, Input, TextField } from 'react-aria-components';
 import { useStore } from 'zustand';
 import type { Piece } from '../core/piece/schema.ts';
 import { mmPerSToMmPerMin } from '../core/units.ts';
@@ -47,15 +38,18 @@ export function Column() {
   return (
     <aside className="column" aria-label="Steps">
       <Head />
-      <DisclosureGroup
-        className="steps"
-        expandedKeys={openStep ? [openStep] : []}
-        onExpandedChange={(keys) => setSession({ openStep: STEPS.find((step) => keys.has(step)) ?? null })}
-      >
+      {/* Not a DisclosureGroup: it would take what is folded inside a step for one of its own. */}
+      <div className="steps">
         {STEPS.map((step) => {
           const Panel = PANELS[step];
+          const open = openStep === step;
           return (
-            <Disclosure key={step} id={step} className="step">
+            <Disclosure
+              key={step}
+              className="step"
+              isExpanded={open}
+              onExpandedChange={(expanded) => setSession({ openStep: expanded ? step : null })}
+            >
               <Heading level={2}>
                 <Button slot="trigger" className="step-button">
                   <span>{TITLES[step]}</span>
@@ -63,7 +57,7 @@ export function Column() {
                 </Button>
               </Heading>
               <DisclosurePanel className="step-panel">
-                {openStep === step && (
+                {open && (
                   <div className="step-body">
                     <Panel />
                   </div>
@@ -72,7 +66,7 @@ export function Column() {
             </Disclosure>
           );
         })}
-      </DisclosureGroup>
+      </div>
     </aside>
   );
 }

@@ -1,4 +1,5 @@
 import { parseArgs } from 'node:util';
+import { evenCoat } from '../core/piece/defaults.ts';
 import { type Pass, type Piece, SCREEN_METHODS, type ScreenMethod } from '../core/piece/schema.ts';
 import { degToRad, mmPerMinToMmPerS, percentToRatio } from '../core/units.ts';
 import { UsageError } from './io.ts';
@@ -106,7 +107,7 @@ export function applyOptions(piece: Piece, values: OptionValues): Piece {
 
   let stack = piece.stack;
   if (values['flat-film']) {
-    stack = { ...stack, coats: stack.coats.map((coat) => ({ ...coat, slowVariation: 0, fineVariation: 0 })) };
+    stack = { ...stack, coats: stack.coats.map(evenCoat) };
   }
   const widthText = single('width-mm');
   const picture = widthText

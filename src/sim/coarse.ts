@@ -5,7 +5,7 @@ import type { Picture } from '../core/image/picture.ts';
 import { resamplePicture } from '../core/image/resample.ts';
 import { createToneCurve } from '../core/image/tone.ts';
 import type { AppearanceTable } from '../core/material/appearance.ts';
-import { filmRowUm } from '../core/material/film.ts';
+import { coatRowUm } from '../core/material/laid-film.ts';
 import type { Piece } from '../core/piece/schema.ts';
 import { LIGHT_AREA_LIGHTNESS } from '../core/quality/clearing.ts';
 import { createMemo } from './memo.ts';
@@ -53,8 +53,9 @@ export function createCoarsePipeline(): CoarsePipeline {
     const height = Math.max(1, Math.round(heightMm / pitchMm));
     const size = { width, height, pitchMm };
     const picture = pictures(`${photo.key} ${width} ${height}`, () => coarsePicture(photo.picture, width, height));
-    const film = films(JSON.stringify([size, piece.stack, piece.picture.offsetXMm, piece.picture.offsetYMm]), () =>
-      coarseFilm(piece, width, height, pitchMm),
+    const film = films(
+      JSON.stringify([size, piece.stack, piece.slab, piece.picture.offsetXMm, piece.picture.offsetYMm]),
+      () => coarseFilm(piece, width, height, pitchMm),
     );
     const where = [size, piece.slab, piece.picture.crop, piece.picture.offsetXMm, piece.picture.offsetYMm];
     const mask = masks(JSON.stringify(where), () => outsideMask(piece, width, height, pitchMm));
@@ -75,20 +76,17 @@ function coarsePicture(picture: Picture, width: number, height: number) {
 function coarseFilm(piece: Piece, width: number, height: number, pitchMm: number): Float32Array {
   const film = new Float32Array(width * height).fill(1);
   const coat = piece.stack.coats[0];
-  if (!coat) return film;
+  if (!coat || coat.dryThicknessUm <= 0) return film;
   const { offsetXMm, offsetYMm } = piece.picture;
   for (let y = 0; y < height; y++) {
-    filmRowUm(
-      piece.stack.film,
-      0,
-      1,
-      coat.slowVariation,
-      coat.fineVariation,
-      offsetXMm - (width * pitchMm) / 2,
-      offsetYMm + (y + 0.5 - height / 2) * pitchMm,
+    const place = {
+      originXMm: offsetXMm - (width * pitchMm) / 2,
+      yMm: offsetYMm + (y + 0.5 - height / 2) * pitchMm,
       pitchMm,
-      film.subarray(y * width, (y + 1) * width),
-    );
+    };
+    const row = film.subarray(y * width, (y + 1) * width);
+    coatRowUm(coat, 0, piece.stack.film, piece.slab, place, row);
+    for (let i = 0; i < width; i++) row[i] /= coat.dryThicknessUm;
   }
   return film;
 }

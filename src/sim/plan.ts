@@ -1,7 +1,7 @@
 import { outputPowerW, spotRadii } from '../core/beam/source.ts';
 import type { AppearanceTable } from '../core/material/appearance.ts';
 import { layerTable } from '../core/material/layers.ts';
-import type { Pass, Piece } from '../core/piece/schema.ts';
+import type { Coat, Pass, Piece } from '../core/piece/schema.ts';
 import { haloDots, type RowOptics } from '../core/raster/exposure.ts';
 import { fullRunUpMm } from '../core/raster/motion.ts';
 import type { Plane } from '../kernels/contract.ts';
@@ -87,6 +87,17 @@ export const haloOf = (pass: StripPassJob): { rows: number; columns: number } =>
   columns: haloDots(pass.optics),
 });
 
+/** What of a coat decides its film. */
+const filmOf = (coat: Coat) => [
+  coat.dryThicknessUm,
+  coat.layers,
+  coat.volumeSolids,
+  coat.thinnerShare,
+  coat.application,
+  coat.slowVariation,
+  coat.fineVariation,
+];
+
 let lastJobId = 0;
 
 /** The job that all strips of a burn share. */
@@ -98,16 +109,22 @@ export function planJob(
   collect: StripCollect,
 ): StripJob {
   lastJobId += 1;
+  const originXMm = piece.picture.offsetXMm - (grid.width * grid.pitchMm) / 2;
+  const originYMm = piece.picture.offsetYMm - (grid.height * grid.pitchMm) / 2;
+  const { shape, widthMm, heightMm } = piece.slab;
+  const where = [grid.width, grid.pitchMm, originXMm, originYMm, shape, widthMm, heightMm];
   return {
     id: lastJobId,
     stack: piece.stack,
+    slab: piece.slab,
     appearance,
     width: grid.width,
     pitchMm: grid.pitchMm,
     subX: grid.subX,
     subY: grid.subY,
-    originXMm: piece.picture.offsetXMm - (grid.width * grid.pitchMm) / 2,
-    originYMm: piece.picture.offsetYMm - (grid.height * grid.pitchMm) / 2,
+    originXMm,
+    originYMm,
+    filmKey: JSON.stringify([where, piece.stack.film, piece.stack.coats.map(filmOf)]),
     filmSteps,
     passes: piece.passes.map((pass) => planPass(piece, pass, grid)),
     collect,

@@ -60,17 +60,16 @@ interface Waiting {
   readonly reject: (error: Error) => void;
 }
 
-/** A pool of workers, each with one strip at a time and the next one waiting in its queue. */
+/** A pool of workers; a strip's place decides which of them burns it. */
 export function createPoolRunner(spawn: () => WorkerPort, size: number, description: string): StripRunner {
   const waiting = new Map<number, Waiting>();
   let ticket = 0;
-  const workers = Array.from({ length: size }, () => {
+  const ports = Array.from({ length: size }, () => {
     const port = spawn();
     port.listen(
       (message) => {
         const one = waiting.get(message.ticket);
         waiting.delete(message.ticket);
-        worker.load--;
         if (message.kind === 'result') one?.resolve(message.result);
         else one?.reject(new Error(message.message));
       },
@@ -79,27 +78,26 @@ export function createPoolRunner(spawn: () => WorkerPort, size: number, descript
         waiting.clear();
       },
     );
-    const worker = { port, load: 0 };
-    return worker;
+    return port;
   });
   return {
     lanes: size,
     description,
     start(job) {
-      for (const { port } of workers) port.post({ kind: 'job', job }, []);
+      for (const port of ports) port.post({ kind: 'job', job }, []);
     },
     run(task) {
-      const worker = workers.reduce((least, one) => (one.load < least.load ? one : least));
-      worker.load++;
+      // The same strip always goes to the same worker, which has its film already.
+      const port = ports[Math.floor(task.y0 / task.rows) % size];
       ticket++;
       return new Promise((resolve, reject) => {
         waiting.set(ticket, { resolve, reject });
         const transfer = task.windows.flatMap((window) => [window.levels.buffer, window.mask.buffer]);
-        worker.port.post({ kind: 'strip', task, ticket }, [...transfer, task.aim.buffer]);
+        port.post({ kind: 'strip', task, ticket }, [...transfer, task.aim.buffer]);
       });
     },
     dispose() {
-      for (const { port } of workers) port.terminate();
+      for (const port of ports) port.terminate();
     },
   };
 }

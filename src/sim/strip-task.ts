@@ -1,5 +1,5 @@
 import type { AppearanceTable } from '../core/material/appearance.ts';
-import type { Stack } from '../core/piece/schema.ts';
+import type { Slab, Stack } from '../core/piece/schema.ts';
 import type { RowOptics } from '../core/raster/exposure.ts';
 import type { BackendName, Plane, RasterPlace } from '../kernels/contract.ts';
 
@@ -7,6 +7,7 @@ import type { BackendName, Plane, RasterPlace } from '../kernels/contract.ts';
 export interface StripJob {
   readonly id: number;
   readonly stack: Stack;
+  readonly slab: Slab;
   readonly appearance: AppearanceTable;
   readonly width: number;
   readonly pitchMm: number;
@@ -16,6 +17,8 @@ export interface StripJob {
   /** Slab place of the far left corner of cell (0, 0), from the slab's centre, mm. */
   readonly originXMm: number;
   readonly originYMm: number;
+  /** The same for jobs whose coats have the same film at the same places. */
+  readonly filmKey: string;
   /** Fixed shares of each coat's mean thickness per band of rows instead of the film's own variation (test patches). */
   readonly filmSteps: readonly { readonly rows: number; readonly share: number }[] | null;
   readonly passes: readonly StripPassJob[];

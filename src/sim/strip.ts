@@ -1,4 +1,4 @@
-import { filmRowUm } from '../core/material/film.ts';
+import { coatRowUm } from '../core/material/laid-film.ts';
 import { rowExposure } from '../core/raster/exposure.ts';
 import type { BurnBackend, Plane } from '../kernels/contract.ts';
 import { reduceStrip } from './reduce-strip.ts';
@@ -37,34 +37,58 @@ export async function burnStrip(job: StripJob, task: StripTask, backend: BurnBac
   return reduceStrip(job, task, depthUm, excess, thickness.data, backend.name);
 }
 
+/** Thickness planes of the film that was last used, by strip: a change of power needs none of them again. */
+const keptFilm = { key: '', planes: new Map<string, Plane>(), values: 0 };
+/** Values kept at most, 128 MB; beyond it films are made again. */
+const MOST_KEPT_VALUES = 32_000_000;
+
 /** Dry thickness of every coat in the strip, µm: `[coat · rows + row][column]`. Bare wood gets one row that is never read. */
 function stripThickness(job: StripJob, task: StripTask): Plane {
-  const coats = job.stack.coats;
-  const { width, pitchMm } = job;
-  const height = Math.max(1, coats.length * task.rows);
-  const data = new Float32Array(width * height);
-  coats.forEach((coat, i) => {
+  if (job.filmSteps) return steppedThickness(job, task, job.filmSteps);
+  if (keptFilm.key !== job.filmKey) {
+    keptFilm.key = job.filmKey;
+    keptFilm.planes.clear();
+    keptFilm.values = 0;
+  }
+  const strip = `${task.y0} ${task.rows}`;
+  const kept = keptFilm.planes.get(strip);
+  if (kept) return kept;
+  const plane = laidThickness(job, task);
+  if (keptFilm.values + plane.data.length <= MOST_KEPT_VALUES) {
+    keptFilm.planes.set(strip, plane);
+    keptFilm.values += plane.data.length;
+  }
+  return plane;
+}
+
+function emptyThickness(job: StripJob, task: StripTask): Plane {
+  const height = Math.max(1, job.stack.coats.length * task.rows);
+  return { width: job.width, height, data: new Float32Array(job.width * height) };
+}
+
+function laidThickness(job: StripJob, task: StripTask): Plane {
+  const plane = emptyThickness(job, task);
+  const { width, pitchMm, originXMm } = job;
+  job.stack.coats.forEach((coat, i) => {
     for (let y = 0; y < task.rows; y++) {
       const at = (i * task.rows + y) * width;
-      const row = data.subarray(at, at + width);
-      if (job.filmSteps) {
-        row.fill(coat.dryThicknessUm * stepShare(job.filmSteps, task.y0 + y));
-        continue;
-      }
-      filmRowUm(
-        job.stack.film,
-        i,
-        coat.dryThicknessUm,
-        coat.slowVariation,
-        coat.fineVariation,
-        job.originXMm,
-        job.originYMm + (task.y0 + y + 0.5) * pitchMm,
-        pitchMm,
-        row,
-      );
+      const yMm = job.originYMm + (task.y0 + y + 0.5) * pitchMm;
+      const place = { originXMm, yMm, pitchMm };
+      coatRowUm(coat, i, job.stack.film, job.slab, place, plane.data.subarray(at, at + width));
     }
   });
-  return { width, height, data };
+  return plane;
+}
+
+function steppedThickness(job: StripJob, task: StripTask, steps: NonNullable<StripJob['filmSteps']>): Plane {
+  const plane = emptyThickness(job, task);
+  job.stack.coats.forEach((coat, i) => {
+    for (let y = 0; y < task.rows; y++) {
+      const at = (i * task.rows + y) * job.width;
+      plane.data.fill(coat.dryThicknessUm * stepShare(steps, task.y0 + y), at, at + job.width);
+    }
+  });
+  return plane;
 }
 
 function stepShare(steps: NonNullable<StripJob['filmSteps']>, y: number): number {

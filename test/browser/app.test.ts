@@ -182,15 +182,18 @@ describe('the page', () => {
 
   test('every control can be moved, and the proof follows', async () => {
     await openSmall();
+    let sliderCount = 0;
     for (const name of ['Slab', 'Coats', 'Picture', 'Passes', 'Proof', 'Hand over']) {
       if ((await step(name).getAttribute('aria-expanded')) !== 'true') await step(name).click();
       const panel = page.locator('.step[data-expanded]');
+      expect(await panel.count()).toBe(1);
       // Unfold whatever is folded; what was folded inside appears then.
       for (let folded = await panel.locator('.more-button[aria-expanded="false"]').count(); folded > 0; ) {
         await panel.locator('.more-button[aria-expanded="false"]').first().click();
         folded = await panel.locator('.more-button[aria-expanded="false"]').count();
       }
       const sliders = panel.locator('.value-slider input[type="range"]');
+      sliderCount += await sliders.count();
       for (let i = 0; i < (await sliders.count()); i++) {
         const before = await sliders.nth(i).inputValue();
         await sliders.nth(i).focus();
@@ -208,6 +211,8 @@ describe('the page', () => {
         await page.getByRole('option').nth(3).click();
       }
     }
+    // What is folded away was unfolded: the machine's controls alone are a dozen.
+    expect(sliderCount).toBeGreaterThan(50);
     await proofDone();
     await step('Coats').click();
     for (let i = 0; i < 2; i++) await page.getByRole('button', { name: 'Remove' }).first().click();

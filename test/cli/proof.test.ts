@@ -385,7 +385,10 @@ describe('exit codes and messages', () => {
     [['proof', 'a.png', '--light-end', 'NaN'], '--light-end: must be a number from 0 to 100, got "NaN"'],
     [['proof', 'a.png', '--feed', ''], '--feed: must be a number from 6 to 600000, got ""'],
     [['proof', 'a.png', '--feed', '1e999'], '--feed: must be a number'],
-    [['proof', 'a.png', '--row-pitch', '-1'], "Option '--row-pitch' argument is ambiguous"],
+    [
+      ['proof', 'a.png', '--row-pitch', '-1'],
+      '--row-pitch needs a value; one that starts with a dash is written --row-pitch=-1',
+    ],
     [['proof', 'a.png', '--row-pitch=-1'], '--row-pitch: must be a number from 0.01 to 5, got "-1"'],
     [['proof', 'a.png', '--width-mm', '0'], '--width-mm: must be a number from 1 to 3000, got "0"'],
     [['proof', 'a.png', '--screen', 'fancy'], '--screen: there is no screen "fancy"; "foreburn screens" lists them'],
@@ -470,7 +473,7 @@ describe('exit codes and messages', () => {
     const piece = () => JSON.parse(JSON.stringify(createPiece('', ''))) as Record<string, unknown>;
     test.each([
       ['unknown.json', () => JSON.stringify({ ...piece(), colour: 1 }), 'the piece: unknown field "colour"'],
-      ['newer.json', () => JSON.stringify({ ...piece(), version: 2 }), 'newer Foreburn (version 2'],
+      ['newer.json', () => JSON.stringify({ ...piece(), version: 99 }), 'newer Foreburn (version 99'],
       ['nan.json', () => JSON.stringify(piece()).replace(/"widthMm":300/, '"widthMm":NaN'), 'its JSON cannot be read'],
       [
         'infinite.json',

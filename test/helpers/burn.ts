@@ -1,6 +1,6 @@
 import type { Picture } from '../../src/core/image/picture.ts';
 import { NEUTRAL_TONE } from '../../src/core/image/tone.ts';
-import { createPiece } from '../../src/core/piece/defaults.ts';
+import { createPiece, evenCoat } from '../../src/core/piece/defaults.ts';
 import type { Pass, Piece } from '../../src/core/piece/schema.ts';
 import { createReferenceBackend } from '../../src/kernels/reference.ts';
 import { createProofPipeline, type Proof, type ProofPipeline } from '../../src/sim/proof.ts';
@@ -28,7 +28,7 @@ export function plainPiece(dotsWide: number, pass: Partial<Pass> = {}): Piece {
 /** The piece with coats of even thickness. */
 export const flatFilm = (piece: Piece): Piece => ({
   ...piece,
-  stack: { ...piece.stack, coats: piece.stack.coats.map((coat) => ({ ...coat, slowVariation: 0, fineVariation: 0 })) },
+  stack: { ...piece.stack, coats: piece.stack.coats.map(evenCoat) },
 });
 
 export interface BurnedFields {

@@ -1,5 +1,7 @@
 import {
+  type Application,
   type Coat,
+  FAN_PROFILES,
   type Lab,
   type Pass,
   PIECE_VERSION,
@@ -30,11 +32,38 @@ export function randomPiece(seed: number): Piece {
     specificEnergyJPerMm3: number(0.1, 1000),
     scorchOnsetJPerMm2: number(0, 100),
   });
+  const application = (): Application =>
+    pick<Application>([
+      { kind: 'even' },
+      {
+        kind: 'sprayed',
+        fan: pick(FAN_PROFILES),
+        fanWidthMm: number(5, 1000),
+        overlap: number(0, 0.9),
+        headingRad: number(0, 2 * Math.PI),
+        wobbleMm: number(0, 100),
+        speedVariation: number(0, 0.5),
+        ends: pick(['outside', 'inside'] as const),
+      },
+      {
+        kind: 'brushed',
+        along: pick(['width', 'height'] as const),
+        markSpacingMm: number(0.2, 50),
+        markShare: number(0, 1),
+        viscosityPaS: number(0.01, 1000),
+        openTimeS: number(0, 86400),
+      },
+      { kind: 'poured', beadShare: number(0, 5), beadWidthMm: number(0.1, 100) },
+    ]);
   const coat = (): Coat => ({
     name: text(),
     colorLab: lab(),
     scatteringPerMm: number(0.1, 1000),
     dryThicknessUm: number(0, 1000),
+    layers: whole(1, 20),
+    volumeSolids: number(0.01, 1),
+    thinnerShare: number(0, 1),
+    application: application(),
     slowVariation: number(0, 0.5),
     fineVariation: number(0, 0.5),
     gloss60: number(0, 100),

@@ -2,9 +2,11 @@ import { Button } from 'react-aria-components';
 import { DEFAULT_TOP_COAT } from '../../core/piece/defaults.ts';
 import type { Coat, Stack } from '../../core/piece/schema.ts';
 import { ColorControl } from '../controls/ColorControl.tsx';
+import { LayingControls } from '../controls/LayingControls.tsx';
 import { More } from '../controls/More.tsx';
 import { NameControl } from '../controls/NameControl.tsx';
 import { RemovalControls } from '../controls/RemovalControls.tsx';
+import { ThicknessHelper } from '../controls/ThicknessHelper.tsx';
 import { ValueControl } from '../controls/ValueControl.tsx';
 import { changeStack } from '../piece-edits.ts';
 import { usePieceStore } from '../stores/piece-store.ts';
@@ -56,9 +58,13 @@ export function CoatsStep() {
             step={1}
             digits={1}
           />
+          <More label="Work out the thickness">
+            <ThicknessHelper coat={coat} onChange={(part) => editCoat(index, part)} />
+          </More>
+          <LayingControls coat={coat} onChange={(part) => editCoat(index, part)} />
           <ValueControl
             label="Unevenness, slow"
-            hint="Spread of the thickness over centimetres: thick places stay blotchy first."
+            hint="What no stroke explains, over centimetres: thick places stay blotchy first."
             unit="%"
             value={100 * coat.slowVariation}
             onChange={(percent) => editCoat(index, { slowVariation: percent / 100 })}

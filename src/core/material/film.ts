@@ -15,7 +15,7 @@ export interface FilmNoise {
  * Weights of a cubic B-spline at a fraction of a lattice step, scaled so that their squares sum to one: then a sum of them times unit
  * normals has unit variance everywhere.
  */
-function unitSpline(f: number): [number, number, number, number] {
+export function unitSpline(f: number): [number, number, number, number] {
   const g = 1 - f;
   const w0 = (g * g * g) / 6;
   const w3 = (f * f * f) / 6;
@@ -33,10 +33,10 @@ const SPLINE = Float64Array.from(
 );
 
 /**
- * Adds a unit-variance smooth random row to `out`: cubic B-spline over a lattice of normal values, `scaleMm` apart.
- * Cell i lies at `originXMm + (i + ½)·pitchMm`. `gain` scales it.
+ * Adds a unit-variance smooth random row to `out`: cubic B-spline over a lattice of normal values, `scaleMm` apart along the row
+ * and `scaleYMm` across. Cell i lies at `originXMm + (i + ½)·pitchMm`. `gain` scales it.
  */
-function addSmoothRow(
+export function addSmoothRow(
   out: Float32Array,
   seed: number,
   originXMm: number,
@@ -44,8 +44,9 @@ function addSmoothRow(
   pitchMm: number,
   scaleMm: number,
   gain: number,
+  scaleYMm: number = scaleMm,
 ): void {
-  const v = yMm / scaleMm;
+  const v = yMm / scaleYMm;
   const rowBase = Math.floor(v);
   const [a0, a1, a2, a3] = unitSpline(v - rowBase);
   const column = (ix: number): number =>

@@ -1,6 +1,7 @@
 import { NEUTRAL_TONE } from '../image/tone.ts';
 import { mmPerMinToMmPerS } from '../units.ts';
 import {
+  type Application,
   type Coat,
   type Machine,
   type Pass,
@@ -26,6 +27,10 @@ export const DEFAULT_TOP_COAT: Coat = {
   colorLab: [29, 3, 4.5],
   scatteringPerMm: 20,
   dryThicknessUm: 25,
+  layers: 2,
+  volumeSolids: 0.35,
+  thinnerShare: 0,
+  application: { kind: 'even' },
   slowVariation: 0.06,
   fineVariation: 0.03,
   gloss60: 25,
@@ -40,6 +45,10 @@ export const DEFAULT_UNDERCOAT: Coat = {
   colorLab: [90, 0.5, 8],
   scatteringPerMm: 100,
   dryThicknessUm: 50,
+  layers: 4,
+  volumeSolids: 0.37,
+  thinnerShare: 0,
+  application: { kind: 'even' },
   slowVariation: 0.06,
   fineVariation: 0.03,
   gloss60: 8,
@@ -48,6 +57,38 @@ export const DEFAULT_UNDERCOAT: Coat = {
   specificEnergyJPerMm3: 15,
   scorchOnsetJPerMm2: 0.07,
 };
+
+/** How each way of putting a coat on starts out; common practice, no published source, but for what DEVELOPERS.md names. */
+export const DEFAULT_APPLICATIONS: { readonly [Kind in Application['kind']]: Extract<Application, { kind: Kind }> } = {
+  even: { kind: 'even' },
+  sprayed: {
+    kind: 'sprayed',
+    fan: 'triangular',
+    fanWidthMm: 60,
+    overlap: 0.5,
+    headingRad: 0,
+    wobbleMm: 3,
+    speedVariation: 0.06,
+    ends: 'outside',
+  },
+  brushed: {
+    kind: 'brushed',
+    along: 'width',
+    markSpacingMm: 1.5,
+    markShare: 0.25,
+    viscosityPaS: 5,
+    openTimeS: 90,
+  },
+  poured: { kind: 'poured', beadShare: 0.4, beadWidthMm: 6 },
+};
+
+/** The coat with the same thickness everywhere. */
+export const evenCoat = (coat: Coat): Coat => ({
+  ...coat,
+  slowVariation: 0,
+  fineVariation: 0,
+  application: DEFAULT_APPLICATIONS.even,
+});
 
 export const LIME_WOOD: Wood = {
   name: 'Lime',

@@ -56,6 +56,8 @@ function describe(issue: z.core.$ZodIssue, root: unknown): string {
       return `${place || 'the piece'}: unknown field ${issue.keys.map((key) => `"${key}"`).join(', ')}; remove it or check its spelling`;
     case 'invalid_value':
       return `${place}: must be ${issue.values.map((value) => JSON.stringify(value)).join(' or ')}, got ${got}`;
+    case 'invalid_union':
+      return `${place}: has a kind that is not known, got ${got}`;
     case 'too_big':
       if (issue.origin === 'array') return `${place}: must have at most ${issue.maximum} entries`;
       if (issue.origin === 'string') return `${place}: must be at most ${issue.maximum} characters long`;

@@ -4,7 +4,7 @@ import * as z from 'zod/mini';
  * The piece: everything a maker saves. Units are the internal ones (mm, s, W, J, rad; films in µm); shares are 0–1.
  * A change here needs a numbered migration in `migrations.ts` and a test on an old file.
  */
-export const PIECE_VERSION = 1;
+export const PIECE_VERSION = 2;
 
 /** A number within a range; every way to fail names the whole range. */
 const number = (minimum: number, maximum: number) => {
@@ -51,14 +51,57 @@ const removal = {
   scorchOnsetJPerMm2: number(0, 100),
 };
 
+export const FAN_PROFILES = ['uniform', 'triangular', 'parabolic', 'elliptic', 'gaussian'] as const;
+
+/** How a coat was put on. What it leaves is in `core/material/laid-film.ts`. */
+export const applicationSchema = z.discriminatedUnion('kind', [
+  /** Nothing known but the unevenness given with the coat. */
+  z.strictObject({ kind: z.literal('even') }),
+  z.strictObject({
+    kind: z.literal('sprayed'),
+    fan: z.enum(FAN_PROFILES),
+    fanWidthMm: number(5, 1000),
+    /** Share of the fan's width by which neighbouring strokes overlap. */
+    overlap: number(0, 0.9),
+    headingRad: number(0, 2 * Math.PI),
+    /** Standard deviations: of the hand beside the stroke, mm, and of its speed over the mean. */
+    wobbleMm: number(0, 100),
+    speedVariation: number(0, 0.5),
+    /** Where the trigger is pulled and let go: beside the slab, or over its edge, which leaves more there. */
+    ends: z.enum(['outside', 'inside']),
+  }),
+  z.strictObject({
+    kind: z.literal('brushed'),
+    along: z.enum(['width', 'height']),
+    /** Distance of bristle marks and their height over the wet film just after the stroke (standard deviation). */
+    markSpacingMm: number(0.2, 50),
+    markShare: number(0, 1),
+    viscosityPaS: number(0.01, 1000),
+    /** Time in which the paint can still flow. */
+    openTimeS: number(0, 86400),
+  }),
+  z.strictObject({
+    kind: z.literal('poured'),
+    /** Extra thickness at the rim over the mean, and how far in it reaches. */
+    beadShare: number(0, 5),
+    beadWidthMm: number(0.1, 100),
+  }),
+]);
+
 export const coatSchema = z.strictObject({
   name: text,
   /** Colour of the coat where it hides fully. */
   colorLab: lab,
   /** Kubelka–Munk scattering, 1/mm; how well it hides. */
   scatteringPerMm: number(0.1, 1000),
+  /** All layers of this coat together, dry. */
   dryThicknessUm: number(0, 1000),
-  /** Standard deviation of the thickness over its mean: slow (over centimetres) and fine (over millimetres). */
+  layers: whole(1, 20),
+  /** Share of the paint's volume that stays, and thinner added per volume of paint. */
+  volumeSolids: number(0.01, 1),
+  thinnerShare: number(0, 1),
+  application: applicationSchema,
+  /** What no stroke explains: standard deviation over the mean, slow (over centimetres) and fine (over millimetres). */
   slowVariation: number(0, 0.5),
   fineVariation: number(0, 0.5),
   /** Gloss at 60°, gloss units. */
@@ -181,6 +224,7 @@ export const pieceSchema = z.strictObject({
 
 export type ScreenMethod = z.infer<typeof screenMethodSchema>;
 export type Lab = z.infer<typeof lab>;
+export type Application = z.infer<typeof applicationSchema>;
 export type Coat = z.infer<typeof coatSchema>;
 export type Wood = z.infer<typeof woodSchema>;
 export type Slab = z.infer<typeof slabSchema>;
