@@ -1,3 +1,4 @@
+import { withTypicalAbsorptances } from '../core/material/absorptance.ts';
 import { burnDirection } from '../core/material/appearance.ts';
 import type { Pass, Piece, Stack } from '../core/piece/schema.ts';
 import { usePieceStore } from './stores/piece-store.ts';
@@ -37,4 +38,15 @@ export function changePass(index: number, part: Partial<Pass>): void {
     ...piece,
     passes: piece.passes.map((pass, i) => (i === index ? { ...pass, ...part } : pass)),
   }));
+}
+
+/** Sets what is typical for the source's wavelength; the maker's own values come back with undo. */
+export function setTypicalAbsorptances(): void {
+  usePieceStore.getState().change(withTypicalAbsorptances);
+  const { piece } = usePieceStore.getState();
+  const values = piece.stack.coats.map((coat) => `${coat.name} ${Math.round(100 * coat.absorptance)} %`);
+  const wood = `${piece.slab.wood.name} ${Math.round(100 * piece.slab.wood.absorptance)} %`;
+  setProof({
+    notice: `Absorptances typical for ${piece.machine.source.wavelengthNm} nm: ${[...values, wood].join(', ')}. Thresholds and specific energies stay as they were.`,
+  });
 }

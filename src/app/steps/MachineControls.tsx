@@ -1,3 +1,4 @@
+import { Button } from 'react-aria-components';
 import type { Machine, Motion, Source } from '../../core/piece/schema.ts';
 import { mmPerMinToMmPerS, mmPerSToMmPerMin } from '../../core/units.ts';
 import { CurveControl } from '../controls/CurveControl.tsx';
@@ -5,6 +6,7 @@ import { LengthControl } from '../controls/LengthControl.tsx';
 import { NameControl } from '../controls/NameControl.tsx';
 import { PairSwitch } from '../controls/PairSwitch.tsx';
 import { ValueControl } from '../controls/ValueControl.tsx';
+import { setTypicalAbsorptances } from '../piece-edits.ts';
 import { usePieceStore } from '../stores/piece-store.ts';
 
 /** The machine's source and motion. */
@@ -31,7 +33,7 @@ export function MachineControls() {
       />
       <ValueControl
         label="Wavelength"
-        hint="For the spot out of focus; absorptances belong to the coats."
+        hint="Blue 405–450, green 532, near infrared 1064, long infrared 10600."
         unit="nm"
         value={beam.wavelengthNm}
         onChange={(wavelengthNm) => source({ wavelengthNm })}
@@ -40,6 +42,13 @@ export function MachineControls() {
         step={1}
         digits={0}
       />
+      <Button className="wide" onPress={setTypicalAbsorptances}>
+        Set absorptances for this wavelength
+      </Button>
+      <p className="hint">
+        Typical values for every coat and the wood. A light undercoat reflects blue and near-infrared beams and is
+        spared; at 10600 nm it is burned like the rest.
+      </p>
       <LengthControl
         label="Spot across the rows"
         hint="Radius where the intensity is down to 1/e²; too small for the pitch leaves strips."

@@ -1,6 +1,7 @@
 import { decode as decodePng } from 'fast-png';
 import { inspectPicture } from '../../core/image/inspect.ts';
 import { linearise } from '../../core/image/linearise.ts';
+import { applyOrientation } from '../../core/image/orientation.ts';
 import type { Picture } from '../../core/image/picture.ts';
 import { PictureError } from '../../core/image/picture-error.ts';
 
@@ -19,7 +20,8 @@ export async function decodePhoto(bytes: Uint8Array): Promise<Picture> {
   }
   if (header.format === 'png' && header.bitDepth === 16 && !header.hasIccProfile) {
     const { width, height, channels, data } = decodePng(bytes);
-    return linearise({ width, height, channels: channels as 1 | 2 | 3 | 4, data: data as Uint16Array });
+    const picture = linearise({ width, height, channels: channels as 1 | 2 | 3 | 4, data: data as Uint16Array });
+    return applyOrientation(picture, header.orientation);
   }
   let bitmap: ImageBitmap;
   try {

@@ -17,7 +17,6 @@ export const xyzToLab = (xyz: Triple): Lab => convert(XYZ_D65, Lab_D65, xyz);
 export const xyzToLinearRgb = (xyz: Triple): [number, number, number] => convert(XYZ_D65, sRGB_Linear, xyz);
 export const linearRgbToLab = (rgb: Triple): Lab => convert(sRGB_Linear, Lab_D65, rgb);
 export const labToLinearRgb = (lab: Lab): [number, number, number] => convert(Lab_D65, sRGB_Linear, lab);
-export const linearRgbToSrgb = (rgb: Triple): [number, number, number] => convert(sRGB_Linear, sRGB, rgb);
 
 /** The white that the conversions above are relative to. */
 export const REFERENCE_WHITE: Triple = labToXyz([100, 0, 0]);

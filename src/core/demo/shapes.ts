@@ -62,9 +62,3 @@ export function polygon(x: number, y: number, corners: readonly number[]): numbe
   }
   return inside ? -Math.sqrt(nearest) : Math.sqrt(nearest);
 }
-
-/** Union of two distances with a fillet of about `width`. */
-export function blendUnion(a: number, b: number, width: number): number {
-  const h = Math.max(width - Math.abs(a - b), 0) / width;
-  return Math.min(a, b) - 0.25 * h * h * width;
-}

@@ -42,6 +42,3 @@ export function createPassRaster(widthMm: number, heightMm: number, pitchMm: num
     row: [rows / 2 - (perX[1] * widthMm + perY[1] * heightMm) / 2, perX[1], perY[1]],
   };
 }
-
-/** True if the rows run along the picture's edges, either way. */
-export const isStraight = (raster: PassRaster): boolean => raster.column[1] === 0 || raster.column[2] === 0;
