@@ -1,4 +1,6 @@
+import { useMemo } from 'react';
 import { Button } from 'react-aria-components';
+import { contrastRatio, HIDING_CONTRAST, layersToHide } from '../../core/material/hiding.ts';
 import { DEFAULT_TOP_COAT } from '../../core/piece/defaults.ts';
 import type { Coat, Stack } from '../../core/piece/schema.ts';
 import { ColorControl } from '../controls/ColorControl.tsx';
@@ -58,6 +60,7 @@ export function CoatsStep() {
             step={1}
             digits={1}
           />
+          <HidingLine coat={coat} />
           <More label="Work out the thickness">
             <ThicknessHelper coat={coat} onChange={(part) => editCoat(index, part)} />
           </More>
@@ -97,6 +100,19 @@ export function CoatsStep() {
 
 const coatTitle = (index: number, count: number): string =>
   index === 0 ? 'Top coat' : index === count - 1 ? 'Undercoat' : `Coat ${count - index}`;
+
+/** Whether what lies under a coat still shows through it, in words. */
+function HidingLine({ coat }: { coat: Coat }) {
+  const text = useMemo(() => {
+    const ratio = contrastRatio(coat, coat.dryThicknessUm);
+    if (ratio >= HIDING_CONTRAST) return `It hides what is under it (contrast ratio ${ratio.toFixed(2)}).`;
+    const needed = layersToHide(coat);
+    const rest =
+      needed === null ? 'and more layers of it will not change that' : `it would take ${needed} layers like these`;
+    return `Knots and dark wood show through (contrast ratio ${ratio.toFixed(2)}, ${HIDING_CONTRAST} hides); ${rest}.`;
+  }, [coat]);
+  return <p className="plain">{text}</p>;
+}
 
 function CoatDetails({ coat, onChange }: { coat: Coat; onChange: (part: Partial<Coat>) => void }) {
   return (

@@ -1,8 +1,9 @@
 import { BAND_COUNT, BAND_START_NM, BAND_STEP_NM } from '../color/cie-1931.ts';
-import { labToXyz, linearRgbToLab, REFERENCE_WHITE, xyzToLinearRgb } from '../color/lab.ts';
-import { type Spectrum, smoothestSpectrum, type Triple, WHITE_XYZ, XYZ_WEIGHTS } from '../color/spectrum.ts';
-import type { Coat, Lab, Stack, Wood } from '../piece/schema.ts';
-import { absorptionOverScattering, filmReflectance, insideReflectance, measuredReflectance } from './kubelka-munk.ts';
+import { linearRgbToLab, REFERENCE_WHITE, xyzToLinearRgb } from '../color/lab.ts';
+import { type Spectrum, type Triple, WHITE_XYZ, XYZ_WEIGHTS } from '../color/spectrum.ts';
+import type { Lab, Stack, Wood } from '../piece/schema.ts';
+import { type CoatOptics, coatOptics, insideSpectrum } from './coat-optics.ts';
+import { filmReflectance, measuredReflectance } from './kubelka-munk.ts';
 import { charredWood, scorchAbsorption, scorchLevel } from './scorch.ts';
 
 /** Steps of what is left of a coat (over its square root, so that thin residues are finely told apart) and of excess dose. */
@@ -28,28 +29,6 @@ export interface AppearanceTable {
   readonly rgb: Float32Array;
 }
 
-/** Spectral absorption and scattering of a coat, 1/mm. */
-interface CoatOptics {
-  readonly scattering: number;
-  readonly absorption: Spectrum;
-}
-
-/** Luminance up to which a colour is taken as it is. */
-const BRIGHTEST = 0.998;
-
-function labToSpectrum(lab: Lab): Spectrum {
-  const xyz = labToXyz(lab);
-  // The spectral tables' own white, so that a neutral stays neutral.
-  // A perfect white is held just below: no paint is one, and its spectrum has no slope left to be found by.
-  const held = Math.min(1, BRIGHTEST / xyz[1]);
-  const scaled = xyz.map((value, i) => (held * value * WHITE_XYZ[i]) / REFERENCE_WHITE[i]);
-  return smoothestSpectrum([Math.max(scaled[0], 1e-4), Math.max(scaled[1], 1e-4), Math.max(scaled[2], 1e-4)]);
-}
-
-function inside(measured: Spectrum): Spectrum {
-  return measured.map((value) => Math.min(0.999, Math.max(0.002, insideReflectance(value))));
-}
-
 /** Matrix of XYZ to linear sRGB, taken from the colour library once, with the spectral tables' white mapped to its own. */
 const RGB_FROM_XYZ: readonly Triple[] = (() => {
   const unit = (k: number): Triple =>
@@ -58,25 +37,17 @@ const RGB_FROM_XYZ: readonly Triple[] = (() => {
   return [0, 1, 2].map((i) => [columns[0][i], columns[1][i], columns[2][i]] as Triple);
 })();
 
-function insideToLinearRgb(insideSpectrum: Spectrum): Triple {
+function insideToLinearRgb(spectrum: Spectrum): Triple {
   let x = 0;
   let y = 0;
   let z = 0;
   for (let i = 0; i < BAND_COUNT; i++) {
-    const measured = measuredReflectance(insideSpectrum[i]);
+    const measured = measuredReflectance(spectrum[i]);
     x += XYZ_WEIGHTS[0][i] * measured;
     y += XYZ_WEIGHTS[1][i] * measured;
     z += XYZ_WEIGHTS[2][i] * measured;
   }
   return RGB_FROM_XYZ.map((row) => row[0] * x + row[1] * y + row[2] * z) as unknown as Triple;
-}
-
-function opticsOf(coat: Coat): CoatOptics {
-  const opaque = inside(labToSpectrum(coat.colorLab));
-  return {
-    scattering: coat.scatteringPerMm,
-    absorption: opaque.map((value) => absorptionOverScattering(value) * coat.scatteringPerMm),
-  };
 }
 
 function coverWith(coat: CoatOptics, thicknessUm: number, extra: Spectrum | null, ground: Spectrum): Spectrum {
@@ -96,7 +67,7 @@ const EXCESS_ONSETS = 12;
  * @throws RangeError if a colour cannot be a reflecting surface's.
  */
 export function buildAppearance(stack: Stack, wood: Wood): AppearanceTable {
-  const coats = stack.coats.map(opticsOf);
+  const coats = stack.coats.map(coatOptics);
   const n = coats.length;
   const fullUm = stack.coats.map((coat) => Math.max(1, 2 * coat.dryThicknessUm));
   const under = stack.coats[1] ?? wood;
@@ -108,7 +79,7 @@ export function buildAppearance(stack: Stack, wood: Wood): AppearanceTable {
     const key = Math.round(level * 40);
     let spectrum = woodAt.get(key);
     if (!spectrum) {
-      spectrum = inside(labToSpectrum(charredWood(wood.colorLab, key / 40)));
+      spectrum = insideSpectrum(charredWood(wood.colorLab, key / 40));
       woodAt.set(key, spectrum);
     }
     return spectrum;
@@ -187,10 +158,10 @@ export const intactColor = (stack: Stack, wood: Wood): Triple => insideToLinearR
 
 /** What the coats from one on look like over the wood, inside the film. */
 function stackSpectrum(stack: Stack, wood: Wood, from: number): Spectrum {
-  const ground = inside(labToSpectrum(wood.colorLab));
+  const ground = insideSpectrum(wood.colorLab);
   return stack.coats
     .slice(from)
-    .reduceRight((under, coat) => coverWith(opticsOf(coat), coat.dryThicknessUm, null, under), ground);
+    .reduceRight((under, coat) => coverWith(coatOptics(coat), coat.dryThicknessUm, null, under), ground);
 }
 
 const luminance = (spectrum: Spectrum): number =>

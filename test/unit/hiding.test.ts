@@ -1,0 +1,47 @@
+import { describe, expect, test } from 'vitest';
+import { coatOptics } from '../../src/core/material/coat-optics.ts';
+import { contrastRatio, HIDING_CONTRAST, layersToHide } from '../../src/core/material/hiding.ts';
+import { opaqueReflectance } from '../../src/core/material/kubelka-munk.ts';
+import { DEFAULT_TOP_COAT, DEFAULT_UNDERCOAT } from '../../src/core/piece/defaults.ts';
+import type { Lab } from '../../src/core/piece/schema.ts';
+
+/** A neutral grey with a given reflectance inside the film: L* of its measured reflectance (Saunderson, n = 1.5). */
+function neutral(inside: number): Lab {
+  const measured = 0.04 + (0.96 * 0.4 * inside) / (1 - 0.6 * inside);
+  return [116 * Math.cbrt(measured) - 16, 0, 0];
+}
+
+describe('contrast ratio', () => {
+  // Scattering power S·X for a contrast ratio of 0.98 over 0.80, computed from Kubelka–Munk's equations (E. Allen 1980, eqs.
+  // 19–20); the ratio and the white ground as in ISO 6504 and ASTM D2805.
+  test.each([
+    [0.8, 6.500688],
+    [0.85, 7.667049],
+    [0.9, 9.142672],
+  ])('a neutral coat with R∞ = %f reaches 0.98 at S·X = %f', (inside, power) => {
+    const coat = { colorLab: neutral(inside), scatteringPerMm: 100 };
+    const { absorption, scattering } = coatOptics(coat);
+    // The spectrum of a neutral is flat to within a thousandth, which is what limits the comparison.
+    expect(opaqueReflectance(absorption[18], scattering)).toBeCloseTo(inside, 2);
+    expect(contrastRatio(coat, (power / scattering) * 1000)).toBeCloseTo(HIDING_CONTRAST, 3);
+  });
+
+  test('grows with thickness, from nothing to whole', () => {
+    const ratios = [0, 5, 10, 20, 40, 80, 300].map((um) => contrastRatio(DEFAULT_UNDERCOAT, um));
+    expect(ratios[0]).toBe(0);
+    expect([...ratios].sort((a, b) => a - b)).toEqual(ratios);
+    expect(ratios[6]).toBeGreaterThan(0.999);
+  });
+});
+
+describe('layers until a coat hides', () => {
+  test('common practice, no published source: a light undercoat takes about five layers of spray, a dark coat few', () => {
+    expect(layersToHide({ ...DEFAULT_UNDERCOAT, dryThicknessUm: 20, layers: 1 })).toBeGreaterThanOrEqual(4);
+    expect(layersToHide({ ...DEFAULT_UNDERCOAT, dryThicknessUm: 20, layers: 1 })).toBeLessThanOrEqual(6);
+    expect(layersToHide(DEFAULT_TOP_COAT)).toBeLessThanOrEqual(2);
+  });
+
+  test('there is no number for a coat without thickness', () => {
+    expect(layersToHide({ ...DEFAULT_UNDERCOAT, dryThicknessUm: 0 })).toBeNull();
+  });
+});
