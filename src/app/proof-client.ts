@@ -56,6 +56,9 @@ function receive(message: FromProofWorker): void {
     case 'done':
       editCurrent(message.id, (record) => ({ ...record, result: message.result, status: 'done' }));
       return;
+    case 'odds':
+      editCurrent(message.id, (record) => ({ ...record, odds: message.odds }));
+      return;
     case 'failed':
       editCurrent(message.id, (record) => ({ ...record, status: 'failed', fault: message.message }));
       return;
@@ -100,6 +103,7 @@ export function orderProof(piece: Piece, photoKey: string): void {
     coarse: before && before.photoKey === photoKey ? before.coarse : null,
     full: null,
     result: null,
+    odds: null,
     status: 'computing',
     fault: null,
   };

@@ -28,7 +28,25 @@ const COARSE_PIXELS = 640;
 
 export interface CoarsePipeline {
   coarse(piece: Piece, photo: Photo, appearance: AppearanceTable, runner: StripRunner): Promise<CoarseProof>;
+  scene(piece: Piece, photo: Photo): CoarseScene;
 }
+
+/** What a quick look sees before anything burns, at screen size, row-major. */
+export interface CoarseScene {
+  readonly width: number;
+  readonly height: number;
+  readonly pitchMm: number;
+  /** Lightness of the photo before its tone controls, 0–1, and its coverage. */
+  readonly lightness: Float32Array;
+  readonly alpha: Float32Array | null;
+  /** Thickness of the topmost coat over its mean. */
+  readonly film: Float32Array;
+  /** 0 where nothing burns. */
+  readonly mask: Uint8Array;
+}
+
+export const burnsAt = ({ mask, alpha }: CoarseScene, i: number): boolean =>
+  mask[i] > 0 && (alpha === null || alpha[i] > 0.5);
 
 /**
  * Predicts each place from even patches burned through the same law: the photo's tone and the film's thickness there are looked
@@ -40,12 +58,7 @@ export function createCoarsePipeline(): CoarsePipeline {
   const masks = createMemo<Uint8Array>(2);
   const scales = createMemo<Promise<ToneScale>>(8);
 
-  async function coarse(
-    piece: Piece,
-    photo: Photo,
-    appearance: AppearanceTable,
-    runner: StripRunner,
-  ): Promise<CoarseProof> {
+  function scene(piece: Piece, photo: Photo): CoarseScene {
     const heightMm = pictureHeightMm(piece, photo.picture);
     const longest = Math.max(piece.picture.widthMm, heightMm);
     const pitchMm = Math.max(piece.passes[0].rowPitchMm, longest / COARSE_PIXELS);
@@ -59,12 +72,23 @@ export function createCoarsePipeline(): CoarsePipeline {
     );
     const where = [size, piece.slab, piece.picture.crop, piece.picture.offsetXMm, piece.picture.offsetYMm];
     const mask = masks(JSON.stringify(where), () => outsideMask(piece, width, height, pitchMm));
+    return { ...size, ...picture, film, mask };
+  }
+
+  async function coarse(
+    piece: Piece,
+    photo: Photo,
+    appearance: AppearanceTable,
+    runner: StripRunner,
+  ): Promise<CoarseProof> {
+    const seen = scene(piece, photo);
     const { stack, slab, machine, passes } = piece;
     const scaleKey = JSON.stringify([stack.coats, slab.wood, machine, passes, piece.picture.tone]);
     const scale = await scales(scaleKey, () => burnToneScale(piece, appearance, runner));
-    return { ...size, ...paint(piece, picture, film, mask, scale) };
+    const { width, height, pitchMm } = seen;
+    return { width, height, pitchMm, ...paint(piece, seen, scale) };
   }
-  return { coarse };
+  return { coarse, scene };
 }
 
 function coarsePicture(picture: Picture, width: number, height: number) {
@@ -129,13 +153,8 @@ function paintTable(scale: ToneScale): PaintTable {
   return { color, relief };
 }
 
-function paint(
-  piece: Piece,
-  picture: { lightness: Float32Array; alpha: Float32Array | null },
-  film: Float32Array,
-  mask: Uint8Array,
-  scale: ToneScale,
-): { color: Uint8Array; relief: Uint16Array } {
+function paint(piece: Piece, scene: CoarseScene, scale: ToneScale): { color: Uint8Array; relief: Uint16Array } {
+  const { film, lightness } = scene;
   const cells = film.length;
   const color = new Uint8Array(4 * cells);
   const relief = new Uint16Array(2 * cells);
@@ -146,8 +165,7 @@ function paint(
   const lightFrom = lightThreshold(piece);
   const intact = scale.intact.map(encodeSrgbByte);
   for (let i = 0; i < cells; i++) {
-    const inside = mask[i] > 0 && (picture.alpha === null || picture.alpha[i] > 0.5);
-    if (!inside) {
+    if (!burnsAt(scene, i)) {
       // Nothing burns here: the intact stack, which the darkest patch need not be.
       color[4 * i] = intact[0];
       color[4 * i + 1] = intact[1];
@@ -155,13 +173,13 @@ function paint(
       relief[2 * i] = toHalfFloat((film[i] - 1) * coatUm);
       continue;
     }
-    const tone = (picture.lightness[i] * (TONE_STEPS - 1) + 0.5) | 0;
+    const tone = (lightness[i] * (TONE_STEPS - 1) + 0.5) | 0;
     const step = ((film[i] - lowest) * perFilm + 0.5) | 0;
     const at = (step < 0 ? 0 : step >= FILM_STEPS ? FILM_STEPS - 1 : step) * TONE_STEPS + tone;
     color[4 * i] = table.color[4 * at];
     color[4 * i + 1] = table.color[4 * at + 1];
     color[4 * i + 2] = table.color[4 * at + 2];
-    color[4 * i + 3] = picture.lightness[i] >= lightFrom ? table.color[4 * at + 3] : 0;
+    color[4 * i + 3] = lightness[i] >= lightFrom ? table.color[4 * at + 3] : 0;
     relief[2 * i] = table.relief[2 * at];
     relief[2 * i + 1] = table.relief[2 * at + 1];
   }
@@ -169,7 +187,7 @@ function paint(
 }
 
 /** Lightness of the photo from which its tone controls bring it to a light area. */
-function lightThreshold(piece: Piece): number {
+export function lightThreshold(piece: Piece): number {
   const { tone } = piece.picture;
   const curve = createToneCurve(tone);
   const gain = 2 ** tone.exposureEv;

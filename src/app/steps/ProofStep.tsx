@@ -1,5 +1,6 @@
 import { Switch } from 'react-aria-components';
 import { CLEARED_RESIDUE_UM } from '../../core/quality/clearing.ts';
+import { CLEARED_SHARE, type ClearingOdds } from '../../sim/clearing-odds.ts';
 import { PairSwitch } from '../controls/PairSwitch.tsx';
 import { ResidueHistogram } from '../controls/ResidueHistogram.tsx';
 import { ValueControl } from '../controls/ValueControl.tsx';
@@ -33,6 +34,7 @@ export function ProofStep() {
       ) : (
         <p className="plain">{record?.status === 'failed' ? record.fault : 'The proof is being computed.'}</p>
       )}
+      {result && <SureLine odds={record?.odds ?? null} lit={result.summary.lightShare > 0} />}
       {result && result.summary.lightShare > 0 && <ResidueHistogram counts={result.summary.residueHistogram} />}
       <div className="switches">
         <Switch isSelected={session.uncleared} onChange={(uncleared) => setSession({ uncleared })} className="switch">
@@ -69,10 +71,26 @@ export function ProofStep() {
         hint="How the coats answer the lamp."
       />
       {result && <p className="small-print">Computed by {result.backend}.</p>}
-      <p className="small-print">
-        Uncalibrated: the coats’ thresholds are typical values. How a paint behaves under your beam only a burned test
-        card tells.
-      </p>
     </>
+  );
+}
+
+/** How sure the proof is, in words. */
+function SureLine({ odds, lit }: { odds: ClearingOdds | null; lit: boolean }) {
+  const why = 'Uncalibrated: the coats’ thresholds are typical values, and yours may differ.';
+  if (!lit) return <p className="small-print">{why} Only a burned test card tells.</p>;
+  if (!odds) return <p className="small-print">{why} Trying what they may be…</p>;
+  return (
+    <div className="sure">
+      <p>
+        How sure? In 8 of 10 cases between <strong>{percent(odds.low)}</strong> and{' '}
+        <strong>{percent(odds.high)}</strong> of the light areas stay uncleared; they clear in{' '}
+        <strong>{Math.round(100 * odds.clears)} of 100</strong>.
+      </p>
+      <p className="small-print">
+        {why} {odds.draws} paints and beams like these were tried; only a burned test card tells more. Cleared means
+        less than {percent(CLEARED_SHARE)} uncleared.
+      </p>
+    </div>
   );
 }

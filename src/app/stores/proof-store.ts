@@ -1,6 +1,7 @@
 import { create } from 'zustand';
 import { useShallow } from 'zustand/react/shallow';
 import type { Piece } from '../../core/piece/schema.ts';
+import type { ClearingOdds } from '../../sim/clearing-odds.ts';
 import type { ProofSurface } from '../../view/proof-surface.ts';
 import type { ProbeReading, ProofResult } from '../worker/messages.ts';
 
@@ -13,6 +14,8 @@ export interface ProofRecord {
   readonly coarse: ProofSurface | null;
   readonly full: ProofSurface | null;
   readonly result: ProofResult | null;
+  /** How sure it is; comes a moment after the result. */
+  readonly odds: ClearingOdds | null;
   readonly status: 'computing' | 'done' | 'failed' | 'stopped';
   readonly fault: string | null;
 }

@@ -1,5 +1,7 @@
 import { Cancelled } from '../../core/cancelled.ts';
+import { PRESET_SPREAD } from '../../core/quality/spread.ts';
 import { createGpuJsBackend } from '../../kernels/gpu-js.ts';
+import { clearingOdds } from '../../sim/clearing-odds.ts';
 import { createCoarsePipeline } from '../../sim/coarse.ts';
 import type { Photo } from '../../sim/prepare.ts';
 import { createProofPipeline } from '../../sim/proof.ts';
@@ -15,8 +17,8 @@ type ProofOrder = Extract<ToProofWorker, { kind: 'proof' }>;
 /** Time without a newer order after which the full proof begins, so that a slider being drawn only makes coarse ones. */
 const SETTLE_MS = 150;
 
-/** Quick looks after which the engine has compiled what they run. */
-const WARM_UP_LOOKS = 6;
+/** Pieces that are tried to tell how sure a proof is. */
+const ODDS_DRAWS = 40;
 
 const photos = new Map<string, Promise<Photo>>();
 const proofs = new Map<string, KeptProof>();
@@ -151,26 +153,25 @@ async function burn(order: ProofOrder): Promise<void> {
     });
     const { summary, passes, direction, backend, stagesMs } = proof;
     tell({ kind: 'done', id, result: { summary, passes, direction, backend, stagesMs } });
-    await warmUp(order, photo);
   } catch (error) {
     proofs.delete(id);
     throw error;
   }
+  await sendOdds(order, photo);
 }
 
-let warm = false;
-
 /**
- * Takes a few quick looks nobody asked for while the worker has nothing else to do: by then the engine has compiled the law, and the
- * maker's first change shows at once instead of after a quarter of a second.
+ * Tries what the paint and the beam may truly be, while the worker has nothing else to do. It also gets the engine to compile the law,
+ * so that the maker's first change shows at once.
  */
-async function warmUp(order: ProofOrder, photo: Photo): Promise<void> {
-  for (let i = 1; i <= WARM_UP_LOOKS && !warm; i++) {
+async function sendOdds({ id, piece }: ProofOrder, photo: Photo): Promise<void> {
+  if (!coarseRunner) return;
+  const goOn = async (): Promise<boolean> => {
     await pause(0);
-    if (wanted !== order || !coarseRunner) return;
-    const passes = order.piece.passes.map((pass) => ({ ...pass, lightEndPower: pass.lightEndPower * (1 - 0.01 * i) }));
-    const piece = { ...order.piece, passes };
-    await coarsePipeline.coarse(piece, photo, pipeline.appearance(piece), await coarseRunner);
-    if (i === WARM_UP_LOOKS) warm = true;
-  }
+    return wanted?.id === id;
+  };
+  const scene = coarsePipeline.scene(piece, photo);
+  const appearance = pipeline.appearance(piece);
+  const odds = await clearingOdds(piece, scene, appearance, await coarseRunner, PRESET_SPREAD, ODDS_DRAWS, goOn);
+  tell({ kind: 'odds', id, odds });
 }
