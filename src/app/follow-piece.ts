@@ -3,23 +3,14 @@ import { openPhoto, orderProof } from './proof-client.ts';
 import { usePieceStore } from './stores/piece-store.ts';
 import { setProof } from './stores/proof-store.ts';
 
-/** Time of quiet after which the work is saved in the browser. */
-const SAVE_AFTER_MS = 500;
-
 /** Orders a new proof and saves the work whenever the piece or its photograph changes. */
 export function followPiece(): void {
-  let saving: ReturnType<typeof setTimeout> | undefined;
   let ordered: { physics: string; photoKey: string } | null = null;
   usePieceStore.subscribe(({ piece, photo }) => {
     if (!photo) return;
-    clearTimeout(saving);
-    saving = setTimeout(() => {
-      saveWork({ piece: JSON.stringify(piece), photoKey: photo.key, photoName: photo.name }).catch((error: Error) =>
-        setProof({
-          notice: `The work could not be saved in this browser (${error.message}); save the piece as a file.`,
-        }),
-      );
-    }, SAVE_AFTER_MS);
+    saveWork({ piece: JSON.stringify(piece), photoKey: photo.key, photoName: photo.name }).catch((error: Error) =>
+      setProof({ notice: `The work could not be saved in this browser (${error.message}); save the piece as a file.` }),
+    );
 
     // The name burns nothing.
     const physics = JSON.stringify({ ...piece, name: '' });

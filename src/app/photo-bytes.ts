@@ -26,19 +26,31 @@ export interface SavedWork {
   readonly photoName: string;
 }
 
-let savedKey: string | null = null;
-
-/** Saves the work in the browser. The photograph is only written when it is another one. */
-export async function saveWork(work: SavedWork): Promise<void> {
-  const bytes = opened.get(work.photoKey);
-  if (bytes && savedKey !== work.photoKey) {
-    await set(SAVED_PHOTO, bytes);
-    savedKey = work.photoKey;
-  }
-  await set(SAVED_PIECE, work);
+interface SavedPhoto {
+  readonly key: string;
+  readonly bytes: Uint8Array;
 }
 
+let savedKey: string | null = null;
+
+/**
+ * Saves the work in the browser: the piece at once, so that a page that is left the next moment loses nothing; the photograph, which is
+ * large, only when it is another one. Rejects if there is no room.
+ */
+export async function saveWork(work: SavedWork): Promise<void> {
+  localStorage.setItem(SAVED_PIECE, JSON.stringify(work));
+  const bytes = opened.get(work.photoKey);
+  if (!bytes || savedKey === work.photoKey) return;
+  savedKey = work.photoKey;
+  await set(SAVED_PHOTO, { key: work.photoKey, bytes } satisfies SavedPhoto);
+}
+
+/** @throws Error if what was saved cannot be put together again. */
 export async function loadWork(): Promise<{ work: SavedWork; bytes: Uint8Array } | null> {
-  const [work, bytes] = await Promise.all([get<SavedWork>(SAVED_PIECE), get<Uint8Array>(SAVED_PHOTO)]);
-  return work && bytes ? { work, bytes } : null;
+  const text = localStorage.getItem(SAVED_PIECE);
+  if (text === null) return null;
+  const work = JSON.parse(text) as SavedWork;
+  const photo = await get<SavedPhoto>(SAVED_PHOTO);
+  if (photo?.key !== work.photoKey) throw new Error('its photograph is missing');
+  return { work, bytes: photo.bytes };
 }

@@ -167,15 +167,17 @@ describe('the page', () => {
     await openSmall();
     await setLightEnd('61');
     await proofDone();
-    await page.waitForTimeout(1200);
+    // At once: what was changed last is not lost either.
+    await setLightEnd('62');
+    await nowCard().getByText('62 / 8 %').waitFor();
     await page.reload();
     await proofDone();
     expect(await page.getByRole('textbox', { name: 'Name of the piece' }).inputValue()).toBe('Small');
-    await strip().getByText('61 / 8 %').waitFor();
+    await strip().getByText('62 / 8 %').waitFor();
     await setLightEnd('77');
     await strip().getByText('77 / 8 %').waitFor();
     await page.getByRole('button', { name: 'Undo' }).click();
-    await strip().getByText('61 / 8 %').waitFor();
+    await strip().getByText('62 / 8 %').waitFor();
     await page.getByRole('button', { name: 'Redo' }).click();
     await strip().getByText('77 / 8 %').waitFor();
   });
