@@ -18,7 +18,6 @@ export function followPiece(): void {
     ordered = { physics, photoKey: photo.key };
     const bytes = photoBytes(photo.key);
     const opened = bytes ? openPhoto(photo.key, bytes) : Promise.resolve();
-    // In a task of its own: the control that was moved is drawn first.
-    void opened.then(() => setTimeout(() => orderProof(usePieceStore.getState().piece, photo.key)));
+    void opened.then(() => orderProof(usePieceStore.getState().piece, photo.key));
   });
 }

@@ -15,7 +15,10 @@ const picturesWaiting = new Map<number, (png: Uint8Array | null) => void>();
 let tickets = 0;
 let proofs = 0;
 
-worker.onmessage = (event: MessageEvent<FromProofWorker>) => receive(event.data);
+worker.onmessage = (event: MessageEvent<FromProofWorker>) => {
+  showOrdered();
+  receive(event.data);
+};
 worker.onerror = (event) => {
   setProof({ notice: `The proof could not be computed: ${event.message || 'its worker stopped'}. Reload the page.` });
 };
@@ -91,30 +94,44 @@ export function openPhoto(key: string, bytes: Uint8Array): Promise<PhotoSize> {
   return opening;
 }
 
-/** Orders a new current proof; what is under way is given up. The last pictures stay until there are new ones. */
+/** A proof that the worker has been asked for and the page does not show yet. */
+let ordered: ProofRecord | null = null;
+
+/**
+ * Orders a new current proof; what is under way is given up. The worker hears of it at once, the page shows it in a task of its own, so
+ * that the control that was moved is drawn first. The last pictures stay until there are new ones.
+ */
 export function orderProof(piece: Piece, photoKey: string): void {
-  const before = useProofStore.getState().current;
   proofs++;
   const id = `proof-${proofs}`;
-  const record: ProofRecord = {
+  orderedAt.set(id, performance.now());
+  send({ kind: 'proof', id, piece, photoKey });
+  ordered = {
     id,
     piece,
     photoKey,
-    coarse: before && before.photoKey === photoKey ? before.coarse : null,
+    coarse: null,
     full: null,
     result: null,
     odds: null,
     status: 'computing',
     fault: null,
   };
-  orderedAt.set(id, performance.now());
+  setTimeout(showOrdered);
+}
+
+function showOrdered(): void {
+  if (!ordered) return;
+  const before = useProofStore.getState().current;
+  const coarse = before?.photoKey === ordered.photoKey ? before.coarse : null;
+  const record = { ...ordered, coarse };
+  ordered = null;
   setProof(({ picked }) => ({
     current: record,
     progress: { share: 0, stage: '' },
     picked: picked.includes(NOW) ? picked : withNow(picked),
   }));
   if (before && !isPinned(before.id)) forget(before.id);
-  send({ kind: 'proof', id, piece, photoKey });
 }
 
 /** A change must be seen: the current proof takes the place of the pin at the right, or of the only one. */

@@ -36,7 +36,7 @@ export interface ToneScaleOptions {
   readonly patchDots: number;
 }
 
-export const TONE_SCALE_DEFAULTS: ToneScaleOptions = { tones: 17, films: [0.7, 0.85, 1, 1.15, 1.3], patchDots: 12 };
+export const TONE_SCALE_DEFAULTS: ToneScaleOptions = { tones: 17, films: [0.7, 0.85, 1, 1.15, 1.3], patchDots: 10 };
 
 /** Dots around each patch that are burned but not measured, so that neighbours and the screen's start do not count. */
 const MARGIN = 3;
