@@ -1,6 +1,7 @@
 import type { GPU, GPUVariableType, IGPUFunctionSettings, IKernelRunShortcut } from 'gpu.js';
 import sources from './burn.kernel.ts?kernel';
 import type { BackendName, BurnBackend, BurnPassInput, Plane } from './contract.ts';
+import { kernelNumbers } from './kernel-numbers.ts';
 
 type Mode = Exclude<BackendName, 'reference'>;
 type Rows = readonly Float32Array[];
@@ -63,7 +64,7 @@ export async function createGpuJsBackend(mode: Mode, reason: string): Promise<Bu
     name: mode,
     reason,
     async burnPass(input: BurnPassInput) {
-      const { width, height, place } = input;
+      const { width, height } = input;
       const kernel = kernelFor(input);
       const asInput = (plane: Plane) =>
         new library.Input(plane.data as unknown as number[], [plane.width, plane.height]);
@@ -71,20 +72,7 @@ export async function createGpuJsBackend(mode: Mode, reason: string): Promise<Bu
       const excessBefore = cells(input.excess);
       const depthBefore = cells(input.depthUm);
       const planes = [input.exposure, input.weights, input.thicknessUm, input.layers].map(asInput);
-      const numbers = [
-        input.coats,
-        input.thicknessRows,
-        input.subX,
-        input.subY,
-        input.weights.height,
-        input.weights.width,
-        place.rowOrigin,
-        place.rowPerX,
-        place.rowPerY,
-        place.columnOrigin,
-        place.columnPerX,
-        place.columnPerY,
-      ];
+      const numbers = kernelNumbers(input);
       const run = (wanted: 0 | 1, depthAfter: object): Promise<unknown> =>
         kernel(...([excessBefore, depthBefore, depthAfter, ...planes, wanted, ...numbers] as never[])) as never;
       const flat = (rows: Rows): Float32Array => {

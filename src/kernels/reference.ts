@@ -1,5 +1,6 @@
 import { burnCell } from './burn.kernel.ts';
 import type { BurnBackend, BurnPassInput, Plane } from './contract.ts';
+import { kernelNumbers } from './kernel-numbers.ts';
 
 /** Rows of a plane as views, so that the kernel's `plane[y][x]` works on it. */
 function rowsOf(plane: Plane): Float32Array[] {
@@ -20,7 +21,7 @@ export function createReferenceBackend(): BurnBackend {
       const weights = rowsOf(input.weights);
       const thickness = rowsOf(input.thicknessUm);
       const layers = rowsOf(input.layers);
-      const place = input.place;
+      const numbers = kernelNumbers(input);
       const run = (wanted: number, depthAfter: Float32Array[]): Float32Array => {
         const out = new Float32Array(width * height);
         for (let y = 0; y < height; y++) {
@@ -35,18 +36,7 @@ export function createReferenceBackend(): BurnBackend {
               thickness,
               layers,
               wanted,
-              input.coats,
-              input.thicknessRows,
-              input.subX,
-              input.subY,
-              input.weights.height,
-              input.weights.width,
-              place.rowOrigin,
-              place.rowPerX,
-              place.rowPerY,
-              place.columnOrigin,
-              place.columnPerX,
-              place.columnPerY,
+              ...numbers,
             );
           }
         }

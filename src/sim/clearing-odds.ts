@@ -4,7 +4,7 @@ import type { Piece } from '../core/piece/schema.ts';
 import { drawPiece, type Spread } from '../core/quality/spread.ts';
 import { burnsAt, type CoarseScene, lightThreshold } from './coarse.ts';
 import type { StripRunner } from './runner.ts';
-import { burnToneScale, TONE_SCALE_DEFAULTS, type ToneScale } from './tone-scale.ts';
+import { burnToneScale, TONE_SCALE_DEFAULTS, type ToneScale, toneScaleAt } from './tone-scale.ts';
 
 /** How sure the uncleared share is. Shares 0–1. */
 export interface ClearingOdds {
@@ -72,21 +72,13 @@ function lightCounts(piece: Piece, scene: CoarseScene): Float64Array {
   return counts;
 }
 
-function unclearedShare({ tones, films, uncleared }: ToneScale, counts: Float64Array, total: number): number {
+function unclearedShare(scale: ToneScale, counts: Float64Array, total: number): number {
   let sum = 0;
   for (let film = 0; film < FILM_BINS; film++) {
-    const across = (film / (FILM_BINS - 1)) * (films.length - 1);
-    const f = Math.min(films.length - 2, Math.floor(across));
     for (let tone = 0; tone < TONE_BINS; tone++) {
       const count = counts[film * TONE_BINS + tone];
       if (count === 0) continue;
-      const along = (tone / (TONE_BINS - 1)) * (tones.length - 1);
-      const t = Math.min(tones.length - 2, Math.floor(along));
-      const at = f * tones.length + t;
-      const thin = uncleared[at] + (uncleared[at + 1] - uncleared[at]) * (along - t);
-      const next = at + tones.length;
-      const thick = uncleared[next] + (uncleared[next + 1] - uncleared[next]) * (along - t);
-      sum += count * (thin + (thick - thin) * (across - f));
+      sum += count * toneScaleAt(scale, tone / (TONE_BINS - 1), film / (FILM_BINS - 1))(scale.uncleared);
     }
   }
   return sum / total;

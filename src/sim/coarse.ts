@@ -12,7 +12,7 @@ import { createMemo } from './memo.ts';
 import { outsideMask } from './outside-mask.ts';
 import { type Photo, pictureHeightMm } from './prepare.ts';
 import type { StripRunner } from './runner.ts';
-import { burnToneScale, type ToneScale } from './tone-scale.ts';
+import { burnToneScale, type ToneScale, toneScaleAt } from './tone-scale.ts';
 
 /** A quick look at a proof: no dots, the whole picture at screen size. Layout as in `StripResult`. */
 export interface CoarseProof {
@@ -127,27 +127,16 @@ interface PaintTable {
 }
 
 function paintTable(scale: ToneScale): PaintTable {
-  const { tones, films, rgb } = scale;
   const color = new Uint8Array(4 * TONE_STEPS * FILM_STEPS);
   const relief = new Uint16Array(2 * TONE_STEPS * FILM_STEPS);
   for (let film = 0; film < FILM_STEPS; film++) {
-    const place = (film / (FILM_STEPS - 1)) * (films.length - 1);
-    const f = Math.min(films.length - 2, Math.floor(place));
-    const ff = place - f;
     for (let tone = 0; tone < TONE_STEPS; tone++) {
-      const along = (tone / (TONE_STEPS - 1)) * (tones.length - 1);
-      const t = Math.min(tones.length - 2, Math.floor(along));
-      const ft = along - t;
-      const a = f * tones.length + t;
-      const b = a + tones.length;
-      const mix = (values: Float32Array, stride: number, k: number): number =>
-        (1 - ff) * ((1 - ft) * values[stride * a + k] + ft * values[stride * (a + 1) + k]) +
-        ff * ((1 - ft) * values[stride * b + k] + ft * values[stride * (b + 1) + k]);
+      const mix = toneScaleAt(scale, tone / (TONE_STEPS - 1), film / (FILM_STEPS - 1));
       const at = film * TONE_STEPS + tone;
-      for (let k = 0; k < 3; k++) color[4 * at + k] = encodeSrgbByte(mix(rgb, 3, k));
-      color[4 * at + 3] = 255 * mix(scale.uncleared, 1, 0);
-      relief[2 * at] = toHalfFloat(mix(scale.heightUm, 1, 0));
-      relief[2 * at + 1] = toHalfFloat(mix(scale.scorch, 1, 0));
+      for (let k = 0; k < 3; k++) color[4 * at + k] = encodeSrgbByte(mix(scale.rgb, 3, k));
+      color[4 * at + 3] = 255 * mix(scale.uncleared);
+      relief[2 * at] = toHalfFloat(mix(scale.heightUm));
+      relief[2 * at + 1] = toHalfFloat(mix(scale.scorch));
     }
   }
   return { color, relief };

@@ -4,6 +4,7 @@ import { layerTable } from '../core/material/layers.ts';
 import type { Coat, Pass, Piece } from '../core/piece/schema.ts';
 import { haloDots, type RowOptics } from '../core/raster/exposure.ts';
 import { fullRunUpMm } from '../core/raster/motion.ts';
+import { feedOf } from '../core/raster/pass-time.ts';
 import type { Plane } from '../kernels/contract.ts';
 import type { StripCollect, StripJob, StripPassJob } from './strip-task.ts';
 
@@ -11,10 +12,6 @@ import type { StripCollect, StripJob, StripPassJob } from './strip-task.ts';
 const REACH_RADII = 1.75;
 /** Parts of a row pitch in which the line profile is tabulated when a pass is not aligned with the cells; odd, so that a row's centre is the middle of a part. */
 const FREE_PHASES = 51;
-
-/** A pass that moves no faster than the machine can. */
-export const feedOf = (piece: Piece, pass: Pass): number =>
-  Math.min(pass.feedMmPerS, piece.machine.motion.maxFeedMmPerS);
 
 /** Fine cells per cell: at least three across each pass's rows, more for a spot much smaller than the pitch. */
 export function subCells(piece: Piece): { subX: number; subY: number } {
@@ -53,7 +50,7 @@ export function planPass(
 ): StripPassJob {
   const { source, motion } = piece.machine;
   const { alongMm, acrossMm } = spotRadii(source, pass);
-  const feedMmPerS = feedOf(piece, pass);
+  const feedMmPerS = feedOf(pass, motion);
   const wattsAt = Float64Array.from({ length: 256 }, (_, level) =>
     outputPowerW(source, pass.darkEndPower + ((pass.lightEndPower - pass.darkEndPower) * level) / 255),
   );

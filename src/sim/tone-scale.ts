@@ -29,6 +29,28 @@ export interface ToneScale {
   readonly intact: readonly number[];
 }
 
+/**
+ * Reads a tone scale between its patches, bilinearly: `tone` and `film` are places from 0 (its first) to 1 (its last). Gives a
+ * function that reads value `k` of `stride` in any of its arrays.
+ */
+export function toneScaleAt(
+  { tones, films }: Pick<ToneScale, 'tones' | 'films'>,
+  tone: number,
+  film: number,
+): (values: Float32Array, stride?: number, k?: number) => number {
+  const along = tone * (tones.length - 1);
+  const across = film * (films.length - 1);
+  const t = Math.min(tones.length - 2, Math.floor(along));
+  const f = Math.min(films.length - 2, Math.floor(across));
+  const ft = along - t;
+  const ff = across - f;
+  const a = f * tones.length + t;
+  const b = a + tones.length;
+  return (values, stride = 1, k = 0) =>
+    (1 - ff) * ((1 - ft) * values[stride * a + k] + ft * values[stride * (a + 1) + k]) +
+    ff * ((1 - ft) * values[stride * b + k] + ft * values[stride * (b + 1) + k]);
+}
+
 export interface ToneScaleOptions {
   readonly tones: number;
   readonly films: readonly number[];

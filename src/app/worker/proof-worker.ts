@@ -14,7 +14,7 @@ import { workerScope } from './scope.ts';
 
 type ProofOrder = Extract<ToProofWorker, { kind: 'proof' }>;
 
-/** Time without a newer order after which the full proof begins, so that a slider being drawn only makes coarse ones. */
+/** Time without a newer order after which the full proof begins, so that a slider being dragged only makes coarse ones. */
 const SETTLE_MS = 150;
 
 /** Pieces that are tried to tell how sure a proof is. */
@@ -164,11 +164,12 @@ async function burn(order: ProofOrder): Promise<void> {
  * Tries what the paint and the beam may truly be, while the worker has nothing else to do. It also gets the engine to compile the law,
  * so that the maker's first change shows at once.
  */
-async function sendOdds({ id, piece }: ProofOrder, photo: Photo): Promise<void> {
+async function sendOdds(order: ProofOrder, photo: Photo): Promise<void> {
+  const { id, piece } = order;
   if (!coarseRunner) return;
   const goOn = async (): Promise<boolean> => {
     await pause(0);
-    return wanted?.id === id;
+    return wanted === order;
   };
   const scene = coarsePipeline.scene(piece, photo);
   const appearance = pipeline.appearance(piece);

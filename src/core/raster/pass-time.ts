@@ -2,6 +2,9 @@ import type { Motion, Pass } from '../piece/schema.ts';
 import { fullRunUpMm, travelTimeS } from './motion.ts';
 import type { RowSpans } from './spans.ts';
 
+/** Feed of a pass, mm/s: it moves no faster than the machine can. */
+export const feedOf = (pass: Pass, motion: Motion): number => Math.min(pass.feedMmPerS, motion.maxFeedMmPerS);
+
 export interface PassTime {
   readonly timeS: number;
   /** Rows that are travelled. */
@@ -16,7 +19,7 @@ export interface PassTime {
  * from either end. With runs-up as long as the ramps and rows of equal length this is `N (L/v + 2v/a + t)`.
  */
 export function passTime(spans: RowSpans, pitchMm: number, pass: Pass, motion: Motion): PassTime {
-  const feed = Math.min(pass.feedMmPerS, motion.maxFeedMmPerS);
+  const feed = feedOf(pass, motion);
   const acceleration = motion.accelerationMmPerS2;
   const runUp = Math.min(motion.runUpMm, fullRunUpMm(feed, acceleration));
   const rapid = (distanceMm: number) => travelTimeS(distanceMm, motion.maxFeedMmPerS, acceleration);
