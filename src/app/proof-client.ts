@@ -59,9 +59,14 @@ function receive(message: FromProofWorker): void {
     case 'done':
       editCurrent(message.id, (record) => ({ ...record, result: message.result, status: 'done' }));
       return;
-    case 'odds':
-      editCurrent(message.id, (record) => ({ ...record, odds: message.odds }));
+    case 'sure':
+      editCurrent(message.id, (record) => ({ ...record, sure: message.sure }));
       return;
+    case 'ground': {
+      const { key, width, height, pitchMm, strips } = message;
+      setProof({ ground: { id: key, width, height, pitchMm, strips, complete: true, version: 1 } });
+      return;
+    }
     case 'failed':
       editCurrent(message.id, (record) => ({ ...record, status: 'failed', fault: message.message }));
       return;
@@ -113,7 +118,7 @@ export function orderProof(piece: Piece, photoKey: string): void {
     coarse: null,
     full: null,
     result: null,
-    odds: null,
+    sure: null,
     status: 'computing',
     fault: null,
   };

@@ -1,5 +1,5 @@
 import { parseArgs } from 'node:util';
-import { evenCoat } from '../core/piece/defaults.ts';
+import { evenCoat, plainSlab } from '../core/piece/defaults.ts';
 import { type Pass, type Piece, SCREEN_METHODS, type ScreenMethod } from '../core/piece/schema.ts';
 import { degToRad, mmPerMinToMmPerS, percentToRatio } from '../core/units.ts';
 import { UsageError } from './io.ts';
@@ -105,13 +105,13 @@ export function applyOptions(piece: Piece, values: OptionValues): Piece {
   else if (extra.length > 0) passes = [{ ...passes[0], ...extra.shift() }];
   for (const more of extra) passes.push({ ...passes.at(-1)!, ...more });
 
-  let stack = piece.stack;
-  if (values['flat-film']) {
-    stack = { ...stack, coats: stack.coats.map(evenCoat) };
-  }
+  const flat = values['flat-film'] === true;
+  const stack = flat ? { ...piece.stack, coats: piece.stack.coats.map(evenCoat) } : piece.stack;
+  const slab = flat ? plainSlab(piece.slab) : piece.slab;
+  const heat = values['cold'] === true ? { ...piece.heat, carryOver: false } : piece.heat;
   const widthText = single('width-mm');
   const picture = widthText
     ? { ...piece.picture, widthMm: numberOption('--width-mm', widthText, 1, 3000) }
     : piece.picture;
-  return { ...piece, passes, stack, picture };
+  return { ...piece, passes, stack, slab, heat, picture };
 }

@@ -6,15 +6,23 @@ import { decodePieceFile } from '../core/piece/file.ts';
 import { fittingWidthMm } from '../core/piece/fit.ts';
 import { PieceError } from '../core/piece/parse.ts';
 import type { Piece } from '../core/piece/schema.ts';
+import { createGpuJsBackend } from '../kernels/gpu-js.ts';
+import { createCoarsePipeline } from '../sim/coarse.ts';
+import { type Band, type HowSure, howSure } from '../sim/how-sure.ts';
 import { createProofPipeline, type Proof } from '../sim/proof.ts';
+import { createInlineRunner } from '../sim/runner.ts';
 import type { StripResult } from '../sim/strip-task.ts';
+import { meanWarmthK } from '../sim/warmth.ts';
 import { CliError, type CliIo, UsageError } from './io.ts';
-import { applyOptions, type OptionValues } from './options.ts';
+import { applyOptions, numberOption, type OptionValues } from './options.ts';
 import { createProgress } from './progress.ts';
 import { readPhoto } from './read-photo.ts';
 import type { Command } from './run.ts';
 import { createCliRunner } from './runner.ts';
 import { createProofWriter } from './write-proof.ts';
+
+type Bands = Omit<HowSure, 'map'>;
+const DEFAULT_TRIES = 24;
 
 export const PROOF: Command = {
   name: 'proof',
@@ -35,7 +43,9 @@ export const PROOF: Command = {
       several: true,
       help: 'one more pass; also pitch, heading (degrees), screen, focus (mm)',
     },
-    { name: 'flat-film', help: 'coats of even thickness' },
+    { name: 'flat-film', help: 'coats of even thickness on plain flat wood' },
+    { name: 'cold', help: 'without the heat that rows leave for the next' },
+    { name: 'tries', value: 'N', help: 'paints and beams to try for the bands (default 24, 0: no bands)' },
     { name: 'fields', help: 'also write every field as a NumPy array' },
     { name: 'json', help: 'print the report' },
   ],
@@ -46,13 +56,14 @@ export const PROOF: Command = {
     const saved = values['piece'] ? await readPiece(values['piece'] as string) : null;
     // Wrong options are told before a long decode.
     applyOptions(saved ?? createPiece('', ''), values);
+    triesOf(values);
     const decodeStart = io.now();
     const picture = await readPhoto(photoPath);
     const decodeMs = io.now() - decodeStart;
     const piece = applyOptions(saved ?? freshPiece(photoPath, picture), values);
-    const { proof, report } = await writeProof(picture, decodeMs, piece, folder, values, io);
+    const { proof, report, bands } = await writeProof(picture, decodeMs, piece, folder, values, io);
     if (values['json']) io.out(`${JSON.stringify(report, null, 2)}\n`);
-    else io.out(summaryText(proof, folder));
+    else io.out(summaryText(proof, piece, bands, folder));
   },
 };
 
@@ -81,13 +92,17 @@ async function writeProof(
   folder: string,
   values: OptionValues,
   io: CliIo,
-): Promise<{ proof: Proof; report: object }> {
+): Promise<{ proof: Proof; report: object; bands: Bands | null }> {
   const progress = createProgress(io);
   const runner = await createCliRunner();
   try {
     const strips: StripResult[] = [];
     const proof = await createProofPipeline().proof(
-      { piece, photo: { key: 'photo', picture }, collect: { surface: true, fields: values['fields'] === true } },
+      {
+        piece,
+        photo: { key: 'photo', picture },
+        collect: { surface: true, fields: values['fields'] === true, painted: false },
+      },
       runner,
       { onStrip: (strip) => strips.push(strip), onProgress: progress.show, now: io.now },
     );
@@ -95,12 +110,43 @@ async function writeProof(
     await mkdir(folder, { recursive: true });
     const writeStart = io.now();
     await createProofWriter(folder).write(proof, piece, strips);
-    const stagesMs = rounded({ decode: decodeMs, ...proof.stagesMs, write: io.now() - writeStart });
-    const report = { ...proof.summary, direction: proof.direction, backend: proof.backend, stagesMs, settings: piece };
+    const writeMs = io.now() - writeStart;
+    progress.show(1, 'bands');
+    const bandStart = io.now();
+    const bands = await tryBands(proof, piece, picture, values);
+    const stagesMs = rounded({ decode: decodeMs, ...proof.stagesMs, write: writeMs, bands: io.now() - bandStart });
+    const calibrated = piece.certainty.source === 'calibrated';
+    const report = {
+      ...proof.summary,
+      bands,
+      calibrated,
+      direction: proof.direction,
+      backend: proof.backend,
+      stagesMs,
+      settings: piece,
+    };
     await writeFile(join(folder, 'report.json'), `${JSON.stringify(report, null, 2)}\n`);
-    return { proof, report };
+    return { proof, report, bands };
   } finally {
     progress.clear();
+    runner.dispose();
+  }
+}
+
+const triesOf = (values: OptionValues): number =>
+  values['tries'] === undefined ? DEFAULT_TRIES : numberOption('--tries', values['tries'] as string, 0, 1000);
+
+/** Bands of the summary's numbers; null if none were asked for. */
+async function tryBands(proof: Proof, piece: Piece, picture: Picture, values: OptionValues): Promise<Bands | null> {
+  const draws = Math.round(triesOf(values));
+  if (draws === 0) return null;
+  const scene = createCoarsePipeline().scene(piece, { key: 'photo', picture });
+  const warmthsK = proof.warmths.map((map) => (map ? meanWarmthK(map) : 0));
+  const runner = createInlineRunner(await createGpuJsBackend('cpu', 'bands'));
+  try {
+    const { map: _, ...bands } = await howSure(piece, scene, proof.appearance, runner, { draws, warmthsK });
+    return bands;
+  } finally {
     runner.dispose();
   }
 }
@@ -108,14 +154,20 @@ async function writeProof(
 const rounded = (stages: Record<string, number>): Record<string, number> =>
   Object.fromEntries(Object.entries(stages).map(([name, ms]) => [name, Math.round(ms)]));
 
-function summaryText(proof: Proof, folder: string): string {
+function summaryText(proof: Proof, piece: Piece, bands: Bands | null, folder: string): string {
   const { summary } = proof;
   const percent = (value: number) => `${(100 * value).toFixed(1)} %`;
   const minutes = Math.floor(summary.burnTimeS / 60);
   const seconds = Math.round(summary.burnTimeS - 60 * minutes);
+  const inBand = (band: Band | null | undefined, text: (value: number) => string) =>
+    band ? ` (8 in 10: ${text(band.low)} to ${text(band.high)})` : '';
   const lines = [
-    `${percent(summary.unclearedShare)} of the light areas will keep dark residue (mean ${summary.meanResidueUm.toFixed(2)} µm).`,
-    `${percent(summary.scorchedShare)} of the picture will be scorched.`,
+    `${percent(summary.unclearedShare)} of the light areas will keep dark residue${inBand(bands?.uncleared, percent)}.`,
+    `${summary.meanResidueUm.toFixed(2)} µm of the top coat are left there on average${inBand(bands?.residueUm, (um) => um.toFixed(2))}.`,
+    `${percent(summary.scorchedShare)} of the picture will be scorched${inBand(bands?.scorched, percent)}.`,
+    ...(piece.certainty.source === 'calibrated'
+      ? []
+      : ['Uncalibrated: typical values; only a burned test card tells more.']),
     `${summary.rows} rows, ${minutes} min ${seconds} s.`,
     `Written to ${folder} (${proof.backend}).`,
   ];

@@ -8,6 +8,9 @@
  *   a film that is cleared lets E − f·(Eth + q·left)/A go past it, f = min(1, left·q/Eth); of that the next layer is burned with
  *   no more than 3·(E − (Eth + q·left)/A), so that its burn starts from nothing at the dose that just clears.
  * A absorptance, E incident dose of the crossing [J/mm²], Eth absorbed threshold dose [J/mm²], q specific energy [J/mm³].
+ *
+ * Pulsed light: take z = c·ln(A·E / Eth)^1.5, the sum of 1/α_eff·ln(F / Fth) over the pulses of a crossing (derivation in
+ * core/material/pulses.ts); what clears a film is then Eth·exp((left/c)^(2/3)).
  * Checked in test/reference/common-practice.test.ts, test/property/burn.test.ts and test/parity/burn.test.ts.
  */
 export interface KernelThis {
@@ -22,10 +25,15 @@ export function biteUm(
   threshold: number,
   specificEnergy: number,
   leftUm: number,
+  pulseUm: number,
 ): number {
-  const depth = ((absorptance * dose - threshold) / specificEnergy) * 1000;
-  if (depth <= 0) {
+  const absorbed = absorptance * dose;
+  if (absorbed <= threshold) {
     return 0;
+  }
+  let depth = ((absorbed - threshold) / specificEnergy) * 1000;
+  if (pulseUm > 0) {
+    depth = pulseUm * Math.log(absorbed / threshold) ** 1.5;
   }
   if (depth > leftUm) {
     return leftUm;
@@ -33,8 +41,19 @@ export function biteUm(
   return depth;
 }
 
-/** Thickness in µm down to which a film stops the whole dose, Eth/q. */
-export function opaqueDepthUm(threshold: number, specificEnergy: number): number {
+/** Absorbed dose in J/mm² that just clears what is left of a layer. */
+export function clearingDose(threshold: number, specificEnergy: number, leftUm: number, pulseUm: number): number {
+  if (pulseUm > 0) {
+    return threshold * Math.exp((leftUm / pulseUm) ** 0.6666667);
+  }
+  return threshold + specificEnergy * leftUm * 0.001;
+}
+
+/** Thickness in µm down to which a film stops the whole dose: Eth/q, pulsed c. */
+export function opaqueDepthUm(threshold: number, specificEnergy: number, pulseUm: number): number {
+  if (pulseUm > 0) {
+    return pulseUm;
+  }
   return (threshold / specificEnergy) * 1000;
 }
 
@@ -50,8 +69,10 @@ export function keepExcess(excess: number): number {
  * before[y][x]: that same quantity before the pass; depthBefore and depthAfter[y][x]: the depth removed before and after it (the
  * latter is read for `wanted` 1 only: where the topmost coat stays opaque nothing has gone past it).
  * exposure[row][column]: energy per row length of each crossing, J/mm, rows in burn order.
- * weights[phase][tap]: line profile 1/mm at the middle of each of `phases` equal parts of a row pitch.
- * thickness[coat · rows + row][column]: µm, topmost coat first. layers[layer][0..2]: A, Eth, q; wood last.
+ * weights[focus · phases + phase][tap]: line profile 1/mm at the middle of each of `phases` equal parts of a row pitch, per step of focus.
+ * thickness[coat · rows + row][column]: µm, topmost coat first. layers[layer][0..3]: A, Eth, q, c of pulses (0: none); wood last.
+ * ground[k · rows + row][column]: k = 0 factor on every threshold (heat, dwell), 1 the wood's A, 2 factor on the wood's Eth and q
+ * (density), 3 step of focus.
  * The raster place of a fine cell: row = rowOrigin + rowPerX·x + rowPerY·y, row r covering r … r + 1; columns likewise.
  */
 export function burnCell(
@@ -62,6 +83,7 @@ export function burnCell(
   exposure: Plane,
   weights: Plane,
   thickness: Plane,
+  ground: Plane,
   layers: Plane,
   wanted: number,
   coats: number,
@@ -90,10 +112,15 @@ export function burnCell(
   const fraction = columnPlace - column;
   const firstRow = rowBase - Math.floor(taps / 2);
 
+  const cold = ground[cellY][cellX];
+  const woodAbsorptance = ground[thicknessRows + cellY][cellX];
+  const woodDensity = ground[2 * thicknessRows + cellY][cellX];
+  const profile = Math.floor(ground[3 * thicknessRows + cellY][cellX] + 0.5) * phases + phase;
+
   const firstCoat = coats > 0 ? thickness[cellY][cellX] : 0;
   let depth = depthBefore[y][x];
   let excess = before[y][x];
-  if (wanted > 0.5 && depthAfter[y][x] < firstCoat - opaqueDepthUm(layers[0][1], layers[0][2])) {
+  if (wanted > 0.5 && depthAfter[y][x] < firstCoat - opaqueDepthUm(cold * layers[0][1], layers[0][2], layers[0][3])) {
     return excess;
   }
 
@@ -107,14 +134,16 @@ export function burnCell(
       }
     }
   }
-  let absorptance = layers[layer][0];
-  let threshold = layers[layer][1];
-  let specificEnergy = layers[layer][2];
-  let opaqueUm = opaqueDepthUm(threshold, specificEnergy);
+  let heavy = layer < coats ? 1 : woodDensity;
+  let absorptance = layer < coats ? layers[layer][0] : woodAbsorptance;
+  let threshold = layers[layer][1] * cold * heavy;
+  let specificEnergy = layers[layer][2] * heavy;
+  let pulseUm = layers[layer][3];
+  let opaqueUm = opaqueDepthUm(threshold, specificEnergy, pulseUm);
 
   for (let tap = 0; tap < taps; tap++) {
     const row = firstRow + tap;
-    const weight = weights[phase][tap];
+    const weight = weights[profile][tap];
     let dose = exposure[row][column] * weight;
     if (fraction > 0.0001) {
       dose = dose * (1 - fraction) + exposure[row][column + 1] * weight * fraction;
@@ -129,7 +158,7 @@ export function burnCell(
       for (let step = layer; step <= coats; step++) {
         const left = layer < coats ? bottom - depth : 1000000;
         const share = left < opaqueUm ? left / opaqueUm : 1;
-        const bite = biteUm(dose, absorptance, threshold, specificEnergy, left);
+        const bite = biteUm(dose, absorptance, threshold, specificEnergy, left, pulseUm);
         if (bite < left) {
           depth += bite;
           if (layer === 0 && coats > 0) {
@@ -137,7 +166,7 @@ export function burnCell(
           }
           break;
         }
-        const price = (threshold + specificEnergy * left * 0.001) / absorptance;
+        const price = clearingDose(threshold, specificEnergy, left, pulseUm) / absorptance;
         const past = dose - share * price;
         if (layer === 0) {
           excess += past;
@@ -148,10 +177,12 @@ export function burnCell(
         if (layer < coats) {
           bottom += thickness[layer * thicknessRows + cellY][cellX];
         }
-        absorptance = layers[layer][0];
-        threshold = layers[layer][1];
-        specificEnergy = layers[layer][2];
-        opaqueUm = opaqueDepthUm(threshold, specificEnergy);
+        heavy = layer < coats ? 1 : woodDensity;
+        absorptance = layer < coats ? layers[layer][0] : woodAbsorptance;
+        threshold = layers[layer][1] * cold * heavy;
+        specificEnergy = layers[layer][2] * heavy;
+        pulseUm = layers[layer][3];
+        opaqueUm = opaqueDepthUm(threshold, specificEnergy, pulseUm);
       }
     }
   }

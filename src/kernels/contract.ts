@@ -18,11 +18,15 @@ export interface BurnPassInput {
   readonly exposure: Plane;
   readonly weights: Plane;
   readonly thicknessUm: Plane;
+  /** Four planes of `thicknessRows` rows each, see `burn.kernel.ts`. */
+  readonly ground: Plane;
   readonly layers: Plane;
   readonly coats: number;
   readonly thicknessRows: number;
   readonly subX: number;
   readonly subY: number;
+  /** Parts of a row pitch in which `weights` is tabulated. */
+  readonly phases: number;
   readonly place: RasterPlace;
 }
 

@@ -35,13 +35,13 @@ export async function createGpuJsBackend(mode: Mode, reason: string): Promise<Bu
 
   /** gpu.js fixes the sizes of a kernel's inputs when it is first run, so each set of sizes has a kernel of its own. */
   function kernelFor(input: BurnPassInput): IKernelRunShortcut {
-    const planes = [input.exposure, input.weights, input.thicknessUm, input.layers];
+    const planes = [input.exposure, input.weights, input.thicknessUm, input.ground, input.layers];
     const key = [input.width, input.height, ...planes.flatMap((plane) => [plane.width, plane.height])].join(' ');
     let kernel = kernels.get(key);
     if (!kernel) {
       const settings = {
         output: [input.width, input.height],
-        argumentTypes: [...Array(7).fill('Input'), ...Array(13).fill('Float')],
+        argumentTypes: [...Array(8).fill('Input'), ...Array(13).fill('Float')],
         loopMaxIterations: 4096,
         precision: 'single',
         tactic: 'precision',
@@ -71,7 +71,7 @@ export async function createGpuJsBackend(mode: Mode, reason: string): Promise<Bu
       const cells = (data: Float32Array) => asInput({ width, height, data });
       const excessBefore = cells(input.excess);
       const depthBefore = cells(input.depthUm);
-      const planes = [input.exposure, input.weights, input.thicknessUm, input.layers].map(asInput);
+      const planes = [input.exposure, input.weights, input.thicknessUm, input.ground, input.layers].map(asInput);
       const numbers = kernelNumbers(input);
       const run = (wanted: 0 | 1, depthAfter: object): Promise<unknown> =>
         kernel(...([excessBefore, depthBefore, depthAfter, ...planes, wanted, ...numbers] as never[])) as never;

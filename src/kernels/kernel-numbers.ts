@@ -3,14 +3,14 @@ import type { BurnPassInput } from './contract.ts';
 type Twelve = [number, number, number, number, number, number, number, number, number, number, number, number];
 
 /** The numbers that `burnCell` takes after `wanted`, in its order. */
-export function kernelNumbers({ coats, thicknessRows, subX, subY, weights, place }: BurnPassInput): Twelve {
+export function kernelNumbers({ coats, thicknessRows, subX, subY, phases, weights, place }: BurnPassInput): Twelve {
   const { rowOrigin, rowPerX, rowPerY, columnOrigin, columnPerX, columnPerY } = place;
   return [
     coats,
     thicknessRows,
     subX,
     subY,
-    weights.height,
+    phases,
     weights.width,
     rowOrigin,
     rowPerX,

@@ -13,6 +13,13 @@ export function trialInput(width = 37, cellRows = 5): BurnPassInput {
   for (let i = 0; i < exposure.length; i++) exposure[i] = (0.14 * ((i * 7) % 11)) / 11;
   const thickness = new Float32Array(2 * cellRows * width);
   for (let i = 0; i < thickness.length; i++) thickness[i] = (i < cellRows * width ? 18 : 6) + ((i * 5) % 13);
+  const cells = cellRows * width;
+  const ground = new Float32Array(4 * cells);
+  for (let i = 0; i < cells; i++) {
+    ground[i] = 0.8 + ((i * 3) % 7) / 20;
+    ground[cells + i] = 0.5 + ((i * 5) % 9) / 20;
+    ground[2 * cells + i] = 0.9 + ((i * 11) % 5) / 5;
+  }
   const weights = new Float32Array(subY * taps);
   for (let i = 0; i < weights.length; i++)
     weights[i] = [0.1, 2.5, 8, 2.5, 0.1][i % taps] * (1 + 0.05 * Math.floor(i / taps));
@@ -24,11 +31,13 @@ export function trialInput(width = 37, cellRows = 5): BurnPassInput {
     exposure: { width: width + 2, height: cellRows + taps, data: exposure },
     weights: { width: taps, height: subY, data: weights },
     thicknessUm: { width, height: 2 * cellRows, data: thickness },
-    layers: { width: 3, height: 3, data: new Float32Array([0.93, 0.11, 12, 0.6, 0.09, 9, 0.59, 0.05, 3.5]) },
+    ground: { width, height: 4 * cellRows, data: ground },
+    layers: { width: 4, height: 3, data: new Float32Array([0.93, 0.11, 12, 0, 0.6, 0.09, 9, 0, 0.59, 0.05, 3.5, 0]) },
     coats: 2,
     thicknessRows: cellRows,
     subX: 1,
     subY,
+    phases: subY,
     place: { rowOrigin: 2 + 1 / 6, rowPerX: 0, rowPerY: 1 / 3, columnOrigin: 0.25, columnPerX: 1, columnPerY: 0 },
   };
 }

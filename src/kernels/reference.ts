@@ -20,6 +20,7 @@ export function createReferenceBackend(): BurnBackend {
       const exposure = rowsOf(input.exposure);
       const weights = rowsOf(input.weights);
       const thickness = rowsOf(input.thicknessUm);
+      const ground = rowsOf(input.ground);
       const layers = rowsOf(input.layers);
       const numbers = kernelNumbers(input);
       const run = (wanted: number, depthAfter: Float32Array[]): Float32Array => {
@@ -34,6 +35,7 @@ export function createReferenceBackend(): BurnBackend {
               exposure,
               weights,
               thickness,
+              ground,
               layers,
               wanted,
               ...numbers,

@@ -1,13 +1,14 @@
 import { encodeSrgbByte } from '../core/color/srgb.ts';
 import { toHalfFloat } from '../core/export/half-float.ts';
-import { lightnessToLuminance, luminancesToLightnesses, luminanceToLightness } from '../core/image/lightness.ts';
+import { luminancesToLightnesses } from '../core/image/lightness.ts';
 import type { Picture } from '../core/image/picture.ts';
 import { resamplePicture } from '../core/image/resample.ts';
-import { createToneCurve } from '../core/image/tone.ts';
-import type { AppearanceTable } from '../core/material/appearance.ts';
-import { coatRowUm } from '../core/material/laid-film.ts';
+import { adjustedLightness } from '../core/image/tone.ts';
+import { type AppearanceTable, appearanceIndex } from '../core/material/appearance.ts';
+import { createStackLayer } from '../core/material/laid-stack.ts';
 import type { Piece } from '../core/piece/schema.ts';
 import { LIGHT_AREA_LIGHTNESS } from '../core/quality/clearing.ts';
+import { likelyWarmthsK } from './likely-warmth.ts';
 import { createMemo } from './memo.ts';
 import { outsideMask } from './outside-mask.ts';
 import { type Photo, pictureHeightMm } from './prepare.ts';
@@ -31,6 +32,14 @@ export interface CoarsePipeline {
   scene(piece: Piece, photo: Photo): CoarseScene;
 }
 
+export interface CoarseGround {
+  /** Thickness of the topmost coat over its mean. */
+  readonly film: Float32Array;
+  /** Height of the unburned surface over the nominal one, µm, and shade of the wood (see `material/wood/ground.ts`). */
+  readonly reliefUm: Float32Array;
+  readonly shade: Float32Array;
+}
+
 /** What a quick look sees before anything burns, at screen size, row-major. */
 export interface CoarseScene {
   readonly width: number;
@@ -39,8 +48,7 @@ export interface CoarseScene {
   /** Lightness of the photo before its tone controls, 0–1, and its coverage. */
   readonly lightness: Float32Array;
   readonly alpha: Float32Array | null;
-  /** Thickness of the topmost coat over its mean. */
-  readonly film: Float32Array;
+  readonly ground: CoarseGround;
   /** 0 where nothing burns. */
   readonly mask: Uint8Array;
 }
@@ -54,7 +62,7 @@ export const burnsAt = ({ mask, alpha }: CoarseScene, i: number): boolean =>
  */
 export function createCoarsePipeline(): CoarsePipeline {
   const pictures = createMemo<{ lightness: Float32Array; alpha: Float32Array | null }>(2);
-  const films = createMemo<Float32Array>(2);
+  const grounds = createMemo<CoarseGround>(2);
   const masks = createMemo<Uint8Array>(2);
   const scales = createMemo<Promise<ToneScale>>(8);
 
@@ -66,13 +74,13 @@ export function createCoarsePipeline(): CoarsePipeline {
     const height = Math.max(1, Math.round(heightMm / pitchMm));
     const size = { width, height, pitchMm };
     const picture = pictures(`${photo.key} ${width} ${height}`, () => coarsePicture(photo.picture, width, height));
-    const film = films(
+    const ground = grounds(
       JSON.stringify([size, piece.stack, piece.slab, piece.picture.offsetXMm, piece.picture.offsetYMm]),
-      () => coarseFilm(piece, width, height, pitchMm),
+      () => coarseGround(piece, width, height, pitchMm),
     );
     const where = [size, piece.slab, piece.picture.crop, piece.picture.offsetXMm, piece.picture.offsetYMm];
     const mask = masks(JSON.stringify(where), () => outsideMask(piece, width, height, pitchMm));
-    return { ...size, ...picture, film, mask };
+    return { ...size, ...picture, ground, mask };
   }
 
   async function coarse(
@@ -83,10 +91,11 @@ export function createCoarsePipeline(): CoarsePipeline {
   ): Promise<CoarseProof> {
     const seen = scene(piece, photo);
     const { stack, slab, machine, passes } = piece;
-    const scaleKey = JSON.stringify([stack.coats, slab.wood, machine, passes, piece.picture.tone]);
-    const scale = await scales(scaleKey, () => burnToneScale(piece, appearance, runner));
+    const warmthsK = piece.heat.carryOver ? likelyWarmthsK(piece, seen) : [];
+    const scaleKey = JSON.stringify([stack.coats, slab.wood, machine, passes, piece.picture.tone, warmthsK]);
+    const scale = await scales(scaleKey, () => burnToneScale(piece, appearance, runner, warmthsK));
     const { width, height, pitchMm } = seen;
-    return { width, height, pitchMm, ...paint(piece, seen, scale) };
+    return { width, height, pitchMm, ...paint(piece, seen, scale, appearance) };
   }
   return { coarse, scene };
 }
@@ -96,23 +105,34 @@ function coarsePicture(picture: Picture, width: number, height: number) {
   return { lightness: luminancesToLightnesses(small.luminance), alpha: small.alpha };
 }
 
-/** Thickness of the topmost coat over its mean. */
-function coarseFilm(piece: Piece, width: number, height: number, pitchMm: number): Float32Array {
-  const film = new Float32Array(width * height).fill(1);
-  const coat = piece.stack.coats[0];
-  if (!coat || coat.dryThicknessUm <= 0) return film;
+/** The slab as it lies ready, at screen size. */
+function coarseGround(piece: Piece, width: number, height: number, pitchMm: number): CoarseGround {
+  const { stack, slab } = piece;
+  const cells = width * height;
+  const ground = {
+    film: new Float32Array(cells).fill(1),
+    reliefUm: new Float32Array(cells),
+    shade: new Float32Array(cells),
+  };
+  const layer = createStackLayer(slab, stack);
+  const filmUm = stack.coats.map(() => new Float32Array(width));
+  const density = new Float32Array(width);
   const { offsetXMm, offsetYMm } = piece.picture;
   for (let y = 0; y < height; y++) {
+    const row = (values: Float32Array) => values.subarray(y * width, (y + 1) * width);
     const place = {
       originXMm: offsetXMm - (width * pitchMm) / 2,
       yMm: offsetYMm + (y + 0.5 - height / 2) * pitchMm,
       pitchMm,
     };
-    const row = film.subarray(y * width, (y + 1) * width);
-    coatRowUm(coat, 0, piece.stack.film, piece.slab, place, row);
-    for (let i = 0; i < width; i++) row[i] /= coat.dryThicknessUm;
+    layer.row(place, { filmUm, reliefUm: row(ground.reliefUm), density, shade: row(ground.shade) });
+    stack.coats.forEach((coat, i) => {
+      for (let x = 0; x < width; x++) ground.reliefUm[y * width + x] += filmUm[i][x] - coat.dryThicknessUm;
+    });
+    const topUm = stack.coats[0]?.dryThicknessUm ?? 0;
+    if (topUm > 0) for (let x = 0; x < width; x++) ground.film[y * width + x] = filmUm[0][x] / topUm;
   }
-  return film;
+  return ground;
 }
 
 /** Steps of tone and of film thickness in the painting table. */
@@ -123,67 +143,93 @@ const FILM_STEPS = 48;
 interface PaintTable {
   /** RGBA, alpha the share uncleared. */
   readonly color: Uint8Array;
-  readonly relief: Uint16Array;
+  readonly heightUm: Float32Array;
+  /** Half floats. */
+  readonly scorch: Uint16Array;
 }
 
 function paintTable(scale: ToneScale): PaintTable {
   const color = new Uint8Array(4 * TONE_STEPS * FILM_STEPS);
-  const relief = new Uint16Array(2 * TONE_STEPS * FILM_STEPS);
+  const heightUm = new Float32Array(TONE_STEPS * FILM_STEPS);
+  const scorch = new Uint16Array(TONE_STEPS * FILM_STEPS);
   for (let film = 0; film < FILM_STEPS; film++) {
     for (let tone = 0; tone < TONE_STEPS; tone++) {
       const mix = toneScaleAt(scale, tone / (TONE_STEPS - 1), film / (FILM_STEPS - 1));
       const at = film * TONE_STEPS + tone;
       for (let k = 0; k < 3; k++) color[4 * at + k] = encodeSrgbByte(mix(scale.rgb, 3, k));
       color[4 * at + 3] = 255 * mix(scale.uncleared);
-      relief[2 * at] = toHalfFloat(mix(scale.heightUm));
-      relief[2 * at + 1] = toHalfFloat(mix(scale.scorch));
+      heightUm[at] = mix(scale.heightUm);
+      scorch[at] = toHalfFloat(mix(scale.scorch));
     }
   }
-  return { color, relief };
+  return { color, heightUm, scorch };
 }
 
-function paint(piece: Piece, scene: CoarseScene, scale: ToneScale): { color: Uint8Array; relief: Uint16Array } {
-  const { film, lightness } = scene;
+function paint(
+  piece: Piece,
+  scene: CoarseScene,
+  scale: ToneScale,
+  appearance: AppearanceTable,
+): { color: Uint8Array; relief: Uint16Array } {
+  const { lightness } = scene;
+  const { film, reliefUm, shade } = scene.ground;
   const cells = film.length;
   const color = new Uint8Array(4 * cells);
   const relief = new Uint16Array(2 * cells);
   const table = paintTable(scale);
   const lowest = scale.films[0];
   const perFilm = (FILM_STEPS - 1) / (scale.films[scale.films.length - 1] - lowest);
+  const coats = piece.stack.coats.length;
   const coatUm = piece.stack.coats[0]?.dryThicknessUm ?? 0;
   const lightFrom = lightThreshold(piece);
   const intact = scale.intact.map(encodeSrgbByte);
+  const wood = woodShades(appearance);
   for (let i = 0; i < cells; i++) {
-    if (!burnsAt(scene, i)) {
+    const bare = coats > 0 && film[i] === 0;
+    if (bare || !burnsAt(scene, i)) {
       // Nothing burns here: the intact stack, which the darkest patch need not be.
-      color[4 * i] = intact[0];
-      color[4 * i + 1] = intact[1];
-      color[4 * i + 2] = intact[2];
-      relief[2 * i] = toHalfFloat((film[i] - 1) * coatUm);
+      const seen = bare ? wood.color(shade[i]) : intact;
+      for (let k = 0; k < 3; k++) color[4 * i + k] = coats === 0 ? seen[k] * wood.tint(shade[i], k) : seen[k];
+      relief[2 * i] = toHalfFloat(reliefUm[i]);
       continue;
     }
     const tone = (lightness[i] * (TONE_STEPS - 1) + 0.5) | 0;
     const step = ((film[i] - lowest) * perFilm + 0.5) | 0;
     const at = (step < 0 ? 0 : step >= FILM_STEPS ? FILM_STEPS - 1 : step) * TONE_STEPS + tone;
-    color[4 * i] = table.color[4 * at];
-    color[4 * i + 1] = table.color[4 * at + 1];
-    color[4 * i + 2] = table.color[4 * at + 2];
+    for (let k = 0; k < 3; k++) {
+      const seen = table.color[4 * at + k];
+      color[4 * i + k] = coats === 0 ? seen * wood.tint(shade[i], k) : seen;
+    }
     color[4 * i + 3] = lightness[i] >= lightFrom ? table.color[4 * at + 3] : 0;
-    relief[2 * i] = table.relief[2 * at];
-    relief[2 * i + 1] = table.relief[2 * at + 1];
+    // The scale's heights have the film's own difference in them already.
+    relief[2 * i] = toHalfFloat(table.heightUm[at] + reliefUm[i] - (film[i] - 1) * coatUm);
+    relief[2 * i + 1] = table.scorch[at];
   }
   return { color, relief };
 }
 
+/** Colour of bare wood of a shade, sRGB bytes, and that over clear wood's: what the quick look makes of grain and knots. */
+function woodShades(appearance: AppearanceTable): {
+  color(shade: number): number[];
+  tint(shade: number, k: number): number;
+} {
+  const at = appearanceIndex(appearance, appearance.coats, 0, 0);
+  const clear = [0, 1, 2].map((k) => appearance.rgb[at + k]);
+  const knot = [0, 1, 2].map((k) => appearance.knotRgb[at + k]);
+  const steps = Array.from({ length: 33 }, (_, i) => {
+    const shade = (i - 8) / 16;
+    return [0, 1, 2].map((k) => encodeSrgbByte(clear[k] + shade * (knot[k] - clear[k])));
+  });
+  const step = (shade: number) => Math.min(32, Math.max(0, (shade * 16 + 8.5) | 0));
+  return {
+    color: (shade) => steps[step(shade)],
+    tint: (shade, k) => (shade === 0 ? 1 : Math.min(1.2, steps[step(shade)][k] / Math.max(1, steps[8][k]))),
+  };
+}
+
 /** Lightness of the photo from which its tone controls bring it to a light area. */
 export function lightThreshold(piece: Piece): number {
-  const { tone } = piece.picture;
-  const curve = createToneCurve(tone);
-  const gain = 2 ** tone.exposureEv;
-  for (let i = 0; i <= 256; i++) {
-    const lightness = i / 256;
-    const burned = curve(luminanceToLightness(Math.min(1, gain * lightnessToLuminance(lightness))));
-    if (burned >= LIGHT_AREA_LIGHTNESS) return lightness;
-  }
+  const burned = adjustedLightness(piece.picture.tone);
+  for (let i = 0; i <= 256; i++) if (burned(i / 256) >= LIGHT_AREA_LIGHTNESS) return i / 256;
   return 2;
 }

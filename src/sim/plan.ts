@@ -1,12 +1,14 @@
 import { outputPowerW, spotRadii } from '../core/beam/source.ts';
 import type { AppearanceTable } from '../core/material/appearance.ts';
-import { layerTable } from '../core/material/layers.ts';
+import { dwellFactor, layerTable } from '../core/material/layers.ts';
+import { pulsedCrossing } from '../core/material/pulses.ts';
 import type { Coat, Pass, Piece } from '../core/piece/schema.ts';
 import { haloDots, type RowOptics } from '../core/raster/exposure.ts';
 import { fullRunUpMm } from '../core/raster/motion.ts';
 import { feedOf } from '../core/raster/pass-time.ts';
+import { faceRangeMm } from '../core/raster/warped.ts';
 import type { Plane } from '../kernels/contract.ts';
-import type { StripCollect, StripJob, StripPassJob } from './strip-task.ts';
+import type { FocusSteps, StripCollect, StripJob, StripPassJob } from './strip-task.ts';
 
 /** Rows whose distance is beyond this many 1/e² radii bring less than 0.2 % of the peak dose and are left out. */
 const REACH_RADII = 1.75;
@@ -27,29 +29,50 @@ export function subCells(piece: Piece): { subX: number; subY: number } {
   return { subX, subY };
 }
 
-/** Line profile `√(2/π)/w · exp(−2d²/w²)` (1/mm) at the middle of each part of a row pitch, for the rows that reach it. */
-export function lineWeights(acrossRadiusMm: number, rowPitchMm: number, phases: number): Plane {
-  const half = Math.max(1, Math.ceil((REACH_RADII * acrossRadiusMm) / rowPitchMm - 0.5));
+/** Steps in which the focus of a warped slab is told apart. */
+const FOCUS_STEPS = 12;
+
+/** Spots over a slab that is not flat, from its lowest to its highest place; one of them for a flat one. */
+export function planFocus(piece: Piece, pass: Pass, widthMm: number, heightMm: number): FocusSteps {
+  const { offsetXMm, offsetYMm } = piece.picture;
+  const [lowMm, highMm] = faceRangeMm(piece.slab, offsetXMm, offsetYMm, widthMm, heightMm);
+  const count = highMm - lowMm > 1e-6 ? FOCUS_STEPS : 1;
+  const heightOf = (step: number) => (count > 1 ? lowMm + ((highMm - lowMm) * step) / (count - 1) : 0);
+  const radii = Array.from({ length: count }, (_, step) => spotRadii(piece.machine.source, pass, heightOf(step)));
+  return {
+    lowMm,
+    highMm,
+    alongRadiiMm: Float64Array.from(radii, ({ alongMm }) => alongMm),
+    acrossRadiiMm: Float64Array.from(radii, ({ acrossMm }) => acrossMm),
+  };
+}
+
+/** Line profile `√(2/π)/w · exp(−2d²/w²)` (1/mm) at the middle of each part of a row pitch, for the rows that reach it; one block of `phases` rows per radius. */
+export function lineWeights(acrossRadiiMm: ArrayLike<number>, rowPitchMm: number, phases: number): Plane {
+  const widest = Math.max(...Array.from(acrossRadiiMm));
+  const half = Math.max(1, Math.ceil((REACH_RADII * widest) / rowPitchMm - 0.5));
   const taps = 2 * half + 1;
-  const data = new Float32Array(phases * taps);
-  for (let phase = 0; phase < phases; phase++) {
+  const height = phases * acrossRadiiMm.length;
+  const data = new Float32Array(height * taps);
+  for (let row = 0; row < height; row++) {
+    const radius = acrossRadiiMm[Math.floor(row / phases)];
     for (let tap = 0; tap < taps; tap++) {
-      const distance = ((phase + 0.5) / phases - 0.5 + half - tap) * rowPitchMm;
-      const ratio = distance / acrossRadiusMm;
-      data[phase * taps + tap] = (Math.sqrt(2 / Math.PI) / acrossRadiusMm) * Math.exp(-2 * ratio * ratio);
+      const distance = (((row % phases) + 0.5) / phases - 0.5 + half - tap) * rowPitchMm;
+      const ratio = distance / radius;
+      data[row * taps + tap] = (Math.sqrt(2 / Math.PI) / radius) * Math.exp(-2 * ratio * ratio);
     }
   }
-  return { width: taps, height: phases, data };
+  return { width: taps, height, data };
 }
 
 /** Everything about a pass that does not depend on the picture. */
 export function planPass(
   piece: Piece,
   pass: Pass,
-  grid: { pitchMm: number; subX: number; subY: number },
+  grid: { width: number; height: number; pitchMm: number; subX: number; subY: number },
 ): StripPassJob {
-  const { source, motion } = piece.machine;
-  const { alongMm, acrossMm } = spotRadii(source, pass);
+  const { source, motion, airFlow } = piece.machine;
+  const { alongMm } = spotRadii(source, pass);
   const feedMmPerS = feedOf(pass, motion);
   const wattsAt = Float64Array.from({ length: 256 }, (_, level) =>
     outputPowerW(source, pass.darkEndPower + ((pass.lightEndPower - pass.darkEndPower) * level) / 255),
@@ -69,12 +92,19 @@ export function planPass(
   const aligned = Math.abs(pass.rowPitchMm - grid.pitchMm) < 1e-9 && (sine < 1e-9 || sine > 1 - 1e-9);
   const phases = aligned ? (sine > 0.5 ? grid.subX : grid.subY) : FREE_PHASES;
   const dwellS = (2 * alongMm) / feedMmPerS;
-  const layers = layerTable(piece.stack, piece.slab.wood, dwellS);
+  const pulsed = pulsedCrossing(source, alongMm, feedMmPerS);
+  const layers = layerTable(piece.stack, piece.slab.wood, dwellS, pulsed, airFlow);
+  const focus = planFocus(piece, pass, grid.width * grid.pitchMm, grid.height * grid.pitchMm);
+  const dwell = (radiusMm: number) => dwellFactor((2 * radiusMm) / feedMmPerS) / dwellFactor(dwellS);
   return {
     wattsAt,
     optics,
-    weights: lineWeights(acrossMm, pass.rowPitchMm, phases),
-    layers: { width: 3, height: layers.length / 3, data: layers },
+    phases,
+    weights: lineWeights(focus.acrossRadiiMm, pass.rowPitchMm, phases),
+    layers: { width: 4, height: layers.length / 4, data: layers },
+    focus,
+    coldFactors: focus.alongRadiiMm.map((radius) => (pulsed ? 1 : dwell(radius))),
+    warmth: null,
   };
 }
 
@@ -93,6 +123,7 @@ const filmOf = (coat: Coat) => [
   coat.application,
   coat.slowVariation,
   coat.fineVariation,
+  coat.sandedAfter,
 ];
 
 let lastJobId = 0;
@@ -108,8 +139,7 @@ export function planJob(
   lastJobId += 1;
   const originXMm = piece.picture.offsetXMm - (grid.width * grid.pitchMm) / 2;
   const originYMm = piece.picture.offsetYMm - (grid.height * grid.pitchMm) / 2;
-  const { shape, widthMm, heightMm } = piece.slab;
-  const where = [grid.width, grid.pitchMm, originXMm, originYMm, shape, widthMm, heightMm];
+  const where = [grid.width, grid.pitchMm, originXMm, originYMm];
   return {
     id: lastJobId,
     stack: piece.stack,
@@ -121,8 +151,9 @@ export function planJob(
     subY: grid.subY,
     originXMm,
     originYMm,
-    filmKey: JSON.stringify([where, piece.stack.film, piece.stack.coats.map(filmOf)]),
+    filmKey: JSON.stringify([where, piece.slab, piece.stack.film, piece.stack.coats.map(filmOf)]),
     filmSteps,
+    airFlow: piece.machine.airFlow,
     passes: piece.passes.map((pass) => planPass(piece, pass, grid)),
     collect,
   };

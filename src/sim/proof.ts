@@ -9,7 +9,8 @@ import { haloOf, planJob, subCells } from './plan.ts';
 import { createPreparation, type Photo } from './prepare.ts';
 import type { StripRunner } from './runner.ts';
 import { addStats, emptyStats, type ProofSummary, summarise } from './statistics.ts';
-import type { StripCollect, StripResult } from './strip-task.ts';
+import type { StripCollect, StripResult, WarmthMap } from './strip-task.ts';
+import { passWarmth } from './warmth.ts';
 import { burnsAtLightEnd, type CellGrid, cutWindow, type ScreenedPass } from './windows.ts';
 
 export interface ProofRequest {
@@ -39,6 +40,8 @@ export interface Proof {
   readonly direction: 'lightens' | 'darkens';
   readonly tone: ToneImage;
   readonly screened: readonly ScreenedPass[];
+  /** How warm each pass finds the work; null where rows start cold. */
+  readonly warmths: readonly (WarmthMap | null)[];
   readonly appearance: AppearanceTable;
   readonly backend: string;
   readonly stagesMs: Readonly<Record<string, number>>;
@@ -63,8 +66,8 @@ export function createProofPipeline(options: ProofPipelineOptions = PROOF_PIPELI
   const preparation = createPreparation(() => stopNow());
   const tables = createMemo<AppearanceTable>(4);
   const appearance = (piece: Piece) =>
-    tables(JSON.stringify([piece.stack.coats.map(lookOf), piece.slab.wood]), () =>
-      buildAppearance(piece.stack, piece.slab.wood),
+    tables(JSON.stringify([piece.stack.coats.map(lookOf), piece.slab.wood, piece.machine.airFlow]), () =>
+      buildAppearance(piece.stack, piece.slab.wood, piece.machine.airFlow),
     );
 
   async function proof(request: ProofRequest, runner: StripRunner, hooks: ProofHooks = {}): Promise<Proof> {
@@ -94,15 +97,23 @@ export function createProofPipeline(options: ProofPipelineOptions = PROOF_PIPELI
       ...subCells(piece),
     };
     hooks.onGrid?.({ width: grid.width, height: grid.height, pitchMm: grid.pitchMm });
-    const job = planJob(piece, table, grid, null, collect);
+    const planned = planJob(piece, table, grid, null, collect);
     const screened: ScreenedPass[] = [];
     for (const [i, pass] of piece.passes.entries()) {
-      const fires = (level: number) => job.passes[i].wattsAt[level] > 0;
+      const fires = (level: number) => planned.passes[i].wattsAt[level] > 0;
       screened.push(await timed('screen', () => preparation.screen(photo, piece, pass, fires)));
     }
     const passes = screened.map((pass, i) =>
       passTime(pass.spans, pass.raster.pitchMm, piece.passes[i], piece.machine.motion),
     );
+
+    const warmths: (WarmthMap | null)[] = [];
+    for (const [i, pass] of screened.entries()) {
+      warmths.push(
+        piece.heat.carryOver ? await timed('heat', () => passWarmth(piece, i, planned.passes[i], pass)) : null,
+      );
+    }
+    const job = { ...planned, passes: planned.passes.map((pass, i) => ({ ...pass, warmth: warmths[i] })) };
 
     const burnStart = now();
     const stats = emptyStats();
@@ -125,6 +136,7 @@ export function createProofPipeline(options: ProofPipelineOptions = PROOF_PIPELI
       direction,
       tone,
       screened,
+      warmths,
       appearance: table,
       backend: `${backend}: ${runner.description}`,
       stagesMs,

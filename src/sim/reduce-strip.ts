@@ -4,6 +4,7 @@ import { appearanceIndex } from '../core/material/appearance.ts';
 import { scorchLevel } from '../core/material/scorch.ts';
 import { CLEARED_RESIDUE_UM, SCORCHED_LEVEL } from '../core/quality/clearing.ts';
 import type { BackendName } from '../kernels/contract.ts';
+import type { StripStack } from './strip.ts';
 import {
   HISTOGRAM_BIN_UM,
   HISTOGRAM_BINS,
@@ -13,13 +14,25 @@ import {
   type StripTask,
 } from './strip-task.ts';
 
+/** Shade of the palest wood that is told apart. */
+const PALEST = -0.4;
+/** Depths below the face from which a crack starts to look dark, and at which half the light is lost (estimates). */
+const CRACK_UM = 120;
+const HALF_DARK_UM = 250;
+
+/** Share of the light that comes back out of a place so far below the face. */
+function lightInCrack(heightUm: number): number {
+  const deep = -heightUm - CRACK_UM;
+  return deep > 0 ? 1 / (1 + deep / HALF_DARK_UM) : 1;
+}
+
 /** Means over the fine cells of each cell: colour in linear light, residues, depth, dose; and the strip's counts. */
 export function reduceStrip(
   job: StripJob,
   task: StripTask,
   depthUm: Float32Array,
   excess: Float32Array,
-  thicknessUm: Float32Array,
+  stack: StripStack,
   backend: BackendName,
 ): StripResult {
   const { width, subX, subY, appearance } = job;
@@ -50,7 +63,8 @@ export function reduceStrip(
   let maxDepthUm = 0;
   const left = new Float64Array(n + 1);
   const film = new Float64Array(n);
-  const { rgb } = appearance;
+  const { rgb, knotRgb } = appearance;
+  const thicknessUm = stack.thicknessUm.data;
 
   for (let y = 0; y < task.rows; y++) {
     for (let x = 0; x < width; x++) {
@@ -67,6 +81,7 @@ export function reduceStrip(
         left[i] = 0;
       }
       left[n] = 0;
+      const shade = Math.max(PALEST, stack.shade[cell]);
       for (let sy = 0; sy < subY; sy++) {
         const fineRow = (y * subY + sy) * fineWidth + x * subX;
         for (let sx = 0; sx < subX; sx++) {
@@ -80,9 +95,15 @@ export function reduceStrip(
           left[layer] += rest;
           for (let i = layer + 1; i < n; i++) left[i] += film[i];
           const at = appearanceIndex(appearance, layer, rest, dose);
-          red += rgb[at];
-          green += rgb[at + 1];
-          blue += rgb[at + 2];
+          if (shade === 0) {
+            red += rgb[at];
+            green += rgb[at + 1];
+            blue += rgb[at + 2];
+          } else {
+            red += rgb[at] + shade * (knotRgb[at] - rgb[at]);
+            green += rgb[at + 1] + shade * (knotRgb[at + 1] - rgb[at + 1]);
+            blue += rgb[at + 2] + shade * (knotRgb[at + 2] - rgb[at + 2]);
+          }
           passed += dose;
           removed += depth;
           if (depth > maxDepthUm) maxDepthUm = depth;
@@ -109,11 +130,13 @@ export function reduceStrip(
         }
       }
       if (color && relief) {
-        color[cell * 4] = encodeSrgbByte(red * perFine);
-        color[cell * 4 + 1] = encodeSrgbByte(green * perFine);
-        color[cell * 4 + 2] = encodeSrgbByte(blue * perFine);
-        color[cell * 4 + 3] = uncleared;
-        relief[cell * 2] = toHalfFloat(totalUm - nominalUm - removed * perFine);
+        const heightUm = stack.reliefUm[cell] + totalUm - nominalUm;
+        const seen = perFine * lightInCrack(heightUm);
+        color[cell * 4] = encodeSrgbByte(red * seen);
+        color[cell * 4 + 1] = encodeSrgbByte(green * seen);
+        color[cell * 4 + 2] = encodeSrgbByte(blue * seen);
+        color[cell * 4 + 3] = job.collect.painted ? (totalUm > 0 ? 255 : 0) : uncleared;
+        relief[cell * 2] = toHalfFloat(heightUm - removed * perFine);
         relief[cell * 2 + 1] = scorch > 0 ? toHalfFloat(scorch) : 0;
       }
       if (fields) {

@@ -17,10 +17,11 @@ export interface StripJob {
   /** Slab place of the far left corner of cell (0, 0), from the slab's centre, mm. */
   readonly originXMm: number;
   readonly originYMm: number;
-  /** The same for jobs whose coats have the same film at the same places. */
+  /** The same for jobs whose wood and films are the same at the same places; empty: not worth keeping. */
   readonly filmKey: string;
   /** Fixed shares of each coat's mean thickness per band of rows instead of the film's own variation (test patches). */
   readonly filmSteps: readonly { readonly rows: number; readonly share: number }[] | null;
+  readonly airFlow: number;
   readonly passes: readonly StripPassJob[];
   readonly collect: StripCollect;
 }
@@ -28,14 +29,42 @@ export interface StripJob {
 export interface StripCollect {
   readonly surface: boolean;
   readonly fields: boolean;
+  /** The surface's alpha tells where there is paint instead of what is uncleared. */
+  readonly painted: boolean;
+}
+
+/** Spots from the lowest to the highest place of a face; a single one where it is flat. */
+export interface FocusSteps {
+  /** Heights over the slab's middle, mm, of the first and the last. */
+  readonly lowMm: number;
+  readonly highMm: number;
+  readonly alongRadiiMm: Float64Array;
+  readonly acrossRadiiMm: Float64Array;
+}
+
+/** How much warmer each part of a pass's raster is when the beam comes by, K; bilinear between the middles of the bins. */
+export interface WarmthMap {
+  readonly columns: number;
+  readonly rows: number;
+  /** Dots and raster rows of a bin. */
+  readonly dotsPerBin: number;
+  readonly rowsPerBin: number;
+  readonly warmthK: Float32Array;
 }
 
 export interface StripPassJob {
   /** Watts that come out at each of the 256 levels between dark end and light end. */
   readonly wattsAt: Float64Array;
   readonly optics: RowOptics;
+  /** Parts of a row pitch; `weights` has a block of so many rows per step of focus. */
+  readonly phases: number;
   readonly weights: Plane;
   readonly layers: Plane;
+  readonly focus: FocusSteps;
+  /** Factor on thresholds by step of focus: a wider spot dwells longer. */
+  readonly coldFactors: Float64Array;
+  /** Null: every row starts cold. A number: equally warm everywhere. */
+  readonly warmth: WarmthMap | number | null;
 }
 
 /** A window of a pass's raster: what of it reaches the strip, with the rows' halo. Outside the raster the mask is 0. */
@@ -50,6 +79,8 @@ export interface StripWindow {
   readonly spanEnd: Int32Array;
   readonly backwards: Uint8Array;
   readonly place: RasterPlace;
+  /** Raster row of the window's first. */
+  readonly rowStart: number;
 }
 
 export interface StripTask {

@@ -1,20 +1,32 @@
-import { coatRowUm } from '../core/material/laid-film.ts';
+import { createStackLayer } from '../core/material/laid-stack.ts';
+import { woodAbsorptanceAt } from '../core/material/wood/wood-states.ts';
 import { rowExposure } from '../core/raster/exposure.ts';
 import type { BurnBackend, Plane } from '../kernels/contract.ts';
 import { reduceStrip } from './reduce-strip.ts';
+import { passGround, windowFocus } from './strip-ground.ts';
 import type { StripJob, StripPassJob, StripResult, StripTask, StripWindow } from './strip-task.ts';
+
+/** What lies ready for the burn: films `[coat · rows + row][column]` in µm and the wood under them, a value a cell. */
+export interface StripStack {
+  readonly thicknessUm: Plane;
+  readonly reliefUm: Float32Array;
+  readonly density: Float32Array;
+  readonly shade: Float32Array;
+  readonly woodAbsorptance: Float32Array;
+}
 
 /** Burns all passes of one strip and boils the fine cells down to cells. Runs the same in a page, a worker and Node. */
 export async function burnStrip(job: StripJob, task: StripTask, backend: BurnBackend): Promise<StripResult> {
   const fineWidth = job.width * job.subX;
   const fineHeight = task.rows * job.subY;
-  const thickness = stripThickness(job, task);
+  const stack = stackOf(job, task);
   const coats = job.stack.coats.length;
   let depthUm: Float32Array = new Float32Array(fineWidth * fineHeight);
   let excess: Float32Array = new Float32Array(fineWidth * fineHeight);
   for (let i = 0; i < job.passes.length; i++) {
     const pass = job.passes[i];
-    const exposure = windowExposure(pass, task.windows[i]);
+    const window = task.windows[i];
+    const exposure = windowExposure(job, task, pass, window);
     if (!exposure) continue;
     const output = await backend.burnPass({
       width: fineWidth,
@@ -23,72 +35,92 @@ export async function burnStrip(job: StripJob, task: StripTask, backend: BurnBac
       excess,
       exposure,
       weights: pass.weights,
-      thicknessUm: thickness,
+      thicknessUm: stack.thicknessUm,
+      ground: passGround(job, task, pass, window, stack),
       layers: pass.layers,
       coats,
       thicknessRows: task.rows,
       subX: job.subX,
       subY: job.subY,
-      place: task.windows[i].place,
+      phases: pass.phases,
+      place: window.place,
     });
     depthUm = output.depthUm;
     excess = output.excess;
   }
-  return reduceStrip(job, task, depthUm, excess, thickness.data, backend.name);
+  return reduceStrip(job, task, depthUm, excess, stack, backend.name);
 }
 
-/** Thickness planes of the film that was last used, by strip: a change of power needs none of them again. */
-const keptFilm = { key: '', planes: new Map<string, Plane>(), values: 0 };
-/** Values kept at most, 128 MB; beyond it films are made again. */
-const MOST_KEPT_VALUES = 32_000_000;
+/** Films and wood that were last used, by strip: a change of power needs none of them again. */
+const kept = { key: '', stacks: new Map<string, StripStack>(), values: 0 };
+/** Values kept at most, 160 MB; beyond it they are made again. */
+const MOST_KEPT_VALUES = 40_000_000;
 
-/** Dry thickness of every coat in the strip, µm: `[coat · rows + row][column]`. Bare wood gets one row that is never read. */
-function stripThickness(job: StripJob, task: StripTask): Plane {
-  if (job.filmSteps) return steppedThickness(job, task, job.filmSteps);
-  if (keptFilm.key !== job.filmKey) {
-    keptFilm.key = job.filmKey;
-    keptFilm.planes.clear();
-    keptFilm.values = 0;
+function stackOf(job: StripJob, task: StripTask): StripStack {
+  if (job.filmSteps) return steppedStack(job, task, job.filmSteps);
+  if (job.filmKey === '') return laidStack(job, task);
+  if (kept.key !== job.filmKey) {
+    kept.key = job.filmKey;
+    kept.stacks.clear();
+    kept.values = 0;
   }
   const strip = `${task.y0} ${task.rows}`;
-  const kept = keptFilm.planes.get(strip);
-  if (kept) return kept;
-  const plane = laidThickness(job, task);
-  if (keptFilm.values + plane.data.length <= MOST_KEPT_VALUES) {
-    keptFilm.planes.set(strip, plane);
-    keptFilm.values += plane.data.length;
+  const found = kept.stacks.get(strip);
+  if (found) return found;
+  const stack = laidStack(job, task);
+  const values = stack.thicknessUm.data.length + 4 * stack.shade.length;
+  if (kept.values + values <= MOST_KEPT_VALUES) {
+    kept.stacks.set(strip, stack);
+    kept.values += values;
   }
-  return plane;
+  return stack;
 }
 
-function emptyThickness(job: StripJob, task: StripTask): Plane {
+/** Bare wood gets one row of film that is never read. */
+function emptyStack(job: StripJob, task: StripTask): StripStack {
   const height = Math.max(1, job.stack.coats.length * task.rows);
-  return { width: job.width, height, data: new Float32Array(job.width * height) };
+  const cells = job.width * task.rows;
+  return {
+    thicknessUm: { width: job.width, height, data: new Float32Array(job.width * height) },
+    reliefUm: new Float32Array(cells),
+    density: new Float32Array(cells).fill(1),
+    shade: new Float32Array(cells),
+    woodAbsorptance: new Float32Array(cells).fill(job.slab.wood.absorptance),
+  };
 }
 
-function laidThickness(job: StripJob, task: StripTask): Plane {
-  const plane = emptyThickness(job, task);
+function laidStack(job: StripJob, task: StripTask): StripStack {
+  const stack = emptyStack(job, task);
   const { width, pitchMm, originXMm } = job;
-  job.stack.coats.forEach((coat, i) => {
-    for (let y = 0; y < task.rows; y++) {
-      const at = (i * task.rows + y) * width;
-      const yMm = job.originYMm + (task.y0 + y + 0.5) * pitchMm;
-      const place = { originXMm, yMm, pitchMm };
-      coatRowUm(coat, i, job.stack.film, job.slab, place, plane.data.subarray(at, at + width));
-    }
-  });
-  return plane;
+  const layer = createStackLayer(job.slab, job.stack);
+  for (let y = 0; y < task.rows; y++) {
+    const row = (plane: Float32Array, line = y) => plane.subarray(line * width, (line + 1) * width);
+    layer.row(
+      { originXMm, yMm: job.originYMm + (task.y0 + y + 0.5) * pitchMm, pitchMm },
+      {
+        filmUm: job.stack.coats.map((_, i) => row(stack.thicknessUm.data, i * task.rows + y)),
+        reliefUm: row(stack.reliefUm),
+        density: row(stack.density),
+        shade: row(stack.shade),
+      },
+    );
+  }
+  const { absorptance } = job.slab.wood;
+  for (let i = 0; i < stack.shade.length; i++) {
+    if (stack.shade[i] !== 0) stack.woodAbsorptance[i] = woodAbsorptanceAt(absorptance, stack.shade[i]);
+  }
+  return stack;
 }
 
-function steppedThickness(job: StripJob, task: StripTask, steps: NonNullable<StripJob['filmSteps']>): Plane {
-  const plane = emptyThickness(job, task);
+function steppedStack(job: StripJob, task: StripTask, steps: NonNullable<StripJob['filmSteps']>): StripStack {
+  const stack = emptyStack(job, task);
   job.stack.coats.forEach((coat, i) => {
     for (let y = 0; y < task.rows; y++) {
       const at = (i * task.rows + y) * job.width;
-      plane.data.fill(coat.dryThicknessUm * stepShare(steps, task.y0 + y), at, at + job.width);
+      stack.thicknessUm.data.fill(coat.dryThicknessUm * stepShare(steps, task.y0 + y), at, at + job.width);
     }
   });
-  return plane;
+  return stack;
 }
 
 function stepShare(steps: NonNullable<StripJob['filmSteps']>, y: number): number {
@@ -101,7 +133,7 @@ function stepShare(steps: NonNullable<StripJob['filmSteps']>, y: number): number
 }
 
 /** Energy per row length of the window's rows, J/mm; null if nothing fires in it. */
-function windowExposure(pass: StripPassJob, window: StripWindow): Plane | null {
+function windowExposure(job: StripJob, task: StripTask, pass: StripPassJob, window: StripWindow): Plane | null {
   const { columns, rows } = window;
   const data = new Float32Array(columns * rows);
   const power = new Float64Array(columns);
@@ -125,6 +157,7 @@ function windowExposure(pass: StripPassJob, window: StripWindow): Plane | null {
       window.spanEnd[r],
       pass.optics,
       data.subarray(base, base + columns),
+      windowFocus(job, task, pass, window, r),
     );
   }
   return any ? { width: columns, height: rows, data } : null;

@@ -1,11 +1,11 @@
 import { fromHalfFloat } from '../core/export/half-float.ts';
-import { lightnessToLuminance, luminanceToLightness } from '../core/image/lightness.ts';
 import type { ToneImage } from '../core/image/picture.ts';
 import { screenTone } from '../core/image/screens/screen-tone.ts';
 import { srgbDecodingTable } from '../core/image/srgb-decoding.ts';
-import { createToneCurve } from '../core/image/tone.ts';
+import { adjustedLightness } from '../core/image/tone.ts';
 import { type AppearanceTable, intactRgb } from '../core/material/appearance.ts';
 import type { Piece, Tone } from '../core/piece/schema.ts';
+import { SCORCHED_LEVEL } from '../core/quality/clearing.ts';
 import { createPassRaster } from '../core/raster/pass-raster.ts';
 import { findSpans } from '../core/raster/spans.ts';
 import { haloOf, planJob, subCells } from './plan.ts';
@@ -25,6 +25,9 @@ export interface ToneScale {
   readonly heightUm: Float32Array;
   readonly uncleared: Float32Array;
   readonly scorch: Float32Array;
+  /** Share of cells that count as scorched; residue of the topmost coat in dots at the light end, µm. */
+  readonly scorchedShare: Float32Array;
+  readonly residueUm: Float32Array;
   /** Linear sRGB of the unburned stack. */
   readonly intact: readonly number[];
 }
@@ -58,19 +61,24 @@ export interface ToneScaleOptions {
   readonly patchDots: number;
 }
 
-export const TONE_SCALE_DEFAULTS: ToneScaleOptions = { tones: 17, films: [0.7, 0.85, 1, 1.15, 1.3], patchDots: 10 };
+export const TONE_SCALE_DEFAULTS: ToneScaleOptions = {
+  tones: 17,
+  films: [0.7, 0.85, 1, 1.15, 1.3],
+  patchDots: 10,
+};
 
 /** Dots around each patch that are burned but not measured, so that neighbours and the screen's start do not count. */
 const MARGIN = 3;
 
 /**
  * Burns small even patches through the same law and screens as a proof and measures them. All passes run straight: heading makes
- * no difference to an even patch but for the screen's own direction.
+ * no difference to an even patch but for the screen's own direction. `warmthsK`: how warm each pass finds the work; cold where left out.
  */
 export async function burnToneScale(
   piece: Piece,
   appearance: AppearanceTable,
   runner: StripRunner,
+  warmthsK: readonly number[] = [],
   options: ToneScaleOptions = TONE_SCALE_DEFAULTS,
 ): Promise<ToneScale> {
   const side = options.patchDots + 2 * MARGIN;
@@ -81,7 +89,15 @@ export async function burnToneScale(
   const pitchMm = straight.passes[0].rowPitchMm;
   const grid: CellGrid = { width, height, pitchMm, ...subCells(straight) };
   const filmSteps = options.films.map((share) => ({ rows: side, share }));
-  const job = planJob(straight, appearance, grid, filmSteps, { surface: true, fields: false });
+  const planned = planJob(flatFace(straight), appearance, grid, filmSteps, {
+    surface: true,
+    fields: true,
+    painted: false,
+  });
+  const job = {
+    ...planned,
+    passes: planned.passes.map((pass, i) => ({ ...pass, warmth: warmthsK[i] ?? null })),
+  };
 
   const screened = straight.passes.map((pass, i): ScreenedPass => {
     const image = patchImage(
@@ -110,13 +126,14 @@ export async function burnToneScale(
   return { ...measure(strip, aim, width, side, tones, options), intact: intactRgb(appearance, piece.stack) };
 }
 
+/** Patches lie on the middle of the slab, where the focus is set. */
+const flatFace = (piece: Piece): Piece => ({ ...piece, slab: { ...piece.slab, bowMm: 0, domeMm: 0 } });
+
 /** Patches side by side, one tone a column; `scale` turns cells of the piece into dots of this pass. */
 function patchImage(tones: readonly number[], bands: number, side: number, tone: Tone, scale: number): ToneImage {
   const width = Math.max(1, Math.round(tones.length * side * scale));
   const height = Math.max(1, Math.round(bands * side * scale));
-  const curve = createToneCurve(tone);
-  const gain = 2 ** tone.exposureEv;
-  const burned = tones.map((value) => curve(luminanceToLightness(Math.min(1, gain * lightnessToLuminance(value)))));
+  const burned = tones.map(adjustedLightness(tone));
   const row = Float32Array.from(
     { length: width },
     (_, x) => burned[Math.min(tones.length - 1, Math.floor((x + 0.5) / (side * scale)))],
@@ -142,11 +159,14 @@ function measure(
     heightUm: new Float32Array(count),
     uncleared: new Float32Array(count),
     scorch: new Float32Array(count),
+    scorchedShare: new Float32Array(count),
+    residueUm: new Float32Array(count),
   };
   const cells = options.patchDots * options.patchDots;
   const linear = srgbDecodingTable(8);
   const color = strip.color as Uint8Array;
   const relief = strip.relief as Uint16Array;
+  const residue = strip.fields?.residueUm[0];
   for (let film = 0; film < options.films.length; film++) {
     for (let tone = 0; tone < tones.length; tone++) {
       const at = film * tones.length + tone;
@@ -156,13 +176,19 @@ function measure(
           const cell = (film * side + MARGIN + y) * width + tone * side + MARGIN + x;
           for (let k = 0; k < 3; k++) scale.rgb[3 * at + k] += linear[color[4 * cell + k]] / cells;
           scale.heightUm[at] += fromHalfFloat(relief[2 * cell]) / cells;
-          scale.scorch[at] += fromHalfFloat(relief[2 * cell + 1]) / cells;
+          const scorch = fromHalfFloat(relief[2 * cell + 1]);
+          scale.scorch[at] += scorch / cells;
+          if (scorch >= SCORCHED_LEVEL) scale.scorchedShare[at] += 1 / cells;
           if (aim[cell] !== 2) continue;
           open++;
+          scale.residueUm[at] += residue?.[cell] ?? 0;
           if (color[4 * cell + 3] > 0) scale.uncleared[at]++;
         }
       }
-      if (open > 0) scale.uncleared[at] /= open;
+      if (open > 0) {
+        scale.uncleared[at] /= open;
+        scale.residueUm[at] /= open;
+      }
     }
   }
   return scale;

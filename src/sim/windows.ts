@@ -93,6 +93,7 @@ export function cutWindow(
     columns: windowColumns,
     rows: windowRows,
     columnStart,
+    rowStart,
     levels,
     mask,
     spanFirst,

@@ -53,7 +53,11 @@ async function compareBurn(scale: number): Promise<StageTimes> {
   };
   const piece = referencePiece(scale);
   const proof = await createProofPipeline().proof(
-    { piece, photo: { key: 'r', picture: referencePicture() }, collect: { surface: true, fields: false } },
+    {
+      piece,
+      photo: { key: 'r', picture: referencePicture() },
+      collect: { surface: true, fields: false, painted: false },
+    },
     createInlineRunner(timed),
   );
   if (!Number.isFinite(sink)) throw new Error('the hand-written loop went wrong');

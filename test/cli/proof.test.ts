@@ -80,7 +80,7 @@ describe('proof', () => {
     expect(checkPiece(report.settings).picture.widthMm).toBe(4);
     expect(report.residueHistogram).toHaveLength(60);
     // The summary is in words.
-    expect(done.out).toMatch(/% of the light areas will keep dark residue \(mean [\d.]+ µm\)\./);
+    expect(done.out).toMatch(/% of the light areas will keep dark residue \(8 in 10: [\d.]+ % to [\d.]+ %\)\.\n[\d.]+ µm of the top coat/);
     expect(done.out).toMatch(/\n24 rows, 0 min \d+ s\.\n/);
     expect(done.out).toContain(done.folder);
   });
@@ -162,7 +162,9 @@ describe('proof', () => {
       return Math.max(...cells) - Math.min(...cells);
     };
     expect(await inner()).toBeGreaterThan(0.5);
-    expect(await inner('--flat-film')).toBeLessThan(0.01);
+    expect(await inner('--flat-film', '--cold')).toBeLessThan(0.01);
+    // Heat makes later rows burn deeper than the first.
+    expect(await inner('--flat-film')).toBeGreaterThan(0.05);
   });
 
   test('a piece file gives slab, coats, machine and passes, and keeps its own width', async () => {
@@ -422,6 +424,8 @@ describe('exit codes and messages', () => {
       'screen',
       'pass',
       'flat-film',
+      'cold',
+      'tries',
       'fields',
       'json',
     ])

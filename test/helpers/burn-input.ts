@@ -15,11 +15,12 @@ const plane = (width: number, height: number, data: Float32Array): Plane => ({ w
 
 /**
  * The kernel's input for cells that all have the same stack and number of crossings: the dose of each crossing is the exposure
- * itself (weights of one), row r of the exposure is crossing r.
+ * itself (weights of one), row r of the exposure is crossing r. `pulseUm`: c of pulsed light, 0 for continuous.
  */
-export function cellsInput(cells: readonly CellCase[]): BurnPassInput {
+export function cellsInput(cells: readonly CellCase[], pulseUm = 0): BurnPassInput {
   const [{ layers, coatsUm, doses }] = cells;
   // The kernel takes an odd number of rows around a cell; one without power makes up for an even one.
+  const wood = layers[layers.length - 1];
   const taps = doses.length + (1 - (doses.length % 2));
   const width = cells.length;
   const exposure = new Float32Array(width * taps);
@@ -40,11 +41,17 @@ export function cellsInput(cells: readonly CellCase[]): BurnPassInput {
     exposure: plane(width, taps, exposure),
     weights: plane(taps, 1, new Float32Array(taps).fill(1)),
     thicknessUm: plane(width, thickness.length / width, thickness),
-    layers: plane(3, layers.length, Float32Array.from(layers.flat())),
+    ground: plane(
+      width,
+      4,
+      Float32Array.from({ length: 4 * width }, (_, i) => [1, wood[0], 1, 0][Math.floor(i / width)]),
+    ),
+    layers: plane(4, layers.length, Float32Array.from(layers.flatMap((layer) => [...layer, pulseUm]))),
     coats: coatsUm.length,
     thicknessRows: 1,
     subX: 1,
     subY: 1,
+    phases: 1,
     place: {
       rowOrigin: (taps - 1) / 2 + 0.5,
       rowPerX: 0,

@@ -1,6 +1,6 @@
 import type { Picture } from '../../src/core/image/picture.ts';
 import { NEUTRAL_TONE } from '../../src/core/image/tone.ts';
-import { createPiece, evenCoat } from '../../src/core/piece/defaults.ts';
+import { createPiece, evenCoat, plainSlab } from '../../src/core/piece/defaults.ts';
 import type { Pass, Piece } from '../../src/core/piece/schema.ts';
 import { createReferenceBackend } from '../../src/kernels/reference.ts';
 import { createProofPipeline, type Proof, type ProofPipeline } from '../../src/sim/proof.ts';
@@ -13,13 +13,14 @@ export function pictureOf(width: number, height: number, at: (x: number, y: numb
   return { width, height, luminance, alpha: null };
 }
 
-/** The default piece made plain for tests: straight tones, continuous tone, rectangle on a large slab, one dot a pixel. */
+/** The default piece made plain for tests: plain cold wood, straight tones, continuous tone, rectangle on a large slab, one dot a pixel. */
 export function plainPiece(dotsWide: number, pass: Partial<Pass> = {}): Piece {
   const piece = createPiece('test', 'test.png');
   const merged = { ...piece.passes[0], screen: 'continuous' as const, ...pass };
   return {
     ...piece,
-    slab: { ...piece.slab, shape: 'rectangle', widthMm: 1000, heightMm: 1000 },
+    slab: { ...plainSlab(piece.slab), shape: 'rectangle', widthMm: 1000, heightMm: 1000 },
+    heat: { ...piece.heat, carryOver: false },
     picture: { ...piece.picture, widthMm: dotsWide * merged.rowPitchMm, crop: 'rectangle', tone: NEUTRAL_TONE },
     passes: [merged],
   };
@@ -56,7 +57,7 @@ export async function burn(
   const strips: StripResult[] = [];
   photos++;
   const proof = await pipeline.proof(
-    { piece, photo: { key: `test-${photos}`, picture }, collect: { surface: true, fields: true } },
+    { piece, photo: { key: `test-${photos}`, picture }, collect: { surface: true, fields: true, painted: false } },
     runner,
     { onStrip: (strip) => strips.push(strip) },
   );

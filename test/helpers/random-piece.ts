@@ -25,6 +25,7 @@ export function randomPiece(seed: number): Piece {
   const list = <Value>(low: number, high: number, make: () => Value): Value[] =>
     Array.from({ length: whole(low, high) }, make);
   const text = () => pick(['', 'Oat', 'déjà "vu"\n', '船', 'a'.repeat(200), '\u0000']);
+  const flip = () => random.nextUnit() < 0.5;
   const lab = (): Lab => [number(0, 100), number(-128, 128), number(-128, 128)];
   const removal = () => ({
     absorptance: number(0, 1),
@@ -67,8 +68,12 @@ export function randomPiece(seed: number): Piece {
     slowVariation: number(0, 0.5),
     fineVariation: number(0, 0.5),
     gloss60: number(0, 100),
+    sandedAfter: flip(),
+    usualLayerUm: [number(0, 1000), number(0, 1000)],
+    wantedLab: flip() ? null : lab(),
     ...removal(),
   });
+  const place = () => ({ xMm: number(-3000, 3000), yMm: number(-3000, 3000) });
   const rising = (): [number, number][] => {
     const places = [...new Set(list(0, 32, () => random.nextUnit()))].sort((a, b) => a - b);
     return places.map((x) => [x, number(0, 1)]);
@@ -89,9 +94,9 @@ export function randomPiece(seed: number): Piece {
     rows: pick(['one-way', 'two-way'] as const),
     rowOffsetErrorMm: number(-5, 5),
     screen: pick(SCREEN_METHODS),
-    serpentine: random.nextUnit() < 0.5,
+    serpentine: flip(),
     focusOffsetMm: number(-100, 100),
-    tone: random.nextUnit() < 0.5 ? null : tone(),
+    tone: flip() ? null : tone(),
   });
   return {
     format: 'foreburn',
@@ -102,7 +107,42 @@ export function randomPiece(seed: number): Piece {
       widthMm: number(5, 3000),
       heightMm: number(5, 3000),
       thicknessMm: number(1, 200),
-      wood: { name: text(), colorLab: lab(), ...removal() },
+      wood: {
+        name: text(),
+        colorLab: lab(),
+        densityKgPerM3: number(50, 1500),
+        ringWidthMm: number(0.2, 30),
+        ringContrast: number(1, 4),
+        ringLightness: number(0, 40),
+        sawnReliefUm: number(0, 500),
+        sandedReliefUm: number(0, 500),
+        lightnessLoss: number(0, 100),
+        ...removal(),
+      },
+      cut: pick(['slice', 'plank'] as const),
+      edge: pick(['bark', 'sawn'] as const),
+      finish: pick(['sanded', 'as-sawn'] as const),
+      pithXMm: number(-3000, 3000),
+      pithYMm: number(-3000, 3000),
+      grainSeed: pick([0, 1, 4294967295]),
+      knots: list(0, 12, () => ({
+        ...place(),
+        diameterMm: number(1, 300),
+        tiltRad: number(0, 1.4),
+        filled: flip(),
+      })),
+      checks: list(0, 12, () => ({
+        ...place(),
+        lengthMm: number(1, 1000),
+        headingRad: number(0, 2 * Math.PI),
+        widthMm: number(0.05, 20),
+        depthMm: number(0.01, 50),
+        filled: flip(),
+      })),
+      bowMm: number(-50, 50),
+      domeMm: number(-50, 50),
+      maskedRimMm: number(0, 200),
+      seepMm: number(0, 10),
     },
     stack: {
       coats: list(0, 8, coat),
@@ -128,7 +168,11 @@ export function randomPiece(seed: number): Piece {
         riseTimeS: number(0, 0.1),
         fallTimeS: number(0, 0.1),
         powerCurve: rising(),
+        pulses: flip()
+          ? null
+          : { rateHz: number(1, 1e9), incubation: number(0.5, 1), depthPerPulseUm: number(0.001, 1000) },
       },
+      airFlow: number(0, 1),
       motion: {
         maxFeedMmPerS: number(0.1, 10000),
         accelerationMmPerS2: number(1, 1000000),
@@ -137,5 +181,13 @@ export function randomPiece(seed: number): Piece {
       },
     },
     passes: list(1, 12, pass),
+    heat: { carryOver: flip(), retainedShare: number(0, 1) },
+    certainty: {
+      source: pick(['preset', 'calibrated'] as const),
+      threshold: number(0, 2),
+      specificEnergy: number(0, 2),
+      thickness: number(0, 2),
+      power: number(0, 2),
+    },
   };
 }

@@ -27,7 +27,12 @@ interface Options {
   /** Mean thickness of each coat, µm; every cell lies within a quarter of it. */
   readonly coatUm: readonly number[];
   readonly rowPitchMm: number;
-  readonly spotMm: number;
+  /** Radius per step of focus. */
+  readonly spotMm: readonly number[];
+  /** c of pulsed light in µm; 0: continuous. */
+  readonly pulseUm: number;
+  /** Warm and cold places, light and heavy wood. */
+  readonly uneven: boolean;
   readonly phases: number;
   readonly columns: number;
   readonly rows: number;
@@ -58,7 +63,9 @@ const DEFAULTS: Options = {
   coats: [TOP, UNDER],
   coatUm: [25, 50],
   rowPitchMm: 0.1,
-  spotMm: 0.1,
+  spotMm: [0.1],
+  pulseUm: 0,
+  uneven: false,
   phases: 3,
   columns: 44,
   rows: 10,
@@ -96,15 +103,34 @@ function burnCase(name: string, more: Partial<Options> = {}): BurnCase {
       excess: new Float32Array(fineWidth * fineHeight).fill(options.excess ?? 0),
       exposure: { width: columns, height: rows, data: exposure },
       weights: lineWeights(options.spotMm, options.rowPitchMm, options.phases),
+      ground: groundOf(options, width, cellRows),
       thicknessUm: { width, height: Math.max(1, coats.length * cellRows), data: thickness },
-      layers: { width: 3, height: coats.length + 1, data: Float32Array.from([...coats, WOOD].flat()) },
+      layers: {
+        width: 4,
+        height: coats.length + 1,
+        data: Float32Array.from([...coats, WOOD].flatMap((layer) => [...layer, options.pulseUm])),
+      },
       coats: coats.length,
       thicknessRows: cellRows,
       subX,
       subY,
+      phases: options.phases,
       place: options.place,
     },
   };
+}
+
+/** Steps that single precision tells apart, so that rounding decides no branch. */
+function groundOf({ uneven, spotMm }: Options, width: number, rows: number): BurnPassInput['ground'] {
+  const cells = width * rows;
+  const data = new Float32Array(4 * cells);
+  for (let i = 0; i < cells; i++) {
+    data[i] = uneven ? 0.75 + (i % 5) / 16 : 1;
+    data[cells + i] = uneven ? 0.5 + (i % 7) / 16 : WOOD[0];
+    data[2 * cells + i] = uneven ? 0.875 + (i % 3) / 2 : 1;
+    data[3 * cells + i] = (i * 3) % spotMm.length;
+  }
+  return { width, height: 4 * rows, data };
 }
 
 const turned = (headingDeg: number, rowOrigin: number, columnOrigin: number): RasterPlace => {
@@ -131,6 +157,15 @@ export const BURN_CASES: readonly BurnCase[] = [
   burnCase('film as thin as the threshold lets light through', { coatUm: [4, 3], seed: 8 }),
   burnCase('no film at all', { coatUm: [0, 0], seed: 9 }),
   burnCase('huge dose, down into the wood', { most: 8, seed: 10 }),
+  burnCase('warm and cold places, light and heavy wood', { uneven: true, most: 4, seed: 21 }),
+  burnCase('a warped slab: three spots', {
+    spotMm: [0.08, 0.12, 0.2],
+    rows: 16,
+    place: { ...ALIGNED, rowOrigin: 5 + 1 / 6 },
+    seed: 22,
+  }),
+  burnCase('pulsed light', { pulseUm: 3.5, uneven: true, most: 0.4, seed: 23 }),
+  burnCase('pulsed light on bare wood', { pulseUm: 2, coats: [], coatUm: [], most: 0.4, seed: 24 }),
   burnCase('nothing fires', { most: 0, seed: 11 }),
   burnCase('second pass on what a first one left', {
     depthUm: (um, x, y) => um * (0.4 + 0.5 * ((x * 7 + y * 3) % 11) * 0.1),
@@ -183,7 +218,7 @@ export const BURN_CASES: readonly BurnCase[] = [
     subY: 3,
     width: 15,
     rowPitchMm: 0.05,
-    spotMm: 0.14,
+    spotMm: [0.14],
     rows: 18,
     phases: 51,
     place: { ...ALIGNED, rowOrigin: 6.1, columnPerX: 0.32, columnOrigin: 3.04 },
@@ -191,7 +226,7 @@ export const BURN_CASES: readonly BurnCase[] = [
   }),
   burnCase('a spot much finer than the pitch', {
     subY: 9,
-    spotMm: 0.03,
+    spotMm: [0.03],
     phases: 9,
     most: 0.02,
     seed: 19,

@@ -14,9 +14,12 @@ import {
   opaqueReflectance,
 } from '../../src/core/material/kubelka-munk.ts';
 import { charredWood, scorchAbsorption, scorchLevel } from '../../src/core/material/scorch.ts';
-import { DEFAULT_STACK, DEFAULT_TOP_COAT, DEFAULT_UNDERCOAT, LIME_WOOD } from '../../src/core/piece/defaults.ts';
+import { woodOf } from '../../src/core/material/wood/species.ts';
+import { DEFAULT_STACK, DEFAULT_TOP_COAT, DEFAULT_UNDERCOAT } from '../../src/core/piece/defaults.ts';
 import type { Lab, Stack, Wood } from '../../src/core/piece/schema.ts';
 import { createGenerator } from '../../src/core/random/generator.ts';
+
+const LIME = woodOf('lime');
 
 /** Half a unit of the last printed digit. */
 const printed = (digits: number): number => 0.51 * 10 ** -digits;
@@ -317,8 +320,8 @@ function cover(opaque: readonly number[], scattering: number, um: number, ground
 
 describe('appearance table of the default stack', () => {
   const [top, under] = DEFAULT_STACK.coats;
-  const table = buildAppearance(DEFAULT_STACK, LIME_WOOD);
-  const wood = insideOf(LIME_WOOD.colorLab);
+  const table = buildAppearance(DEFAULT_STACK, LIME);
+  const wood = insideOf(LIME.colorLab);
   const opened = cover(insideOf(under.colorLab), under.scatteringPerMm, under.dryThicknessUm, wood);
   const covered = (residueUm: number) => cover(insideOf(top.colorLab), top.scatteringPerMm, residueUm, opened);
 
@@ -333,7 +336,7 @@ describe('appearance table of the default stack', () => {
     // Same equations written another way; the table stores single precision.
     expect(colorDifference(appearanceLab(table, 0, 0), labOfInside(opened))).toBeLessThan(0.01);
     expect(colorDifference(appearanceLab(table, 1, under.dryThicknessUm), labOfInside(opened))).toBeLessThan(0.2);
-    expect(colorDifference(appearanceLab(table, 2, 0), LIME_WOOD.colorLab)).toBeLessThan(0.01);
+    expect(colorDifference(appearanceLab(table, 2, 0), LIME.colorLab)).toBeLessThan(0.01);
   });
 
   test('the more residue, the darker; the less undercoat, the nearer to wood', () => {
@@ -346,7 +349,7 @@ describe('appearance table of the default stack', () => {
     expect(last).toBeLessThan(31);
     let far = -1;
     for (let um = 0; um <= under.dryThicknessUm; um += 1) {
-      const away = colorDifference(appearanceLab(table, 1, um), LIME_WOOD.colorLab);
+      const away = colorDifference(appearanceLab(table, 1, um), LIME.colorLab);
       expect(away).toBeGreaterThanOrEqual(far - 1e-5);
       far = away;
     }
@@ -394,9 +397,9 @@ describe('appearance table of the default stack', () => {
     }
     // Kubovský, Kačík & Veľková, BioResources 13(2) 2515–2529 (2018): lime loses 50.5 L* at the highest dose. Wood of L* 82 ends at
     // 31.5; the spectrum of so dark a surface is clipped at the mirror reflection, which costs a little.
-    expect(Math.abs(last - (LIME_WOOD.colorLab[0] - 50.5))).toBeLessThan(0.5);
-    expect(charredWood(LIME_WOOD.colorLab, 1)[0]).toBeCloseTo(31.5, 9);
-    expect(charredWood(LIME_WOOD.colorLab, 0)[0]).toBe(82);
+    expect(Math.abs(last - (LIME.colorLab[0] - 50.5))).toBeLessThan(0.5);
+    expect(charredWood(LIME.colorLab, 1)[0]).toBeCloseTo(31.5, 9);
+    expect(charredWood(LIME.colorLab, 0)[0]).toBe(82);
   });
 
   test('the residue table of a dark coat over white, in colour: about 16 L* for the first micrometre', () => {
@@ -407,7 +410,7 @@ describe('appearance table of the default stack', () => {
 });
 
 describe('appearance of other stacks', () => {
-  const wood: Wood = LIME_WOOD;
+  const wood: Wood = LIME;
 
   test('a pure white coat and a black one can be had', () => {
     for (const hex of ['#ffffff', '#000000', '#ffff66', '#00004d']) {

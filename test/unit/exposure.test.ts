@@ -1,13 +1,15 @@
 import { describe, expect, test } from 'vitest';
 import { outputPowerW, spotRadii } from '../../src/core/beam/source.ts';
 import { dwellFactor, layerTable, REFERENCE_DWELL_S } from '../../src/core/material/layers.ts';
-import { DEFAULT_MACHINE, DEFAULT_PASS, DEFAULT_STACK, LIME_WOOD } from '../../src/core/piece/defaults.ts';
+import { woodOf } from '../../src/core/material/wood/species.ts';
+import { DEFAULT_MACHINE, DEFAULT_PASS, DEFAULT_STACK } from '../../src/core/piece/defaults.ts';
 import type { Source } from '../../src/core/piece/schema.ts';
 import { createGenerator } from '../../src/core/random/generator.ts';
 import { alongWeights, applyLag, haloDots, type RowOptics, rowExposure } from '../../src/core/raster/exposure.ts';
 import { degToRad } from '../../src/core/units.ts';
 import { lineWeights } from '../../src/sim/plan.ts';
 
+const LIME = woodOf('lime');
 const source = (more: Partial<Source>): Source => ({ ...DEFAULT_MACHINE.source, ...more });
 
 describe('outputPowerW', () => {
@@ -113,20 +115,25 @@ describe('alongWeights', () => {
 
 describe('lineWeights', () => {
   test('are the line profile at the middle of each part of a pitch, from the rows that reach it', () => {
-    const { data, width, height } = lineWeights(0.1, 0.1, 3);
+    const { data, width, height } = lineWeights([0.1], 0.1, 3);
     expect([width, height]).toEqual([5, 3]);
     const profile = (mm: number) => (Math.sqrt(2 / Math.PI) / 0.1) * Math.exp(-2 * (mm / 0.1) ** 2);
     expect(data[5 + 2]).toBeCloseTo(profile(0), 5);
     expect(data[2]).toBeCloseTo(profile(0.1 / 3), 5);
     expect(data[1]).toBeCloseTo(profile(0.1 - 0.1 / 3), 5);
     expect(data[10 + 3]).toBeCloseTo(profile(0.1 - 0.1 / 3), 5);
+    // A second radius gets a block of its own, as wide as the widest needs.
+    const both = lineWeights([0.1, 0.2], 0.1, 3);
+    expect([both.width, both.height]).toEqual([7, 6]);
+    expect(both.data[7 + 3]).toBeCloseTo(profile(0), 5);
+    expect(both.data[4 * 7 + 3]).toBeCloseTo(profile(0) / 2, 5);
     // What is left out brings less than 0.3 % of the peak.
     for (const [radius, pitch] of [
       [0.03, 0.1],
       [0.1, 0.05],
       [0.2, 0.1],
     ]) {
-      const plane = lineWeights(radius, pitch, 51);
+      const plane = lineWeights([radius], pitch, 51);
       const beyond = ((plane.width + 1) / 2) * pitch - pitch / 2;
       expect(Math.exp(-2 * (beyond / radius) ** 2)).toBeLessThan(0.003);
       // Summed over rows and parts, the energy of a row is there: the mean of the raster's dose is 1/p.
@@ -248,13 +255,13 @@ describe('layers', () => {
   });
 
   test('one row a layer, topmost first, wood last', () => {
-    const table = layerTable(DEFAULT_STACK, LIME_WOOD, REFERENCE_DWELL_S);
-    expect(table).toHaveLength(9);
+    const table = layerTable(DEFAULT_STACK, LIME, REFERENCE_DWELL_S, null, 1);
+    expect(table).toHaveLength(12);
     expect(table[0]).toBeCloseTo(0.93, 6);
-    expect(table[5]).toBeCloseTo(15, 6);
-    expect(table[7]).toBeCloseTo(0.05, 6);
-    expect(layerTable({ ...DEFAULT_STACK, coats: [] }, LIME_WOOD, REFERENCE_DWELL_S)).toHaveLength(3);
-    expect(layerTable(DEFAULT_STACK, LIME_WOOD, 9 * REFERENCE_DWELL_S)[1] / table[1]).toBeCloseTo(
+    expect(table[6]).toBeCloseTo(15, 6);
+    expect(table[9]).toBeCloseTo(0.05, 6);
+    expect(layerTable({ ...DEFAULT_STACK, coats: [] }, LIME, REFERENCE_DWELL_S, null, 1)).toHaveLength(4);
+    expect(layerTable(DEFAULT_STACK, LIME, 9 * REFERENCE_DWELL_S, null, 1)[1] / table[1]).toBeCloseTo(
       dwellFactor(9 * REFERENCE_DWELL_S),
       5,
     );

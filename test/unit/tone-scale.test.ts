@@ -46,7 +46,7 @@ describe('the default piece’s tone scale', () => {
   test('lighter tones never come out darker, thicker films never lighter', async () => {
     // Large patches, so that a dot more or less by the screen's chance is 0.1 % of the area, at most 0.3 L* in the darks.
     const table = createProofPipeline().appearance(piece);
-    const large = await burnToneScale(piece, table, runner, { tones: 9, films: [0.7, 1, 1.3], patchDots: 32 });
+    const large = await burnToneScale(piece, table, runner, [], { tones: 9, films: [0.7, 1, 1.3], patchDots: 32 });
     const value = (tone: number, film: number): number => {
       const i = 3 * (film * 9 + tone);
       return linearRgbToLab([large.rgb[i], large.rgb[i + 1], large.rgb[i + 2]])[0];
@@ -82,7 +82,7 @@ describe('the default piece’s tone scale', () => {
   test('a pass of another pitch and fewer tones work too', async () => {
     const table = createProofPipeline().appearance(piece);
     const second = { ...piece.passes[0], rowPitchMm: 0.13, lightEndPower: 0.2, darkEndPower: 0 };
-    const small = await burnToneScale({ ...piece, passes: [piece.passes[0], second] }, table, runner, {
+    const small = await burnToneScale({ ...piece, passes: [piece.passes[0], second] }, table, runner, [], {
       tones: 3,
       films: [1],
       patchDots: 8,

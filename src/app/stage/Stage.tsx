@@ -2,9 +2,10 @@ import { useEffect, useMemo, useRef } from 'react';
 import { labToLinearRgb } from '../../core/color/lab.ts';
 import { intactColor } from '../../core/material/appearance.ts';
 import { SlabView, type SlabViewHandle } from '../../view/SlabView.tsx';
+import { oddsSurface } from '../odds-surface.ts';
 import { probeAt } from '../proof-client.ts';
 import { usePieceStore } from '../stores/piece-store.ts';
-import { setProof, surfaceOf, useShown } from '../stores/proof-store.ts';
+import { type ProofRecord, setProof, surfaceOf, useShown } from '../stores/proof-store.ts';
 import { setSession, useSessionStore } from '../stores/session-store.ts';
 
 export const TABLE_GREY = '#8f8a84';
@@ -23,6 +24,9 @@ export function Stage({ handle, padding }: StageProps) {
   const intact = useMemo(() => intactColor(shown.stack, shown.slab.wood), [shown.stack, shown.slab.wood]);
   const ratio = photo ? photo.height / photo.width : 0.78;
   const asking = useRef(0);
+
+  const shownOf = (record: ProofRecord | null) =>
+    (record && session.shows !== 'proof' && oddsSurface(record, session.shows)) || surfaceOf(record);
 
   const probe = (point: { xMm: number; yMm: number } | null) => {
     asking.current++;
@@ -58,7 +62,7 @@ export function Stage({ handle, padding }: StageProps) {
       intactColor={intact}
       gloss60={stack.coats[0]?.gloss60 ?? 3}
       underGloss60={stack.coats[1]?.gloss60 ?? 3}
-      surfaces={{ left: surfaceOf(left), right: right ? surfaceOf(right) : null }}
+      surfaces={{ left: shownOf(left), right: shownOf(right) }}
       wipe={right ? session.wipe : null}
       overlays={{ uncleared: session.uncleared, scorched: session.scorched }}
       reliefExaggeration={session.reliefExaggeration}

@@ -1,17 +1,29 @@
 import { Switch } from 'react-aria-components';
 import { CLEARED_RESIDUE_UM } from '../../core/quality/clearing.ts';
-import { CLEARED_SHARE, type ClearingOdds } from '../../sim/clearing-odds.ts';
+import { ChoiceControl } from '../controls/ChoiceControl.tsx';
 import { PairSwitch } from '../controls/PairSwitch.tsx';
 import { ResidueHistogram } from '../controls/ResidueHistogram.tsx';
 import { ValueControl } from '../controls/ValueControl.tsx';
 import { useShown } from '../stores/proof-store.ts';
 import { setSession, useSessionStore } from '../stores/session-store.ts';
 import { duration, percent } from '../words.ts';
+import { BandOf, SureLines } from './SureLines.tsx';
+
+const SHOWS = [
+  { id: 'proof', label: 'The proof', note: 'How it will look.' },
+  {
+    id: 'uncleared',
+    label: 'How likely it stays uncleared',
+    note: 'The darker the blue, the likelier dark residue stays there.',
+  },
+  { id: 'scorched', label: 'How likely it scorches', note: 'The redder, the likelier the undercoat scorches there.' },
+] as const;
 
 export function ProofStep() {
   const { left: record } = useShown();
   const session = useSessionStore();
   const result = record?.result ?? null;
+  const sure = record?.sure ?? null;
   return (
     <>
       {result ? (
@@ -19,13 +31,16 @@ export function ProofStep() {
           <p>
             <strong>{percent(result.summary.unclearedShare)}</strong> of the light areas will keep dark residue (more
             than {CLEARED_RESIDUE_UM} µm of the top coat).
+            <BandOf band={sure?.uncleared} text={percent} />
           </p>
           <p>
             <strong>{percent(result.summary.scorchedShare)}</strong> of the picture will be scorched or burned through.
+            <BandOf band={sure?.scorched} text={percent} />
           </p>
           <p>
-            Residue in the light areas: <strong>{result.summary.meanResidueUm.toFixed(2)} µm</strong> on average.
-            Deepest place: <strong>{result.summary.maxDepthUm.toFixed(0)} µm</strong>.
+            Residue in the light areas: <strong>{result.summary.meanResidueUm.toFixed(2)} µm</strong> on average
+            <BandOf band={sure?.residueUm} text={(um) => um.toFixed(2)} />. Deepest place:{' '}
+            <strong>{result.summary.maxDepthUm.toFixed(0)} µm</strong>.
           </p>
           <p>
             {result.summary.rows.toLocaleString()} rows, <strong>{duration(result.summary.burnTimeS)}</strong>.
@@ -34,7 +49,7 @@ export function ProofStep() {
       ) : (
         <p className="plain">{record?.status === 'failed' ? record.fault : 'The proof is being computed.'}</p>
       )}
-      {result && <SureLine odds={record?.odds ?? null} lit={result.summary.lightShare > 0} />}
+      {result && record && <SureLines sure={sure} source={record.piece.certainty.source} />}
       {result && result.summary.lightShare > 0 && <ResidueHistogram counts={result.summary.residueHistogram} />}
       <div className="switches">
         <Switch isSelected={session.uncleared} onChange={(uncleared) => setSession({ uncleared })} className="switch">
@@ -48,6 +63,12 @@ export function ProofStep() {
           <i className="swatch swatch-scorched" aria-hidden="true" />
         </Switch>
       </div>
+      <ChoiceControl
+        label="Shown on the slab"
+        value={session.shows}
+        choices={SHOWS}
+        onChange={(shows) => setSession({ shows })}
+      />
       <ValueControl
         label="Relief"
         hint="1 is true to scale; more makes the steps of the coats easier to see."
@@ -72,25 +93,5 @@ export function ProofStep() {
       />
       {result && <p className="small-print">Computed by {result.backend}.</p>}
     </>
-  );
-}
-
-/** How sure the proof is, in words. */
-function SureLine({ odds, lit }: { odds: ClearingOdds | null; lit: boolean }) {
-  const why = 'Uncalibrated: the coats’ thresholds are typical values, and yours may differ.';
-  if (!lit) return <p className="small-print">{why} Only a burned test card tells.</p>;
-  if (!odds) return <p className="small-print">{why} Trying what they may be…</p>;
-  return (
-    <div className="sure">
-      <p>
-        How sure? In 8 of 10 cases between <strong>{percent(odds.low)}</strong> and{' '}
-        <strong>{percent(odds.high)}</strong> of the light areas stay uncleared; they clear in{' '}
-        <strong>{Math.round(100 * odds.clears)} of 100</strong>.
-      </p>
-      <p className="small-print">
-        {why} {odds.draws} paints and beams like these were tried; only a burned test card tells more. Cleared means
-        less than {percent(CLEARED_SHARE)} uncleared.
-      </p>
-    </div>
   );
 }

@@ -1,7 +1,7 @@
 import { create } from 'zustand';
 import { useShallow } from 'zustand/react/shallow';
 import type { Piece } from '../../core/piece/schema.ts';
-import type { ClearingOdds } from '../../sim/clearing-odds.ts';
+import type { HowSure } from '../../sim/how-sure.ts';
 import type { ProofSurface } from '../../view/proof-surface.ts';
 import type { ProbeReading, ProofResult } from '../worker/messages.ts';
 
@@ -15,7 +15,7 @@ export interface ProofRecord {
   readonly full: ProofSurface | null;
   readonly result: ProofResult | null;
   /** How sure it is; comes a moment after the result. */
-  readonly odds: ClearingOdds | null;
+  readonly sure: HowSure | null;
   readonly status: 'computing' | 'done' | 'failed' | 'stopped';
   readonly fault: string | null;
 }
@@ -29,6 +29,8 @@ export interface PinnedProof {
 
 interface ProofState {
   readonly current: ProofRecord | null;
+  /** The whole slab before anything is burned; the last one stays until there is a new one. */
+  readonly ground: ProofSurface | null;
   readonly pins: readonly PinnedProof[];
   /** How far the current proof is, 0–1, and with what; apart from it, because it changes all the time. */
   readonly progress: { readonly share: number; readonly stage: string };
@@ -44,6 +46,7 @@ export const NOW = 'now';
 
 export const useProofStore = create<ProofState>()(() => ({
   current: null,
+  ground: null,
   pins: [],
   progress: { share: 0, stage: '' },
   picked: [],

@@ -12,6 +12,8 @@ interface SessionState {
   readonly lamp: Lamp;
   readonly reliefExaggeration: number;
   readonly sheen: 'satin' | 'matte';
+  /** The proof itself, or a map of what is likely. */
+  readonly shows: 'proof' | 'uncleared' | 'scorched';
   readonly uncleared: boolean;
   readonly scorched: boolean;
   readonly wipe: number;
@@ -27,6 +29,7 @@ export const useSessionStore = create<SessionState>()(
       lamp: { azimuthRad: degToRad(315), elevationRad: degToRad(38) },
       reliefExaggeration: 1,
       sheen: 'satin',
+      shows: 'proof',
       uncleared: false,
       scorched: false,
       wipe: 0.5,

@@ -1,6 +1,6 @@
 import type { Piece } from '../../core/piece/schema.ts';
 import type { PassTime } from '../../core/raster/pass-time.ts';
-import type { ClearingOdds } from '../../sim/clearing-odds.ts';
+import type { HowSure } from '../../sim/how-sure.ts';
 import type { ProofSummary } from '../../sim/statistics.ts';
 
 /** What the page asks of the proof worker. Ids and keys are the page's own. */
@@ -59,7 +59,15 @@ export type FromProofWorker =
   | { readonly kind: 'strip'; readonly id: string; readonly strip: WireStrip }
   | { readonly kind: 'progress'; readonly id: string; readonly share: number; readonly stage: string }
   | { readonly kind: 'done'; readonly id: string; readonly result: ProofResult }
-  | { readonly kind: 'odds'; readonly id: string; readonly odds: ClearingOdds | null }
+  | { readonly kind: 'sure'; readonly id: string; readonly sure: HowSure }
+  | {
+      readonly kind: 'ground';
+      readonly key: string;
+      readonly width: number;
+      readonly height: number;
+      readonly pitchMm: number;
+      readonly strips: readonly WireStrip[];
+    }
   | { readonly kind: 'failed'; readonly id: string; readonly message: string }
   | { readonly kind: 'reading'; readonly ticket: number; readonly reading: ProbeReading | null }
   | { readonly kind: 'picture'; readonly ticket: number; readonly png: Uint8Array | null };

@@ -1,14 +1,15 @@
 import { Cancelled } from '../../core/cancelled.ts';
-import { PRESET_SPREAD } from '../../core/quality/spread.ts';
 import { createGpuJsBackend } from '../../kernels/gpu-js.ts';
-import { clearingOdds } from '../../sim/clearing-odds.ts';
 import { createCoarsePipeline } from '../../sim/coarse.ts';
+import { groundGrid, groundKey, layGround } from '../../sim/ground.ts';
+import { howSure } from '../../sim/how-sure.ts';
 import type { Photo } from '../../sim/prepare.ts';
-import { createProofPipeline } from '../../sim/proof.ts';
+import { createProofPipeline, type Proof } from '../../sim/proof.ts';
 import { createInlineRunner, type StripRunner } from '../../sim/runner.ts';
+import { meanWarmthK } from '../../sim/warmth.ts';
 import { chooseRunner } from './choose-runner.ts';
 import { decodePhoto } from './decode-photo.ts';
-import type { FromProofWorker, ToProofWorker } from './messages.ts';
+import type { FromProofWorker, ToProofWorker, WireStrip } from './messages.ts';
 import { drawPicture, type KeptProof, keepStrip, readProbe } from './proof-keeper.ts';
 import { workerScope } from './scope.ts';
 
@@ -18,7 +19,7 @@ type ProofOrder = Extract<ToProofWorker, { kind: 'proof' }>;
 const SETTLE_MS = 150;
 
 /** Pieces that are tried to tell how sure a proof is. */
-const ODDS_DRAWS = 40;
+const SURE_DRAWS = 40;
 
 const photos = new Map<string, Promise<Photo>>();
 const proofs = new Map<string, KeptProof>();
@@ -129,9 +130,11 @@ async function burn(order: ProofOrder): Promise<void> {
 
   fullRunner ??= chooseRunner();
   const runner = await fullRunner;
+  await sendGround(order, runner, shouldStop);
   let kept: KeptProof | null = null;
+  let proof: Proof;
   try {
-    const proof = await pipeline.proof({ piece, photo, collect: { surface: true, fields: true } }, runner, {
+    proof = await pipeline.proof({ piece, photo, collect: { surface: true, fields: true, painted: false } }, runner, {
       shouldStop,
       breathe: () => pause(0),
       now: () => performance.now(),
@@ -157,14 +160,35 @@ async function burn(order: ProofOrder): Promise<void> {
     proofs.delete(id);
     throw error;
   }
-  await sendOdds(order, photo);
+  await sendSure(order, photo, proof);
+}
+
+let sentGround = '';
+
+/** The whole slab before the burn, whenever something about it changed. */
+async function sendGround({ piece }: ProofOrder, runner: StripRunner, shouldStop: () => boolean): Promise<void> {
+  const key = groundKey(piece);
+  if (key === sentGround) return;
+  const strips: WireStrip[] = [];
+  await layGround(
+    piece,
+    pipeline.appearance(piece),
+    runner,
+    ({ y0, rows, color, relief }) => {
+      if (color && relief) strips.push({ y0, rows, color, relief });
+    },
+    shouldStop,
+  );
+  sentGround = key;
+  const transfer = strips.flatMap(({ color, relief }) => [color.buffer as ArrayBuffer, relief.buffer as ArrayBuffer]);
+  tell({ kind: 'ground', key, ...groundGrid(piece), strips }, transfer);
 }
 
 /**
  * Tries what the paint and the beam may truly be, while the worker has nothing else to do. It also gets the engine to compile the law,
  * so that the maker's first change shows at once.
  */
-async function sendOdds(order: ProofOrder, photo: Photo): Promise<void> {
+async function sendSure(order: ProofOrder, photo: Photo, proof: Proof): Promise<void> {
   const { id, piece } = order;
   if (!coarseRunner) return;
   const goOn = async (): Promise<boolean> => {
@@ -172,7 +196,8 @@ async function sendOdds(order: ProofOrder, photo: Photo): Promise<void> {
     return wanted === order;
   };
   const scene = coarsePipeline.scene(piece, photo);
-  const appearance = pipeline.appearance(piece);
-  const odds = await clearingOdds(piece, scene, appearance, await coarseRunner, PRESET_SPREAD, ODDS_DRAWS, goOn);
-  tell({ kind: 'odds', id, odds });
+  const warmthsK = proof.warmths.map((map) => (map ? meanWarmthK(map) : 0));
+  const tries = { draws: SURE_DRAWS, warmthsK };
+  const sure = await howSure(piece, scene, proof.appearance, await coarseRunner, tries, goOn);
+  tell({ kind: 'sure', id, sure }, [sure.map.uncleared.buffer as ArrayBuffer, sure.map.scorched.buffer as ArrayBuffer]);
 }

@@ -23,8 +23,9 @@ function curveAt(curve: readonly (readonly [number, number])[], share: number): 
   return points.at(-1)![1];
 }
 
-/** 1/e² radii of the spot on the work for one pass, mm: out of focus and turned with the rows. */
-export function spotRadii(source: Source, pass: Pass): { alongMm: number; acrossMm: number } {
-  const grow = (waistMm: number) => radiusAtMm(waistMm, source.wavelengthNm, source.beamQuality, pass.focusOffsetMm);
+/** 1/e² radii of the spot on the work for one pass, mm: out of focus, turned with the rows. `heightMm`: the work's over the slab's middle. */
+export function spotRadii(source: Source, pass: Pass, heightMm = 0): { alongMm: number; acrossMm: number } {
+  const offsetMm = pass.focusOffsetMm - heightMm;
+  const grow = (waistMm: number) => radiusAtMm(waistMm, source.wavelengthNm, source.beamQuality, offsetMm);
   return radiiForHeading(grow(source.spotAlongMm), grow(source.spotAcrossMm), pass.headingRad);
 }

@@ -12,6 +12,10 @@ export function createDemoPiece(): Piece {
   const piece = createPiece('Hollin Reach', DEMO_PICTURE_FILE);
   return {
     ...piece,
+    slab: {
+      ...piece.slab,
+      knots: [{ xMm: -62, yMm: 14, diameterMm: 26, tiltRad: 0.5, filled: true }],
+    },
     picture: { ...piece.picture, tone: { ...piece.picture.tone, exposureEv: -0.4, contrast: 0.35 } },
     passes: piece.passes.map((pass) => ({ ...pass, lightEndPower: 0.8 })),
   };

@@ -1,6 +1,6 @@
 import type { Tone } from '../piece/schema.ts';
 import { applyContrast } from './contrast.ts';
-import { luminanceToLightness } from './lightness.ts';
+import { lightnessToLuminance, luminanceToLightness } from './lightness.ts';
 import { createMonotoneCurve } from './monotone-curve.ts';
 import type { Picture, ToneImage } from './picture.ts';
 import { applyUnsharpMask } from './unsharp-mask.ts';
@@ -52,6 +52,13 @@ export function createToneCurve(tone: Pick<Tone, 'contrast' | 'gamma' | 'curve'>
     const toned = applyContrast(lightness, tone.contrast) ** (1 / tone.gamma);
     return Math.min(1, Math.max(0, curve ? curve(toned) : toned));
   };
+}
+
+/** All tone controls but the unsharp mask as one function: lightness of the photo → lightness to burn. */
+export function adjustedLightness(tone: Tone): (lightness: number) => number {
+  const curve = createToneCurve(tone);
+  const gain = 2 ** tone.exposureEv;
+  return (lightness) => curve(luminanceToLightness(Math.min(1, gain * lightnessToLuminance(lightness))));
 }
 
 /** By luminance after exposure, because a table in even steps of it is fine enough for the eye in the darkest tones too. */

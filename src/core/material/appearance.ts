@@ -2,9 +2,11 @@ import { BAND_COUNT, BAND_START_NM, BAND_STEP_NM } from '../color/cie-1931.ts';
 import { linearRgbToLab, REFERENCE_WHITE, xyzToLinearRgb } from '../color/lab.ts';
 import { type Spectrum, type Triple, WHITE_XYZ, XYZ_WEIGHTS } from '../color/spectrum.ts';
 import type { Lab, Stack, Wood } from '../piece/schema.ts';
+import { ASH_ABSORPTION, ASH_SCATTERING, ashUm } from './ash.ts';
 import { type CoatOptics, coatOptics, insideSpectrum } from './coat-optics.ts';
 import { filmReflectance, measuredReflectance } from './kubelka-munk.ts';
 import { charredWood, scorchAbsorption, scorchLevel } from './scorch.ts';
+import { knotWood } from './wood/wood-states.ts';
 
 /** Steps of what is left of a coat (over its square root, so that thin residues are finely told apart) and of excess dose. */
 const COLUMNS = 512;
@@ -25,8 +27,10 @@ export interface AppearanceTable {
   readonly perExcess: number;
   /** Excess dose up to which nothing discolours, J/mm². */
   readonly harmlessExcess: number;
-  /** [excess row][layer][column] × rgb. */
+  /** [excess row][layer][column] × rgb, over clear wood. */
   readonly rgb: Float32Array;
+  /** The same over a knot. */
+  readonly knotRgb: Float32Array;
 }
 
 /** Matrix of XYZ to linear sRGB, taken from the colour library once, with the spectral tables' white mapped to its own. */
@@ -63,30 +67,60 @@ function coverWith(coat: CoatOptics, thicknessUm: number, extra: Spectrum | null
 const EXCESS_ONSETS = 12;
 
 /**
- * Builds the table. Takes some tens of milliseconds; depends on the stack and the wood only.
+ * Builds the table. Takes some tens of milliseconds; depends on the stack, the wood and the air that sweeps ash away (0–1).
  * @throws RangeError if a colour cannot be a reflecting surface's.
  */
-export function buildAppearance(stack: Stack, wood: Wood): AppearanceTable {
-  const coats = stack.coats.map(coatOptics);
-  const n = coats.length;
-  const fullUm = stack.coats.map((coat) => Math.max(1, 2 * coat.dryThicknessUm));
+export function buildAppearance(stack: Stack, wood: Wood, airFlow = 1): AppearanceTable {
+  const n = stack.coats.length;
+  const knot = knotWood(wood);
   const under = stack.coats[1] ?? wood;
-  const fullExcess = (EXCESS_ONSETS * Math.max(under.scorchOnsetJPerMm2, 1e-3)) / Math.max(under.absorptance, 0.01);
-  const rgb = new Float32Array(ROWS * (n + 1) * COLUMNS * 3);
+  const onset = Math.max(under.scorchOnsetJPerMm2, 1e-3) / Math.max(under.absorptance, 0.01);
+  const knotOnset = Math.max(knot.scorchOnsetJPerMm2, 1e-3) / Math.max(knot.absorptance, 0.01);
+  const fullUm = stack.coats.map((coat) => Math.max(1, 2 * coat.dryThicknessUm));
+  const optics = stack.coats.map(coatOptics);
+  const make = (ground: Wood) =>
+    tabulate({ stack, optics, wood: ground, airFlow, fullUm, fullExcess: EXCESS_ONSETS * onset });
+  return {
+    coats: n,
+    perUm: Float64Array.from([...fullUm, WOOD_DEPTH_UM], (full) => 1 / full),
+    perExcess: 1 / (EXCESS_ONSETS * onset),
+    harmlessExcess: n >= 2 ? onset : Math.min(onset, knotOnset),
+    rgb: make(wood),
+    knotRgb: make(knot),
+  };
+}
 
+interface TableInput {
+  readonly stack: Stack;
+  readonly optics: readonly CoatOptics[];
+  readonly wood: Wood;
+  readonly airFlow: number;
+  readonly fullUm: readonly number[];
+  readonly fullExcess: number;
+}
+
+function tabulate({ stack, optics, wood, airFlow, fullUm, fullExcess }: TableInput): Float32Array {
+  const n = optics.length;
+  const under = stack.coats[1] ?? wood;
+  const rgb = new Float32Array(ROWS * (n + 1) * COLUMNS * 3);
   const woodAt = new Map<number, Spectrum>();
   const charred = (level: number): Spectrum => {
     const key = Math.round(level * 40);
     let spectrum = woodAt.get(key);
     if (!spectrum) {
-      spectrum = insideSpectrum(charredWood(wood.colorLab, key / 40));
+      spectrum = insideSpectrum(charredWood(wood.colorLab, key / 40, wood.lightnessLoss));
       woodAt.set(key, spectrum);
     }
     return spectrum;
   };
-  const put = (row: number, layer: number, column: number, spectrum: Spectrum) => {
-    rgb.set(insideToLinearRgb(spectrum), ((row * (n + 1) + layer) * COLUMNS + column) * 3);
+  const put = (row: number, layer: number, column: number, spectrum: Spectrum, removedUm: number) => {
+    const ash = ashUm(removedUm, airFlow);
+    const seen = ash > 0 ? coverWith(ASH, ash, null, spectrum) : spectrum;
+    rgb.set(insideToLinearRgb(seen), ((row * (n + 1) + layer) * COLUMNS + column) * 3);
   };
+  /** Coats above each layer, µm. */
+  const above = [0];
+  for (const coat of stack.coats) above.push(above[above.length - 1] + coat.dryThicknessUm);
 
   for (let row = 0; row < ROWS; row++) {
     const excess = fullExcess * (row / (ROWS - 1)) ** 2;
@@ -100,22 +134,25 @@ export function buildAppearance(stack: Stack, wood: Wood): AppearanceTable {
     let ground = charred(woodLevel);
     for (let layer = n - 1; layer >= 0; layer--) {
       const extra = layer === 1 ? scorch : null;
+      const dryUm = stack.coats[layer].dryThicknessUm;
       for (let column = 0; column < COLUMNS; column++) {
         const leftUm = fullUm[layer] * (column / (COLUMNS - 1)) ** 2;
-        put(row, layer, column, coverWith(coats[layer], leftUm, extra, ground));
+        const spectrum = coverWith(optics[layer], leftUm, extra, ground);
+        put(row, layer, column, spectrum, above[layer] + Math.max(0, dryUm - leftUm));
       }
-      ground = coverWith(coats[layer], stack.coats[layer].dryThicknessUm, extra, ground);
+      ground = coverWith(optics[layer], dryUm, extra, ground);
     }
     for (let column = 0; column < COLUMNS; column++) {
       const depthUm = WOOD_DEPTH_UM * (column / (COLUMNS - 1)) ** 2;
       const absorbed = depthUm > 0 ? wood.scorchOnsetJPerMm2 + (wood.specificEnergyJPerMm3 * depthUm) / 1000 : 0;
       const own = scorchLevel(absorbed, wood.scorchOnsetJPerMm2);
-      put(row, n, column, charred(Math.max(woodLevel, own)));
+      put(row, n, column, charred(Math.max(woodLevel, own)), depthUm > 0 ? above[n] + depthUm : 0);
     }
   }
-  const perUm = Float64Array.from([...fullUm, WOOD_DEPTH_UM], (full) => 1 / full);
-  return { coats: n, perUm, perExcess: 1 / fullExcess, harmlessExcess: fullExcess / EXCESS_ONSETS, rgb };
+  return rgb;
 }
+
+const ASH: CoatOptics = { absorption: ASH_ABSORPTION, scattering: ASH_SCATTERING };
 
 /**
  * Index into `rgb` for a state: which layer is being burned, what is left of it (or how deep the wood is burned), excess dose.

@@ -2,6 +2,7 @@ import type { Coat, Slab } from '../piece/schema.ts';
 import { addSmoothRow, type FilmNoise, filmRowUm } from './film.ts';
 import { levellingTimeS, unlevelledShare } from './levelling.ts';
 import { sprayedShare } from './spray-film.ts';
+import { PAINT_TENSION_N_PER_M } from './telegraph.ts';
 
 /** Where a row of cells lies: x of its first edge and y of its middle from the slab's centre, cell size; mm. */
 export interface RowPlace {
@@ -147,9 +148,6 @@ function brushedRow(coat: Coat, seed: number, place: RowPlace, length: number): 
   return row;
 }
 
-/** Surface tension of paint, N/m: 0.02–0.04, value from memory. */
-const PAINT_TENSION_N_PER_M = 0.03;
-
 /** Share of the brush's marks that is left when the paint no longer flows, 0–1. */
 export function remainingMarks(coat: Coat, wetUm: number): number {
   const { application: brush } = coat;
@@ -176,7 +174,7 @@ function pouredRow(coat: Coat, slab: Slab, place: RowPlace, length: number): Flo
 }
 
 /** Distance from the rim, mm, positive inside; for an oval to first order (exact on its axes). */
-function rimDistanceMm(slab: Slab, xMm: number, yMm: number): number {
+export function rimDistanceMm(slab: Slab, xMm: number, yMm: number): number {
   const a = slab.widthMm / 2;
   const b = slab.heightMm / 2;
   if (slab.shape === 'rectangle') return Math.min(a - Math.abs(xMm), b - Math.abs(yMm));

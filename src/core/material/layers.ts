@@ -1,4 +1,6 @@
 import type { Stack, Wood } from '../piece/schema.ts';
+import { shieldingFactor } from './ash.ts';
+import type { PulsedCrossing } from './pulses.ts';
 
 /** Thermal time constants of the threshold's scaling; acrylic paint: κ measured 1–3e-7 m²/s (Coelho et al., J. Phys. IV 125, 2005), 1/α estimated. */
 const DIFFUSIVITY_MM2_PER_S = 0.11;
@@ -15,14 +17,21 @@ export function dwellFactor(dwellS: number): number {
   return heated(dwellS) / heated(REFERENCE_DWELL_S);
 }
 
-/** Table of A, Eth, q per layer, topmost coat first, wood last, for one pass: `[coats + 1][3]`, row-major. */
-export function layerTable(stack: Stack, wood: Wood, dwellS: number): Float32Array {
-  const factor = dwellFactor(dwellS);
+/** Table of A, Eth, q, c per layer, topmost coat first, wood last, for one pass: `[coats + 1][4]`, row-major; c as in `pulses.ts`. */
+export function layerTable(
+  stack: Stack,
+  wood: Wood,
+  dwellS: number,
+  pulsed: PulsedCrossing | null,
+  airFlow: number,
+): Float32Array {
+  const factor = pulsed ? pulsed.thresholdFactor : dwellFactor(dwellS);
   return Float32Array.from(
     [...stack.coats, wood].flatMap((layer) => [
       layer.absorptance,
       layer.thresholdJPerMm2 * factor,
-      layer.specificEnergyJPerMm3,
+      layer.specificEnergyJPerMm3 * shieldingFactor(airFlow),
+      (pulsed?.depthUm ?? 0) / shieldingFactor(airFlow),
     ]),
   );
 }

@@ -15,10 +15,10 @@ export function scorchLevel(absorbedJPerMm2: number, onsetJPerMm2: number): numb
   return over <= 0 ? 0 : 1 - Math.exp(-over / (3 * Math.max(onsetJPerMm2, 1e-6)));
 }
 
-/** Colour of wood charred to a level 0–1. */
-export function charredWood(wood: Lab, level: number): Lab {
+/** Colour of wood charred to a level 0–1; `lightnessLoss` is what its kind loses of L* when black. */
+export function charredWood(wood: Lab, level: number, lightnessLoss: number = WOOD_LIGHTNESS_LOSS): Lab {
   const [l, a, b] = wood;
-  const drop = WOOD_LIGHTNESS_LOSS * level;
+  const drop = lightnessLoss * level;
   // Browner first (ΔL* around −20), grey at the end; nothing at all where nothing is charred.
   const begun = 1 - Math.exp(-drop / 4);
   const chroma = 1 + 0.6 * begun * Math.exp(-(((drop - 20) / 12) ** 2)) - 0.75 * level * level;

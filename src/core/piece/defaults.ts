@@ -1,8 +1,11 @@
 import { NEUTRAL_TONE } from '../image/tone.ts';
+import { woodOf } from '../material/wood/species.ts';
 import { mmPerMinToMmPerS } from '../units.ts';
 import {
   type Application,
+  type Certainty,
   type Coat,
+  type Heat,
   type Machine,
   type Pass,
   PIECE_VERSION,
@@ -10,7 +13,6 @@ import {
   type Slab,
   type Stack,
   type Tone,
-  type Wood,
 } from './schema.ts';
 
 /**
@@ -33,6 +35,9 @@ export const DEFAULT_TOP_COAT: Coat = {
   application: { kind: 'even' },
   slowVariation: 0.06,
   fineVariation: 0.03,
+  sandedAfter: false,
+  usualLayerUm: [10, 25],
+  wantedLab: null,
   gloss60: 25,
   absorptance: 0.93,
   thresholdJPerMm2: 0.93 * EFFECTIVE_THRESHOLD,
@@ -51,6 +56,9 @@ export const DEFAULT_UNDERCOAT: Coat = {
   application: { kind: 'even' },
   slowVariation: 0.06,
   fineVariation: 0.03,
+  sandedAfter: false,
+  usualLayerUm: [8, 25],
+  wantedLab: null,
   gloss60: 8,
   absorptance: 0.12,
   thresholdJPerMm2: 0.11,
@@ -90,15 +98,6 @@ export const evenCoat = (coat: Coat): Coat => ({
   application: DEFAULT_APPLICATIONS.even,
 });
 
-export const LIME_WOOD: Wood = {
-  name: 'Lime',
-  colorLab: [82, 3.5, 20],
-  absorptance: 0.59,
-  thresholdJPerMm2: 0.05,
-  specificEnergyJPerMm3: 3.5,
-  scorchOnsetJPerMm2: 0.03,
-};
-
 export const DEFAULT_STACK: Stack = {
   coats: [DEFAULT_TOP_COAT, DEFAULT_UNDERCOAT],
   film: { seed: 1, slowScaleMm: 28, fineScaleMm: 1.2 },
@@ -116,8 +115,10 @@ export const DEFAULT_MACHINE: Machine = {
     riseTimeS: 0.00005,
     fallTimeS: 0.00005,
     powerCurve: [],
+    pulses: null,
   },
   motion: { maxFeedMmPerS: 200, accelerationMmPerS2: 2000, runUpMm: 5, powerAtRamps: 'held' },
+  airFlow: 1,
 };
 
 /**
@@ -153,7 +154,49 @@ export const DEFAULT_PASS: Pass = {
   tone: null,
 };
 
-export const DEFAULT_SLAB: Slab = { shape: 'oval', widthMm: 300, heightMm: 240, thicknessMm: 22, wood: LIME_WOOD };
+export const DEFAULT_SLAB: Slab = {
+  shape: 'oval',
+  widthMm: 300,
+  heightMm: 240,
+  thicknessMm: 22,
+  wood: woodOf('lime'),
+  cut: 'slice',
+  edge: 'bark',
+  finish: 'sanded',
+  pithXMm: 14,
+  pithYMm: -9,
+  grainSeed: 1,
+  knots: [],
+  checks: [],
+  bowMm: 0,
+  domeMm: 0,
+  maskedRimMm: 0,
+  seepMm: 0,
+};
+
+/** The slab with flat wood of one kind: what a film makes of its ground is nothing. */
+export const plainSlab = (slab: Slab): Slab => ({
+  ...slab,
+  wood: { ...slab.wood, ringContrast: 1, ringLightness: 0, sawnReliefUm: 0, sandedReliefUm: 0 },
+  knots: [],
+  checks: [],
+  maskedRimMm: 0,
+});
+
+/**
+ * Spread of the presets (estimates; calibrate): published specific energies of paint alone lie between 1.5 and 12.7 J/mm³ (see
+ * DEVELOPERS.md), but the defaults are anchored at common practice, so most of that is excluded.
+ */
+export const PRESET_CERTAINTY: Certainty = {
+  source: 'preset',
+  threshold: 0.2,
+  specificEnergy: 0.2,
+  thickness: 0.12,
+  power: 0.05,
+};
+
+/** Share of the heat that stays is an estimate; calibrate. */
+export const DEFAULT_HEAT: Heat = { carryOver: true, retainedShare: 0.3 };
 
 /** A new piece. Give the picture's file name; everything else can be changed later. */
 export function createPiece(name: string, pictureFile: string): Piece {
@@ -166,5 +209,7 @@ export function createPiece(name: string, pictureFile: string): Piece {
     picture: { file: pictureFile, widthMm: 276, crop: 'oval', offsetXMm: 0, offsetYMm: 0, tone: DEFAULT_TONE },
     machine: DEFAULT_MACHINE,
     passes: [DEFAULT_PASS],
+    heat: DEFAULT_HEAT,
+    certainty: PRESET_CERTAINTY,
   };
 }

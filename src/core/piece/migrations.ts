@@ -17,7 +17,54 @@ function tellHowCoatsWereLaid(piece: PieceJson): PieceJson {
   return { ...piece, stack: { ...stack, coats } };
 }
 
-export const MIGRATIONS: Readonly<Record<number, Migration>> = { 1: tellHowCoatsWereLaid };
+/**
+ * Version 3 knows the wood under the coats, warped slabs, taped rims, pulses, air, heat and how sure the numbers are. An older piece
+ * gets what makes no difference: plain flat wood, no heat, all ash swept away.
+ */
+function tellWhatLiesUnder(piece: PieceJson): PieceJson {
+  const { slab, stack, machine } = piece;
+  const coats = isObject(stack) ? stack['coats'] : null;
+  return {
+    ...piece,
+    ...(isObject(slab) && { slab: { ...slab, ...PLAIN_SLAB, wood: onObject(slab['wood'], PLAIN_WOOD) } }),
+    ...(isObject(stack) &&
+      Array.isArray(coats) && { stack: { ...stack, coats: coats.map((coat) => onObject(coat, UNSANDED_COAT)) } }),
+    ...(isObject(machine) && {
+      machine: { ...machine, source: onObject(machine['source'], { pulses: null }), airFlow: 1 },
+    }),
+    heat: { carryOver: false, retainedShare: 0.3 },
+    certainty: { source: 'preset', threshold: 0.2, specificEnergy: 0.2, thickness: 0.12, power: 0.05 },
+  };
+}
+
+const onObject = (value: unknown, more: PieceJson): unknown => (isObject(value) ? { ...value, ...more } : value);
+
+const PLAIN_SLAB = {
+  cut: 'slice',
+  edge: 'bark',
+  finish: 'sanded',
+  pithXMm: 0,
+  pithYMm: 0,
+  grainSeed: 1,
+  knots: [],
+  checks: [],
+  bowMm: 0,
+  domeMm: 0,
+  maskedRimMm: 0,
+  seepMm: 0,
+};
+const PLAIN_WOOD = {
+  densityKgPerM3: 510,
+  ringWidthMm: 2,
+  ringContrast: 1,
+  ringLightness: 0,
+  sawnReliefUm: 0,
+  sandedReliefUm: 0,
+  lightnessLoss: 50.5,
+};
+const UNSANDED_COAT = { sandedAfter: false, usualLayerUm: [5, 60], wantedLab: null };
+
+export const MIGRATIONS: Readonly<Record<number, Migration>> = { 1: tellHowCoatsWereLaid, 2: tellWhatLiesUnder };
 
 /**
  * Applies the steps from one version to another, in order, and sets the version after each.

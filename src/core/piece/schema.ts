@@ -4,7 +4,7 @@ import * as z from 'zod/mini';
  * The piece: everything a maker saves. Units are the internal ones (mm, s, W, J, rad; films in µm); shares are 0–1.
  * A change here needs a numbered migration in `migrations.ts` and a test on an old file.
  */
-export const PIECE_VERSION = 2;
+export const PIECE_VERSION = 3;
 
 /** A number within a range; every way to fail names the whole range. */
 const number = (minimum: number, maximum: number) => {
@@ -104,6 +104,12 @@ export const coatSchema = z.strictObject({
   /** What no stroke explains: standard deviation over the mean, slow (over centimetres) and fine (over millimetres). */
   slowVariation: number(0, 0.5),
   fineVariation: number(0, 0.5),
+  /** Rubbed down once it was dry: takes most of the relief off its surface. */
+  sandedAfter: z.boolean(),
+  /** Dry thickness of one layer that the paint's maker calls usual, µm. */
+  usualLayerUm: z.tuple([number(0, 1000), number(0, 1000)]),
+  /** Colour that the coat was meant to have; null if that is of no interest. */
+  wantedLab: z.nullable(lab),
   /** Gloss at 60°, gloss units. */
   gloss60: number(0, 100),
   ...removal,
@@ -112,7 +118,40 @@ export const coatSchema = z.strictObject({
 export const woodSchema = z.strictObject({
   name: text,
   colorLab: lab,
+  /** At the moisture it is burned at. */
+  densityKgPerM3: number(50, 1500),
+  ringWidthMm: number(0.2, 30),
+  /** Density of latewood over that of earlywood, and how much darker it is in L*. */
+  ringContrast: number(1, 4),
+  ringLightness: number(0, 40),
+  /** Relief of the face, µm (standard deviation of its height): as sawn, and sanded. */
+  sawnReliefUm: number(0, 500),
+  sandedReliefUm: number(0, 500),
+  /** L* that charring takes off in the end. */
+  lightnessLoss: number(0, 100),
   ...removal,
+});
+
+/** Places on the slab: from its centre, y growing downwards. */
+const place = { xMm: number(-3000, 3000), yMm: number(-3000, 3000) };
+
+export const knotSchema = z.strictObject({
+  ...place,
+  diameterMm: number(1, 300),
+  /** Lean of the branch against the face: 0 looks at its end grain; more draws it out. */
+  tiltRad: number(0, 1.4),
+  /** Its drying crack is filled and flush. */
+  filled: z.boolean(),
+});
+
+/** A crack from drying. */
+export const checkSchema = z.strictObject({
+  ...place,
+  lengthMm: number(1, 1000),
+  headingRad: number(0, 2 * Math.PI),
+  widthMm: number(0.05, 20),
+  depthMm: number(0.01, 50),
+  filled: z.boolean(),
 });
 
 export const slabSchema = z.strictObject({
@@ -121,6 +160,22 @@ export const slabSchema = z.strictObject({
   heightMm: number(5, 3000),
   thicknessMm: number(1, 200),
   wood: woodSchema,
+  /** Across the trunk (rings, bark all round) or along it (grain along the width). */
+  cut: z.enum(['slice', 'plank']),
+  edge: z.enum(['bark', 'sawn']),
+  finish: z.enum(['sanded', 'as-sawn']),
+  /** Where the rings' middle lies (slice), and which of many likely grains this is. */
+  pithXMm: number(-3000, 3000),
+  pithYMm: number(-3000, 3000),
+  grainSeed: whole(0, 4294967295),
+  knots: z.array(knotSchema).check(z.maxLength(12)),
+  checks: z.array(checkSchema).check(z.maxLength(12)),
+  /** Height of the middle over the two ends (warped along the width) and over the whole rim (domed), mm. */
+  bowMm: number(-50, 50),
+  domeMm: number(-50, 50),
+  /** Rim that was taped off: bare wood; how far paint crept under the tape. */
+  maskedRimMm: number(0, 200),
+  seepMm: number(0, 10),
 });
 
 export const stackSchema = z.strictObject({
@@ -182,6 +237,13 @@ export const sourceSchema = z.strictObject({
   fallTimeS: number(0, 0.1),
   /** Set power → power that comes out, both shares, rising. Empty: straight. */
   powerCurve: risingPoints,
+  /**
+   * Null: the light is continuous. Else pulses a second, exponent S of incubation (threshold · N^(S − 1)) and the depth 1/α_eff of
+   * the logarithmic law; the layers' thresholds then hold for one pulse.
+   */
+  pulses: z.nullable(
+    z.strictObject({ rateHz: number(1, 1e9), incubation: number(0.5, 1), depthPerPulseUm: number(0.001, 1000) }),
+  ),
 });
 
 export const motionSchema = z.strictObject({
@@ -192,7 +254,29 @@ export const motionSchema = z.strictObject({
   powerAtRamps: z.enum(['held', 'follows-feed']),
 });
 
-export const machineSchema = z.strictObject({ name: text, source: sourceSchema, motion: motionSchema });
+export const machineSchema = z.strictObject({
+  name: text,
+  source: sourceSchema,
+  motion: motionSchema,
+  /** How well a stream of air sweeps ash and smoke off the work: 0 not at all, 1 fully. */
+  airFlow: share,
+});
+
+export const heatSchema = z.strictObject({
+  /** Rows soon after one another start warmer. */
+  carryOver: z.boolean(),
+  /** Share of the absorbed energy that stays as heat. */
+  retainedShare: share,
+});
+
+/** How far the truth may lie from the numbers: standard deviations of their natural logarithms. */
+export const certaintySchema = z.strictObject({
+  source: z.enum(['preset', 'calibrated']),
+  threshold: number(0, 2),
+  specificEnergy: number(0, 2),
+  thickness: number(0, 2),
+  power: number(0, 2),
+});
 
 export const passSchema = z.strictObject({
   lightEndPower: share,
@@ -220,6 +304,8 @@ export const pieceSchema = z.strictObject({
   picture: pictureSchema,
   machine: machineSchema,
   passes: z.array(passSchema).check(z.minLength(1), z.maxLength(12)),
+  heat: heatSchema,
+  certainty: certaintySchema,
 });
 
 export type ScreenMethod = z.infer<typeof screenMethodSchema>;
@@ -227,6 +313,10 @@ export type Lab = z.infer<typeof lab>;
 export type Application = z.infer<typeof applicationSchema>;
 export type Coat = z.infer<typeof coatSchema>;
 export type Wood = z.infer<typeof woodSchema>;
+export type Knot = z.infer<typeof knotSchema>;
+export type Check = z.infer<typeof checkSchema>;
+export type Heat = z.infer<typeof heatSchema>;
+export type Certainty = z.infer<typeof certaintySchema>;
 export type Slab = z.infer<typeof slabSchema>;
 export type Stack = z.infer<typeof stackSchema>;
 export type Tone = z.infer<typeof toneSchema>;

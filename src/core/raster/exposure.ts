@@ -91,15 +91,20 @@ export function rowExposure(
   spanEnd: number,
   optics: RowOptics,
   out: Float32Array = new Float32Array(powerW.length),
+  focus: RowFocus | null = null,
 ): Float32Array {
   applyLag(powerW, optics.pitchMm / optics.feedMmPerS, optics.riseTimeS, optics.fallTimeS, backwards);
   if (optics.powerAtRamps === 'held') applyRamps(powerW, startDot, spanFirst, spanEnd, optics);
   const shift = backwards ? optics.rowOffsetErrorMm / optics.pitchMm : 0;
-  const weights = weightsFor(optics.alongRadiusMm, optics.pitchMm, shift);
-  const half = (weights.length - 1) / 2;
+  let weights = weightsFor(optics.alongRadiusMm, optics.pitchMm, shift);
+  let half = (weights.length - 1) / 2;
   const perFeed = 1 / optics.feedMmPerS;
   for (let i = 0; i < powerW.length; i++) {
     let sum = 0;
+    if (focus) {
+      weights = weightsFor(focus.alongRadiiMm[focus.steps[i]], optics.pitchMm, shift);
+      half = (weights.length - 1) / 2;
+    }
     const from = Math.max(0, i - half);
     const to = Math.min(powerW.length - 1, i + half);
     for (let k = from; k <= to; k++) sum += powerW[k] * weights[i - k + half];
@@ -108,11 +113,24 @@ export function rowExposure(
   return out;
 }
 
-let lastWeights: { key: string; weights: Float64Array } | null = null;
-function weightsFor(alongRadiusMm: number, pitchMm: number, shiftDots: number): Float64Array {
-  const key = `${alongRadiusMm} ${pitchMm} ${shiftDots}`;
-  if (lastWeights?.key !== key) lastWeights = { key, weights: alongWeights(alongRadiusMm, pitchMm, shiftDots) };
-  return lastWeights.weights;
+/** Where the work is not flat: the beam's radius along the row, by steps of focus, for each dot. */
+export interface RowFocus {
+  readonly alongRadiiMm: Float64Array;
+  readonly steps: Uint8Array;
+}
+
+/** The last few profiles; a pass needs one or two, a warped slab some more. */
+const lastWeights: { radiusMm: number; pitchMm: number; shiftDots: number; weights: Float64Array }[] = [];
+const WEIGHTS_KEPT = 32;
+
+function weightsFor(radiusMm: number, pitchMm: number, shiftDots: number): Float64Array {
+  for (const kept of lastWeights) {
+    if (kept.radiusMm === radiusMm && kept.shiftDots === shiftDots && kept.pitchMm === pitchMm) return kept.weights;
+  }
+  const weights = alongWeights(radiusMm, pitchMm, shiftDots);
+  lastWeights.unshift({ radiusMm, pitchMm, shiftDots, weights });
+  lastWeights.length = Math.min(lastWeights.length, WEIGHTS_KEPT);
+  return weights;
 }
 
 /** Both ends of a row are slow where the run-up is shorter than the ramp. */

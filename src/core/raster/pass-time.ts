@@ -13,32 +13,57 @@ export interface PassTime {
   readonly burnedMm: number;
 }
 
+/** One row as it is travelled. */
+export interface RowTravel {
+  readonly row: number;
+  /** When its run-up starts and when its run-out ends, s after the pass began. */
+  readonly startS: number;
+  readonly endS: number;
+  readonly lengthMm: number;
+}
+
 /**
- * Time of one pass, s. Each row runs from rest to rest over its span and a run-up on both sides; in between the head moves to
- * the start of the next row at the machine's fastest feed, along and across at once. Two-way rows are travelled alternately
- * from either end. With runs-up as long as the ramps and rows of equal length this is `N (L/v + 2v/a + t)`.
+ * Goes through the rows of a pass. Each runs from rest to rest over its span and a run-up on both sides; in between the head moves
+ * to the start of the next at the machine's fastest feed, along and across at once. Two-way rows are travelled alternately
+ * from either end.
  */
-export function passTime(spans: RowSpans, pitchMm: number, pass: Pass, motion: Motion): PassTime {
+export function travelRows(
+  spans: RowSpans,
+  pitchMm: number,
+  pass: Pass,
+  motion: Motion,
+  onRow: (travel: RowTravel) => void,
+): void {
   const feed = feedOf(pass, motion);
   const acceleration = motion.accelerationMmPerS2;
   const runUp = Math.min(motion.runUpMm, fullRunUpMm(feed, acceleration));
   const rapid = (distanceMm: number) => travelTimeS(distanceMm, motion.maxFeedMmPerS, acceleration);
   let timeS = 0;
+  let at: { mm: number; row: number } | null = null;
+  for (let row = 0; row < spans.first.length; row++) {
+    const lengthMm = (spans.end[row] - spans.first[row]) * pitchMm;
+    if (lengthMm <= 0) continue;
+    const left = spans.first[row] * pitchMm - runUp;
+    const right = spans.end[row] * pitchMm + runUp;
+    const backwards = spans.backwards[row] === 1;
+    const start = backwards ? right : left;
+    if (at) timeS += Math.max(rapid(Math.abs(start - at.mm)), rapid((row - at.row) * pitchMm));
+    const startS = timeS;
+    timeS += travelTimeS(lengthMm + 2 * runUp, feed, acceleration);
+    at = { mm: backwards ? left : right, row };
+    onRow({ row, startS, endS: timeS, lengthMm });
+  }
+}
+
+/** Time of one pass, s. With runs-up as long as the ramps and rows of equal length this is `N (L/v + 2v/a + t)`. */
+export function passTime(spans: RowSpans, pitchMm: number, pass: Pass, motion: Motion): PassTime {
+  let timeS = 0;
   let rows = 0;
   let burnedMm = 0;
-  let at: { mm: number; row: number } | null = null;
-  for (let r = 0; r < spans.first.length; r++) {
-    const lengthMm = (spans.end[r] - spans.first[r]) * pitchMm;
-    if (lengthMm <= 0) continue;
-    const left = spans.first[r] * pitchMm - runUp;
-    const right = spans.end[r] * pitchMm + runUp;
-    const backwards = spans.backwards[r] === 1;
-    const start = backwards ? right : left;
-    if (at) timeS += Math.max(rapid(Math.abs(start - at.mm)), rapid((r - at.row) * pitchMm));
-    timeS += travelTimeS(lengthMm + 2 * runUp, feed, acceleration);
-    at = { mm: backwards ? left : right, row: r };
+  travelRows(spans, pitchMm, pass, motion, (travel) => {
+    timeS = travel.endS;
     rows++;
-    burnedMm += lengthMm;
-  }
+    burnedMm += travel.lengthMm;
+  });
   return { timeS, rows, burnedMm };
 }

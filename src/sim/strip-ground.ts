@@ -1,0 +1,103 @@
+import type { RowFocus } from '../core/raster/exposure.ts';
+import { faceHeightMm } from '../core/raster/warped.ts';
+import type { Plane } from '../kernels/contract.ts';
+import type { StripStack } from './strip.ts';
+import type { StripJob, StripPassJob, StripTask, StripWindow, WarmthMap } from './strip-task.ts';
+
+/** Heat between room temperature and decomposition of acrylic paint, K: 380 °C, range 330–420 (value from memory). */
+export const DECOMPOSITION_RISE_K = 360;
+/** Thresholds never fall below this share: hotter than that the work would smoke by itself. */
+const LOWEST_FACTOR = 0.1;
+
+/** Factor on thresholds of work that is already warm: `(T_dec − T_0 − ΔT) / (T_dec − T_0)`. */
+export const warmFactor = (warmthK: number): number => Math.max(LOWEST_FACTOR, 1 - warmthK / DECOMPOSITION_RISE_K);
+
+/** The kernel's `ground` planes of one pass over one strip: threshold factor, wood absorptance, wood density, step of focus. */
+export function passGround(
+  job: StripJob,
+  task: StripTask,
+  pass: StripPassJob,
+  window: StripWindow,
+  stack: StripStack,
+): Plane {
+  const { width } = job;
+  const cells = width * task.rows;
+  const data = new Float32Array(4 * cells);
+  data.set(stack.woodAbsorptance, cells);
+  data.set(stack.density, 2 * cells);
+  const cold = data.subarray(0, cells);
+  const focus = data.subarray(3 * cells);
+  const { warmth, coldFactors } = pass;
+  const even = coldFactors.length === 1 ? coldFactors[0] : 1;
+  cold.fill(typeof warmth === 'number' ? even * warmFactor(warmth) : even);
+  if (warmth !== null && typeof warmth !== 'number') addWarmth(job, task, window, warmth, cold);
+  if (coldFactors.length > 1) {
+    for (let y = 0; y < task.rows; y++) {
+      for (let x = 0; x < width; x++) {
+        const step = focusStep(job, pass, x + 0.5, task.y0 + y + 0.5);
+        focus[y * width + x] = step;
+        cold[y * width + x] *= coldFactors[step];
+      }
+    }
+  }
+  return { width, height: 4 * task.rows, data };
+}
+
+function addWarmth(job: StripJob, task: StripTask, window: StripWindow, map: WarmthMap, cold: Float32Array): void {
+  const { width, subX, subY } = job;
+  const { place } = window;
+  for (let y = 0; y < task.rows; y++) {
+    const fineY = (y + 0.5) * subY - 0.5;
+    for (let x = 0; x < width; x++) {
+      const fineX = (x + 0.5) * subX - 0.5;
+      const row = place.rowOrigin + place.rowPerX * fineX + place.rowPerY * fineY + window.rowStart;
+      const column =
+        place.columnOrigin + place.columnPerX * fineX + place.columnPerY * fineY + window.columnStart + 0.5;
+      cold[y * width + x] *= warmFactor(warmthAt(map, column / map.dotsPerBin - 0.5, row / map.rowsPerBin - 0.5));
+    }
+  }
+}
+
+function warmthAt({ columns, rows, warmthK }: WarmthMap, u: number, v: number): number {
+  const x = Math.min(Math.max(u, 0), columns - 1);
+  const y = Math.min(Math.max(v, 0), rows - 1);
+  const x0 = Math.min(columns - 1, Math.floor(x));
+  const y0 = Math.min(rows - 1, Math.floor(y));
+  const x1 = Math.min(columns - 1, x0 + 1);
+  const y1 = Math.min(rows - 1, y0 + 1);
+  const above = warmthK[y0 * columns + x0] + (warmthK[y0 * columns + x1] - warmthK[y0 * columns + x0]) * (x - x0);
+  const below = warmthK[y1 * columns + x0] + (warmthK[y1 * columns + x1] - warmthK[y1 * columns + x0]) * (x - x0);
+  return above + (below - above) * (y - y0);
+}
+
+/** Step of focus at a place in cells from the picture's corner. */
+function focusStep(job: StripJob, { focus }: StripPassJob, xCells: number, yCells: number): number {
+  const x = job.originXMm + xCells * job.pitchMm;
+  const y = job.originYMm + yCells * job.pitchMm;
+  const share = (faceHeightMm(job.slab, x, y) - focus.lowMm) / (focus.highMm - focus.lowMm);
+  const last = focus.alongRadiiMm.length - 1;
+  return Math.min(last, Math.max(0, Math.round(share * last)));
+}
+
+/** Spots along one row of a window; null where the face is flat. */
+export function windowFocus(
+  job: StripJob,
+  task: StripTask,
+  pass: StripPassJob,
+  window: StripWindow,
+  row: number,
+): RowFocus | null {
+  const { alongRadiiMm } = pass.focus;
+  if (alongRadiiMm.length === 1) return null;
+  const { rowOrigin, rowPerX, rowPerY, columnOrigin, columnPerX, columnPerY } = window.place;
+  const determinant = columnPerX * rowPerY - columnPerY * rowPerX;
+  const steps = new Uint8Array(window.columns);
+  for (let c = 0; c < window.columns; c++) {
+    const u = c - columnOrigin;
+    const v = row + 0.5 - rowOrigin;
+    const fineX = (u * rowPerY - columnPerY * v) / determinant;
+    const fineY = (columnPerX * v - u * rowPerX) / determinant;
+    steps[c] = focusStep(job, pass, (fineX + 0.5) / job.subX, task.y0 + (fineY + 0.5) / job.subY);
+  }
+  return { alongRadiiMm, steps };
+}

@@ -1,0 +1,121 @@
+import { beforeAll, describe, expect, test } from 'vitest';
+import { buildAppearance } from '../../src/core/material/appearance.ts';
+import { PRESET_CERTAINTY } from '../../src/core/piece/defaults.ts';
+import type { Certainty, Piece } from '../../src/core/piece/schema.ts';
+import { drawPiece } from '../../src/core/quality/spread.ts';
+import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
+import { createCoarsePipeline } from '../../src/sim/coarse.ts';
+import { howSure } from '../../src/sim/how-sure.ts';
+import { createInlineRunner, type StripRunner } from '../../src/sim/runner.ts';
+import { burn, pictureOf, plainPiece } from '../helpers/burn.ts';
+
+const NONE: Certainty = { source: 'calibrated', threshold: 0, specificEnergy: 0, thickness: 0, power: 0 };
+const light = pictureOf(80, 60, () => 0.98);
+let runner: StripRunner;
+beforeAll(async () => {
+  runner = createInlineRunner(await createGpuJsBackend('cpu', 'test'));
+});
+
+function odds(piece: Piece, certainty: Certainty, draws = 16, picture = light) {
+  const scene = createCoarsePipeline().scene(piece, { key: 'light', picture });
+  const spread = { ...piece, certainty };
+  return howSure(spread, scene, buildAppearance(piece.stack, piece.slab.wood), runner, { draws });
+}
+const withSpread = (piece: Piece, certainty: Certainty): Piece => ({ ...piece, certainty });
+const at = (lightEndPower: number): Piece =>
+  plainPiece(80, { screen: 'stucki', lightEndPower, rowPitchMm: 0.1, feedMmPerS: 100 });
+
+describe('drawPiece', () => {
+  test('is the same for the same draw, another for another, and itself without spread', () => {
+    const piece = at(0.8);
+    expect(drawPiece(piece, 3)).toEqual(drawPiece(piece, 3));
+    expect(drawPiece(piece, 4)).not.toEqual(drawPiece(piece, 3));
+    expect(drawPiece(withSpread(piece, NONE), 3)).toEqual(withSpread(piece, NONE));
+  });
+
+  test('spreads as told: logarithms with the given deviation around nothing', () => {
+    const piece = at(0.8);
+    const logs = Array.from({ length: 2000 }, (_, i) =>
+      Math.log(drawPiece(piece, i).stack.coats[0].specificEnergyJPerMm3 / 11.3),
+    );
+    const mean = logs.reduce((sum, value) => sum + value, 0) / logs.length;
+    const deviation = Math.sqrt(logs.reduce((sum, value) => sum + (value - mean) ** 2, 0) / logs.length);
+    // Standard errors of 2000 draws: 0.0045 and 0.0032; four of them.
+    expect(Math.abs(mean)).toBeLessThan(0.018);
+    expect(Math.abs(deviation - PRESET_CERTAINTY.specificEnergy)).toBeLessThan(0.013);
+  });
+});
+
+describe('how sure the uncleared share is', () => {
+  test('without spread every draw is the proof’s own share', async () => {
+    const piece = at(0.66);
+    const sure = await odds(piece, NONE, 4);
+    expect(sure.uncleared?.low).toBe(sure.uncleared?.high);
+    const { proof } = await burn(piece, light, runner);
+    expect(Math.abs((sure.residueUm?.middle ?? 9) - proof.summary.meanResidueUm)).toBeLessThan(0.3);
+    expect(Math.abs(sure.scorched.middle - proof.summary.scorchedShare)).toBeLessThan(0.05);
+    // Even patches stand for the picture: within a tenth where the share depends most on power.
+    expect(Math.abs((sure.uncleared?.middle ?? 9) - proof.summary.unclearedShare)).toBeLessThan(0.1);
+  });
+
+  test('strong power is sure to clear, weak power is sure not to, between it is open', async () => {
+    const [weak, between, strong] = [
+      await odds(at(0.4), PRESET_CERTAINTY),
+      await odds(at(0.72), PRESET_CERTAINTY),
+      await odds(at(1), PRESET_CERTAINTY),
+    ];
+    expect(weak.clears).toBeLessThan(0.1);
+    expect(strong.clears).toBeGreaterThan(0.8);
+    expect(between.clears).toBeGreaterThan(0.1);
+    expect(between.clears).toBeLessThan(0.9);
+    for (const { uncleared, residueUm, scorched } of [weak, between, strong]) {
+      for (const band of [uncleared, residueUm, scorched]) {
+        expect(band?.low).toBeLessThanOrEqual(band?.middle ?? -1);
+        expect(band?.middle).toBeLessThanOrEqual(band?.high ?? -1);
+      }
+    }
+    // Too much power scorches: the surer it clears, the less sure the undercoat stays as it was.
+    expect(strong.staysUnscorched).toBeLessThanOrEqual(weak.staysUnscorched);
+    // The map says place by place what the share says in one: thick film is likelier to stay.
+    const mean = between.map.uncleared.reduce((sum, value) => sum + value, 0) / between.map.uncleared.length / 255;
+    expect(mean).toBeGreaterThan(0.05);
+    expect(mean).toBeLessThan(0.95);
+  });
+
+  test('the map is likelier where the film is thicker', async () => {
+    const piece = withSpread(at(0.72), PRESET_CERTAINTY);
+    const scene = createCoarsePipeline().scene(piece, { key: 'light', picture: light });
+    const { film } = scene.ground;
+    const { map } = await odds(piece, PRESET_CERTAINTY);
+    const middle = [...film].sort((a, b) => a - b)[film.length >> 1];
+    const meanWhere = (test: (thickness: number) => boolean) => {
+      const places = [...map.uncleared].filter((_, i) => test(film[i]));
+      return places.reduce((sum, value) => sum + value, 0) / places.length;
+    };
+    expect(meanWhere((t) => t > 1.05 * middle)).toBeGreaterThan(1.2 * meanWhere((t) => t < 0.95 * middle));
+  });
+
+  test('a calibrated, narrow spread gives a narrower band', async () => {
+    const quarter: Certainty = {
+      source: 'calibrated',
+      threshold: PRESET_CERTAINTY.threshold / 4,
+      specificEnergy: PRESET_CERTAINTY.specificEnergy / 4,
+      thickness: PRESET_CERTAINTY.thickness / 4,
+      power: PRESET_CERTAINTY.power / 4,
+    };
+    const { uncleared: wide } = await odds(at(0.7), PRESET_CERTAINTY);
+    const { uncleared: narrow } = await odds(at(0.7), quarter);
+    expect((narrow?.high ?? 9) - (narrow?.low ?? 0)).toBeLessThan((wide?.high ?? 0) - (wide?.low ?? 0));
+  });
+
+  test('a picture without light areas has nothing to clear, and a stop is heeded', async () => {
+    const dark = pictureOf(80, 60, () => 0.1);
+    const sure = await odds(at(0.8), PRESET_CERTAINTY, 2, dark);
+    expect([sure.uncleared, sure.residueUm, sure.clears]).toEqual([null, null, null]);
+    const piece = at(0.8);
+    const scene = createCoarsePipeline().scene(piece, { key: 'light', picture: light });
+    const table = buildAppearance(piece.stack, piece.slab.wood);
+    const stopped = howSure(piece, scene, table, runner, { draws: 5 }, async () => false);
+    await expect(stopped).rejects.toThrow('cancelled');
+  });
+});
