@@ -37,7 +37,10 @@ export function likelyWarmthsK(piece: Piece, scene: CoarseScene): number[] {
     const heatJPerMm = (heat.retainedShare * top.absorptance * watts) / feed;
     const rowMm = (covered / scene.mask.length) * scene.width * scene.pitchMm;
     const runUp = Math.min(machine.motion.runUpMm, fullRunUpMm(feed, machine.motion.accelerationMmPerS2));
-    const periodS = travelTimeS(rowMm + 2 * runUp, feed, machine.motion.accelerationMmPerS2);
+    const { maxFeedMmPerS, accelerationMmPerS2 } = machine.motion;
+    const lengthMm = rowMm + 2 * runUp;
+    const backS = travelTimeS(pass.rows === 'one-way' ? lengthMm : pass.rowPitchMm, maxFeedMmPerS, accelerationMmPerS2);
+    const periodS = travelTimeS(lengthMm, feed, accelerationMmPerS2) + backS;
     const rows = Math.floor((0.5 * scene.height * scene.pitchMm) / pass.rowPitchMm);
     const { acrossMm } = spotRadii(machine.source, pass);
     let sum = 0;

@@ -81,7 +81,7 @@ export function reduceStrip(
         left[i] = 0;
       }
       left[n] = 0;
-      const shade = Math.max(PALEST, stack.shade[cell]);
+      const shade = Math.min(1, Math.max(PALEST, stack.shade[cell]));
       for (let sy = 0; sy < subY; sy++) {
         const fineRow = (y * subY + sy) * fineWidth + x * subX;
         for (let sx = 0; sx < subX; sx++) {

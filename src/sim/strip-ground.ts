@@ -67,7 +67,8 @@ function warmthAt({ columns, rows, warmthK }: WarmthMap, u: number, v: number): 
   const y1 = Math.min(rows - 1, y0 + 1);
   const above = warmthK[y0 * columns + x0] + (warmthK[y0 * columns + x1] - warmthK[y0 * columns + x0]) * (x - x0);
   const below = warmthK[y1 * columns + x0] + (warmthK[y1 * columns + x1] - warmthK[y1 * columns + x0]) * (x - x0);
-  return above + (below - above) * (y - y0);
+  // The very first row finds everything cold.
+  return (above + (below - above) * (y - y0)) * Math.min(1, Math.max(0, 1 + 2 * v));
 }
 
 /** Step of focus at a place in cells from the picture's corner. */

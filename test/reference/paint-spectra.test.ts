@@ -4,7 +4,7 @@ import { describe, expect, test } from 'vitest';
 import { BAND_COUNT, BAND_START_NM, BAND_STEP_NM, CMF_X, CMF_Y, CMF_Z } from '../../src/core/color/cie-1931.ts';
 import { colorDifference, labToXyz, REFERENCE_WHITE, xyzToLab } from '../../src/core/color/lab.ts';
 import { smoothestSpectrum, spectrumToXyz, type Triple, WHITE_XYZ } from '../../src/core/color/spectrum.ts';
-import { DEFAULT_TOP_COAT, DEFAULT_UNDERCOAT } from '../../src/core/piece/defaults.ts';
+import { coatAbsorptance } from '../../src/core/material/absorptance.ts';
 import type { Lab } from '../../src/core/piece/schema.ts';
 
 /**
@@ -68,8 +68,16 @@ describe.each([
     expect(Math.abs(y - xyY[2])).toBeLessThan(5e-4);
   });
 
-  test('is absorbed as the engine assumes at 450 nm', () => {
-    expect(1 - reflectance[7]).toBeCloseTo(_ === 'brown' ? 0.938 : 0.116, 9);
+  test('takes up of blue and green light what the engine assumes for such a colour', () => {
+    const lab = labOf(spectrumToXyz(reflectance), WHITE_XYZ);
+    for (const nm of [405, 450, 532]) {
+      const place = (nm - BAND_START_NM) / BAND_STEP_NM;
+      const [low, share] = [Math.floor(place), place % 1];
+      const read = reflectance[low] * (1 - share) + reflectance[Math.min(low + 1, BAND_COUNT - 1)] * share;
+      // Measured: the white off by at most 0.0102, at 532 nm, where the engine's table is a value from memory. The brown too low by 0.024 to
+      // 0.045: the table's dark entry is this very paint, but it is given to coats below L* 35 only, and this one has 38.
+      expect(Math.abs(coatAbsorptance(lab, nm) - (1 - read))).toBeLessThan(lab[0] > 90 ? 0.0105 : 0.0455);
+    }
   });
 });
 
@@ -89,21 +97,15 @@ describe('L*a*b*', () => {
       expect(Math.abs(value - inD65[i])).toBeLessThan(0.0065);
     });
   });
-
-  test('the default coats are such paints: a dark brown and a white', () => {
-    const [brown, white] = [BROWN, WHITE].map(({ reflectance }) => labOf(spectrumToXyz(reflectance), WHITE_XYZ));
-    // Browner and lighter than the default's near-black, yellower and darker than the chart's white, but the same kinds of paint.
-    expect(Math.abs(DEFAULT_TOP_COAT.colorLab[0] - brown[0])).toBeLessThan(12);
-    expect(Math.abs(DEFAULT_UNDERCOAT.colorLab[0] - white[0])).toBeLessThan(12);
-  });
 });
 
 describe('the smoothest spectrum of the same colour', () => {
   test.each([
     ['brown', BROWN, 0.02],
-    ['white', WHITE, 0.04],
+    ['white', WHITE, 0.016],
   ] as const)('is near the measured one of the %s between 430 and 700 nm', (_, { reflectance }, tolerance) => {
-    // Source of the method: Burns, Color Res. Appl. 45 (2020). It cannot know the edge of titanium dioxide below 420 nm.
+    // Source of the method: Burns, Color Res. Appl. 45 (2020). It cannot know the edge of titanium dioxide below 420 nm. Measured: 0.019 and
+    // 0.015.
     const smooth = smoothestSpectrum(spectrumToXyz(reflectance));
     for (let i = 5; i <= 32; i++) expect(Math.abs(smooth[i] - reflectance[i])).toBeLessThan(tolerance);
     const back = labToXyz(labOf(spectrumToXyz(smooth), WHITE_XYZ));

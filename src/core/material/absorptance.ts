@@ -19,7 +19,7 @@ const TABLE: readonly { readonly nm: number; readonly dark: number; readonly lig
   ];
 
 /** Lightness L* at which a coat counts as wholly dark and wholly light. */
-const DARK_LIGHTNESS = 35;
+const DARK_LIGHTNESS = 38;
 const LIGHT_LIGHTNESS = 90;
 
 function interpolate(nm: number, kind: 'dark' | 'light' | 'wood'): number {

@@ -19,15 +19,22 @@ export function scorchLevel(absorbedJPerMm2: number, onsetJPerMm2: number): numb
 export function charredWood(wood: Lab, level: number, lightnessLoss: number = WOOD_LIGHTNESS_LOSS): Lab {
   const [l, a, b] = wood;
   const drop = lightnessLoss * level;
-  // Browner first (ΔL* around −20), grey at the end; nothing at all where nothing is charred.
+  // Browner first (ΔL* around −20), a warm black at the end; nothing at all where nothing is charred.
   const begun = 1 - Math.exp(-drop / 4);
-  const chroma = 1 + 0.6 * begun * Math.exp(-(((drop - 20) / 12) ** 2)) - 0.75 * level * level;
-  return [Math.max(8, l - drop), a * chroma + 4 * begun * Math.exp(-(((drop - 22) / 12) ** 2)), b * chroma];
+  const chroma = 1 + 0.6 * begun * Math.exp(-(((drop - 20) / 12) ** 2)) - 0.72 * level * level;
+  return [
+    Math.max(8, l - drop),
+    a * chroma + begun * (0.6 * level + 4 * Math.exp(-(((drop - 22) / 12) ** 2))),
+    b * chroma,
+  ];
 }
 
 /**
- * Absorption in 1/mm that scorching adds to a coat: yellow-brown, stronger in the blue (estimate; calibrate). `level` 0–1.
+ * Absorption in 1/mm that scorching adds to a coat: it yellows first (blue is lost), then browns as the rest of the light goes too
+ * (estimate; calibrate). `level` 0–1.
  */
 export function scorchAbsorption(level: number, wavelengthNm: number): number {
-  return 80 * level * Math.exp(-(wavelengthNm - 400) / 110);
+  const yellow = 80 * level * Math.exp(-(wavelengthNm - 400) / 110);
+  const brown = 60 * level ** 3 * Math.exp(-(wavelengthNm - 400) / 260);
+  return yellow + brown;
 }

@@ -40,7 +40,7 @@ const frequencyFor = (rate: number): number => rate * Math.exp(ACTIVATION_K / DE
 const AT_MILLISECONDS = frequencyFor(1000);
 /**
  * What a thermogram that peaks at 380 °C (range of acrylics 330–420 °C, value from memory) at 10 K/min says: H. E. Kissinger, Anal. Chem.
- * 29 (1957) 1702 (value from memory), `frequency·exp(−Ea/RT) = heating rate·Ea/(R T²)`. A crossing then decomposes at about 700 °C.
+ * 29 (1957) 1702 (value from memory), `frequency·exp(−Ea/RT) = heating rate·Ea/(R T²)`. A crossing then decomposes at 700–800 °C.
  */
 const AT_A_THERMOGRAM = frequencyFor(((10 / 60) * ACTIVATION_K) / DECOMPOSITION_K ** 2);
 

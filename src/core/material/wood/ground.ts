@@ -49,8 +49,8 @@ export function createGround(slab: Slab): Ground {
   const sanded = slab.finish === 'sanded';
   const spreadUm = sanded ? wood.sandedReliefUm : wood.sawnReliefUm;
   const fineUm = (sanded ? 0.8 : 0.55) * spreadUm;
-  const ridgeUm = ((sanded ? 0.6 : 0.6) * spreadUm) / Math.max(lateSpread, 1e-3);
-  const sawUm = sanded ? 0 : 0.8 * spreadUm;
+  const ridgeUm = (0.65 * spreadUm) / Math.max(lateSpread, 1e-3);
+  const sawUm = sanded ? 0 : 0.6 * spreadUm;
   let warp = new Float32Array(0);
   let bend = new Float32Array(0);
   let streak = new Float32Array(0);
@@ -72,13 +72,7 @@ export function createGround(slab: Slab): Ground {
       density.fill(1);
       shade.fill(0);
     } else {
-      growRow(place, density, shade, noise);
-      // Latewood wears less under the saw and the paper, and stands up when it is wetted.
-      if (ridgeUm > 0 && contrast > 0) {
-        const perDensity = ridgeUm / perLate;
-        for (let i = 0; i < length; i++)
-          if (density[i] < KNOT_DENSITY - 0.3) reliefUm[i] += perDensity * (density[i] - 1);
-      }
+      growRow(place, { reliefUm, density, shade }, noise);
     }
     if (cracks.length > 0) {
       warp.fill(0);
@@ -106,8 +100,7 @@ export function createGround(slab: Slab): Ground {
 
   function growRow(
     { originXMm, yMm, pitchMm }: RowPlace,
-    density: Float32Array,
-    shade: Float32Array,
+    { reliefUm, density, shade }: GroundRow,
     noise: (out: Float32Array, key: number, alongMm: number, acrossMm: number, gain: number) => void,
   ): void {
     const length = density.length;
@@ -143,6 +136,7 @@ export function createGround(slab: Slab): Ground {
       const at = Math.min(late.length - 1, Math.max(0, Math.round(Math.abs(ring) / RING_STEP_MM)));
       const lateness = late[at] - lateMean;
       density[i] = 1 + perLate * lateness;
+      let ridge = lateness;
       shade[i] += darkness * (lateness / 0.75 + 0.35 * year[at]);
       if (slice && radius > 4) {
         const angle = Math.atan2(dy, dx);
@@ -156,8 +150,11 @@ export function createGround(slab: Slab): Ground {
         const inside = smooth((1.12 - edge) / 0.14);
         const rim = Math.exp(-(((edge - 0.97) / 0.07) ** 2));
         density[i] += inside * (KNOT_DENSITY - density[i]);
+        ridge *= 1 - inside;
         shade[i] += inside * (0.8 + 0.25 * (own - lateMean) + 0.45 * rim + 0.1 * (1 - edge) - shade[i]);
       }
+      // Latewood wears less under the saw and the paper, and stands up when it is wetted.
+      reliefUm[i] += ridgeUm * ridge;
     }
   }
 

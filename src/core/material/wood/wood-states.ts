@@ -12,8 +12,8 @@ export function knotWood(wood: Wood): Wood {
     colorLab: [Math.max(5, l - KNOT_LIGHTNESS), a + 5, b + 2],
     absorptance: woodAbsorptanceAt(wood.absorptance, 1),
     scorchOnsetJPerMm2: wood.scorchOnsetJPerMm2 * KNOT_ONSET,
-    // A knot ends as black as the wood round it.
-    lightnessLoss: Math.max(0, wood.lightnessLoss - KNOT_LIGHTNESS + 6),
+    // A knot ends blacker than the wood round it (common practice, no published source).
+    lightnessLoss: Math.max(0, wood.lightnessLoss - KNOT_LIGHTNESS + 15),
   };
 }
 

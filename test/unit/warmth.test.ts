@@ -1,0 +1,122 @@
+import { describe, expect, test } from 'vitest';
+import { spreadLineRise } from '../../src/core/material/heat-sources.ts';
+import { woodThermal } from '../../src/core/material/wood-handbook.ts';
+import type { Pass, Piece } from '../../src/core/piece/schema.ts';
+import { createPassRaster } from '../../src/core/raster/pass-raster.ts';
+import { travelRows } from '../../src/core/raster/pass-time.ts';
+import { findSpans } from '../../src/core/raster/spans.ts';
+import { createCoarsePipeline } from '../../src/sim/coarse.ts';
+import { likelyWarmthsK } from '../../src/sim/likely-warmth.ts';
+import { planPass } from '../../src/sim/plan.ts';
+import { warmFactor } from '../../src/sim/strip-ground.ts';
+import type { WarmthMap } from '../../src/sim/strip-task.ts';
+import { meanWarmthK, passWarmth } from '../../src/sim/warmth.ts';
+import type { ScreenedPass } from '../../src/sim/windows.ts';
+import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
+
+const PITCH = 0.1;
+const pieceOf = (columns: number, pass: Partial<Pass> = {}, heat: Partial<Piece['heat']> = {}): Piece => ({
+  ...plainPiece(columns, { rowPitchMm: PITCH, feedMmPerS: 100, lightEndPower: 0.8, rows: 'one-way', ...pass }),
+  heat: { carryOver: true, retainedShare: 0.3, ...heat },
+});
+
+/** A raster that is lit (level 255) where told. */
+function lit(piece: Piece, columns: number, rows: number, at: (c: number, r: number) => boolean): ScreenedPass {
+  const raster = createPassRaster(columns * PITCH, rows * PITCH, PITCH, 0);
+  const mask = Uint8Array.from({ length: columns * rows }, (_, i) =>
+    at(i % columns, Math.floor(i / columns)) ? 255 : 0,
+  );
+  const levels = new Uint8Array(columns * rows).fill(255);
+  const spans = findSpans(levels, mask, columns, rows, () => true, piece.passes[0].rows === 'two-way');
+  return { raster, levels, mask, spans };
+}
+function warmthOf(piece: Piece, screened: ScreenedPass): WarmthMap {
+  const { columns, rows } = screened.raster;
+  const job = planPass(piece, piece.passes[0], { width: columns, height: rows, pitchMm: PITCH, subX: 1, subY: 3 });
+  return passWarmth(piece, 0, job, screened);
+}
+const at = (map: WarmthMap, column: number, row: number) =>
+  map.warmthK[Math.floor(row / map.rowsPerBin) * map.columns + Math.floor(column / map.dotsPerBin)];
+
+describe('heat from row to row', () => {
+  test('is the sum of the line sources of all rows before, row by row', () => {
+    const piece = pieceOf(900);
+    const screened = lit(piece, 900, 300, () => true);
+    const map = warmthOf(piece, screened);
+    const ground = woodThermal(piece.slab.wood.densityKgPerM3);
+    const middles: number[] = [];
+    travelRows(screened.spans, PITCH, piece.passes[0], piece.machine.motion, ({ startS, endS }) => {
+      middles.push((startS + endS) / 2);
+    });
+    const heatJPerMm = (0.3 * piece.stack.coats[0].absorptance * 8) / 100;
+    // The middle column, far from the ends, at the middles of three bands.
+    for (const row of [30, 150, 290]) {
+      let sum = 0;
+      for (let r = 0; r < row; r++) {
+        sum += spreadLineRise(ground, heatJPerMm, 0.1, (row - r) * PITCH, 0, middles[row] - middles[r]);
+      }
+      // Bands of 20 rows are taken together once they are two bands away.
+      expect(Math.abs(at(map, 450, row) / sum - 1)).toBeLessThan(0.03);
+    }
+    expect(at(map, 450, 5)).toBeLessThan(at(map, 450, 150));
+    expect(map.warmthK.every((k) => k >= 0 && Number.isFinite(k))).toBe(true);
+  });
+
+  test('goes with the power and with the share that stays', () => {
+    const screened = lit(pieceOf(300), 300, 120, () => true);
+    const full = meanWarmthK(warmthOf(pieceOf(300), screened));
+    expect(meanWarmthK(warmthOf(pieceOf(300, { lightEndPower: 0.4 }), screened)) / full).toBeCloseTo(0.5, 5);
+    expect(meanWarmthK(warmthOf(pieceOf(300, {}, { retainedShare: 0.6 }), screened)) / full).toBeCloseTo(2, 5);
+    expect(full).toBeGreaterThan(10);
+  });
+
+  test('short rows come round sooner: narrow parts are warmer than wide ones', () => {
+    const piece = pieceOf(1000);
+    const narrow = lit(piece, 1000, 200, (c) => c >= 450 && c < 550);
+    const wide = lit(piece, 1000, 200, () => true);
+    expect(at(warmthOf(piece, narrow), 500, 150)).toBeGreaterThan(1.5 * at(warmthOf(piece, wide), 500, 150));
+    // At the ends of two-way rows the beam is back at once.
+    const twoWay = pieceOf(1000, { rows: 'two-way' });
+    const both = warmthOf(
+      twoWay,
+      lit(twoWay, 1000, 200, () => true),
+    );
+    expect(at(both, 15, 150)).toBeGreaterThan(1.03 * at(both, 500, 150));
+  });
+
+  test('warm work has a lower threshold, down to a floor', () => {
+    expect(warmFactor(0)).toBe(1);
+    expect(warmFactor(90)).toBeCloseTo(0.75, 9);
+    expect(warmFactor(10000)).toBe(0.1);
+  });
+
+  test('the switch shows what it changes: a light disc burns deeper with it, most where rows are short', async () => {
+    const disc = pictureOf(120, 120, (x, y) => (Math.hypot(x - 59.5, y - 59.5) < 58 ? 1 : 0));
+    const piece = flatFilm(pieceOf(120, { lightEndPower: 0.45, darkEndPower: 0 }));
+    const warm = await burn(piece, disc);
+    const cold = await burn({ ...piece, heat: { ...piece.heat, carryOver: false } }, disc);
+    expect(cold.proof.warmths).toEqual([null]);
+    const residue = (fields: typeof warm, x: number, y: number) => fields.residueUm[0][y * 120 + x];
+    for (const [x, y] of [
+      [60, 60],
+      [60, 100],
+    ]) {
+      expect(residue(warm, x, y)).toBeLessThan(residue(cold, x, y) - 0.3);
+    }
+    // The first row finds a cold slab either way.
+    expect(Math.abs(residue(warm, 60, 1) - residue(cold, 60, 1))).toBeLessThan(1);
+  });
+
+  test('the quick look’s estimate is near the proof’s mean', async () => {
+    const light = pictureOf(400, 300, () => 0.85);
+    for (const more of [{}, { lightEndPower: 0.4, feedMmPerS: 50 }, { rows: 'two-way' as const }]) {
+      const piece = pieceOf(400, { screen: 'stucki', ...more });
+      const { proof } = await burn(piece, light);
+      const real = meanWarmthK(proof.warmths[0] as WarmthMap);
+      const scene = createCoarsePipeline().scene(piece, { key: 'x', picture: light });
+      const [likely] = likelyWarmthsK(piece, scene);
+      // One number for a whole picture: within a quarter.
+      expect(Math.abs(likely / real - 1)).toBeLessThan(0.25);
+    }
+  });
+});
