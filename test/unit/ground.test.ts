@@ -1,5 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { createGround, KNOT_LIGHTNESS } from '../../src/core/material/wood/ground.ts';
+import { KNOT_LIGHTNESS } from '../../src/core/material/wood/grain.ts';
+import { createGround } from '../../src/core/material/wood/ground.ts';
 import { growRings, RING_STEP_MM } from '../../src/core/material/wood/rings.ts';
 import { SPECIES_NAMES, speciesOf, woodOf } from '../../src/core/material/wood/species.ts';
 import { DEFAULT_SLAB, plainSlab } from '../../src/core/piece/defaults.ts';

@@ -1,182 +1,96 @@
 import type { Slab } from '../../piece/schema.ts';
-import { addSmoothRow } from '../film.ts';
 import type { RowPlace } from '../laid-film.ts';
 import { crackRow, knotCrack } from './checks.ts';
-import { knotReach, type PlacedKnot, placeKnot, ringShift } from './knots.ts';
-import { growRings, RING_STEP_MM } from './rings.ts';
-
-/** The wood under one row of cells; arrays of the row's length. */
-export interface GroundRow {
-  /** Height of the bare face over its mean, µm. */
-  readonly reliefUm: Float32Array;
-  /** Density over the wood's mean. */
-  readonly density: Float32Array;
-  /** How far its colour is from clear wood (0) towards a knot's (1); less than 0 where it is paler. */
-  readonly shade: Float32Array;
-}
+import { createGrain, type GroundRow } from './grain.ts';
 
 export interface Ground {
   /** Fills a row. The same place always has the same wood, whatever the tiling. */
   row(place: RowPlace, out: GroundRow): void;
 }
 
-/** L* that a knot is darker than the wood round it: 15–25 (value from memory). */
-export const KNOT_LIGHTNESS = 20;
-/** Density of a knot over clear wood's: 1.5–2.5 (value from memory). */
-const KNOT_DENSITY = 1.9;
-/** How far above the pith a plank is cut, mm: makes flat-sawn figure. */
-const PLANK_HEIGHT_MM = 40;
-/** Distance of the saw's marks, mm (estimate). */
-const SAW_MARK_MM = 2.3;
+/** Grain is worked out this far apart and interpolated between: the finest of it is some 0.4 mm wide. */
+const NODE_MM = 0.2;
+/** A crack deeper than this shows dark wood at its bottom, µm. */
+const DARK_CRACK_UM = 20;
 
-/** The grain, knots and cracks of a slab. Building takes a few milliseconds, each place some tens of nanoseconds. */
+/** The wood of a slab with its cracks. */
 export function createGround(slab: Slab): Ground {
-  const { wood, cut, pithXMm, pithYMm, grainSeed } = slab;
-  const seed = (Math.imul(grainSeed, 0x9e3779b1) ^ 0x600d) >>> 0;
-  const reachMm = Math.hypot(slab.widthMm, slab.heightMm) + Math.hypot(pithXMm, pithYMm) + 4 * PLANK_HEIGHT_MM;
-  const { late, year } = growRings(seed, wood.ringWidthMm, reachMm);
-  const lateMean = late.reduce((sum, value) => sum + value, 0) / late.length;
-  const lateSpread = Math.sqrt(late.reduce((sum, value) => sum + (value - lateMean) ** 2, 0) / late.length);
-  const contrast = wood.ringContrast - 1;
-  const perLate = contrast / (1 + contrast * lateMean);
-  const darkness = wood.ringLightness / KNOT_LIGHTNESS;
-  const knots = slab.knots.map((knot) => placeKnot(knot, slab));
+  const seed = (Math.imul(slab.grainSeed, 0x9e3779b1) ^ 0xc4ac) >>> 0;
+  const grain = createGrain(slab);
   const cracks = [...slab.checks, ...slab.knots.map((knot) => knotCrack(knot, slab))].map((check, i) =>
-    crackRow(check, seed + 977 * i),
+    crackRow(check, (seed + 977 * i) >>> 0),
   );
-  const slice = cut === 'slice';
-  const plain = contrast === 0 && darkness === 0 && knots.length === 0;
-  const sanded = slab.finish === 'sanded';
-  const spreadUm = sanded ? wood.sandedReliefUm : wood.sawnReliefUm;
-  const fineUm = (sanded ? 0.8 : 0.55) * spreadUm;
-  const ridgeUm = (0.65 * spreadUm) / Math.max(lateSpread, 1e-3);
-  const sawUm = sanded ? 0 : 0.6 * spreadUm;
-  let warp = new Float32Array(0);
-  let bend = new Float32Array(0);
-  let streak = new Float32Array(0);
+  let depth = new Float32Array(0);
+  let nodes: NodeRows | null = null;
+  return {
+    row(place, out) {
+      if (place.pitchMm < NODE_MM) {
+        if (!nodes?.covers(place, out.shade.length)) nodes = createNodeRows(grain, place, out.shade.length);
+        nodes.row(place, out);
+      } else {
+        grain.row(place, out);
+      }
+      if (cracks.length === 0) return;
+      if (depth.length !== out.shade.length) depth = new Float32Array(out.shade.length);
+      depth.fill(0);
+      for (const crack of cracks) crack(place.originXMm, place.yMm, place.pitchMm, depth);
+      for (let i = 0; i < depth.length; i++) {
+        out.reliefUm[i] -= depth[i];
+        if (depth[i] > DARK_CRACK_UM) out.shade[i] = Math.max(out.shade[i], 1);
+      }
+    },
+  };
+}
 
-  function row(place: RowPlace, { reliefUm, density, shade }: GroundRow): void {
-    const { originXMm, yMm, pitchMm } = place;
-    const length = reliefUm.length;
-    reliefUm.fill(0);
-    if (warp.length !== length) {
-      warp = new Float32Array(length);
-      bend = new Float32Array(length);
-      streak = new Float32Array(length);
-    }
-    const noise = (out: Float32Array, key: number, alongMm: number, acrossMm: number, gain: number) =>
-      addSmoothRow(out, (seed ^ (key * 0x9e37)) >>> 0, originXMm, yMm, pitchMm, alongMm, gain, acrossMm);
-    if (fineUm > 0) noise(reliefUm, 1, slice ? 0.5 : 5, 0.45, fineUm);
-    if (sawUm > 0) addSawMarks(reliefUm, place, sawUm);
-    if (plain) {
-      density.fill(1);
-      shade.fill(0);
-    } else {
-      growRow(place, { reliefUm, density, shade }, noise);
-    }
-    if (cracks.length > 0) {
-      warp.fill(0);
-      for (const crack of cracks) crack(originXMm, yMm, pitchMm, warp);
+interface NodeRows {
+  covers(place: RowPlace, length: number): boolean;
+  row(place: RowPlace, out: GroundRow): void;
+}
+
+/** Rows of nodes at whole multiples of the node distance on the slab, kept while rows of cells pass between two of them. */
+function createNodeRows(
+  grain: ReturnType<typeof createGrain>,
+  { originXMm, pitchMm }: RowPlace,
+  length: number,
+): NodeRows {
+  const first = Math.floor((originXMm + 0.5 * pitchMm) / NODE_MM);
+  const count = Math.floor((originXMm + (length - 0.5) * pitchMm) / NODE_MM) - first + 2;
+  const make = (): GroundRow => ({
+    reliefUm: new Float32Array(count),
+    density: new Float32Array(count),
+    shade: new Float32Array(count),
+  });
+  let upper = { index: Number.NaN, row: make() };
+  let lower = { index: Number.NaN, row: make() };
+  const fill = (kept: typeof upper, index: number) => {
+    kept.index = index;
+    // A cell's middle is half a cell from its edge: the first node is the middle of the first.
+    grain.row({ originXMm: (first - 0.5) * NODE_MM, yMm: index * NODE_MM, pitchMm: NODE_MM }, kept.row);
+  };
+  return {
+    covers: (place, cells) => place.originXMm === originXMm && place.pitchMm === pitchMm && cells === length,
+    row({ yMm }, out) {
+      const index = Math.floor(yMm / NODE_MM);
+      if (upper.index !== index) {
+        if (lower.index === index) [upper, lower] = [lower, upper];
+        else fill(upper, index);
+      }
+      if (lower.index !== index + 1) fill(lower, index + 1);
+      const down = yMm / NODE_MM - index;
       for (let i = 0; i < length; i++) {
-        if (warp[i] === 0) continue;
-        reliefUm[i] -= warp[i];
-        if (warp[i] > 20) shade[i] = Math.max(shade[i], 1);
+        const at = (originXMm + (i + 0.5) * pitchMm) / NODE_MM - first;
+        const node = at | 0;
+        const a = (1 - (at - node)) * (1 - down);
+        const b = (at - node) * (1 - down);
+        const c = (1 - (at - node)) * down;
+        const d = (at - node) * down;
+        const [up, low] = [upper.row, lower.row];
+        out.reliefUm[i] =
+          a * up.reliefUm[node] + b * up.reliefUm[node + 1] + c * low.reliefUm[node] + d * low.reliefUm[node + 1];
+        out.density[i] =
+          a * up.density[node] + b * up.density[node + 1] + c * low.density[node] + d * low.density[node + 1];
+        out.shade[i] = a * up.shade[node] + b * up.shade[node + 1] + c * low.shade[node] + d * low.shade[node + 1];
       }
-    }
-  }
-
-  /** Saw marks run across the feed, wavering. */
-  function addSawMarks(reliefUm: Float32Array, { originXMm, yMm, pitchMm }: RowPlace, gain: number): void {
-    bend.fill(0);
-    addSmoothRow(bend, (seed ^ 0x5a3) >>> 0, originXMm, yMm, pitchMm, 14, 1.1, 60);
-    streak.fill(0);
-    addSmoothRow(streak, (seed ^ 0x5a4) >>> 0, originXMm, yMm, pitchMm, 22, 0.5, 22);
-    for (let i = 0; i < reliefUm.length; i++) {
-      const x = originXMm + (i + 0.5) * pitchMm;
-      const turn = (2 * Math.PI * (x + 0.22 * yMm)) / SAW_MARK_MM + bend[i];
-      reliefUm[i] += gain * Math.max(0, 1 + streak[i]) * (Math.sin(turn) + 0.35 * Math.sin(2 * turn + 1));
-    }
-  }
-
-  function growRow(
-    { originXMm, yMm, pitchMm }: RowPlace,
-    { reliefUm, density, shade }: GroundRow,
-    noise: (out: Float32Array, key: number, alongMm: number, acrossMm: number, gain: number) => void,
-  ): void {
-    const length = density.length;
-    warp.fill(0);
-    noise(warp, 2, slice ? 42 : 160, slice ? 42 : 38, slice ? 2.2 : 2.6);
-    noise(warp, 3, slice ? 10 : 60, slice ? 10 : 7, slice ? 0.35 : 0.45);
-    shade.fill(0);
-    noise(shade, 4, slice ? 0.9 : 9, slice ? 0.9 : 0.4, 0.22 * darkness);
-    noise(shade, 5, 70, 50, 0.5 * darkness);
-    if (knots.length > 0) {
-      bend.fill(0);
-      noise(bend, 6, 7, 7, 1);
-    }
-    for (let i = 0; i < length; i++) {
-      const x = originXMm + (i + 0.5) * pitchMm;
-      const dx = slice ? x - pithXMm : PLANK_HEIGHT_MM + 0.05 * x;
-      const dy = yMm - pithYMm;
-      const radius = Math.sqrt(dx * dx + dy * dy);
-      let ring = radius + warp[i];
-      let inKnot = -1;
-      let edge = 0;
-      for (let k = 0; k < knots.length; k++) {
-        const knot = knots[k];
-        const reach = knotReach(knot, x, yMm, bend[i]);
-        if (reach > 5) continue;
-        const fromMiddle = awayFrom(knot, x, yMm, dx, dy, radius, slice);
-        ring += ringShift(reach, fromMiddle);
-        if (reach < 1.12) {
-          inKnot = reach * knot.radiusMm;
-          edge = reach;
-        }
-      }
-      const at = Math.min(late.length - 1, Math.max(0, Math.round(Math.abs(ring) / RING_STEP_MM)));
-      const lateness = late[at] - lateMean;
-      density[i] = 1 + perLate * lateness;
-      let ridge = lateness;
-      shade[i] += darkness * (lateness / 0.75 + 0.35 * year[at]);
-      if (slice && radius > 4) {
-        const angle = Math.atan2(dy, dx);
-        const ray =
-          Math.sin(311 * angle + 2.1 * Math.sin(23 * angle) + 0.02 * radius) * Math.sin(127 * angle + 0.05 * radius);
-        shade[i] -= 0.22 * darkness * Math.max(0, ray) ** 2;
-      }
-      if (inKnot >= 0) {
-        // Sound wood of its own: narrow rings, darkest at its edge, where the branch's bark and resin are.
-        const own = late[Math.min(late.length - 1, Math.round((3.2 * inKnot) / RING_STEP_MM))];
-        const inside = smooth((1.12 - edge) / 0.14);
-        const rim = Math.exp(-(((edge - 0.97) / 0.07) ** 2));
-        density[i] += inside * (KNOT_DENSITY - density[i]);
-        ridge *= 1 - inside;
-        shade[i] += inside * (0.8 + 0.25 * (own - lateMean) + 0.45 * rim + 0.1 * (1 - edge) - shade[i]);
-      }
-      // Latewood wears less under the saw and the paper, and stands up when it is wetted.
-      reliefUm[i] += ridgeUm * ridge;
-    }
-  }
-
-  return { row };
+    },
+  };
 }
-
-/** Distance from a knot's middle in the direction in which rings follow one another. */
-function awayFrom(
-  knot: PlacedKnot,
-  x: number,
-  y: number,
-  dx: number,
-  dy: number,
-  radius: number,
-  slice: boolean,
-): number {
-  if (radius < 1e-6) return 0;
-  const across = ((y - knot.yMm) * dy) / radius;
-  return slice ? across + ((x - knot.xMm) * dx) / radius : across;
-}
-
-const smooth = (x: number): number => {
-  const t = Math.min(1, Math.max(0, x));
-  return t * t * (3 - 2 * t);
-};

@@ -1,5 +1,5 @@
 import type { Wood } from '../../piece/schema.ts';
-import { KNOT_LIGHTNESS } from './ground.ts';
+import { KNOT_LIGHTNESS } from './grain.ts';
 
 /** A knot is resinous: it chars at this share of clear wood's dose (estimate; calibrate). */
 const KNOT_ONSET = 0.3;
