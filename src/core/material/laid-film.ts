@@ -53,7 +53,7 @@ const nodeRows = new Map<string, Float32Array>();
 function sprayedRow(coat: Coat, seed: number, slab: Slab, place: RowPlace, length: number): Float32Array {
   const { originXMm, yMm, pitchMm } = place;
   const firstNode = Math.floor((originXMm + 0.5 * pitchMm) / NODE_MM);
-  const nodes = Math.floor((originXMm + (length - 0.5) * pitchMm) / NODE_MM) - firstNode + 2;
+  const nodes = Math.floor((originXMm + (length - 0.5) * pitchMm) / NODE_MM) - firstNode + 3;
   const key = JSON.stringify([
     coat.application,
     coat.layers,

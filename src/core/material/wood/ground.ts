@@ -54,7 +54,8 @@ function createNodeRows(
   length: number,
 ): NodeRows {
   const first = Math.floor((originXMm + 0.5 * pitchMm) / NODE_MM);
-  const count = Math.floor((originXMm + (length - 0.5) * pitchMm) / NODE_MM) - first + 2;
+  // One to spare: rounding may put the last place on the next node.
+  const count = Math.floor((originXMm + (length - 0.5) * pitchMm) / NODE_MM) - first + 3;
   const make = (): GroundRow => ({
     reliefUm: new Float32Array(count),
     density: new Float32Array(count),
