@@ -46,8 +46,8 @@ export function createPreparation(shouldStop: () => boolean = () => false): Prep
   function tone(photo: Photo, piece: Piece, pitchMm: number, settings: Tone): ToneImage {
     const { width, height } = pictureDots(piece, photo.picture, pitchMm);
     const { crop, offsetXMm, offsetYMm } = piece.picture;
-    const { shape, widthMm, heightMm } = piece.slab;
-    const key = [photo.key, width, height, pitchMm, crop, offsetXMm, offsetYMm, shape, widthMm, heightMm];
+    const { shape, widthMm, heightMm, outlineMm } = piece.slab;
+    const key = [photo.key, width, height, pitchMm, crop, offsetXMm, offsetYMm, shape, widthMm, heightMm, outlineMm];
     return toned(JSON.stringify([key, settings]), () => {
       goOn();
       const picture = resampled(`${photo.key} ${width} ${height}`, () => resamplePicture(photo.picture, width, height));
@@ -62,9 +62,9 @@ export function createPreparation(shouldStop: () => boolean = () => false): Prep
   function screen(photo: Photo, piece: Piece, pass: Pass, fires: (level: number) => boolean): ScreenedPass {
     const image = tone(photo, piece, pass.rowPitchMm, pass.tone ?? piece.picture.tone);
     const { crop, offsetXMm, offsetYMm } = piece.picture;
-    const { shape, widthMm, heightMm } = piece.slab;
+    const { shape, widthMm, heightMm, outlineMm } = piece.slab;
     const key = [photo.key, image.width, image.height, pass.rowPitchMm, pass.headingRad, pass.screen, pass.serpentine];
-    const where = [crop, offsetXMm, offsetYMm, shape, widthMm, heightMm, pass.tone ?? piece.picture.tone];
+    const where = [crop, offsetXMm, offsetYMm, shape, widthMm, heightMm, outlineMm, pass.tone ?? piece.picture.tone];
     const result = screened(JSON.stringify([key, where]), () => {
       const raster = createPassRaster(
         image.width * pass.rowPitchMm,

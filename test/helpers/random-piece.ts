@@ -103,7 +103,8 @@ export function randomPiece(seed: number): Piece {
     version: PIECE_VERSION,
     name: text(),
     slab: {
-      shape: pick(['oval', 'rectangle'] as const),
+      shape: pick(['oval', 'rectangle', 'outline'] as const),
+      outlineMm: list(3, 40, () => [number(-3000, 3000), number(-3000, 3000)]),
       widthMm: number(5, 3000),
       heightMm: number(5, 3000),
       thicknessMm: number(1, 200),

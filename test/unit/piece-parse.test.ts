@@ -130,7 +130,12 @@ describe('what is wrong is told with its place', () => {
       1,
       'passes[0]: unknown field "speed"; remove it or check its spelling',
     ],
-    ['an unknown shape', ['slab', 'shape'], 'round', 'slab.shape: must be "oval" or "rectangle", got "round"'],
+    [
+      'an unknown shape',
+      ['slab', 'shape'],
+      'round',
+      'slab.shape: must be "oval" or "rectangle" or "outline", got "round"',
+    ],
     ['an unknown screen', ['passes', 0, 'screen'], 'fancy', 'passes[0].screen: must be "floyd-steinberg"'],
     ['a long name', ['name'], 'a'.repeat(201), 'name: must be at most 200 characters long'],
     ['a number for a name', ['name'], 5, 'name: must be of type string, got 5'],

@@ -1,7 +1,10 @@
-import { XYZ_WEIGHTS } from '../color/spectrum.ts';
-import type { Coat } from '../piece/schema.ts';
-import { type CoatOptics, coatOptics } from './coat-optics.ts';
-import { filmReflectance } from './kubelka-munk.ts';
+import { colorDifference, REFERENCE_WHITE, xyzToLab } from '../color/lab.ts';
+import { type Spectrum, spectrumToXyz, WHITE_XYZ, XYZ_WEIGHTS } from '../color/spectrum.ts';
+import type { Coat, Lab, Wood } from '../piece/schema.ts';
+import { type CoatOptics, coatOptics, insideSpectrum } from './coat-optics.ts';
+import { filmReflectance, measuredReflectance } from './kubelka-munk.ts';
+import { KNOT_LIGHTNESS } from './wood/grain.ts';
+import { knotWood } from './wood/wood-states.ts';
 
 /** Contrast ratio from which a coat counts as hiding (ISO 6504; ASTM D2805). */
 export const HIDING_CONTRAST = 0.98;
@@ -35,4 +38,53 @@ export function layersToHide(coat: Coat): number | null {
     if (ratioOf(optics, layers * layerUm) >= HIDING_CONTRAST) return layers;
   }
   return null;
+}
+
+type Covering = Pick<Coat, 'colorLab' | 'scatteringPerMm' | 'dryThicknessUm'>;
+
+/** What of the wood shows through coats: differences (CIEDE2000) from the same coats over clear wood. */
+export interface ShowThrough {
+  readonly knot: number;
+  /** The dark late part of a growth ring. */
+  readonly rings: number;
+}
+
+/**
+ * How far coats, topmost first, differ in colour over a knot and over latewood from what they are over clear wood. Kubelka–Munk film
+ * over film, Saunderson; mirror reflection included. Latewood lies as far towards the knot's colour as the burn has it
+ * (`wood/grain.ts`).
+ */
+export function showThrough(coats: readonly Covering[], wood: Wood): ShowThrough {
+  const optics = coats.map((coat) => ({ ...coatOptics(coat), dryUm: coat.dryThicknessUm }));
+  const seenOver = (ground: Lab): Lab =>
+    measuredLab(
+      optics.reduceRight(
+        (under, { absorption, scattering, dryUm }) =>
+          under.map((value, i) => filmReflectance(absorption[i], scattering, dryUm / 1000, value)),
+        insideSpectrum(ground),
+      ),
+    );
+  const clear = wood.colorLab;
+  const knot = knotWood(wood).colorLab;
+  const towardsKnot = Math.min(1, wood.ringLightness / KNOT_LIGHTNESS);
+  const late = clear.map((value, i) => value + towardsKnot * (knot[i] - value)) as Lab;
+  const seen = seenOver(clear);
+  return { knot: colorDifference(seen, seenOver(knot)), rings: colorDifference(seen, seenOver(late)) };
+}
+
+function measuredLab(inside: Spectrum): Lab {
+  const [x, y, z] = spectrumToXyz(inside.map((value) => measuredReflectance(value))).map(
+    (value, i) => (value * REFERENCE_WHITE[i]) / WHITE_XYZ[i],
+  );
+  return xyzToLab([x, y, z]);
+}
+
+/**
+ * A colour difference side by side on one surface, in words: below 1 unseen, below 3 for who looks closely, beyond 6 at a glance
+ * (common practice, no published source).
+ */
+export function showingInWords(deltaE: number): string {
+  if (deltaE < 1) return 'will not show';
+  if (deltaE < 3) return 'will show through faintly';
+  return deltaE < 6 ? 'will show through' : 'will show through plainly';
 }

@@ -1,4 +1,5 @@
 import type { Coat, Slab } from '../piece/schema.ts';
+import { createFace, type Face } from '../raster/face.ts';
 import { addSmoothRow, type FilmNoise, filmRowUm } from './film.ts';
 import { levellingTimeS, unlevelledShare } from './levelling.ts';
 import { sprayedShare } from './spray-film.ts';
@@ -22,16 +23,24 @@ export function coatRowUm(
   slab: Slab,
   place: RowPlace,
   out: Float32Array,
+  face: Face = createFace(slab),
 ): Float32Array {
   const { originXMm, yMm, pitchMm } = place;
   filmRowUm(film, index, coat.dryThicknessUm, coat.slowVariation, coat.fineVariation, originXMm, yMm, pitchMm, out);
-  const share = laidShares(coat, (film.seed + 7919 * index + 104729) >>> 0, slab, place, out.length);
+  const share = laidShares(coat, (film.seed + 7919 * index + 104729) >>> 0, slab, face, place, out.length);
   if (share) for (let i = 0; i < out.length; i++) out[i] *= share[i];
   return out;
 }
 
 /** Thickness over its mean along a row; null where it is 1 everywhere. */
-function laidShares(coat: Coat, seed: number, slab: Slab, place: RowPlace, length: number): Float32Array | null {
+function laidShares(
+  coat: Coat,
+  seed: number,
+  slab: Slab,
+  face: Face,
+  place: RowPlace,
+  length: number,
+): Float32Array | null {
   switch (coat.application.kind) {
     case 'even':
       return null;
@@ -40,7 +49,7 @@ function laidShares(coat: Coat, seed: number, slab: Slab, place: RowPlace, lengt
     case 'brushed':
       return brushedRow(coat, seed, place, length);
     case 'poured':
-      return pouredRow(coat, slab, place, length);
+      return pouredRow(coat, face, place, length);
   }
 }
 
@@ -112,7 +121,7 @@ function sprayNodes(
   return row;
 }
 
-/** Half the length of the slab along a heading, through a place; mm. */
+/** Half the length of the slab along a heading, through a place; mm. A free outline is sprayed like the oval in its box. */
 function halfSpanMm(slab: Slab, headingRad: number, xMm: number, yMm: number): number {
   const cosine = Math.cos(headingRad);
   const sine = Math.sin(headingRad);
@@ -122,10 +131,10 @@ function halfSpanMm(slab: Slab, headingRad: number, xMm: number, yMm: number): n
   // Extent of the ellipse along u at its width v: its half axes seen along and across the heading.
   const across = Math.hypot(a * sine, b * cosine);
   const along =
-    slab.shape === 'oval'
+    slab.shape !== 'rectangle'
       ? (a * b) / across
       : Math.min(a / Math.max(Math.abs(cosine), 1e-9), b / Math.max(Math.abs(sine), 1e-9));
-  return slab.shape === 'oval' ? along * Math.sqrt(Math.max(0, 1 - (v / across) ** 2)) : along;
+  return slab.shape !== 'rectangle' ? along * Math.sqrt(Math.max(0, 1 - (v / across) ** 2)) : along;
 }
 
 /**
@@ -162,23 +171,13 @@ export function remainingMarks(coat: Coat, wetUm: number): number {
 }
 
 /** Poured or dipped: even, with a bead along the rim. */
-function pouredRow(coat: Coat, slab: Slab, place: RowPlace, length: number): Float32Array | null {
+function pouredRow(coat: Coat, face: Face, place: RowPlace, length: number): Float32Array | null {
   const { application: pour } = coat;
   if (pour.kind !== 'poured') return null;
   const row = new Float32Array(length);
   for (let i = 0; i < length; i++) {
-    const inMm = rimDistanceMm(slab, place.originXMm + (i + 0.5) * place.pitchMm, place.yMm);
+    const inMm = face.rimDistanceMm(place.originXMm + (i + 0.5) * place.pitchMm, place.yMm);
     row[i] = 1 + pour.beadShare * Math.exp(-Math.max(0, inMm) / pour.beadWidthMm);
   }
   return row;
-}
-
-/** Distance from the rim, mm, positive inside; for an oval to first order (exact on its axes). */
-export function rimDistanceMm(slab: Slab, xMm: number, yMm: number): number {
-  const a = slab.widthMm / 2;
-  const b = slab.heightMm / 2;
-  if (slab.shape === 'rectangle') return Math.min(a - Math.abs(xMm), b - Math.abs(yMm));
-  const level = Math.hypot(xMm / a, yMm / b);
-  const slope = Math.hypot(xMm / (a * a), yMm / (b * b));
-  return slope > 0 ? ((1 - level) * level) / slope : Math.min(a, b);
 }

@@ -1,6 +1,7 @@
 import type { Slab, Stack } from '../piece/schema.ts';
+import { createFace, type Face } from '../raster/face.ts';
 import { addSmoothRow } from './film.ts';
-import { coatRowUm, type RowPlace, rimDistanceMm } from './laid-film.ts';
+import { coatRowUm, type RowPlace } from './laid-film.ts';
 import { layOverRelief, telegraphedShare } from './telegraph.ts';
 import { createGround } from './wood/ground.ts';
 
@@ -28,6 +29,7 @@ const SEEP_MM = 3;
  */
 export function createStackLayer(slab: Slab, stack: Stack): StackLayer {
   const ground = createGround(slab);
+  const face = createFace(slab);
   const shares = stack.coats.map(telegraphedShare);
   let surface = new Float32Array(0);
   return {
@@ -36,15 +38,15 @@ export function createStackLayer(slab: Slab, stack: Stack): StackLayer {
       if (surface.length !== out.reliefUm.length) surface = new Float32Array(out.reliefUm.length);
       surface.set(out.reliefUm);
       for (let i = stack.coats.length - 1; i >= 0; i--) {
-        coatRowUm(stack.coats[i], i, stack.film, slab, place, out.filmUm[i]);
+        coatRowUm(stack.coats[i], i, stack.film, slab, place, out.filmUm[i], face);
         layOverRelief(out.filmUm[i], surface, stack.coats[i].dryThicknessUm, shares[i]);
       }
-      if (slab.maskedRimMm > 0) bareRim(slab, stack, place, out.filmUm);
+      if (slab.maskedRimMm > 0) bareRim(slab, face, stack, place, out.filmUm);
     },
   };
 }
 
-function bareRim(slab: Slab, stack: Stack, place: RowPlace, filmUm: readonly Float32Array[]): void {
+function bareRim(slab: Slab, face: Face, stack: Stack, place: RowPlace, filmUm: readonly Float32Array[]): void {
   const { originXMm, yMm, pitchMm } = place;
   const length = filmUm[0]?.length ?? 0;
   const seep = new Float32Array(length);
@@ -53,7 +55,7 @@ function bareRim(slab: Slab, stack: Stack, place: RowPlace, filmUm: readonly Flo
     addSmoothRow(seep, (stack.film.seed ^ 0x5eec) >>> 0, originXMm, yMm, pitchMm, SEEP_MM / 4, 0.35);
   }
   for (let i = 0; i < length; i++) {
-    const inMm = rimDistanceMm(slab, originXMm + (i + 0.5) * pitchMm, yMm);
+    const inMm = face.rimDistanceMm(originXMm + (i + 0.5) * pitchMm, yMm);
     const edgeMm = slab.maskedRimMm - slab.seepMm * Math.max(0, seep[i]);
     if (inMm < edgeMm) for (const film of filmUm) film[i] = 0;
   }

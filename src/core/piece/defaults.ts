@@ -159,6 +159,7 @@ export const DEFAULT_SLAB: Slab = {
   widthMm: 300,
   heightMm: 240,
   thicknessMm: 22,
+  outlineMm: [],
   wood: woodOf('lime'),
   cut: 'slice',
   edge: 'bark',

@@ -40,6 +40,7 @@ function tellWhatLiesUnder(piece: PieceJson): PieceJson {
 const onObject = (value: unknown, more: PieceJson): unknown => (isObject(value) ? { ...value, ...more } : value);
 
 const PLAIN_SLAB = {
+  outlineMm: [],
   cut: 'slice',
   edge: 'bark',
   finish: 'sanded',

@@ -154,10 +154,19 @@ export const checkSchema = z.strictObject({
   filled: z.boolean(),
 });
 
+/** Corners of a closed outline; none for other shapes. */
+const outline = z.array(z.tuple([number(-3000, 3000), number(-3000, 3000)])).check(
+  z.maxLength(1000),
+  z.refine((points) => points.length !== 1 && points.length !== 2, { error: 'at least three points' }),
+);
+
 export const slabSchema = z.strictObject({
-  shape: z.enum(['oval', 'rectangle']),
+  shape: z.enum(['oval', 'rectangle', 'outline']),
+  /** Size of the box round the outline. */
   widthMm: number(5, 3000),
   heightMm: number(5, 3000),
+  /** The closed outline from the box's centre, y growing downwards, when the shape is one. */
+  outlineMm: outline,
   thicknessMm: number(1, 200),
   wood: woodSchema,
   /** Across the trunk (rings, bark all round) or along it (grain along the width). */

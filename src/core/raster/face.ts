@@ -1,0 +1,117 @@
+import type { Slab } from '../piece/schema.ts';
+
+type Point = readonly [number, number];
+
+/** The outline of a slab's face as rows of cells and films need it. Places from the slab's centre, y growing downwards, mm. */
+export interface Face {
+  /** Stretches of a line y = const that lie on the face: left and right ends in turn, rising. */
+  spans(yMm: number): readonly number[];
+  /**
+   * Distance from the rim, positive inside; for an oval to first order (exact on its axes), for an outline to within a fraction of a
+   * millimetre.
+   */
+  rimDistanceMm(xMm: number, yMm: number): number;
+}
+
+/** The face of a slab: oval, rectangle or a closed outline. */
+export function createFace(slab: Slab): Face {
+  const a = slab.widthMm / 2;
+  const b = slab.heightMm / 2;
+  switch (slab.shape) {
+    case 'oval':
+      return {
+        spans(yMm) {
+          const v = yMm / b;
+          if (Math.abs(v) > 1) return [];
+          const half = a * Math.sqrt(1 - v * v);
+          return [-half, half];
+        },
+        rimDistanceMm(xMm, yMm) {
+          const level = Math.hypot(xMm / a, yMm / b);
+          const slope = Math.hypot(xMm / (a * a), yMm / (b * b));
+          return slope > 0 ? ((1 - level) * level) / slope : Math.min(a, b);
+        },
+      };
+    case 'rectangle':
+      return {
+        spans: (yMm) => (Math.abs(yMm) > b ? [] : [-a, a]),
+        rimDistanceMm: (xMm, yMm) => Math.min(a - Math.abs(xMm), b - Math.abs(yMm)),
+      };
+    case 'outline':
+      return outlineFace(slab.outlineMm);
+  }
+}
+
+function outlineFace(points: readonly Point[]): Face {
+  const spans = (yMm: number): number[] => {
+    const crossings: number[] = [];
+    for (let i = 0; i < points.length; i++) {
+      const [x0, y0] = points[i];
+      const [x1, y1] = points[(i + 1) % points.length];
+      // Half-open, so that a corner on the line counts once.
+      if (y0 <= yMm !== y1 <= yMm) crossings.push(x0 + ((yMm - y0) / (y1 - y0)) * (x1 - x0));
+    }
+    return crossings.sort((left, right) => left - right);
+  };
+  return {
+    spans,
+    rimDistanceMm(xMm, yMm) {
+      let grid = grids.get(points);
+      if (!grid) {
+        grid = distanceGrid(points, spans);
+        grids.set(points, grid);
+      }
+      return grid(xMm, yMm);
+    },
+  };
+}
+
+/** Made once per outline: every strip of a burn asks for the same. */
+const grids = new WeakMap<readonly Point[], DistanceGrid>();
+
+type DistanceGrid = (xMm: number, yMm: number) => number;
+const GRID_MM = 1;
+/** Nodes beyond the outline, so that what lies a little outside is told too. */
+const BORDER = 4;
+
+/** Signed distance to a closed outline on a grid of a millimetre, bilinear between; beyond the grid its edge's value. */
+function distanceGrid(points: readonly Point[], spans: (yMm: number) => readonly number[]): DistanceGrid {
+  const xs = points.map(([x]) => x);
+  const ys = points.map(([, y]) => y);
+  const left = Math.floor(Math.min(...xs)) - BORDER;
+  const top = Math.floor(Math.min(...ys)) - BORDER;
+  const columns = Math.ceil(Math.max(...xs)) + BORDER - left + 1;
+  const rows = Math.ceil(Math.max(...ys)) + BORDER - top + 1;
+  const values = new Float32Array(columns * rows);
+  for (let r = 0; r < rows; r++) {
+    const y = top + r * GRID_MM;
+    const inside = spans(y);
+    for (let c = 0; c < columns; c++) {
+      const x = left + c * GRID_MM;
+      let nearest = Number.POSITIVE_INFINITY;
+      for (let i = 0; i < points.length; i++) {
+        nearest = Math.min(nearest, squaredDistance(x, y, points[i], points[(i + 1) % points.length]));
+      }
+      const odd = inside.filter((crossing) => crossing < x).length % 2 === 1;
+      values[r * columns + c] = (odd ? 1 : -1) * Math.sqrt(nearest);
+    }
+  }
+  return (xMm, yMm) => {
+    const u = Math.min(columns - 1.001, Math.max(0, xMm - left));
+    const v = Math.min(rows - 1.001, Math.max(0, yMm - top));
+    const c = Math.floor(u);
+    const r = Math.floor(v);
+    const at = r * columns + c;
+    const above = values[at] + (values[at + 1] - values[at]) * (u - c);
+    const below = values[at + columns] + (values[at + columns + 1] - values[at + columns]) * (u - c);
+    return above + (below - above) * (v - r);
+  };
+}
+
+function squaredDistance(x: number, y: number, [x0, y0]: Point, [x1, y1]: Point): number {
+  const dx = x1 - x0;
+  const dy = y1 - y0;
+  const length = dx * dx + dy * dy;
+  const t = length > 0 ? Math.min(1, Math.max(0, ((x - x0) * dx + (y - y0) * dy) / length)) : 0;
+  return (x - x0 - t * dx) ** 2 + (y - y0 - t * dy) ** 2;
+}
