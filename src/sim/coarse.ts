@@ -2,16 +2,16 @@ import { encodeSrgbByte } from '../core/color/srgb.ts';
 import { toHalfFloat } from '../core/export/half-float.ts';
 import { luminancesToLightnesses } from '../core/image/lightness.ts';
 import type { Picture } from '../core/image/picture.ts';
-import { resamplePicture } from '../core/image/resample.ts';
 import { adjustedLightness } from '../core/image/tone.ts';
 import { type AppearanceTable, appearanceIndex } from '../core/material/appearance.ts';
 import { createStackLayer } from '../core/material/laid-stack.ts';
+import { pictureFrame } from '../core/piece/frame.ts';
 import type { Piece } from '../core/piece/schema.ts';
 import { LIGHT_AREA_LIGHTNESS } from '../core/quality/clearing.ts';
 import { likelyWarmthsK } from './likely-warmth.ts';
 import { createMemo } from './memo.ts';
 import { outsideMask } from './outside-mask.ts';
-import { type Photo, pictureHeightMm } from './prepare.ts';
+import { type Photo, placedPicture } from './prepare.ts';
 import type { StripRunner } from './runner.ts';
 import { burnToneScale, type ToneScale, toneScaleAt } from './tone-scale.ts';
 
@@ -67,19 +67,22 @@ export function createCoarsePipeline(): CoarsePipeline {
   const scales = createMemo<Promise<ToneScale>>(8);
 
   function scene(piece: Piece, photo: Photo): CoarseScene {
-    const heightMm = pictureHeightMm(piece, photo.picture);
-    const longest = Math.max(piece.picture.widthMm, heightMm);
+    const { widthMm, heightMm } = pictureFrame(piece.picture, photo.picture);
+    const longest = Math.max(widthMm, heightMm);
     const pitchMm = Math.max(piece.passes[0].rowPitchMm, longest / COARSE_PIXELS);
-    const width = Math.max(1, Math.round(piece.picture.widthMm / pitchMm));
+    const width = Math.max(1, Math.round(widthMm / pitchMm));
     const height = Math.max(1, Math.round(heightMm / pitchMm));
     const size = { width, height, pitchMm };
-    const picture = pictures(`${photo.key} ${width} ${height}`, () => coarsePicture(photo.picture, width, height));
+    const picture = pictures(JSON.stringify([photo.key, size, piece.picture.widthMm, piece.picture.rotationRad]), () =>
+      coarsePicture(piece, photo.picture, pitchMm),
+    );
     const ground = grounds(
       JSON.stringify([size, piece.stack, piece.slab, piece.picture.offsetXMm, piece.picture.offsetYMm]),
       () => coarseGround(piece, width, height, pitchMm),
     );
-    const where = [size, piece.slab, piece.picture.crop, piece.picture.offsetXMm, piece.picture.offsetYMm];
-    const mask = masks(JSON.stringify(where), () => outsideMask(piece, width, height, pitchMm));
+    const { tone: _, ...placed } = piece.picture;
+    const where = [size, piece.slab, placed];
+    const mask = masks(JSON.stringify(where), () => outsideMask(piece, photo.picture, width, height, pitchMm));
     return { ...size, ...picture, ground, mask };
   }
 
@@ -100,8 +103,8 @@ export function createCoarsePipeline(): CoarsePipeline {
   return { coarse, scene };
 }
 
-function coarsePicture(picture: Picture, width: number, height: number) {
-  const small = resamplePicture(picture, width, height);
+function coarsePicture(piece: Piece, picture: Picture, pitchMm: number) {
+  const small = placedPicture(piece, picture, pitchMm);
   return { lightness: luminancesToLightnesses(small.luminance), alpha: small.alpha };
 }
 

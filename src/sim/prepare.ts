@@ -1,8 +1,10 @@
 import { Cancelled } from '../core/cancelled.ts';
 import type { Picture, ToneImage } from '../core/image/picture.ts';
 import { resamplePicture } from '../core/image/resample.ts';
+import { rotatePicture } from '../core/image/rotate.ts';
 import { screenTone } from '../core/image/screens/screen-tone.ts';
 import { adjustTone } from '../core/image/tone.ts';
+import { pictureFrame, turnOf, uprightHeightMm } from '../core/piece/frame.ts';
 import type { Pass, Piece, Tone } from '../core/piece/schema.ts';
 import { orientToRaster } from '../core/raster/orient.ts';
 import { createPassRaster } from '../core/raster/pass-raster.ts';
@@ -17,14 +19,21 @@ export interface Photo {
   readonly picture: Picture;
 }
 
-/** Height of the picture on the slab, mm: the photo's proportions are kept. */
-export const pictureHeightMm = (piece: Piece, picture: Picture): number =>
-  (piece.picture.widthMm * picture.height) / picture.width;
+const dots = (lengthMm: number, pitchMm: number): number => Math.max(1, Math.round(lengthMm / pitchMm));
 
-/** Dots of the picture at a pitch. */
+/** Dots of what the placed picture covers, at a pitch. */
 export function pictureDots(piece: Piece, picture: Picture, pitchMm: number): { width: number; height: number } {
-  const count = (lengthMm: number) => Math.max(1, Math.round(lengthMm / pitchMm));
-  return { width: count(piece.picture.widthMm), height: count(pictureHeightMm(piece, picture)) };
+  const { widthMm, heightMm } = pictureFrame(piece.picture, picture);
+  return { width: dots(widthMm, pitchMm), height: dots(heightMm, pitchMm) };
+}
+
+/** The photo as it lies on the slab, at a pitch: resampled and turned. */
+export function placedPicture(piece: Piece, picture: Picture, pitchMm: number): Picture {
+  const { width, height } = pictureDots(piece, picture, pitchMm);
+  if (piece.picture.rotationRad === 0) return resamplePicture(picture, width, height);
+  const uprightWidth = dots(piece.picture.widthMm, pitchMm);
+  const upright = resamplePicture(picture, uprightWidth, dots(uprightHeightMm(piece.picture, picture), pitchMm));
+  return rotatePicture(upright, turnOf(piece.picture), width, height);
 }
 
 export interface Preparation {
@@ -45,15 +54,31 @@ export function createPreparation(shouldStop: () => boolean = () => false): Prep
 
   function tone(photo: Photo, piece: Piece, pitchMm: number, settings: Tone): ToneImage {
     const { width, height } = pictureDots(piece, photo.picture, pitchMm);
-    const { crop, offsetXMm, offsetYMm } = piece.picture;
+    const { crop, offsetXMm, offsetYMm, rotationRad: turn } = piece.picture;
     const { shape, widthMm, heightMm, outlineMm } = piece.slab;
-    const key = [photo.key, width, height, pitchMm, crop, offsetXMm, offsetYMm, shape, widthMm, heightMm, outlineMm];
+    const key = [
+      photo.key,
+      width,
+      height,
+      turn,
+      piece.picture.widthMm,
+      pitchMm,
+      crop,
+      offsetXMm,
+      offsetYMm,
+      shape,
+      widthMm,
+      heightMm,
+      outlineMm,
+    ];
     return toned(JSON.stringify([key, settings]), () => {
       goOn();
-      const picture = resampled(`${photo.key} ${width} ${height}`, () => resamplePicture(photo.picture, width, height));
+      const { widthMm: wide, rotationRad } = piece.picture;
+      const placed = `${photo.key} ${wide} ${pitchMm} ${rotationRad}`;
+      const picture = resampled(placed, () => placedPicture(piece, photo.picture, pitchMm));
       goOn();
       const image = adjustTone(picture, settings, pitchMm);
-      const outside = outsideMask(piece, width, height, pitchMm);
+      const outside = outsideMask(piece, photo.picture, width, height, pitchMm);
       for (let i = 0; i < outside.length; i++) if (outside[i] === 0) image.mask[i] = 0;
       return image;
     });
@@ -64,7 +89,18 @@ export function createPreparation(shouldStop: () => boolean = () => false): Prep
     const { crop, offsetXMm, offsetYMm } = piece.picture;
     const { shape, widthMm, heightMm, outlineMm } = piece.slab;
     const key = [photo.key, image.width, image.height, pass.rowPitchMm, pass.headingRad, pass.screen, pass.serpentine];
-    const where = [crop, offsetXMm, offsetYMm, shape, widthMm, heightMm, outlineMm, pass.tone ?? piece.picture.tone];
+    const where = [
+      piece.picture.widthMm,
+      piece.picture.rotationRad,
+      crop,
+      offsetXMm,
+      offsetYMm,
+      shape,
+      widthMm,
+      heightMm,
+      outlineMm,
+      pass.tone ?? piece.picture.tone,
+    ];
     const result = screened(JSON.stringify([key, where]), () => {
       const raster = createPassRaster(
         image.width * pass.rowPitchMm,

@@ -155,6 +155,7 @@ export function randomPiece(seed: number): Piece {
       crop: pick(['rectangle', 'oval'] as const),
       offsetXMm: number(-3000, 3000),
       offsetYMm: number(-3000, 3000),
+      rotationRad: number(-Math.PI, Math.PI),
       tone: tone(),
     },
     machine: {

@@ -53,7 +53,7 @@ describe('the face of a slab', () => {
     expect(face.rimDistanceMm(0, 10)).toBeCloseTo(-10, 6);
     const piece = plainPiece(100, { rowPitchMm: 1 });
     const burned = { ...piece, slab: { ...outline, outlineMm: bay } };
-    const mask = outsideMask(burned, 100, 60, 1);
+    const mask = outsideMask(burned, { width: 100, height: 60 }, 100, 60, 1);
     const row = (y: number) => [...mask.subarray(y * 100, (y + 1) * 100)];
     expect(row(5).filter((v) => v > 0)).toHaveLength(100);
     expect(row(45).filter((v) => v > 0)).toHaveLength(80);

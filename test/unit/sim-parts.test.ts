@@ -1,4 +1,5 @@
 import { describe, expect, test } from 'vitest';
+import { pictureFrame } from '../../src/core/piece/frame.ts';
 import { createPassRaster } from '../../src/core/raster/pass-raster.ts';
 import { degToRad } from '../../src/core/units.ts';
 import { createMemo } from '../../src/sim/memo.ts';
@@ -92,13 +93,37 @@ describe('statistics', () => {
 describe('outsideMask', () => {
   const at = (mask: Uint8Array, width: number, x: number, y: number) => mask[y * width + x];
 
+  test('a turned crop is the same crop turned: areas stay, corners are where they belong', () => {
+    const piece = plainPiece(60, { rowPitchMm: 1 });
+    const photo = { width: 60, height: 40 };
+    const area = (crop: 'oval' | 'rectangle', rotationRad: number) => {
+      const picture = { ...piece.picture, crop, rotationRad };
+      const { widthMm, heightMm } = pictureFrame(picture, photo);
+      const [w, h] = [Math.round(widthMm / 0.25), Math.round(heightMm / 0.25)];
+      const mask = outsideMask({ ...piece, picture }, photo, w, h, 0.25);
+      return mask.filter((value) => value > 0).length * 0.0625;
+    };
+    for (const turn of [0, 0.4, Math.PI / 2, -2]) {
+      expect(Math.abs(area('rectangle', turn) / 2400 - 1)).toBeLessThan(0.01);
+      expect(Math.abs(area('oval', turn) / (Math.PI * 30 * 20) - 1)).toBeLessThan(0.01);
+    }
+  });
+
   test('everything for a rectangle on a slab that is large enough', () => {
-    expect(outsideMask(plainPiece(30), 30, 20, 0.1).every((value) => value === 255)).toBe(true);
+    expect(outsideMask(plainPiece(30), { width: 30, height: 20 }, 30, 20, 0.1).every((value) => value === 255)).toBe(
+      true,
+    );
   });
 
   test('the crop’s oval: cells whose centre lies in it', () => {
     const piece = plainPiece(30);
-    const mask = outsideMask({ ...piece, picture: { ...piece.picture, crop: 'oval' } }, 30, 20, 0.1);
+    const mask = outsideMask(
+      { ...piece, picture: { ...piece.picture, crop: 'oval' } },
+      { width: 30, height: 20 },
+      30,
+      20,
+      0.1,
+    );
     for (let y = 0; y < 20; y++) {
       for (let x = 0; x < 30; x++) {
         const inside = ((x + 0.5 - 15) / 15) ** 2 + ((y + 0.5 - 10) / 10) ** 2 <= 1;
@@ -111,7 +136,7 @@ describe('outsideMask', () => {
     const piece = plainPiece(30);
     const slab = { ...piece.slab, shape: 'oval' as const, widthMm: 8, heightMm: 6 };
     const picture = { ...piece.picture, offsetXMm: 2.2, offsetYMm: -1.5 };
-    const mask = outsideMask({ ...piece, slab, picture }, 30, 20, 0.1);
+    const mask = outsideMask({ ...piece, slab, picture }, { width: 30, height: 20 }, 30, 20, 0.1);
     for (let y = 0; y < 20; y++) {
       for (let x = 0; x < 30; x++) {
         const xMm = 2.2 + (x + 0.5 - 15) * 0.1;
@@ -120,7 +145,11 @@ describe('outsideMask', () => {
       }
     }
     const far = { ...picture, offsetXMm: 100 };
-    expect(outsideMask({ ...piece, slab, picture: far }, 30, 20, 0.1).every((value) => value === 0)).toBe(true);
+    expect(
+      outsideMask({ ...piece, slab, picture: far }, { width: 30, height: 20 }, 30, 20, 0.1).every(
+        (value) => value === 0,
+      ),
+    ).toBe(true);
   });
 });
 

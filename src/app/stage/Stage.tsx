@@ -1,6 +1,7 @@
 import { useEffect, useMemo, useRef } from 'react';
 import { labToLinearRgb } from '../../core/color/lab.ts';
 import { intactColor } from '../../core/material/appearance.ts';
+import { pictureFrame } from '../../core/piece/frame.ts';
 import { SlabView, type SlabViewHandle } from '../../view/SlabView.tsx';
 import { oddsSurface } from '../odds-surface.ts';
 import { probeAt } from '../proof-client.ts';
@@ -46,7 +47,7 @@ export function Stage({ handle, padding }: StageProps) {
     <SlabView
       ref={handle}
       slab={{
-        shape: slab.shape,
+        shape: slab.shape === 'outline' ? 'oval' : slab.shape,
         widthMm: slab.widthMm,
         heightMm: slab.heightMm,
         thicknessMm: slab.thicknessMm,
@@ -55,9 +56,8 @@ export function Stage({ handle, padding }: StageProps) {
       picture={{
         centreXMm: picture.offsetXMm,
         centreYMm: picture.offsetYMm,
-        widthMm: picture.widthMm,
-        heightMm: picture.widthMm * ratio,
-        crop: picture.crop,
+        ...pictureFrame(picture, { width: 1, height: ratio }),
+        crop: picture.rotationRad === 0 ? picture.crop : 'rectangle',
       }}
       intactColor={intact}
       gloss60={stack.coats[0]?.gloss60 ?? 3}

@@ -22,7 +22,7 @@ function tellHowCoatsWereLaid(piece: PieceJson): PieceJson {
  * gets what makes no difference: plain flat wood, no heat, all ash swept away.
  */
 function tellWhatLiesUnder(piece: PieceJson): PieceJson {
-  const { slab, stack, machine } = piece;
+  const { slab, stack, machine, picture } = piece;
   const coats = isObject(stack) ? stack['coats'] : null;
   return {
     ...piece,
@@ -32,6 +32,7 @@ function tellWhatLiesUnder(piece: PieceJson): PieceJson {
     ...(isObject(machine) && {
       machine: { ...machine, source: onObject(machine['source'], { pulses: null }), airFlow: 1 },
     }),
+    ...(isObject(picture) && { picture: { ...picture, rotationRad: 0 } }),
     heat: { carryOver: false, retainedShare: 0.3 },
     certainty: { source: 'preset', threshold: 0.2, specificEnergy: 0.2, thickness: 0.12, power: 0.05 },
   };

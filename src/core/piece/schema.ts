@@ -229,6 +229,8 @@ export const pictureSchema = z.strictObject({
   /** Centre of the picture from the centre of the slab; y grows downwards. */
   offsetXMm: number(-3000, 3000),
   offsetYMm: number(-3000, 3000),
+  /** Turn about its centre, counter-clockwise. */
+  rotationRad: number(-Math.PI, Math.PI),
   tone: toneSchema,
 });
 
