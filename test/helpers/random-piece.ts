@@ -183,6 +183,16 @@ export function randomPiece(seed: number): Piece {
       },
     },
     passes: list(1, 12, pass),
+    placement: {
+      bedWidthMm: number(20, 5000),
+      bedHeightMm: number(20, 5000),
+      xMm: number(-5000, 5000),
+      yMm: number(-5000, 5000),
+      turnRad: number(-Math.PI, Math.PI),
+      clearanceMm: number(0, 200),
+      pilotPower: number(0, 0.1),
+      referenceMark: flip(),
+    },
     heat: { carryOver: flip(), retainedShare: number(0, 1) },
     certainty: {
       source: pick(['preset', 'calibrated'] as const),

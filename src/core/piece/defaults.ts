@@ -10,6 +10,7 @@ import {
   type Pass,
   PIECE_VERSION,
   type Piece,
+  type Placement,
   type Slab,
   type Stack,
   type Tone,
@@ -184,6 +185,18 @@ export const plainSlab = (slab: Slab): Slab => ({
   maskedRimMm: 0,
 });
 
+/** In the middle of a bed of common size. */
+export const DEFAULT_PLACEMENT: Placement = {
+  bedWidthMm: 400,
+  bedHeightMm: 400,
+  xMm: 200,
+  yMm: 200,
+  turnRad: 0,
+  clearanceMm: 5,
+  pilotPower: 0,
+  referenceMark: false,
+};
+
 /**
  * Spread of the presets (estimates; calibrate): published specific energies of paint alone lie between 1.5 and 12.7 J/mm³ (see
  * DEVELOPERS.md), but the defaults are anchored at common practice, so most of that is excluded.
@@ -218,6 +231,7 @@ export function createPiece(name: string, pictureFile: string): Piece {
     },
     machine: DEFAULT_MACHINE,
     passes: [DEFAULT_PASS],
+    placement: DEFAULT_PLACEMENT,
     heat: DEFAULT_HEAT,
     certainty: PRESET_CERTAINTY,
   };

@@ -33,6 +33,7 @@ function tellWhatLiesUnder(piece: PieceJson): PieceJson {
       machine: { ...machine, source: onObject(machine['source'], { pulses: null }), airFlow: 1 },
     }),
     ...(isObject(picture) && { picture: { ...picture, rotationRad: 0 } }),
+    placement: LAID_ON_BED,
     heat: { carryOver: false, retainedShare: 0.3 },
     certainty: { source: 'preset', threshold: 0.2, specificEnergy: 0.2, thickness: 0.12, power: 0.05 },
   };
@@ -40,6 +41,16 @@ function tellWhatLiesUnder(piece: PieceJson): PieceJson {
 
 const onObject = (value: unknown, more: PieceJson): unknown => (isObject(value) ? { ...value, ...more } : value);
 
+const LAID_ON_BED = {
+  bedWidthMm: 400,
+  bedHeightMm: 400,
+  xMm: 200,
+  yMm: 200,
+  turnRad: 0,
+  clearanceMm: 5,
+  pilotPower: 0,
+  referenceMark: false,
+};
 const PLAIN_SLAB = {
   outlineMm: [],
   cut: 'slice',

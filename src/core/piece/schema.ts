@@ -306,6 +306,22 @@ export const passSchema = z.strictObject({
   tone: z.nullable(toneSchema),
 });
 
+/** Where the slab lies on the machine's bed. */
+export const placementSchema = z.strictObject({
+  bedWidthMm: number(20, 5000),
+  bedHeightMm: number(20, 5000),
+  /** The slab's centre from the bed's near left corner, x to the right, y away from the maker; turn counter-clockwise. */
+  xMm: number(-5000, 5000),
+  yMm: number(-5000, 5000),
+  turnRad: number(-Math.PI, Math.PI),
+  /** Room to keep round the slab for the head and clamps. */
+  clearanceMm: number(0, 200),
+  /** Power of the perimeter walk: 0 with the beam off. */
+  pilotPower: number(0, 0.1),
+  /** Burn a small reference mark in the margin for a second pass. */
+  referenceMark: z.boolean(),
+});
+
 export const pieceSchema = z.strictObject({
   format: z.literal('foreburn'),
   version: z.literal(PIECE_VERSION),
@@ -315,6 +331,7 @@ export const pieceSchema = z.strictObject({
   picture: pictureSchema,
   machine: machineSchema,
   passes: z.array(passSchema).check(z.minLength(1), z.maxLength(12)),
+  placement: placementSchema,
   heat: heatSchema,
   certainty: certaintySchema,
 });
@@ -326,6 +343,7 @@ export type Coat = z.infer<typeof coatSchema>;
 export type Wood = z.infer<typeof woodSchema>;
 export type Knot = z.infer<typeof knotSchema>;
 export type Check = z.infer<typeof checkSchema>;
+export type Placement = z.infer<typeof placementSchema>;
 export type Heat = z.infer<typeof heatSchema>;
 export type Certainty = z.infer<typeof certaintySchema>;
 export type Slab = z.infer<typeof slabSchema>;
