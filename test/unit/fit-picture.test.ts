@@ -1,0 +1,53 @@
+import { describe, expect, test } from 'vitest';
+import { createPiece } from '../../src/core/piece/defaults.ts';
+import {
+  defectsUnder,
+  fitPicture,
+  photoPixelsPerInch,
+  resolutionSentence,
+  roomAroundMm,
+} from '../../src/core/placement/fit-picture.ts';
+
+const { slab, picture } = createPiece('', '');
+const photo = { width: 900, height: 600 };
+
+describe('fitting the picture in', () => {
+  test('a rectangle in a rectangle: the shorter side decides, less margin and tape', () => {
+    const board = { ...slab, shape: 'rectangle' as const, widthMm: 200, heightMm: 100, maskedRimMm: 6 };
+    const fitted = fitPicture(board, { ...picture, crop: 'rectangle' }, photo, 4);
+    // 100 − 2 · 10 = 80 high, 3 : 2.
+    expect(fitted?.widthMm).toBeCloseTo(120, 1);
+    expect(roomAroundMm(board, { ...picture, crop: 'rectangle', widthMm: 120 }, photo)).toBeCloseTo(4, 9);
+    // Off the middle there is less room, and beyond the rim none.
+    const off = fitPicture(board, { ...picture, crop: 'rectangle', offsetYMm: 20 }, photo, 4);
+    expect(off?.widthMm).toBeCloseTo(60, 1);
+    expect(fitPicture(board, { ...picture, offsetYMm: 60 }, photo, 4)).toBeNull();
+  });
+
+  test('a rectangle in an oval touches with its corners; turned it fits differently', () => {
+    const flat = fitPicture(slab, { ...picture, crop: 'rectangle' }, photo, 0);
+    const [a, b] = [(flat?.widthMm ?? 0) / 2, ((flat?.widthMm ?? 0) * 2) / 3 / 2];
+    expect((a / 150) ** 2 + (b / 120) ** 2).toBeCloseTo(1, 2);
+    const upright = fitPicture(slab, { ...picture, crop: 'rectangle', rotationRad: Math.PI / 2 }, photo, 0);
+    const [c, d] = [(upright?.widthMm ?? 0) / 3, (upright?.widthMm ?? 0) / 2];
+    expect((c / 150) ** 2 + (d / 120) ** 2).toBeCloseTo(1, 2);
+  });
+
+  test('tells when the photo holds less than the rows can show', () => {
+    expect(photoPixelsPerInch({ ...picture, widthMm: 254 }, photo)).toBeCloseTo(90, 9);
+    const at = (widthMm: number) => resolutionSentence({ ...picture, widthMm }, photo, 25.4 / 300);
+    expect(at(60)).toBeNull();
+    expect(at(108.857)).toBe(
+      'Your photo gives 210 pixels per inch at this size; 300 rows per inch will not show more detail.',
+    );
+    expect(at(300)).toContain('enlarged 3.9 times');
+  });
+
+  test('counts what of the wood lies under the picture', () => {
+    const knot = { xMm: -40, yMm: 0, diameterMm: 20, tiltRad: 0, filled: true };
+    const check = { xMm: 0, yMm: 0, lengthMm: 9, headingRad: 0, widthMm: 1, depthMm: 1, filled: false };
+    const wood = { ...slab, knots: [knot, { ...knot, xMm: -90 }], checks: [check, { ...check, filled: true }] };
+    expect(defectsUnder(wood, { ...picture, widthMm: 120 }, photo)).toEqual({ knots: 1, checks: 1 });
+    expect(defectsUnder(wood, { ...picture, widthMm: 120, offsetXMm: 80 }, photo)).toEqual({ knots: 0, checks: 0 });
+  });
+});
