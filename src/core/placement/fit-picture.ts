@@ -51,7 +51,8 @@ export function fitPicture(
     if (fits(middle)) low = middle;
     else high = middle;
   }
-  return { ...picture, widthMm: Math.floor(low * 10) / 10 };
+  // Binary search ends a hair below what fits.
+  return { ...picture, widthMm: Math.floor(low * 10 + 1e-6) / 10 };
 }
 
 /** How finely the photograph is resolved at its size on the slab, pixels per inch. */
