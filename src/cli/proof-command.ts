@@ -1,10 +1,8 @@
-import { mkdir, readFile, writeFile } from 'node:fs/promises';
+import { mkdir, writeFile } from 'node:fs/promises';
 import { basename, extname, join } from 'node:path';
 import type { Picture } from '../core/image/picture.ts';
 import { createPiece } from '../core/piece/defaults.ts';
-import { decodePieceFile } from '../core/piece/file.ts';
 import { fittingWidthMm } from '../core/piece/fit.ts';
-import { PieceError } from '../core/piece/parse.ts';
 import type { Piece } from '../core/piece/schema.ts';
 import { createGpuJsBackend } from '../kernels/gpu-js.ts';
 import { createCoarsePipeline } from '../sim/coarse.ts';
@@ -13,10 +11,11 @@ import { createProofPipeline, type Proof } from '../sim/proof.ts';
 import { createInlineRunner } from '../sim/runner.ts';
 import type { StripResult } from '../sim/strip-task.ts';
 import { meanWarmthK } from '../sim/warmth.ts';
-import { CliError, type CliIo, UsageError } from './io.ts';
+import { type CliIo, UsageError } from './io.ts';
 import { applyOptions, numberOption, type OptionValues } from './options.ts';
 import { createProgress } from './progress.ts';
 import { readPhoto } from './read-photo.ts';
+import { readPiece } from './read-piece.ts';
 import type { Command } from './run.ts';
 import { createCliRunner } from './runner.ts';
 import { createProofWriter } from './write-proof.ts';
@@ -68,21 +67,10 @@ export const PROOF: Command = {
 };
 
 /** The defaults, with the picture as large as the slab allows. */
-function freshPiece(photoPath: string, picture: Picture): Piece {
+export function freshPiece(photoPath: string, picture: Picture): Piece {
   const piece = createPiece('', basename(photoPath));
   const widthMm = fittingWidthMm(piece.slab, picture.height / picture.width);
   return { ...piece, picture: { ...piece.picture, widthMm } };
-}
-
-async function readPiece(path: string): Promise<Piece> {
-  try {
-    return decodePieceFile(await readFile(path)).piece;
-  } catch (error) {
-    if (error instanceof PieceError)
-      throw new CliError(error.problems.map((problem) => `${path}: ${problem}`).join('\n'));
-    const missing = (error as NodeJS.ErrnoException).code === 'ENOENT';
-    throw new CliError(`${path}: ${missing ? 'there is no such file' : (error as Error).message}`);
-  }
 }
 
 async function writeProof(

@@ -2,6 +2,7 @@ import { DEMO } from './demo-command.ts';
 import { type CliIo, UsageError } from './io.ts';
 import type { OptionSpec, OptionValues } from './options.ts';
 import { parseOptions } from './options.ts';
+import { PREPARE } from './prepare-command.ts';
 import { PROOF } from './proof-command.ts';
 import { SCREENS_COMMAND } from './screens-command.ts';
 
@@ -14,7 +15,7 @@ export interface Command {
   readonly run: (operands: string[], values: OptionValues, io: CliIo) => Promise<void>;
 }
 
-export const COMMANDS: readonly Command[] = [PROOF, SCREENS_COMMAND, DEMO];
+export const COMMANDS: readonly Command[] = [PROOF, PREPARE, SCREENS_COMMAND, DEMO];
 
 const HELP: OptionSpec = { name: 'help', help: 'show this help' };
 

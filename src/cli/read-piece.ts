@@ -1,0 +1,17 @@
+import { readFile } from 'node:fs/promises';
+import { decodePieceFile } from '../core/piece/file.ts';
+import { PieceError } from '../core/piece/parse.ts';
+import type { Piece } from '../core/piece/schema.ts';
+import { CliError } from './io.ts';
+
+/** A piece from a `.foreburn` file or its JSON. @throws CliError naming the file and every problem. */
+export async function readPiece(path: string): Promise<Piece> {
+  try {
+    return decodePieceFile(await readFile(path)).piece;
+  } catch (error) {
+    if (error instanceof PieceError)
+      throw new CliError(error.problems.map((problem) => `${path}: ${problem}`).join('\n'));
+    const missing = (error as NodeJS.ErrnoException).code === 'ENOENT';
+    throw new CliError(`${path}: ${missing ? 'there is no such file' : (error as Error).message}`);
+  }
+}
