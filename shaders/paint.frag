@@ -1,7 +1,8 @@
-// The painted face: the burned picture inside its crop, the intact coat around it.
+// The painted face: the burned picture inside its crop, the unburned slab around it.
 //
 // What is not needed is left out when the program is compiled, not skipped when it runs: software renderers walk both ways of a
-// branch. PROOF: there is a surface. CLOSE_UP: single cells can be told apart. SCORCHED, UNCLEARED: marks.
+// branch. PROOF: there is a surface. GROUND: the unburned slab is known place by place. OPEN_WOOD: a surface is burned through
+// somewhere. PEEL: a pixel is fine enough to show the film's orange peel over a ground. CLOSE_UP: single cells can be told apart. SCORCHED, UNCLEARED: marks.
 
 in vec3 vPlace;
 in vec3 vUp;
@@ -19,10 +20,16 @@ uniform sampler2D uCoat;  // unevenness of a sprayed film: slopes, mean square s
 uniform float uCoatTileMm;
 uniform float uCoatSlope;
 uniform vec3 uIntact;
-uniform vec2 uAlpha;      // top coat, undercoat
+uniform vec3 uAlpha;      // top coat, undercoat, wood
 uniform float uExaggeration;
 uniform vec3 uUnclearedTint;
 uniform vec3 uScorchedTint;
+
+#ifdef GROUND
+uniform sampler2D uGroundColor; // rgb, share that is painted
+uniform sampler2D uGroundMoments;
+uniform vec4 uGround;           // west, north, width, height in mm
+#endif
 
 const float DEPTH_RANGE_UM = 80.0;
 
@@ -66,31 +73,54 @@ void main() {
   float inside = clamp(cropMm / pixel + 0.5, 0.0, 1.0);
 
   vec4 intact = vec4(uIntact, 0.0);
-  vec4 color = intact;
+  float painted = 1.0;
   vec4 moments = vec4(0.0);
+#ifdef GROUND
+  vec2 groundUv = (vPlace.xz - uGround.xy) / uGround.zw;
+  vec4 ground = texture(uGroundColor, groundUv);
+  intact.rgb = ground.rgb;
+  painted = ground.a;
+  moments = texture(uGroundMoments, groundUv);
+#endif
+  vec4 color = intact;
+  float burned = 0.0;
   float cellMm = 1.0;
 #ifdef PROOF
   cellMm = uPicture.z / uCellsAcross;
-  color = texture(uColor, uv);
-  moments = texture(uMoments, uv);
   inside *= uHas;
-  color = mix(intact, color, inside);
-  moments *= inside;
+  color = mix(intact, texture(uColor, uv), inside);
+  // How far the undercoat lies open, told by the colour: it averages truly over any footprint, and costs no texture of its own.
+  burned = clamp(1.7 * length(color.rgb - intact.rgb) - 0.02, 0.0, 1.0);
+  // The film's own waves fade out towards the edge of what was computed, so that no border shows where nothing was burned: into the
+  // ground's, which are the same but coarser, or into nothing.
+  float known = inside * max(burned, smoothstep(0.0, 5.0, cropMm));
+#ifdef GROUND
+  moments = mix(moments, texture(uMoments, uv), known);
+#else
+  moments = texture(uMoments, uv) * vec4(known, known, known * known, known * known);
+#endif
 #else
   inside = 0.0;
 #endif
-  // How far the undercoat lies open, told by the colour: it averages truly over any footprint, and costs no texture of its own.
-  float burned = clamp(1.7 * length(color.rgb - uIntact) - 0.02, 0.0, 1.0);
-  // The film's own waves fade out towards the edge of what was computed, so that no border shows where nothing was burned.
-  float known = max(burned, smoothstep(0.0, 5.0, cropMm));
-  moments *= vec4(known, known, known * known, known * known);
+  // What lies open decides how it shines.
+  float bare = 1.0 - painted;
+#if defined(PROOF) && (defined(OPEN_WOOD) || defined(SCORCHED))
+  float scorch = texture(uMarks, uv).r * inside;
+#endif
+#if defined(PROOF) && defined(OPEN_WOOD)
+  // Scorch is a mean over the footprint: over what is burned of it, it tells how much of that is burned through.
+  bare = max(bare, burned * smoothstep(0.75, 0.99, scorch / max(burned, 0.02)));
+#endif
 
+  vec2 slope = moments.xy;
+  vec2 variance = max(moments.zw - moments.xy * moments.xy, vec2(0.0));
+#if defined(PEEL) || !defined(GROUND)
   vec4 coat = texture(uCoat, vPlace.xz / uCoatTileMm);
-  float coatSlope = uCoatSlope * (1.0 - 0.7 * burned);
+  float coatSlope = uCoatSlope * (1.0 - 0.7 * burned) * (1.0 - bare);
   vec2 waves = (coat.xy - 0.5) * 2.0 * coatSlope;
-  vec2 slope = moments.xy + waves;
-  vec2 variance = max(moments.zw - moments.xy * moments.xy, vec2(0.0)) +
-    max(coat.z * coatSlope * coatSlope - waves * waves, vec2(0.0));
+  slope += waves;
+  variance += max(coat.z * coatSlope * coatSlope - waves * waves, vec2(0.0));
+#endif
   // Exaggeration lifts shallow waves fully and steep walls less, or the dots would drown everything else.
   slope *= exaggerate(length(slope));
   float roughGain = exaggerate(sqrt(variance.x + variance.y));
@@ -100,9 +130,9 @@ void main() {
   vec3 bendX = dFdx(vUp);
   vec3 bendY = dFdy(vUp);
   variance += min(0.25 * (dot(bendX, bendX) + dot(bendY, bendY)), 0.18);
-  slope -= vUp.xz / max(vUp.y, 0.2);
+  slope -= vUp.xz * (painted / max(vUp.y, 0.2));
 
-  float alphaCoat = mix(uAlpha.x, uAlpha.y, burned);
+  float alphaCoat = mix(mix(uAlpha.x, uAlpha.y, burned), uAlpha.z, bare);
   vec2 alpha = min(sqrt(vec2(alphaCoat * alphaCoat) + 2.0 * variance), vec2(1.0));
 
   vec3 toEye = normalize(cameraPosition - vPlace);
@@ -134,7 +164,7 @@ void main() {
   light = layMark(light, uUnclearedTint, uncleared, rising, brightness);
 #endif
 #if defined(PROOF) && defined(SCORCHED)
-  float scorched = smoothstep(0.08, 0.5, texture(uMarks, uv).r) * inside;
+  float scorched = smoothstep(0.08, 0.5, scorch);
   float falling = hatching(dot(vPlace.xz, vec2(0.7071, -0.7071)), pixel, 8.0);
   light = layMark(light, uScorchedTint, scorched, falling, brightness);
 #endif

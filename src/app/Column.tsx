@@ -3,6 +3,7 @@ import { Button, Disclosure, DisclosurePanel, FileTrigger, Heading, Input, TextF
 import { useStore } from 'zustand';
 import type { Piece } from '../core/piece/schema.ts';
 import { mmPerSToMmPerMin } from '../core/units.ts';
+import { UncalibratedMark } from './controls/UncalibratedMark.tsx';
 import { openDemo, PIECE_TYPES, takeFiles } from './files.ts';
 import { CoatsStep } from './steps/CoatsStep.tsx';
 import { HandOverStep } from './steps/HandOverStep.tsx';
@@ -110,14 +111,15 @@ function Head() {
 /** What the step holds, so that a closed one still tells. */
 function StepSummary({ step }: { step: Step }) {
   const piece = usePieceStore((state) => state.piece);
-  const summary = useProofStore((state) => state.current?.result?.summary);
-  const text =
-    step === 'proof'
-      ? summary
-        ? `${percent(summary.unclearedShare)} uncleared`
-        : 'computing…'
-      : summaryOf(step, piece);
-  return <small>{text}</small>;
+  const current = useProofStore((state) => state.current);
+  if (step !== 'proof') return <small>{summaryOf(step, piece)}</small>;
+  const summary = current?.result?.summary;
+  if (!summary) return <small>computing…</small>;
+  return (
+    <small>
+      {percent(summary.unclearedShare)} uncleared <UncalibratedMark source={current?.piece.certainty.source} />
+    </small>
+  );
 }
 
 function summaryOf(step: Step, piece: Piece): string {

@@ -1,24 +1,26 @@
-import { withTypicalAbsorptances } from '../core/material/absorptance.ts';
+import { withTypicalAbsorptances, woodAbsorptance } from '../core/material/absorptance.ts';
 import { burnDirection } from '../core/material/appearance.ts';
-import type { Pass, Piece, Stack } from '../core/piece/schema.ts';
+import { woodOf } from '../core/material/wood/species.ts';
+import type { Certainty, Heat, Pass, Piece, Slab, Stack, Wood } from '../core/piece/schema.ts';
 import { usePieceStore } from './stores/piece-store.ts';
 import { setProof } from './stores/proof-store.ts';
 
 const lightens = (piece: Piece): boolean => burnDirection(piece.stack, piece.slab.wood) === 'lightens';
 
 /** True if only numbers changed that do not decide whether burning lightens. */
-const sameColors = (a: Stack, b: Stack): boolean =>
-  a.coats.length === b.coats.length && a.coats.every((coat, i) => coat.colorLab === b.coats[i].colorLab);
+const sameColors = (a: Piece, b: Piece): boolean =>
+  a.slab.wood.colorLab === b.slab.wood.colorLab &&
+  a.stack.coats.length === b.stack.coats.length &&
+  a.stack.coats.every((coat, i) => coat.colorLab === b.stack.coats[i].colorLab);
 
 /**
- * Edits the stack. When it turns from one that lightens under the beam into one that darkens, or back, the powers of the tone
+ * Edits coats or wood. When they turn from what lightens under the beam into what darkens, or back, the powers of the tone
  * ends change places with it, so that the picture does not become a negative; the maker is told.
  */
-export function changeStack(edit: (stack: Stack) => Stack): void {
+function changeMaterial(edit: (piece: Piece) => Piece): void {
   const before = usePieceStore.getState().piece;
-  const stack = edit(before.stack);
-  const after: Piece = { ...before, stack };
-  const turned = !sameColors(before.stack, stack) && lightens(before) !== lightens(after);
+  const after = edit(before);
+  const turned = !sameColors(before, after) && lightens(before) !== lightens(after);
   if (turned) {
     setProof({
       notice: `This stack ${lightens(after) ? 'lightens' : 'darkens'} where it is burned, so light-end and dark-end power changed places.`,
@@ -31,6 +33,27 @@ const swapEnds = (pass: Pass): Pass => ({
   ...pass,
   lightEndPower: pass.darkEndPower,
   darkEndPower: pass.lightEndPower,
+});
+
+export const changeStack = (edit: (stack: Stack) => Stack): void =>
+  changeMaterial((piece) => ({ ...piece, stack: edit(piece.stack) }));
+
+export const changeWood = (part: Partial<Wood>): void =>
+  changeMaterial((piece) => ({ ...piece, slab: { ...piece.slab, wood: { ...piece.slab.wood, ...part } } }));
+
+export const changeSlab = (part: Partial<Slab>): void =>
+  usePieceStore.getState().change((piece) => ({ ...piece, slab: { ...piece.slab, ...part } }));
+
+export const changeHeat = (part: Partial<Heat>): void =>
+  usePieceStore.getState().change((piece) => ({ ...piece, heat: { ...piece.heat, ...part } }));
+
+export const changeCertainty = (part: Partial<Certainty>): void =>
+  usePieceStore.getState().change((piece) => ({ ...piece, certainty: { ...piece.certainty, ...part } }));
+
+/** A species' wood, as it takes up light of a wavelength. @throws RangeError for an id that is no species'. */
+export const woodAt = (id: string, wavelengthNm: number): Wood => ({
+  ...woodOf(id),
+  absorptance: Math.round(1000 * woodAbsorptance(wavelengthNm)) / 1000,
 });
 
 export function changePass(index: number, part: Partial<Pass>): void {

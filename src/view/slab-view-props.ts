@@ -17,11 +17,20 @@ export interface SlabViewProps {
   slab: SlabShape;
   /** Centre from the slab's centre, y growing towards the viewer (down the picture). */
   picture: PicturePlace;
-  /** Colour of the unburned stack, linear rgb, mirror reflection included. */
+  /**
+   * The whole slab before anything is burned: `width × height` cells of `pitchMm`, centred on the slab's centre, over its bounding
+   * box. Its colour is drawn wherever there is no burned picture; unlike a proof's, its alpha is the share of the place that is
+   * painted (0 is bare wood, drawn with the wood's gloss). Its relief is light and shade of grain and film all over the slab; a proof's relief
+   * is expected to hold the same. The second number of its relief is ignored. Null (the default) draws one even coat of `intactColor`.
+   */
+  ground?: ProofSurface | null;
+  /** Colour of the unburned stack where there is no ground, linear rgb, mirror reflection included. */
   intactColor: readonly [number, number, number];
-  /** 60° gloss of the top coat and of the opened undercoat, GU. */
-  gloss60: number;
-  underGloss60: number;
+  /** 60° gloss of the top coat and of the opened undercoat, GU; null if there is no such coat, and the wood lies open instead. */
+  gloss60: number | null;
+  underGloss60: number | null;
+  /** 60° gloss of bare and of charred wood, GU: where nothing is painted and where the burn went through (scorch 1). Default 3. */
+  woodGloss60?: number;
   surfaces: { readonly left: ProofSurface | null; readonly right: ProofSurface | null };
   /** Where the right surface starts, 0…1 across the slab as far as the stage shows it; null shows only the left one. */
   wipe: number | null;

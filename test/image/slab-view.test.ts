@@ -4,11 +4,14 @@ import type { Browser, Page } from 'playwright-core';
 import { createServer, type ViteDevServer } from 'vite';
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest';
 import type { ProofSurface } from '../../src/view/proof-surface.ts';
+import type { SlabViewProps } from '../../src/view/SlabView.tsx';
 import { launchChromium } from '../helpers/chromium.ts';
 import { expectPicture, readPng } from './compare.ts';
 
 const root = resolve(dirname(fileURLToPath(import.meta.url)), '../..');
 const SMALL = { widthMm: 256, heightMm: 200, pitchMm: 0.64, strength: 0.95, seed: 3, crop: 'oval' as const };
+const MASKED = { widthMm: 300, heightMm: 240, maskedMm: 14 };
+const UNMASKED = { ...MASKED, maskedMm: 0 };
 const LOW_LAMP = { azimuthRad: (305 * Math.PI) / 180, elevationRad: (18 * Math.PI) / 180 };
 
 declare global {
@@ -155,6 +158,7 @@ describe('the slab under the lamp', () => {
 
   it('draws the same again after it lost its graphics context', async () => {
     await showSmall();
+    await page.evaluate((slab) => window.__harness.set({ ground: window.__harness.fabricateGround(slab) }), MASKED);
     const before = readPng(await capture());
     await page.evaluate(async () => {
       const canvas = document.querySelector('canvas')!;
@@ -180,6 +184,221 @@ describe('the slab under the lamp', () => {
     expect(lightest - darkest).toBeGreaterThan(120);
   });
 });
+
+describe('the unburned slab around the picture', () => {
+  it('looks as before: rings under the coat, a knot, a masked rim', async () => {
+    await page.evaluate(
+      ([slab, options, lamp]) => {
+        const { burnOn, fabricateGround, set } = window.__harness;
+        set({ ground: fabricateGround(slab), surfaces: { left: burnOn(slab, options), right: null }, lamp });
+        set({ picture: { centreXMm: 0, centreYMm: 0, widthMm: 200, heightMm: 150, crop: 'oval' } });
+      },
+      [MASKED, { ...SMALL, widthMm: 200, heightMm: 150 }, LOW_LAMP] as const,
+    );
+    expectPicture('slab-ground', await capture());
+  });
+
+  it('shows the ground outside the picture only, and the flat colour again without it', async () => {
+    const outside = await placeOnScreen(-110, 0);
+    const inside = await placeOnScreen(0, 0);
+    await page.evaluate(() => {
+      const { evenSurface, set } = window.__harness;
+      const stripe = (_x: number, y: number) => (Math.abs(y - 120) < 12 ? [200, 60, 40, 255] : [60, 90, 120, 255]);
+      set({
+        ground: evenSurface('stripe', 300, 240, stripe),
+        surfaces: { left: evenSurface('grey', 120, 90, () => [170, 170, 170, 0]), right: null },
+        picture: { centreXMm: 0, centreYMm: 0, widthMm: 120, heightMm: 90, crop: 'rectangle' },
+        intactColor: [0.5, 0.5, 0.1],
+        lighting: 'dome',
+      });
+    });
+    const withGround = readPng(await capture());
+    expectNear(pixelOf(withGround, outside), [200, 60, 40], 2);
+    expectNear(pixelOf(withGround, inside), [170, 170, 170], 2);
+    await page.evaluate(() => window.__harness.set({ ground: null }));
+    const without = readPng(await capture());
+    // sRGB codes of the intact colour.
+    expectNear(pixelOf(without, outside), [188, 188, 89], 2);
+    expectNear(pixelOf(without, inside), [170, 170, 170], 2);
+  });
+
+  it('draws the same without a proof as under one that burned nothing', async () => {
+    await page.evaluate(
+      ([slab, lamp]) => {
+        const { fabricateGround, set } = window.__harness;
+        set({ ground: fabricateGround(slab), lamp, reliefExaggeration: 12 });
+        set({ picture: { centreXMm: 0, centreYMm: 0, widthMm: 200, heightMm: 150, crop: 'rectangle' } });
+      },
+      [UNMASKED, LOW_LAMP] as const,
+    );
+    const alone = readPng(await capture());
+    await page.evaluate((slab) => {
+      const { unburnedOn, set } = window.__harness;
+      set({ surfaces: { left: unburnedOn(slab, { widthMm: 200, heightMm: 150, pitchMm: 0.25 }), right: null } });
+    }, UNMASKED);
+    const under = readPng(await capture());
+    expect(worstDifference(alone, under)).toBeLessThanOrEqual(4);
+  });
+
+  it('lights its relief outside the picture', async () => {
+    const valley = await placeOnScreen(-110, 0);
+    const show = (slope: number) =>
+      page.evaluate(
+        ([perMm, lamp]) => {
+          const { evenSurface, set } = window.__harness;
+          const height = (x: number) => perMm * Math.abs(x - 30);
+          set({ ground: evenSurface(`wedge ${perMm}`, 300, 240, () => [150, 150, 150, 255], height), lamp });
+        },
+        [slope, { azimuthRad: (270 * Math.PI) / 180, elevationRad: (20 * Math.PI) / 180 }] as const,
+      );
+    await show(0);
+    const flat = pixelOf(readPng(await capture()), valley)[1];
+    // East of x = 30 mm the wedge rises eastwards: it faces the lamp in the west.
+    await show(100);
+    const rising = pixelOf(readPng(await capture()), valley)[1];
+    await show(-100);
+    const falling = pixelOf(readPng(await capture()), valley)[1];
+    expect(rising).toBeGreaterThan(flat + 8);
+    expect(falling).toBeLessThan(flat - 8);
+  });
+});
+
+describe('the gloss of what lies open', () => {
+  const MIRRORED = { azimuthRad: 0, elevationRad: (65 * Math.PI) / 180 };
+  /** A slab of one colour with the lamp where a glossy one mirrors it into the camera. */
+  const shown = async (painted: number, gloss: Partial<SlabViewProps>): Promise<ReturnType<typeof readPng>> => {
+    await page.evaluate(
+      ([alpha, changed, lamp]) => {
+        const { evenSurface, set } = window.__harness;
+        set({ ground: evenSurface(`painted ${alpha}`, 300, 240, () => [120, 90, 70, alpha]), lamp, ...changed });
+      },
+      [painted, gloss, MIRRORED] as const,
+    );
+    return readPng(await capture());
+  };
+
+  it('belongs to the wood where nothing is painted', async () => {
+    const middle = await placeOnScreen(0, 0);
+    const north = await placeOnScreen(20, -70);
+    const west = await placeOnScreen(-100, 10);
+    const glossy = await shown(255, { gloss60: 60, woodGloss60: 4 });
+    const bare = await shown(0, { gloss60: 60, woodGloss60: 4 });
+    const matte = await shown(255, { gloss60: 4, woodGloss60: 60 });
+    expect(pixelOf(glossy, middle)[1]).toBeGreaterThan(pixelOf(bare, middle)[1] + 40);
+    // Away from the edge, where a film rolls and bare wood does not.
+    for (const place of [middle, north, west]) expectNear(pixelOf(bare, place), pixelOf(matte, place), 1);
+  });
+
+  it('belongs to the wood where there is no such coat', async () => {
+    const named = await shown(255, { gloss60: null, woodGloss60: 30 });
+    const same = await shown(255, { gloss60: 30, woodGloss60: 3 });
+    expect(worstDifference(named, same)).toBeLessThanOrEqual(1);
+  });
+
+  it('belongs to the undercoat where that is scorched and to the wood where it is burned through', async () => {
+    const middle = await placeOnScreen(0, 0);
+    const burnedTo = async (scorch: number): Promise<number> => {
+      await page.evaluate((value) => {
+        const { evenSurface, set } = window.__harness;
+        const burned = evenSurface(
+          `scorch ${value}`,
+          200,
+          150,
+          () => [225, 200, 180, 0],
+          () => -40,
+          value,
+        );
+        set({ surfaces: { left: burned, right: null } });
+        set({ picture: { centreXMm: 0, centreYMm: 0, widthMm: 200, heightMm: 150, crop: 'rectangle' } });
+      }, scorch);
+      const picture = await shown(255, { gloss60: 5, underGloss60: 60, woodGloss60: 2 });
+      return pixelOf(picture, middle)[1];
+    };
+    const open = await burnedTo(0);
+    const scorched = await burnedTo(0.6);
+    const through = await burnedTo(1);
+    expect(Math.abs(scorched - open)).toBeLessThanOrEqual(2);
+    expect(through).toBeLessThan(open - 15);
+  });
+});
+
+describe('the edge of the slab', () => {
+  const rimOf = async (slab: Partial<SlabViewProps['slab']>): Promise<ReturnType<typeof readPng>> => {
+    await page.evaluate((changed) => {
+      const { set, props } = window.__harness;
+      set({ slab: { ...props.slab, thicknessMm: 40, ...changed } });
+    }, slab);
+    return readPng(await capture());
+  };
+
+  it('is dark with bark and light where it is sawn, and leaves the face alone', async () => {
+    const middle = await placeOnScreen(0, 0);
+    const bark = await rimOf({ edge: 'bark' });
+    const sawn = await rimOf({ edge: 'sawn' });
+    // Below the face, on the side that looks at the camera.
+    const side = { x: middle.x, y: (await placeOnScreen(0, 116)).y + 14 };
+    expect(pixelOf(sawn, side)[0]).toBeGreaterThan(pixelOf(bark, side)[0] + 30);
+    expectNear(pixelOf(sawn, middle), pixelOf(bark, middle), 2);
+  });
+
+  it('has bark by default', async () => {
+    const named = await rimOf({ edge: 'bark', cut: 'slice' });
+    const unnamed = await rimOf({});
+    expect(worstDifference(named, unnamed)).toBeLessThanOrEqual(1);
+  });
+
+  it('shows the rings of a plank on its ends as before', async () => {
+    await page.evaluate(
+      (lamp) => {
+        const { set, props } = window.__harness;
+        const slab = { ...props.slab, shape: 'rectangle', edge: 'sawn', cut: 'plank', thicknessMm: 40 } as const;
+        set({ slab, lamp });
+      },
+      { azimuthRad: (250 * Math.PI) / 180, elevationRad: (40 * Math.PI) / 180 },
+    );
+    await capture();
+    await page.getByRole('application').focus();
+    for (const [key, times] of [
+      ['-', 1],
+      ['ArrowLeft', 10],
+      ['ArrowDown', 7],
+    ] as const) {
+      for (let i = 0; i < times; i++) await page.keyboard.press(key);
+    }
+    expectPicture('slab-plank-end', await capture());
+  });
+});
+
+const pixelOf = (picture: ReturnType<typeof readPng>, at: { x: number; y: number }): number[] => {
+  const offset = (at.y * picture.width + at.x) * picture.channels;
+  return [0, 1, 2].map((c) => picture.data[offset + c]);
+};
+
+function expectNear(actual: number[], wanted: number[], within: number): void {
+  for (let c = 0; c < 3; c++) {
+    expect(Math.abs(actual[c] - wanted[c]), `${actual} against ${wanted}`).toBeLessThanOrEqual(within);
+  }
+}
+
+function worstDifference(a: ReturnType<typeof readPng>, b: ReturnType<typeof readPng>): number {
+  let worst = 0;
+  for (let i = 0; i < a.data.length; i++) worst = Math.max(worst, Math.abs(a.data[i] - b.data[i]));
+  return worst;
+}
+
+/** Where a point of the slab's face is on the screen, mm from its centre: the probe is asked with a picture as large as the slab. */
+async function placeOnScreen(xMm: number, yMm: number): Promise<{ x: number; y: number }> {
+  const before = await page.evaluate(() => {
+    const { picture } = window.__harness.props;
+    window.__harness.set({
+      picture: { centreXMm: 0, centreYMm: 0, widthMm: 300, heightMm: 240, crop: 'rectangle' },
+    });
+    return picture;
+  });
+  const at = await findOnScreen({ xMm: xMm + 150, yMm: yMm + 120 });
+  await page.evaluate((picture) => window.__harness.set({ picture }), before);
+  return at;
+}
 
 /** The screen pixel whose probe is nearest to a point of the picture, by a few Newton-like steps. */
 async function findOnScreen(wanted: { xMm: number; yMm: number }): Promise<{ x: number; y: number }> {

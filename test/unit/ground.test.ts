@@ -138,7 +138,11 @@ describe('the wood under the coats', () => {
   test('is a number everywhere, wherever the last cell falls between the nodes of the grain', () => {
     for (let cells = 1; cells < 60; cells++) {
       for (const xMm of [-cells * 0.05, -3.3, 0.1, 7.05]) {
-        const out = { reliefUm: new Float32Array(cells), density: new Float32Array(cells), shade: new Float32Array(cells) };
+        const out = {
+          reliefUm: new Float32Array(cells),
+          density: new Float32Array(cells),
+          shade: new Float32Array(cells),
+        };
         createGround(DEFAULT_SLAB).row({ originXMm: xMm, yMm: 0.35, pitchMm: 0.1 }, out);
         expect([...out.reliefUm, ...out.density, ...out.shade].every(Number.isFinite)).toBe(true);
       }

@@ -1,8 +1,18 @@
 import { describe, expect, test } from 'vitest';
+import { colorDifference } from '../../src/core/color/lab.ts';
+import { appearanceLab, buildAppearance } from '../../src/core/material/appearance.ts';
 import { coatOptics } from '../../src/core/material/coat-optics.ts';
-import { contrastRatio, HIDING_CONTRAST, layersToHide } from '../../src/core/material/hiding.ts';
+import {
+  contrastRatio,
+  HIDING_CONTRAST,
+  layersToHide,
+  showingInWords,
+  showThrough,
+} from '../../src/core/material/hiding.ts';
 import { opaqueReflectance } from '../../src/core/material/kubelka-munk.ts';
-import { DEFAULT_TOP_COAT, DEFAULT_UNDERCOAT } from '../../src/core/piece/defaults.ts';
+import { woodOf } from '../../src/core/material/wood/species.ts';
+import { knotWood } from '../../src/core/material/wood/wood-states.ts';
+import { DEFAULT_STACK, DEFAULT_TOP_COAT, DEFAULT_UNDERCOAT } from '../../src/core/piece/defaults.ts';
 import type { Lab } from '../../src/core/piece/schema.ts';
 
 /** A neutral grey with a given reflectance inside the film: L* of its measured reflectance (Saunderson, n = 1.5). */
@@ -43,5 +53,52 @@ describe('layers until a coat hides', () => {
 
   test('there is no number for a coat without thickness', () => {
     expect(layersToHide({ ...DEFAULT_UNDERCOAT, dryThicknessUm: 0 })).toBeNull();
+  });
+});
+
+describe('what of the wood shows through', () => {
+  const lime = woodOf('lime');
+  const through = (dryThicknessUm: number, wood = lime) =>
+    showThrough([{ ...DEFAULT_UNDERCOAT, dryThicknessUm }], wood);
+
+  test('without a coat it is the knot itself; ever less as the coat grows, to nothing', () => {
+    expect(through(0).knot).toBeCloseTo(colorDifference(lime.colorLab, knotWood(lime).colorLab), 1);
+    expect(showThrough([], lime)).toEqual(through(0));
+    const seen = [0, 10, 25, 50, 100, 400].map((um) => through(um).knot);
+    expect([...seen].sort((a, b) => b - a)).toEqual(seen);
+    expect(seen[5]).toBeLessThan(0.02);
+  });
+
+  test('is what the burn’s own colours say', () => {
+    // The table over clear wood and over a knot, with the top coat burned away.
+    const table = buildAppearance(DEFAULT_STACK, lime);
+    const clear = appearanceLab(table, 1, DEFAULT_UNDERCOAT.dryThicknessUm);
+    const knot = appearanceLab({ ...table, rgb: table.knotRgb }, 1, DEFAULT_UNDERCOAT.dryThicknessUm);
+    // The table is in steps of the thickness left.
+    expect(showThrough([DEFAULT_UNDERCOAT], lime).knot).toBeCloseTo(colorDifference(clear, knot), 1);
+  });
+
+  test('coats add up, and a dark one hides more than a light one', () => {
+    const both = showThrough([DEFAULT_TOP_COAT, DEFAULT_UNDERCOAT], lime).knot;
+    expect(both).toBeLessThan(showThrough([DEFAULT_UNDERCOAT], lime).knot);
+    expect(both).toBeLessThan(showThrough([DEFAULT_TOP_COAT], lime).knot);
+  });
+
+  test('rings of pine show more than those of lime; wood of one colour has none', () => {
+    expect(through(20, woodOf('pine')).rings).toBeGreaterThan(2 * through(20).rings);
+    expect(through(20, { ...lime, ringLightness: 0 }).rings).toBe(0);
+  });
+
+  test('in words', () => {
+    expect([0, 0.99, 1, 2.99, 3, 5.9, 6, 40].map(showingInWords)).toEqual([
+      'will not show',
+      'will not show',
+      'will show through faintly',
+      'will show through faintly',
+      'will show through',
+      'will show through',
+      'will show through plainly',
+      'will show through plainly',
+    ]);
   });
 });

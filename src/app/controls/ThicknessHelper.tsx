@@ -109,8 +109,7 @@ export function ThicknessHelper({ coat, onChange }: { coat: Coat; onChange: (par
       {wetNow > THICKEST_WET_UM && (
         <p className="plain">
           At {coat.dryThicknessUm.toFixed(0)} µm in {layers === 1 ? 'one layer' : `${layers} layers`} each is laid{' '}
-          {wetNow.toFixed(0)} µm wet: that sags, skins over and stays soft inside. Lay more and thinner layers, and let
-          each dry. A coat that has not cured is tacky and burns badly.
+          {wetNow.toFixed(0)} µm wet: that sags. Lay more and thinner layers, and let each dry.
         </p>
       )}
     </>

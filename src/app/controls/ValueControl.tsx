@@ -23,6 +23,8 @@ export function ValueControl(props: ValueControlProps) {
   const hintId = useId();
   const sliderLow = props.sliderLow ?? low;
   const sliderHigh = props.sliderHigh ?? high;
+  // What is drawn in runs from zero, where the slider has one inside.
+  const zero = Math.min(100, Math.max(0, (100 * (0 - sliderLow)) / (sliderHigh - sliderLow)));
   const stepByKey = (event: KeyboardEvent) => {
     const direction = event.key === 'ArrowUp' ? 1 : event.key === 'ArrowDown' ? -1 : 0;
     if (direction === 0 || !(event.target instanceof HTMLInputElement) || event.target.type === 'range') return;
@@ -60,12 +62,15 @@ export function ValueControl(props: ValueControlProps) {
         onChange={onChange}
       >
         <SliderTrack className="track">
-          {({ state }) => (
-            <>
-              <div className="fill" style={{ width: `${100 * state.getThumbPercent(0)}%` }} />
-              <SliderThumb className="thumb" />
-            </>
-          )}
+          {({ state }) => {
+            const at = 100 * state.getThumbPercent(0);
+            return (
+              <>
+                <div className="fill" style={{ left: `${Math.min(zero, at)}%`, width: `${Math.abs(at - zero)}%` }} />
+                <SliderThumb className="thumb" />
+              </>
+            );
+          }}
         </SliderTrack>
       </Slider>
       <p className="hint" id={hintId}>

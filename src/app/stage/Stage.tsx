@@ -6,7 +6,7 @@ import { SlabView, type SlabViewHandle } from '../../view/SlabView.tsx';
 import { oddsSurface } from '../odds-surface.ts';
 import { probeAt } from '../proof-client.ts';
 import { usePieceStore } from '../stores/piece-store.ts';
-import { type ProofRecord, setProof, surfaceOf, useShown } from '../stores/proof-store.ts';
+import { type ProofRecord, setProof, surfaceOf, useProofStore, useShown } from '../stores/proof-store.ts';
 import { setSession, useSessionStore } from '../stores/session-store.ts';
 
 export const TABLE_GREY = '#8f8a84';
@@ -21,6 +21,7 @@ export function Stage({ handle, padding }: StageProps) {
   const session = useSessionStore();
   const { piece, photo } = usePieceStore();
   const { left, right } = useShown();
+  const ground = useProofStore((state) => state.ground);
   const shown = left?.piece ?? piece;
   const intact = useMemo(() => intactColor(shown.stack, shown.slab.wood), [shown.stack, shown.slab.wood]);
   const ratio = photo ? photo.height / photo.width : 0.78;
@@ -52,6 +53,11 @@ export function Stage({ handle, padding }: StageProps) {
         heightMm: slab.heightMm,
         thicknessMm: slab.thicknessMm,
         woodColor: labToLinearRgb(slab.wood.colorLab),
+        edge: slab.edge,
+        cut: slab.cut,
+        pithXMm: slab.pithXMm,
+        pithYMm: slab.pithYMm,
+        ringWidthMm: slab.wood.ringWidthMm,
       }}
       picture={{
         centreXMm: picture.offsetXMm,
@@ -59,9 +65,10 @@ export function Stage({ handle, padding }: StageProps) {
         ...pictureFrame(picture, { width: 1, height: ratio }),
         crop: picture.rotationRad === 0 ? picture.crop : 'rectangle',
       }}
+      ground={ground}
       intactColor={intact}
-      gloss60={stack.coats[0]?.gloss60 ?? 3}
-      underGloss60={stack.coats[1]?.gloss60 ?? 3}
+      gloss60={stack.coats[0]?.gloss60 ?? null}
+      underGloss60={stack.coats[1]?.gloss60 ?? null}
       surfaces={{ left: shownOf(left), right: shownOf(right) }}
       wipe={right ? session.wipe : null}
       overlays={{ uncleared: session.uncleared, scorched: session.scorched }}

@@ -1,5 +1,6 @@
 import { Button } from 'react-aria-components';
 import { encodePieceFile } from '../../core/piece/file.ts';
+import { UncalibratedMark } from '../controls/UncalibratedMark.tsx';
 import { photoBytes } from '../photo-bytes.ts';
 import { requestPicture } from '../proof-client.ts';
 import { saveFile } from '../save-file.ts';
@@ -11,6 +12,7 @@ export function HandOverStep() {
   const { piece, photo } = usePieceStore();
   const { left: record } = useShown();
   const done = record?.status === 'done';
+  const source = record?.piece.certainty.source;
   const base = fileName(piece.name);
 
   const savePiece = () => {
@@ -38,6 +40,11 @@ export function HandOverStep() {
         Save the piece
       </Button>
       <p className="hint">Everything in one file: slab, coats, photograph, machine, passes.</p>
+      {source === 'preset' && (
+        <p className="plain">
+          What follows is predicted, <UncalibratedMark source={source} />: tell the client so.
+        </p>
+      )}
       <Button className="wide" isDisabled={!done} onPress={() => void savePicture('proof')}>
         Save the proof as PNG
       </Button>
@@ -48,6 +55,7 @@ export function HandOverStep() {
       <Button className="wide" isDisabled={!done} onPress={saveReport}>
         Save the numbers
       </Button>
+      <p className="hint">Shares, depths, time and all settings, as JSON.</p>
       <section className="cautions" aria-label="Cautions">
         <h3>Before you burn</h3>
         <ul>

@@ -1,13 +1,13 @@
 import { Button } from 'react-aria-components';
-import type { Machine, Motion, Source } from '../../core/piece/schema.ts';
-import { mmPerMinToMmPerS, mmPerSToMmPerMin } from '../../core/units.ts';
-import { CurveControl } from '../controls/CurveControl.tsx';
-import { LengthControl } from '../controls/LengthControl.tsx';
+import type { Machine, Source } from '../../core/piece/schema.ts';
+import { More } from '../controls/More.tsx';
 import { NameControl } from '../controls/NameControl.tsx';
-import { PairSwitch } from '../controls/PairSwitch.tsx';
 import { ValueControl } from '../controls/ValueControl.tsx';
 import { setTypicalAbsorptances } from '../piece-edits.ts';
 import { usePieceStore } from '../stores/piece-store.ts';
+import { MotionControls } from './passes/MotionControls.tsx';
+import { PulseControls } from './passes/PulseControls.tsx';
+import { SpotControls } from './passes/SpotControls.tsx';
 
 /** The machine's source and motion. */
 export function MachineControls() {
@@ -15,8 +15,7 @@ export function MachineControls() {
   const change = usePieceStore((state) => state.change);
   const edit = (part: Partial<Machine>) => change((piece) => ({ ...piece, machine: { ...piece.machine, ...part } }));
   const source = (part: Partial<Source>) => edit({ source: { ...machine.source, ...part } });
-  const motion = (part: Partial<Motion>) => edit({ motion: { ...machine.motion, ...part } });
-  const { source: beam, motion: drive } = machine;
+  const { source: beam } = machine;
   return (
     <>
       <NameControl label="Name" value={machine.name} onChange={(name) => edit({ name })} />
@@ -49,127 +48,29 @@ export function MachineControls() {
         Typical values for every coat and the wood. A light undercoat reflects blue and near-infrared beams and is
         spared; at 10600 nm it is burned like the rest.
       </p>
-      <LengthControl
-        label="Spot across the rows"
-        hint="Radius where the intensity is down to 1/e²; too small for the pitch leaves strips."
-        valueMm={beam.spotAcrossMm}
-        onChange={(spotAcrossMm) => source({ spotAcrossMm })}
-        lowMm={0.001}
-        highMm={5}
-        sliderLowMm={0.02}
-        sliderHighMm={0.4}
-        stepMm={0.005}
-        digits={3}
-      />
-      <LengthControl
-        label="Spot along the rows"
-        hint="Radius where the intensity is down to 1/e²; smears dots along the row."
-        valueMm={beam.spotAlongMm}
-        onChange={(spotAlongMm) => source({ spotAlongMm })}
-        lowMm={0.001}
-        highMm={5}
-        sliderLowMm={0.02}
-        sliderHighMm={0.4}
-        stepMm={0.005}
-        digits={3}
-      />
+      <PulseControls source={beam} onChange={source} />
       <ValueControl
-        label="Beam quality M²"
-        hint="1 is perfect; a large one leaves focus quickly."
-        unit=""
-        value={beam.beamQuality}
-        onChange={(beamQuality) => source({ beamQuality })}
-        low={1}
-        high={1000}
-        sliderHigh={60}
-        step={0.5}
-      />
-      <ValueControl
-        label="Firing floor"
-        hint="Set power below which no light comes out at all."
+        label="Air over the work"
+        hint="How well a stream of air sweeps ash and smoke off; what stays takes up light and greys the picture."
         unit="%"
-        value={100 * beam.firingFloor}
-        onChange={(percent) => source({ firingFloor: percent / 100 })}
+        value={100 * machine.airFlow}
+        onChange={(percent) => edit({ airFlow: percent / 100 })}
         low={0}
-        high={90}
-        sliderHigh={30}
-        step={0.5}
-        digits={1}
-      />
-      <CurveControl
-        label="Power curve"
-        hint="Set power from left to right, light that comes out upwards."
-        points={beam.powerCurve}
-        onChange={(powerCurve) => source({ powerCurve })}
-      />
-      <ValueControl
-        label="Rise time"
-        hint="A slow source rounds off small dots."
-        unit="µs"
-        value={beam.riseTimeS * 1e6}
-        onChange={(us) => source({ riseTimeS: us / 1e6 })}
-        low={0}
-        high={100000}
-        sliderHigh={2000}
-        step={10}
+        high={100}
+        step={5}
         digits={0}
       />
-      <ValueControl
-        label="Fall time"
-        hint="A slow fall leaves tails behind dots."
-        unit="µs"
-        value={beam.fallTimeS * 1e6}
-        onChange={(us) => source({ fallTimeS: us / 1e6 })}
-        low={0}
-        high={100000}
-        sliderHigh={2000}
-        step={10}
-        digits={0}
-      />
-      <ValueControl
-        label="Acceleration"
-        hint="Decides the time that each turn costs."
-        unit="mm/s²"
-        value={drive.accelerationMmPerS2}
-        onChange={(accelerationMmPerS2) => motion({ accelerationMmPerS2 })}
-        low={1}
-        high={1000000}
-        sliderHigh={10000}
-        step={50}
-        digits={0}
-      />
-      <LengthControl
-        label="Run-up"
-        hint="Travel outside the picture to get up to speed; too short burns the row ends deeper."
-        valueMm={drive.runUpMm}
-        onChange={(runUpMm) => motion({ runUpMm })}
-        lowMm={0}
-        highMm={500}
-        sliderHighMm={30}
-        stepMm={0.5}
-      />
-      <PairSwitch
-        label="Power at the row ends"
-        value={drive.powerAtRamps}
-        options={[
-          { id: 'held', label: 'Held' },
-          { id: 'follows-feed', label: 'Follows feed' },
-        ]}
-        onChange={(powerAtRamps) => motion({ powerAtRamps })}
-        hint="While the head gets up to speed inside the picture."
-      />
-      <ValueControl
-        label="Fastest feed"
-        hint="The machine goes no faster, whatever a pass asks for."
-        unit="mm/min"
-        value={mmPerSToMmPerMin(drive.maxFeedMmPerS)}
-        onChange={(value) => motion({ maxFeedMmPerS: mmPerMinToMmPerS(value) })}
-        low={6}
-        high={600000}
-        sliderHigh={40000}
-        step={100}
-        digits={0}
-      />
+      <div className="folds">
+        <More label="Spot and how it follows">
+          <SpotControls source={beam} onChange={source} />
+        </More>
+        <More label="Motion">
+          <MotionControls
+            motion={machine.motion}
+            onChange={(part) => edit({ motion: { ...machine.motion, ...part } })}
+          />
+        </More>
+      </div>
     </>
   );
 }

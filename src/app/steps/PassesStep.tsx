@@ -5,6 +5,7 @@ import { changePass } from '../piece-edits.ts';
 import { usePieceStore } from '../stores/piece-store.ts';
 import { MachineControls } from './MachineControls.tsx';
 import { PassControls } from './PassControls.tsx';
+import { HeatControls } from './passes/HeatControls.tsx';
 
 const ORDINALS = [
   'First',
@@ -23,6 +24,7 @@ const ORDINALS = [
 
 export function PassesStep() {
   const passes = usePieceStore((state) => state.piece.passes);
+  const carryOver = usePieceStore((state) => state.piece.heat.carryOver);
   const change = usePieceStore((state) => state.change);
   return (
     <>
@@ -54,9 +56,14 @@ export function PassesStep() {
       >
         Add a pass over it
       </Button>
-      <More label="The machine">
-        <MachineControls />
-      </More>
+      <div className="folds">
+        <More label="Heat between rows" note={carryOver ? 'counted' : 'left out'}>
+          <HeatControls />
+        </More>
+        <More label="The machine">
+          <MachineControls />
+        </More>
+      </div>
     </>
   );
 }

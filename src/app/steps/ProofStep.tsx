@@ -1,12 +1,14 @@
 import { Switch } from 'react-aria-components';
 import { CLEARED_RESIDUE_UM } from '../../core/quality/clearing.ts';
 import { ChoiceControl } from '../controls/ChoiceControl.tsx';
+import { More } from '../controls/More.tsx';
 import { PairSwitch } from '../controls/PairSwitch.tsx';
 import { ResidueHistogram } from '../controls/ResidueHistogram.tsx';
 import { ValueControl } from '../controls/ValueControl.tsx';
 import { useShown } from '../stores/proof-store.ts';
 import { setSession, useSessionStore } from '../stores/session-store.ts';
 import { duration, percent } from '../words.ts';
+import { SpreadControls } from './SpreadControls.tsx';
 import { BandOf, SureLines } from './SureLines.tsx';
 
 const SHOWS = [
@@ -91,6 +93,9 @@ export function ProofStep() {
         onChange={(sheen) => setSession({ sheen })}
         hint="How the coats answer the lamp."
       />
+      <More label="How sure the numbers are">
+        <SpreadControls />
+      </More>
       {result && <p className="small-print">Computed by {result.backend}.</p>}
     </>
   );

@@ -1,35 +1,63 @@
-import type { Slab } from '../../core/piece/schema.ts';
-import { ColorControl } from '../controls/ColorControl.tsx';
 import { LengthControl } from '../controls/LengthControl.tsx';
 import { More } from '../controls/More.tsx';
-import { NameControl } from '../controls/NameControl.tsx';
 import { PairSwitch } from '../controls/PairSwitch.tsx';
-import { RemovalControls } from '../controls/RemovalControls.tsx';
+import { changeSlab } from '../piece-edits.ts';
 import { usePieceStore } from '../stores/piece-store.ts';
 import { setSession, useSessionStore } from '../stores/session-store.ts';
+import { CheckList } from './slab/CheckList.tsx';
+import { EdgeControls } from './slab/EdgeControls.tsx';
+import { GrainControls } from './slab/GrainControls.tsx';
+import { KnotList } from './slab/KnotList.tsx';
+import { SpeciesChoice } from './slab/SpeciesChoice.tsx';
+import { WarpControls } from './slab/WarpControls.tsx';
+import { WoodControls } from './slab/WoodControls.tsx';
 
 export function SlabStep() {
   const slab = usePieceStore((state) => state.piece.slab);
-  const change = usePieceStore((state) => state.change);
   const units = useSessionStore((state) => state.units);
-  const edit = (part: Partial<Slab>) => change((piece) => ({ ...piece, slab: { ...piece.slab, ...part } }));
   return (
     <>
+      <SpeciesChoice />
+      <PairSwitch
+        label="Cut"
+        value={slab.cut}
+        options={[
+          { id: 'slice', label: 'Slice' },
+          { id: 'plank', label: 'Plank' },
+        ]}
+        onChange={(cut) => changeSlab({ cut })}
+        hint={
+          slab.cut === 'slice'
+            ? 'Across the trunk: rings run round the pith.'
+            : 'Along the trunk: grain runs along the width.'
+        }
+      />
+      <PairSwitch
+        label="Face"
+        value={slab.finish}
+        options={[
+          { id: 'sanded', label: 'Sanded' },
+          { id: 'as-sawn', label: 'As sawn' },
+        ]}
+        onChange={(finish) => changeSlab({ finish })}
+        hint="Saw marks make the coats uneven, and the burn blotchy; sanding takes most of them away."
+      />
       <PairSwitch
         label="Outline"
         value={slab.shape}
         options={[
           { id: 'oval', label: 'Oval' },
           { id: 'rectangle', label: 'Rectangle' },
+          ...(slab.outlineMm.length > 0 ? [{ id: 'outline' as const, label: 'Drawn' }] : []),
         ]}
-        onChange={(shape) => edit({ shape })}
+        onChange={(shape) => changeSlab({ shape })}
         hint="Nothing is burned beside the slab."
       />
       <LengthControl
         label="Width"
         hint="From rim to rim, along the picture’s width."
         valueMm={slab.widthMm}
-        onChange={(widthMm) => edit({ widthMm })}
+        onChange={(widthMm) => changeSlab({ widthMm })}
         lowMm={5}
         highMm={3000}
         sliderLowMm={50}
@@ -40,38 +68,33 @@ export function SlabStep() {
         label="Height"
         hint="From rim to rim, along the picture’s height."
         valueMm={slab.heightMm}
-        onChange={(heightMm) => edit({ heightMm })}
+        onChange={(heightMm) => changeSlab({ heightMm })}
         lowMm={5}
         highMm={3000}
         sliderLowMm={50}
         sliderHighMm={600}
         stepMm={1}
       />
-      <LengthControl
-        label="Thickness"
-        hint="Shown in the view; the burn only scratches the surface."
-        valueMm={slab.thicknessMm}
-        onChange={(thicknessMm) => edit({ thicknessMm })}
-        lowMm={1}
-        highMm={200}
-        sliderLowMm={5}
-        sliderHighMm={60}
-        stepMm={1}
-      />
-      <ColorControl
-        label="Wood"
-        hint="Seen at the rim, and where a burn goes through every coat."
-        lab={slab.wood.colorLab}
-        onChange={(colorLab) => edit({ wood: { ...slab.wood, colorLab } })}
-      />
-      <More label="More about the wood">
-        <NameControl
-          label="Species"
-          value={slab.wood.name}
-          onChange={(name) => edit({ wood: { ...slab.wood, name } })}
-        />
-        <RemovalControls layer={slab.wood} onChange={(part) => edit({ wood: { ...slab.wood, ...part } })} />
-      </More>
+      <div className="folds">
+        <More label="Knots" note={count(slab.knots.length)}>
+          <KnotList />
+        </More>
+        <More label="Drying checks" note={count(slab.checks.length)}>
+          <CheckList />
+        </More>
+        <More label="Grain and rings">
+          <GrainControls slab={slab} />
+        </More>
+        <More label="Edge, thickness, taped rim">
+          <EdgeControls slab={slab} />
+        </More>
+        <More label="Warp">
+          <WarpControls slab={slab} />
+        </More>
+        <More label="More about the wood">
+          <WoodControls wood={slab.wood} />
+        </More>
+      </div>
       <PairSwitch
         label="Lengths in"
         value={units}
@@ -84,3 +107,5 @@ export function SlabStep() {
     </>
   );
 }
+
+const count = (items: number): string => (items === 0 ? 'none' : String(items));

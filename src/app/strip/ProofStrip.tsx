@@ -1,5 +1,6 @@
 import { Button, ToggleButton } from 'react-aria-components';
 import { mmPerSToMmPerMin } from '../../core/units.ts';
+import { UncalibratedMark } from '../controls/UncalibratedMark.tsx';
 import { pinCurrent, unpin } from '../pins.ts';
 import { stopProof } from '../proof-client.ts';
 import { NOW, type ProofRecord, togglePicked, useProofStore } from '../stores/proof-store.ts';
@@ -52,6 +53,7 @@ interface CardProps {
 function Card({ id, title, record, picked, thumbnail }: CardProps) {
   const [first] = record.piece.passes;
   const { summary } = record.result ?? {};
+  const { source } = record.piece.certainty;
   const place = picked.indexOf(id);
   const side = picked.length === 2 && place >= 0 ? (place === 0 ? 'left' : 'right') : null;
   return (
@@ -59,13 +61,14 @@ function Card({ id, title, record, picked, thumbnail }: CardProps) {
       className={`card${side ? ` card-${side}` : ''}`}
       isSelected={place >= 0}
       onChange={() => togglePicked(id)}
-      aria-label={`${title}${side ? `, ${side} of the wipe` : ''}`}
+      aria-label={`${title}${side ? `, ${side} of the wipe` : ''}${summary && source === 'preset' ? ', uncalibrated' : ''}`}
     >
       {thumbnail && <img src={thumbnail} alt="" />}
       <span className="card-text">
         <b>
           {title}
-          {side && <em>{side}</em>}
+          {side && <em className="side">{side}</em>}
+          {summary && <UncalibratedMark source={source} />}
         </b>
         <span>{record.piece.passes.map((pass) => powers(pass.lightEndPower, pass.darkEndPower)).join(' + ')}</span>
         <span>{Math.round(mmPerSToMmPerMin(first.feedMmPerS))} mm/min</span>

@@ -1,4 +1,4 @@
-import { GLSL3, ShaderMaterial, type Texture, Vector2, Vector3, Vector4 } from 'three';
+import { GLSL3, ShaderMaterial, type Texture, Vector3, Vector4 } from 'three';
 import hatch from '../../../shaders/hatch.glsl?raw';
 import light from '../../../shaders/light.glsl?raw';
 import microfacet from '../../../shaders/microfacet.glsl?raw';
@@ -20,12 +20,20 @@ export interface PicturePlace {
   readonly crop: 'rectangle' | 'oval';
 }
 
+/** 60° gloss of what can lie open, GU; null for a coat that there is none of, whose place the wood takes. */
+export interface LayerGloss {
+  readonly top: number | null;
+  readonly under: number | null;
+  readonly wood: number;
+}
+
 /** Linear rgb of the marks: slate blue for uncleared, rust for scorched. */
 const UNCLEARED_TINT: Rgb = [0.0284, 0.159, 0.2747];
 const SCORCHED_TINT: Rgb = [0.3372, 0.0742, 0.0222];
 /** Steepest slope of the procedural unevenness of an intact coat, and the size of its tile. Estimates for a sprayed satin. */
-const COAT_SLOPE = 0.022;
-const COAT_TILE_MM = 57;
+const COAT = { slope: 0.022, tileMm: 57 };
+/** Over a ground, which knows the film's waves itself, there is only its fine orange peel left to draw. Estimates. */
+const PEEL = { slope: 0.009, tileMm: 26, finestMm: 0.2 };
 const MATTE_ALPHA = 0.34;
 
 /** The painted face. Nobody else touches its uniforms. */
@@ -46,10 +54,13 @@ export class PaintMaterial {
       uPicture: { value: new Vector4(0, 0, 1, 1) },
       uCropOval: { value: 0 },
       uCoat: { value: coat },
-      uCoatTileMm: { value: COAT_TILE_MM },
-      uCoatSlope: { value: COAT_SLOPE },
+      uCoatTileMm: { value: COAT.tileMm },
+      uCoatSlope: { value: COAT.slope },
+      uGroundColor: { value: blank },
+      uGroundMoments: { value: blank },
+      uGround: { value: new Vector4(0, 0, 1, 1) },
       uIntact: { value: new Vector3(0.1, 0.1, 0.1) },
-      uAlpha: { value: new Vector2(0.1, 0.2) },
+      uAlpha: { value: new Vector3(0.1, 0.2, 0.5) },
       uExaggeration: { value: 1 },
       uUnclearedTint: { value: new Vector3(...UNCLEARED_TINT) },
       uScorchedTint: { value: new Vector3(...SCORCHED_TINT) },
@@ -69,14 +80,31 @@ export class PaintMaterial {
     this.own.uCropOval.value = picture.crop === 'oval' ? 1 : 0;
   }
 
-  /** `gloss60` in GU; the lamp's own size widens every reflection a little. */
-  setCoat(intact: Rgb, gloss60: number, underGloss60: number, sheen: 'satin' | 'matte'): void {
+  /** The lamp's own size widens every reflection a little. */
+  setCoat(intact: Rgb, gloss60: LayerGloss, sheen: 'satin' | 'matte'): void {
     const rough = (gloss: number): number => {
       const alpha = Math.hypot(alphaOfGloss60(gloss), LAMP_HALF_SIZE);
       return sheen === 'matte' ? Math.max(alpha, MATTE_ALPHA) : alpha;
     };
+    const { top, under, wood } = gloss60;
     this.own.uIntact.value.set(...intact);
-    this.own.uAlpha.value.set(rough(gloss60), rough(underGloss60));
+    this.own.uAlpha.value.set(rough(top ?? wood), rough(under ?? wood), rough(wood));
+  }
+
+  /** The unburned slab, centred on the slab's centre; null draws one even coat. */
+  setGround(ground: SurfaceTextures | null): void {
+    const { own } = this;
+    own.uGroundColor.value = ground?.color ?? this.blank;
+    own.uGroundMoments.value = ground?.moments ?? this.blank;
+    if (ground) {
+      const widthMm = ground.width * ground.pitchMm;
+      const heightMm = ground.height * ground.pitchMm;
+      own.uGround.value.set(-widthMm / 2, -heightMm / 2, widthMm, heightMm);
+    }
+    const film: typeof COAT = ground ? PEEL : COAT;
+    own.uCoatSlope.value = film.slope;
+    own.uCoatTileMm.value = film.tileMm;
+    this.define('GROUND', ground !== null);
   }
 
   setRelief(exaggeration: number): void {
@@ -88,9 +116,13 @@ export class PaintMaterial {
     this.define('SCORCHED', marks.scorched);
   }
 
-  /** Whether single cells can be told apart: only then are the shadows inside burned dots worth their price. */
-  setCloseUp(closeUp: boolean): void {
-    this.define('CLOSE_UP', closeUp);
+  /**
+   * Size of a drawn pixel: only where single cells can be told apart are the shadows inside burned dots worth their price, and only
+   * where a pixel is smaller than the waves of the orange peel is the peel.
+   */
+  setPixel(pixelMm: number): void {
+    this.define('CLOSE_UP', pixelMm < this.cellMm);
+    this.define('PEEL', pixelMm < PEEL.finestMm);
   }
 
   private define(name: string, on: boolean): void {
@@ -103,7 +135,15 @@ export class PaintMaterial {
 
   setSurface(side: Side, surface: SurfaceTextures | null): void {
     this.surfaces[side] = surface;
-    this.define('PROOF', this.surfaces.left !== null || this.surfaces.right !== null);
+    const shown = [this.surfaces.left, this.surfaces.right];
+    this.define(
+      'PROOF',
+      shown.some((one) => one !== null),
+    );
+    this.define(
+      'OPEN_WOOD',
+      shown.some((one) => one?.opensWood),
+    );
   }
 
   shows(side: Side): boolean {
@@ -123,7 +163,7 @@ export class PaintMaterial {
   }
 
   /** mm per cell of the finer surface, Infinity without one. */
-  get cellMm(): number {
+  private get cellMm(): number {
     const cells = Math.max(this.surfaces.left?.width ?? 0, this.surfaces.right?.width ?? 0);
     return cells > 0 ? this.own.uPicture.value.z / cells : Number.POSITIVE_INFINITY;
   }

@@ -7,11 +7,24 @@ import type { SlabViewProps } from '../slab-view-props.ts';
 import type { SightBus } from './sight-bus.ts';
 import { ViewCore } from './view-core.ts';
 
+/** Sanded bare wood, GU (estimate). */
+const DEFAULT_WOOD_GLOSS60 = 3;
 const DEFAULT_DPR = [1, 2] as const;
 
 /** Feeds the props to the scene, inside the canvas. Renders nothing of React's own. */
 export function SlabScene(props: SlabViewProps & { bus: SightBus; stage: RefObject<HTMLDivElement | null> }) {
-  const { bus, stage, slab, picture, surfaces, overlays, lamp, padding = NO_PADDING, dpr = DEFAULT_DPR } = props;
+  const {
+    bus,
+    stage,
+    slab,
+    picture,
+    surfaces,
+    ground,
+    overlays,
+    lamp,
+    padding = NO_PADDING,
+    dpr = DEFAULT_DPR,
+  } = props;
   const gl = useThree((state) => state.gl);
   const scene = useThree((state) => state.scene);
   const camera = useThree((state) => state.camera);
@@ -65,12 +78,12 @@ export function SlabScene(props: SlabViewProps & { bus: SightBus; stage: RefObje
     [core],
   );
 
-  const { shape, widthMm, heightMm, thicknessMm } = slab;
+  const { shape, widthMm, heightMm, thicknessMm, edge, cut, pithXMm, pithYMm, ringWidthMm } = slab;
   const [woodR, woodG, woodB] = slab.woodColor;
-  useLayoutEffect(
-    () => core?.setSlab({ shape, widthMm, heightMm, thicknessMm, woodColor: [woodR, woodG, woodB] }),
-    [core, shape, widthMm, heightMm, thicknessMm, woodR, woodG, woodB],
-  );
+  useLayoutEffect(() => {
+    const woodColor = [woodR, woodG, woodB] as const;
+    core?.setSlab({ shape, widthMm, heightMm, thicknessMm, woodColor, edge, cut, pithXMm, pithYMm, ringWidthMm });
+  }, [core, shape, widthMm, heightMm, thicknessMm, woodR, woodG, woodB, edge, cut, pithXMm, pithYMm, ringWidthMm]);
   const { left, right, top, bottom } = padding;
   const [least, most] = dpr;
   const { width, height } = size;
@@ -84,10 +97,10 @@ export function SlabScene(props: SlabViewProps & { bus: SightBus; stage: RefObje
     [core, centreXMm, centreYMm, pictureWidth, pictureHeight, crop],
   );
   const [intactR, intactG, intactB] = props.intactColor;
-  const { gloss60, underGloss60, sheen } = props;
+  const { gloss60, underGloss60, woodGloss60 = DEFAULT_WOOD_GLOSS60, sheen } = props;
   useLayoutEffect(
-    () => core?.setCoat([intactR, intactG, intactB], gloss60, underGloss60, sheen),
-    [core, intactR, intactG, intactB, gloss60, underGloss60, sheen],
+    () => core?.setCoat([intactR, intactG, intactB], { top: gloss60, under: underGloss60, wood: woodGloss60 }, sheen),
+    [core, intactR, intactG, intactB, gloss60, underGloss60, woodGloss60, sheen],
   );
   const { uncleared, scorched } = overlays;
   const { reliefExaggeration } = props;
@@ -106,6 +119,7 @@ export function SlabScene(props: SlabViewProps & { bus: SightBus; stage: RefObje
   useLayoutEffect(() => core?.setBackground(background), [core, background]);
   const wipe = surfaces.right ? props.wipe : null;
   useLayoutEffect(() => core?.setWipe(wipe), [core, wipe]);
+  useEffect(() => core?.slots.set('ground', ground ?? null), [core, ground]);
   useEffect(() => core?.slots.set('left', surfaces.left), [core, surfaces.left]);
   useEffect(() => core?.slots.set('right', surfaces.right), [core, surfaces.right]);
 

@@ -5,6 +5,15 @@ export interface SlabShape {
   readonly thicknessMm: number;
   /** Linear rgb of the sanded wood. */
   readonly woodColor: readonly [number, number, number];
+  /** What runs round it: bark (on a rectangle along the two long sides only) or a sawn, eased edge. Default 'bark'. */
+  readonly edge?: 'bark' | 'sawn';
+  /** How it was cut from the trunk: across it ('slice', grain running down its side) or along it ('plank', grain along its width, rings on its two ends). Default 'slice'. */
+  readonly cut?: 'slice' | 'plank';
+  /** Where the trunk's middle is, from the slab's centre, y growing towards the viewer; on a plank it lies below the slab. Default 0, 0. */
+  readonly pithXMm?: number;
+  readonly pithYMm?: number;
+  /** Mean width of a growth ring. Default 2.4. */
+  readonly ringWidthMm?: number;
 }
 
 /** A point of the slab's outline seen from above: place, outward normal, way along the outline, and whether bark is there. */
@@ -30,6 +39,7 @@ const smooth = (x: number): number => {
 export function slabOutline(slab: SlabShape, steps = 288): OutlinePoint[] {
   const a = slab.widthMm / 2;
   const b = slab.heightMm / 2;
+  const live = slab.edge === 'sawn' ? 0 : 1;
   const raw: { x: number; z: number; normalX: number; normalZ: number; bark: number }[] = [];
   if (slab.shape === 'oval') {
     for (let i = 0; i < steps; i++) {
@@ -37,7 +47,7 @@ export function slabOutline(slab: SlabShape, steps = 288): OutlinePoint[] {
       const nx = Math.cos(t) / a;
       const nz = -Math.sin(t) / b;
       const n = Math.hypot(nx, nz);
-      raw.push({ x: a * Math.cos(t), z: -b * Math.sin(t), normalX: nx / n, normalZ: nz / n, bark: 1 });
+      raw.push({ x: a * Math.cos(t), z: -b * Math.sin(t), normalX: nx / n, normalZ: nz / n, bark: live });
     }
   } else {
     const r = Math.min(CORNER_MM, a, b);
@@ -56,7 +66,7 @@ export function slabOutline(slab: SlabShape, steps = 288): OutlinePoint[] {
           z: cz - r * Math.sin(t),
           normalX: Math.cos(t),
           normalZ: -Math.sin(t),
-          bark: smooth((Math.abs(Math.sin(t)) - 0.35) / 0.5),
+          bark: live * smooth((Math.abs(Math.sin(t)) - 0.35) / 0.5),
         });
       }
       const next = corners[(index + 1) % 4];
@@ -70,7 +80,7 @@ export function slabOutline(slab: SlabShape, steps = 288): OutlinePoint[] {
           z: cz + (next[1] - cz) * s + r * normalZ,
           normalX,
           normalZ,
-          bark: Math.abs(normalZ) > 0.5 ? 1 : 0,
+          bark: Math.abs(normalZ) > 0.5 ? live : 0,
         });
       }
     });

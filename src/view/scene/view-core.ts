@@ -3,15 +3,18 @@ import { CameraRig } from '../camera/camera-rig.ts';
 import type { Padding } from '../camera/fit.ts';
 import { type Orbit, type OrbitLimits, pixelSizeMm } from '../camera/orbit.ts';
 import type { Lamp } from '../lamp/lamp.ts';
+import { barkHeights, createBarkTexture } from '../materials/bark-relief.ts';
 import { createCoatTexture } from '../materials/coat-noise.ts';
 import { LightUniforms } from '../materials/light-uniforms.ts';
 import { PaintMaterial, type PicturePlace } from '../materials/paint-material.ts';
-import { RimMaterial, TableMaterial, tableReach } from '../materials/room-materials.ts';
+import { RimMaterial } from '../materials/rim-material.ts';
+import { TableMaterial, tableReach } from '../materials/table-material.ts';
 import { SurfaceSlots } from '../surface/surface-slots.ts';
+import { faceGeometry } from './face-geometry.ts';
 import { type SlabShape, slabHull } from './outline.ts';
 import { isSoftwareRenderer, Resolution, rendererName } from './resolution.ts';
+import { rimGeometry } from './rim-geometry.ts';
 import { type SightBus, wipeToX } from './sight-bus.ts';
-import { faceGeometry, rimGeometry } from './slab-geometry.ts';
 
 export interface FrameInfo {
   /** Time since the frame before, ms; 0 for the first of a movement. */
@@ -27,6 +30,8 @@ export class ViewCore {
   private readonly lights = new LightUniforms();
   private readonly blank = new DataTexture(new Uint8Array(4), 1, 1);
   private readonly coat;
+  private readonly barkHeights = barkHeights();
+  private readonly bark;
   private readonly paint: PaintMaterial;
   private readonly rim: RimMaterial;
   private readonly table: TableMaterial;
@@ -63,7 +68,8 @@ export class ViewCore {
     this.blank.needsUpdate = true;
     this.coat = createCoatTexture(anisotropy);
     this.paint = new PaintMaterial(this.lights, this.coat, this.blank);
-    this.rim = new RimMaterial(this.lights, this.coat);
+    this.bark = createBarkTexture(this.barkHeights, anisotropy);
+    this.rim = new RimMaterial(this.lights, this.coat, this.bark);
     this.table = new TableMaterial(this.lights, this.coat);
     this.face.material = this.paint.material;
     this.edge.material = this.rim.material;
@@ -73,8 +79,9 @@ export class ViewCore {
       mesh.frustumCulled = false;
       scene.add(mesh);
     }
-    this.slots = new SurfaceSlots(renderer, anisotropy, (side, surface) => {
-      this.paint.setSurface(side, surface);
+    this.slots = new SurfaceSlots(renderer, anisotropy, (name, surface) => {
+      if (name === 'ground') this.paint.setGround(surface);
+      else this.paint.setSurface(name, surface);
       this.invalidate();
     });
   }
@@ -83,7 +90,7 @@ export class ViewCore {
     this.face.geometry.dispose();
     this.edge.geometry.dispose();
     this.face.geometry = faceGeometry(slab);
-    this.edge.geometry = rimGeometry(slab);
+    this.edge.geometry = rimGeometry(slab, this.barkHeights);
     this.rim.setSlab(slab);
     this.table.setSlab(slab);
     const reach = tableReach(slab);
@@ -194,7 +201,7 @@ export class ViewCore {
     rig.place();
     const state = rig.sight();
     const drawnPerPx = renderer.domElement.width / rig.size.width;
-    this.paint.setCloseUp(pixelSizeMm(rig.orbit, rig.size.height) / drawnPerPx < this.paint.cellMm);
+    this.paint.setPixel(pixelSizeMm(rig.orbit, rig.size.height) / drawnPerPx);
     this.paint.use('left');
     if (this.wipe !== null && this.paint.shows('right')) this.drawHalves(wipeToX(this.wipe, state));
     else renderer.render(this.scene, this.camera);
@@ -240,6 +247,7 @@ export class ViewCore {
     }
     for (const material of [this.paint, this.rim, this.table]) material.dispose();
     this.coat.dispose();
+    this.bark.dispose();
     this.blank.dispose();
   }
 }

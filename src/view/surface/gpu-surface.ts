@@ -6,9 +6,12 @@ import type { MomentsPass } from './moments-pass.ts';
 export interface SurfaceTextures {
   readonly width: number;
   readonly height: number;
+  readonly pitchMm: number;
   readonly color: ExternalTexture;
   readonly moments: ExternalTexture;
   readonly marks: ExternalTexture;
+  /** Whether some cell is burned through to the wood. */
+  readonly opensWood: boolean;
 }
 
 type Stage = 'strips' | 'moments' | 'mips' | 'ready';
@@ -16,6 +19,14 @@ type Stage = 'strips' | 'moments' | 'mips' | 'ready';
 /** Cells sent to the graphics card per call, and turned into slopes per draw: a few ms each. */
 const CELLS_PER_UPLOAD = 1 << 18;
 const CELLS_PER_DRAW = 1 << 19;
+
+/** The half float from which scorch counts as burned through (0.99 and up; halves of positive numbers sort as integers do). */
+const THROUGH_HALF = 0x3bec;
+
+function burnsThrough(relief: Uint16Array): boolean {
+  for (let i = 1; i < relief.length; i += 2) if (relief[i] >= THROUGH_HALF && relief[i] <= 0x7c00) return true;
+  return false;
+}
 
 const hasMips = (gl: WebGL2RenderingContext): boolean => gl.getExtension('EXT_color_buffer_float') !== null;
 
@@ -47,6 +58,7 @@ function allocate(
 export class GpuSurface implements SurfaceTextures {
   readonly width: number;
   readonly height: number;
+  readonly pitchMm: number;
   readonly color = new ExternalTexture();
   readonly moments = new ExternalTexture();
   readonly marks = new ExternalTexture();
@@ -57,19 +69,24 @@ export class GpuSurface implements SurfaceTextures {
   private rowInStrip = 0;
   private momentsRow = 0;
   private mipsMade = 0;
+  opensWood = false;
 
   private surface: ProofSurface;
   private readonly renderer: WebGLRenderer;
   private readonly pass: MomentsPass;
   private readonly anisotropy: number;
+  private readonly dotted: boolean;
 
-  constructor(surface: ProofSurface, renderer: WebGLRenderer, pass: MomentsPass, anisotropy: number) {
+  /** `dotted`: its colours change from cell to cell. */
+  constructor(surface: ProofSurface, renderer: WebGLRenderer, pass: MomentsPass, anisotropy: number, dotted: boolean) {
     this.surface = surface;
     this.renderer = renderer;
     this.pass = pass;
     this.anisotropy = anisotropy;
+    this.dotted = dotted;
     this.width = surface.width;
     this.height = surface.height;
+    this.pitchMm = surface.pitchMm;
   }
 
   get ready(): boolean {
@@ -115,9 +132,9 @@ export class GpuSurface implements SurfaceTextures {
   private allocate(gl: WebGL2RenderingContext): void {
     const { width, height } = this;
     const mips = hasMips(gl);
-    // Software renderers pay for every texel: only the colour blends between mip levels there.
+    // Software renderers pay for every texel: only dots, which flicker otherwise, blend between mip levels there.
     const blend = this.anisotropy > 1;
-    this.color.sourceTexture = allocate(gl, gl.SRGB8_ALPHA8, width, height, true);
+    this.color.sourceTexture = allocate(gl, gl.SRGB8_ALPHA8, width, height, true, blend || this.dotted);
     this.moments.sourceTexture = allocate(gl, gl.RGBA16F, width, height, mips, blend);
     this.marks.sourceTexture = allocate(gl, gl.RG8, width, height, true, blend);
     this.relief = allocate(gl, gl.RG16F, width, height, false);
@@ -151,6 +168,7 @@ export class GpuSurface implements SurfaceTextures {
     gl.bindTexture(gl.TEXTURE_2D, this.relief);
     const relief = strip.relief.subarray(from * 2, to * 2);
     gl.texSubImage2D(gl.TEXTURE_2D, 0, 0, y, width, rows, gl.RG, gl.HALF_FLOAT, relief);
+    this.opensWood ||= burnsThrough(relief);
     this.rowInStrip += rows;
     if (this.rowInStrip >= strip.rows) {
       this.sent.push(strip);

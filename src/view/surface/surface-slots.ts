@@ -4,6 +4,11 @@ import { GpuSurface } from './gpu-surface.ts';
 import { MomentsPass } from './moments-pass.ts';
 
 export type Side = 'left' | 'right';
+/** Where a surface can be: on a side of the wipe, or under and around both. */
+export type SlotName = Side | 'ground';
+
+/** In the order in which they are sent: the ground is small and seen at once. */
+const SLOT_NAMES: readonly SlotName[] = ['ground', 'left', 'right'];
 
 interface Slot {
   shown: GpuSurface | null;
@@ -16,11 +21,12 @@ const BUDGET_MS = 8;
 const MOST_PIECES = 4;
 
 /**
- * The two sides of the wipe. A side keeps showing what it has until the next surface is wholly on the graphics card; both sides
- * share a surface if they are given the same one.
+ * The two sides of the wipe and the unburned ground. A slot keeps showing what it has until the next surface is wholly on the
+ * graphics card; slots share a surface if they are given the same one.
  */
 export class SurfaceSlots {
-  private readonly slots: Record<Side, Slot> = {
+  private readonly slots: Record<SlotName, Slot> = {
+    ground: { shown: null, coming: null },
     left: { shown: null, coming: null },
     right: { shown: null, coming: null },
   };
@@ -31,28 +37,36 @@ export class SurfaceSlots {
 
   private readonly renderer: WebGLRenderer;
   private readonly anisotropy: number;
-  private readonly onShown: (side: Side, surface: GpuSurface | null) => void;
+  private readonly onShown: (name: SlotName, surface: GpuSurface | null) => void;
 
-  constructor(renderer: WebGLRenderer, anisotropy: number, onShown: (side: Side, surface: GpuSurface | null) => void) {
+  constructor(
+    renderer: WebGLRenderer,
+    anisotropy: number,
+    onShown: (name: SlotName, surface: GpuSurface | null) => void,
+  ) {
     this.renderer = renderer;
     this.anisotropy = anisotropy;
     this.onShown = onShown;
   }
 
-  /** Gives a side its surface; null clears the side at once. */
-  set(side: Side, surface: ProofSurface | null): void {
-    const slot = this.slots[side];
+  /** Gives a slot its surface; null clears it at once. */
+  set(name: SlotName, surface: ProofSurface | null): void {
+    const slot = this.slots[name];
     if (!surface) {
       this.replace(slot, null, null);
-      this.onShown(side, null);
+      this.onShown(name, null);
       return;
     }
     const known = this.all().find((candidate) => candidate.matches(surface));
     known?.follow(surface);
     if (known && known === slot.shown) this.replace(slot, known, null);
-    else this.replace(slot, slot.shown, known ?? new GpuSurface(surface, this.renderer, this.pass, this.anisotropy));
+    else this.replace(slot, slot.shown, known ?? this.make(surface, name !== 'ground'));
     this.settle();
     this.pump();
+  }
+
+  private make(surface: ProofSurface, dotted: boolean): GpuSurface {
+    return new GpuSurface(surface, this.renderer, this.pass, this.anisotropy, dotted);
   }
 
   /** Whether surfaces are still on their way to the graphics card. */
@@ -62,7 +76,8 @@ export class SurfaceSlots {
 
   private all(): GpuSurface[] {
     const found = new Set<GpuSurface>();
-    for (const { shown, coming } of Object.values(this.slots)) {
+    for (const name of SLOT_NAMES) {
+      const { shown, coming } = this.slots[name];
       if (shown) found.add(shown);
       if (coming) found.add(coming);
     }
@@ -78,11 +93,11 @@ export class SurfaceSlots {
   }
 
   private settle(): void {
-    for (const side of ['left', 'right'] as const) {
-      const slot = this.slots[side];
+    for (const name of SLOT_NAMES) {
+      const slot = this.slots[name];
       if (!slot.coming?.ready) continue;
       this.replace(slot, slot.coming, null);
-      this.onShown(side, slot.shown);
+      this.onShown(name, slot.shown);
     }
   }
 
@@ -119,13 +134,13 @@ export class SurfaceSlots {
     this.pass.forget();
     this.fence = null;
     for (const surface of this.all()) surface.restart();
-    for (const side of ['left', 'right'] as const) {
-      const slot = this.slots[side];
+    for (const name of SLOT_NAMES) {
+      const slot = this.slots[name];
       if (!slot.coming && slot.shown) {
         slot.coming = slot.shown;
         slot.shown = null;
       } else if (slot.shown) this.replace(slot, null, slot.coming);
-      this.onShown(side, null);
+      this.onShown(name, null);
     }
     this.pump();
   }

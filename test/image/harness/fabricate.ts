@@ -1,4 +1,5 @@
 import type { ProofStrip, ProofSurface } from '../../../src/view/proof-surface.ts';
+import type { GroundAt } from './ground.ts';
 
 export interface FabricateOptions {
   widthMm: number;
@@ -10,6 +11,8 @@ export interface FabricateOptions {
   seed: number;
   crop: 'rectangle' | 'oval';
   id?: string;
+  /** The unburned slab under it, at places from the surface's top-left; an even coat by default. */
+  ground?: GroundAt;
 }
 
 /** A small seeded generator (the multiply-with-carry form), good enough for pictures. */
@@ -21,7 +24,8 @@ function generator(seed: number): () => number {
   };
 }
 
-function lattice(seed: number, cells: number): (x: number, y: number) => number {
+/** Smooth noise 0…1 over a lattice that repeats. */
+export function lattice(seed: number, cells: number): (x: number, y: number) => number {
   const random = generator(seed);
   const values = Float32Array.from({ length: cells * cells }, () => random());
   const at = (x: number, y: number): number =>
@@ -93,7 +97,7 @@ export function sceneTone(u: number, v: number, noise: (x: number, y: number) =>
 }
 
 const decode = (c: number): number => (c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4);
-const encode = (c: number): number => (c <= 0.0031308 ? c * 12.92 : 1.055 * c ** (1 / 2.4) - 0.055);
+export const encodeSrgb = (c: number): number => (c <= 0.0031308 ? c * 12.92 : 1.055 * c ** (1 / 2.4) - 0.055);
 
 export const PEAT = [0.33, 0.282, 0.25].map(decode) as [number, number, number];
 const OAT = [0.905, 0.865, 0.775].map(decode);
@@ -151,7 +155,7 @@ export function fabricate(options: FabricateOptions): ProofSurface {
   for (let i = 0; i < 4096; i++) halfOf[i] = toHalf(i / 32 - 96);
   const half = (um: number): number => halfOf[Math.min(4095, Math.max(0, Math.round((um + 96) * 32)))];
   const encoded = new Uint8Array(4096);
-  for (let i = 0; i < 4096; i++) encoded[i] = Math.round(255 * encode(i / 4095));
+  for (let i = 0; i < 4096; i++) encoded[i] = Math.round(255 * encodeSrgb(i / 4095));
   const scorchHalf = Array.from({ length: 256 }, (_, i) => toHalf(i / 255));
 
   for (let y0 = 0; y0 < height; y0 += 200) {
@@ -175,6 +179,8 @@ export function fabricate(options: FabricateOptions): ProofSurface {
         const band = Math.sin(mmY / 7.3 + 2.2 * film(mmX / 60, mmY / 60)) * 0.9;
         const peel = (film(mmX / 1.7, mmY / 1.7) - 0.5) * 1.5 + (film(mmX / 0.7 + 9, mmY / 0.7) - 0.5) * 0.5;
         const ripple = slow * 9 + band + peel;
+        const under = options.ground?.(mmX, mmY);
+        const coat = under?.rgb ?? PEAT;
         const thickness = 25 + ripple;
         let inside = true;
         if (options.crop === 'oval') {
@@ -206,10 +212,10 @@ export function fabricate(options: FabricateOptions): ProofSurface {
         const residue = thickness - removed;
         const shade = coarse ? residue / thickness : 1 - Math.exp(-residue / 2.6);
         const scorch = coarse ? 0 : Math.min(1, excess / 75) ** 2;
-        const grainy = coarse ? 1 : 0.97 + 0.06 * random();
+        const grainy = coarse || (under && removed === 0) ? 1 : 0.97 + 0.06 * random();
         for (let c = 0; c < 3; c++) {
           const base = OAT[c] + (CHAR[c] - OAT[c]) * scorch * 0.8;
-          const value = (base + (PEAT[c] - base) * shade) * grainy;
+          const value = (base + (coat[c] - base) * shade) * grainy;
           color[4 * i + c] = encoded[Math.min(4095, Math.round(value * 4095))];
         }
         const meant = coarse
@@ -220,7 +226,7 @@ export function fabricate(options: FabricateOptions): ProofSurface {
             ];
         const left = meant > 0 && inside ? Math.min(1, Math.max(0, (residue - 1.2) / 3)) : 0;
         color[4 * i + 3] = Math.round(255 * left);
-        relief[2 * i] = half(ripple - removed - excess * 0.05);
+        relief[2 * i] = half((under?.reliefUm ?? ripple) - removed - excess * 0.05);
         relief[2 * i + 1] = scorchHalf[Math.round(255 * scorch)];
       }
     }

@@ -1,8 +1,10 @@
 import { _roots, type RootState } from '@react-three/fiber';
 import { useState } from 'react';
 import { createRoot } from 'react-dom/client';
+import type { ProofSurface } from '../../../src/view/proof-surface.ts';
 import { type FrameInfo, SlabView, type SlabViewHandle, type SlabViewProps } from '../../../src/view/SlabView.tsx';
-import { fabricate, PEAT } from './fabricate.ts';
+import { type FabricateOptions, fabricate, PEAT } from './fabricate.ts';
+import { evenSurface, fabricateGround, type SlabOptions, slabGround, surfaceOfGround } from './ground.ts';
 
 const DEG = Math.PI / 180;
 
@@ -15,6 +17,7 @@ const initial: SlabViewProps = {
   gloss60: 25,
   underGloss60: 8,
   surfaces: { left: null, right: null },
+  ground: null,
   wipe: null,
   overlays: { uncleared: false, scorched: false },
   reliefExaggeration: 1,
@@ -32,6 +35,12 @@ const initial: SlabViewProps = {
 interface Harness {
   set(props: Settable): void;
   fabricate: typeof fabricate;
+  fabricateGround: typeof fabricateGround;
+  evenSurface: typeof evenSurface;
+  /** A surface burned on a made-up slab, centred on it. */
+  burnOn(slab: SlabOptions, options: FabricateOptions): ProofSurface;
+  /** The same with the beam off. */
+  unburnedOn(slab: SlabOptions, area: { widthMm: number; heightMm: number; pitchMm: number }): ProofSurface;
   handle: SlabViewHandle | null;
   probe: { xMm: number; yMm: number } | null;
   frames: FrameInfo[];
@@ -52,6 +61,17 @@ const root = createRoot(document.getElementById('root')!);
 window.__harness = {
   set: () => {},
   fabricate,
+  fabricateGround,
+  evenSurface,
+  burnOn: (slab, options) => {
+    const ground = slabGround(slab);
+    const at = (x: number, y: number) => ground(x - options.widthMm / 2, y - options.heightMm / 2);
+    return fabricate({ ...options, ground: at });
+  },
+  unburnedOn: (slab, area) => {
+    const corner = { westMm: -area.widthMm / 2, northMm: -area.heightMm / 2 };
+    return surfaceOfGround(slabGround(slab), { ...corner, ...area }, { id: 'unburned', alpha: 'uncleared' });
+  },
   handle: null,
   probe: null,
   frames: [],

@@ -65,7 +65,10 @@ for (const [name, change] of Object.entries(variants)) {
   const file = join(folder, `${name}.foreburn`);
   writeFileSync(file, zipSync({ ...entries, 'piece.json': strToU8(JSON.stringify({ ...piece, ...change, name })) }));
   await page.locator('input[type=file]').first().setInputFiles(file);
-  await page.getByRole('textbox', { name: 'Name of the piece' }).and(page.locator(`[value="${name}"]`)).waitFor();
+  await page
+    .getByRole('textbox', { name: 'Name of the piece' })
+    .and(page.locator(`[value="${name}"]`))
+    .waitFor();
   await page.waitForTimeout(1500);
   await page
     .getByRole('region', { name: 'Proofs' })
@@ -90,6 +93,8 @@ const tiles = await Promise.all(shots.map((shot) => sharp(shot).resize({ width }
 const { height } = await sharp(tiles[0]).metadata();
 const gap = 8;
 await sharp({ create: { width: 2 * width + gap, height: 2 * height + gap, channels: 3, background: '#f4f1ed' } })
-  .composite(tiles.map((input, i) => ({ input, left: (i % 2) * (width + gap), top: Math.floor(i / 2) * (height + gap) })))
+  .composite(
+    tiles.map((input, i) => ({ input, left: (i % 2) * (width + gap), top: Math.floor(i / 2) * (height + gap) })),
+  )
   .png({ palette: true, quality: 90 })
   .toFile('test/image/readme/gallery.png');

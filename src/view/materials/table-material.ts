@@ -1,38 +1,11 @@
 import { Color, GLSL3, ShaderMaterial, type Texture, Vector3 } from 'three';
 import light from '../../../shaders/light.glsl?raw';
 import output from '../../../shaders/output.glsl?raw';
-import rimFragment from '../../../shaders/rim.frag?raw';
-import rimVertex from '../../../shaders/rim.vert?raw';
 import tableFragment from '../../../shaders/table.frag?raw';
 import tableVertex from '../../../shaders/table.vert?raw';
 import tableShadow from '../../../shaders/table-shadow.glsl?raw';
 import type { SlabShape } from '../scene/outline.ts';
 import { LAMP_HALF_SIZE, type LightUniforms } from './light-uniforms.ts';
-
-/** The slab's wooden rim. */
-export class RimMaterial {
-  readonly material: ShaderMaterial;
-  private readonly own;
-
-  constructor(lights: LightUniforms, coat: Texture) {
-    this.own = { uCoat: { value: coat }, uWood: { value: new Vector3() }, uThickness: { value: 1 } };
-    this.material = new ShaderMaterial({
-      glslVersion: GLSL3,
-      uniforms: { ...this.own, ...lights.shared },
-      vertexShader: rimVertex,
-      fragmentShader: [light, output, rimFragment].join('\n'),
-    });
-  }
-
-  setSlab(slab: SlabShape): void {
-    this.own.uWood.value.set(...slab.woodColor);
-    this.own.uThickness.value = slab.thicknessMm;
-  }
-
-  dispose(): void {
-    this.material.dispose();
-  }
-}
 
 /** The table under the slab, with the slab's shadows. */
 export class TableMaterial {
