@@ -1,7 +1,6 @@
 import { useMemo } from 'react';
 import { Button } from 'react-aria-components';
 import type { Coat } from '../../../core/piece/schema.ts';
-import { ColorControl } from '../../controls/ColorControl.tsx';
 import { LayingControls } from '../../controls/LayingControls.tsx';
 import { More } from '../../controls/More.tsx';
 import { NameControl } from '../../controls/NameControl.tsx';
@@ -10,6 +9,7 @@ import { ThicknessHelper } from '../../controls/ThicknessHelper.tsx';
 import { ValueControl } from '../../controls/ValueControl.tsx';
 import { changeStack } from '../../piece-edits.ts';
 import { usePieceStore } from '../../stores/piece-store.ts';
+import { CoatColor } from './CoatColor.tsx';
 import { CoatDetails } from './CoatDetails.tsx';
 import { hidingWords } from './hiding-words.ts';
 import { layerWords } from './layer-words.ts';
@@ -17,6 +17,7 @@ import { layerWords } from './layer-words.ts';
 /** One coat of the stack. */
 export function CoatControls({ index }: { index: number }) {
   const coats = usePieceStore((state) => state.piece.stack.coats);
+  const wood = usePieceStore((state) => state.piece.slab.wood);
   const coat = coats[index];
   const title = index === 0 ? 'Top coat' : index === coats.length - 1 ? 'Undercoat' : `Coat ${coats.length - index}`;
   const edit = (part: Partial<Coat>) =>
@@ -34,12 +35,7 @@ export function CoatControls({ index }: { index: number }) {
         </Button>
       </header>
       <NameControl label="Name" value={coat.name} onChange={(name) => edit({ name })} />
-      <ColorControl
-        label="Colour"
-        hint="Of the dry coat where it hides what is under it."
-        lab={coat.colorLab}
-        onChange={(colorLab) => edit({ colorLab })}
-      />
+      <CoatColor coat={coat} wood={wood} onTop={index === 0} onChange={edit} />
       <ValueControl
         label="Dry thickness"
         hint="A thicker coat takes more power to get through."

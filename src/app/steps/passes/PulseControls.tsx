@@ -2,12 +2,15 @@ import { peakFluence } from '../../../core/beam/gaussian.ts';
 import type { Source } from '../../../core/piece/schema.ts';
 import { PairSwitch } from '../../controls/PairSwitch.tsx';
 import { ValueControl } from '../../controls/ValueControl.tsx';
+import { usePieceStore } from '../../stores/piece-store.ts';
+import { withPulses } from './with-pulses.ts';
 
 /** To start from: estimates, calibrate. Incubation as of polymers (value from memory). */
 const PULSES_AT_FIRST = { rateHz: 30000, incubation: 0.85, depthPerPulseUm: 1 };
 
 /** Whether the light is continuous, and its pulses if it is not. */
 export function PulseControls({ source, onChange }: { source: Source; onChange: (part: Partial<Source>) => void }) {
+  const change = usePieceStore((state) => state.change);
   const { pulses } = source;
   const edit = (part: Partial<typeof PULSES_AT_FIRST>) =>
     onChange({ pulses: { ...PULSES_AT_FIRST, ...pulses, ...part } });
@@ -20,13 +23,14 @@ export function PulseControls({ source, onChange }: { source: Source; onChange: 
           { id: 'continuous', label: 'Continuous' },
           { id: 'pulsed', label: 'Pulsed' },
         ]}
-        onChange={(id) => onChange({ pulses: id === 'pulsed' ? (pulses ?? PULSES_AT_FIRST) : null })}
+        onChange={(id) => change((piece) => withPulses(piece, id === 'pulsed' ? PULSES_AT_FIRST : null))}
         hint="Short pulses take a little off each; continuous light heats as it passes."
       />
       {pulses && (
         <>
           <p className="plain">
-            The threshold doses of coats and wood now hold for one pulse: set them anew. {pulseWords(source)}
+            The threshold doses of coats and wood now hold for one pulse; those that were there have been brought over
+            for the first pass’s feed. {pulseWords(source)}
           </p>
           <ValueControl
             label="Pulse rate"

@@ -1,0 +1,148 @@
+import { beforeAll, describe, expect, test } from 'vitest';
+import { linearRgbToLab } from '../../src/core/color/lab.ts';
+import { fitRising } from '../../src/core/image/repair/rising-fit.ts';
+import { srgbDecodingTable } from '../../src/core/image/srgb-decoding.ts';
+import { NEUTRAL_TONE } from '../../src/core/image/tone.ts';
+import { createPiece } from '../../src/core/piece/defaults.ts';
+import { type Pass, type Piece, toneSchema } from '../../src/core/piece/schema.ts';
+import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
+import { type FitTonesOptions, type FittedTones, fitTones } from '../../src/sim/fit-tones.ts';
+import { createProofPipeline } from '../../src/sim/proof.ts';
+import { createInlineRunner, type StripRunner } from '../../src/sim/runner.ts';
+import { burnToneScale } from '../../src/sim/tone-scale.ts';
+import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
+
+/** Equal steps of the photo come out even to ±1.5 L* (the aim of the "fit tones" button). */
+const EVEN = 1.5;
+
+const piece = createPiece('', '');
+const withPass = (pass: Partial<Pass>, base: Piece = piece): Piece => ({
+  ...base,
+  passes: [{ ...base.passes[0], ...pass }],
+});
+/** Bare lime wood: the light end burns least. */
+const bare = withPass({ lightEndPower: 0.06, darkEndPower: 0.4 }, { ...piece, stack: { ...piece.stack, coats: [] } });
+
+let runner: StripRunner;
+const pipeline = createProofPipeline();
+const fitFor = (of: Piece, options: Partial<FitTonesOptions> = {}): Promise<FittedTones> =>
+  fitTones(of, pipeline.appearance(of), runner, options);
+const gaps = (steps: readonly number[]) => steps.slice(1).map((value, i) => value - steps[i]);
+
+/** L* of `tones` even patches through a curve. */
+async function lightnesses(of: Piece, curve: [number, number][], tones: number, patchDots: number): Promise<number[]> {
+  const toned = { ...of, picture: { ...of.picture, tone: { ...NEUTRAL_TONE, curve } } };
+  const { rgb } = await burnToneScale(toned, pipeline.appearance(of), runner, [], { tones, films: [1], patchDots });
+  return Array.from({ length: tones }, (_, i) => linearRgbToLab([rgb[3 * i], rgb[3 * i + 1], rgb[3 * i + 2]])[0]);
+}
+
+describe('fitTones', () => {
+  beforeAll(async () => {
+    runner = createInlineRunner(await createGpuJsBackend('cpu', 'test'));
+  });
+
+  test.each<[string, Piece, number?]>([
+    ['the default piece', piece],
+    ['blue noise', withPass({ screen: 'blue-noise' })],
+    // Its 64 tones lie up to 2.3 L* apart in the darks: ±1.0 measured, two of which make 1.7 between neighbouring steps.
+    ['a clustered dot', withPass({ screen: 'clustered-dot' }), 1.75],
+    ['continuous tone', withPass({ screen: 'continuous', darkEndPower: 0.4, lightEndPower: 0.66 })],
+    ['bare wood', bare],
+    // The appearance table of bare wood has 24 rows of excess dose, up to 5 L* apart: ±1.1 measured, by the luck of the rows between.
+    ['bare wood, continuous tone', withPass({ screen: 'continuous' }, bare)],
+  ])('%s: 17 equal steps of the photo are equal steps of lightness', async (_, of, gapWithin = EVEN) => {
+    const fitted = await fitFor(of);
+    const { curve, steps, darkest, lightest } = fitted;
+    expect(lightest - darkest).toBeGreaterThan(40);
+    expect(toneSchema.safeParse({ ...NEUTRAL_TONE, curve }).success).toBe(true);
+    expect(curve).toHaveLength(17);
+    expect([curve[0][1], curve[16][1]]).toEqual([0, 1]);
+    // Burned again, on patches of another size than the fit measured.
+    const again = await lightnesses(of, curve, 17, 40);
+    again.forEach((value, i) => {
+      expect(Math.abs(value - (darkest + ((lightest - darkest) * i) / 16))).toBeLessThan(EVEN);
+      expect(Math.abs(value - steps[i])).toBeLessThan(0.4);
+    });
+    for (const gap of gaps(again)) expect(Math.abs(gap - (lightest - darkest) / 16)).toBeLessThan(gapWithin);
+    expect(fitted.unevenness).toBeCloseTo(Math.max(...steps.map((v, i) => Math.abs(v - fitted.wanted[i]))), 12);
+  });
+
+  test('continuous tone over the default powers comes as near as 255 levels of power allow: 1.64 L* measured', async () => {
+    // The default powers span the whole range although the coat clears between 0.46 and 0.60 of full power: there one level
+    // makes up to 3.3 L*. Narrower powers do better (above).
+    const of = withPass({ screen: 'continuous' });
+    const fitted = await fitFor(of);
+    const levels = await lightnesses(of, [], 256, 10);
+    fitted.wanted.forEach((wanted, i) => {
+      const nearest = Math.min(...levels.map((value) => Math.abs(value - wanted)));
+      expect(Math.abs(fitted.steps[i] - wanted)).toBeLessThan(nearest + 0.5);
+    });
+    expect(fitted.unevenness).toBeGreaterThan(EVEN);
+    expect(fitted.unevenness).toBeLessThan(1.75);
+  });
+
+  test('a grey ramp through preparation and proof is even too', async () => {
+    const side = 40;
+    const plain = flatFilm(plainPiece(17 * side, { screen: 'blue-noise' }));
+    const { curve, darkest, lightest } = await fitFor(plain);
+    const ramp = pictureOf(17 * side, side, (x) => {
+      const lightness = Math.floor(x / side) / 16;
+      return lightness <= 0.08 ? (lightness * 2700) / 24389 : ((lightness + 0.16) / 1.16) ** 3;
+    });
+    const of = { ...plain, picture: { ...plain.picture, tone: { ...NEUTRAL_TONE, curve } } };
+    const { color, width } = await burn(of, ramp, runner);
+    const linear = srgbDecodingTable(8);
+    for (let step = 0; step < 17; step++) {
+      const sum: [number, number, number] = [0, 0, 0];
+      for (let y = 4; y < side - 4; y++) {
+        for (let x = step * side + 4; x < (step + 1) * side - 4; x++) {
+          for (let k = 0; k < 3; k++) sum[k] += linear[color[4 * (y * width + x) + k]] / (side - 8) ** 2;
+        }
+      }
+      const wanted = darkest + ((lightest - darkest) * step) / 16;
+      expect(Math.abs(linearRgbToLab(sum)[0] - wanted)).toBeLessThan(EVEN);
+    }
+  });
+
+  test('relative intent keeps L* and clips what the stack cannot show', async () => {
+    const { steps, darkest, lightest, unevenness, curve } = await fitFor(piece, { intent: 'relative' });
+    steps.forEach((value, i) => {
+      expect(Math.abs(value - Math.min(lightest, Math.max(darkest, (100 * i) / 16)))).toBeLessThan(EVEN);
+    });
+    expect(unevenness).toBeLessThan(EVEN);
+    // L* 25 is below the darkest, L* 93.75 above the lightest tone.
+    expect(steps[4]).toBeCloseTo(darkest, 1);
+    expect(steps[15]).toBeCloseTo(lightest, 1);
+    expect(curve.length).toBeLessThanOrEqual(17);
+    expect(toneSchema.safeParse({ ...NEUTRAL_TONE, curve }).success).toBe(true);
+  });
+
+  test('burning the curve and mending it makes it evener than the first guess', async () => {
+    const guess = await fitFor(piece, { rounds: 0 });
+    const mended = await fitFor(piece, { rounds: 2 });
+    expect(mended.unevenness).toBeLessThan(0.75 * guess.unevenness);
+  });
+
+  test('the result does not depend on the tones that the piece has, and powers the wrong way round give a falling curve', async () => {
+    const straight = {
+      ...piece,
+      picture: { ...piece.picture, tone: { ...NEUTRAL_TONE, exposureEv: 1, contrast: 0.5 } },
+    };
+    expect(await fitFor(straight)).toEqual(await fitFor(piece));
+    const swapped = await fitFor(withPass({ lightEndPower: 0.08, darkEndPower: 0.85, screen: 'blue-noise' }));
+    expect([swapped.curve[0][1], swapped.curve[16][1]]).toEqual([1, 0]);
+    for (const gap of gaps(swapped.steps)) expect(gap).toBeGreaterThan(0);
+    expect(swapped.unevenness).toBeLessThan(EVEN);
+  });
+
+  test('can be stopped', async () => {
+    await expect(fitFor(piece, { shouldStop: () => true })).rejects.toThrow('cancelled');
+  });
+});
+
+test('fitRising leaves what rises alone and puts falling neighbours at their mean', () => {
+  expect(fitRising([1, 2, 2, 5])).toEqual([1, 2, 2, 5]);
+  expect(fitRising([1, 3, 2, 4])).toEqual([1, 2.5, 2.5, 4]);
+  expect(fitRising([4, 2, 0])).toEqual([2, 2, 2]);
+  expect(fitRising([])).toEqual([]);
+});
