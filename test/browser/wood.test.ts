@@ -5,7 +5,7 @@ import type { Browser, Page } from 'playwright-core';
 import sharp from 'sharp';
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, test } from 'vitest';
 import { woodOf } from '../../src/core/material/wood/species.ts';
-import { createPiece } from '../../src/core/piece/defaults.ts';
+import { createPiece, DEFAULT_TOP_COAT } from '../../src/core/piece/defaults.ts';
 import { decodePieceFile, encodePieceFile } from '../../src/core/piece/file.ts';
 import type { Piece } from '../../src/core/piece/schema.ts';
 import { launchChromium } from '../helpers/chromium.ts';
@@ -233,6 +233,8 @@ describe('machine, heat and certainty', () => {
     const piece = await savedPiece();
     expect(piece.heat).toEqual({ carryOver: true, retainedShare: 0.45 });
     expect(piece.machine.source.pulses).toMatchObject({ rateHz: 50000 });
+    // A pulse has a small part of a crossing's dose.
+    expect(piece.stack.coats[0].thresholdJPerMm2).toBeLessThan(0.1 * DEFAULT_TOP_COAT.thresholdJPerMm2);
     expect(piece.machine.airFlow).toBe(0.4);
     expect(piece.certainty).toMatchObject({ source: 'preset', thickness: 0.25 });
   });

@@ -206,6 +206,7 @@ describe('scaleFromMarks', () => {
       scaleFromMarks(PHOTO, { kind: 'rectangle', corners: card, widthMm, heightMm: 50 });
     expect(rectangle(0)).toThrow(/greater than 0 mm/);
     expect(rectangle(Number.NaN)).toThrow(RangeError);
+    expect(() => scaleFromMarks(PHOTO, { kind: 'card', corners: card }, 3)).toThrow(/between −0.5 and 0.5/);
     const crossing = [card[0], card[2], card[1], card[3]];
     expect(() => scaleFromMarks(PHOTO, { kind: 'card', corners: crossing })).toThrow(/cross/);
     const ruler = (ends: Point[]) => () => scaleFromMarks(PHOTO, { kind: 'ruler', ends, lengthMm: 100 });

@@ -7,11 +7,13 @@ import { components, largestFilled } from '../../src/core/slab/component.ts';
 import { labPlanes } from '../../src/core/slab/lab-planes.ts';
 import { maskDepth } from '../../src/core/slab/mask-depth.ts';
 import { otsuThreshold } from '../../src/core/slab/otsu.ts';
-import type { Point } from '../../src/core/slab/point.ts';
+import type { Point, Polygon } from '../../src/core/slab/point.ts';
 import { areaMm2, boundsMm } from '../../src/core/slab/polygon.ts';
 import { rasterMask } from '../../src/core/slab/raster-mask.ts';
+import { refineEdge } from '../../src/core/slab/refine-edge.ts';
 import type { TrueSizePhoto } from '../../src/core/slab/rgba-photo.ts';
 import { findSlabOutline } from '../../src/core/slab/segment.ts';
+import { traceBoundary } from '../../src/core/slab/trace-boundary.ts';
 
 type Rgb = readonly [number, number, number];
 
@@ -98,6 +100,23 @@ describe('parts of the search', () => {
     const slanted = Array.from({ length: 20 }, (_, i) => (19 - i) * 80 + i);
     expect(blobShape(slanted, 80).headingRad).toBeCloseTo((3 * Math.PI) / 4, 9);
   });
+});
+
+test('a blurred edge is found half-way, not where a low threshold cuts it', () => {
+  const side = 160;
+  const radius = (x: number, y: number): number => Math.hypot(x - 81.3, y - 78.6);
+  // A logistic edge about as wide as a Gaussian blur of 1.4 pixels, 60 high on one side and 30 on the other.
+  const field = Float32Array.from({ length: side * side }, (_, i) => {
+    const [x, y] = [(i % side) + 0.5, Math.floor(i / side) + 0.5];
+    return (45 + (15 * (x - 81.3)) / 60) / (1 + Math.exp((radius(x, y) - 60) / 0.8));
+  });
+  const inside = Uint8Array.from(field, (value) => (value > 6 ? 1 : 0));
+  const traced = traceBoundary(inside, field, side, side, 6);
+  const off = (line: Polygon): number => line.reduce((sum, [x, y]) => sum + radius(x, y) - 60, 0) / line.length;
+  expect(off(traced)).toBeGreaterThan(1.2);
+  const refined = refineEdge(traced, field, side, side);
+  expect(Math.abs(off(refined))).toBeLessThan(0.1);
+  for (const [x, y] of refined) expect(Math.abs(radius(x, y) - 60)).toBeLessThan(0.2);
 });
 
 describe('findSlabOutline', () => {

@@ -11,6 +11,10 @@ import { knotWood } from './wood/wood-states.ts';
 /** Steps of what is left of a coat (over its square root, so that thin residues are finely told apart) and of excess dose. */
 const COLUMNS = 512;
 const ROWS = 24;
+/** On bare wood the excess dose is the picture: finer steps, of dose and of char. */
+const BARE_ROWS = 160;
+const CHAR_STEPS = 40;
+const BARE_CHAR_STEPS = 250;
 /** Depth in wood at which the table ends, µm. */
 const WOOD_DEPTH_UM = 200;
 
@@ -23,6 +27,7 @@ export interface AppearanceTable {
   readonly coats: number;
   /** One over the thickness in µm (of wood: the depth) at the table's end, per layer. */
   readonly perUm: Float64Array;
+  readonly rows: number;
   /** One over the excess dose at the table's end, mm²/J. */
   readonly perExcess: number;
   /** Excess dose up to which nothing discolours, J/mm². */
@@ -83,12 +88,15 @@ export function buildAppearance(stack: Stack, wood: Wood, airFlow = 1): Appearan
   return {
     coats: n,
     perUm: Float64Array.from([...fullUm, WOOD_DEPTH_UM], (full) => 1 / full),
+    rows: rowsFor(n),
     perExcess: 1 / (EXCESS_ONSETS * onset),
     harmlessExcess: n >= 2 ? onset : Math.min(onset, knotOnset),
     rgb: make(wood),
     knotRgb: make(knot),
   };
 }
+
+const rowsFor = (coats: number): number => (coats === 0 ? BARE_ROWS : ROWS);
 
 interface TableInput {
   readonly stack: Stack;
@@ -102,13 +110,15 @@ interface TableInput {
 function tabulate({ stack, optics, wood, airFlow, fullUm, fullExcess }: TableInput): Float32Array {
   const n = optics.length;
   const under = stack.coats[1] ?? wood;
-  const rgb = new Float32Array(ROWS * (n + 1) * COLUMNS * 3);
+  const rows = rowsFor(n);
+  const steps = n === 0 ? BARE_CHAR_STEPS : CHAR_STEPS;
+  const rgb = new Float32Array(rows * (n + 1) * COLUMNS * 3);
   const woodAt = new Map<number, Spectrum>();
   const charred = (level: number): Spectrum => {
-    const key = Math.round(level * 40);
+    const key = Math.round(level * steps);
     let spectrum = woodAt.get(key);
     if (!spectrum) {
-      spectrum = insideSpectrum(charredWood(wood.colorLab, key / 40, wood.lightnessLoss));
+      spectrum = insideSpectrum(charredWood(wood.colorLab, key / steps, wood.lightnessLoss));
       woodAt.set(key, spectrum);
     }
     return spectrum;
@@ -122,8 +132,8 @@ function tabulate({ stack, optics, wood, airFlow, fullUm, fullExcess }: TableInp
   const above = [0];
   for (const coat of stack.coats) above.push(above[above.length - 1] + coat.dryThicknessUm);
 
-  for (let row = 0; row < ROWS; row++) {
-    const excess = fullExcess * (row / (ROWS - 1)) ** 2;
+  for (let row = 0; row < rows; row++) {
+    const excess = fullExcess * (row / (rows - 1)) ** 2;
     const level = scorchLevel(under.absorptance * excess, under.scorchOnsetJPerMm2);
     // Excess dose goes into what lies under the topmost coat: the next coat, or the wood.
     const woodLevel = n <= 1 ? level : 0;
@@ -164,7 +174,7 @@ export function appearanceIndex(table: AppearanceTable, layer: number, leftOrDep
   let row = 0;
   if (excess > table.harmlessExcess) {
     const dose = excess * table.perExcess;
-    row = dose >= 1 ? ROWS - 1 : (Math.sqrt(dose) * (ROWS - 1) + 0.5) | 0;
+    row = dose >= 1 ? table.rows - 1 : (Math.sqrt(dose) * (table.rows - 1) + 0.5) | 0;
   }
   return ((row * (table.coats + 1) + layer) * COLUMNS + column) * 3;
 }
