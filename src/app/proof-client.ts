@@ -1,4 +1,5 @@
 import type { Piece } from '../core/piece/schema.ts';
+import type { FittedTones, ToneIntent } from '../sim/fit-tones.ts';
 import type { ProofSurface } from '../view/proof-surface.ts';
 import { editCurrent, NOW, type ProofRecord, setProof, useProofStore } from './stores/proof-store.ts';
 import type { FromProofWorker, PictureKind, ProbeReading, ToProofWorker } from './worker/messages.ts';
@@ -12,6 +13,7 @@ const photosWaiting = new Map<string, { resolve: (size: PhotoSize) => void; reje
 const photosOpen = new Map<string, Promise<PhotoSize>>();
 const readingsWaiting = new Map<number, (reading: ProbeReading | null) => void>();
 const picturesWaiting = new Map<number, (png: Uint8Array | null) => void>();
+const tonesWaiting = new Map<number, (fitted: FittedTones | null) => void>();
 let tickets = 0;
 let proofs = 0;
 
@@ -73,6 +75,10 @@ function receive(message: FromProofWorker): void {
     case 'reading':
       readingsWaiting.get(message.ticket)?.(message.reading);
       readingsWaiting.delete(message.ticket);
+      return;
+    case 'tones':
+      tonesWaiting.get(message.ticket)?.(message.fitted);
+      tonesWaiting.delete(message.ticket);
       return;
     case 'picture':
       picturesWaiting.get(message.ticket)?.(message.png);
@@ -170,5 +176,23 @@ export function requestPicture(id: string, which: PictureKind): Promise<Uint8Arr
   return new Promise((resolve) => {
     picturesWaiting.set(tickets, resolve);
     send({ kind: 'picture', ticket: tickets, id, which });
+  });
+}
+
+/** The prepared picture as a PNG; null if it cannot be made. */
+export function requestPrepared(piece: Piece, photoKey: string): Promise<Uint8Array | null> {
+  tickets++;
+  return new Promise((resolve) => {
+    picturesWaiting.set(tickets, resolve);
+    send({ kind: 'prepared', ticket: tickets, piece, photoKey });
+  });
+}
+
+/** Tones fitted to the piece's stack and passes; null if that failed. */
+export function requestTones(piece: Piece, photoKey: string, intent: ToneIntent): Promise<FittedTones | null> {
+  tickets++;
+  return new Promise((resolve) => {
+    tonesWaiting.set(tickets, resolve);
+    send({ kind: 'fit-tones', ticket: tickets, piece, photoKey, intent });
   });
 }

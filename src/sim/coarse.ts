@@ -3,15 +3,16 @@ import { toHalfFloat } from '../core/export/half-float.ts';
 import { luminancesToLightnesses } from '../core/image/lightness.ts';
 import type { Picture } from '../core/image/picture.ts';
 import { adjustedLightness } from '../core/image/tone.ts';
-import { type AppearanceTable, appearanceIndex } from '../core/material/appearance.ts';
+import { type AppearanceTable, appearanceIndex, burnDirection } from '../core/material/appearance.ts';
 import { createStackLayer } from '../core/material/laid-stack.ts';
 import { pictureFrame } from '../core/piece/frame.ts';
 import type { Piece } from '../core/piece/schema.ts';
 import { LIGHT_AREA_LIGHTNESS } from '../core/quality/clearing.ts';
 import { likelyWarmthsK } from './likely-warmth.ts';
 import { createMemo } from './memo.ts';
-import { outsideMask } from './outside-mask.ts';
+import { pictureMask } from './picture-mask.ts';
 import { type Photo, placedPicture } from './prepare.ts';
+import { repairPicture } from './repaired.ts';
 import type { StripRunner } from './runner.ts';
 import { burnToneScale, type ToneScale, toneScaleAt } from './tone-scale.ts';
 
@@ -73,8 +74,9 @@ export function createCoarsePipeline(): CoarsePipeline {
     const width = Math.max(1, Math.round(widthMm / pitchMm));
     const height = Math.max(1, Math.round(heightMm / pitchMm));
     const size = { width, height, pitchMm };
-    const picture = pictures(JSON.stringify([photo.key, size, piece.picture.widthMm, piece.picture.rotationRad]), () =>
-      coarsePicture(piece, photo.picture, pitchMm),
+    const picture = pictures(
+      JSON.stringify([photo.key, size, piece.picture.widthMm, piece.picture.rotationRad, piece.picture.repair]),
+      () => coarsePicture(piece, photo.picture, pitchMm),
     );
     const ground = grounds(
       JSON.stringify([size, piece.stack, piece.slab, piece.picture.offsetXMm, piece.picture.offsetYMm]),
@@ -82,7 +84,7 @@ export function createCoarsePipeline(): CoarsePipeline {
     );
     const { tone: _, ...placed } = piece.picture;
     const where = [size, piece.slab, placed];
-    const mask = masks(JSON.stringify(where), () => outsideMask(piece, photo.picture, width, height, pitchMm));
+    const mask = masks(JSON.stringify(where), () => pictureMask(piece, photo.picture, width, height, pitchMm));
     return { ...size, ...picture, ground, mask };
   }
 
@@ -104,7 +106,7 @@ export function createCoarsePipeline(): CoarsePipeline {
 }
 
 function coarsePicture(piece: Piece, picture: Picture, pitchMm: number) {
-  const small = placedPicture(piece, picture, pitchMm);
+  const small = repairPicture(placedPicture(piece, picture, pitchMm), piece.picture.repair, pitchMm, () => false);
   return { lightness: luminancesToLightnesses(small.luminance), alpha: small.alpha };
 }
 
@@ -174,7 +176,8 @@ function paint(
   scale: ToneScale,
   appearance: AppearanceTable,
 ): { color: Uint8Array; relief: Uint16Array } {
-  const { lightness } = scene;
+  const { lightness, mask } = scene;
+  const darkens = burnDirection(piece.stack, piece.slab.wood) === 'darkens';
   const { film, reliefUm, shade } = scene.ground;
   const cells = film.length;
   const color = new Uint8Array(4 * cells);
@@ -196,7 +199,10 @@ function paint(
       relief[2 * i] = toHalfFloat(reliefUm[i]);
       continue;
     }
-    const tone = (lightness[i] * (TONE_STEPS - 1) + 0.5) | 0;
+    // A picture that fades out sinks to the dark end, or on a stack that darkens to the light one.
+    const cover = mask[i] / 255;
+    const shown = cover === 1 ? lightness[i] : darkens ? 1 - cover * (1 - lightness[i]) : cover * lightness[i];
+    const tone = (shown * (TONE_STEPS - 1) + 0.5) | 0;
     const step = ((film[i] - lowest) * perFilm + 0.5) | 0;
     const at = (step < 0 ? 0 : step >= FILM_STEPS ? FILM_STEPS - 1 : step) * TONE_STEPS + tone;
     for (let k = 0; k < 3; k++) {

@@ -1,16 +1,19 @@
 import { Cancelled } from '../core/cancelled.ts';
+import { lightnessToLuminance, luminanceToLightness } from '../core/image/lightness.ts';
 import type { Picture, ToneImage } from '../core/image/picture.ts';
 import { resamplePicture } from '../core/image/resample.ts';
 import { rotatePicture } from '../core/image/rotate.ts';
 import { screenTone } from '../core/image/screens/screen-tone.ts';
 import { adjustTone } from '../core/image/tone.ts';
+import { burnDirection } from '../core/material/appearance.ts';
 import { pictureFrame, turnOf, uprightHeightMm } from '../core/piece/frame.ts';
 import type { Pass, Piece, Tone } from '../core/piece/schema.ts';
 import { orientToRaster } from '../core/raster/orient.ts';
 import { createPassRaster } from '../core/raster/pass-raster.ts';
 import { findSpans } from '../core/raster/spans.ts';
 import { createMemo } from './memo.ts';
-import { outsideMask } from './outside-mask.ts';
+import { pictureMask } from './picture-mask.ts';
+import { repairPicture } from './repaired.ts';
 import type { ScreenedPass } from './windows.ts';
 
 /** A decoded photograph with a name that changes whenever its pixels do. */
@@ -46,6 +49,7 @@ export interface Preparation {
 /** The stages before the burn, each kept by what it depends on, so that a change of power does none of them again. */
 export function createPreparation(shouldStop: () => boolean = () => false): Preparation {
   const resampled = createMemo<Picture>(3);
+  const repaired = createMemo<Picture>(3);
   const toned = createMemo<ToneImage>(4);
   const screened = createMemo<Omit<ScreenedPass, 'spans'>>(4);
   const goOn = () => {
@@ -54,54 +58,29 @@ export function createPreparation(shouldStop: () => boolean = () => false): Prep
 
   function tone(photo: Photo, piece: Piece, pitchMm: number, settings: Tone): ToneImage {
     const { width, height } = pictureDots(piece, photo.picture, pitchMm);
-    const { crop, offsetXMm, offsetYMm, rotationRad: turn } = piece.picture;
-    const { shape, widthMm, heightMm, outlineMm } = piece.slab;
-    const key = [
-      photo.key,
-      width,
-      height,
-      turn,
-      piece.picture.widthMm,
-      pitchMm,
-      crop,
-      offsetXMm,
-      offsetYMm,
-      shape,
-      widthMm,
-      heightMm,
-      outlineMm,
-    ];
-    return toned(JSON.stringify([key, settings]), () => {
+    return toned(JSON.stringify([placedKey(photo, piece, pitchMm), settings]), () => {
       goOn();
-      const { widthMm: wide, rotationRad } = piece.picture;
-      const placed = `${photo.key} ${wide} ${pitchMm} ${rotationRad}`;
-      const picture = resampled(placed, () => placedPicture(piece, photo.picture, pitchMm));
+      const { widthMm, rotationRad, repair } = piece.picture;
+      const placed = JSON.stringify([photo.key, widthMm, pitchMm, rotationRad]);
+      const picture = repaired(JSON.stringify([placed, repair]), () => {
+        const whole = resampled(placed, () => placedPicture(piece, photo.picture, pitchMm));
+        goOn();
+        return repairPicture(whole, repair, pitchMm, shouldStop);
+      });
       goOn();
       const image = adjustTone(picture, settings, pitchMm);
-      const outside = outsideMask(piece, photo.picture, width, height, pitchMm);
-      for (let i = 0; i < outside.length; i++) if (outside[i] === 0) image.mask[i] = 0;
+      const mask = pictureMask(piece, photo.picture, width, height, pitchMm);
+      if (burnDirection(piece.stack, piece.slab.wood) === 'darkens') fadeToLight(image, mask);
+      else for (let i = 0; i < mask.length; i++) image.mask[i] = (image.mask[i] * mask[i] + 127) / 255;
       return image;
     });
   }
 
   function screen(photo: Photo, piece: Piece, pass: Pass, fires: (level: number) => boolean): ScreenedPass {
-    const image = tone(photo, piece, pass.rowPitchMm, pass.tone ?? piece.picture.tone);
-    const { crop, offsetXMm, offsetYMm } = piece.picture;
-    const { shape, widthMm, heightMm, outlineMm } = piece.slab;
-    const key = [photo.key, image.width, image.height, pass.rowPitchMm, pass.headingRad, pass.screen, pass.serpentine];
-    const where = [
-      piece.picture.widthMm,
-      piece.picture.rotationRad,
-      crop,
-      offsetXMm,
-      offsetYMm,
-      shape,
-      widthMm,
-      heightMm,
-      outlineMm,
-      pass.tone ?? piece.picture.tone,
-    ];
-    const result = screened(JSON.stringify([key, where]), () => {
+    const settings = pass.tone ?? piece.picture.tone;
+    const image = tone(photo, piece, pass.rowPitchMm, settings);
+    const key = [image.width, image.height, pass.headingRad, pass.screen, pass.serpentine, settings];
+    const result = screened(JSON.stringify([placedKey(photo, piece, pass.rowPitchMm), key]), () => {
       const raster = createPassRaster(
         image.width * pass.rowPitchMm,
         image.height * pass.rowPitchMm,
@@ -118,4 +97,27 @@ export function createPreparation(shouldStop: () => boolean = () => false): Prep
   }
 
   return { tone, screen };
+}
+
+/** What decides which dots a picture has and which of them may burn. */
+function placedKey(photo: Photo, piece: Piece, pitchMm: number): unknown {
+  const { tone: _, file: __, ...placed } = piece.picture;
+  const { shape, widthMm, heightMm, outlineMm, wood } = piece.slab;
+  const coats = piece.stack.coats.map(({ colorLab, scatteringPerMm, dryThicknessUm }) => [
+    colorLab,
+    scatteringPerMm,
+    dryThicknessUm,
+  ]);
+  // Colours decide whether the picture fades to the dark or to the light end.
+  return [photo.key, pitchMm, placed, shape, widthMm, heightMm, outlineMm, coats, wood.colorLab];
+}
+
+/** Where burning darkens, a picture that fades out fades to the light end: the mask becomes lightness. */
+function fadeToLight({ lightness, mask }: ToneImage, faded: Uint8Array): void {
+  for (let i = 0; i < mask.length; i++) {
+    const share = (mask[i] * faded[i]) / 65025;
+    mask[i] = share > 0 ? 255 : 0;
+    if (share > 0 && share < 1)
+      lightness[i] = luminanceToLightness(1 - share * (1 - lightnessToLuminance(lightness[i])));
+  }
 }

@@ -156,6 +156,19 @@ export function randomPiece(seed: number): Piece {
       offsetXMm: number(-3000, 3000),
       offsetYMm: number(-3000, 3000),
       rotationRad: number(-Math.PI, Math.PI),
+      fallOffMm: number(0, 500),
+      strokes: list(0, 4, () => ({
+        does: pick(['erase', 'restore'] as const),
+        points: list(1, 5, (): [number, number] => [number(-1, 2), number(-1, 4)]),
+        radius: number(0.0005, 1),
+        hardness: number(0, 1),
+      })),
+      repair: {
+        fade: number(0, 1),
+        localContrast: number(0, 1),
+        noise: number(0, 1),
+        scratches: number(0, 1),
+      },
       tone: tone(),
     },
     machine: {

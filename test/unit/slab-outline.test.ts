@@ -20,6 +20,7 @@ import { isInside, nearestOnOutline, signedDistanceMm } from '../../src/core/sla
 import { simplifyOutline } from '../../src/core/slab/simplify.ts';
 import { smoothOutline } from '../../src/core/slab/smooth-outline.ts';
 import { traceBoundary } from '../../src/core/slab/trace-boundary.ts';
+import { wobblyEllipse } from '../helpers/render-slab-photo.ts';
 
 const ellipse = (a: number, b: number, points = 720, at: Point = [0, 0]): Polygon =>
   Array.from({ length: points }, (_, i): Point => {
@@ -186,6 +187,13 @@ describe('inset', () => {
     const line = insetOutline(ellipse(100, 100), inset);
     for (const [x, y] of resampleOutline(line, 1)) expect(Math.abs(Math.hypot(x, y) - 100 + inset)).toBeLessThan(0.03);
     expect(signedAreaMm2(line)).toBeGreaterThan(0);
+  });
+
+  test('every place of the new line is as far from a wavering outline as was asked', () => {
+    const line = wobblyEllipse(142, 112);
+    for (const place of resampleOutline(insetOutline(line, 6.5), 0.7)) {
+      expect(Math.abs(signedDistanceMm(line, place) - 6.5)).toBeLessThan(0.03);
+    }
   });
 
   test('a box keeps its shape but for a cell at the corners', () => {

@@ -1,8 +1,10 @@
 import { Button } from 'react-aria-components';
 import { encodePieceFile } from '../../core/piece/file.ts';
+import { slabPerimeter } from '../../core/placement/perimeter.ts';
+import { outlineToSvg } from '../../core/slab/svg.ts';
 import { UncalibratedMark } from '../controls/UncalibratedMark.tsx';
 import { photoBytes } from '../photo-bytes.ts';
-import { requestPicture } from '../proof-client.ts';
+import { requestPicture, requestPrepared } from '../proof-client.ts';
 import { saveFile } from '../save-file.ts';
 import { usePieceStore } from '../stores/piece-store.ts';
 import { setProof, useShown } from '../stores/proof-store.ts';
@@ -26,6 +28,14 @@ export function HandOverStep() {
     if (png) saveFile(`${base}-${which}.png`, png, 'image/png');
     else setProof({ notice: 'The picture could not be made; compute the proof once more and try again.' });
   };
+  const savePrepared = async () => {
+    if (!photo) return;
+    const png = await requestPrepared(piece, photo.key);
+    if (png) saveFile(`${base}-prepared.png`, png, 'image/png');
+    else setProof({ notice: 'The picture could not be prepared; open the photograph once more and try again.' });
+  };
+  const saveOutline = () =>
+    saveFile(`${base}-outline.svg`, new TextEncoder().encode(outlineToSvg(slabPerimeter(piece.slab))), 'image/svg+xml');
   const saveReport = () => {
     if (!record?.result) return;
     const { summary, passes, direction, backend, stagesMs } = record.result;
@@ -56,6 +66,14 @@ export function HandOverStep() {
         Save the numbers
       </Button>
       <p className="hint">Shares, depths, time and all settings, as JSON.</p>
+      <Button className="wide" isDisabled={!photo} onPress={() => void savePrepared()}>
+        Save the prepared picture
+      </Button>
+      <p className="hint">As the machine gets it: its true size in the file, transparent where nothing burns.</p>
+      <Button className="wide" onPress={saveOutline}>
+        Save the slab’s outline
+      </Button>
+      <p className="hint">An SVG drawing in millimetres.</p>
       <section className="cautions" aria-label="Cautions">
         <h3>Before you burn</h3>
         <ul>

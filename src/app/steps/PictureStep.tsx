@@ -1,15 +1,21 @@
 import { Button, FileTrigger } from 'react-aria-components';
 import type { PictureSettings } from '../../core/piece/schema.ts';
+import { resolutionSentence } from '../../core/placement/fit-picture.ts';
 import { LengthControl } from '../controls/LengthControl.tsx';
 import { More } from '../controls/More.tsx';
 import { PairSwitch } from '../controls/PairSwitch.tsx';
 import { ToneControls } from '../controls/ToneControls.tsx';
 import { PHOTO_TYPES, takeFiles } from '../files.ts';
 import { usePieceStore } from '../stores/piece-store.ts';
+import { FitTones } from './picture/FitTones.tsx';
+import { PlaceOnSlab } from './picture/PlaceOnSlab.tsx';
+import { RepairControls } from './picture/RepairControls.tsx';
 
 export function PictureStep() {
   const picture = usePieceStore((state) => state.piece.picture);
   const photo = usePieceStore((state) => state.photo);
+  const rowPitchMm = usePieceStore((state) => state.piece.passes[0].rowPitchMm);
+  const sentence = photo ? resolutionSentence(picture, photo, rowPitchMm) : null;
   const change = usePieceStore((state) => state.change);
   const edit = (part: Partial<PictureSettings>) =>
     change((piece) => ({ ...piece, picture: { ...piece.picture, ...part } }));
@@ -32,6 +38,7 @@ export function PictureStep() {
         sliderHighMm={600}
         stepMm={1}
       />
+      {sentence && <p className="plain">{sentence}</p>}
       <PairSwitch
         label="Crop"
         value={picture.crop}
@@ -42,30 +49,23 @@ export function PictureStep() {
         onChange={(crop) => edit({ crop })}
         hint="The head does not travel over what is cut away: an oval saves its corners."
       />
+      <LengthControl
+        label="Fades out over"
+        hint="Towards its edge the picture sinks into the unburned slab."
+        valueMm={picture.fallOffMm}
+        onChange={(fallOffMm) => edit({ fallOffMm })}
+        lowMm={0}
+        highMm={500}
+        sliderHighMm={60}
+        stepMm={1}
+      />
       <ToneControls tone={picture.tone} onChange={(tone) => edit({ tone })} />
+      <FitTones />
       <More label="Place on the slab">
-        <LengthControl
-          label="To the right"
-          hint="Middle of the picture from the middle of the slab."
-          valueMm={picture.offsetXMm}
-          onChange={(offsetXMm) => edit({ offsetXMm })}
-          lowMm={-3000}
-          highMm={3000}
-          sliderLowMm={-150}
-          sliderHighMm={150}
-          stepMm={0.5}
-        />
-        <LengthControl
-          label="Towards you"
-          hint="Middle of the picture from the middle of the slab."
-          valueMm={picture.offsetYMm}
-          onChange={(offsetYMm) => edit({ offsetYMm })}
-          lowMm={-3000}
-          highMm={3000}
-          sliderLowMm={-150}
-          sliderHighMm={150}
-          stepMm={0.5}
-        />
+        <PlaceOnSlab picture={picture} onChange={edit} />
+      </More>
+      <More label="Repair an old print">
+        <RepairControls repair={picture.repair} onChange={(repair) => edit({ repair })} />
       </More>
     </>
   );

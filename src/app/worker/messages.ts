@@ -1,5 +1,6 @@
 import type { Piece } from '../../core/piece/schema.ts';
 import type { PassTime } from '../../core/raster/pass-time.ts';
+import type { FittedTones, ToneIntent } from '../../sim/fit-tones.ts';
 import type { HowSure } from '../../sim/how-sure.ts';
 import type { ProofSummary } from '../../sim/statistics.ts';
 
@@ -10,6 +11,14 @@ export type ToProofWorker =
   | { readonly kind: 'cancel' }
   | { readonly kind: 'probe'; readonly ticket: number; readonly id: string; readonly xMm: number; readonly yMm: number }
   | { readonly kind: 'picture'; readonly ticket: number; readonly id: string; readonly which: PictureKind }
+  | {
+      readonly kind: 'fit-tones';
+      readonly ticket: number;
+      readonly piece: Piece;
+      readonly photoKey: string;
+      readonly intent: ToneIntent;
+    }
+  | { readonly kind: 'prepared'; readonly ticket: number; readonly piece: Piece; readonly photoKey: string }
   | { readonly kind: 'forget'; readonly id: string };
 
 export type PictureKind = 'proof' | 'uncleared';
@@ -70,4 +79,5 @@ export type FromProofWorker =
     }
   | { readonly kind: 'failed'; readonly id: string; readonly message: string }
   | { readonly kind: 'reading'; readonly ticket: number; readonly reading: ProbeReading | null }
-  | { readonly kind: 'picture'; readonly ticket: number; readonly png: Uint8Array | null };
+  | { readonly kind: 'picture'; readonly ticket: number; readonly png: Uint8Array | null }
+  | { readonly kind: 'tones'; readonly ticket: number; readonly fitted: FittedTones | null };

@@ -1,14 +1,17 @@
 import { Cancelled } from '../../core/cancelled.ts';
 import { createGpuJsBackend } from '../../kernels/gpu-js.ts';
 import { createCoarsePipeline } from '../../sim/coarse.ts';
+import { fitTones } from '../../sim/fit-tones.ts';
 import { groundGrid, groundKey, layGround } from '../../sim/ground.ts';
 import { howSure } from '../../sim/how-sure.ts';
-import type { Photo } from '../../sim/prepare.ts';
+import { likelyWarmthsK } from '../../sim/likely-warmth.ts';
+import { createPreparation, type Photo } from '../../sim/prepare.ts';
 import { createProofPipeline, type Proof } from '../../sim/proof.ts';
 import { createInlineRunner, type StripRunner } from '../../sim/runner.ts';
 import { meanWarmthK } from '../../sim/warmth.ts';
 import { chooseRunner } from './choose-runner.ts';
 import { decodePhoto } from './decode-photo.ts';
+import { drawPrepared } from './draw-prepared.ts';
 import type { FromProofWorker, ToProofWorker, WireStrip } from './messages.ts';
 import { drawPicture, type KeptProof, keepStrip, readProbe } from './proof-keeper.ts';
 import { workerScope } from './scope.ts';
@@ -57,6 +60,12 @@ workerScope.onmessage = (event: MessageEvent<ToProofWorker>) => {
     case 'picture':
       void sendPicture(message);
       return;
+    case 'fit-tones':
+      void sendTones(message);
+      return;
+    case 'prepared':
+      void sendPrepared(message);
+      return;
     case 'forget':
       proofs.delete(message.id);
   }
@@ -78,6 +87,31 @@ async function sendPicture(order: Extract<ToProofWorker, { kind: 'picture' }>): 
   const proof = proofs.get(order.id);
   const png = proof ? await drawPicture(proof, order.which).catch(() => null) : null;
   tell({ kind: 'picture', ticket: order.ticket, png }, png ? [png.buffer as ArrayBuffer] : []);
+}
+
+/** Tones fitted to a piece's own stack and passes. */
+async function sendTones(order: Extract<ToProofWorker, { kind: 'fit-tones' }>): Promise<void> {
+  const { ticket, piece, intent, photoKey } = order;
+  const burnPatches = async () => {
+    const photo = await photos.get(photoKey);
+    coarseRunner ??= createGpuJsBackend('cpu', 'coarse proof').then(createInlineRunner);
+    const warmthsK = photo && piece.heat.carryOver ? likelyWarmthsK(piece, coarsePipeline.scene(piece, photo)) : [];
+    return fitTones(piece, pipeline.appearance(piece), await coarseRunner, { intent, warmthsK });
+  };
+  tell({ kind: 'tones', ticket, fitted: await burnPatches().catch(() => null) });
+}
+
+/** The picture as the machine gets it, as a PNG of its true size. */
+async function sendPrepared(order: Extract<ToProofWorker, { kind: 'prepared' }>): Promise<void> {
+  const { ticket, piece, photoKey } = order;
+  const draw = async () => {
+    const photo = await photos.get(photoKey);
+    if (!photo) return null;
+    const pitchMm = piece.passes[0].rowPitchMm;
+    return drawPrepared(createPreparation().tone(photo, piece, pitchMm, piece.picture.tone), pitchMm);
+  };
+  const png = await draw().catch(() => null);
+  tell({ kind: 'picture', ticket, png }, png ? [png.buffer as ArrayBuffer] : []);
 }
 
 /**

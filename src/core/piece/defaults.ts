@@ -11,6 +11,7 @@ import {
   PIECE_VERSION,
   type Piece,
   type Placement,
+  type Repair,
   type Slab,
   type Stack,
   type Tone,
@@ -185,6 +186,8 @@ export const plainSlab = (slab: Slab): Slab => ({
   maskedRimMm: 0,
 });
 
+export const NO_REPAIR: Repair = { fade: 0, localContrast: 0, noise: 0, scratches: 0 };
+
 /** In the middle of a bed of common size. */
 export const DEFAULT_PLACEMENT: Placement = {
   bedWidthMm: 400,
@@ -227,6 +230,9 @@ export function createPiece(name: string, pictureFile: string): Piece {
       offsetXMm: 0,
       offsetYMm: 0,
       rotationRad: 0,
+      fallOffMm: 0,
+      strokes: [],
+      repair: NO_REPAIR,
       tone: DEFAULT_TONE,
     },
     machine: DEFAULT_MACHINE,

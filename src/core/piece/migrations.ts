@@ -32,7 +32,7 @@ function tellWhatLiesUnder(piece: PieceJson): PieceJson {
     ...(isObject(machine) && {
       machine: { ...machine, source: onObject(machine['source'], { pulses: null }), airFlow: 1 },
     }),
-    ...(isObject(picture) && { picture: { ...picture, rotationRad: 0 } }),
+    ...(isObject(picture) && { picture: { ...picture, ...UPRIGHT_PICTURE } }),
     placement: LAID_ON_BED,
     heat: { carryOver: false, retainedShare: 0.3 },
     certainty: { source: 'preset', threshold: 0.2, specificEnergy: 0.2, thickness: 0.12, power: 0.05 },
@@ -41,6 +41,12 @@ function tellWhatLiesUnder(piece: PieceJson): PieceJson {
 
 const onObject = (value: unknown, more: PieceJson): unknown => (isObject(value) ? { ...value, ...more } : value);
 
+const UPRIGHT_PICTURE = {
+  rotationRad: 0,
+  fallOffMm: 0,
+  strokes: [],
+  repair: { fade: 0, localContrast: 0, noise: 0, scratches: 0 },
+};
 const LAID_ON_BED = {
   bedWidthMm: 400,
   bedHeightMm: 400,

@@ -220,6 +220,17 @@ export const toneSchema = z.strictObject({
   }),
 });
 
+/** What is put right of an old print, shares of full strength. */
+export const repairSchema = z.strictObject({ fade: share, localContrast: share, noise: share, scratches: share });
+
+/** One stroke of the mask's brush; lengths in shares of the picture's width from its left top corner. */
+export const strokeSchema = z.strictObject({
+  does: z.enum(['erase', 'restore']),
+  points: z.array(z.tuple([number(-1, 2), number(-1, 4)])).check(z.minLength(1), z.maxLength(2000)),
+  radius: number(0.0005, 1),
+  hardness: share,
+});
+
 export const pictureSchema = z.strictObject({
   /** Name of the image inside the piece file. */
   file: text,
@@ -231,6 +242,10 @@ export const pictureSchema = z.strictObject({
   offsetYMm: number(-3000, 3000),
   /** Turn about its centre, counter-clockwise. */
   rotationRad: number(-Math.PI, Math.PI),
+  /** Width over which the picture sinks into the coat's own tone at its edge. */
+  fallOffMm: number(0, 500),
+  strokes: z.array(strokeSchema).check(z.maxLength(1000)),
+  repair: repairSchema,
   tone: toneSchema,
 });
 
@@ -349,6 +364,8 @@ export type Certainty = z.infer<typeof certaintySchema>;
 export type Slab = z.infer<typeof slabSchema>;
 export type Stack = z.infer<typeof stackSchema>;
 export type Tone = z.infer<typeof toneSchema>;
+export type Repair = z.infer<typeof repairSchema>;
+export type BrushStroke = z.infer<typeof strokeSchema>;
 export type PictureSettings = z.infer<typeof pictureSchema>;
 export type Source = z.infer<typeof sourceSchema>;
 export type Motion = z.infer<typeof motionSchema>;

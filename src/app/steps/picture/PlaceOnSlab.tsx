@@ -1,0 +1,76 @@
+import { Button } from 'react-aria-components';
+import type { PictureSettings } from '../../../core/piece/schema.ts';
+import { defectsUnder, fitPicture } from '../../../core/placement/fit-picture.ts';
+import { degToRad, radToDeg } from '../../../core/units.ts';
+import { LengthControl } from '../../controls/LengthControl.tsx';
+import { ValueControl } from '../../controls/ValueControl.tsx';
+import { usePieceStore } from '../../stores/piece-store.ts';
+import { setProof } from '../../stores/proof-store.ts';
+
+interface PlaceOnSlabProps {
+  picture: PictureSettings;
+  onChange: (part: Partial<PictureSettings>) => void;
+}
+
+/** Where the picture lies on the slab, and turned how. */
+export function PlaceOnSlab({ picture, onChange }: PlaceOnSlabProps) {
+  const slab = usePieceStore((state) => state.piece.slab);
+  const photo = usePieceStore((state) => state.photo);
+  const fit = () => {
+    if (!photo) return;
+    const fitted = fitPicture(slab, picture, photo);
+    if (fitted) onChange({ widthMm: fitted.widthMm });
+    else setProof({ notice: 'Nothing of the picture fits there: move it nearer to the slab’s middle.' });
+  };
+  const under = photo ? defectsUnder(slab, picture, photo) : { knots: 0, checks: 0 };
+  const words = [
+    under.knots > 0 && `${under.knots === 1 ? 'a knot' : `${under.knots} knots`}`,
+    under.checks > 0 && `${under.checks === 1 ? 'an open check' : `${under.checks} open checks`}`,
+  ].filter(Boolean);
+  return (
+    <>
+      <div className="button-row">
+        <Button className="wide" isDisabled={!photo} onPress={fit}>
+          Fit inside
+        </Button>
+        <Button className="wide" onPress={() => onChange({ offsetXMm: 0, offsetYMm: 0, rotationRad: 0 })}>
+          Centre
+        </Button>
+      </div>
+      {words.length > 0 && <p className="plain">Under the picture: {words.join(' and ')}. Keep faces off them.</p>}
+      <LengthControl
+        label="To the right"
+        hint="Middle of the picture from the middle of the slab."
+        valueMm={picture.offsetXMm}
+        onChange={(offsetXMm) => onChange({ offsetXMm })}
+        lowMm={-3000}
+        highMm={3000}
+        sliderLowMm={-150}
+        sliderHighMm={150}
+        stepMm={0.5}
+      />
+      <LengthControl
+        label="Towards you"
+        hint="Middle of the picture from the middle of the slab."
+        valueMm={picture.offsetYMm}
+        onChange={(offsetYMm) => onChange({ offsetYMm })}
+        lowMm={-3000}
+        highMm={3000}
+        sliderLowMm={-150}
+        sliderHighMm={150}
+        stepMm={0.5}
+      />
+      <ValueControl
+        label="Turned"
+        hint="Counter-clockwise, about the picture’s middle."
+        unit="°"
+        value={radToDeg(picture.rotationRad)}
+        onChange={(degrees) => onChange({ rotationRad: degToRad(degrees) })}
+        low={-180}
+        high={180}
+        step={0.5}
+        digits={1}
+      />
+    </>
+  );
+}
