@@ -48,7 +48,8 @@ export function Stage({ handle, padding }: StageProps) {
     <SlabView
       ref={handle}
       slab={{
-        shape: slab.shape === 'outline' ? 'oval' : slab.shape,
+        shape: slab.shape,
+        outlineMm: slab.outlineMm,
         widthMm: slab.widthMm,
         heightMm: slab.heightMm,
         thicknessMm: slab.thicknessMm,

@@ -32,7 +32,7 @@ export class TableMaterial {
 
   setSlab(slab: SlabShape): void {
     this.own.uSlabSize.value.set(slab.widthMm / 2, slab.heightMm / 2, slab.thicknessMm);
-    this.own.uOval.value = slab.shape === 'oval' ? 1 : 0;
+    this.own.uOval.value = slab.shape === 'rectangle' ? 0 : 1;
     this.own.uReach.value = tableReach(slab);
   }
 

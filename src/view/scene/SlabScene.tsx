@@ -78,12 +78,39 @@ export function SlabScene(props: SlabViewProps & { bus: SightBus; stage: RefObje
     [core],
   );
 
-  const { shape, widthMm, heightMm, thicknessMm, edge, cut, pithXMm, pithYMm, ringWidthMm } = slab;
+  const { shape, outlineMm, widthMm, heightMm, thicknessMm, edge, cut, pithXMm, pithYMm, ringWidthMm } = slab;
   const [woodR, woodG, woodB] = slab.woodColor;
   useLayoutEffect(() => {
     const woodColor = [woodR, woodG, woodB] as const;
-    core?.setSlab({ shape, widthMm, heightMm, thicknessMm, woodColor, edge, cut, pithXMm, pithYMm, ringWidthMm });
-  }, [core, shape, widthMm, heightMm, thicknessMm, woodR, woodG, woodB, edge, cut, pithXMm, pithYMm, ringWidthMm]);
+    core?.setSlab({
+      shape,
+      outlineMm,
+      widthMm,
+      heightMm,
+      thicknessMm,
+      woodColor,
+      edge,
+      cut,
+      pithXMm,
+      pithYMm,
+      ringWidthMm,
+    });
+  }, [
+    core,
+    shape,
+    outlineMm,
+    widthMm,
+    heightMm,
+    thicknessMm,
+    woodR,
+    woodG,
+    woodB,
+    edge,
+    cut,
+    pithXMm,
+    pithYMm,
+    ringWidthMm,
+  ]);
   const { left, right, top, bottom } = padding;
   const [least, most] = dpr;
   const { width, height } = size;

@@ -1,4 +1,4 @@
-import { BufferAttribute, BufferGeometry } from 'three';
+import { BufferAttribute, BufferGeometry, ShapeUtils, Vector2 } from 'three';
 import { buildRings } from './edge-rings.ts';
 import { type SlabShape, slabOutline } from './outline.ts';
 
@@ -24,11 +24,25 @@ export function faceGeometry(slab: SlabShape): BufferGeometry {
   normal.set([0, 1, 0], normals.length);
   for (let c = 0; c < columns; c++) normal.set([0, 1, 0], c * 3);
   const index = Array.from(geometry.getIndex()!.array);
-  for (let c = 0; c + 1 < columns; c++) index.push(count, c, c + 1);
+  if (slab.shape === 'outline') {
+    // A bay may hide part of the face from its middle: no fan.
+    const ring = outline.map((_, c) => new Vector2(position[3 * c], position[3 * c + 2]));
+    for (const [one, two, three] of ShapeUtils.triangulateShape(ring, []))
+      index.push(...facingUp(ring, one, two, three));
+  } else {
+    for (let c = 0; c + 1 < columns; c++) index.push(count, c, c + 1);
+  }
   const face = new BufferGeometry();
   face.setAttribute('position', new BufferAttribute(position, 3));
   face.setAttribute('normal', new BufferAttribute(normal, 3));
   face.setIndex(index);
   geometry.dispose();
   return face;
+}
+
+/** The corners of a triangle in the order in which it faces up: as the fan's do. */
+function facingUp(ring: readonly Vector2[], one: number, two: number, three: number): [number, number, number] {
+  const [a, b, c] = [ring[one], ring[two], ring[three]];
+  const turn = (b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x);
+  return turn < 0 ? [one, two, three] : [one, three, two];
 }

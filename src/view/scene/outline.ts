@@ -1,5 +1,7 @@
 export interface SlabShape {
-  readonly shape: 'oval' | 'rectangle';
+  readonly shape: 'oval' | 'rectangle' | 'outline';
+  /** Corners of the closed outline when the shape is one, from the slab's centre, y growing towards the viewer. */
+  readonly outlineMm?: readonly (readonly [number, number])[];
   readonly widthMm: number;
   readonly heightMm: number;
   readonly thicknessMm: number;
@@ -41,7 +43,9 @@ export function slabOutline(slab: SlabShape, steps = 288): OutlinePoint[] {
   const b = slab.heightMm / 2;
   const live = slab.edge === 'sawn' ? 0 : 1;
   const raw: { x: number; z: number; normalX: number; normalZ: number; bark: number }[] = [];
-  if (slab.shape === 'oval') {
+  if (slab.shape === 'outline' && slab.outlineMm && slab.outlineMm.length >= 3) {
+    for (const point of freeOutline(slab.outlineMm, steps)) raw.push({ ...point, bark: live });
+  } else if (slab.shape !== 'rectangle') {
     for (let i = 0; i < steps; i++) {
       const t = (i / steps) * 2 * Math.PI;
       const nx = Math.cos(t) / a;
@@ -90,6 +94,42 @@ export function slabOutline(slab: SlabShape, steps = 288): OutlinePoint[] {
     const before = raw[i === 0 ? 0 : i - 1];
     alongMm += Math.hypot(point.x - before.x, point.z - before.z);
     return { ...point, alongMm };
+  });
+}
+
+/** Neighbours on either side over which a free outline's normals are smoothed, so that its rim does not kink at every corner. */
+const NORMAL_REACH = 3;
+
+/** A free outline in even steps, counter-clockwise seen from above, with smoothed normals. */
+function freeOutline(corners: readonly (readonly [number, number])[], steps: number) {
+  let doubled = 0;
+  corners.forEach(([x, y], i) => {
+    const [nextX, nextY] = corners[(i + 1) % corners.length];
+    doubled += x * nextY - nextX * y;
+  });
+  // y grows towards the viewer: a positive area runs clockwise as seen.
+  const ring = doubled > 0 ? [...corners].reverse() : corners;
+  const lengths = ring.map(([x, y], i) => {
+    const [nextX, nextY] = ring[(i + 1) % ring.length];
+    return Math.hypot(nextX - x, nextY - y);
+  });
+  const step = lengths.reduce((sum, length) => sum + length, 0) / steps;
+  const places: [number, number][] = [];
+  let corner = 0;
+  let passed = 0;
+  for (let i = 0; i < steps; i++) {
+    while (corner < ring.length - 1 && passed + lengths[corner] < i * step) passed += lengths[corner++];
+    const share = lengths[corner] > 0 ? Math.min(1, (i * step - passed) / lengths[corner]) : 0;
+    const [x, y] = ring[corner];
+    const [nextX, nextY] = ring[(corner + 1) % ring.length];
+    places.push([x + share * (nextX - x), y + share * (nextY - y)]);
+  }
+  return places.map(([x, z], i) => {
+    const before = places[(i - NORMAL_REACH + steps) % steps];
+    const after = places[(i + NORMAL_REACH) % steps];
+    const [tangentX, tangentZ] = [after[0] - before[0], after[1] - before[1]];
+    const length = Math.max(1e-6, Math.hypot(tangentX, tangentZ));
+    return { x, z, normalX: -tangentZ / length, normalZ: tangentX / length };
   });
 }
 
