@@ -2,6 +2,7 @@ import { Button } from 'react-aria-components';
 import { encodePieceFile } from '../../core/piece/file.ts';
 import { slabPerimeter } from '../../core/placement/perimeter.ts';
 import { outlineToSvg } from '../../core/slab/svg.ts';
+import { More } from '../controls/More.tsx';
 import { UncalibratedMark } from '../controls/UncalibratedMark.tsx';
 import { photoBytes } from '../photo-bytes.ts';
 import { requestPicture, requestPrepared } from '../proof-client.ts';
@@ -9,6 +10,7 @@ import { saveFile } from '../save-file.ts';
 import { usePieceStore } from '../stores/piece-store.ts';
 import { setProof, useShown } from '../stores/proof-store.ts';
 import type { PictureKind } from '../worker/messages.ts';
+import { BedControls } from './BedControls.tsx';
 
 export function HandOverStep() {
   const { piece, photo } = usePieceStore();
@@ -74,6 +76,9 @@ export function HandOverStep() {
         Save the slab’s outline
       </Button>
       <p className="hint">An SVG drawing in millimetres.</p>
+      <More label="Place on the bed">
+        <BedControls />
+      </More>
       <section className="cautions" aria-label="Cautions">
         <h3>Before you burn</h3>
         <ul>

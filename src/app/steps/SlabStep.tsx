@@ -2,6 +2,7 @@ import { LengthControl } from '../controls/LengthControl.tsx';
 import { More } from '../controls/More.tsx';
 import { PairSwitch } from '../controls/PairSwitch.tsx';
 import { changeSlab } from '../piece-edits.ts';
+import { SlabPhotoButton } from '../slab-photo/SlabPhotoButton.tsx';
 import { usePieceStore } from '../stores/piece-store.ts';
 import { setSession, useSessionStore } from '../stores/session-store.ts';
 import { CheckList } from './slab/CheckList.tsx';
@@ -17,6 +18,7 @@ export function SlabStep() {
   const units = useSessionStore((state) => state.units);
   return (
     <>
+      <SlabPhotoButton />
       <SpeciesChoice />
       <PairSwitch
         label="Cut"
