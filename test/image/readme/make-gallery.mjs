@@ -48,8 +48,8 @@ const variants = {
   bare: {
     slab: { ...slab, cut: 'plank', knots: [knot], maskedRimMm: 0 },
     stack: { ...piece.stack, coats: [] },
-    passes: [{ ...pass, lightEndPower: 0.05, darkEndPower: 0.42 }],
-    picture: { ...piece.picture, tone: { ...piece.picture.tone, exposureEv: 0.6, contrast: 0.2, curve: [] } },
+    passes: [{ ...pass, lightEndPower: 0.05, darkEndPower: 0.6 }],
+    picture: { ...piece.picture, tone: { ...piece.picture.tone, exposureEv: -0.6, contrast: 0.4 } },
   },
 };
 
@@ -70,6 +70,13 @@ for (const [name, change] of Object.entries(variants)) {
     .and(page.locator(`[value="${name}"]`))
     .waitFor();
   await page.waitForTimeout(1500);
+  if (name === 'bare') {
+    // Bare wood has other tones than paint.
+    await page.locator('.step-button', { hasText: 'Picture' }).click();
+    await page.getByRole('button', { name: 'Fit tones to this stack' }).click();
+    await page.getByText(/This stack shows/).waitFor({ timeout: 60_000 });
+    await page.waitForTimeout(1500);
+  }
   await page
     .getByRole('region', { name: 'Proofs' })
     .getByRole('button', { name: /^Now/ })
@@ -81,7 +88,7 @@ for (const [name, change] of Object.entries(variants)) {
   const strip = await page.getByRole('region', { name: 'Proofs' }).boundingBox();
   const left = column.x > 200 ? stage.x : column.x + column.width;
   const right = column.x > 200 ? column.x : stage.x + stage.width;
-  const clip = { x: left + 20, y: stage.y + 30, width: right - left - 40, height: strip.y - stage.y - 40 };
+  const clip = { x: left + 20, y: stage.y + 64, width: right - left - 40, height: strip.y - stage.y - 74 };
   shots.push(await page.screenshot({ clip }));
 }
 await browser.close();
