@@ -36,9 +36,10 @@ export const PREPARE: Command = {
     const saved = values['piece'] ? await readPiece(values['piece'] as string) : null;
     applyOptions(saved ?? createPiece('', ''), values);
     const photo = await readPhoto(photoPath);
-    const piece = applyOptions(saved ?? freshPiece(photoPath, photo), values);
+    const { picture } = photo;
+    const piece = applyOptions(saved ?? freshPiece(photoPath, picture), values);
     const pitchMm = piece.passes[0].rowPitchMm;
-    const tone = createPreparation().tone({ key: 'photo', picture: photo }, piece, pitchMm, piece.picture.tone);
+    const tone = createPreparation().tone({ key: 'photo', ...photo }, piece, pitchMm, piece.picture.tone);
     const out = (values['out'] as string | undefined) ?? `${basename(photoPath, extname(photoPath))}-prepared.png`;
     await writeFile(out, await encodePrepared(tone, pitchMm));
     const burned = tone.mask.reduce((sum, value) => sum + (value > 0 ? 1 : 0), 0);
@@ -49,7 +50,7 @@ export const PREPARE: Command = {
       widthMm: tone.width * pitchMm,
       heightMm: tone.height * pitchMm,
       burnedShare: burned / tone.mask.length,
-      note: resolutionSentence(piece.picture, photo, pitchMm),
+      note: resolutionSentence(piece.picture, picture, pitchMm),
     };
     const words = `${out}: ${tone.width} × ${tone.height} dots, ${report.widthMm.toFixed(1)} × ${report.heightMm.toFixed(1)} mm.`;
     if (values['json']) io.out(`${JSON.stringify(report, null, 2)}\n`);

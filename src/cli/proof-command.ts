@@ -1,6 +1,6 @@
 import { mkdir, writeFile } from 'node:fs/promises';
 import { basename, extname, join } from 'node:path';
-import type { Picture } from '../core/image/picture.ts';
+import type { DecodedPhoto, Picture } from '../core/image/picture.ts';
 import { createPiece } from '../core/piece/defaults.ts';
 import { fittingWidthMm } from '../core/piece/fit.ts';
 import type { Piece } from '../core/piece/schema.ts';
@@ -57,10 +57,11 @@ export const PROOF: Command = {
     applyOptions(saved ?? createPiece('', ''), values);
     triesOf(values);
     const decodeStart = io.now();
-    const picture = await readPhoto(photoPath);
+    const photo = await readPhoto(photoPath);
+    const { picture } = photo;
     const decodeMs = io.now() - decodeStart;
     const piece = applyOptions(saved ?? freshPiece(photoPath, picture), values);
-    const { proof, report, bands } = await writeProof(picture, decodeMs, piece, folder, values, io);
+    const { proof, report, bands } = await writeProof(photo, decodeMs, piece, folder, values, io);
     if (values['json']) io.out(`${JSON.stringify(report, null, 2)}\n`);
     else io.out(summaryText(proof, piece, bands, folder));
   },
@@ -74,7 +75,7 @@ export function freshPiece(photoPath: string, picture: Picture): Piece {
 }
 
 async function writeProof(
-  picture: Picture,
+  photo: DecodedPhoto,
   decodeMs: number,
   piece: Piece,
   folder: string,
@@ -88,7 +89,7 @@ async function writeProof(
     const proof = await createProofPipeline().proof(
       {
         piece,
-        photo: { key: 'photo', picture },
+        photo: { key: 'photo', ...photo },
         collect: { surface: true, fields: values['fields'] === true, painted: false },
       },
       runner,
@@ -101,7 +102,7 @@ async function writeProof(
     const writeMs = io.now() - writeStart;
     progress.show(1, 'bands');
     const bandStart = io.now();
-    const bands = await tryBands(proof, piece, picture, values);
+    const bands = await tryBands(proof, piece, photo, values);
     const stagesMs = rounded({ decode: decodeMs, ...proof.stagesMs, write: writeMs, bands: io.now() - bandStart });
     const calibrated = piece.certainty.source === 'calibrated';
     const report = {
@@ -125,10 +126,10 @@ const triesOf = (values: OptionValues): number =>
   values['tries'] === undefined ? DEFAULT_TRIES : numberOption('--tries', values['tries'] as string, 0, 1000);
 
 /** Bands of the summary's numbers; null if none were asked for. */
-async function tryBands(proof: Proof, piece: Piece, picture: Picture, values: OptionValues): Promise<Bands | null> {
+async function tryBands(proof: Proof, piece: Piece, photo: DecodedPhoto, values: OptionValues): Promise<Bands | null> {
   const draws = Math.round(triesOf(values));
   if (draws === 0) return null;
-  const scene = createCoarsePipeline().scene(piece, { key: 'photo', picture });
+  const scene = createCoarsePipeline().scene(piece, { key: 'photo', ...photo });
   const warmthsK = proof.warmths.map((map) => (map ? meanWarmthK(map) : 0));
   const runner = createInlineRunner(await createGpuJsBackend('cpu', 'bands'));
   try {

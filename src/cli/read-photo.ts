@@ -2,15 +2,16 @@ import { readFile } from 'node:fs/promises';
 import sharp from 'sharp';
 import { inspectPicture } from '../core/image/inspect.ts';
 import { linearise } from '../core/image/linearise.ts';
-import type { Picture } from '../core/image/picture.ts';
+import type { DecodedPhoto } from '../core/image/picture.ts';
 import { PictureError } from '../core/image/picture-error.ts';
+import { castlessPicture } from '../core/image/repair/castless.ts';
 import { CliError } from './io.ts';
 
 /**
  * Decodes a photograph: JPEG, PNG, WebP, TIFF; embedded profiles are converted to sRGB, EXIF orientation is applied.
  * @throws CliError naming the file and the reason.
  */
-export async function readPhoto(path: string): Promise<Picture> {
+export async function readPhoto(path: string): Promise<DecodedPhoto> {
   let bytes: Uint8Array;
   try {
     bytes = await readFile(path);
@@ -22,7 +23,7 @@ export async function readPhoto(path: string): Promise<Picture> {
 }
 
 /** @param name what errors call the file. */
-export async function decodePhoto(bytes: Uint8Array, name: string): Promise<Picture> {
+export async function decodePhoto(bytes: Uint8Array, name: string): Promise<DecodedPhoto> {
   try {
     const header = inspectPicture(bytes);
     const deep = header.bitDepth > 8;
@@ -31,15 +32,16 @@ export async function decodePhoto(bytes: Uint8Array, name: string): Promise<Pict
       .toColourspace(deep ? 'rgb16' : 'srgb')
       .raw({ depth: deep ? 'ushort' : 'uchar' });
     const { data, info } = await image.toBuffer({ resolveWithObject: true });
-    const pixels = deep
+    const encoded = deep
       ? new Uint16Array(data.buffer, data.byteOffset, data.byteLength / 2)
       : new Uint8Array(data.buffer, data.byteOffset, data.byteLength);
-    return linearise({
+    const pixels = {
       width: info.width,
       height: info.height,
       channels: info.channels as 1 | 2 | 3 | 4,
-      data: pixels,
-    });
+      data: encoded,
+    };
+    return { picture: linearise(pixels), castless: castlessPicture(pixels) };
   } catch (error) {
     if (error instanceof PictureError) throw new CliError(`${name} ${error.message}`);
     throw new CliError(

@@ -11,7 +11,7 @@ import { LIGHT_AREA_LIGHTNESS } from '../core/quality/clearing.ts';
 import { likelyWarmthsK } from './likely-warmth.ts';
 import { createMemo } from './memo.ts';
 import { pictureMask } from './picture-mask.ts';
-import { type Photo, placedPicture } from './prepare.ts';
+import { type Photo, placedPicture, sourcePicture } from './prepare.ts';
 import { repairPicture } from './repaired.ts';
 import type { StripRunner } from './runner.ts';
 import { burnToneScale, type ToneScale, toneScaleAt } from './tone-scale.ts';
@@ -76,7 +76,7 @@ export function createCoarsePipeline(): CoarsePipeline {
     const size = { width, height, pitchMm };
     const picture = pictures(
       JSON.stringify([photo.key, size, piece.picture.widthMm, piece.picture.rotationRad, piece.picture.repair]),
-      () => coarsePicture(piece, photo.picture, pitchMm),
+      () => coarsePicture(piece, sourcePicture(photo, piece.picture.repair), pitchMm),
     );
     const ground = grounds(
       JSON.stringify([size, piece.stack, piece.slab, piece.picture.offsetXMm, piece.picture.offsetYMm]),

@@ -1,13 +1,13 @@
 import { Cancelled } from '../core/cancelled.ts';
 import { lightnessToLuminance, luminanceToLightness } from '../core/image/lightness.ts';
-import type { Picture, ToneImage } from '../core/image/picture.ts';
+import type { DecodedPhoto, Picture, ToneImage } from '../core/image/picture.ts';
 import { resamplePicture } from '../core/image/resample.ts';
 import { rotatePicture } from '../core/image/rotate.ts';
 import { screenTone } from '../core/image/screens/screen-tone.ts';
 import { adjustTone } from '../core/image/tone.ts';
 import { burnDirection } from '../core/material/appearance.ts';
 import { pictureFrame, turnOf, uprightHeightMm } from '../core/piece/frame.ts';
-import type { Pass, Piece, Tone } from '../core/piece/schema.ts';
+import type { Pass, Piece, Repair, Tone } from '../core/piece/schema.ts';
 import { orientToRaster } from '../core/raster/orient.ts';
 import { createPassRaster } from '../core/raster/pass-raster.ts';
 import { findSpans } from '../core/raster/spans.ts';
@@ -17,9 +17,15 @@ import { repairPicture } from './repaired.ts';
 import type { ScreenedPass } from './windows.ts';
 
 /** A decoded photograph with a name that changes whenever its pixels do. */
-export interface Photo {
+export interface Photo extends DecodedPhoto {
   readonly key: string;
-  readonly picture: Picture;
+}
+
+/** The photo with so much of its cast taken away as the piece asks for. */
+export function sourcePicture({ picture, castless }: Photo, { cast }: Repair): Picture {
+  if (cast === 0 || !castless) return picture;
+  const luminance = picture.luminance.map((value, i) => value + cast * (castless.luminance[i] - value));
+  return { ...picture, luminance };
 }
 
 const dots = (lengthMm: number, pitchMm: number): number => Math.max(1, Math.round(lengthMm / pitchMm));
@@ -63,7 +69,9 @@ export function createPreparation(shouldStop: () => boolean = () => false): Prep
       const { widthMm, rotationRad, repair } = piece.picture;
       const placed = JSON.stringify([photo.key, widthMm, pitchMm, rotationRad]);
       const picture = repaired(JSON.stringify([placed, repair]), () => {
-        const whole = resampled(placed, () => placedPicture(piece, photo.picture, pitchMm));
+        const whole = resampled(JSON.stringify([placed, repair.cast]), () =>
+          placedPicture(piece, sourcePicture(photo, repair), pitchMm),
+        );
         goOn();
         return repairPicture(whole, repair, pitchMm, shouldStop);
       });

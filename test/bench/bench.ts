@@ -55,7 +55,7 @@ async function compareBurn(scale: number): Promise<StageTimes> {
   const proof = await createProofPipeline().proof(
     {
       piece,
-      photo: { key: 'r', picture: referencePicture() },
+      photo: { key: 'r', picture: referencePicture(), castless: null },
       collect: { surface: true, fields: false, painted: false },
     },
     createInlineRunner(timed),

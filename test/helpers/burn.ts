@@ -57,7 +57,11 @@ export async function burn(
   const strips: StripResult[] = [];
   photos++;
   const proof = await pipeline.proof(
-    { piece, photo: { key: `test-${photos}`, picture }, collect: { surface: true, fields: true, painted: false } },
+    {
+      piece,
+      photo: { key: `test-${photos}`, picture, castless: null },
+      collect: { surface: true, fields: true, painted: false },
+    },
     runner,
     { onStrip: (strip) => strips.push(strip) },
   );

@@ -164,6 +164,7 @@ export function randomPiece(seed: number): Piece {
         hardness: number(0, 1),
       })),
       repair: {
+        cast: number(0, 1),
         fade: number(0, 1),
         localContrast: number(0, 1),
         noise: number(0, 1),

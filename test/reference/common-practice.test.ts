@@ -180,6 +180,6 @@ describe('common practice at 7000 mm/min and 300 rows per inch', () => {
 /** Burn time without burning: the pipeline's own stages up to the time. */
 function timeOf(piece: Piece, picture: Picture): number {
   const [only] = piece.passes;
-  const screened = createPreparation().screen({ key: 't', picture }, piece, only, () => true);
+  const screened = createPreparation().screen({ key: 't', picture, castless: null }, piece, only, () => true);
   return passTime(screened.spans, PITCH, only, piece.machine.motion).timeS;
 }

@@ -45,7 +45,7 @@ describe('a coarse proof', () => {
     const pipeline = createCoarsePipeline();
     const full = createProofPipeline();
     coarseOf = (piece, picture, key = 'patches') =>
-      pipeline.coarse(piece, { key, picture }, full.appearance(piece), runner);
+      pipeline.coarse(piece, { key, picture, castless: null }, full.appearance(piece), runner);
   });
 
   test('has about the colours of the full one', async () => {

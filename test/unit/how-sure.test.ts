@@ -17,7 +17,7 @@ beforeAll(async () => {
 });
 
 function odds(piece: Piece, certainty: Certainty, draws = 16, picture = light) {
-  const scene = createCoarsePipeline().scene(piece, { key: 'light', picture });
+  const scene = createCoarsePipeline().scene(piece, { key: 'light', picture, castless: null });
   const spread = { ...piece, certainty };
   return howSure(spread, scene, buildAppearance(piece.stack, piece.slab.wood), runner, { draws });
 }
@@ -84,7 +84,7 @@ describe('how sure the uncleared share is', () => {
 
   test('the map is likelier where the film is thicker', async () => {
     const piece = withSpread(at(0.72), PRESET_CERTAINTY);
-    const scene = createCoarsePipeline().scene(piece, { key: 'light', picture: light });
+    const scene = createCoarsePipeline().scene(piece, { key: 'light', picture: light, castless: null });
     const { film } = scene.ground;
     const { map } = await odds(piece, PRESET_CERTAINTY);
     const middle = [...film].sort((a, b) => a - b)[film.length >> 1];
@@ -113,7 +113,7 @@ describe('how sure the uncleared share is', () => {
     const sure = await odds(at(0.8), PRESET_CERTAINTY, 2, dark);
     expect([sure.uncleared, sure.residueUm, sure.clears]).toEqual([null, null, null]);
     const piece = at(0.8);
-    const scene = createCoarsePipeline().scene(piece, { key: 'light', picture: light });
+    const scene = createCoarsePipeline().scene(piece, { key: 'light', picture: light, castless: null });
     const table = buildAppearance(piece.stack, piece.slab.wood);
     const stopped = howSure(piece, scene, table, runner, { draws: 5 }, async () => false);
     await expect(stopped).rejects.toThrow('cancelled');

@@ -1,13 +1,16 @@
 import { describe, expect, test } from 'vitest';
+import type { Picture } from '../../src/core/image/picture.ts';
+import { castlessPicture } from '../../src/core/image/repair/castless.ts';
+import { NO_REPAIR } from '../../src/core/piece/defaults.ts';
 import type { Piece } from '../../src/core/piece/schema.ts';
 import { createPreparation } from '../../src/sim/prepare.ts';
 import { pictureOf, plainPiece } from '../helpers/burn.ts';
 
 const photo = pictureOf(120, 80, (x, y) => 0.25 + 0.1 * Math.sin(x / 9) * Math.cos(y / 7));
 let named = 0;
-const tone = (piece: Piece, picture = photo) => {
+const tone = (piece: Piece, picture = photo, castless: Picture | null = null) => {
   named++;
-  return createPreparation().tone({ key: `p${named}`, picture }, piece, 0.5, piece.picture.tone);
+  return createPreparation().tone({ key: `p${named}`, picture, castless }, piece, 0.5, piece.picture.tone);
 };
 const piece = (more: Partial<Piece['picture']>): Piece => {
   const plain = plainPiece(120, { rowPitchMm: 0.5 });
@@ -61,13 +64,11 @@ describe('repair of an old print', () => {
   const spread = (values: Float32Array) => Math.max(...values) - Math.min(...values);
 
   test('nothing asked, nothing done', () => {
-    expect(tone(piece({})).lightness).toEqual(
-      tone(piece({ repair: { fade: 0, localContrast: 0, noise: 0, scratches: 0 } })).lightness,
-    );
+    expect(tone(piece({})).lightness).toEqual(tone(piece({ repair: NO_REPAIR })).lightness);
   });
 
   test('lifts fading, more with more strength', () => {
-    const none = { fade: 0, localContrast: 0, noise: 0, scratches: 0 };
+    const none = NO_REPAIR;
     const [before, half, full] = [0, 0.5, 1].map((fade) =>
       spread(tone(piece({ repair: { ...none, fade } })).lightness),
     );
@@ -76,11 +77,33 @@ describe('repair of an old print', () => {
     expect(full).toBeGreaterThan(0.95);
   });
 
+  test('takes a cast away as far as asked, and only where there are colours', () => {
+    const clean = pictureOf(120, 80, () => 0.8);
+    const at = (cast: number, castless: Picture | null) =>
+      tone(piece({ repair: { ...NO_REPAIR, cast } }), photo, castless).lightness[4000];
+    expect(at(1, clean)).toBeCloseTo(tone(piece({}), clean).lightness[4000], 4);
+    expect(at(0.5, clean)).toBeGreaterThan(at(0, clean) + 0.05);
+    expect(at(1, null)).toBe(at(0, clean));
+  });
+
+  test('a grey photograph has no cast to take; a yellowed one gets its tones back', () => {
+    const pixels = (tint: readonly number[]) => ({
+      width: 64,
+      height: 4,
+      channels: 3 as const,
+      data: Uint8Array.from({ length: 64 * 4 * 3 }, (_, i) => (20 + 3 * (Math.floor(i / 3) % 64)) * tint[i % 3]),
+    });
+    expect(castlessPicture(pixels([1, 1, 1]))).toBeNull();
+    const castless = castlessPicture(pixels([1, 0.85, 0.6]));
+    expect(castless?.luminance[63]).toBeGreaterThan(0.97);
+    expect(castless?.luminance[0]).toBeLessThan(0.01);
+  });
+
   test('fills a scratch and leaves the rest', () => {
     const scratched = pictureOf(120, 80, (x, y) =>
       y === 37 && x > 20 && x < 100 ? 0.95 : photo.luminance[y * 120 + x],
     );
-    const repair = { fade: 0, localContrast: 0, noise: 0, scratches: 1 };
+    const repair = { ...NO_REPAIR, scratches: 1 };
     const mended = tone(piece({ repair }), scratched).lightness;
     const truth = tone(piece({})).lightness;
     for (let x = 25; x < 95; x += 7) expect(Math.abs(mended[37 * 120 + x] - truth[37 * 120 + x])).toBeLessThan(0.03);

@@ -113,7 +113,7 @@ describe('heat from row to row', () => {
       const piece = pieceOf(400, { screen: 'stucki', ...more });
       const { proof } = await burn(piece, light);
       const real = meanWarmthK(proof.warmths[0] as WarmthMap);
-      const scene = createCoarsePipeline().scene(piece, { key: 'x', picture: light });
+      const scene = createCoarsePipeline().scene(piece, { key: 'x', picture: light, castless: null });
       const [likely] = likelyWarmthsK(piece, scene);
       // One number for a whole picture: within a quarter.
       expect(Math.abs(likely / real - 1)).toBeLessThan(0.25);

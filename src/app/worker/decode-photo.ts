@@ -2,15 +2,16 @@ import { decode as decodePng } from 'fast-png';
 import { inspectPicture } from '../../core/image/inspect.ts';
 import { linearise } from '../../core/image/linearise.ts';
 import { applyOrientation } from '../../core/image/orientation.ts';
-import type { Picture } from '../../core/image/picture.ts';
+import type { DecodedPhoto, Picture } from '../../core/image/picture.ts';
 import { PictureError } from '../../core/image/picture-error.ts';
+import { castlessPicture } from '../../core/image/repair/castless.ts';
 
 /**
  * Decodes a photograph in the browser: its own decoder applies embedded profiles and EXIF orientation, at 8 bits; 16-bit PNGs
  * without a profile are decoded here and keep their depth.
  * @throws PictureError with the reason.
  */
-export async function decodePhoto(bytes: Uint8Array): Promise<Picture> {
+export async function decodePhoto(bytes: Uint8Array): Promise<DecodedPhoto> {
   const header = inspectPicture(bytes);
   if (header.format === 'tiff') {
     throw new PictureError(
@@ -20,8 +21,10 @@ export async function decodePhoto(bytes: Uint8Array): Promise<Picture> {
   }
   if (header.format === 'png' && header.bitDepth === 16 && !header.hasIccProfile) {
     const { width, height, channels, data } = decodePng(bytes);
-    const picture = linearise({ width, height, channels: channels as 1 | 2 | 3 | 4, data: data as Uint16Array });
-    return applyOrientation(picture, header.orientation);
+    const pixels = { width, height, channels: channels as 1 | 2 | 3 | 4, data: data as Uint16Array };
+    const castless = castlessPicture(pixels);
+    const turn = (picture: Picture) => applyOrientation(picture, header.orientation);
+    return { picture: turn(linearise(pixels)), castless: castless && turn(castless) };
   }
   let bitmap: ImageBitmap;
   try {
@@ -43,5 +46,6 @@ export async function decodePhoto(bytes: Uint8Array): Promise<Picture> {
     throw new PictureError('damaged', 'is too much for the browser’s memory now; close other pages and try again');
   context.drawImage(bitmap, 0, 0);
   bitmap.close();
-  return linearise({ width, height, channels: 4, data: context.getImageData(0, 0, width, height).data });
+  const pixels = { width, height, channels: 4, data: context.getImageData(0, 0, width, height).data } as const;
+  return { picture: linearise(pixels), castless: castlessPicture(pixels) };
 }

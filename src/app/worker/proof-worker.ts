@@ -72,7 +72,7 @@ workerScope.onmessage = (event: MessageEvent<ToProofWorker>) => {
 };
 
 async function takePhoto(key: string, bytes: Uint8Array): Promise<void> {
-  const decoding = decodePhoto(bytes).then((picture): Photo => ({ key, picture }));
+  const decoding = decodePhoto(bytes).then((decoded): Photo => ({ key, ...decoded }));
   photos.set(key, decoding);
   try {
     const { picture } = await decoding;

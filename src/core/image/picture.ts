@@ -7,6 +7,12 @@ export interface Picture {
   readonly alpha: Float32Array | null;
 }
 
+/** A decoded photograph, and what it would be without its cast; null for one without colours. */
+export interface DecodedPhoto {
+  readonly picture: Picture;
+  readonly castless: Picture | null;
+}
+
 /**
  * The picture as the burn sees it: lightness (CIE L* / 100, 0–1) at the row pitch, tone controls applied. Not linear light:
  * convert with `lightnessToLuminance` before anything is averaged.

@@ -186,7 +186,7 @@ export const plainSlab = (slab: Slab): Slab => ({
   maskedRimMm: 0,
 });
 
-export const NO_REPAIR: Repair = { fade: 0, localContrast: 0, noise: 0, scratches: 0 };
+export const NO_REPAIR: Repair = { cast: 0, fade: 0, localContrast: 0, noise: 0, scratches: 0 };
 
 /** In the middle of a bed of common size. */
 export const DEFAULT_PLACEMENT: Placement = {

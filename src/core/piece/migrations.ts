@@ -45,7 +45,7 @@ const UPRIGHT_PICTURE = {
   rotationRad: 0,
   fallOffMm: 0,
   strokes: [],
-  repair: { fade: 0, localContrast: 0, noise: 0, scratches: 0 },
+  repair: { cast: 0, fade: 0, localContrast: 0, noise: 0, scratches: 0 },
 };
 const LAID_ON_BED = {
   bedWidthMm: 400,

@@ -221,7 +221,13 @@ export const toneSchema = z.strictObject({
 });
 
 /** What is put right of an old print, shares of full strength. */
-export const repairSchema = z.strictObject({ fade: share, localContrast: share, noise: share, scratches: share });
+export const repairSchema = z.strictObject({
+  cast: share,
+  fade: share,
+  localContrast: share,
+  noise: share,
+  scratches: share,
+});
 
 /** One stroke of the mask's brush; lengths in shares of the picture's width from its left top corner. */
 export const strokeSchema = z.strictObject({

@@ -2,6 +2,11 @@ import type { Repair } from '../../../core/piece/schema.ts';
 import { ValueControl } from '../../controls/ValueControl.tsx';
 
 const CONTROLS: readonly { readonly key: keyof Repair; readonly label: string; readonly hint: string }[] = [
+  {
+    key: 'cast',
+    label: 'Colour cast',
+    hint: 'Takes the yellow or red of an old colour print away before its tones are read.',
+  },
   { key: 'fade', label: 'Fading', hint: 'Lifts a faded print back to full black and white.' },
   { key: 'localContrast', label: 'Local contrast', hint: 'Brings out what is flat in shadows and skies.' },
   {
