@@ -13,7 +13,8 @@ const photosWaiting = new Map<string, { resolve: (size: PhotoSize) => void; reje
 const photosOpen = new Map<string, Promise<PhotoSize>>();
 const readingsWaiting = new Map<number, (reading: ProbeReading | null) => void>();
 const picturesWaiting = new Map<number, (png: Uint8Array | null) => void>();
-const tonesWaiting = new Map<number, (fitted: FittedTones | null) => void>();
+export type TonesAnswer = FittedTones & { readonly histogram: readonly number[] };
+const tonesWaiting = new Map<number, (fitted: TonesAnswer | null) => void>();
 let tickets = 0;
 let proofs = 0;
 
@@ -62,7 +63,7 @@ function receive(message: FromProofWorker): void {
       editCurrent(message.id, (record) => ({ ...record, result: message.result, status: 'done' }));
       return;
     case 'sure':
-      editCurrent(message.id, (record) => ({ ...record, sure: message.sure }));
+      editCurrent(message.id, (record) => ({ ...record, sure: message.sure, detailLost: message.detailLost }));
       return;
     case 'ground': {
       const { key, width, height, pitchMm, strips } = message;
@@ -77,7 +78,7 @@ function receive(message: FromProofWorker): void {
       readingsWaiting.delete(message.ticket);
       return;
     case 'tones':
-      tonesWaiting.get(message.ticket)?.(message.fitted);
+      tonesWaiting.get(message.ticket)?.(message.fitted && { ...message.fitted, histogram: message.histogram });
       tonesWaiting.delete(message.ticket);
       return;
     case 'picture':
@@ -125,6 +126,7 @@ export function orderProof(piece: Piece, photoKey: string): void {
     full: null,
     result: null,
     sure: null,
+    detailLost: null,
     status: 'computing',
     fault: null,
   };
@@ -189,7 +191,7 @@ export function requestPrepared(piece: Piece, photoKey: string): Promise<Uint8Ar
 }
 
 /** Tones fitted to the piece's stack and passes; null if that failed. */
-export function requestTones(piece: Piece, photoKey: string, intent: ToneIntent): Promise<FittedTones | null> {
+export function requestTones(piece: Piece, photoKey: string, intent: ToneIntent): Promise<TonesAnswer | null> {
   tickets++;
   return new Promise((resolve) => {
     tonesWaiting.set(tickets, resolve);

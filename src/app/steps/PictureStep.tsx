@@ -10,6 +10,7 @@ import { usePieceStore } from '../stores/piece-store.ts';
 import { FitTones } from './picture/FitTones.tsx';
 import { PlaceOnSlab } from './picture/PlaceOnSlab.tsx';
 import { RepairControls } from './picture/RepairControls.tsx';
+import { SpotSharpening } from './picture/SpotSharpening.tsx';
 
 export function PictureStep() {
   const picture = usePieceStore((state) => state.piece.picture);
@@ -61,6 +62,7 @@ export function PictureStep() {
       />
       <ToneControls tone={picture.tone} onChange={(tone) => edit({ tone })} />
       <FitTones />
+      <SpotSharpening />
       <More label="Place on the slab">
         <PlaceOnSlab picture={picture} onChange={edit} />
       </More>

@@ -44,6 +44,12 @@ export function ProofStep() {
             <BandOf band={sure?.residueUm} text={(um) => um.toFixed(2)} />. Deepest place:{' '}
             <strong>{result.summary.maxDepthUm.toFixed(0)} µm</strong>.
           </p>
+          {record?.detailLost != null && record.detailLost > 0.02 && (
+            <p>
+              <strong>{percent(record.detailLost)}</strong> of the picture’s finest detail is finer than the beam and is
+              lost.
+            </p>
+          )}
           <p>
             {result.summary.rows.toLocaleString()} rows, <strong>{duration(result.summary.burnTimeS)}</strong>.
           </p>

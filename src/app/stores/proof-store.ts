@@ -16,6 +16,8 @@ export interface ProofRecord {
   readonly result: ProofResult | null;
   /** How sure it is; comes a moment after the result. */
   readonly sure: HowSure | null;
+  /** Share of the picture's fine detail that the beam is too wide for, 0–1; comes with it. */
+  readonly detailLost: number | null;
   readonly status: 'computing' | 'done' | 'failed' | 'stopped';
   readonly fault: string | null;
 }

@@ -68,7 +68,7 @@ export type FromProofWorker =
   | { readonly kind: 'strip'; readonly id: string; readonly strip: WireStrip }
   | { readonly kind: 'progress'; readonly id: string; readonly share: number; readonly stage: string }
   | { readonly kind: 'done'; readonly id: string; readonly result: ProofResult }
-  | { readonly kind: 'sure'; readonly id: string; readonly sure: HowSure }
+  | { readonly kind: 'sure'; readonly id: string; readonly sure: HowSure; readonly detailLost: number }
   | {
       readonly kind: 'ground';
       readonly key: string;
@@ -80,4 +80,10 @@ export type FromProofWorker =
   | { readonly kind: 'failed'; readonly id: string; readonly message: string }
   | { readonly kind: 'reading'; readonly ticket: number; readonly reading: ProbeReading | null }
   | { readonly kind: 'picture'; readonly ticket: number; readonly png: Uint8Array | null }
-  | { readonly kind: 'tones'; readonly ticket: number; readonly fitted: FittedTones | null };
+  | {
+      readonly kind: 'tones';
+      readonly ticket: number;
+      readonly fitted: FittedTones | null;
+      /** Places of the photo by lightness, in even bins from black to white. */
+      readonly histogram: readonly number[];
+    };

@@ -1,4 +1,6 @@
+import { spotRadii } from '../../core/beam/source.ts';
 import { Cancelled } from '../../core/cancelled.ts';
+import { detailLost } from '../../core/image/repair/detail-lost.ts';
 import { createGpuJsBackend } from '../../kernels/gpu-js.ts';
 import { createCoarsePipeline } from '../../sim/coarse.ts';
 import { fitTones } from '../../sim/fit-tones.ts';
@@ -98,7 +100,18 @@ async function sendTones(order: Extract<ToProofWorker, { kind: 'fit-tones' }>): 
     const warmthsK = photo && piece.heat.carryOver ? likelyWarmthsK(piece, coarsePipeline.scene(piece, photo)) : [];
     return fitTones(piece, pipeline.appearance(piece), await coarseRunner, { intent, warmthsK });
   };
-  tell({ kind: 'tones', ticket, fitted: await burnPatches().catch(() => null) });
+  const fitted = await burnPatches().catch(() => null);
+  const photo = await photos.get(photoKey);
+  const histogram = photo ? lightnessHistogram(coarsePipeline.scene(piece, photo).lightness) : [];
+  tell({ kind: 'tones', ticket, fitted, histogram });
+}
+
+const HISTOGRAM_BINS = 64;
+
+function lightnessHistogram(lightness: Float32Array): number[] {
+  const counts = new Array<number>(HISTOGRAM_BINS).fill(0);
+  for (const value of lightness) counts[Math.min(HISTOGRAM_BINS - 1, Math.floor(value * HISTOGRAM_BINS))]++;
+  return counts;
 }
 
 /** The picture as the machine gets it, as a PNG of its true size. */
@@ -233,5 +246,11 @@ async function sendSure(order: ProofOrder, photo: Photo, proof: Proof): Promise<
   const warmthsK = proof.warmths.map((map) => (map ? meanWarmthK(map) : 0));
   const tries = { draws: SURE_DRAWS, warmthsK };
   const sure = await howSure(piece, scene, proof.appearance, await coarseRunner, tries, goOn);
-  tell({ kind: 'sure', id, sure }, [sure.map.uncleared.buffer as ArrayBuffer, sure.map.scorched.buffer as ArrayBuffer]);
+  const { lightness, width, height } = proof.tone;
+  const { acrossMm } = spotRadii(piece.machine.source, piece.passes[0]);
+  const lost = detailLost(lightness, width, height, acrossMm, piece.passes[0].rowPitchMm);
+  tell({ kind: 'sure', id, sure, detailLost: lost.share }, [
+    sure.map.uncleared.buffer as ArrayBuffer,
+    sure.map.scorched.buffer as ArrayBuffer,
+  ]);
 }

@@ -1,15 +1,15 @@
 import { useState } from 'react';
 import { Button } from 'react-aria-components';
-import type { FittedTones, ToneIntent } from '../../../sim/fit-tones.ts';
+import type { ToneIntent } from '../../../sim/fit-tones.ts';
 import { PairSwitch } from '../../controls/PairSwitch.tsx';
-import { requestTones } from '../../proof-client.ts';
+import { requestTones, type TonesAnswer } from '../../proof-client.ts';
 import { usePieceStore } from '../../stores/piece-store.ts';
 
 /** One press: the curve with which equal steps of the photograph become equal steps on the slab. */
 export function FitTones() {
   const [intent, setIntent] = useState<ToneIntent>('perceptual');
   const [state, setState] = useState<'idle' | 'busy' | 'failed'>('idle');
-  const [fitted, setFitted] = useState<FittedTones | null>(null);
+  const [fitted, setFitted] = useState<TonesAnswer | null>(null);
   const burnPatches = async () => {
     const { piece, photo } = usePieceStore.getState();
     setState('busy');
@@ -44,6 +44,7 @@ export function FitTones() {
       {state === 'failed' && (
         <p className="warning">The stack’s tones could not be worked out; check coats and powers.</p>
       )}
+      {fitted && <RangeChart fitted={fitted} />}
       {fitted && (
         <p className="plain">
           This stack shows L* {fitted.darkest.toFixed(0)} to {fitted.lightest.toFixed(0)}; steps are even to{' '}
@@ -52,5 +53,30 @@ export function FitTones() {
         </p>
       )}
     </>
+  );
+}
+
+/** The photograph's tones, and between which of them the slab's range lies. */
+function RangeChart({ fitted }: { fitted: TonesAnswer }) {
+  const { histogram, darkest, lightest } = fitted;
+  const highest = Math.max(1, ...histogram);
+  const width = 100 / Math.max(1, histogram.length);
+  return (
+    <figure className="range-chart">
+      <svg
+        viewBox="0 0 100 34"
+        preserveAspectRatio="none"
+        role="img"
+        aria-label="Tones of the photograph and range of the slab"
+      >
+        {histogram.map((count, i) => {
+          const height = 26 * Math.sqrt(count / highest);
+          // biome-ignore lint/suspicious/noArrayIndexKey: bins have no identity but their place
+          return <rect key={i} x={i * width} y={26 - height} width={width * 0.9} height={height} />;
+        })}
+        <rect className="range-bar" x={darkest} y={29} width={Math.max(0, lightest - darkest)} height={4} />
+      </svg>
+      <figcaption>Photograph’s tones from black to white; below them the slab’s range.</figcaption>
+    </figure>
   );
 }
