@@ -5,6 +5,7 @@ import { parseOptions } from './options.ts';
 import { PREPARE } from './prepare-command.ts';
 import { PROOF } from './proof-command.ts';
 import { SCREENS_COMMAND } from './screens-command.ts';
+import { SLAB } from './slab-command.ts';
 
 export interface Command {
   readonly name: string;
@@ -15,7 +16,7 @@ export interface Command {
   readonly run: (operands: string[], values: OptionValues, io: CliIo) => Promise<void>;
 }
 
-export const COMMANDS: readonly Command[] = [PROOF, PREPARE, SCREENS_COMMAND, DEMO];
+export const COMMANDS: readonly Command[] = [PROOF, PREPARE, SLAB, SCREENS_COMMAND, DEMO];
 
 const HELP: OptionSpec = { name: 'help', help: 'show this help' };
 

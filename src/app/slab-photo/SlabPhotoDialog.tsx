@@ -1,0 +1,122 @@
+import { type KeyboardEvent, useEffect } from 'react';
+import { Button, Dialog, DropZone, FileTrigger, Heading, Modal, ModalOverlay } from 'react-aria-components';
+import { PHOTO_TYPES } from '../files.ts';
+import { keepSlabPhoto } from './keep-slab-photo.ts';
+import { MarkPanel } from './MarkPanel.tsx';
+import { MarkSheet } from './MarkSheet.tsx';
+import { OutlinePanel } from './OutlinePanel.tsx';
+import { OutlineSheet } from './OutlineSheet.tsx';
+import { PasteOutline } from './PasteOutline.tsx';
+import { openSlabPhoto } from './slab-photo-actions.ts';
+import { redoWork, setSlabPhoto, undoWork, useSlabPhoto } from './slab-photo-store.ts';
+import './slab-photo.css';
+
+/** From a photograph of the slab to its outline at true size. Closing keeps everything as it is. */
+export function SlabPhotoDialog() {
+  const open = useSlabPhoto((state) => state.open);
+  useEffect(() => void keepSlabPhoto(), []);
+  return (
+    <ModalOverlay
+      className="sp-veil"
+      isOpen={open}
+      onOpenChange={(next) => setSlabPhoto({ open: next })}
+      isDismissable={false}
+    >
+      <Modal className="sp-modal">
+        <Dialog className="sp-dialog" aria-label="The slab from a photograph">
+          <Body />
+        </Dialog>
+      </Modal>
+    </ModalOverlay>
+  );
+}
+
+function Body() {
+  const { photo, work, past, future, busy, fault } = useSlabPhoto();
+  const draft = work.shows === 'outline' ? work.draft : null;
+  return (
+    // Undo and redo belong to what is done in here while the dialog is open.
+    // biome-ignore lint/a11y/noStaticElementInteractions: it only catches keys of what is in it
+    <div className="sp-body" onKeyDown={undoByKey}>
+      <header className="sp-head">
+        <Heading slot="title">The slab from a photograph</Heading>
+        <span className="spacer" />
+        <Button className="quiet" isDisabled={past.length === 0 || busy !== null} onPress={undoWork}>
+          Undo
+        </Button>
+        <Button className="quiet" isDisabled={future.length === 0 || busy !== null} onPress={redoWork}>
+          Redo
+        </Button>
+        <Button className="quiet" onPress={() => setSlabPhoto({ open: false })}>
+          Close
+        </Button>
+      </header>
+      <DropZone
+        className="sp-place"
+        getDropOperation={() => 'copy'}
+        onDrop={(event) => {
+          const item = event.items.find((one) => one.kind === 'file');
+          if (item?.kind === 'file') void item.getFile().then(openSlabPhoto);
+        }}
+      >
+        {draft ? <OutlineSheet draft={draft} /> : photo ? <MarkSheet photo={photo} /> : <Empty />}
+      </DropZone>
+      <aside className="sp-panel" aria-label="From photograph to outline">
+        <div role="status">{busy && <p className="sp-busy">{busy}…</p>}</div>
+        {fault && (
+          <p className="warning" role="alert">
+            {fault}
+          </p>
+        )}
+        {draft ? (
+          <OutlinePanel draft={draft} />
+        ) : (
+          <>
+            <OpenPhoto label={photo ? 'Another photograph…' : 'Open a photograph…'} />
+            {photo && <MarkPanel photo={photo} />}
+            <PasteOutline isDisabled={busy !== null} />
+          </>
+        )}
+      </aside>
+    </div>
+  );
+}
+
+function OpenPhoto({ label }: { label: string }) {
+  const busy = useSlabPhoto((state) => state.busy !== null);
+  return (
+    <FileTrigger
+      acceptedFileTypes={PHOTO_TYPES}
+      onSelect={(files) => {
+        if (files?.[0]) void openSlabPhoto(files[0]);
+      }}
+    >
+      <Button className="wide" isDisabled={busy}>
+        {label}
+      </Button>
+    </FileTrigger>
+  );
+}
+
+const Empty = () => (
+  <div className="sp-empty">
+    <h3>Lay the slab on a plain table and photograph it from above</h3>
+    <p>
+      A table of another colour than the bark, seen all round the slab. Light from all sides, no hard shadow. Beside the
+      slab, level with its face, something of known size: a bank card, a rectangle, a ruler.
+    </p>
+    <p>Open the photograph, or drop it here. It stays on this computer.</p>
+  </div>
+);
+
+function undoByKey(event: KeyboardEvent): void {
+  if (!(event.ctrlKey || event.metaKey)) return;
+  const key = event.key.toLowerCase();
+  if (key !== 'z' && key !== 'y') return;
+  event.stopPropagation();
+  if (event.target instanceof HTMLInputElement || event.target instanceof HTMLTextAreaElement) return;
+  event.preventDefault();
+  if (useSlabPhoto.getState().busy !== null) return;
+  if (key === 'y' || event.shiftKey) redoWork();
+  else undoWork();
+}

@@ -1,0 +1,109 @@
+import { Cancelled } from '../../core/cancelled.ts';
+import type { Polygon } from '../../core/slab/point.ts';
+import { changeSlab } from '../piece-edits.ts';
+import { setProof } from '../stores/proof-store.ts';
+import { setSession } from '../stores/session-store.ts';
+import type { Draft } from './draft.ts';
+import { evenHandles } from './even-handles.ts';
+import { sentence } from './sentence.ts';
+import { marksForScale, startMarks } from './slab-marks.ts';
+import { slabPart } from './slab-part.ts';
+import { askSlabWorker, stopSlabWorker } from './slab-photo-client.ts';
+import { amendDraft, editWork, setSlabPhoto, useSlabPhoto } from './slab-photo-store.ts';
+import { viewRound } from './view-round.ts';
+
+const HANDLES = 16;
+let faceIds = 0;
+
+const say = (busy: string): void => setSlabPhoto({ busy });
+
+/** Shows what goes wrong as a sentence; photo, marks and outline stay as they are. */
+async function trying(words: string, work: () => Promise<void> | void): Promise<void> {
+  setSlabPhoto({ busy: words, fault: null });
+  try {
+    await work();
+  } catch (error) {
+    if (!(error instanceof Cancelled)) setSlabPhoto({ fault: sentence((error as Error).message) });
+  }
+  setSlabPhoto({ busy: null });
+}
+
+export const openSlabPhoto = (file: File): Promise<void> =>
+  trying('Opening the photograph', async () => {
+    const { bitmap } = await askSlabWorker({ kind: 'open', file }, say);
+    const { width, height } = bitmap;
+    const work = { marks: startMarks(width, height), draft: null, shows: 'marks' } as const;
+    setSlabPhoto({ photo: { file, bitmap, width, height }, work, past: [], future: [], merge: null, active: 0 });
+  });
+
+export const findOutline = (): Promise<void> =>
+  trying('Opening the photograph', async () => {
+    const { photo, work } = useSlabPhoto.getState();
+    if (!photo) return;
+    const marks = marksForScale(work.marks);
+    const question = { kind: 'find', file: photo.file, marks, k1: work.marks.k1, faceId: ++faceIds } as const;
+    const { outline, face, rim, defects, notes } = await askSlabWorker(question, say);
+    show({
+      ...untouched(outline, notes),
+      face,
+      rim,
+      tapeRim: rim.maskedRimMm !== null,
+      defects: defects.map((defect) => ({ defect, on: true })),
+    });
+  });
+
+export const pasteOutline = (text: string): Promise<void> =>
+  trying('Reading the outline', async () => {
+    if (text.trim() === '') throw new RangeError('There is nothing to read: paste the d of a path, or a whole SVG.');
+    const { outline, notes } = await askSlabWorker({ kind: 'paste', text }, say);
+    show(untouched(outline, notes));
+  });
+
+/** An outline that nobody has moved yet. */
+const untouched = (outline: Polygon, notes: readonly string[]): Draft => ({
+  outline,
+  handles: evenHandles(outline, HANDLES),
+  view: viewRound(outline),
+  face: null,
+  rim: null,
+  rimOf: outline,
+  tapeRim: false,
+  defects: [],
+  notes,
+});
+
+const show = (draft: Draft): void => editWork({ draft, shows: 'outline' });
+
+/** Reads the rim anew for an outline that has been moved. */
+export async function readRimAnew({ face, outline }: Draft): Promise<void> {
+  if (!face) return;
+  try {
+    const rim = await askSlabWorker({ kind: 'rim', faceId: face.id, outline });
+    amendDraft(outline, { rim, rimOf: outline });
+  } catch (error) {
+    if (error instanceof Cancelled) return;
+    amendDraft(outline, { rim: null, rimOf: outline });
+    setSlabPhoto({ fault: sentence((error as Error).message) });
+  }
+}
+
+export function cancelSlabWork(): void {
+  stopSlabWorker();
+  setSlabPhoto({ busy: null });
+}
+
+/** Puts the draft on the piece, as one change of it, and closes the dialog. @param size the slab's size in words. */
+export function takeOver(draft: Draft, size: string): void {
+  try {
+    const part = slabPart(draft);
+    changeSlab(part);
+    // Another size: the whole of it comes into view.
+    setSession(({ resetToken }) => ({ resetToken: resetToken + 1 }));
+    setSlabPhoto({ open: false, fault: null });
+    setProof({
+      notice: `The slab is now as it was ${draft.face ? 'photographed' : 'drawn'}: ${size}. Undo takes it back.`,
+    });
+  } catch (error) {
+    setSlabPhoto({ fault: sentence((error as Error).message) });
+  }
+}

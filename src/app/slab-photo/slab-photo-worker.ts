@@ -1,0 +1,148 @@
+import { inspectPicture } from '../../core/image/inspect.ts';
+import { photoToMm } from '../../core/slab/photo-scale.ts';
+import type { Polygon } from '../../core/slab/point.ts';
+import { type BoundsMm, moved } from '../../core/slab/polygon.ts';
+import { rectifyPhoto } from '../../core/slab/rectify.ts';
+import { LEAST_SIDE_PX, type RgbaPhoto, type TrueSizePhoto } from '../../core/slab/rgba-photo.ts';
+import { scaleFromMarks } from '../../core/slab/scale.ts';
+import { isInside } from '../../core/slab/signed-distance.ts';
+import { readSlab } from '../../core/slab/slab-from-photo.ts';
+import { svgPathToOutline, svgToOutline } from '../../core/slab/svg.ts';
+import { usefulPitchMm, visibleArea } from '../../core/slab/visible-area.ts';
+import { findZones, type SlabZones } from '../../core/slab/zones.ts';
+import { workerScope } from '../worker/scope.ts';
+import type { Face, RimReading } from './draft.ts';
+import type { FromSlabWorker, SlabAnswers, ToSlabWorker } from './messages.ts';
+import { thinOutline } from './thin-outline.ts';
+import { viewRound } from './view-round.ts';
+
+/** Longest side that is worked with: finer ones take longer and find no more. */
+const LONGEST_PX = 2000;
+
+let opened: { readonly file: File; readonly photo: RgbaPhoto } | null = null;
+/** The faces that were found last, so that an undone one can still be read anew. */
+const faces = new Map<number, TrueSizePhoto>();
+const MOST_FACES = 4;
+
+workerScope.onmessage = (event: MessageEvent<ToSlabWorker>) => {
+  const question = event.data;
+  const tell = (message: Omit<FromSlabWorker, 'ticket'>) =>
+    workerScope.postMessage({ ...message, ticket: question.ticket } as FromSlabWorker);
+  answer(question, (words) => tell({ kind: 'progress', words } as FromSlabWorker)).then(
+    (given) => tell({ kind: 'answer', answer: given } as FromSlabWorker),
+    (error: unknown) =>
+      tell({ kind: 'failed', message: error instanceof Error ? error.message : String(error) } as FromSlabWorker),
+  );
+};
+
+async function answer(question: ToSlabWorker, say: (words: string) => void): Promise<SlabAnswers[keyof SlabAnswers]> {
+  switch (question.kind) {
+    case 'open': {
+      const { width, height, rgba } = await open(question.file);
+      return { bitmap: await toBitmap(width, height, rgba) };
+    }
+    case 'find':
+      return find(question, say);
+    case 'rim': {
+      const face = faces.get(question.faceId);
+      if (!face) throw new Error('To see the masking line for this outline, find the outline anew.');
+      return readRim(findZones(face, question.outline));
+    }
+    case 'paste': {
+      const text = question.text.trim();
+      const { outline, notes } = text.startsWith('<') ? svgToOutline(text) : svgPathToOutline(text);
+      return { outline: thinOutline(outline), notes };
+    }
+  }
+}
+
+type Find = Extract<ToSlabWorker, { kind: 'find' }>;
+
+async function find({ file, marks, k1, faceId }: Find, say: (words: string) => void): Promise<SlabAnswers['find']> {
+  say('Opening the photograph');
+  const photo = await open(file);
+  const scale = scaleFromMarks(photo, marks, k1);
+  say('Laying the photograph flat');
+  const area = visibleArea(photo, scale);
+  const flat = rectifyPhoto(photo, scale, area, usefulPitchMm(area, scale));
+  say('Looking for the outline, the rim, knots and checks');
+  const card = marks.kind === 'card' ? marks.corners.map((corner) => photoToMm(scale, corner)) : [];
+  const ignore: Polygon[] = card.length > 0 && card.every((corner) => corner !== null) ? [card as Polygon] : [];
+  const slab = readSlab(flat, { outline: { ignore } });
+  if (slab.kind === 'refused') throw new RangeError(slab.message);
+  const { face } = slab;
+  faces.set(faceId, face);
+  for (const old of [...faces.keys()].slice(0, -MOST_FACES)) faces.delete(old);
+  const laid = ignore.map((area) => moved(area, face.leftMm - flat.leftMm, face.topMm - flat.topMm));
+  return {
+    outline: thinOutline(slab.outline),
+    face: await pictureOf(face, viewRound(slab.outline), faceId),
+    rim: readRim(slab.zones),
+    defects: slab.defects.filter(({ xMm, yMm }) => !laid.some((area) => isInside(area, [xMm, yMm]))),
+    // The zones' own notes come with the rim.
+    notes: [...scale.notes, ...slab.notes.filter((note) => !slab.zones.notes.includes(note))],
+  };
+}
+
+/** As much of a face as is shown. */
+async function pictureOf(face: TrueSizePhoto, view: BoundsMm, id: number): Promise<Face> {
+  const { width, height, rgba, mmPerPixel } = face;
+  const column = (mm: number) => Math.min(width, Math.max(0, Math.round((mm - face.leftMm) / mmPerPixel)));
+  const row = (mm: number) => Math.min(height, Math.max(0, Math.round((mm - face.topMm) / mmPerPixel)));
+  const [left, right, top, bottom] = [column(view.left), column(view.right), row(view.top), row(view.bottom)];
+  const whole = new ImageData(new Uint8ClampedArray(rgba), width, height);
+  return {
+    id,
+    bitmap: await createImageBitmap(whole, left, top, right - left, bottom - top),
+    leftMm: face.leftMm + left * mmPerPixel,
+    topMm: face.topMm + top * mmPerPixel,
+    widthMm: (right - left) * mmPerPixel,
+    heightMm: (bottom - top) * mmPerPixel,
+  };
+}
+
+function readRim({ paintable, maskInsetMm, seen, notes }: SlabZones): RimReading {
+  const mean = maskInsetMm.reduce((sum, value) => sum + value, 0) / maskInsetMm.length;
+  return { paintable, maskedRimMm: seen > 0 ? Math.round(2 * mean) / 2 : null, notes };
+}
+
+/** @throws Error with a sentence if the file is no photo that can be used. */
+async function open(file: File): Promise<RgbaPhoto> {
+  if (opened && sameFile(opened.file, file)) return opened.photo;
+  const bytes = new Uint8Array(await file.arrayBuffer());
+  const { format } = readHead(file.name, bytes);
+  if (format === 'tiff') throw new Error(`${file.name} is a TIFF, which the page cannot read. Save it as JPEG or PNG.`);
+  const whole = await createImageBitmap(new Blob([bytes])).catch(() => {
+    throw new Error(`${file.name} cannot be read as a picture. Save it as JPEG, PNG or WebP and open it again.`);
+  });
+  const share = Math.min(1, LONGEST_PX / Math.max(whole.width, whole.height));
+  const width = Math.round(whole.width * share);
+  const height = Math.round(whole.height * share);
+  if (Math.min(width, height) < LEAST_SIDE_PX) {
+    throw new Error(
+      `${file.name} is only ${whole.width} × ${whole.height} pixels; a slab can be found from ${LEAST_SIDE_PX} a side upwards. Open a larger photograph.`,
+    );
+  }
+  const context = new OffscreenCanvas(width, height).getContext('2d', { willReadFrequently: true });
+  if (!context) throw new Error('The browser has no memory left for the photograph. Close other pages and try again.');
+  context.imageSmoothingQuality = 'high';
+  context.drawImage(whole, 0, 0, width, height);
+  whole.close();
+  const photo = { width, height, rgba: context.getImageData(0, 0, width, height).data };
+  opened = { file, photo };
+  return photo;
+}
+
+const sameFile = (a: File, b: File): boolean =>
+  a.name === b.name && a.size === b.size && a.lastModified === b.lastModified;
+
+function readHead(name: string, bytes: Uint8Array) {
+  try {
+    return inspectPicture(bytes);
+  } catch (error) {
+    throw new Error(`${name} ${(error as Error).message}`);
+  }
+}
+
+const toBitmap = (width: number, height: number, rgba: RgbaPhoto['rgba']): Promise<ImageBitmap> =>
+  createImageBitmap(new ImageData(new Uint8ClampedArray(rgba), width, height));

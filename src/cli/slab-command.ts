@@ -1,0 +1,152 @@
+import { readFile, writeFile } from 'node:fs/promises';
+import { basename, extname } from 'node:path';
+import sharp from 'sharp';
+import { inspectPicture } from '../core/image/inspect.ts';
+import type { Defect } from '../core/slab/defects.ts';
+import type { Point } from '../core/slab/point.ts';
+import { areaMm2, boundsMm, perimeterMm } from '../core/slab/polygon.ts';
+import { rectifyPhoto } from '../core/slab/rectify.ts';
+import { checkPhoto, type RgbaPhoto } from '../core/slab/rgba-photo.ts';
+import { type Marks, scaleFromMarks } from '../core/slab/scale.ts';
+import { readSlab, type SlabReading } from '../core/slab/slab-from-photo.ts';
+import { outlineToSvg } from '../core/slab/svg.ts';
+import { usefulPitchMm, visibleArea } from '../core/slab/visible-area.ts';
+import { CliError, UsageError } from './io.ts';
+import { numberOption } from './options.ts';
+import type { Command } from './run.ts';
+
+export const SLAB: Command = {
+  name: 'slab',
+  operands: 'PHOTO',
+  summary: 'Find the outline of a slab in a photograph and write it at true size.',
+  options: [
+    {
+      name: 'scale',
+      value: '"card X,Y X,Y X,Y X,Y"',
+      help: 'corners of a bank card in pixels of the photo, in order round it; or "rectangle 300x200" (mm) and its corners; or "ruler 100" (mm) and two points',
+    },
+    { name: 'lens', value: 'K1', help: 'distortion of the lens, -0.5 to 0.5 (default 0)' },
+    { name: 'out', value: 'FILE', help: 'an .svg in mm (default: PHOTO without its ending, -outline.svg)' },
+    { name: 'json', help: 'print outline, zones, knots and checks, size and area' },
+  ],
+  async run(operands, values, io) {
+    if (operands.length !== 1) throw new UsageError('slab: give one photograph');
+    const [path] = operands;
+    if (values['scale'] === undefined) {
+      throw new UsageError(
+        'slab: --scale is missing; it says what gives the photo its size, as in --scale "ruler 100 80,620 840,610"',
+      );
+    }
+    const marks = parseScale(values['scale'] as string);
+    const k1 = values['lens'] === undefined ? 0 : numberOption('--lens', values['lens'] as string, -0.5, 0.5);
+    const out = (values['out'] as string | undefined) ?? `${basename(path, extname(path))}-outline.svg`;
+    if (extname(out).toLowerCase() !== '.svg') throw new UsageError(`--out: must end with .svg, got "${out}"`);
+    const photo = await readRgba(path);
+    const { slab, notes, pixelMm } = find(path, photo, marks, k1);
+    await writeFile(out, outlineToSvg(slab.outline)).catch((error: Error) => {
+      throw new CliError(`${out}: cannot be written (${error.message})`);
+    });
+    if (values['json']) io.out(`${JSON.stringify({ file: out, pixelMm, ...report(slab), notes }, null, 2)}\n`);
+    else io.out(`${[words(out, slab), ...slab.defects.map(defectWords), ...notes].join('\n')}\n`);
+  },
+};
+
+/** Reads `card X,Y …`, `rectangle WxH X,Y …`, `ruler MM X,Y …`. @throws UsageError. */
+export function parseScale(text: string): Marks {
+  const [kind, ...words] = text.trim().split(/\s+/);
+  const places = (from: number, count: number): Point[] => {
+    const given = words.slice(from);
+    if (given.length !== count) {
+      throw new UsageError(`--scale: "${kind}" takes ${count} points, got ${given.length} in "${text}"`);
+    }
+    return given.map((word): Point => {
+      const [x, y, ...more] = word.split(',').map((part) => (part === '' ? Number.NaN : Number(part)));
+      if (more.length > 0 || !Number.isFinite(x) || !Number.isFinite(y)) {
+        throw new UsageError(`--scale: "${word}" is not a point, which is written X,Y`);
+      }
+      return [x, y];
+    });
+  };
+  const length = (word: string | undefined): number => numberOption(`--scale ${kind}, mm`, word ?? '', 0.1, 100000);
+  switch (kind) {
+    case 'card':
+      return { kind, corners: places(0, 4) };
+    case 'rectangle': {
+      const [width, height, ...more] = (words[0] ?? '').split('x');
+      if (more.length > 0) throw new UsageError(`--scale: the size of a rectangle is written WxH, got "${words[0]}"`);
+      return { kind, widthMm: length(width), heightMm: length(height), corners: places(1, 4) };
+    }
+    case 'ruler':
+      return { kind, lengthMm: length(words[0]), ends: places(1, 2) };
+    default:
+      throw new UsageError(`--scale: begins with card, rectangle or ruler, got "${kind}"`);
+  }
+}
+
+/** sRGB bytes, the right way up. @throws CliError naming the file and the reason. */
+async function readRgba(path: string): Promise<RgbaPhoto> {
+  const bytes = await readFile(path).catch((error: NodeJS.ErrnoException) => {
+    throw new CliError(`${path}: ${error.code === 'ENOENT' ? 'there is no such file' : error.message}`);
+  });
+  try {
+    inspectPicture(bytes);
+    const image = sharp(bytes, { failOn: 'error', limitInputPixels: 200_000_000 }).autoOrient();
+    const raw = image.toColourspace('srgb').ensureAlpha().raw({ depth: 'uchar' });
+    const { data, info } = await raw.toBuffer({ resolveWithObject: true });
+    return { width: info.width, height: info.height, rgba: data };
+  } catch (error) {
+    throw new CliError(`${path}: ${(error as Error).message.split('\n')[0]}`);
+  }
+}
+
+/** @throws CliError naming the photo and what is wrong with it or with its marks. */
+function find(path: string, photo: RgbaPhoto, marks: Marks, k1: number) {
+  try {
+    checkPhoto(photo);
+    const scale = scaleFromMarks(photo, marks, k1);
+    const area = visibleArea(photo, scale);
+    const slab = readSlab(rectifyPhoto(photo, scale, area, usefulPitchMm(area, scale)));
+    if (slab.kind === 'refused') throw new RangeError(slab.message);
+    return { slab, notes: [...scale.notes, ...slab.notes], pixelMm: scale.pixelMm };
+  } catch (error) {
+    if (!(error instanceof RangeError)) throw error;
+    throw new CliError(`${path}: ${error.message}`);
+  }
+}
+
+function report({ outline, zones, lightWood, defects }: SlabReading) {
+  const { left, top, right, bottom } = boundsMm(outline);
+  return {
+    widthMm: right - left,
+    heightMm: bottom - top,
+    areaMm2: areaMm2(outline),
+    perimeterMm: perimeterMm(outline),
+    outlineMm: outline,
+    zones: {
+      seenShare: zones.seen,
+      barkInsetMm: mean(zones.barkInsetMm),
+      woodInsetMm: mean(zones.woodInsetMm),
+      maskInsetMm: mean(zones.maskInsetMm),
+      maskingLineMm: zones.paintable,
+      lightWoodMm: lightWood,
+    },
+    defects,
+  };
+}
+
+function words(out: string, slab: SlabReading): string {
+  const { widthMm, heightMm, areaMm2: area, zones } = report(slab);
+  const size = `${widthMm.toFixed(1)} × ${heightMm.toFixed(1)} mm, ${(area / 100).toFixed(1)} cm²`;
+  return zones.seenShare > 0
+    ? `${out}: ${size}; masking line ${zones.maskInsetMm.toFixed(1)} mm in.`
+    : `${out}: ${size}.`;
+}
+
+function defectWords(defect: Defect): string {
+  const place = `at ${defect.xMm.toFixed(1)}, ${defect.yMm.toFixed(1)} mm from the middle`;
+  return defect.kind === 'knot'
+    ? `Knot of ${defect.diameterMm.toFixed(1)} mm ${place}.`
+    : `Drying check of ${defect.lengthMm.toFixed(1)} mm ${place}.`;
+}
+
+const mean = (values: readonly number[]): number => values.reduce((sum, value) => sum + value, 0) / values.length;
