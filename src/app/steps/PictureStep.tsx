@@ -6,6 +6,7 @@ import { More } from '../controls/More.tsx';
 import { PairSwitch } from '../controls/PairSwitch.tsx';
 import { ToneControls } from '../controls/ToneControls.tsx';
 import { PHOTO_TYPES, takeFiles } from '../files.ts';
+import { MaskButton } from '../mask/MaskButton.tsx';
 import { usePieceStore } from '../stores/piece-store.ts';
 import { FitTones } from './picture/FitTones.tsx';
 import { PlaceOnSlab } from './picture/PlaceOnSlab.tsx';
@@ -50,6 +51,7 @@ export function PictureStep() {
         onChange={(crop) => edit({ crop })}
         hint="The head does not travel over what is cut away: an oval saves its corners."
       />
+      <MaskButton />
       <LengthControl
         label="Fades out over"
         hint="Towards its edge the picture sinks into the unburned slab."

@@ -6,7 +6,8 @@ ColorSpace.register(LabD50);
 
 /**
  * L*a*b* under D50 as under D65 and back: Bradford's linear adaptation, by colorjs.io. Exact for greys; a measured spectrum under the
- * other light differs from it by metamerism, for paints by some tenths to two ΔE00. Checked in test/unit/patch.test.ts.
+ * other light differs from it by metamerism: a published brown paint by 0.51 and a white one by 0.34 ΔE00. Checked in
+ * test/reference/adapt.test.ts.
  */
 export const labFromD50 = (lab: Lab): Lab => convert(LabD50, Lab_D65, lab);
 export const labToD50 = (lab: Lab): Lab => convert(Lab_D65, LabD50, lab);

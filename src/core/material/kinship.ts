@@ -1,14 +1,17 @@
-import { colorDifference, labToLinearRgb, linearRgbToLab } from '../color/lab.ts';
+import { colorDifference, linearRgbToLab } from '../color/lab.ts';
 import type { Lab, Wood } from '../piece/schema.ts';
 
-/** Share of the wood's light that weathered bark throws back, linear rgb (estimate; dark, a little warm). */
-const BARK_SHARE = [0.17, 0.14, 0.115] as const;
+export { differenceWords } from '../color/difference-words.ts';
 
-/** A likely colour of the bark round a wood. */
-export function barkLab(wood: Wood): Lab {
-  const [r, g, b] = labToLinearRgb(wood.colorLab);
-  return linearRgbToLab([r * BARK_SHARE[0], g * BARK_SHARE[1], b * BARK_SHARE[2]]);
-}
+/**
+ * Bark as the view draws it, linear rgb: two thirds plates (between the shader's PLATE and LICHEN), one third furrows (FURROW) in their
+ * own shade. See shaders/rim.frag; estimate, common practice, no published source.
+ */
+const BARK_RGB = [0.167, 0.128, 0.092] as const;
+const BARK_LAB: Lab = linearRgbToLab(BARK_RGB);
+
+/** A likely colour of the bark round a wood. The view draws one bark round every wood, so each wood gets the same. */
+export const barkLab: (wood: Wood) => Lab = () => BARK_LAB;
 
 export interface Kinship {
   /** CIEDE2000 from the coat to the bark and to the bare wood. */
@@ -18,45 +21,56 @@ export interface Kinship {
   readonly concern: string | null;
 }
 
+// All of these are estimates: common practice, no published source.
 /** Chroma below which a colour has no hue worth telling. */
 const GREY_CHROMA = 4;
-/** Chroma beyond which a top coat shouts beside wood, and lightness below which it is a black hole (common practice, no published source). */
-const LOUD_CHROMA = 32;
+/** Chroma beyond that of bark and wood from which a top coat shouts beside them. */
+const LOUDER_BY = 12;
+/** Lightness below which it is a black hole. */
 const BLACK_LIGHTNESS = 14;
-/** Hue angles in degrees that wood and bark have, with some room (estimate: reds through yellows). */
-const WARM_HUES = [15, 105] as const;
+/** Degrees by which its hue may leave the nearer one of bark's and wood's. */
+const FAR_HUE = 50;
+/** Lightness over the bark's from which darks look weak, unless the coat is near the wood's colour. */
+const LIGHTER_BY = 10;
+const NEAR_WOOD = 10;
 
+const chromaOf = ([, a, b]: Lab): number => Math.hypot(a, b);
 const hueOf = ([, a, b]: Lab): number => ((Math.atan2(b, a) * 180) / Math.PI + 360) % 360;
+const hueApart = (one: number, other: number): number => Math.abs(((one - other + 540) % 360) - 180);
 
 /** Whether a top coat belongs beside the bark and the bare wood of its slab. */
 export function kinship(coat: Lab, wood: Wood): Kinship {
-  const toBark = colorDifference(coat, barkLab(wood));
+  const bark = barkLab(wood);
+  const toBark = colorDifference(coat, bark);
   const toWood = colorDifference(coat, wood.colorLab);
-  const chroma = Math.hypot(coat[1], coat[2]);
+  return { toBark, toWood, concern: concernOf(coat, bark, wood.colorLab, toWood) };
+}
+
+function concernOf(coat: Lab, bark: Lab, wood: Lab, toWood: number): string | null {
+  const chroma = chromaOf(coat);
+  if (chroma > Math.max(chromaOf(bark), chromaOf(wood)) + LOUDER_BY) {
+    return 'Its colour is stronger than anything in bark or wood and will look painted on.';
+  }
   const hue = hueOf(coat);
-  const warm = hue >= WARM_HUES[0] && hue <= WARM_HUES[1];
-  const concern =
-    chroma > LOUD_CHROMA
-      ? 'Its colour is stronger than anything in bark or wood and will look painted on.'
-      : chroma > GREY_CHROMA && !warm
-        ? `It is ${hueName(hue)}, while bark and wood are brown: beside them it will look unnatural. A little more red and yellow would help.`
-        : coat[0] < BLACK_LIGHTNESS
-          ? 'It is nearer to black than any bark; a dark brown looks more natural beside it.'
-          : null;
-  return { toBark, toWood, concern };
+  // A grey wood has no hue to keep to.
+  const kin = [bark, wood].filter((one) => chromaOf(one) > GREY_CHROMA).map(hueOf);
+  if (chroma > GREY_CHROMA && kin.every((one) => hueApart(hue, one) > FAR_HUE)) {
+    const [name, remedy] = hueWords(hue);
+    return `It is ${name}, while bark and wood are brown: beside them it will look unnatural. A little more ${remedy} would help.`;
+  }
+  if (coat[0] < BLACK_LIGHTNESS) {
+    return 'It is nearer to black than any bark; a dark brown looks more natural beside it.';
+  }
+  if (coat[0] > bark[0] + LIGHTER_BY && toWood > NEAR_WOOD) {
+    return 'It is lighter than the bark: beside it the darks of the picture will look weak.';
+  }
+  return null;
 }
 
-function hueName(hue: number): string {
-  if (hue < 15 || hue >= 330) return 'reddish';
-  if (hue < 170) return 'greenish';
-  if (hue < 280) return 'bluish';
-  return 'purplish';
-}
-
-/** What a colour difference means side by side, in words (thresholds: common reading of ΔE00, value from memory). */
-export function differenceWords(deltaE: number): string {
-  if (deltaE < 1) return 'nobody sees a difference';
-  if (deltaE < 2) return 'seen only side by side';
-  if (deltaE < 4) return 'seen at a second look';
-  return deltaE < 8 ? 'plainly another tint' : 'another colour';
+/** Name of a hue that is no brown, and what leads back to brown. */
+function hueWords(hue: number): readonly [string, string] {
+  if (hue < 45 || hue >= 330) return ['reddish', 'yellow'];
+  if (hue < 170) return ['greenish', 'red'];
+  if (hue < 280) return ['bluish', 'red and yellow'];
+  return ['purplish', 'yellow'];
 }

@@ -1,0 +1,44 @@
+import { inspectPicture } from '../../core/image/inspect.ts';
+import { PictureError } from '../../core/image/picture-error.ts';
+
+/** The photograph is shown and read at most this wide or high, pixels: a patch is an average anyway. */
+const LONGEST = 1200;
+
+/**
+ * A photograph on a canvas of the page, upright and in sRGB. Decoded and made smaller by the browser, off the page's own thread.
+ * @throws PictureError with the reason and the way out.
+ */
+export async function openPatchPhoto(file: File): Promise<HTMLCanvasElement> {
+  const { format, width, height, orientation } = inspectPicture(new Uint8Array(await file.arrayBuffer()));
+  if (format === 'tiff') {
+    throw new PictureError('unsupported-format', 'is a TIFF, which the page cannot read. Save it as PNG or JPEG.');
+  }
+  const [wide, high] = orientation >= 5 ? [height, width] : [width, height];
+  const scale = Math.min(1, LONGEST / Math.max(wide, high));
+  let bitmap: ImageBitmap;
+  try {
+    // One side only: the browser keeps the proportions.
+    bitmap = await createImageBitmap(file, {
+      imageOrientation: 'from-image',
+      ...(scale < 1 && { resizeWidth: Math.max(1, Math.round(scale * wide)), resizeQuality: 'medium' as const }),
+    });
+  } catch {
+    throw new PictureError(
+      'damaged',
+      'cannot be decoded: it may be damaged. Open it in an image editor and save it anew.',
+    );
+  }
+  const canvas = document.createElement('canvas');
+  canvas.width = bitmap.width;
+  canvas.height = bitmap.height;
+  const context = canvas.getContext('2d', { colorSpace: 'srgb', willReadFrequently: true });
+  if (!context) {
+    throw new PictureError('damaged', 'is too much for the browser’s memory now. Close other pages and try again.');
+  }
+  // What is transparent counts as nothing painted: white.
+  context.fillStyle = '#fff';
+  context.fillRect(0, 0, canvas.width, canvas.height);
+  context.drawImage(bitmap, 0, 0);
+  bitmap.close();
+  return canvas;
+}

@@ -1,0 +1,74 @@
+import { useState } from 'react';
+import { Button } from 'react-aria-components';
+import { ValueControl } from '../controls/ValueControl.tsx';
+import { MOST_STROKES } from './limits.ts';
+import type { MaskClient } from './mask-client.ts';
+import { beforeBackground, draw, type MaskDraft } from './mask-draft.ts';
+import type { MaskAnswers } from './messages.ts';
+import type { MaskPhoto } from './use-mask-photo.ts';
+
+interface BackgroundControlsProps {
+  client: MaskClient | null;
+  small: MaskPhoto['small'] | null;
+  draft: MaskDraft;
+  softMm: number;
+  widthMm: number;
+  onDraft: (edit: (draft: MaskDraft) => MaskDraft) => void;
+}
+
+/** Takes away what is like the picture's upper and lateral borders, as one step. */
+export function BackgroundControls({ client, small, draft, softMm, widthMm, onDraft }: BackgroundControlsProps) {
+  const [tolerance, setTolerance] = useState(12);
+  const [busy, setBusy] = useState(false);
+  const [found, setFound] = useState<MaskAnswers['background'] | string | null>(null);
+  const anew = draft.step === 'background';
+  const take = async () => {
+    if (!client || !small) return;
+    setBusy(true);
+    const softDots = Math.min(0.05, softMm / widthMm) * small.width;
+    const mostStrokes = MOST_STROKES - beforeBackground(draft).strokes.length;
+    try {
+      const answer = await client.ask({ kind: 'background', ...small, tolerance, softDots, mostStrokes });
+      setFound(answer);
+      onDraft((now) => {
+        const base = beforeBackground(now);
+        const strokes = [...base.strokes, ...answer.strokes];
+        return strokes.length <= MOST_STROKES ? draw(base, strokes, 'background') : now;
+      });
+    } catch (error) {
+      setFound((error as Error).message);
+    }
+    setBusy(false);
+  };
+  return (
+    <section className="mask-background" aria-label="Background">
+      <ValueControl
+        label="Tolerance"
+        hint="How far a place may differ in colour from its neighbours and still be background."
+        unit="ΔE"
+        value={tolerance}
+        onChange={setTolerance}
+        low={1}
+        high={60}
+        sliderHigh={40}
+        step={1}
+        digits={0}
+      />
+      <Button className="wide" isDisabled={busy || !small || !client} onPress={() => void take()}>
+        {busy ? 'Looking for the background…' : anew ? 'Take it away anew' : 'Take the background away'}
+      </Button>
+      <p className="hint">From the top and the sides, as far as it is calm. The brush corrects it afterwards.</p>
+      <div role="status">
+        {typeof found === 'string' && <p className="warning">{found}</p>}
+        {found && typeof found !== 'string' && anew && (
+          <p className="plain">
+            {Math.round(100 * found.removed)} % of the picture, in {found.strokes.length}{' '}
+            {found.strokes.length === 1 ? 'stroke' : 'strokes'}.
+            {found.coarser &&
+              ` It was drawn more coarsely to keep the piece small: gaps narrower than about ${((found.finestDots * widthMm) / (small?.width ?? 1)).toFixed(1)} mm stay.`}
+          </p>
+        )}
+      </div>
+    </section>
+  );
+}

@@ -1,0 +1,134 @@
+import { type KeyboardEvent, useMemo, useState } from 'react';
+import { Button, Heading } from 'react-aria-components';
+import type { BrushStroke } from '../../core/piece/schema.ts';
+import { type OpenPhoto, usePieceStore } from '../stores/piece-store.ts';
+import { BackgroundControls } from './BackgroundControls.tsx';
+import { BrushControls } from './BrushControls.tsx';
+import { type Brush, brushOf, firstBrush } from './brush-settings.ts';
+import { MOST_STROKES } from './limits.ts';
+import { MaskSheet } from './MaskSheet.tsx';
+import { draw, redoDraft, startDraft, undoDraft } from './mask-draft.ts';
+import { savingWords } from './saving-words.ts';
+import { useMaskClient } from './use-mask-client.ts';
+import type { MaskPhoto } from './use-mask-photo.ts';
+import { useMaskSaving } from './use-mask-saving.ts';
+
+interface MaskTableProps {
+  photo: OpenPhoto;
+  decoded: MaskPhoto | string | null;
+  onClose: () => void;
+}
+
+/** The photograph with its veil, and beside it what works on the mask. */
+export function MaskTable({ photo, decoded, onClose }: MaskTableProps) {
+  const piece = usePieceStore((state) => state.piece);
+  const [draft, setDraft] = useState(() => startDraft(piece.picture.strokes));
+  const [brush, setBrush] = useState<Brush>(() => firstBrush(piece.picture.widthMm));
+  const client = useMaskClient();
+  const saving = useMaskSaving(client, piece, photo, draft.strokes);
+  const full = draft.strokes.length >= MOST_STROKES;
+  const shape = useMemo(() => brushOf(brush, piece.picture.widthMm), [brush, piece.picture.widthMm]);
+
+  const back = () => setDraft((now) => undoDraft(now) ?? now);
+  const forth = () => setDraft((now) => redoDraft(now) ?? now);
+  const add = (more: readonly BrushStroke[]) =>
+    setDraft((now) =>
+      now.strokes.length + more.length <= MOST_STROKES ? draw(now, [...now.strokes, ...more], 'brush') : now,
+    );
+  const takeOver = () => {
+    usePieceStore.getState().change((now) => ({ ...now, picture: { ...now.picture, strokes: [...draft.strokes] } }));
+    onClose();
+  };
+  const byKey = (event: KeyboardEvent) => {
+    const key = event.key.toLowerCase();
+    if (!(event.ctrlKey || event.metaKey) || (key !== 'z' && key !== 'y')) return;
+    // Undo and redo belong to the mask while the dialog is open.
+    event.stopPropagation();
+    if (event.target instanceof HTMLInputElement && event.target.type !== 'range') return;
+    event.preventDefault();
+    if (key === 'y' || event.shiftKey) forth();
+    else back();
+  };
+  return (
+    // biome-ignore lint/a11y/noStaticElementInteractions: it only catches keys of what is in it
+    <div className="mask-table" onKeyDown={byKey}>
+      <header className="mask-head">
+        <Heading slot="title">Mask</Heading>
+        <p className="plain">Under the grey veil nothing is burned.</p>
+        <span className="spacer" />
+        <Button className="quiet" isDisabled={draft.past.length === 0} onPress={back}>
+          Undo
+        </Button>
+        <Button className="quiet" isDisabled={draft.future.length === 0} onPress={forth}>
+          Redo
+        </Button>
+        <Button
+          className="quiet"
+          isDisabled={draft.strokes.length === 0}
+          onPress={() => setDraft((now) => draw(now, [], 'clear'))}
+        >
+          Clear
+        </Button>
+      </header>
+      <div className="mask-place">
+        {typeof decoded === 'string' && <p className="mask-fault">{decoded}</p>}
+        {decoded === null && <p className="mask-fault">Opening the photograph…</p>}
+        {decoded && typeof decoded !== 'string' && (
+          <MaskSheet
+            bitmap={decoded.bitmap}
+            picture={piece.picture}
+            strokes={draft.strokes}
+            brush={shape}
+            isFull={full}
+            onStrokes={add}
+          />
+        )}
+      </div>
+      <aside className="mask-panel" aria-label="Brush and background">
+        <div className="mask-controls">
+          <BrushControls brush={brush} widthMm={piece.picture.widthMm} onChange={setBrush} />
+          <BackgroundControls
+            client={client}
+            small={decoded && typeof decoded !== 'string' ? decoded.small : null}
+            draft={draft}
+            softMm={brush.softMm}
+            widthMm={piece.picture.widthMm}
+            onDraft={setDraft}
+          />
+        </div>
+        <footer className="mask-foot">
+          <div role="status">
+            {saving && !saving.nothing && <p className="mask-saving">{savingWords(saving.savedS)}</p>}
+            <p className="plain">{strokeWords(draft.strokes.length)}</p>
+          </div>
+          <div role="alert">
+            {saving?.nothing && (
+              <p className="warning">
+                Nothing would be burned: the mask leaves none of the picture that lies on the slab. Undo a step, clear
+                the mask, or give some back.
+              </p>
+            )}
+            {full && (
+              <p className="warning">This mask is full: a piece keeps {MOST_STROKES} strokes. Undo some or clear it.</p>
+            )}
+          </div>
+          <div className="button-row">
+            <Button className="wide" onPress={onClose}>
+              Cancel
+            </Button>
+            <Button
+              className="wide mask-main"
+              isDisabled={saving === null || saving.nothing || draft.strokes === piece.picture.strokes}
+              onPress={takeOver}
+            >
+              Take over
+            </Button>
+          </div>
+        </footer>
+      </aside>
+    </div>
+  );
+}
+
+const strokeWords = (count: number): string =>
+  count === 0 ? 'No strokes yet.' : count === 1 ? 'One stroke.' : `${count} strokes.`;

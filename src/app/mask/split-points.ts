@@ -1,0 +1,11 @@
+import { MOST_POINTS } from './limits.ts';
+import type { StrokePoint } from './thin-points.ts';
+
+/** A line in parts of as many points as one stroke keeps, each beginning where the one before ended; one point is a part, too. */
+export function splitPoints(points: readonly StrokePoint[]): StrokePoint[][] {
+  const parts: StrokePoint[][] = [points.slice(0, MOST_POINTS)];
+  for (let from = MOST_POINTS - 1; from < points.length - 1; from += MOST_POINTS - 1) {
+    parts.push(points.slice(from, from + MOST_POINTS));
+  }
+  return parts;
+}

@@ -1,0 +1,60 @@
+import { describe, expect, test } from 'vitest';
+import { brushOf } from '../../src/app/mask/brush-settings.ts';
+import { beforeBackground, draw, redoDraft, startDraft, undoDraft } from '../../src/app/mask/mask-draft.ts';
+import { createMaskPixels } from '../../src/app/mask/mask-pixels.ts';
+import type { BrushStroke } from '../../src/core/piece/schema.ts';
+
+const dab = (x: number): BrushStroke => ({ does: 'erase', points: [[x, 0.2]], radius: 0.05, hardness: 1 });
+
+describe('the mask’s draft', () => {
+  test('goes back to where it began and forth again, and a new step ends what could be redone', () => {
+    const start = startDraft([dab(0.1)]);
+    const one = draw(start, [...start.strokes, dab(0.2)], 'brush');
+    const two = draw(one, [], 'clear');
+    expect(undoDraft(two)?.strokes).toBe(one.strokes);
+    const back = undoDraft(undoDraft(two)!)!;
+    expect(back.strokes).toBe(start.strokes);
+    expect(undoDraft(back)).toBeNull();
+    expect(redoDraft(redoDraft(back)!)!.strokes).toEqual([]);
+    expect(redoDraft(draw(back, [dab(0.5)], 'brush'))).toBeNull();
+  });
+
+  test('taking the background away anew begins before the last time, unless the brush came in between', () => {
+    const start = startDraft([dab(0.1)]);
+    const taken = draw(start, [...start.strokes, dab(0.2), dab(0.3)], 'background');
+    expect(beforeBackground(taken).strokes).toBe(start.strokes);
+    expect(undoDraft(draw(beforeBackground(taken), [dab(0.4)], 'background'))?.strokes).toBe(start.strokes);
+    const brushed = draw(taken, [...taken.strokes, dab(0.5)], 'brush');
+    expect(beforeBackground(brushed).strokes).toBe(brushed.strokes);
+    // Undone to it and it still counts.
+    expect(beforeBackground(undoDraft(brushed)!).strokes).toBe(start.strokes);
+  });
+});
+
+describe('createMaskPixels', () => {
+  const picture = { widthMm: 100, crop: 'oval', fallOffMm: 0 } as const;
+  test('draws on from what it has, and anew after an undo', () => {
+    const pixels = createMaskPixels(picture, 100, 60);
+    const strokes = [dab(0.3), dab(0.6)];
+    const fresh = () => createMaskPixels(picture, 100, 60);
+    pixels.paint([strokes[0]]);
+    expect(pixels.paint(strokes)).toEqual(fresh().paint(strokes));
+    expect(pixels.paint([strokes[0]])).toEqual(fresh().paint([strokes[0]]));
+    expect(pixels.paint([strokes[1]])).toEqual(fresh().paint([strokes[1]]));
+    expect(pixels.paint([])).toEqual(fresh().paint([]));
+  });
+  test('the crop shows what no brush gives back', () => {
+    const { crop } = createMaskPixels(picture, 100, 60);
+    expect([crop[0], crop[30 * 100 + 50]]).toEqual([0, 255]);
+  });
+});
+
+test('a brush in mm becomes shares of the width; a rim wider than the brush fades from its middle', () => {
+  expect(brushOf({ does: 'erase', sizeMm: 20, softMm: 2 }, 200)).toEqual({
+    does: 'erase',
+    radius: 0.05,
+    hardness: 0.8,
+  });
+  expect(brushOf({ does: 'restore', sizeMm: 2, softMm: 5 }, 200).hardness).toBe(0);
+  expect(brushOf({ does: 'erase', sizeMm: 0.5, softMm: 0 }, 3000).radius).toBe(0.0005);
+});
