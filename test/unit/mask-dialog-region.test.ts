@@ -31,9 +31,9 @@ const portrait: Inside = (x, y) => {
 
 describe('depthField', () => {
   test('is the distance to the nearest dot outside, less half a dot; the picture’s border is no edge', () => {
-    const next = createGenerator(7);
+    const random = createGenerator(7);
     const [width, height] = [23, 17];
-    const mask = Uint8Array.from({ length: width * height }, () => (next.nextUnit() < 0.93 ? 1 : 0));
+    const mask = Uint8Array.from({ length: width * height }, () => (random.nextUnit() < 0.93 ? 1 : 0));
     const depth = depthField(mask, width, height);
     for (let i = 0; i < mask.length; i++) {
       let least = Number.POSITIVE_INFINITY;

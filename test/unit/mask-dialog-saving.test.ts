@@ -1,0 +1,99 @@
+import { describe, expect, test } from 'vitest';
+import { backgroundStrokes } from '../../src/app/mask/background-strokes.ts';
+import { maskSaving } from '../../src/app/mask/mask-saving.ts';
+import { savingWords } from '../../src/app/mask/saving-words.ts';
+import { paintStrokes } from '../../src/core/image/mask/brush.ts';
+import { createPiece } from '../../src/core/piece/defaults.ts';
+import type { BrushStroke, PictureSettings } from '../../src/core/piece/schema.ts';
+
+const PHOTO = { width: 400, height: 300 };
+const base = createPiece('x', 'y.png');
+const [pass] = base.passes;
+const feed = 7000 / 60;
+const pieceWith = (picture: Partial<PictureSettings>, more: Partial<typeof pass> = {}) => ({
+  ...base,
+  slab: { ...base.slab, widthMm: 400, heightMm: 400 },
+  picture: { ...base.picture, widthMm: 200, crop: 'rectangle' as const, ...picture },
+  passes: [{ ...pass, feedMmPerS: feed, rowPitchMm: 0.1, headingRad: 0, rows: 'two-way' as const, ...more }],
+});
+/** Erases the right half: rows become 100 mm shorter. */
+const rightHalf: BrushStroke = {
+  does: 'erase',
+  points: [
+    [1, -0.5],
+    [1, 1.3],
+  ],
+  radius: 0.5,
+  hardness: 1,
+};
+
+describe('maskSaving', () => {
+  test('the missing length over the feed, for all passes', () => {
+    const piece = pieceWith({ strokes: [rightHalf] });
+    const { savedS, nothing } = maskSaving(piece, PHOTO);
+    expect(nothing).toBe(false);
+    // 150 mm of rows at 0.1 mm.
+    const closed = (1500 * 100) / feed;
+    expect(savedS / closed).toBeCloseTo(1, 1);
+    expect(maskSaving({ ...piece, passes: [piece.passes[0], piece.passes[0]] }, PHOTO).savedS).toBeCloseTo(
+      2 * savedS,
+      3,
+    );
+  });
+
+  test('rows along the picture’s height are left out whole', () => {
+    const { savedS } = maskSaving(pieceWith({ strokes: [rightHalf] }, { headingRad: Math.PI / 2 }), PHOTO);
+    expect(savedS).toBeGreaterThan((1000 * 150) / feed);
+  });
+
+  test('nothing is saved without a mask, and none is left under one that covers all', () => {
+    expect(maskSaving(pieceWith({}), PHOTO).savedS).toBeCloseTo(0, 6);
+    const all = { ...rightHalf, radius: 1 };
+    expect(maskSaving(pieceWith({ strokes: [all] }), PHOTO).nothing).toBe(true);
+    // A trace that no one sees does not count as a picture.
+    const middle: BrushStroke['points'] = [
+      [0.5, -0.5],
+      [0.5, 1.3],
+    ];
+    const faint: BrushStroke = { ...all, points: middle, radius: 0.92, hardness: 0.5 };
+    expect(maskSaving(pieceWith({ strokes: [faint] }), PHOTO).nothing).toBe(true);
+  });
+
+  test('in words', () => {
+    expect(savingWords(18 * 60 + 8)).toBe('About 18 minutes less than the full rectangle.');
+    expect(savingWords(61)).toBe('About 1 minute less than the full rectangle.');
+    expect(savingWords(32)).toBe('About 30 seconds less than the full rectangle.');
+    expect(savingWords(3600 + 5 * 60)).toBe('About 1 hour 5 minutes less than the full rectangle.');
+    expect(savingWords(0)).toMatch(/^As long as/);
+  });
+});
+
+describe('backgroundStrokes', () => {
+  const [width, height] = [160, 120];
+  const subject = (i: number) => Math.hypot((i % width) - 80, Math.floor(i / width) - 70) < 35;
+  const photo = (paint: (i: number) => readonly [number, number, number]) =>
+    Uint8ClampedArray.from({ length: 4 * width * height }, (_, k) => (k % 4 === 3 ? 255 : paint(k >> 2)[k % 4]));
+  const ask = (rgba: Uint8ClampedArray, mostStrokes = 1000) =>
+    backgroundStrokes({ kind: 'background', width, height, rgba, tolerance: 12, softDots: 1, mostStrokes });
+
+  test('erases round a subject and leaves the subject', () => {
+    const { strokes, removed } = ask(photo((i) => (subject(i) ? [60, 40, 30] : [190, 200, 210])));
+    const mask = paintStrokes(new Uint8Array(width * height).fill(255), width, height, strokes);
+    const off = mask.filter((value, i) => value < 128 === subject(i)).length / mask.length;
+    expect(off).toBeLessThan(0.02);
+    expect(removed).toBeCloseTo(1 - (Math.PI * 35 * 35) / (width * height), 1);
+  });
+
+  test('says so if it would leave nothing, finds nothing, or has no room', () => {
+    expect(() => ask(photo(() => [200, 200, 200]))).toThrow(/whole picture/);
+    expect(() => ask(photo((i) => (((i % width) + Math.floor(i / width)) % 2 ? [0, 0, 0] : [255, 255, 255])))).toThrow(
+      /No calm background/,
+    );
+    expect(() =>
+      ask(
+        photo((i) => (subject(i) ? [60, 40, 30] : [190, 200, 210])),
+        0,
+      ),
+    ).toThrow(/full/);
+  });
+});
