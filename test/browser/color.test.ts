@@ -134,6 +134,25 @@ describe('a colour from a photograph', () => {
     expect(await paintBox().evaluate((box) => box.style.width)).toBe(size);
   });
 
+  test('a photograph taken with the camera on its side stands upright, with its proportions', async () => {
+    const lying = await photograph('lying.png');
+    const path = join(folder, 'upright.jpg');
+    // Turned a quarter clockwise to be looked at: the paint, on the left as stored, comes to lie on top.
+    await sharp(lying).jpeg({ quality: 95, chromaSubsampling: '4:4:4' }).withMetadata({ orientation: 6 }).toFile(path);
+    await choose(path);
+    await page.locator('.patch-sheet canvas').waitFor();
+    const size = await page
+      .locator('.patch-sheet canvas')
+      .evaluate((canvas) => [(canvas as HTMLCanvasElement).width, (canvas as HTMLCanvasElement).height]);
+    expect(size).toEqual([900, 1200]);
+    await drag([0.3, 0.15], [0.7, 0.35]);
+    await page.getByRole('radio', { name: 'Reference' }).click();
+    await drag([0.3, 0.65], [0.7, 0.85]);
+    await page.getByText(/varies by ΔE 0/).waitFor();
+    await take().click();
+    expect(colorDifference((await held()).lab, PAINT)).toBeLessThan(1);
+  });
+
   test('the kind of reference scales it; one that is typed in counts', async () => {
     await choose(await photograph('typed.png'));
     await take().waitFor();

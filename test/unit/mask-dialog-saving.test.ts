@@ -74,7 +74,16 @@ describe('backgroundStrokes', () => {
   const photo = (paint: (i: number) => readonly [number, number, number]) =>
     Uint8ClampedArray.from({ length: 4 * width * height }, (_, k) => (k % 4 === 3 ? 255 : paint(k >> 2)[k % 4]));
   const ask = (rgba: Uint8ClampedArray, mostStrokes = 1000) =>
-    backgroundStrokes({ kind: 'background', width, height, rgba, tolerance: 12, softDots: 1, mostStrokes });
+    backgroundStrokes({
+      kind: 'background',
+      width,
+      height,
+      rgba,
+      tolerance: 12,
+      from: ['top', 'left', 'right'],
+      softDots: 1,
+      mostStrokes,
+    });
 
   test('erases round a subject and leaves the subject', () => {
     const { strokes, removed } = ask(photo((i) => (subject(i) ? [60, 40, 30] : [190, 200, 210])));

@@ -1,11 +1,12 @@
 import { inspectPicture } from '../../core/image/inspect.ts';
 import { PictureError } from '../../core/image/picture-error.ts';
+import { shrinkPhoto } from './shrink-photo.ts';
 
 /** The photograph is shown and read at most this wide or high, pixels: a patch is an average anyway. */
 const LONGEST = 1200;
 
 /**
- * A photograph on a canvas of the page, upright and in sRGB. Decoded and made smaller by the browser, off the page's own thread.
+ * A photograph on a canvas of the page, upright and in sRGB. Decoded and made smaller off the page's own thread.
  * @throws PictureError with the reason and the way out.
  */
 export async function openPatchPhoto(file: File): Promise<HTMLCanvasElement> {
@@ -15,14 +16,12 @@ export async function openPatchPhoto(file: File): Promise<HTMLCanvasElement> {
   }
   const [wide, high] = orientation >= 5 ? [height, width] : [width, height];
   const scale = Math.min(1, LONGEST / Math.max(wide, high));
-  let bitmap: ImageBitmap;
-  try {
-    // One side only: the browser keeps the proportions.
-    bitmap = await createImageBitmap(file, {
-      imageOrientation: 'from-image',
-      ...(scale < 1 && { resizeWidth: Math.max(1, Math.round(scale * wide)), resizeQuality: 'medium' as const }),
-    });
-  } catch {
+  // One side only: the browser keeps the proportions.
+  const bitmap = await shrinkPhoto(file, {
+    imageOrientation: 'from-image',
+    ...(scale < 1 && { resizeWidth: Math.max(1, Math.round(scale * wide)), resizeQuality: 'medium' as const }),
+  });
+  if (!bitmap) {
     throw new PictureError(
       'damaged',
       'cannot be decoded: it may be damaged. Open it in an image editor and save it anew.',

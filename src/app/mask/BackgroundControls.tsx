@@ -1,5 +1,6 @@
 import { useState } from 'react';
 import { Button } from 'react-aria-components';
+import { PairSwitch } from '../controls/PairSwitch.tsx';
 import { ValueControl } from '../controls/ValueControl.tsx';
 import { MOST_STROKES } from './limits.ts';
 import type { MaskClient } from './mask-client.ts';
@@ -16,9 +17,14 @@ interface BackgroundControlsProps {
   onDraft: (edit: (draft: MaskDraft) => MaskDraft) => void;
 }
 
-/** Takes away what is like the picture's upper and lateral borders, as one step. */
+const STARTS = { top: ['top'], sides: ['top', 'left', 'right'] } as const;
+/** Above this share the subject is probably gone, too. */
+const NEARLY_ALL = 0.9;
+
+/** Takes away what is like the picture's borders, as one step. */
 export function BackgroundControls({ client, small, draft, softMm, widthMm, onDraft }: BackgroundControlsProps) {
-  const [tolerance, setTolerance] = useState(12);
+  const [tolerance, setTolerance] = useState(5);
+  const [start, setStart] = useState<keyof typeof STARTS>('sides');
   const [busy, setBusy] = useState(false);
   const [found, setFound] = useState<MaskAnswers['background'] | string | null>(null);
   const anew = draft.step === 'background';
@@ -28,7 +34,14 @@ export function BackgroundControls({ client, small, draft, softMm, widthMm, onDr
     const softDots = Math.min(0.05, softMm / widthMm) * small.width;
     const mostStrokes = MOST_STROKES - beforeBackground(draft).strokes.length;
     try {
-      const answer = await client.ask({ kind: 'background', ...small, tolerance, softDots, mostStrokes });
+      const answer = await client.ask({
+        kind: 'background',
+        ...small,
+        tolerance,
+        from: STARTS[start],
+        softDots,
+        mostStrokes,
+      });
       setFound(answer);
       onDraft((now) => {
         const base = beforeBackground(now);
@@ -42,6 +55,16 @@ export function BackgroundControls({ client, small, draft, softMm, widthMm, onDr
   };
   return (
     <section className="mask-background" aria-label="Background">
+      <PairSwitch
+        label="Background from"
+        value={start}
+        options={[
+          { id: 'top', label: 'Top' },
+          { id: 'sides', label: 'Top and sides' },
+        ]}
+        onChange={setStart}
+        hint="A sky comes from the top, a backdrop from the sides as well."
+      />
       <ValueControl
         label="Tolerance"
         hint="How far a place may differ in colour from its neighbours and still be background."
@@ -57,13 +80,14 @@ export function BackgroundControls({ client, small, draft, softMm, widthMm, onDr
       <Button className="wide" isDisabled={busy || !small || !client} onPress={() => void take()}>
         {busy ? 'Looking for the background…' : anew ? 'Take it away anew' : 'Take the background away'}
       </Button>
-      <p className="hint">From the top and the sides, as far as it is calm. The brush corrects it afterwards.</p>
+      <p className="hint">As far as it is calm, up to the next edge. The brush corrects it afterwards.</p>
       <div role="status">
         {typeof found === 'string' && <p className="warning">{found}</p>}
         {found && typeof found !== 'string' && anew && (
           <p className="plain">
             {Math.round(100 * found.removed)} % of the picture, in {found.strokes.length}{' '}
             {found.strokes.length === 1 ? 'stroke' : 'strokes'}.
+            {found.removed > NEARLY_ALL && ' That is nearly all of it: a lower tolerance leaves more.'}
             {found.coarser &&
               ` It was drawn more coarsely to keep the piece small: gaps narrower than about ${((found.finestDots * widthMm) / (small?.width ?? 1)).toFixed(1)} mm stay.`}
           </p>

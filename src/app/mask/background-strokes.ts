@@ -8,21 +8,21 @@ import { regionStrokes } from './region-strokes.ts';
 const LEAST = 0.002;
 
 /**
- * Floods a small picture from its upper and lateral borders and turns what is background into strokes.
+ * Floods a small picture from sides of it and turns what is background into strokes.
  * @throws Error with a sentence if that finds nothing, or leaves nothing.
  */
 export function backgroundStrokes(question: Extract<MaskQuestion, { kind: 'background' }>): MaskAnswers['background'] {
-  const { width, height, rgba, tolerance, softDots, mostStrokes } = question;
+  const { width, height, rgba, tolerance, from, softDots, mostStrokes } = question;
   const { L, a, b } = labPlanes({ width, height, rgba });
   const hundredth = (plane: Float32Array) => plane.map((value) => value / 100);
   const subject = removeBackground(
     { width, height, lightness: hundredth(L), a: hundredth(a), b: hundredth(b) },
-    { tolerance: tolerance / 100 },
+    { tolerance: tolerance / 100, from },
   );
   const region = subject.map((value) => (value < 128 ? 1 : 0));
   const removed = region.reduce((sum, value) => sum + value, 0) / region.length;
   if (removed < LEAST) {
-    throw new Error('No calm background was found at the top and sides; a higher tolerance takes more.');
+    throw new Error('No calm background was found along the sides it starts from; a higher tolerance takes more.');
   }
   if (removed > 1 - LEAST) {
     throw new Error('The whole picture would count as background; a lower tolerance leaves the subject.');

@@ -4,7 +4,7 @@ import type { MaskPixels } from './mask-pixels.ts';
 
 /** Warm grey, and how much of it lies over what is taken away wholly. */
 const GREY = [170, 162, 152] as const;
-const COVER = 0.9;
+const COVER = 0.86;
 
 /** Draws what a mask takes away onto a canvas of its size; `live` strokes are not kept. */
 export function drawVeil(

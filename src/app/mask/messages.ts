@@ -1,3 +1,4 @@
+import type { Side } from '../../core/image/mask/flood-seeds.ts';
 import type { BrushStroke, Piece } from '../../core/piece/schema.ts';
 import type { MaskSaving } from './mask-saving.ts';
 
@@ -9,6 +10,7 @@ export type MaskQuestion =
       readonly rgba: Uint8ClampedArray;
       /** Difference of colour, ΔE*ab. */
       readonly tolerance: number;
+      readonly from: readonly Side[];
       readonly softDots: number;
       readonly mostStrokes: number;
     }

@@ -1,0 +1,163 @@
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import type { Browser, Page } from 'playwright-core';
+import sharp from 'sharp';
+import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, test } from 'vitest';
+import { createPiece } from '../../src/core/piece/defaults.ts';
+import { encodePieceFile } from '../../src/core/piece/file.ts';
+import type { BrushStroke } from '../../src/core/piece/schema.ts';
+import { launchChromium } from '../helpers/chromium.ts';
+import { type Served, serveBuiltPage } from '../helpers/serve.ts';
+
+let served: Served;
+let browser: Browser;
+let page: Page;
+let folder: string;
+const faults: string[] = [];
+
+beforeAll(async () => {
+  served = await serveBuiltPage();
+  browser = await launchChromium();
+  folder = mkdtempSync(join(tmpdir(), 'foreburn-mask-'));
+});
+afterAll(async () => {
+  await browser?.close();
+  await served?.close();
+  if (folder) rmSync(folder, { recursive: true, force: true });
+});
+beforeEach(async () => {
+  faults.length = 0;
+  const context = await browser.newContext({ viewport: { width: 1280, height: 800 } });
+  page = await context.newPage();
+  page.on('pageerror', (error) => faults.push(error.message));
+  await page.goto(served.url);
+  await openPicture();
+});
+afterEach(async () => {
+  await page.context().close();
+});
+
+/** A dark disc before a light wall, 60 mm wide. */
+async function openPicture(): Promise<void> {
+  const disc = Buffer.from('<svg width="240" height="180"><circle cx="120" cy="95" r="50" fill="#30241c"/></svg>');
+  const photo = await sharp({ create: { width: 240, height: 180, channels: 3, background: '#ccd4da' } })
+    .composite([{ input: disc }])
+    .png()
+    .toBuffer();
+  const piece = createPiece('Disc', 'disc.png');
+  const small = { ...piece, picture: { ...piece.picture, widthMm: 60, crop: 'rectangle' as const } };
+  const path = join(folder, 'disc.foreburn');
+  writeFileSync(path, encodePieceFile({ piece: small, images: new Map([['disc.png', new Uint8Array(photo)]]) }));
+  const [chooser] = await Promise.all([
+    page.waitForEvent('filechooser'),
+    page.getByRole('button', { name: 'Open piece…' }).click(),
+  ]);
+  await chooser.setFiles(path);
+  await page.getByRole('textbox', { name: 'Name of the piece' }).and(page.locator('[value="Disc"]')).waitFor();
+  await page.getByRole('button', { name: /^Picture/ }).click();
+}
+
+const dialog = () => page.getByRole('dialog', { name: 'Mask' });
+const sheet = () => dialog().getByRole('application');
+const inDialog = (name: string | RegExp) => dialog().getByRole('button', { name });
+const openMask = async () => {
+  await page.getByRole('button', { name: /mask…$/i }).click();
+  await sheet().waitFor();
+};
+const savedStrokes = (): Promise<BrushStroke[]> =>
+  page.evaluate(() => {
+    const work = JSON.parse(localStorage.getItem('foreburn-piece') ?? '{}');
+    return JSON.parse(work.piece).picture.strokes;
+  });
+const press = async (key: string, times: number) => {
+  for (let i = 0; i < times; i++) await page.keyboard.press(key);
+};
+
+describe('the mask', () => {
+  test('is painted with keys, undone inside the dialog, taken over in one change, and undone on the page', async () => {
+    await openMask();
+    await sheet().focus();
+    await press('ArrowLeft', 10);
+    await page.keyboard.press('Space');
+    await press('Shift+ArrowRight', 4);
+    await page.keyboard.press('Shift+Enter');
+    await page.keyboard.press('Enter');
+    await dialog().getByText('3 strokes.').waitFor();
+    await page.keyboard.press('Control+z');
+    await dialog().getByText('2 strokes.').waitFor();
+    await press('Control+z', 2);
+    await dialog().getByText('No strokes yet.').waitFor();
+    await press('Control+y', 2);
+    await dialog().getByText('2 strokes.').waitFor();
+    await inDialog('Take over').click();
+    await dialog().waitFor({ state: 'detached' });
+    await expect.poll(async () => (await savedStrokes()).length).toBe(2);
+    const [dab, line] = await savedStrokes();
+    expect(dab.points).toEqual([[0.4, 0.375]]);
+    expect(line.points).toEqual([
+      [0.4, 0.375],
+      [0.6, 0.375],
+    ]);
+    expect(dab.does).toBe('erase');
+    await page.getByRole('button', { name: 'Undo' }).click();
+    await expect.poll(savedStrokes).toEqual([]);
+    await page.getByRole('button', { name: 'Redo' }).click();
+    await expect.poll(async () => (await savedStrokes()).length).toBe(2);
+    expect(faults).toEqual([]);
+  });
+
+  test('the background goes in one step and says what time that saves; a mask that leaves nothing is refused', async () => {
+    await openMask();
+    await inDialog('Take the background away').click();
+    await dialog()
+      .getByText(/^(5|6|7|8)\d % of the picture, in \d+ strokes?\.$/)
+      .waitFor();
+    await dialog()
+      .getByText(/^About .* less than the full rectangle\.$/)
+      .waitFor();
+    // All the rest goes under one broad brush.
+    await dialog().getByRole('textbox', { name: 'Brush size' }).fill('60');
+    await page.keyboard.press('Enter');
+    await sheet().focus();
+    await page.keyboard.press('Space');
+    await dialog()
+      .getByText(/^Nothing would be burned/)
+      .waitFor();
+    expect(await inDialog('Take over').isDisabled()).toBe(true);
+    await inDialog('Undo').click();
+    await expect.poll(() => inDialog('Take over').isDisabled()).toBe(false);
+    await inDialog('Undo').click();
+    await dialog().getByText('No strokes yet.').waitFor();
+    expect(await inDialog('Undo').isDisabled()).toBe(true);
+    expect(faults).toEqual([]);
+  });
+
+  test('is painted with the pointer and dropped with Escape', async () => {
+    await openMask();
+    const box = (await sheet().boundingBox())!;
+    await page.mouse.move(box.x + 0.2 * box.width, box.y + 0.5 * box.height);
+    await page.mouse.down();
+    await page.mouse.move(box.x + 0.8 * box.width, box.y + 0.5 * box.height, { steps: 30 });
+    const veil = () =>
+      sheet()
+        .locator('canvas')
+        .nth(1)
+        .evaluate((canvas: HTMLCanvasElement) => {
+          const { width, height } = canvas;
+          const at = (x: number, y: number) => canvas.getContext('2d')!.getImageData(x, y, 1, 1).data[3];
+          return [at(width / 2, height / 2), at(width / 2, height / 8)];
+        });
+    // The veil follows while the button is still down.
+    await expect.poll(async () => (await veil())[0]).toBeGreaterThan(200);
+    expect((await veil())[1]).toBe(0);
+    await page.mouse.up();
+    await dialog().getByText('One stroke.').waitFor();
+    await page.keyboard.press('Escape');
+    await dialog().waitFor({ state: 'detached' });
+    await openMask();
+    await dialog().getByText('No strokes yet.').waitFor();
+    expect(await savedStrokes()).toEqual([]);
+    expect(faults).toEqual([]);
+  });
+});
