@@ -80,7 +80,9 @@ describe('proof', () => {
     expect(checkPiece(report.settings).picture.widthMm).toBe(4);
     expect(report.residueHistogram).toHaveLength(60);
     // The summary is in words.
-    expect(done.out).toMatch(/% of the light areas will keep dark residue \(8 in 10: [\d.]+ % to [\d.]+ %\)\.\n[\d.]+ µm of the top coat/);
+    expect(done.out).toMatch(
+      /% of the light areas will keep dark residue \(8 in 10: [\d.]+ % to [\d.]+ %\)\.\n[\d.]+ µm of the top coat/,
+    );
     expect(done.out).toMatch(/\n24 rows, 0 min \d+ s\.\n/);
     expect(done.out).toContain(done.folder);
   });
