@@ -19,6 +19,7 @@ interface MaskSheetProps {
 
 /** The veil's longest side, pixels: soft enough when it is stretched, and quick to paint. */
 const VEIL = 640;
+
 /** The photograph under its veil; painted on with pointer or keys. Places are shares of the picture's width. */
 export function MaskSheet({ bitmap, picture, strokes, brush, isFull, onStrokes }: MaskSheetProps) {
   const tall = bitmap.height / bitmap.width;
