@@ -190,12 +190,18 @@ function paint(
   const lightFrom = lightThreshold(piece);
   const intact = scale.intact.map(encodeSrgbByte);
   const wood = woodShades(appearance);
+  const tintWood = (i: number) => {
+    for (let k = 0; k < 3; k++) color[4 * i + k] *= wood.tint(shade[i], k);
+  };
   for (let i = 0; i < cells; i++) {
     const bare = coats > 0 && film[i] === 0;
     if (bare || !burnsAt(scene, i)) {
       // Nothing burns here: the intact stack, which the darkest patch need not be.
       const seen = bare ? wood.color(shade[i]) : intact;
-      for (let k = 0; k < 3; k++) color[4 * i + k] = coats === 0 ? seen[k] * wood.tint(shade[i], k) : seen[k];
+      color[4 * i] = seen[0];
+      color[4 * i + 1] = seen[1];
+      color[4 * i + 2] = seen[2];
+      if (coats === 0) tintWood(i);
       relief[2 * i] = toHalfFloat(reliefUm[i]);
       continue;
     }
@@ -205,10 +211,10 @@ function paint(
     const tone = (shown * (TONE_STEPS - 1) + 0.5) | 0;
     const step = ((film[i] - lowest) * perFilm + 0.5) | 0;
     const at = (step < 0 ? 0 : step >= FILM_STEPS ? FILM_STEPS - 1 : step) * TONE_STEPS + tone;
-    for (let k = 0; k < 3; k++) {
-      const seen = table.color[4 * at + k];
-      color[4 * i + k] = coats === 0 ? seen * wood.tint(shade[i], k) : seen;
-    }
+    color[4 * i] = table.color[4 * at];
+    color[4 * i + 1] = table.color[4 * at + 1];
+    color[4 * i + 2] = table.color[4 * at + 2];
+    if (coats === 0) tintWood(i);
     color[4 * i + 3] = lightness[i] >= lightFrom ? table.color[4 * at + 3] : 0;
     // The scale's heights have the film's own difference in them already.
     relief[2 * i] = toHalfFloat(table.heightUm[at] + reliefUm[i] - (film[i] - 1) * coatUm);

@@ -3,7 +3,7 @@ import { lightnessToLuminance } from '../core/image/lightness.ts';
 import { adjustedLightness } from '../core/image/tone.ts';
 import { spreadLineRise } from '../core/material/heat-sources.ts';
 import { woodThermal } from '../core/material/wood-handbook.ts';
-import type { Piece } from '../core/piece/schema.ts';
+import type { Piece, Tone } from '../core/piece/schema.ts';
 import { fullRunUpMm, travelTimeS } from '../core/raster/motion.ts';
 import { feedOf } from '../core/raster/pass-time.ts';
 import { burnsAt, type CoarseScene } from './coarse.ts';
@@ -19,17 +19,9 @@ export function likelyWarmthsK(piece: Piece, scene: CoarseScene): number[] {
   const { machine, slab, stack, heat } = piece;
   const ground = woodThermal(slab.wood.densityKgPerM3);
   const top = stack.coats[0] ?? slab.wood;
-  let covered = 0;
-  for (let i = 0; i < scene.mask.length; i++) if (burnsAt(scene, i)) covered++;
-  if (covered === 0) return piece.passes.map(() => 0);
   return piece.passes.map((pass) => {
-    const tone = pass.tone ?? piece.picture.tone;
-    const curve = adjustedLightness(tone);
-    let open = 0;
-    for (let i = 0; i < scene.mask.length; i += 7) {
-      if (burnsAt(scene, i)) open += lightnessToLuminance(curve(scene.lightness[i]));
-    }
-    const share = Math.min(1, (7 * open) / covered);
+    const { covered, share } = lightOf(scene, pass.tone ?? piece.picture.tone);
+    if (covered === 0) return 0;
     const lightW = outputPowerW(machine.source, pass.lightEndPower);
     const darkW = outputPowerW(machine.source, pass.darkEndPower);
     const feed = feedOf(pass, machine.motion);
@@ -53,6 +45,25 @@ export function likelyWarmthsK(piece: Piece, scene: CoarseScene): number[] {
     return Math.round(4 * sum) / 4;
   });
 }
+
+/** Places that burn, and their mean luminance once the tones are set. A change of power asks for the same again: the last is kept. */
+function lightOf(scene: CoarseScene, tone: Tone): { covered: number; share: number } {
+  const { lightness, mask } = scene;
+  // Orders come as copies: tones are the same by what they say.
+  const told = JSON.stringify(tone);
+  if (last && last.lightness === lightness && last.mask === mask && last.told === told) return last;
+  const curve = adjustedLightness(tone);
+  let covered = 0;
+  let open = 0;
+  for (let i = 0; i < mask.length; i++) {
+    if (!burnsAt(scene, i)) continue;
+    covered++;
+    if (i % 7 === 0) open += lightnessToLuminance(curve(lightness[i]));
+  }
+  last = { lightness, mask, told, covered, share: covered > 0 ? Math.min(1, (7 * open) / covered) : 0 };
+  return last;
+}
+let last: { lightness: Float32Array; mask: Uint8Array; told: string; covered: number; share: number } | null = null;
 
 /** Mean over a row of the heat that has not yet spread past its ends: about 1 − 0.8·σ / length. */
 const edgeShare = (lengthMm: number, sigmaMm: number): number => Math.max(0.2, 1 - (0.8 * sigmaMm) / lengthMm);
