@@ -7,7 +7,8 @@ import { screenTone } from '../core/image/screens/screen-tone.ts';
 import { adjustTone } from '../core/image/tone.ts';
 import { burnDirection } from '../core/material/appearance.ts';
 import { pictureFrame, turnOf, uprightHeightMm } from '../core/piece/frame.ts';
-import type { Pass, Piece, Repair, Tone } from '../core/piece/schema.ts';
+import type { Pass, Piece, Repair, Tiles, Tone } from '../core/piece/schema.ts';
+import { unpackTiles } from '../core/piece/tiles.ts';
 import { orientToRaster } from '../core/raster/orient.ts';
 import { createPassRaster } from '../core/raster/pass-raster.ts';
 import { findSpans } from '../core/raster/spans.ts';
@@ -87,7 +88,7 @@ export function createPreparation(shouldStop: () => boolean = () => false): Prep
   function screen(photo: Photo, piece: Piece, pass: Pass, fires: (level: number) => boolean): ScreenedPass {
     const settings = pass.tone ?? piece.picture.tone;
     const image = tone(photo, piece, pass.rowPitchMm, settings);
-    const key = [image.width, image.height, pass.headingRad, pass.screen, pass.serpentine, settings];
+    const key = [image.width, image.height, pass.headingRad, pass.screen, pass.serpentine, settings, pass.only];
     const result = screened(JSON.stringify([placedKey(photo, piece, pass.rowPitchMm), key]), () => {
       const raster = createPassRaster(
         image.width * pass.rowPitchMm,
@@ -95,7 +96,7 @@ export function createPreparation(shouldStop: () => boolean = () => false): Prep
         pass.rowPitchMm,
         pass.headingRad,
       );
-      const oriented = orientToRaster(image, pass.rowPitchMm, raster);
+      const oriented = orientToRaster(onlyWhere(image, pass.only), pass.rowPitchMm, raster);
       goOn();
       const levels = screenTone(oriented, pass.screen, { serpentine: pass.serpentine, onRow: () => !shouldStop() });
       return { raster, levels, mask: oriented.mask };
@@ -105,6 +106,20 @@ export function createPreparation(shouldStop: () => boolean = () => false): Prep
   }
 
   return { tone, screen };
+}
+
+/** The picture with nothing to burn where the tiles over it are 0. */
+function onlyWhere(image: ToneImage, only: Tiles | null): ToneImage {
+  if (!only) return image;
+  const { width, height } = image;
+  const { columns, rows } = only;
+  const tiles = unpackTiles(only);
+  const mask = image.mask.map((value, i) => {
+    const column = Math.floor((((i % width) + 0.5) * columns) / width);
+    const row = Math.floor(((Math.floor(i / width) + 0.5) * rows) / height);
+    return tiles[row * columns + column] === 0 ? 0 : value;
+  });
+  return { ...image, mask };
 }
 
 /** What decides which dots a picture has and which of them may burn. */

@@ -9,6 +9,7 @@ import {
   SCREEN_METHODS,
   type Tone,
 } from '../../src/core/piece/schema.ts';
+import { packTiles } from '../../src/core/piece/tiles.ts';
 import { createGenerator } from '../../src/core/random/generator.ts';
 
 /** A piece drawn at random from all that are valid, ends of the ranges included. */
@@ -97,6 +98,13 @@ export function randomPiece(seed: number): Piece {
     serpentine: flip(),
     focusOffsetMm: number(-100, 100),
     tone: flip() ? null : tone(),
+    only: flip()
+      ? null
+      : packTiles(
+          3,
+          2,
+          Uint8Array.from({ length: 6 }, () => whole(0, 255)),
+        ),
   });
   return {
     format: 'foreburn',

@@ -33,6 +33,14 @@ describe('old piece files', () => {
     expect(piece.machine).toMatchObject({ airFlow: 1, source: { pulses: null } });
   });
 
+  test('version 3 opens with passes that burn everywhere, and nothing lost', () => {
+    const before = JSON.parse(old(3));
+    const piece = parsePiece(old(3));
+    expect(before.version).toBe(3);
+    expect(piece).toMatchObject({ ...before, version: PIECE_VERSION });
+    expect(piece.passes.map((pass) => pass.only)).toEqual([null, null]);
+  });
+
   test('an old piece burns as it did: its wood adds nothing to its film', () => {
     const { slab, stack } = parsePiece(old(2));
     const layer = createStackLayer(slab, stack);

@@ -154,6 +154,7 @@ export const DEFAULT_PASS: Pass = {
   serpentine: true,
   focusOffsetMm: 0,
   tone: null,
+  only: null,
 };
 
 export const DEFAULT_SLAB: Slab = {

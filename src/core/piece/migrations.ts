@@ -39,6 +39,12 @@ function tellWhatLiesUnder(piece: PieceJson): PieceJson {
   };
 }
 
+/** Version 4 knows passes that burn in some places only. */
+function tellWhereAndHow(piece: PieceJson): PieceJson {
+  const { passes } = piece;
+  return { ...piece, ...(Array.isArray(passes) && { passes: passes.map((pass) => onObject(pass, { only: null })) }) };
+}
+
 const onObject = (value: unknown, more: PieceJson): unknown => (isObject(value) ? { ...value, ...more } : value);
 
 const UPRIGHT_PICTURE = {
@@ -83,7 +89,11 @@ const PLAIN_WOOD = {
 };
 const UNSANDED_COAT = { sandedAfter: false, usualLayerUm: [5, 60], wantedLab: null };
 
-export const MIGRATIONS: Readonly<Record<number, Migration>> = { 1: tellHowCoatsWereLaid, 2: tellWhatLiesUnder };
+export const MIGRATIONS: Readonly<Record<number, Migration>> = {
+  1: tellHowCoatsWereLaid,
+  2: tellWhatLiesUnder,
+  3: tellWhereAndHow,
+};
 
 /**
  * Applies the steps from one version to another, in order, and sets the version after each.

@@ -1,24 +1,11 @@
 import * as z from 'zod/mini';
+import { lab, number, share, text, tilesSchema, whole } from './fields.ts';
 
 /**
  * The piece: everything a maker saves. Units are the internal ones (mm, s, W, J, rad; films in µm); shares are 0–1.
  * A change here needs a numbered migration in `migrations.ts` and a test on an old file.
  */
-export const PIECE_VERSION = 3;
-
-/** A number within a range; every way to fail names the whole range. */
-const number = (minimum: number, maximum: number) => {
-  const error = `a number from ${minimum} to ${maximum}`;
-  return z.number({ error }).check(z.minimum(minimum, { error }), z.maximum(maximum, { error }));
-};
-const whole = (minimum: number, maximum: number) => {
-  const error = `a whole number from ${minimum} to ${maximum}`;
-  return z.int({ error }).check(z.minimum(minimum, { error }), z.maximum(maximum, { error }));
-};
-const share = number(0, 1);
-const text = z.string().check(z.maxLength(200));
-/** CIE L*a*b* (D65), as an instrument with the mirror reflection included would read it. */
-const lab = z.tuple([number(0, 100), number(-128, 128), number(-128, 128)]);
+export const PIECE_VERSION = 4;
 
 export const SCREEN_METHODS = [
   'floyd-steinberg',
@@ -325,6 +312,8 @@ export const passSchema = z.strictObject({
   focusOffsetMm: number(-100, 100),
   /** Tone of its own instead of the picture's. */
   tone: z.nullable(toneSchema),
+  /** Where it burns, as squares over the box of the placed picture, 0 for not at all; null for everywhere. */
+  only: z.nullable(tilesSchema),
 });
 
 /** Where the slab lies on the machine's bed. */
@@ -357,6 +346,7 @@ export const pieceSchema = z.strictObject({
   certainty: certaintySchema,
 });
 
+export type Tiles = z.infer<typeof tilesSchema>;
 export type ScreenMethod = z.infer<typeof screenMethodSchema>;
 export type Lab = z.infer<typeof lab>;
 export type Application = z.infer<typeof applicationSchema>;

@@ -1,0 +1,43 @@
+import { describe, expect, test } from 'vitest';
+import { createPiece } from '../../src/core/piece/defaults.ts';
+import { checkPiece } from '../../src/core/piece/parse.ts';
+import { packTiles, unpackTiles } from '../../src/core/piece/tiles.ts';
+import { createPreparation } from '../../src/sim/prepare.ts';
+
+const photo = {
+  key: 'even',
+  picture: { width: 40, height: 20, luminance: new Float32Array(800).fill(0.5), alpha: null },
+  castless: null,
+};
+
+describe('a pass that burns in some places only', () => {
+  test('tiles come back as they were packed', () => {
+    const values = Uint8Array.from({ length: 6 }, (_, i) => i * 51);
+    expect(unpackTiles(packTiles(3, 2, values))).toEqual(values);
+  });
+
+  test('only its right lower quarter burns, and its rows travel no further', () => {
+    const piece = {
+      ...createPiece('Trial', 'photo'),
+      picture: { ...createPiece('Trial', 'photo').picture, widthMm: 40 },
+    };
+    const [whole] = piece.passes;
+    const pass = { ...whole, rowPitchMm: 0.5, headingRad: 0, only: packTiles(2, 2, Uint8Array.of(0, 0, 0, 255)) };
+    const { mask, raster, spans } = createPreparation().screen(photo, { ...piece, passes: [pass] }, pass, () => true);
+    const burns = (x: number, y: number) => mask[y * raster.columns + x] > 0;
+    const { columns, rows } = raster;
+    expect([burns(columns / 2 - 1, rows / 2), burns(columns / 2, rows / 2 - 1), burns(columns / 2, rows / 2)]).toEqual([
+      false,
+      false,
+      true,
+    ]);
+    expect(spans.first[rows / 2]).toBeGreaterThanOrEqual(columns / 2);
+    expect(spans.end[0]).toBeLessThanOrEqual(spans.first[0]);
+  });
+
+  test('tiles that lack bytes are refused', () => {
+    const piece = createPiece('Trial', 'photo');
+    const broken = { ...piece, passes: [{ ...piece.passes[0], only: { columns: 4, rows: 4, bytes: 'AAAA' } }] };
+    expect(() => checkPiece(broken)).toThrow('as many bytes as there are columns times rows');
+  });
+});
