@@ -1,8 +1,9 @@
+import { Cancelled } from '../core/cancelled.ts';
 import type { Piece } from '../core/piece/schema.ts';
-import type { FittedTones, ToneIntent } from '../sim/fit-tones.ts';
 import type { ProofSurface } from '../view/proof-surface.ts';
 import { editCurrent, NOW, type ProofRecord, setProof, useProofStore } from './stores/proof-store.ts';
-import type { FromProofWorker, PictureKind, ProbeReading, ToProofWorker } from './worker/messages.ts';
+import type { Ask, FromProofWorker, ToProofWorker } from './worker/messages.ts';
+import type { QuestionName, Questions } from './worker/questions.ts';
 
 /** The page's end of the proof worker: sends orders, keeps the proof store up to date. */
 const worker = new Worker(new URL('./worker/proof-worker.ts', import.meta.url), { type: 'module' });
@@ -11,10 +12,12 @@ const send = (message: ToProofWorker): void => worker.postMessage(message);
 type PhotoSize = { width: number; height: number };
 const photosWaiting = new Map<string, { resolve: (size: PhotoSize) => void; reject: (error: Error) => void }>();
 const photosOpen = new Map<string, Promise<PhotoSize>>();
-const readingsWaiting = new Map<number, (reading: ProbeReading | null) => void>();
-const picturesWaiting = new Map<number, (png: Uint8Array | null) => void>();
-export type TonesAnswer = FittedTones & { readonly histogram: readonly number[] };
-const tonesWaiting = new Map<number, (fitted: TonesAnswer | null) => void>();
+interface Waiting {
+  readonly resolve: (gets: never) => void;
+  readonly reject: (error: Error) => void;
+  readonly onProgress?: (share: number, stage: string) => void;
+}
+const waiting = new Map<number, Waiting>();
 let tickets = 0;
 let proofs = 0;
 
@@ -73,17 +76,16 @@ function receive(message: FromProofWorker): void {
     case 'failed':
       editCurrent(message.id, (record) => ({ ...record, status: 'failed', fault: message.message }));
       return;
-    case 'reading':
-      readingsWaiting.get(message.ticket)?.(message.reading);
-      readingsWaiting.delete(message.ticket);
+    case 'answer':
+      waiting.get(message.ticket)?.resolve(message.gets as never);
+      waiting.delete(message.ticket);
       return;
-    case 'tones':
-      tonesWaiting.get(message.ticket)?.(message.fitted && { ...message.fitted, histogram: message.histogram });
-      tonesWaiting.delete(message.ticket);
+    case 'no-answer':
+      waiting.get(message.ticket)?.reject(new Error(message.message));
+      waiting.delete(message.ticket);
       return;
-    case 'picture':
-      picturesWaiting.get(message.ticket)?.(message.png);
-      picturesWaiting.delete(message.ticket);
+    case 'answer-progress':
+      waiting.get(message.ticket)?.onProgress?.(message.share, message.stage);
   }
 }
 
@@ -165,36 +167,34 @@ export function forget(id: string): void {
   send({ kind: 'forget', id });
 }
 
-export function probeAt(id: string, xMm: number, yMm: number): Promise<ProbeReading | null> {
-  tickets++;
-  return new Promise((resolve) => {
-    readingsWaiting.set(tickets, resolve);
-    send({ kind: 'probe', ticket: tickets, id, xMm, yMm });
-  });
+export interface AskOptions {
+  readonly onProgress?: (share: number, stage: string) => void;
+  /** The answer is not wanted any more once it is aborted. */
+  readonly signal?: AbortSignal;
 }
 
-export function requestPicture(id: string, which: PictureKind): Promise<Uint8Array | null> {
+/**
+ * Asks the proof worker something.
+ * @throws Error with a message for people if it cannot be answered; Cancelled if the signal was aborted.
+ */
+export function ask<Name extends QuestionName>(
+  name: Name,
+  asks: Questions[Name]['asks'],
+  { onProgress, signal }: AskOptions = {},
+): Promise<Questions[Name]['gets']> {
   tickets++;
-  return new Promise((resolve) => {
-    picturesWaiting.set(tickets, resolve);
-    send({ kind: 'picture', ticket: tickets, id, which });
-  });
-}
-
-/** The prepared picture as a PNG; null if it cannot be made. */
-export function requestPrepared(piece: Piece, photoKey: string): Promise<Uint8Array | null> {
-  tickets++;
-  return new Promise((resolve) => {
-    picturesWaiting.set(tickets, resolve);
-    send({ kind: 'prepared', ticket: tickets, piece, photoKey });
-  });
-}
-
-/** Tones fitted to the piece's stack and passes; null if that failed. */
-export function requestTones(piece: Piece, photoKey: string, intent: ToneIntent): Promise<TonesAnswer | null> {
-  tickets++;
-  return new Promise((resolve) => {
-    tonesWaiting.set(tickets, resolve);
-    send({ kind: 'fit-tones', ticket: tickets, piece, photoKey, intent });
+  const ticket = tickets;
+  return new Promise((resolve, reject) => {
+    if (signal?.aborted) {
+      reject(new Cancelled());
+      return;
+    }
+    waiting.set(ticket, { resolve, reject, onProgress });
+    signal?.addEventListener('abort', () => {
+      if (!waiting.delete(ticket)) return;
+      send({ kind: 'leave', ticket });
+      reject(new Cancelled());
+    });
+    send({ kind: 'ask', ticket, ask: { name, asks } as Ask });
   });
 }

@@ -1,9 +1,8 @@
 import { writeFile } from 'node:fs/promises';
 import { basename, extname } from 'node:path';
 import sharp from 'sharp';
-import { encodeSrgbByte } from '../core/color/srgb.ts';
 import { setPngResolution } from '../core/export/png-resolution.ts';
-import { lightnessToLuminance } from '../core/image/lightness.ts';
+import { preparedGreys } from '../core/export/prepared-greys.ts';
 import type { ToneImage } from '../core/image/picture.ts';
 import { createPiece } from '../core/piece/defaults.ts';
 import { resolutionSentence } from '../core/placement/fit-picture.ts';
@@ -59,13 +58,9 @@ export const PREPARE: Command = {
 };
 
 /** Grey with transparency, 8 bits each, with its true size. */
-async function encodePrepared({ width, height, lightness, mask }: ToneImage, pitchMm: number): Promise<Uint8Array> {
-  const data = new Uint8Array(2 * lightness.length);
-  for (let i = 0; i < lightness.length; i++) {
-    data[2 * i] = encodeSrgbByte(lightnessToLuminance(lightness[i]));
-    data[2 * i + 1] = mask[i];
-  }
-  const png = await sharp(data, { raw: { width, height, channels: 2 } })
+async function encodePrepared(tone: ToneImage, pitchMm: number): Promise<Uint8Array> {
+  const { width, height } = tone;
+  const png = await sharp(preparedGreys(tone, 1), { raw: { width, height, channels: 2 } })
     .toColourspace('b-w')
     .png({ compressionLevel: 9 })
     .toBuffer();

@@ -10,7 +10,7 @@ import { type Band, type HowSure, howSure } from '../sim/how-sure.ts';
 import { createProofPipeline, type Proof } from '../sim/proof.ts';
 import { createInlineRunner } from '../sim/runner.ts';
 import type { StripResult } from '../sim/strip-task.ts';
-import { meanWarmthK } from '../sim/warmth.ts';
+import { meanWarmthsK } from '../sim/warmth.ts';
 import { type CliIo, UsageError } from './io.ts';
 import { applyOptions, numberOption, type OptionValues } from './options.ts';
 import { createProgress } from './progress.ts';
@@ -130,10 +130,12 @@ async function tryBands(proof: Proof, piece: Piece, photo: DecodedPhoto, values:
   const draws = Math.round(triesOf(values));
   if (draws === 0) return null;
   const scene = createCoarsePipeline().scene(piece, { key: 'photo', ...photo });
-  const warmthsK = proof.warmths.map((map) => (map ? meanWarmthK(map) : 0));
   const runner = createInlineRunner(await createGpuJsBackend('cpu', 'bands'));
   try {
-    const { map: _, ...bands } = await howSure(piece, scene, proof.appearance, runner, { draws, warmthsK });
+    const { map: _, ...bands } = await howSure(piece, scene, proof.appearance, runner, {
+      draws,
+      warmthsK: meanWarmthsK(proof.warmths),
+    });
     return bands;
   } finally {
     runner.dispose();

@@ -8,7 +8,8 @@ import { createStackLayer } from '../core/material/laid-stack.ts';
 import { pictureFrame } from '../core/piece/frame.ts';
 import type { Piece } from '../core/piece/schema.ts';
 import { LIGHT_AREA_LIGHTNESS } from '../core/quality/clearing.ts';
-import { likelyWarmthsK } from './likely-warmth.ts';
+import { burnsAt, type CoarseGround, type CoarseScene } from './coarse-scene.ts';
+import { type Light, lightOf, likelyWarmthK } from './likely-warmth.ts';
 import { createMemo } from './memo.ts';
 import { pictureMask } from './picture-mask.ts';
 import { type Photo, placedPicture, sourcePicture } from './prepare.ts';
@@ -31,31 +32,9 @@ const COARSE_PIXELS = 640;
 export interface CoarsePipeline {
   coarse(piece: Piece, photo: Photo, appearance: AppearanceTable, runner: StripRunner): Promise<CoarseProof>;
   scene(piece: Piece, photo: Photo): CoarseScene;
+  /** How warm each pass is likely to find the work, K; empty where rows start cold. */
+  warmthsK(piece: Piece, photo: Photo): number[];
 }
-
-export interface CoarseGround {
-  /** Thickness of the topmost coat over its mean. */
-  readonly film: Float32Array;
-  /** Height of the unburned surface over the nominal one, µm, and shade of the wood (see `material/wood/ground.ts`). */
-  readonly reliefUm: Float32Array;
-  readonly shade: Float32Array;
-}
-
-/** What a quick look sees before anything burns, at screen size, row-major. */
-export interface CoarseScene {
-  readonly width: number;
-  readonly height: number;
-  readonly pitchMm: number;
-  /** Lightness of the photo before its tone controls, 0–1, and its coverage. */
-  readonly lightness: Float32Array;
-  readonly alpha: Float32Array | null;
-  readonly ground: CoarseGround;
-  /** 0 where nothing burns. */
-  readonly mask: Uint8Array;
-}
-
-export const burnsAt = ({ mask, alpha }: CoarseScene, i: number): boolean =>
-  mask[i] > 0 && (alpha === null || alpha[i] > 0.5);
 
 /**
  * Predicts each place from even patches burned through the same law: the photo's tone and the film's thickness there are looked
@@ -65,6 +44,7 @@ export function createCoarsePipeline(): CoarsePipeline {
   const pictures = createMemo<{ lightness: Float32Array; alpha: Float32Array | null }>(2);
   const grounds = createMemo<CoarseGround>(2);
   const masks = createMemo<Uint8Array>(2);
+  const lights = createMemo<Light>(4);
   const scales = createMemo<Promise<ToneScale>>(8);
 
   function scene(piece: Piece, photo: Photo): CoarseScene {
@@ -88,6 +68,19 @@ export function createCoarsePipeline(): CoarsePipeline {
     return { ...size, ...picture, ground, mask };
   }
 
+  function warmthsK(piece: Piece, photo: Photo): number[] {
+    if (!piece.heat.carryOver) return [];
+    const seen = scene(piece, photo);
+    const { tone: _, ...placed } = piece.picture;
+    const where = [photo.key, seen.pitchMm, piece.slab, placed];
+    return piece.passes.map((pass) => {
+      const tone = pass.tone ?? piece.picture.tone;
+      // A change of power asks for the same light again.
+      const light = lights(JSON.stringify([where, tone]), () => lightOf(seen, tone));
+      return likelyWarmthK(piece, pass, seen, light);
+    });
+  }
+
   async function coarse(
     piece: Piece,
     photo: Photo,
@@ -96,13 +89,13 @@ export function createCoarsePipeline(): CoarsePipeline {
   ): Promise<CoarseProof> {
     const seen = scene(piece, photo);
     const { stack, slab, machine, passes } = piece;
-    const warmthsK = piece.heat.carryOver ? likelyWarmthsK(piece, seen) : [];
-    const scaleKey = JSON.stringify([stack.coats, slab.wood, machine, passes, piece.picture.tone, warmthsK]);
-    const scale = await scales(scaleKey, () => burnToneScale(piece, appearance, runner, warmthsK));
+    const warmths = warmthsK(piece, photo);
+    const scaleKey = JSON.stringify([stack.coats, slab.wood, machine, passes, piece.picture.tone, warmths]);
+    const scale = await scales(scaleKey, () => burnToneScale(piece, appearance, runner, warmths));
     const { width, height, pitchMm } = seen;
     return { width, height, pitchMm, ...paint(piece, seen, scale, appearance) };
   }
-  return { coarse, scene };
+  return { coarse, scene, warmthsK };
 }
 
 function coarsePicture(piece: Piece, picture: Picture, pitchMm: number) {
@@ -177,7 +170,9 @@ function paint(
   appearance: AppearanceTable,
 ): { color: Uint8Array; relief: Uint16Array } {
   const { lightness, mask } = scene;
-  const darkens = burnDirection(piece.stack, piece.slab.wood) === 'darkens';
+  // Asked only where a picture fades out: it takes the colours' spectra.
+  const fades = mask.some((cover) => cover > 0 && cover < 255);
+  const darkens = fades && burnDirection(piece.stack, piece.slab.wood) === 'darkens';
   const { film, reliefUm, shade } = scene.ground;
   const cells = film.length;
   const color = new Uint8Array(4 * cells);

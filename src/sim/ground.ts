@@ -1,7 +1,8 @@
 import { Cancelled } from '../core/cancelled.ts';
 import type { AppearanceTable } from '../core/material/appearance.ts';
 import type { Piece } from '../core/piece/schema.ts';
-import { planJob } from './plan.ts';
+import { filmOf, planJob } from './plan.ts';
+import { lookOf } from './proof.ts';
 import type { StripRunner } from './runner.ts';
 import type { StripResult } from './strip-task.ts';
 
@@ -22,8 +23,9 @@ export function groundGrid({ slab }: Piece): GroundGrid {
   return { width: Math.ceil(slab.widthMm / pitchMm), height: Math.ceil(slab.heightMm / pitchMm), pitchMm };
 }
 
-/** What decides how the unburned slab looks. */
-export const groundKey = ({ slab, stack }: Piece): string => JSON.stringify([slab, stack]);
+/** What decides how the unburned slab looks; how it answers the beam does not. */
+export const groundKey = ({ slab, stack }: Piece): string =>
+  JSON.stringify([slab, stack.film, stack.coats.map((coat) => [lookOf(coat), filmOf(coat)])]);
 
 /**
  * The whole slab before anything is burned, at screen size: colour with the share that is painted as alpha, and relief.

@@ -2,7 +2,8 @@ import { Cancelled } from '../core/cancelled.ts';
 import type { AppearanceTable } from '../core/material/appearance.ts';
 import type { Piece } from '../core/piece/schema.ts';
 import { drawPiece } from '../core/quality/spread.ts';
-import { burnsAt, type CoarseScene, lightThreshold } from './coarse.ts';
+import { lightThreshold } from './coarse.ts';
+import { burnsAt, type CoarseScene } from './coarse-scene.ts';
 import type { StripRunner } from './runner.ts';
 import { burnToneScale, TONE_SCALE_DEFAULTS, type ToneScale, toneScaleAt } from './tone-scale.ts';
 

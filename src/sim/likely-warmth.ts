@@ -3,55 +3,22 @@ import { lightnessToLuminance } from '../core/image/lightness.ts';
 import { adjustedLightness } from '../core/image/tone.ts';
 import { spreadLineRise } from '../core/material/heat-sources.ts';
 import { woodThermal } from '../core/material/wood-handbook.ts';
-import type { Piece, Tone } from '../core/piece/schema.ts';
+import type { Pass, Piece, Tone } from '../core/piece/schema.ts';
 import { fullRunUpMm, travelTimeS } from '../core/raster/motion.ts';
 import { feedOf } from '../core/raster/pass-time.ts';
-import { burnsAt, type CoarseScene } from './coarse.ts';
+import { burnsAt, type CoarseScene } from './coarse-scene.ts';
 
 /** Rows that count one by one; older ones in tens. */
 const NEAR_ROWS = 40;
 
-/**
- * How warm each pass is likely to find the work on average, K: the row sources of `warmth.ts` for a picture that is the same all over, seen
- * from a row in its middle. For the quick look; the proof works it out place by place.
- */
-export function likelyWarmthsK(piece: Piece, scene: CoarseScene): number[] {
-  const { machine, slab, stack, heat } = piece;
-  const ground = woodThermal(slab.wood.densityKgPerM3);
-  const top = stack.coats[0] ?? slab.wood;
-  return piece.passes.map((pass) => {
-    const { covered, share } = lightOf(scene, pass.tone ?? piece.picture.tone);
-    if (covered === 0) return 0;
-    const lightW = outputPowerW(machine.source, pass.lightEndPower);
-    const darkW = outputPowerW(machine.source, pass.darkEndPower);
-    const feed = feedOf(pass, machine.motion);
-    const watts = darkW + (lightW - darkW) * share;
-    const heatJPerMm = (heat.retainedShare * top.absorptance * watts) / feed;
-    const rowMm = (covered / scene.mask.length) * scene.width * scene.pitchMm;
-    const runUp = Math.min(machine.motion.runUpMm, fullRunUpMm(feed, machine.motion.accelerationMmPerS2));
-    const { maxFeedMmPerS, accelerationMmPerS2 } = machine.motion;
-    const lengthMm = rowMm + 2 * runUp;
-    const backS = travelTimeS(pass.rows === 'one-way' ? lengthMm : pass.rowPitchMm, maxFeedMmPerS, accelerationMmPerS2);
-    const periodS = travelTimeS(lengthMm, feed, accelerationMmPerS2) + backS;
-    const rows = Math.floor((0.5 * scene.height * scene.pitchMm) / pass.rowPitchMm);
-    const { acrossMm } = spotRadii(machine.source, pass);
-    let sum = 0;
-    for (let n = 1; n <= rows; n += n < NEAR_ROWS ? 1 : 10) {
-      const at = n < NEAR_ROWS ? n : n + 4.5;
-      const rise = spreadLineRise(ground, heatJPerMm, acrossMm, at * pass.rowPitchMm, 0, at * periodS);
-      sum +=
-        (n < NEAR_ROWS ? 1 : 10) * rise * edgeShare(rowMm, Math.sqrt(2 * ground.diffusivityMm2PerS * at * periodS));
-    }
-    return Math.round(4 * sum) / 4;
-  });
+/** What of a scene burns: places, and their mean luminance once the tones are set, 0–1. */
+export interface Light {
+  readonly covered: number;
+  readonly share: number;
 }
 
-/** Places that burn, and their mean luminance once the tones are set. A change of power asks for the same again: the last is kept. */
-function lightOf(scene: CoarseScene, tone: Tone): { covered: number; share: number } {
+export function lightOf(scene: CoarseScene, tone: Tone): Light {
   const { lightness, mask } = scene;
-  // Orders come as copies: tones are the same by what they say.
-  const told = JSON.stringify(tone);
-  if (last && last.lightness === lightness && last.mask === mask && last.told === told) return last;
   const curve = adjustedLightness(tone);
   let covered = 0;
   let open = 0;
@@ -60,10 +27,40 @@ function lightOf(scene: CoarseScene, tone: Tone): { covered: number; share: numb
     covered++;
     if (i % 7 === 0) open += lightnessToLuminance(curve(lightness[i]));
   }
-  last = { lightness, mask, told, covered, share: covered > 0 ? Math.min(1, (7 * open) / covered) : 0 };
-  return last;
+  return { covered, share: covered > 0 ? Math.min(1, (7 * open) / covered) : 0 };
 }
-let last: { lightness: Float32Array; mask: Uint8Array; told: string; covered: number; share: number } | null = null;
+
+/**
+ * How warm a pass is likely to find the work on average, K: the row sources of `warmth.ts` for a picture that is the same all over, seen
+ * from a row in its middle. For the quick look; the proof works it out place by place.
+ */
+export function likelyWarmthK(piece: Piece, pass: Pass, scene: CoarseScene, { covered, share }: Light): number {
+  if (covered === 0) return 0;
+  const { machine, slab, stack, heat } = piece;
+  const { maxFeedMmPerS, accelerationMmPerS2, runUpMm } = machine.motion;
+  const ground = woodThermal(slab.wood.densityKgPerM3);
+  const top = stack.coats[0] ?? slab.wood;
+  const lightW = outputPowerW(machine.source, pass.lightEndPower);
+  const darkW = outputPowerW(machine.source, pass.darkEndPower);
+  const feed = feedOf(pass, machine.motion);
+  const watts = darkW + (lightW - darkW) * share;
+  const heatJPerMm = (heat.retainedShare * top.absorptance * watts) / feed;
+  const rowMm = (covered / scene.mask.length) * scene.width * scene.pitchMm;
+  const lengthMm = rowMm + 2 * Math.min(runUpMm, fullRunUpMm(feed, accelerationMmPerS2));
+  const backS = travelTimeS(pass.rows === 'one-way' ? lengthMm : pass.rowPitchMm, maxFeedMmPerS, accelerationMmPerS2);
+  const periodS = travelTimeS(lengthMm, feed, accelerationMmPerS2) + backS;
+  const rows = Math.floor((0.5 * scene.height * scene.pitchMm) / pass.rowPitchMm);
+  const { acrossMm } = spotRadii(machine.source, pass);
+  let sum = 0;
+  let step = 1;
+  for (let n = 1; n <= rows; n += step) {
+    step = n < NEAR_ROWS ? 1 : 10;
+    const at = n + (step - 1) / 2;
+    const rise = spreadLineRise(ground, heatJPerMm, acrossMm, at * pass.rowPitchMm, 0, at * periodS);
+    sum += step * rise * edgeShare(rowMm, Math.sqrt(2 * ground.diffusivityMm2PerS * at * periodS));
+  }
+  return Math.round(4 * sum) / 4;
+}
 
 /** Mean over a row of the heat that has not yet spread past its ends: about 1 − 0.8·σ / length. */
 const edgeShare = (lengthMm: number, sigmaMm: number): number => Math.max(0.2, 1 - (0.8 * sigmaMm) / lengthMm);

@@ -115,7 +115,7 @@ export const haloOf = (pass: StripPassJob): { rows: number; columns: number } =>
 });
 
 /** What of a coat decides its film. */
-const filmOf = (coat: Coat) => [
+export const filmOf = (coat: Coat) => [
   coat.dryThicknessUm,
   coat.layers,
   coat.volumeSolids,

@@ -59,6 +59,8 @@ export interface ProofPipeline {
   /** @throws Cancelled if told to stop; RangeError for a piece that cannot be burned. */
   proof(request: ProofRequest, runner: StripRunner, hooks?: ProofHooks): Promise<Proof>;
   appearance(piece: Piece): AppearanceTable;
+  /** The picture as the first pass burns it, before it is screened; heeds nobody's wish to stop. */
+  prepared(piece: Piece, photo: Photo): ToneImage;
 }
 
 export function createProofPipeline(options: ProofPipelineOptions = PROOF_PIPELINE_DEFAULTS): ProofPipeline {
@@ -142,11 +144,20 @@ export function createProofPipeline(options: ProofPipelineOptions = PROOF_PIPELI
       stagesMs,
     };
   }
-  return { proof, appearance };
+  function prepared(piece: Piece, photo: Photo): ToneImage {
+    const stopProof = stopNow;
+    stopNow = () => false;
+    try {
+      return preparation.tone(photo, piece, piece.passes[0].rowPitchMm, piece.picture.tone);
+    } finally {
+      stopNow = stopProof;
+    }
+  }
+  return { proof, appearance, prepared };
 }
 
 /** What of a coat decides its colour. */
-const lookOf = ({ colorLab, scatteringPerMm, dryThicknessUm, absorptance, scorchOnsetJPerMm2 }: Coat) => [
+export const lookOf = ({ colorLab, scatteringPerMm, dryThicknessUm, absorptance, scorchOnsetJPerMm2 }: Coat) => [
   colorLab,
   scatteringPerMm,
   dryThicknessUm,

@@ -1,4 +1,4 @@
-import { createStackLayer } from '../core/material/laid-stack.ts';
+import { createStackLayer, type StackLayer } from '../core/material/laid-stack.ts';
 import { woodAbsorptanceAt } from '../core/material/wood/wood-states.ts';
 import { rowExposure } from '../core/raster/exposure.ts';
 import type { BurnBackend, Plane } from '../kernels/contract.ts';
@@ -76,6 +76,9 @@ function stackOf(job: StripJob, task: StripTask): StripStack {
   return stack;
 }
 
+/** A tree is grown once for all strips of a job. */
+const layers = new WeakMap<StripJob, StackLayer>();
+
 /** Bare wood gets one row of film that is never read. */
 function emptyStack(job: StripJob, task: StripTask): StripStack {
   const height = Math.max(1, job.stack.coats.length * task.rows);
@@ -92,7 +95,11 @@ function emptyStack(job: StripJob, task: StripTask): StripStack {
 function laidStack(job: StripJob, task: StripTask): StripStack {
   const stack = emptyStack(job, task);
   const { width, pitchMm, originXMm } = job;
-  const layer = createStackLayer(job.slab, job.stack);
+  let layer = layers.get(job);
+  if (!layer) {
+    layer = createStackLayer(job.slab, job.stack);
+    layers.set(job, layer);
+  }
   for (let y = 0; y < task.rows; y++) {
     const row = (plane: Float32Array, line = y) => plane.subarray(line * width, (line + 1) * width);
     layer.row(

@@ -31,7 +31,7 @@ export function passWarmth(piece: Piece, index: number, job: StripPassJob, scree
   const top = piece.stack.coats[0] ?? piece.slab.wood;
   const retained = piece.heat.retainedShare * top.absorptance;
   const heat = rowHeat(screened, job, dotsPerBin, bins, retained / feedOf(pass, piece.machine.motion));
-  const clock = rowClock(piece, index, screened);
+  const clock = rowClock(piece, index, screened, rowsPerBin);
   const radiusMm = job.focus.acrossRadiiMm[0];
   const bandHeat = spreadBands(heat, rows, bins, rowsPerBin, bands, dotsPerBin * pitchMm);
   const warmthK = new Float32Array(bins * bands);
@@ -68,9 +68,9 @@ export function passWarmth(piece: Piece, index: number, job: StripPassJob, scree
   return { columns: bins, rows: bands, dotsPerBin, rowsPerBin, warmthK };
 }
 
-/** Mean warmth over a map, K. */
-export const meanWarmthK = ({ warmthK }: WarmthMap): number =>
-  warmthK.reduce((sum, value) => sum + value, 0) / Math.max(1, warmthK.length);
+/** Mean warmth over each pass's map, K; 0 where rows start cold. */
+export const meanWarmthsK = (maps: readonly (WarmthMap | null)[]): number[] =>
+  maps.map((map) => (map ? map.warmthK.reduce((sum, value) => sum + value, 0) / Math.max(1, map.warmthK.length) : 0));
 
 /** Heat that each row leaves in each bin, J/mm: `[row · bins + bin]`. */
 function rowHeat(
@@ -103,7 +103,7 @@ interface RowClock {
   readonly shortestS: number;
 }
 
-function rowClock(piece: Piece, index: number, { spans, raster }: ScreenedPass): RowClock {
+function rowClock(piece: Piece, index: number, { spans, raster }: ScreenedPass, rowsPerBin: number): RowClock {
   const pass = piece.passes[index];
   const feed = feedOf(pass, piece.machine.motion);
   const rows = raster.rows;
@@ -111,7 +111,6 @@ function rowClock(piece: Piece, index: number, { spans, raster }: ScreenedPass):
   travelRows(spans, raster.pitchMm, pass, piece.machine.motion, ({ row, startS, endS }) => {
     middleS[row] = (startS + endS) / 2;
   });
-  const rowsPerBin = Math.max(1, Math.round(BAND_MM / raster.pitchMm));
   const bandS = Float64Array.from({ length: Math.ceil(rows / rowsPerBin) }, (_, band) => {
     const own = middleS.subarray(band * rowsPerBin, (band + 1) * rowsPerBin).filter((time) => !Number.isNaN(time));
     return own.length > 0 ? own.reduce((sum, time) => sum + time, 0) / own.length : Number.NaN;

@@ -1,44 +1,24 @@
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import type { Browser, Page } from 'playwright-core';
+import type { Page } from 'playwright-core';
 import sharp from 'sharp';
-import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { readPngResolution } from '../../src/core/export/png-resolution.ts';
 import { createPiece } from '../../src/core/piece/defaults.ts';
 import { decodePieceFile, encodePieceFile } from '../../src/core/piece/file.ts';
-import { launchChromium } from '../helpers/chromium.ts';
-import { type Served, serveBuiltPage } from '../helpers/serve.ts';
+import { browserPages } from '../helpers/browser-pages.ts';
+import { serveBuiltPage } from '../helpers/serve.ts';
 
-let served: Served;
-let browser: Browser;
 let page: Page;
-let folder: string;
-const faults: string[] = [];
-const requests: string[] = [];
-
-beforeAll(async () => {
-  served = await serveBuiltPage();
-  browser = await launchChromium();
-  folder = mkdtempSync(join(tmpdir(), 'foreburn-browser-'));
+const tools = browserPages({
+  name: 'browser',
+  serve: serveBuiltPage,
+  context: { viewport: { width: 1280, height: 800 }, acceptDownloads: true },
+  onPage: (made) => {
+    page = made;
+  },
 });
-afterAll(async () => {
-  await browser?.close();
-  await served?.close();
-  if (folder) rmSync(folder, { recursive: true, force: true });
-});
-beforeEach(async () => {
-  faults.length = 0;
-  requests.length = 0;
-  const context = await browser.newContext({ viewport: { width: 1280, height: 800 }, acceptDownloads: true });
-  page = await context.newPage();
-  page.on('pageerror', (error) => faults.push(error.message));
-  page.on('console', (message) => message.type() === 'error' && faults.push(message.text()));
-  page.on('request', (request) => requests.push(request.url()));
-});
-afterEach(async () => {
-  await page.context().close();
-});
+const { faults, requests } = tools;
 
 const strip = () => page.getByRole('region', { name: 'Proofs' });
 /** A finished proof shows its rows. */
@@ -60,7 +40,7 @@ async function smallPiece(): Promise<string> {
     .toBuffer();
   const piece = createPiece('Small', 'small.jpg');
   const small = { ...piece, picture: { ...piece.picture, widthMm: 30 } };
-  const path = join(folder, 'small.foreburn');
+  const path = join(tools.folder, 'small.foreburn');
   writeFileSync(path, encodePieceFile({ piece: small, images: new Map([['small.jpg', new Uint8Array(photo)]]) }));
   return path;
 }
@@ -74,7 +54,7 @@ async function choose(button: string, path: string): Promise<void> {
 }
 
 async function openSmall(): Promise<void> {
-  await page.goto(served.url);
+  await page.goto(tools.url);
   await choose('Open piece…', await smallPiece());
   await page.getByRole('textbox', { name: 'Name of the piece' }).and(page.locator('[value="Small"]')).waitFor();
   // Its own rows, not those of the demo piece that was there before.
@@ -97,11 +77,11 @@ async function download(button: string): Promise<Buffer> {
 
 describe('the page', () => {
   test('opens on the demo piece with its proof, without talking to anyone else', async () => {
-    await page.goto(served.url);
+    await page.goto(tools.url);
     await proofDone();
     expect(await page.getByRole('textbox', { name: 'Name of the piece' }).inputValue()).toBe('Hollin Reach');
     expect(
-      requests.filter((url) => !url.startsWith(served.url) && !url.startsWith('blob:') && !url.startsWith('data:')),
+      requests.filter((url) => !url.startsWith(tools.url) && !url.startsWith('blob:') && !url.startsWith('data:')),
     ).toEqual([]);
     expect(faults).toEqual([]);
   });
@@ -230,7 +210,7 @@ describe('the page', () => {
     const png = await sharp({ create: { width: 40, height: 30, channels: 3, background: '#ddd' } })
       .png()
       .toBuffer();
-    const path = join(folder, 'dropped.png');
+    const path = join(tools.folder, 'dropped.png');
     writeFileSync(path, png);
     // The browser's own drag: made-up events carry no files that a page may read.
     const client = await page.context().newCDPSession(page);
@@ -264,7 +244,7 @@ describe('the page', () => {
       ['scan.tif', tiff, /scan\.tif .*TIFF/],
     ];
     for (const [name, bytes, message] of bad) {
-      const path = join(folder, name);
+      const path = join(tools.folder, name);
       writeFileSync(path, bytes);
       await choose('Open a photograph…', path);
       await expect.poll(() => notice().textContent(), { timeout: 10_000 }).toMatch(message);
@@ -281,7 +261,7 @@ describe('the page', () => {
       ],
     ];
     for (const [name, json, message] of wrong) {
-      const path = join(folder, name);
+      const path = join(tools.folder, name);
       writeFileSync(path, JSON.stringify(json));
       await choose('Open piece…', path);
       await expect.poll(() => notice().textContent(), { timeout: 10_000 }).toMatch(message);

@@ -1,49 +1,36 @@
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import type { Browser, Page } from 'playwright-core';
+import type { Page } from 'playwright-core';
 import sharp from 'sharp';
-import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, test } from 'vitest';
+import { afterEach, beforeEach, describe, expect, test } from 'vitest';
 import { labToD50 } from '../../src/core/color/adapt.ts';
 import { colorDifference, labToLinearRgb } from '../../src/core/color/lab.ts';
 import { encodeSrgbByte } from '../../src/core/color/srgb.ts';
 import type { Lab } from '../../src/core/piece/schema.ts';
-import { launchChromium } from '../helpers/chromium.ts';
-import { type Served, serveSources } from '../helpers/serve.ts';
+import { browserPages } from '../helpers/browser-pages.ts';
+import { serveSources } from '../helpers/serve.ts';
 
 const PAINT: Lab = [41, 9, 15];
 const PAPER: Lab = [95, 0, 0];
 const LAMP = [0.8, 0.68, 0.45];
 
-let served: Served;
-let browser: Browser;
 let page: Page;
-let folder: string;
-const faults: string[] = [];
-const requests: string[] = [];
+const tools = browserPages({
+  name: 'color',
+  serve: serveSources,
+  context: { viewport: { width: 700, height: 1000 } },
+  onPage: (made) => {
+    page = made;
+  },
+});
+const { faults, requests } = tools;
 
-beforeAll(async () => {
-  served = await serveSources();
-  browser = await launchChromium();
-  folder = mkdtempSync(join(tmpdir(), 'foreburn-color-'));
-});
-afterAll(async () => {
-  await browser?.close();
-  await served?.close();
-  if (folder) rmSync(folder, { recursive: true, force: true });
-});
 beforeEach(async () => {
-  faults.length = 0;
-  page = await (await browser.newContext({ viewport: { width: 700, height: 1000 } })).newPage();
-  page.on('pageerror', (error) => faults.push(error.message));
-  page.on('console', (message) => message.type() === 'error' && faults.push(message.text()));
-  await page.goto(`${served.url}test/browser/color-harness/index.html`);
+  await page.goto(`${tools.url}test/browser/color-harness/index.html`);
   await page.getByRole('button', { name: 'By numbers or from a photograph' }).click({ timeout: 60_000 });
   requests.length = 0;
-  page.on('request', (request) => requests.push(request.url()));
 });
-afterEach(async () => {
-  await page.context().close();
+afterEach(() => {
   expect(faults).toEqual([]);
 });
 
@@ -58,7 +45,7 @@ async function photograph(name: string, exposure = 1): Promise<string> {
     left,
     top: 200,
   });
-  const path = join(folder, name);
+  const path = join(tools.folder, name);
   await sharp({ create: { width: 1600, height: 1200, channels: 3, background: of([60, 8, 22]) } })
     .composite([field(PAINT, 80), field(PAPER, 880)])
     .png()
@@ -101,7 +88,7 @@ describe('a colour from a photograph', () => {
     const { lab } = await held();
     // The bytes of an 8-bit picture are what is left of the difference.
     expect(colorDifference(lab, PAINT)).toBeLessThan(0.5);
-    expect(requests.filter((url) => !url.startsWith(served.url) && !url.startsWith('blob:'))).toEqual([]);
+    expect(requests.filter((url) => !url.startsWith(tools.url) && !url.startsWith('blob:'))).toEqual([]);
     expect(requests.some((url) => url.includes('bench'))).toBe(false);
   });
 
@@ -136,7 +123,7 @@ describe('a colour from a photograph', () => {
 
   test('a photograph taken with the camera on its side stands upright, with its proportions', async () => {
     const lying = await photograph('lying.png');
-    const path = join(folder, 'upright.jpg');
+    const path = join(tools.folder, 'upright.jpg');
     // Turned a quarter clockwise to be looked at: the paint, on the left as stored, comes to lie on top.
     await sharp(lying).jpeg({ quality: 95, chromaSubsampling: '4:4:4' }).withMetadata({ orientation: 6 }).toFile(path);
     await choose(path);
@@ -166,7 +153,7 @@ describe('a colour from a photograph', () => {
   });
 
   test('says what is wrong with a picture, and the way out', async () => {
-    const path = join(folder, 'notes.jpg');
+    const path = join(tools.folder, 'notes.jpg');
     writeFileSync(path, 'not a picture at all');
     await choose(path);
     const alert = page.getByRole('alert');

@@ -1,41 +1,28 @@
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import type { Browser, Page } from 'playwright-core';
+import type { Page } from 'playwright-core';
 import sharp from 'sharp';
-import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, test } from 'vitest';
+import { beforeEach, describe, expect, test } from 'vitest';
 import { createPiece } from '../../src/core/piece/defaults.ts';
 import { encodePieceFile } from '../../src/core/piece/file.ts';
 import type { BrushStroke } from '../../src/core/piece/schema.ts';
-import { launchChromium } from '../helpers/chromium.ts';
-import { type Served, serveBuiltPage } from '../helpers/serve.ts';
+import { browserPages } from '../helpers/browser-pages.ts';
+import { serveBuiltPage } from '../helpers/serve.ts';
 
-let served: Served;
-let browser: Browser;
 let page: Page;
-let folder: string;
-const faults: string[] = [];
+const tools = browserPages({
+  name: 'mask',
+  serve: serveBuiltPage,
+  context: { viewport: { width: 1280, height: 800 } },
+  onPage: (made) => {
+    page = made;
+  },
+});
+const { faults } = tools;
 
-beforeAll(async () => {
-  served = await serveBuiltPage();
-  browser = await launchChromium();
-  folder = mkdtempSync(join(tmpdir(), 'foreburn-mask-'));
-});
-afterAll(async () => {
-  await browser?.close();
-  await served?.close();
-  if (folder) rmSync(folder, { recursive: true, force: true });
-});
 beforeEach(async () => {
-  faults.length = 0;
-  const context = await browser.newContext({ viewport: { width: 1280, height: 800 } });
-  page = await context.newPage();
-  page.on('pageerror', (error) => faults.push(error.message));
-  await page.goto(served.url);
+  await page.goto(tools.url);
   await openPicture();
-});
-afterEach(async () => {
-  await page.context().close();
 });
 
 /** A dark disc before a light wall, 60 mm wide. */
@@ -47,7 +34,7 @@ async function openPicture(): Promise<void> {
     .toBuffer();
   const piece = createPiece('Disc', 'disc.png');
   const small = { ...piece, picture: { ...piece.picture, widthMm: 60, crop: 'rectangle' as const } };
-  const path = join(folder, 'disc.foreburn');
+  const path = join(tools.folder, 'disc.foreburn');
   writeFileSync(path, encodePieceFile({ piece: small, images: new Map([['disc.png', new Uint8Array(photo)]]) }));
   const [chooser] = await Promise.all([
     page.waitForEvent('filechooser'),

@@ -1,21 +1,24 @@
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import type { Browser, Page } from 'playwright-core';
+import type { Page } from 'playwright-core';
 import sharp, { type Sharp } from 'sharp';
-import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, test } from 'vitest';
-import { launchChromium } from '../helpers/chromium.ts';
+import { beforeAll, beforeEach, describe, expect, test } from 'vitest';
+import { browserPages } from '../helpers/browser-pages.ts';
 import { CAMERA, corners, project, renderSlabPhoto, SLICE } from '../helpers/render-slab-photo.ts';
-import { type Served, serveBuiltPage } from '../helpers/serve.ts';
+import { serveBuiltPage } from '../helpers/serve.ts';
 
-let served: Served;
-let browser: Browser;
 let page: Page;
-let folder: string;
+const tools = browserPages({
+  name: 'slab',
+  serve: serveBuiltPage,
+  context: { viewport: { width: 1440, height: 900 } },
+  onPage: (made) => {
+    page = made;
+  },
+});
+const { faults } = tools;
 let slice: string;
 let blank: string;
 let tiny: string;
-const faults: string[] = [];
 const CORNERS = ['top left', 'top right', 'bottom right', 'bottom left'];
 /** The box round the slab, its sides along the card's. */
 const [TRUE_WIDTH, TRUE_HEIGHT] = [0, Math.PI / 2].map((turn) => {
@@ -26,9 +29,6 @@ const [TRUE_WIDTH, TRUE_HEIGHT] = [0, Math.PI / 2].map((turn) => {
 const CARD = corners(SLICE.card!).map((corner) => project(CAMERA, corner));
 
 beforeAll(async () => {
-  served = await serveBuiltPage();
-  browser = await launchChromium();
-  folder = mkdtempSync(join(tmpdir(), 'foreburn-slab-'));
   const { width, height, rgba } = renderSlabPhoto(SLICE, CAMERA);
   const raw = { width, height, channels: 4 } as const;
   slice = await saved('slice.jpg', sharp(rgba, { raw }).jpeg({ quality: 92 }));
@@ -37,26 +37,13 @@ beforeAll(async () => {
   blank = await saved('table.png', plain(300));
   tiny = await saved('tiny.png', plain(40));
 });
-afterAll(async () => {
-  await browser?.close();
-  await served?.close();
-  if (folder) rmSync(folder, { recursive: true, force: true });
-});
 beforeEach(async () => {
-  faults.length = 0;
-  const context = await browser.newContext({ viewport: { width: 1440, height: 900 } });
-  page = await context.newPage();
-  page.on('pageerror', (error) => faults.push(error.message));
-  page.on('console', (message) => message.type() === 'error' && faults.push(message.text()));
-  await page.goto(served.url);
+  await page.goto(tools.url);
   await page.getByRole('button', { name: /^Slab/ }).click();
-});
-afterEach(async () => {
-  await page.context().close();
 });
 
 async function saved(name: string, image: Sharp): Promise<string> {
-  const path = join(folder, name);
+  const path = join(tools.folder, name);
   await image.toFile(path);
   return path;
 }

@@ -1,42 +1,25 @@
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import type { Browser, Page } from 'playwright-core';
+import type { Page } from 'playwright-core';
 import sharp from 'sharp';
-import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { woodOf } from '../../src/core/material/wood/species.ts';
 import { createPiece, DEFAULT_TOP_COAT } from '../../src/core/piece/defaults.ts';
 import { decodePieceFile, encodePieceFile } from '../../src/core/piece/file.ts';
 import type { Piece } from '../../src/core/piece/schema.ts';
-import { launchChromium } from '../helpers/chromium.ts';
-import { type Served, serveBuiltPage } from '../helpers/serve.ts';
+import { browserPages } from '../helpers/browser-pages.ts';
+import { serveBuiltPage } from '../helpers/serve.ts';
 
-let served: Served;
-let browser: Browser;
 let page: Page;
-let folder: string;
-const faults: string[] = [];
-
-beforeAll(async () => {
-  served = await serveBuiltPage();
-  browser = await launchChromium();
-  folder = mkdtempSync(join(tmpdir(), 'foreburn-wood-'));
+const tools = browserPages({
+  name: 'wood',
+  serve: serveBuiltPage,
+  context: { viewport: { width: 1280, height: 800 }, acceptDownloads: true },
+  onPage: (made) => {
+    page = made;
+  },
 });
-afterAll(async () => {
-  await browser?.close();
-  await served?.close();
-  if (folder) rmSync(folder, { recursive: true, force: true });
-});
-beforeEach(async () => {
-  faults.length = 0;
-  const context = await browser.newContext({ viewport: { width: 1280, height: 800 }, acceptDownloads: true });
-  page = await context.newPage();
-  page.on('pageerror', (error) => faults.push(error.message));
-  page.on('console', (message) => message.type() === 'error' && faults.push(message.text()));
-});
-afterEach(async () => {
-  await page.context().close();
-});
+const { faults } = tools;
 
 const strip = () => page.getByRole('region', { name: 'Proofs' });
 const nowCard = () => strip().getByRole('button', { name: /^Now/ });
@@ -67,9 +50,9 @@ async function openPiece(edit: (piece: Piece) => Piece = (piece) => piece): Prom
     .toBuffer();
   const whole = createPiece('Grown', 'grown.jpg');
   const piece = edit({ ...whole, picture: { ...whole.picture, widthMm: 30 } });
-  const path = join(folder, 'grown.foreburn');
+  const path = join(tools.folder, 'grown.foreburn');
   writeFileSync(path, encodePieceFile({ piece, images: new Map([['grown.jpg', new Uint8Array(photo)]]) }));
-  await page.goto(served.url);
+  await page.goto(tools.url);
   const [chooser] = await Promise.all([
     page.waitForEvent('filechooser'),
     page.getByRole('button', { name: 'Open piece…' }).click(),

@@ -5,7 +5,7 @@ import { colorDifference, labToLinearRgb } from '../../src/core/color/lab.ts';
 import { colorFromPhoto, meanPatch } from '../../src/core/color/patch.ts';
 import { PATCH_REFERENCES, referenceLab } from '../../src/core/color/references.ts';
 import { encodeSrgb } from '../../src/core/color/srgb.ts';
-import { barkLab, kinship } from '../../src/core/material/kinship.ts';
+import { BARK_LAB, kinship } from '../../src/core/material/kinship.ts';
 import { woodOf } from '../../src/core/material/wood/species.ts';
 import type { Lab } from '../../src/core/piece/schema.ts';
 import { createGenerator } from '../../src/core/random/generator.ts';
@@ -153,7 +153,7 @@ describe('kinship', () => {
   test('says why for each way to be unnatural', () => {
     const lime = woodOf('lime');
     const concern = (lab: Lab) => kinship(lab, lime).concern;
-    expect(concern(barkLab(lime))).toBeNull();
+    expect(concern(BARK_LAB)).toBeNull();
     expect(concern(lime.colorLab)).toBeNull();
     expect(concern([30, 12, -8])).toMatch(/purplish|reddish/);
     expect(concern([92, 0, 1])).toContain('lighter than the bark');

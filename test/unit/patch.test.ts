@@ -1,8 +1,9 @@
 import { describe, expect, test } from 'vitest';
 import { labFromD50, labToD50 } from '../../src/core/color/adapt.ts';
+import { differenceWords } from '../../src/core/color/difference-words.ts';
 import { colorDifference, labToLinearRgb } from '../../src/core/color/lab.ts';
 import { colorFromPhoto, meanPatch } from '../../src/core/color/patch.ts';
-import { barkLab, differenceWords, kinship } from '../../src/core/material/kinship.ts';
+import { BARK_LAB, kinship } from '../../src/core/material/kinship.ts';
 import { woodOf } from '../../src/core/material/wood/species.ts';
 import type { Lab } from '../../src/core/piece/schema.ts';
 import { createGenerator } from '../../src/core/random/generator.ts';
@@ -87,7 +88,7 @@ describe('beside bark and wood', () => {
     expect(kinship([8, 0, 0], lime).concern).toContain('nearer to black');
     const { toBark, toWood } = kinship([29, 3, 4.5], lime);
     expect(toBark).toBeLessThan(toWood);
-    const [l, a, b] = barkLab(lime);
+    const [l, a, b] = BARK_LAB;
     expect(l).toBeGreaterThan(20);
     expect(l).toBeLessThan(50);
     expect(a).toBeGreaterThan(0);

@@ -6,11 +6,10 @@ import { createPassRaster } from '../../src/core/raster/pass-raster.ts';
 import { travelRows } from '../../src/core/raster/pass-time.ts';
 import { findSpans } from '../../src/core/raster/spans.ts';
 import { createCoarsePipeline } from '../../src/sim/coarse.ts';
-import { likelyWarmthsK } from '../../src/sim/likely-warmth.ts';
 import { planPass } from '../../src/sim/plan.ts';
 import { warmFactor } from '../../src/sim/strip-ground.ts';
 import type { WarmthMap } from '../../src/sim/strip-task.ts';
-import { meanWarmthK, passWarmth } from '../../src/sim/warmth.ts';
+import { meanWarmthsK, passWarmth } from '../../src/sim/warmth.ts';
 import type { ScreenedPass } from '../../src/sim/windows.ts';
 import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
 
@@ -35,6 +34,7 @@ function warmthOf(piece: Piece, screened: ScreenedPass): WarmthMap {
   const job = planPass(piece, piece.passes[0], { width: columns, height: rows, pitchMm: PITCH, subX: 1, subY: 3 });
   return passWarmth(piece, 0, job, screened);
 }
+const meanK = (map: WarmthMap): number => meanWarmthsK([map])[0];
 const at = (map: WarmthMap, column: number, row: number) =>
   map.warmthK[Math.floor(row / map.rowsPerBin) * map.columns + Math.floor(column / map.dotsPerBin)];
 
@@ -64,9 +64,9 @@ describe('heat from row to row', () => {
 
   test('goes with the power and with the share that stays', () => {
     const screened = lit(pieceOf(300), 300, 120, () => true);
-    const full = meanWarmthK(warmthOf(pieceOf(300), screened));
-    expect(meanWarmthK(warmthOf(pieceOf(300, { lightEndPower: 0.4 }), screened)) / full).toBeCloseTo(0.5, 5);
-    expect(meanWarmthK(warmthOf(pieceOf(300, {}, { retainedShare: 0.6 }), screened)) / full).toBeCloseTo(2, 5);
+    const full = meanK(warmthOf(pieceOf(300), screened));
+    expect(meanK(warmthOf(pieceOf(300, { lightEndPower: 0.4 }), screened)) / full).toBeCloseTo(0.5, 5);
+    expect(meanK(warmthOf(pieceOf(300, {}, { retainedShare: 0.6 }), screened)) / full).toBeCloseTo(2, 5);
     expect(full).toBeGreaterThan(10);
   });
 
@@ -112,9 +112,8 @@ describe('heat from row to row', () => {
     for (const more of [{}, { lightEndPower: 0.4, feedMmPerS: 50 }, { rows: 'two-way' as const }]) {
       const piece = pieceOf(400, { screen: 'stucki', ...more });
       const { proof } = await burn(piece, light);
-      const real = meanWarmthK(proof.warmths[0] as WarmthMap);
-      const scene = createCoarsePipeline().scene(piece, { key: 'x', picture: light, castless: null });
-      const [likely] = likelyWarmthsK(piece, scene);
+      const [real] = meanWarmthsK(proof.warmths);
+      const [likely] = createCoarsePipeline().warmthsK(piece, { key: 'x', picture: light, castless: null });
       // One number for a whole picture: within a quarter.
       expect(Math.abs(likely / real - 1)).toBeLessThan(0.25);
     }

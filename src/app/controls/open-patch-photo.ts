@@ -1,6 +1,6 @@
 import { inspectPicture } from '../../core/image/inspect.ts';
 import { PictureError } from '../../core/image/picture-error.ts';
-import { shrinkPhoto } from './shrink-photo.ts';
+import { shrinkPhoto } from '../shrink-photo.ts';
 
 /** The photograph is shown and read at most this wide or high, pixels: a patch is an average anyway. */
 const LONGEST = 1200;

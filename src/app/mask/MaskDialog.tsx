@@ -1,4 +1,4 @@
-import { Dialog, Modal, ModalOverlay } from 'react-aria-components';
+import { SheetDialog } from '../sheet/SheetDialog.tsx';
 import type { OpenPhoto } from '../stores/piece-store.ts';
 import { MaskTable } from './MaskTable.tsx';
 import { useMaskPhoto } from './use-mask-photo.ts';
@@ -11,14 +11,10 @@ interface MaskDialogProps {
 
 /** What of the photograph is not burned: painted, or found. Nothing changes until it is taken over. */
 export function MaskDialog({ photo, onClose }: MaskDialogProps) {
-  const decoded = useMaskPhoto(photo.key);
+  const decoded = useMaskPhoto(photo);
   return (
-    <ModalOverlay className="mask-veil" isOpen onOpenChange={(open) => !open && onClose()} isDismissable={false}>
-      <Modal className="mask-modal">
-        <Dialog className="mask-dialog" aria-label="Mask">
-          <MaskTable photo={photo} decoded={decoded} onClose={onClose} />
-        </Dialog>
-      </Modal>
-    </ModalOverlay>
+    <SheetDialog label="Mask" isOpen onClose={onClose}>
+      <MaskTable photo={photo} decoded={decoded} onClose={onClose} />
+    </SheetDialog>
   );
 }

@@ -1,6 +1,7 @@
-import { type KeyboardEvent, useMemo, useState } from 'react';
+import { useMemo, useState } from 'react';
 import { Button, Heading } from 'react-aria-components';
 import type { BrushStroke } from '../../core/piece/schema.ts';
+import { SheetTable } from '../sheet/SheetTable.tsx';
 import { type OpenPhoto, usePieceStore } from '../stores/piece-store.ts';
 import { BackgroundControls } from './BackgroundControls.tsx';
 import { BrushControls } from './BrushControls.tsx';
@@ -39,20 +40,9 @@ export function MaskTable({ photo, decoded, onClose }: MaskTableProps) {
     usePieceStore.getState().change((now) => ({ ...now, picture: { ...now.picture, strokes: [...draft.strokes] } }));
     onClose();
   };
-  const byKey = (event: KeyboardEvent) => {
-    const key = event.key.toLowerCase();
-    if (!(event.ctrlKey || event.metaKey) || (key !== 'z' && key !== 'y')) return;
-    // Undo and redo belong to the mask while the dialog is open.
-    event.stopPropagation();
-    if (event.target instanceof HTMLInputElement && event.target.type !== 'range') return;
-    event.preventDefault();
-    if (key === 'y' || event.shiftKey) forth();
-    else back();
-  };
   return (
-    // biome-ignore lint/a11y/noStaticElementInteractions: it only catches keys of what is in it
-    <div className="mask-table" onKeyDown={byKey}>
-      <header className="mask-head">
+    <SheetTable onUndo={back} onRedo={forth}>
+      <header className="sheet-head">
         <Heading slot="title">Mask</Heading>
         <p className="plain">Under the grey veil nothing is burned.</p>
         <span className="spacer" />
@@ -70,7 +60,7 @@ export function MaskTable({ photo, decoded, onClose }: MaskTableProps) {
           Clear
         </Button>
       </header>
-      <div className="mask-place">
+      <div className="sheet-place">
         {typeof decoded === 'string' && <p className="mask-fault">{decoded}</p>}
         {decoded === null && <p className="mask-fault">Opening the photograph…</p>}
         {decoded && typeof decoded !== 'string' && (
@@ -84,7 +74,7 @@ export function MaskTable({ photo, decoded, onClose }: MaskTableProps) {
           />
         )}
       </div>
-      <aside className="mask-panel" aria-label="Brush and background">
+      <aside className="sheet-panel mask-panel" aria-label="Brush and background">
         <div className="mask-controls">
           <BrushControls brush={brush} widthMm={piece.picture.widthMm} onChange={setBrush} />
           <BackgroundControls
@@ -117,7 +107,7 @@ export function MaskTable({ photo, decoded, onClose }: MaskTableProps) {
               Cancel
             </Button>
             <Button
-              className="wide mask-main"
+              className="wide sheet-main"
               isDisabled={saving === null || saving.nothing || draft.strokes === piece.picture.strokes}
               onPress={takeOver}
             >
@@ -126,7 +116,7 @@ export function MaskTable({ photo, decoded, onClose }: MaskTableProps) {
           </div>
         </footer>
       </aside>
-    </div>
+    </SheetTable>
   );
 }
 

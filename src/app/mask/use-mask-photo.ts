@@ -1,5 +1,7 @@
 import { useEffect, useState } from 'react';
 import { photoBytes } from '../photo-bytes.ts';
+import { shrinkPhoto } from '../shrink-photo.ts';
+import type { OpenPhoto } from '../stores/piece-store.ts';
 
 export interface MaskPhoto {
   readonly bitmap: ImageBitmap;
@@ -12,11 +14,11 @@ const SHOWN = 1400;
 const SMALL = 600;
 
 /** The photograph, decoded for the dialog; a sentence if it cannot be. */
-export function useMaskPhoto(key: string): MaskPhoto | string | null {
+export function useMaskPhoto(open: OpenPhoto): MaskPhoto | string | null {
   const [photo, setPhoto] = useState<MaskPhoto | string | null>(null);
   useEffect(() => {
     let gone = false;
-    decode(key).then(
+    decode(open).then(
       (decoded) => {
         if (gone) decoded.bitmap.close();
         else setPhoto(decoded);
@@ -26,22 +28,26 @@ export function useMaskPhoto(key: string): MaskPhoto | string | null {
     return () => {
       gone = true;
     };
-  }, [key]);
+  }, [open]);
   return photo;
 }
 
-async function decode(key: string): Promise<MaskPhoto> {
+async function decode({ key, width: fullWidth, height: fullHeight }: OpenPhoto): Promise<MaskPhoto> {
   const bytes = photoBytes(key);
   if (!bytes) throw new Error('the photograph is not open');
-  const full = await createImageBitmap(new Blob([bytes as BlobPart]), { imageOrientation: 'from-image' });
   const sized = (longest: number) => {
-    const share = Math.min(1, longest / Math.max(full.width, full.height));
-    return [Math.max(1, Math.round(full.width * share)), Math.max(1, Math.round(full.height * share))] as const;
+    const share = Math.min(1, longest / Math.max(fullWidth, fullHeight));
+    return [Math.max(1, Math.round(fullWidth * share)), Math.max(1, Math.round(fullHeight * share))] as const;
   };
   const [resizeWidth, resizeHeight] = sized(SHOWN);
   const [width, height] = sized(SMALL);
-  const bitmap = await createImageBitmap(full, { resizeWidth, resizeHeight, resizeQuality: 'high' });
-  full.close();
+  const bitmap = await shrinkPhoto(new Blob([bytes as BlobPart]), {
+    imageOrientation: 'from-image',
+    resizeWidth,
+    resizeHeight,
+    resizeQuality: 'high',
+  });
+  if (!bitmap) throw new Error('the photograph cannot be decoded');
   const context = new OffscreenCanvas(width, height).getContext('2d', { willReadFrequently: true });
   if (!context) throw new Error('no memory for a canvas');
   context.imageSmoothingQuality = 'high';

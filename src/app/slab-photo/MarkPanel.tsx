@@ -60,7 +60,7 @@ export function MarkPanel({ photo }: { photo: SlabPhoto }) {
         out too large.
       </p>
       {/* One button for both, so that the keyboard stays where it is. */}
-      <Button className="wide sp-main" onPress={() => (busy ? cancelSlabWork() : void findOutline())}>
+      <Button className="wide sheet-main" onPress={() => (busy ? cancelSlabWork() : void findOutline())}>
         {busy ? 'Stop' : 'Find the outline'}
       </Button>
       {found && (

@@ -66,7 +66,7 @@ export function OutlinePanel({ draft }: { draft: Draft }) {
         Drag the sixteen handles where the outline is off; their neighbours follow. Arrow keys move one by 0.5 mm, with
         Shift by 5 mm.
       </p>
-      <Button className="wide sp-main" isDisabled={crosses} onPress={() => takeOver(draft, size)}>
+      <Button className="wide sheet-main" isDisabled={crosses} onPress={() => takeOver(draft, size)}>
         Take over
       </Button>
       <Button className="wide" onPress={() => editWork({ shows: 'marks' })}>

@@ -1,6 +1,8 @@
-import { type KeyboardEvent, useEffect } from 'react';
-import { Button, Dialog, DropZone, FileTrigger, Heading, Modal, ModalOverlay } from 'react-aria-components';
+import { useEffect } from 'react';
+import { Button, DropZone, FileTrigger, Heading } from 'react-aria-components';
 import { PHOTO_TYPES } from '../files.ts';
+import { SheetDialog } from '../sheet/SheetDialog.tsx';
+import { SheetTable } from '../sheet/SheetTable.tsx';
 import { keepSlabPhoto } from './keep-slab-photo.ts';
 import { MarkPanel } from './MarkPanel.tsx';
 import { MarkSheet } from './MarkSheet.tsx';
@@ -16,18 +18,9 @@ export function SlabPhotoDialog() {
   const open = useSlabPhoto((state) => state.open);
   useEffect(() => void keepSlabPhoto(), []);
   return (
-    <ModalOverlay
-      className="sp-veil"
-      isOpen={open}
-      onOpenChange={(next) => setSlabPhoto({ open: next })}
-      isDismissable={false}
-    >
-      <Modal className="sp-modal">
-        <Dialog className="sp-dialog" aria-label="The slab from a photograph">
-          <Body />
-        </Dialog>
-      </Modal>
-    </ModalOverlay>
+    <SheetDialog label="The slab from a photograph" isOpen={open} onClose={() => setSlabPhoto({ open: false })}>
+      <Body />
+    </SheetDialog>
   );
 }
 
@@ -35,10 +28,8 @@ function Body() {
   const { photo, work, past, future, busy, fault } = useSlabPhoto();
   const draft = work.shows === 'outline' ? work.draft : null;
   return (
-    // Undo and redo belong to what is done in here while the dialog is open.
-    // biome-ignore lint/a11y/noStaticElementInteractions: it only catches keys of what is in it
-    <div className="sp-body" onKeyDown={undoByKey}>
-      <header className="sp-head">
+    <SheetTable onUndo={unlessBusy(undoWork)} onRedo={unlessBusy(redoWork)}>
+      <header className="sheet-head">
         <Heading slot="title">The slab from a photograph</Heading>
         <span className="spacer" />
         <Button className="quiet" isDisabled={past.length === 0 || busy !== null} onPress={undoWork}>
@@ -52,7 +43,7 @@ function Body() {
         </Button>
       </header>
       <DropZone
-        className="sp-place"
+        className="sheet-place"
         getDropOperation={() => 'copy'}
         onDrop={(event) => {
           const item = event.items.find((one) => one.kind === 'file');
@@ -61,7 +52,7 @@ function Body() {
       >
         {draft ? <OutlineSheet draft={draft} /> : photo ? <MarkSheet photo={photo} /> : <Empty />}
       </DropZone>
-      <aside className="sp-panel" aria-label="From photograph to outline">
+      <aside className="sheet-panel sp-panel" aria-label="From photograph to outline">
         <div role="status">{busy && <p className="sp-busy">{busy}…</p>}</div>
         {fault && (
           <p className="warning" role="alert">
@@ -78,7 +69,7 @@ function Body() {
           </>
         )}
       </aside>
-    </div>
+    </SheetTable>
   );
 }
 
@@ -109,14 +100,6 @@ const Empty = () => (
   </div>
 );
 
-function undoByKey(event: KeyboardEvent): void {
-  if (!(event.ctrlKey || event.metaKey)) return;
-  const key = event.key.toLowerCase();
-  if (key !== 'z' && key !== 'y') return;
-  event.stopPropagation();
-  if (event.target instanceof HTMLInputElement || event.target instanceof HTMLTextAreaElement) return;
-  event.preventDefault();
-  if (useSlabPhoto.getState().busy !== null) return;
-  if (key === 'y' || event.shiftKey) redoWork();
-  else undoWork();
-}
+const unlessBusy = (act: () => void) => () => {
+  if (useSlabPhoto.getState().busy === null) act();
+};

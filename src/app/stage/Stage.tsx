@@ -4,7 +4,7 @@ import { intactColor } from '../../core/material/appearance.ts';
 import { pictureFrame } from '../../core/piece/frame.ts';
 import { SlabView, type SlabViewHandle } from '../../view/SlabView.tsx';
 import { oddsSurface } from '../odds-surface.ts';
-import { probeAt } from '../proof-client.ts';
+import { ask } from '../proof-client.ts';
 import { usePieceStore } from '../stores/piece-store.ts';
 import { type ProofRecord, setProof, surfaceOf, useProofStore, useShown } from '../stores/proof-store.ts';
 import { setSession, useSessionStore } from '../stores/session-store.ts';
@@ -32,13 +32,13 @@ export function Stage({ handle, padding }: StageProps) {
 
   const probe = (point: { xMm: number; yMm: number } | null) => {
     asking.current++;
-    const ask = asking.current;
+    const turn = asking.current;
     if (!point || !left) {
       setProof({ probe: null });
       return;
     }
-    void probeAt(left.id, point.xMm, point.yMm).then((reading) => {
-      if (asking.current === ask) setProof({ probe: { ...point, reading } });
+    void ask('probe', { id: left.id, xMm: point.xMm, yMm: point.yMm }).then((reading) => {
+      if (asking.current === turn) setProof({ probe: { ...point, reading } });
     });
   };
   useEffect(() => () => setProof({ probe: null }), []);

@@ -5,11 +5,11 @@ import { outlineToSvg } from '../../core/slab/svg.ts';
 import { More } from '../controls/More.tsx';
 import { UncalibratedMark } from '../controls/UncalibratedMark.tsx';
 import { photoBytes } from '../photo-bytes.ts';
-import { requestPicture, requestPrepared } from '../proof-client.ts';
+import { ask } from '../proof-client.ts';
 import { saveFile } from '../save-file.ts';
 import { usePieceStore } from '../stores/piece-store.ts';
 import { setProof, useShown } from '../stores/proof-store.ts';
-import type { PictureKind } from '../worker/messages.ts';
+import type { PictureKind } from '../worker/questions.ts';
 import { BedControls } from './BedControls.tsx';
 
 export function HandOverStep() {
@@ -26,13 +26,13 @@ export function HandOverStep() {
   };
   const savePicture = async (which: PictureKind) => {
     if (!record) return;
-    const png = await requestPicture(record.id, which);
+    const png = await ask('picture', { id: record.id, which }).catch(() => null);
     if (png) saveFile(`${base}-${which}.png`, png, 'image/png');
     else setProof({ notice: 'The picture could not be made; compute the proof once more and try again.' });
   };
   const savePrepared = async () => {
     if (!photo) return;
-    const png = await requestPrepared(piece, photo.key);
+    const png = await ask('prepared', { piece, photoKey: photo.key }).catch(() => null);
     if (png) saveFile(`${base}-prepared.png`, png, 'image/png');
     else setProof({ notice: 'The picture could not be prepared; open the photograph once more and try again.' });
   };

@@ -3,7 +3,8 @@ import { useShallow } from 'zustand/react/shallow';
 import type { Piece } from '../../core/piece/schema.ts';
 import type { HowSure } from '../../sim/how-sure.ts';
 import type { ProofSurface } from '../../view/proof-surface.ts';
-import type { ProbeReading, ProofResult } from '../worker/messages.ts';
+import type { ProofResult } from '../worker/messages.ts';
+import type { ProbeReading } from '../worker/questions.ts';
 
 /** A proof on the table: derived from a piece, never saved. Strips are held by reference; `surface.version` tells React. */
 export interface ProofRecord {

@@ -1,27 +1,23 @@
 import type { Piece } from '../../core/piece/schema.ts';
 import type { PassTime } from '../../core/raster/pass-time.ts';
-import type { FittedTones, ToneIntent } from '../../sim/fit-tones.ts';
 import type { HowSure } from '../../sim/how-sure.ts';
 import type { ProofSummary } from '../../sim/statistics.ts';
+import type { QuestionName, Questions } from './questions.ts';
 
 /** What the page asks of the proof worker. Ids and keys are the page's own. */
 export type ToProofWorker =
   | { readonly kind: 'photo'; readonly key: string; readonly bytes: Uint8Array }
   | { readonly kind: 'proof'; readonly id: string; readonly piece: Piece; readonly photoKey: string }
   | { readonly kind: 'cancel' }
-  | { readonly kind: 'probe'; readonly ticket: number; readonly id: string; readonly xMm: number; readonly yMm: number }
-  | { readonly kind: 'picture'; readonly ticket: number; readonly id: string; readonly which: PictureKind }
-  | {
-      readonly kind: 'fit-tones';
-      readonly ticket: number;
-      readonly piece: Piece;
-      readonly photoKey: string;
-      readonly intent: ToneIntent;
-    }
-  | { readonly kind: 'prepared'; readonly ticket: number; readonly piece: Piece; readonly photoKey: string }
+  | { readonly kind: 'ask'; readonly ticket: number; readonly ask: Ask }
+  /** Nobody waits for that answer any more. */
+  | { readonly kind: 'leave'; readonly ticket: number }
   | { readonly kind: 'forget'; readonly id: string };
 
-export type PictureKind = 'proof' | 'uncleared';
+/** A question with its name. */
+export type Ask = {
+  readonly [Name in QuestionName]: { readonly name: Name; readonly asks: Questions[Name]['asks'] };
+}[QuestionName];
 
 export interface WireStrip {
   readonly y0: number;
@@ -36,14 +32,6 @@ export interface ProofResult {
   readonly direction: 'lightens' | 'darkens';
   readonly backend: string;
   readonly stagesMs: Readonly<Record<string, number>>;
-}
-
-/** What lies under the pointer. */
-export interface ProbeReading {
-  readonly residueUm: readonly number[];
-  readonly woodDepthUm: number;
-  readonly excessJPerMm2: number;
-  readonly colorSrgb: readonly [number, number, number];
 }
 
 export type FromProofWorker =
@@ -78,12 +66,6 @@ export type FromProofWorker =
       readonly strips: readonly WireStrip[];
     }
   | { readonly kind: 'failed'; readonly id: string; readonly message: string }
-  | { readonly kind: 'reading'; readonly ticket: number; readonly reading: ProbeReading | null }
-  | { readonly kind: 'picture'; readonly ticket: number; readonly png: Uint8Array | null }
-  | {
-      readonly kind: 'tones';
-      readonly ticket: number;
-      readonly fitted: FittedTones | null;
-      /** Places of the photo by lightness, in even bins from black to white. */
-      readonly histogram: readonly number[];
-    };
+  | { readonly kind: 'answer'; readonly ticket: number; readonly gets: Questions[QuestionName]['gets'] }
+  | { readonly kind: 'no-answer'; readonly ticket: number; readonly message: string }
+  | { readonly kind: 'answer-progress'; readonly ticket: number; readonly share: number; readonly stage: string };

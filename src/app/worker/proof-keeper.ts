@@ -1,7 +1,7 @@
 import { fromHalfFloat, toHalfFloat } from '../../core/export/half-float.ts';
 import { setPngResolution } from '../../core/export/png-resolution.ts';
 import type { StripResult } from '../../sim/strip-task.ts';
-import type { PictureKind, ProbeReading } from './messages.ts';
+import type { PictureKind, ProbeReading } from './questions.ts';
 
 /** Fields of one strip as half floats: enough for reading off, half the memory. */
 interface KeptStrip {

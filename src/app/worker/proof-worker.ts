@@ -1,21 +1,22 @@
 import { spotRadii } from '../../core/beam/source.ts';
 import { Cancelled } from '../../core/cancelled.ts';
+import type { ToneImage } from '../../core/image/picture.ts';
 import { detailLost } from '../../core/image/repair/detail-lost.ts';
-import { createGpuJsBackend } from '../../kernels/gpu-js.ts';
-import { createCoarsePipeline } from '../../sim/coarse.ts';
-import { fitTones } from '../../sim/fit-tones.ts';
+import type { Piece } from '../../core/piece/schema.ts';
 import { groundGrid, groundKey, layGround } from '../../sim/ground.ts';
 import { howSure } from '../../sim/how-sure.ts';
-import { likelyWarmthsK } from '../../sim/likely-warmth.ts';
-import { createPreparation, type Photo } from '../../sim/prepare.ts';
-import { createProofPipeline, type Proof } from '../../sim/proof.ts';
-import { createInlineRunner, type StripRunner } from '../../sim/runner.ts';
-import { meanWarmthK } from '../../sim/warmth.ts';
+import type { Photo } from '../../sim/prepare.ts';
+import type { Proof } from '../../sim/proof.ts';
+import type { StripRunner } from '../../sim/runner.ts';
+import { meanWarmthsK } from '../../sim/warmth.ts';
+import { ANSWERERS } from './answers/all.ts';
+import type { Asker } from './answers/answer.ts';
 import { chooseRunner } from './choose-runner.ts';
 import { decodePhoto } from './decode-photo.ts';
-import { drawPrepared } from './draw-prepared.ts';
+import { coarsePipeline, pause, photoOf, photos, pipeline, proofs, quickRunner } from './desk.ts';
 import type { FromProofWorker, ToProofWorker, WireStrip } from './messages.ts';
-import { drawPicture, type KeptProof, keepStrip, readProbe } from './proof-keeper.ts';
+import { type KeptProof, keepStrip } from './proof-keeper.ts';
+import type { QuestionName, Questions } from './questions.ts';
 import { workerScope } from './scope.ts';
 
 type ProofOrder = Extract<ToProofWorker, { kind: 'proof' }>;
@@ -26,19 +27,12 @@ const SETTLE_MS = 150;
 /** Pieces that are tried to tell how sure a proof is. */
 const SURE_DRAWS = 40;
 
-const photos = new Map<string, Promise<Photo>>();
-const proofs = new Map<string, KeptProof>();
-/** Short strips, so that a stale proof lets go of the processor soon. */
-const pipeline = createProofPipeline({ stripRows: 16 });
-const coarsePipeline = createCoarsePipeline();
 let fullRunner: Promise<StripRunner> | null = null;
-let coarseRunner: Promise<StripRunner> | null = null;
 let wanted: ProofOrder | null = null;
 let looking = false;
 
 const tell = (message: FromProofWorker, transfer: Transferable[] = []) => workerScope.postMessage(message, transfer);
 const messageOf = (error: unknown): string => (error instanceof Error ? error.message : String(error));
-const pause = (ms: number) => new Promise<void>((resolve) => setTimeout(resolve, ms));
 
 workerScope.onmessage = (event: MessageEvent<ToProofWorker>) => {
   const message = event.data;
@@ -53,20 +47,11 @@ workerScope.onmessage = (event: MessageEvent<ToProofWorker>) => {
     case 'cancel':
       wanted = null;
       return;
-    case 'probe': {
-      const proof = proofs.get(message.id);
-      const reading = proof ? readProbe(proof, message.xMm, message.yMm) : null;
-      tell({ kind: 'reading', ticket: message.ticket, reading });
+    case 'ask':
+      void answer(message.ticket, message.ask);
       return;
-    }
-    case 'picture':
-      void sendPicture(message);
-      return;
-    case 'fit-tones':
-      void sendTones(message);
-      return;
-    case 'prepared':
-      void sendPrepared(message);
+    case 'leave':
+      left.add(message.ticket);
       return;
     case 'forget':
       proofs.delete(message.id);
@@ -85,46 +70,24 @@ async function takePhoto(key: string, bytes: Uint8Array): Promise<void> {
   }
 }
 
-async function sendPicture(order: Extract<ToProofWorker, { kind: 'picture' }>): Promise<void> {
-  const proof = proofs.get(order.id);
-  const png = proof ? await drawPicture(proof, order.which).catch(() => null) : null;
-  tell({ kind: 'picture', ticket: order.ticket, png }, png ? [png.buffer as ArrayBuffer] : []);
-}
+/** Answers nobody waits for any more, until they notice. */
+const left = new Set<number>();
 
-/** Tones fitted to a piece's own stack and passes. */
-async function sendTones(order: Extract<ToProofWorker, { kind: 'fit-tones' }>): Promise<void> {
-  const { ticket, piece, intent, photoKey } = order;
-  const burnPatches = async () => {
-    const photo = await photos.get(photoKey);
-    coarseRunner ??= createGpuJsBackend('cpu', 'coarse proof').then(createInlineRunner);
-    const warmthsK = photo && piece.heat.carryOver ? likelyWarmthsK(piece, coarsePipeline.scene(piece, photo)) : [];
-    return fitTones(piece, pipeline.appearance(piece), await coarseRunner, { intent, warmthsK });
+async function answer<Name extends QuestionName>(
+  ticket: number,
+  { name, asks }: { readonly name: Name; readonly asks: Questions[Name]['asks'] },
+): Promise<void> {
+  const asker: Asker = {
+    shouldStop: () => left.has(ticket),
+    onProgress: (share, stage) => tell({ kind: 'answer-progress', ticket, share, stage }),
   };
-  const fitted = await burnPatches().catch(() => null);
-  const photo = await photos.get(photoKey);
-  const histogram = photo ? lightnessHistogram(coarsePipeline.scene(piece, photo).lightness) : [];
-  tell({ kind: 'tones', ticket, fitted, histogram });
-}
-
-const HISTOGRAM_BINS = 64;
-
-function lightnessHistogram(lightness: Float32Array): number[] {
-  const counts = new Array<number>(HISTOGRAM_BINS).fill(0);
-  for (const value of lightness) counts[Math.min(HISTOGRAM_BINS - 1, Math.floor(value * HISTOGRAM_BINS))]++;
-  return counts;
-}
-
-/** The picture as the machine gets it, as a PNG of its true size. */
-async function sendPrepared(order: Extract<ToProofWorker, { kind: 'prepared' }>): Promise<void> {
-  const { ticket, piece, photoKey } = order;
-  const draw = async () => {
-    const photo = await photos.get(photoKey);
-    if (!photo) return null;
-    const pitchMm = piece.passes[0].rowPitchMm;
-    return drawPrepared(createPreparation().tone(photo, piece, pitchMm, piece.picture.tone), pitchMm);
-  };
-  const png = await draw().catch(() => null);
-  tell({ kind: 'picture', ticket, png }, png ? [png.buffer as ArrayBuffer] : []);
+  try {
+    const { gets, transfer = [] } = await ANSWERERS[name](asks, asker);
+    tell({ kind: 'answer', ticket, gets }, [...transfer]);
+  } catch (error) {
+    tell({ kind: 'no-answer', ticket, message: messageOf(error) });
+  }
+  left.delete(ticket);
 }
 
 /**
@@ -146,18 +109,11 @@ const failed = (order: ProofOrder) => (error: unknown) => {
   if (!(error instanceof Cancelled)) tell({ kind: 'failed', id: order.id, message: messageOf(error) });
 };
 
-async function photoOf(order: ProofOrder): Promise<Photo> {
-  const photo = await photos.get(order.photoKey);
-  if (!photo) throw new Error('the photograph is not open any more; open it again');
-  return photo;
-}
-
 async function sendCoarse(order: ProofOrder): Promise<void> {
   const { id, piece } = order;
-  const photo = await photoOf(order);
+  const photo = await photoOf(order.photoKey);
   const start = performance.now();
-  coarseRunner ??= createGpuJsBackend('cpu', 'coarse proof').then(createInlineRunner);
-  const coarse = await coarsePipeline.coarse(piece, photo, pipeline.appearance(piece), await coarseRunner);
+  const coarse = await coarsePipeline.coarse(piece, photo, pipeline.appearance(piece), await quickRunner());
   const { width, height, pitchMm, color, relief } = coarse;
   const strip = { y0: 0, rows: height, color, relief };
   tell({ kind: 'coarse', id, width, height, pitchMm, strip, tookMs: performance.now() - start }, [
@@ -171,7 +127,7 @@ const sendFull = (order: ProofOrder): Promise<void> => burn(order).catch(failed(
 async function burn(order: ProofOrder): Promise<void> {
   const { id, piece } = order;
   const shouldStop = () => wanted !== order;
-  const photo = await photoOf(order);
+  const photo = await photoOf(order.photoKey);
   await pause(SETTLE_MS);
   if (shouldStop()) throw new Cancelled();
 
@@ -237,20 +193,26 @@ async function sendGround({ piece }: ProofOrder, runner: StripRunner, shouldStop
  */
 async function sendSure(order: ProofOrder, photo: Photo, proof: Proof): Promise<void> {
   const { id, piece } = order;
-  if (!coarseRunner) return;
   const goOn = async (): Promise<boolean> => {
     await pause(0);
     return wanted === order;
   };
   const scene = coarsePipeline.scene(piece, photo);
-  const warmthsK = proof.warmths.map((map) => (map ? meanWarmthK(map) : 0));
-  const tries = { draws: SURE_DRAWS, warmthsK };
-  const sure = await howSure(piece, scene, proof.appearance, await coarseRunner, tries, goOn);
-  const { lightness, width, height } = proof.tone;
-  const { acrossMm } = spotRadii(piece.machine.source, piece.passes[0]);
-  const lost = detailLost(lightness, width, height, acrossMm, piece.passes[0].rowPitchMm);
-  tell({ kind: 'sure', id, sure, detailLost: lost.share }, [
+  const tries = { draws: SURE_DRAWS, warmthsK: meanWarmthsK(proof.warmths) };
+  const sure = await howSure(piece, scene, proof.appearance, await quickRunner(), tries, goOn);
+  tell({ kind: 'sure', id, sure, detailLost: detailShare(piece, proof.tone) }, [
     sure.map.uncleared.buffer as ArrayBuffer,
     sure.map.scorched.buffer as ArrayBuffer,
   ]);
 }
+
+/** Share of a prepared picture's detail that the beam loses. Takes most of a second: the last answer is kept with its picture. */
+function detailShare({ machine, passes }: Piece, tone: ToneImage): number {
+  const { acrossMm } = spotRadii(machine.source, passes[0]);
+  if (lastDetail?.tone !== tone || lastDetail.acrossMm !== acrossMm) {
+    const { share } = detailLost(tone.lightness, tone.width, tone.height, acrossMm, passes[0].rowPitchMm);
+    lastDetail = { tone, acrossMm, share };
+  }
+  return lastDetail.share;
+}
+let lastDetail: { readonly tone: ToneImage; readonly acrossMm: number; readonly share: number } | null = null;

@@ -1,7 +1,7 @@
 import { workerScope } from './scope.ts';
 
 export interface ShrinkQuestion {
-  readonly file: File;
+  readonly file: Blob;
   readonly options: ImageBitmapOptions;
 }
 /** Null if the browser cannot decode it. */

@@ -24,12 +24,8 @@ const BLUE = 0.0722;
  */
 export function linearise(pixels: EncodedPixels): Picture {
   const { width, height, channels, data } = pixels;
+  const alpha = readCoverage(pixels);
   const count = width * height;
-  if (data.length !== count * channels) {
-    throw new RangeError(
-      `${width} × ${height} pixels of ${channels} channels need ${count * channels} values, got ${data.length}`,
-    );
-  }
   const table = srgbDecodingTable(data instanceof Uint16Array ? 16 : 8);
   const luminance = new Float32Array(count);
   if (channels < 3) {
@@ -39,15 +35,22 @@ export function linearise(pixels: EncodedPixels): Picture {
       luminance[i] = RED * table[data[at]] + GREEN * table[data[at + 1]] + BLUE * table[data[at + 2]];
     }
   }
-  return {
-    width,
-    height,
-    luminance,
-    alpha: channels % 2 === 0 ? readAlpha(data, channels, count, table.length - 1) : null,
-  };
+  return { width, height, luminance, alpha };
 }
 
-function readAlpha(data: EncodedPixels['data'], channels: number, count: number, full: number): Float32Array | null {
+/**
+ * Coverage of encoded pixels, 0–1; null when every one is opaque.
+ * @throws RangeError if the data do not have width × height × channels values.
+ */
+export function readCoverage({ width, height, channels, data }: EncodedPixels): Float32Array | null {
+  const count = width * height;
+  if (data.length !== count * channels) {
+    throw new RangeError(
+      `${width} × ${height} pixels of ${channels} channels need ${count * channels} values, got ${data.length}`,
+    );
+  }
+  if (channels % 2 === 1) return null;
+  const full = data instanceof Uint16Array ? 65535 : 255;
   let first = 0;
   while (first < count && data[first * channels + channels - 1] === full) first++;
   if (first === count) return null;

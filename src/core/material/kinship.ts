@@ -1,17 +1,13 @@
 import { colorDifference, linearRgbToLab } from '../color/lab.ts';
 import type { Lab, Wood } from '../piece/schema.ts';
 
-export { differenceWords } from '../color/difference-words.ts';
-
 /**
  * Bark as the view draws it, linear rgb: two thirds plates (between the shader's PLATE and LICHEN), one third furrows (FURROW) in their
  * own shade. See shaders/rim.frag; estimate, common practice, no published source.
  */
 const BARK_RGB = [0.167, 0.128, 0.092] as const;
-const BARK_LAB: Lab = linearRgbToLab(BARK_RGB);
-
-/** A likely colour of the bark round a wood. The view draws one bark round every wood, so each wood gets the same. */
-export const barkLab: (wood: Wood) => Lab = () => BARK_LAB;
+/** A likely colour of bark. The view draws one bark round every wood, so each wood gets the same. */
+export const BARK_LAB: Lab = linearRgbToLab(BARK_RGB);
 
 export interface Kinship {
   /** CIEDE2000 from the coat to the bark and to the bare wood. */
@@ -40,7 +36,7 @@ const hueApart = (one: number, other: number): number => Math.abs(((one - other 
 
 /** Whether a top coat belongs beside the bark and the bare wood of its slab. */
 export function kinship(coat: Lab, wood: Wood): Kinship {
-  const bark = barkLab(wood);
+  const bark = BARK_LAB;
   const toBark = colorDifference(coat, bark);
   const toWood = colorDifference(coat, wood.colorLab);
   return { toBark, toWood, concern: concernOf(coat, bark, wood.colorLab, toWood) };

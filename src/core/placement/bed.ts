@@ -1,6 +1,5 @@
 import type { Placement } from '../piece/schema.ts';
-
-type Point = readonly [number, number];
+import type { Point } from '../slab/point.ts';
 
 /**
  * Places on the slab (from its centre, y growing downwards) as places on the bed (from its near left corner, y growing away from the

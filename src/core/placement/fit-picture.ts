@@ -1,10 +1,10 @@
 import { pictureFrame } from '../piece/frame.ts';
 import type { PictureSettings, Slab } from '../piece/schema.ts';
 import { createFace } from '../raster/face.ts';
+import type { Point } from '../slab/point.ts';
 import { picturePerimeter } from './perimeter.ts';
 
 type Size = { readonly width: number; readonly height: number };
-type Point = readonly [number, number];
 
 /** Room that is kept free inside the burnable area when a picture is fitted, mm. */
 export const FIT_MARGIN_MM = 4;

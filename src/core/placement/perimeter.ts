@@ -1,8 +1,7 @@
 import { pictureFrame, turnOf, uprightHeightMm } from '../piece/frame.ts';
 import type { PictureSettings, Piece, Slab } from '../piece/schema.ts';
+import type { Point } from '../slab/point.ts';
 import { slabToBed } from './bed.ts';
-
-type Point = readonly [number, number];
 
 /** Corners of a smooth curve are so far apart, mm. */
 const STEP_MM = 2;

@@ -1,6 +1,7 @@
 import type { Slab } from '../piece/schema.ts';
-
-type Point = readonly [number, number];
+import type { Point } from '../slab/point.ts';
+import { boundsMm } from '../slab/polygon.ts';
+import { signedDistanceMm } from '../slab/signed-distance.ts';
 
 /** The outline of a slab's face as rows of cells and films need it. Places from the slab's centre, y growing downwards, mm. */
 export interface Face {
@@ -58,7 +59,7 @@ function outlineFace(points: readonly Point[]): Face {
     rimDistanceMm(xMm, yMm) {
       let grid = grids.get(points);
       if (!grid) {
-        grid = distanceGrid(points, spans);
+        grid = distanceGrid(points);
         grids.set(points, grid);
       }
       return grid(xMm, yMm);
@@ -70,31 +71,19 @@ function outlineFace(points: readonly Point[]): Face {
 const grids = new WeakMap<readonly Point[], DistanceGrid>();
 
 type DistanceGrid = (xMm: number, yMm: number) => number;
-const GRID_MM = 1;
 /** Nodes beyond the outline, so that what lies a little outside is told too. */
 const BORDER = 4;
 
 /** Signed distance to a closed outline on a grid of a millimetre, bilinear between; beyond the grid its edge's value. */
-function distanceGrid(points: readonly Point[], spans: (yMm: number) => readonly number[]): DistanceGrid {
-  const xs = points.map(([x]) => x);
-  const ys = points.map(([, y]) => y);
-  const left = Math.floor(Math.min(...xs)) - BORDER;
-  const top = Math.floor(Math.min(...ys)) - BORDER;
-  const columns = Math.ceil(Math.max(...xs)) + BORDER - left + 1;
-  const rows = Math.ceil(Math.max(...ys)) + BORDER - top + 1;
+function distanceGrid(points: readonly Point[]): DistanceGrid {
+  const bounds = boundsMm(points);
+  const left = Math.floor(bounds.left) - BORDER;
+  const top = Math.floor(bounds.top) - BORDER;
+  const columns = Math.ceil(bounds.right) + BORDER - left + 1;
+  const rows = Math.ceil(bounds.bottom) + BORDER - top + 1;
   const values = new Float32Array(columns * rows);
   for (let r = 0; r < rows; r++) {
-    const y = top + r * GRID_MM;
-    const inside = spans(y);
-    for (let c = 0; c < columns; c++) {
-      const x = left + c * GRID_MM;
-      let nearest = Number.POSITIVE_INFINITY;
-      for (let i = 0; i < points.length; i++) {
-        nearest = Math.min(nearest, squaredDistance(x, y, points[i], points[(i + 1) % points.length]));
-      }
-      const odd = inside.filter((crossing) => crossing < x).length % 2 === 1;
-      values[r * columns + c] = (odd ? 1 : -1) * Math.sqrt(nearest);
-    }
+    for (let c = 0; c < columns; c++) values[r * columns + c] = signedDistanceMm(points, [left + c, top + r]);
   }
   return (xMm, yMm) => {
     const u = Math.min(columns - 1.001, Math.max(0, xMm - left));
@@ -106,12 +95,4 @@ function distanceGrid(points: readonly Point[], spans: (yMm: number) => readonly
     const below = values[at + columns] + (values[at + columns + 1] - values[at + columns]) * (u - c);
     return above + (below - above) * (v - r);
   };
-}
-
-function squaredDistance(x: number, y: number, [x0, y0]: Point, [x1, y1]: Point): number {
-  const dx = x1 - x0;
-  const dy = y1 - y0;
-  const length = dx * dx + dy * dy;
-  const t = length > 0 ? Math.min(1, Math.max(0, ((x - x0) * dx + (y - y0) * dy) / length)) : 0;
-  return (x - x0 - t * dx) ** 2 + (y - y0 - t * dy) ** 2;
 }

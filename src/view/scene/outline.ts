@@ -1,3 +1,6 @@
+import { clockwise, perimeterMm } from '../../core/slab/polygon.ts';
+import { resampleOutline } from '../../core/slab/resample-outline.ts';
+
 export interface SlabShape {
   readonly shape: 'oval' | 'rectangle' | 'outline';
   /** Corners of the closed outline when the shape is one, from the slab's centre, y growing towards the viewer. */
@@ -102,28 +105,9 @@ const NORMAL_REACH = 3;
 
 /** A free outline in even steps, counter-clockwise seen from above, with smoothed normals. */
 function freeOutline(corners: readonly (readonly [number, number])[], steps: number) {
-  let doubled = 0;
-  corners.forEach(([x, y], i) => {
-    const [nextX, nextY] = corners[(i + 1) % corners.length];
-    doubled += x * nextY - nextX * y;
-  });
-  // y grows towards the viewer: a positive area runs clockwise as seen.
-  const ring = doubled > 0 ? [...corners].reverse() : corners;
-  const lengths = ring.map(([x, y], i) => {
-    const [nextX, nextY] = ring[(i + 1) % ring.length];
-    return Math.hypot(nextX - x, nextY - y);
-  });
-  const step = lengths.reduce((sum, length) => sum + length, 0) / steps;
-  const places: [number, number][] = [];
-  let corner = 0;
-  let passed = 0;
-  for (let i = 0; i < steps; i++) {
-    while (corner < ring.length - 1 && passed + lengths[corner] < i * step) passed += lengths[corner++];
-    const share = lengths[corner] > 0 ? Math.min(1, (i * step - passed) / lengths[corner]) : 0;
-    const [x, y] = ring[corner];
-    const [nextX, nextY] = ring[(corner + 1) % ring.length];
-    places.push([x + share * (nextX - x), y + share * (nextY - y)]);
-  }
+  // Seen from above as on the screen: y grows towards the viewer.
+  const ring = [...clockwise(corners)].reverse();
+  const places = resampleOutline(ring, perimeterMm(ring) / steps);
   return places.map(([x, z], i) => {
     const before = places[(i - NORMAL_REACH + steps) % steps];
     const after = places[(i + NORMAL_REACH) % steps];

@@ -3,34 +3,42 @@ import { CurveControl } from '../../controls/CurveControl.tsx';
 import { LengthControl } from '../../controls/LengthControl.tsx';
 import { ValueControl } from '../../controls/ValueControl.tsx';
 
+const RADII = [
+  {
+    key: 'spotAcrossMm',
+    label: 'Spot across the rows',
+    hint: 'Radius where the intensity is down to 1/e²; too small for the pitch leaves strips.',
+  },
+  {
+    key: 'spotAlongMm',
+    label: 'Spot along the rows',
+    hint: 'Radius where the intensity is down to 1/e²; smears dots along the row.',
+  },
+] as const;
+const LAGS = [
+  { key: 'riseTimeS', label: 'Rise time', hint: 'A slow source rounds off small dots.' },
+  { key: 'fallTimeS', label: 'Fall time', hint: 'A slow fall leaves tails behind dots.' },
+] as const;
+
 /** The spot on the work, and how its power follows what is set. */
 export function SpotControls({ source, onChange }: { source: Source; onChange: (part: Partial<Source>) => void }) {
   return (
     <>
-      <LengthControl
-        label="Spot across the rows"
-        hint="Radius where the intensity is down to 1/e²; too small for the pitch leaves strips."
-        valueMm={source.spotAcrossMm}
-        onChange={(spotAcrossMm) => onChange({ spotAcrossMm })}
-        lowMm={0.001}
-        highMm={5}
-        sliderLowMm={0.02}
-        sliderHighMm={0.4}
-        stepMm={0.005}
-        digits={3}
-      />
-      <LengthControl
-        label="Spot along the rows"
-        hint="Radius where the intensity is down to 1/e²; smears dots along the row."
-        valueMm={source.spotAlongMm}
-        onChange={(spotAlongMm) => onChange({ spotAlongMm })}
-        lowMm={0.001}
-        highMm={5}
-        sliderLowMm={0.02}
-        sliderHighMm={0.4}
-        stepMm={0.005}
-        digits={3}
-      />
+      {RADII.map(({ key, label, hint }) => (
+        <LengthControl
+          key={key}
+          label={label}
+          hint={hint}
+          valueMm={source[key]}
+          onChange={(radiusMm) => onChange({ [key]: radiusMm })}
+          lowMm={0.001}
+          highMm={5}
+          sliderLowMm={0.02}
+          sliderHighMm={0.4}
+          stepMm={0.005}
+          digits={3}
+        />
+      ))}
       <ValueControl
         label="Beam quality M²"
         hint="1 is perfect; a large one leaves focus quickly."
@@ -60,30 +68,21 @@ export function SpotControls({ source, onChange }: { source: Source; onChange: (
         points={source.powerCurve}
         onChange={(powerCurve) => onChange({ powerCurve })}
       />
-      <ValueControl
-        label="Rise time"
-        hint="A slow source rounds off small dots."
-        unit="µs"
-        value={source.riseTimeS * 1e6}
-        onChange={(us) => onChange({ riseTimeS: us / 1e6 })}
-        low={0}
-        high={100000}
-        sliderHigh={2000}
-        step={10}
-        digits={0}
-      />
-      <ValueControl
-        label="Fall time"
-        hint="A slow fall leaves tails behind dots."
-        unit="µs"
-        value={source.fallTimeS * 1e6}
-        onChange={(us) => onChange({ fallTimeS: us / 1e6 })}
-        low={0}
-        high={100000}
-        sliderHigh={2000}
-        step={10}
-        digits={0}
-      />
+      {LAGS.map(({ key, label, hint }) => (
+        <ValueControl
+          key={key}
+          label={label}
+          hint={hint}
+          unit="µs"
+          value={source[key] * 1e6}
+          onChange={(us) => onChange({ [key]: us / 1e6 })}
+          low={0}
+          high={100000}
+          sliderHigh={2000}
+          step={10}
+          digits={0}
+        />
+      ))}
     </>
   );
 }

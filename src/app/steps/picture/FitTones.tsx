@@ -2,8 +2,9 @@ import { useState } from 'react';
 import { Button } from 'react-aria-components';
 import type { ToneIntent } from '../../../sim/fit-tones.ts';
 import { PairSwitch } from '../../controls/PairSwitch.tsx';
-import { requestTones, type TonesAnswer } from '../../proof-client.ts';
+import { ask } from '../../proof-client.ts';
 import { usePieceStore } from '../../stores/piece-store.ts';
+import type { TonesAnswer } from '../../worker/questions.ts';
 
 /** One press: the curve with which equal steps of the photograph become equal steps on the slab. */
 export function FitTones() {
@@ -13,7 +14,7 @@ export function FitTones() {
   const burnPatches = async () => {
     const { piece, photo } = usePieceStore.getState();
     setState('busy');
-    const found = await requestTones(piece, photo?.key ?? '', intent);
+    const found = await ask('tones', { piece, photoKey: photo?.key ?? '', intent }).catch(() => null);
     setState(found ? 'idle' : 'failed');
     setFitted(found);
     if (!found) return;

@@ -1,6 +1,6 @@
 import { encodeSrgb } from '../../color/srgb.ts';
 import type { EncodedPixels } from '../linearise.ts';
-import { linearise } from '../linearise.ts';
+import { readCoverage } from '../linearise.ts';
 import type { Picture } from '../picture.ts';
 import { decodeSrgb } from '../srgb-decoding.ts';
 import { locateShare } from './percentiles.ts';
@@ -60,8 +60,7 @@ function repairEncoded(pixels: EncodedPixels, options: Partial<CastOptions>): Ca
   const codes = data instanceof Uint16Array ? 65536 : 256;
   const tables: Float32Array[] = [];
   const points: CastPoints[] = [];
-  // Reads coverage and checks the sizes.
-  const { alpha } = linearise(pixels);
+  const alpha = readCoverage(pixels);
   for (let k = 0; k < colors; k++) {
     const counts = new Float64Array(codes);
     for (let i = k, at = 0; i < data.length; i += channels, at++)

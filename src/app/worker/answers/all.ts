@@ -1,0 +1,12 @@
+import type { QuestionName } from '../questions.ts';
+import type { Answerer } from './answer.ts';
+import { answerPicture, answerPrepared } from './picture.ts';
+import { answerProbe } from './probe.ts';
+import { answerTones } from './tones.ts';
+
+export const ANSWERERS: { readonly [Name in QuestionName]: Answerer<Name> } = {
+  probe: answerProbe,
+  picture: answerPicture,
+  prepared: answerPrepared,
+  tones: answerTones,
+};

@@ -1,0 +1,39 @@
+import { createGpuJsBackend } from '../../kernels/gpu-js.ts';
+import { createCoarsePipeline } from '../../sim/coarse.ts';
+import type { Photo } from '../../sim/prepare.ts';
+import { createProofPipeline } from '../../sim/proof.ts';
+import { createInlineRunner, type StripRunner } from '../../sim/runner.ts';
+import type { KeptProof } from './proof-keeper.ts';
+
+/** What the proof worker and its answers share. */
+
+/** Photographs by key, and what is kept of proofs by id. */
+export const photos = new Map<string, Promise<Photo>>();
+export const proofs = new Map<string, KeptProof>();
+
+/** Short strips, so that a stale proof lets go of the processor soon. */
+export const pipeline = createProofPipeline({ stripRows: 16 });
+export const coarsePipeline = createCoarsePipeline();
+
+let quick: Promise<StripRunner> | null = null;
+/** For small burns, in this worker itself. */
+export const quickRunner = (): Promise<StripRunner> => {
+  quick ??= createGpuJsBackend('cpu', 'coarse proof').then(createInlineRunner);
+  return quick;
+};
+
+/** @throws Error if the photograph is not open. */
+export async function photoOf(key: string): Promise<Photo> {
+  const photo = await photos.get(key);
+  if (!photo) throw new Error('the photograph is not open any more; open it again');
+  return photo;
+}
+
+/** @throws Error if nothing is kept of the proof. */
+export function proofOf(id: string): KeptProof {
+  const proof = proofs.get(id);
+  if (!proof) throw new Error('this proof is not kept any more; compute it once more');
+  return proof;
+}
+
+export const pause = (ms: number) => new Promise<void>((resolve) => setTimeout(resolve, ms));

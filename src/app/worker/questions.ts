@@ -1,0 +1,36 @@
+import type { Piece } from '../../core/piece/schema.ts';
+import type { FittedTones, ToneIntent } from '../../sim/fit-tones.ts';
+
+/** What lies under the pointer. */
+export interface ProbeReading {
+  readonly residueUm: readonly number[];
+  readonly woodDepthUm: number;
+  readonly excessJPerMm2: number;
+  readonly colorSrgb: readonly [number, number, number];
+}
+
+export type PictureKind = 'proof' | 'uncleared';
+
+export type TonesAnswer = FittedTones & {
+  /** Places of the photo by lightness, in even bins from black to white. */
+  readonly histogram: readonly number[];
+};
+
+/** Everything the page may ask the proof worker: what goes there, what comes back. Each has a file in `answers`. */
+export interface Questions {
+  /** A place of a proof's picture, mm from its left top corner; null off it. */
+  readonly probe: {
+    readonly asks: { readonly id: string; readonly xMm: number; readonly yMm: number };
+    readonly gets: ProbeReading | null;
+  };
+  /** A proof, or its map of uncleared places, as PNG. */
+  readonly picture: { readonly asks: { readonly id: string; readonly which: PictureKind }; readonly gets: Uint8Array };
+  /** The picture as the machine gets it, as PNG. */
+  readonly prepared: { readonly asks: { readonly piece: Piece; readonly photoKey: string }; readonly gets: Uint8Array };
+  /** Tones fitted to the piece's own stack and passes. */
+  readonly tones: {
+    readonly asks: { readonly piece: Piece; readonly photoKey: string; readonly intent: ToneIntent };
+    readonly gets: TonesAnswer;
+  };
+}
+export type QuestionName = keyof Questions;
