@@ -1,45 +1,28 @@
 import { writeFile } from 'node:fs/promises';
-import { basename, extname } from 'node:path';
 import sharp from 'sharp';
 import { setPngResolution } from '../core/export/png-resolution.ts';
 import { preparedGreys } from '../core/export/prepared-greys.ts';
 import type { ToneImage } from '../core/image/picture.ts';
-import { createPiece } from '../core/piece/defaults.ts';
 import { resolutionSentence } from '../core/placement/fit-picture.ts';
 import { createPreparation } from '../sim/prepare.ts';
-import { UsageError } from './io.ts';
-import { applyOptions } from './options.ts';
-import { freshPiece } from './proof-command.ts';
-import { readPhoto } from './read-photo.ts';
-import { readPiece } from './read-piece.ts';
+import { BURN_OPTIONS, openJob, PIECE_OPTION } from './open-job.ts';
 import type { Command } from './run.ts';
 
 export const PREPARE: Command = {
   name: 'prepare',
-  operands: 'PHOTO',
+  operands: '[PHOTO]',
   summary: 'Write the picture as the machine gets it: true size, tones, transparent where nothing burns.',
   options: [
-    {
-      name: 'piece',
-      value: 'FILE',
-      help: 'slab, picture settings and row pitch from a .foreburn file or its piece.json',
-    },
+    PIECE_OPTION,
     { name: 'out', value: 'FILE', help: 'where to write (default: PHOTO without its ending, -prepared.png)' },
-    { name: 'width-mm', value: 'N', help: 'width of the picture on the slab' },
-    { name: 'row-pitch', value: 'MM', help: 'distance between rows' },
+    ...BURN_OPTIONS.filter(({ name }) => name === 'width-mm' || name === 'row-pitch'),
     { name: 'json', help: 'print size and resolution' },
   ],
   async run(operands, values, io) {
-    if (operands.length !== 1) throw new UsageError('prepare: give one photograph');
-    const [photoPath] = operands;
-    const saved = values['piece'] ? await readPiece(values['piece'] as string) : null;
-    applyOptions(saved ?? createPiece('', ''), values);
-    const photo = await readPhoto(photoPath);
-    const { picture } = photo;
-    const piece = applyOptions(saved ?? freshPiece(photoPath, picture), values);
+    const { piece, photo, baseName } = await openJob('prepare', operands, values);
     const pitchMm = piece.passes[0].rowPitchMm;
-    const tone = createPreparation().tone({ key: 'photo', ...photo }, piece, pitchMm, piece.picture.tone);
-    const out = (values['out'] as string | undefined) ?? `${basename(photoPath, extname(photoPath))}-prepared.png`;
+    const tone = createPreparation().tone(photo, piece, pitchMm, piece.picture.tone);
+    const out = (values['out'] as string | undefined) ?? `${baseName}-prepared.png`;
     await writeFile(out, await encodePrepared(tone, pitchMm));
     const burned = tone.mask.reduce((sum, value) => sum + (value > 0 ? 1 : 0), 0);
     const report = {
@@ -49,7 +32,7 @@ export const PREPARE: Command = {
       widthMm: tone.width * pitchMm,
       heightMm: tone.height * pitchMm,
       burnedShare: burned / tone.mask.length,
-      note: resolutionSentence(piece.picture, picture, pitchMm),
+      note: resolutionSentence(piece.picture, photo.picture, pitchMm),
     };
     const words = `${out}: ${tone.width} × ${tone.height} dots, ${report.widthMm.toFixed(1)} × ${report.heightMm.toFixed(1)} mm.`;
     if (values['json']) io.out(`${JSON.stringify(report, null, 2)}\n`);

@@ -1,21 +1,18 @@
 import { mkdir, writeFile } from 'node:fs/promises';
-import { basename, extname, join } from 'node:path';
-import type { DecodedPhoto, Picture } from '../core/image/picture.ts';
-import { createPiece } from '../core/piece/defaults.ts';
-import { fittingWidthMm } from '../core/piece/fit.ts';
+import { join } from 'node:path';
 import type { Piece } from '../core/piece/schema.ts';
 import { createGpuJsBackend } from '../kernels/gpu-js.ts';
 import { createCoarsePipeline } from '../sim/coarse.ts';
 import { type Band, type HowSure, howSure } from '../sim/how-sure.ts';
+import type { Photo } from '../sim/prepare.ts';
 import { createProofPipeline, type Proof } from '../sim/proof.ts';
 import { createInlineRunner } from '../sim/runner.ts';
 import type { StripResult } from '../sim/strip-task.ts';
 import { meanWarmthsK } from '../sim/warmth.ts';
-import { type CliIo, UsageError } from './io.ts';
-import { applyOptions, numberOption, type OptionValues } from './options.ts';
+import type { CliIo } from './io.ts';
+import { BURN_OPTIONS, openJob, PIECE_OPTION } from './open-job.ts';
+import { numberOption, type OptionValues } from './options.ts';
 import { createProgress } from './progress.ts';
-import { readPhoto } from './read-photo.ts';
-import { readPiece } from './read-piece.ts';
 import type { Command } from './run.ts';
 import { createCliRunner } from './runner.ts';
 import { createProofWriter } from './write-proof.ts';
@@ -25,57 +22,30 @@ const DEFAULT_TRIES = 24;
 
 export const PROOF: Command = {
   name: 'proof',
-  operands: 'PHOTO',
+  operands: '[PHOTO]',
   summary: 'Predict what a burn does to a photograph: proof.png, uncleared.png, report.json.',
   options: [
-    { name: 'piece', value: 'FILE', help: 'slab, coats, machine and passes from a .foreburn file or its piece.json' },
+    PIECE_OPTION,
     { name: 'out', value: 'DIR', help: 'where to write (default: PHOTO without its ending, -proof)' },
-    { name: 'width-mm', value: 'N', help: 'width of the picture on the slab' },
-    { name: 'light-end', value: 'PCT', help: 'power at the lightest tone, % of full power' },
-    { name: 'dark-end', value: 'PCT', help: 'power at the darkest tone, % of full power' },
-    { name: 'feed', value: 'MM_PER_MIN', help: 'feed rate' },
-    { name: 'row-pitch', value: 'MM', help: 'distance between rows' },
-    { name: 'screen', value: 'NAME', help: 'one of "foreburn screens", or continuous' },
-    {
-      name: 'pass',
-      value: '"light=…,dark=…,feed=…"',
-      several: true,
-      help: 'one more pass; also pitch, heading (degrees), screen, focus (mm)',
-    },
-    { name: 'flat-film', help: 'coats of even thickness on plain flat wood' },
-    { name: 'cold', help: 'without the heat that rows leave for the next' },
+    ...BURN_OPTIONS,
     { name: 'tries', value: 'N', help: 'paints and beams to try for the bands (default 24, 0: no bands)' },
     { name: 'fields', help: 'also write every field as a NumPy array' },
     { name: 'json', help: 'print the report' },
   ],
   async run(operands, values, io) {
-    if (operands.length !== 1) throw new UsageError('proof: give one photograph');
-    const [photoPath] = operands;
-    const folder = (values['out'] as string | undefined) ?? `${basename(photoPath, extname(photoPath))}-proof`;
-    const saved = values['piece'] ? await readPiece(values['piece'] as string) : null;
-    // Wrong options are told before a long decode.
-    applyOptions(saved ?? createPiece('', ''), values);
     triesOf(values);
     const decodeStart = io.now();
-    const photo = await readPhoto(photoPath);
-    const { picture } = photo;
+    const { piece, photo, baseName } = await openJob('proof', operands, values);
     const decodeMs = io.now() - decodeStart;
-    const piece = applyOptions(saved ?? freshPiece(photoPath, picture), values);
+    const folder = (values['out'] as string | undefined) ?? `${baseName}-proof`;
     const { proof, report, bands } = await writeProof(photo, decodeMs, piece, folder, values, io);
     if (values['json']) io.out(`${JSON.stringify(report, null, 2)}\n`);
     else io.out(summaryText(proof, piece, bands, folder));
   },
 };
 
-/** The defaults, with the picture as large as the slab allows. */
-export function freshPiece(photoPath: string, picture: Picture): Piece {
-  const piece = createPiece('', basename(photoPath));
-  const widthMm = fittingWidthMm(piece.slab, picture.height / picture.width);
-  return { ...piece, picture: { ...piece.picture, widthMm } };
-}
-
 async function writeProof(
-  photo: DecodedPhoto,
+  photo: Photo,
   decodeMs: number,
   piece: Piece,
   folder: string,
@@ -89,7 +59,7 @@ async function writeProof(
     const proof = await createProofPipeline().proof(
       {
         piece,
-        photo: { key: 'photo', ...photo },
+        photo,
         collect: { surface: true, fields: values['fields'] === true, painted: false },
       },
       runner,
@@ -126,10 +96,10 @@ const triesOf = (values: OptionValues): number =>
   values['tries'] === undefined ? DEFAULT_TRIES : numberOption('--tries', values['tries'] as string, 0, 1000);
 
 /** Bands of the summary's numbers; null if none were asked for. */
-async function tryBands(proof: Proof, piece: Piece, photo: DecodedPhoto, values: OptionValues): Promise<Bands | null> {
+async function tryBands(proof: Proof, piece: Piece, photo: Photo, values: OptionValues): Promise<Bands | null> {
   const draws = Math.round(triesOf(values));
   if (draws === 0) return null;
-  const scene = createCoarsePipeline().scene(piece, { key: 'photo', ...photo });
+  const scene = createCoarsePipeline().scene(piece, photo);
   const runner = createInlineRunner(await createGpuJsBackend('cpu', 'bands'));
   try {
     const { map: _, ...bands } = await howSure(piece, scene, proof.appearance, runner, {

@@ -1,13 +1,12 @@
 import { readFile } from 'node:fs/promises';
-import { decodePieceFile } from '../core/piece/file.ts';
+import { decodePieceFile, type PieceFile } from '../core/piece/file.ts';
 import { PieceError } from '../core/piece/parse.ts';
-import type { Piece } from '../core/piece/schema.ts';
 import { CliError } from './io.ts';
 
-/** A piece from a `.foreburn` file or its JSON. @throws CliError naming the file and every problem. */
-export async function readPiece(path: string): Promise<Piece> {
+/** A piece and its images from a `.foreburn` file or its JSON. @throws CliError naming the file and every problem. */
+export async function readPieceFile(path: string): Promise<PieceFile> {
   try {
-    return decodePieceFile(await readFile(path)).piece;
+    return decodePieceFile(await readFile(path));
   } catch (error) {
     if (error instanceof PieceError)
       throw new CliError(error.problems.map((problem) => `${path}: ${problem}`).join('\n'));

@@ -1,0 +1,74 @@
+import { basename } from 'node:path';
+import type { Picture } from '../core/image/picture.ts';
+import { createPiece } from '../core/piece/defaults.ts';
+import { fittingWidthMm } from '../core/piece/fit.ts';
+import type { Piece } from '../core/piece/schema.ts';
+import type { Photo } from '../sim/prepare.ts';
+import { CliError, UsageError } from './io.ts';
+import { applyOptions, type OptionSpec, type OptionValues } from './options.ts';
+import { decodePhoto, readPhoto } from './read-photo.ts';
+import { readPieceFile } from './read-piece.ts';
+
+export const PIECE_OPTION: OptionSpec = {
+  name: 'piece',
+  value: 'FILE',
+  help: 'slab, coats, machine and passes from a .foreburn file or its piece.json; its photograph too, if no PHOTO is given',
+};
+
+/** Settings of the burn that a command line may change. */
+export const BURN_OPTIONS: readonly OptionSpec[] = [
+  { name: 'width-mm', value: 'N', help: 'width of the picture on the slab' },
+  { name: 'light-end', value: 'PCT', help: 'power at the lightest tone, % of full power' },
+  { name: 'dark-end', value: 'PCT', help: 'power at the darkest tone, % of full power' },
+  { name: 'feed', value: 'MM_PER_MIN', help: 'feed rate' },
+  { name: 'row-pitch', value: 'MM', help: 'distance between rows' },
+  { name: 'screen', value: 'NAME', help: 'one of "foreburn screens", or continuous' },
+  {
+    name: 'pass',
+    value: '"light=…,dark=…,feed=…"',
+    several: true,
+    help: 'one more pass; also pitch, heading (degrees), screen, focus (mm)',
+  },
+  { name: 'flat-film', help: 'coats of even thickness on plain flat wood' },
+  { name: 'cold', help: 'without the heat that rows leave for the next' },
+];
+
+export interface OpenedJob {
+  readonly piece: Piece;
+  readonly photo: Photo;
+  /** What files made of it may be called after, without an ending. */
+  readonly baseName: string;
+  readonly images: ReadonlyMap<string, Uint8Array>;
+}
+
+/**
+ * A piece and its photograph: `PHOTO`, `PHOTO --piece FILE`, or `--piece FILE` alone if the file holds its photograph.
+ * @throws UsageError for wrong options, before anything is decoded; CliError for files.
+ */
+export async function openJob(command: string, operands: readonly string[], values: OptionValues): Promise<OpenedJob> {
+  const piecePath = values['piece'] as string | undefined;
+  if (operands.length > 1 || (operands.length === 0 && !piecePath)) {
+    throw new UsageError(`${command}: give one photograph, or a piece that holds one (--piece FILE)`);
+  }
+  const saved = piecePath ? await readPieceFile(piecePath) : null;
+  applyOptions(saved?.piece ?? createPiece('', ''), values);
+  const [photoPath] = operands;
+  const photo = photoPath ? await readPhoto(photoPath) : await heldPhoto(piecePath as string, saved!);
+  const name = basename(photoPath ?? (piecePath as string));
+  const piece = applyOptions(saved?.piece ?? freshPiece(name, photo.picture), values);
+  const images = saved?.images ?? new Map();
+  return { piece, photo: { key: 'photo', ...photo }, baseName: name.replace(/\.[^.]*$/, ''), images };
+}
+
+async function heldPhoto(path: string, { piece, images }: Awaited<ReturnType<typeof readPieceFile>>) {
+  const bytes = images.get(piece.picture.file);
+  if (!bytes) throw new CliError(`${path}: this piece does not hold its photograph; name one before --piece`);
+  return decodePhoto(bytes, `${path}: ${piece.picture.file}`);
+}
+
+/** The defaults, with the picture as large as the slab allows. */
+function freshPiece(photoName: string, picture: Picture): Piece {
+  const piece = createPiece('', photoName);
+  const widthMm = fittingWidthMm(piece.slab, picture.height / picture.width);
+  return { ...piece, picture: { ...piece.picture, widthMm } };
+}
