@@ -3,9 +3,10 @@ import type { AppearanceTable } from '../core/material/appearance.ts';
 import type { Piece } from '../core/piece/schema.ts';
 import { drawPiece } from '../core/quality/spread.ts';
 import { lightThreshold } from './coarse.ts';
-import { burnsAt, type CoarseScene } from './coarse-scene.ts';
+import type { CoarseScene } from './coarse-scene.ts';
 import type { StripRunner } from './runner.ts';
-import { burnToneScale, TONE_SCALE_DEFAULTS, type ToneScale, toneScaleAt } from './tone-scale.ts';
+import { binsOf, countBins, inBins, meanOver, SCENE_BINS } from './scene-bins.ts';
+import { burnToneScale } from './tone-scale.ts';
 
 /** Ends of the middle eight tenths of the draws, and their middle. */
 export interface Band {
@@ -42,10 +43,6 @@ export const CLEARED_SHARE = 0.05;
 /** A picture with a smaller scorched share than this counts as not scorched. */
 export const SCORCHED_SHARE = 0.005;
 
-const TONE_BINS = 64;
-const FILM_BINS = 37;
-const BINS = TONE_BINS * FILM_BINS;
-
 /**
  * Burns the tone scale of many pieces that this one may truly be (`piece.certainty` says how far off they may lie) and asks of each what
  * comes of the picture, given where the film is thick. `warmthsK`: how warm each pass finds the work. `onDraw` is awaited between draws.
@@ -61,11 +58,11 @@ export async function howSure(
 ): Promise<HowSure> {
   const bins = binsOf(scene);
   const lightFrom = lightThreshold(piece);
-  const counts = countBins(scene, bins, () => true);
-  const lightCounts = countBins(scene, bins, (i) => scene.lightness[i] >= lightFrom);
+  const counts = countBins(bins);
+  const lightCounts = countBins(bins, (i) => scene.lightness[i] >= lightFrom);
   const shares: { uncleared: number; residueUm: number; scorched: number }[] = [];
-  const unclearedOdds = new Float64Array(BINS);
-  const scorchedOdds = new Float64Array(BINS);
+  const unclearedOdds = new Float64Array(SCENE_BINS);
+  const scorchedOdds = new Float64Array(SCENE_BINS);
   for (let draw = 0; draw < draws; draw++) {
     if (!(await onDraw())) throw new Cancelled();
     const scale = await burnToneScale(drawPiece(piece, draw), appearance, runner, warmthsK);
@@ -77,7 +74,7 @@ export async function howSure(
       residueUm: meanOver(residueUm, lightCounts),
       scorched: meanOver(scorched, counts),
     });
-    for (let i = 0; i < BINS; i++) {
+    for (let i = 0; i < SCENE_BINS; i++) {
       unclearedOdds[i] += uncleared[i] / draws;
       scorchedOdds[i] += scorched[i] / draws;
     }
@@ -100,42 +97,6 @@ function band(values: number[]): Band {
   const sorted = [...values].sort((a, b) => a - b);
   const at = (share: number) => sorted[Math.min(sorted.length - 1, Math.floor(share * sorted.length))];
   return { low: at(0.1), middle: at(0.5), high: at(0.9) };
-}
-
-/** Bin of tone and film of each place, `film · TONE_BINS + tone`; −1 where nothing burns or no coat lies. */
-function binsOf(scene: CoarseScene): Int32Array {
-  const { films } = TONE_SCALE_DEFAULTS;
-  const [lowest, highest] = [films[0], films[films.length - 1]];
-  const { film } = scene.ground;
-  return Int32Array.from(film, (thickness, i) => {
-    if (thickness === 0 || !burnsAt(scene, i)) return -1;
-    const tone = Math.round(scene.lightness[i] * (TONE_BINS - 1));
-    const place = Math.min(1, Math.max(0, (thickness - lowest) / (highest - lowest)));
-    return Math.round(place * (FILM_BINS - 1)) * TONE_BINS + tone;
-  });
-}
-
-function countBins(scene: CoarseScene, bins: Int32Array, counts: (i: number) => boolean): Float64Array {
-  const sum = new Float64Array(BINS);
-  for (let i = 0; i < scene.lightness.length; i++) if (bins[i] >= 0 && counts(i)) sum[bins[i]]++;
-  return sum;
-}
-
-function inBins(scale: ToneScale, values: Float32Array): Float64Array {
-  return Float64Array.from({ length: BINS }, (_, bin) => {
-    const film = Math.floor(bin / TONE_BINS);
-    return toneScaleAt(scale, (bin % TONE_BINS) / (TONE_BINS - 1), film / (FILM_BINS - 1))(values);
-  });
-}
-
-function meanOver(values: Float64Array, counts: Float64Array): number {
-  let sum = 0;
-  let total = 0;
-  for (let i = 0; i < BINS; i++) {
-    sum += counts[i] * values[i];
-    total += counts[i];
-  }
-  return total > 0 ? sum / total : 0;
 }
 
 function oddsMap(
