@@ -126,6 +126,12 @@ export const filmOf = (coat: Coat) => [
   coat.sandedAfter,
 ];
 
+/** What wood and films depend on, for jobs that have them in common. */
+const filmKeyOf = (
+  { slab, stack }: Pick<Piece, 'slab' | 'stack'>,
+  { width, pitchMm, originXMm, originYMm }: Pick<StripJob, 'width' | 'pitchMm' | 'originXMm' | 'originYMm'>,
+): string => JSON.stringify([[width, pitchMm, originXMm, originYMm], slab, stack.film, stack.coats.map(filmOf)]);
+
 let lastJobId = 0;
 
 /** The job that all strips of a burn share. */
@@ -139,22 +145,28 @@ export function planJob(
   lastJobId += 1;
   const originXMm = piece.picture.offsetXMm - (grid.width * grid.pitchMm) / 2;
   const originYMm = piece.picture.offsetYMm - (grid.height * grid.pitchMm) / 2;
-  const where = [grid.width, grid.pitchMm, originXMm, originYMm];
+  const where = { width: grid.width, pitchMm: grid.pitchMm, originXMm, originYMm };
   return {
     id: lastJobId,
     stack: piece.stack,
     slab: piece.slab,
     appearance,
-    width: grid.width,
-    pitchMm: grid.pitchMm,
+    ...where,
     subX: grid.subX,
     subY: grid.subY,
-    originXMm,
-    originYMm,
-    filmKey: JSON.stringify([where, piece.slab, piece.stack.film, piece.stack.coats.map(filmOf)]),
+    filmKey: filmKeyOf(piece, where),
     filmSteps,
     airFlow: piece.machine.airFlow,
     passes: piece.passes.map((pass) => planPass(piece, pass, grid)),
     collect,
   };
+}
+
+/** The job of a part of what another one burns: `width` columns from cell (x0, y0) on. */
+export function cutJob(job: StripJob, x0: number, y0: number, width: number): StripJob {
+  lastJobId += 1;
+  const originXMm = job.originXMm + x0 * job.pitchMm;
+  const originYMm = job.originYMm + y0 * job.pitchMm;
+  const where = { width, pitchMm: job.pitchMm, originXMm, originYMm };
+  return { ...job, ...where, id: lastJobId, filmKey: filmKeyOf(job, where) };
 }

@@ -1,5 +1,5 @@
 import type { BurnBackend } from '../kernels/contract.ts';
-import type { StripRunner } from './runner.ts';
+import { createJobShelf, type StripRunner } from './runner.ts';
 import { burnStrip } from './strip.ts';
 import type { StripJob, StripResult, StripTask } from './strip-task.ts';
 
@@ -24,17 +24,16 @@ export function createStripServer(
   reply: (message: FromWorker, transfer: ArrayBufferLike[]) => void,
 ): (message: ToWorker) => Promise<void> {
   let backend: Promise<BurnBackend> | null = null;
-  let job: StripJob | null = null;
+  const jobs = createJobShelf();
   return async (message) => {
     if (message.kind === 'job') {
-      job = message.job;
+      jobs.put(message.job);
       return;
     }
     try {
       backend ??= loadBackend();
       const ready = await backend;
-      if (job?.id !== message.task.jobId) throw new Error('a strip came before its job');
-      const result = await burnStrip(job, message.task, ready);
+      const result = await burnStrip(jobs.of(message.task), message.task, ready);
       reply({ kind: 'result', ticket: message.ticket, result }, buffersOf(result));
     } catch (error) {
       const text = error instanceof Error ? error.message : String(error);

@@ -2,16 +2,17 @@ import { Cancelled } from '../core/cancelled.ts';
 import type { ToneImage } from '../core/image/picture.ts';
 import { type AppearanceTable, buildAppearance, burnDirection } from '../core/material/appearance.ts';
 import type { Coat, Piece } from '../core/piece/schema.ts';
-import { LIGHT_AREA_LIGHTNESS } from '../core/quality/clearing.ts';
 import { type PassTime, passTime } from '../core/raster/pass-time.ts';
+import { burnCrop, type CropHooks, type CropProof, type CropRequest } from './crop-proof.ts';
 import { createMemo } from './memo.ts';
-import { haloOf, planJob, subCells } from './plan.ts';
+import { planJob, subCells } from './plan.ts';
 import { createPreparation, type Photo } from './prepare.ts';
+import { runStrips } from './run-strips.ts';
 import type { StripRunner } from './runner.ts';
 import { addStats, emptyStats, type ProofSummary, summarise } from './statistics.ts';
 import type { StripCollect, StripResult, WarmthMap } from './strip-task.ts';
 import { passWarmth } from './warmth.ts';
-import { burnsAtLightEnd, type CellGrid, cutWindow, type ScreenedPass } from './windows.ts';
+import type { CellGrid, ScreenedPass } from './windows.ts';
 
 export interface ProofRequest {
   readonly piece: Piece;
@@ -58,6 +59,8 @@ export const PROOF_PIPELINE_DEFAULTS: ProofPipelineOptions = { stripRows: 64 };
 export interface ProofPipeline {
   /** @throws Cancelled if told to stop; RangeError for a piece that cannot be burned. */
   proof(request: ProofRequest, runner: StripRunner, hooks?: ProofHooks): Promise<Proof>;
+  /** Burns a part of the picture only, as it would come out in a proof of all of it. Throws as `proof` does. */
+  crop(request: CropRequest, runner: StripRunner, hooks?: CropHooks): Promise<CropProof>;
   appearance(piece: Piece): AppearanceTable;
   /** The picture as the first pass burns it, before it is screened; heeds nobody's wish to stop. */
   prepared(piece: Piece, photo: Photo): ToneImage;
@@ -120,16 +123,20 @@ export function createProofPipeline(options: ProofPipelineOptions = PROOF_PIPELI
     const burnStart = now();
     const stats = emptyStats();
     let backend: string = runner.description;
-    await runStrips(runner, job, grid, screened, tone, direction === 'lightens', {
-      ...hooks,
-      ...options,
-      shouldStop,
-      onStrip: (strip) => {
-        addStats(stats, strip.stats);
-        backend = strip.backend;
-        hooks.onStrip?.(strip);
+    const lightens = direction === 'lightens';
+    await runStrips(
+      runner,
+      { job, grid, screened, tone, lightens, stripRows: options.stripRows },
+      {
+        shouldStop,
+        onShare: (share) => hooks.onProgress?.(share, 'burn'),
+        onStrip: (strip) => {
+          addStats(stats, strip.stats);
+          backend = strip.backend;
+          hooks.onStrip?.(strip);
+        },
       },
-    });
+    );
     stagesMs['burn'] = now() - burnStart;
     return {
       grid,
@@ -144,16 +151,24 @@ export function createProofPipeline(options: ProofPipelineOptions = PROOF_PIPELI
       stagesMs,
     };
   }
-  function prepared(piece: Piece, photo: Photo): ToneImage {
+  /** The preparation between two stages of a proof that may be under way, heeding another wish to stop. */
+  function inBetween<Value>(shouldStop: () => boolean, make: () => Value): Value {
     const stopProof = stopNow;
-    stopNow = () => false;
+    stopNow = shouldStop;
     try {
-      return preparation.tone(photo, piece, piece.passes[0].rowPitchMm, piece.picture.tone);
+      return make();
     } finally {
       stopNow = stopProof;
     }
   }
-  return { proof, appearance, prepared };
+  const prepared = (piece: Piece, photo: Photo): ToneImage =>
+    inBetween(
+      () => false,
+      () => preparation.tone(photo, piece, piece.passes[0].rowPitchMm, piece.picture.tone),
+    );
+  const crop = (request: CropRequest, runner: StripRunner, hooks: CropHooks = {}): Promise<CropProof> =>
+    burnCrop({ preparation, appearance, inBetween }, request, runner, hooks);
+  return { proof, crop, appearance, prepared };
 }
 
 /** What of a coat decides its colour. */
@@ -164,60 +179,3 @@ export const lookOf = ({ colorLab, scatteringPerMm, dryThicknessUm, absorptance,
   absorptance,
   scorchOnsetJPerMm2,
 ];
-
-/** Sends the strips through the runner, as many at a time as it has lanes for. */
-async function runStrips(
-  runner: StripRunner,
-  job: ReturnType<typeof planJob>,
-  grid: CellGrid,
-  screened: readonly ScreenedPass[],
-  tone: ToneImage,
-  lightens: boolean,
-  hooks: ProofHooks & ProofPipelineOptions & { shouldStop: () => boolean },
-): Promise<void> {
-  runner.start(job);
-  const { stripRows } = hooks;
-  const count = Math.ceil(grid.height / stripRows);
-  let next = 0;
-  let done = 0;
-  const lane = async (): Promise<void> => {
-    while (next < count) {
-      if (hooks.shouldStop()) throw new Cancelled();
-      const y0 = next * stripRows;
-      next++;
-      const rows = Math.min(stripRows, grid.height - y0);
-      const windows = screened.map((pass, i) => {
-        const halo = haloOf(job.passes[i]);
-        return cutWindow(pass, grid, y0, rows, halo.rows, halo.columns);
-      });
-      const aim = aimOf(tone, screened, grid, y0, rows, lightens);
-      const result = await runner.run({ jobId: job.id, y0, rows, windows, aim });
-      if (hooks.shouldStop()) throw new Cancelled();
-      done++;
-      hooks.onStrip?.(result);
-      hooks.onProgress?.(done / count, 'burn');
-    }
-  };
-  await Promise.all(Array.from({ length: runner.lanes }, lane));
-}
-
-/** 1 in the picture, 2 where it is light and some pass burns its dot at the light end, so that the coat is meant to be gone. */
-function aimOf(
-  tone: ToneImage,
-  screened: readonly ScreenedPass[],
-  grid: CellGrid,
-  y0: number,
-  rows: number,
-  lightens: boolean,
-): Uint8Array {
-  const aim = new Uint8Array(grid.width * rows);
-  for (let y = 0; y < rows; y++) {
-    for (let x = 0; x < grid.width; x++) {
-      const at = (y0 + y) * grid.width + x;
-      if (tone.mask[at] === 0) continue;
-      const light = lightens && tone.lightness[at] >= LIGHT_AREA_LIGHTNESS;
-      aim[y * grid.width + x] = light && burnsAtLightEnd(screened, grid, x, y0 + y) ? 2 : 1;
-    }
-  }
-  return aim;
-}

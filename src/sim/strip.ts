@@ -51,26 +51,33 @@ export async function burnStrip(job: StripJob, task: StripTask, backend: BurnBac
   return reduceStrip(job, task, depthUm, excess, stack, backend.name);
 }
 
-/** Films and wood that were last used, by strip: a change of power needs none of them again. */
-const kept = { key: '', stacks: new Map<string, StripStack>(), values: 0 };
+/** Films and wood that were last used, by job and strip: a change of power needs none of them again. */
+const kept = { films: new Map<string, Map<string, StripStack>>(), values: 0 };
 /** Values kept at most, 160 MB; beyond it they are made again. */
 const MOST_KEPT_VALUES = 40_000_000;
+/** Films kept at most: the proof's and those of some crops. */
+const MOST_KEPT_FILMS = 6;
+
+const valuesOf = ({ thicknessUm, shade }: StripStack): number => thicknessUm.data.length + 4 * shade.length;
 
 function stackOf(job: StripJob, task: StripTask): StripStack {
   if (job.filmSteps) return steppedStack(job, task, job.filmSteps);
   if (job.filmKey === '') return laidStack(job, task);
-  if (kept.key !== job.filmKey) {
-    kept.key = job.filmKey;
-    kept.stacks.clear();
-    kept.values = 0;
-  }
+  const film = kept.films.get(job.filmKey) ?? new Map<string, StripStack>();
+  kept.films.delete(job.filmKey);
+  kept.films.set(job.filmKey, film);
   const strip = `${task.y0} ${task.rows}`;
-  const found = kept.stacks.get(strip);
+  const found = film.get(strip);
   if (found) return found;
   const stack = laidStack(job, task);
-  const values = stack.thicknessUm.data.length + 4 * stack.shade.length;
+  const values = valuesOf(stack);
+  while (kept.films.size > 1 && (kept.films.size > MOST_KEPT_FILMS || kept.values + values > MOST_KEPT_VALUES)) {
+    const [oldest, stacks] = kept.films.entries().next().value as [string, Map<string, StripStack>];
+    kept.films.delete(oldest);
+    for (const one of stacks.values()) kept.values -= valuesOf(one);
+  }
   if (kept.values + values <= MOST_KEPT_VALUES) {
-    kept.stacks.set(strip, stack);
+    film.set(strip, stack);
     kept.values += values;
   }
   return stack;

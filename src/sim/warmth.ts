@@ -2,6 +2,7 @@ import { spreadLineRise } from '../core/material/heat-sources.ts';
 import { type WoodThermal, woodThermal } from '../core/material/wood-handbook.ts';
 import type { Piece } from '../core/piece/schema.ts';
 import { feedOf, travelRows } from '../core/raster/pass-time.ts';
+import { rowPower } from './row-heat.ts';
 import type { StripPassJob, WarmthMap } from './strip-task.ts';
 import type { ScreenedPass } from './windows.ts';
 
@@ -19,8 +20,16 @@ const NEAR_BANDS = 1;
  * is taken together and spread along the rows. Each pass finds a cold slab.
  *
  * Neglected: the slab's finite thickness and rim (fine for some minutes), the light that a bared undercoat throws back, air cooling.
+ *
+ * `part`: what of the raster is asked for; elsewhere the map stays at 0.
  */
-export function passWarmth(piece: Piece, index: number, job: StripPassJob, screened: ScreenedPass): WarmthMap {
+export function passWarmth(
+  piece: Piece,
+  index: number,
+  job: StripPassJob,
+  screened: ScreenedPass,
+  part: RasterPart = { column: 0, row: 0, endColumn: screened.raster.columns, endRow: screened.raster.rows },
+): WarmthMap {
   const pass = piece.passes[index];
   const { pitchMm, columns, rows } = screened.raster;
   const dotsPerBin = Math.max(1, Math.round(BIN_MM / pitchMm));
@@ -30,13 +39,18 @@ export function passWarmth(piece: Piece, index: number, job: StripPassJob, scree
   const ground = woodThermal(piece.slab.wood.densityKgPerM3);
   const top = piece.stack.coats[0] ?? piece.slab.wood;
   const retained = piece.heat.retainedShare * top.absorptance;
-  const heat = rowHeat(screened, job, dotsPerBin, bins, retained / feedOf(pass, piece.machine.motion));
+  const heat = rowPower(screened, job.wattsAt, dotsPerBin, bins);
+  const perWatt = retained / feedOf(pass, piece.machine.motion) / dotsPerBin;
+  for (let i = 0; i < heat.length; i++) heat[i] *= perWatt;
   const clock = rowClock(piece, index, screened, rowsPerBin);
   const radiusMm = job.focus.acrossRadiiMm[0];
   const bandHeat = spreadBands(heat, rows, bins, rowsPerBin, bands, dotsPerBin * pitchMm);
   const warmthK = new Float32Array(bins * bands);
   const middleOf = (band: number) => Math.min(rows - 1, Math.floor((band + 0.5) * rowsPerBin));
-  for (let band = 0; band < bands; band++) {
+  // What is read off between the middles of bins needs the bins round about too.
+  const [fromBin, endBin] = around(part.column / dotsPerBin, part.endColumn / dotsPerBin, bins);
+  const [fromBand, endBand] = around(part.row / rowsPerBin, part.endRow / rowsPerBin, bands);
+  for (let band = fromBand; band < endBand; band++) {
     const row = nearestTravelled(
       clock.middleS,
       middleOf(band),
@@ -45,7 +59,7 @@ export function passWarmth(piece: Piece, index: number, job: StripPassJob, scree
     );
     if (row < 0) continue;
     const nearFrom = Math.max(0, (band - NEAR_BANDS) * rowsPerBin);
-    for (let bin = 0; bin < bins; bin++) {
+    for (let bin = fromBin; bin < endBin; bin++) {
       const u = (bin + 0.5) * dotsPerBin;
       const now = clock.at(row, u);
       let sum = 0;
@@ -68,29 +82,22 @@ export function passWarmth(piece: Piece, index: number, job: StripPassJob, scree
   return { columns: bins, rows: bands, dotsPerBin, rowsPerBin, warmthK };
 }
 
+/** Part of a pass's raster, in dots and rows; ends are one past. */
+export interface RasterPart {
+  readonly column: number;
+  readonly row: number;
+  readonly endColumn: number;
+  readonly endRow: number;
+}
+
+const around = (from: number, end: number, count: number): [number, number] => [
+  Math.max(0, Math.floor(from - 0.5)),
+  Math.min(count, Math.ceil(end + 0.5) + 1),
+];
+
 /** Mean warmth over each pass's map, K; 0 where rows start cold. */
 export const meanWarmthsK = (maps: readonly (WarmthMap | null)[]): number[] =>
   maps.map((map) => (map ? map.warmthK.reduce((sum, value) => sum + value, 0) / Math.max(1, map.warmthK.length) : 0));
-
-/** Heat that each row leaves in each bin, J/mm: `[row · bins + bin]`. */
-function rowHeat(
-  { levels, mask, raster }: ScreenedPass,
-  job: StripPassJob,
-  dotsPerBin: number,
-  bins: number,
-  perWatt: number,
-): Float32Array {
-  const { columns, rows } = raster;
-  const heat = new Float32Array(rows * bins);
-  for (let r = 0; r < rows; r++) {
-    for (let c = 0; c < columns; c++) {
-      const at = r * columns + c;
-      if (mask[at] > 0) heat[r * bins + Math.floor(c / dotsPerBin)] += job.wattsAt[levels[at]];
-    }
-  }
-  for (let i = 0; i < heat.length; i++) heat[i] *= perWatt / dotsPerBin;
-  return heat;
-}
 
 /** When the beam is where. */
 interface RowClock {

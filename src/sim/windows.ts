@@ -17,6 +17,9 @@ export interface CellGrid {
   readonly pitchMm: number;
   readonly subX: number;
   readonly subY: number;
+  /** Cells of the picture left of and above the first of these; 0 where it is all there. */
+  readonly firstX?: number;
+  readonly firstY?: number;
 }
 
 /** Rounds off what is whole but for floating point, so that aligned rasters stay aligned. */
@@ -29,8 +32,8 @@ const snap = (value: number): number => {
 function rasterPlace(raster: PassRaster, grid: CellGrid, y0: number): RasterPlace {
   const stepX = grid.pitchMm / grid.subX;
   const stepY = grid.pitchMm / grid.subY;
-  const x = 0.5 * stepX;
-  const y = y0 * grid.pitchMm + 0.5 * stepY;
+  const x = (grid.firstX ?? 0) * grid.pitchMm + 0.5 * stepX;
+  const y = ((grid.firstY ?? 0) + y0) * grid.pitchMm + 0.5 * stepY;
   const { row, column } = raster;
   return {
     rowOrigin: snap(row[0] + row[1] * x + row[2] * y),
@@ -105,8 +108,8 @@ export function cutWindow(
 
 /** True if some pass has a dot at the light end (or past the middle, in continuous tone) where cell (x, y) lies. */
 export function burnsAtLightEnd(screened: readonly ScreenedPass[], grid: CellGrid, x: number, y: number): boolean {
-  const xMm = (x + 0.5) * grid.pitchMm;
-  const yMm = (y + 0.5) * grid.pitchMm;
+  const xMm = ((grid.firstX ?? 0) + x + 0.5) * grid.pitchMm;
+  const yMm = ((grid.firstY ?? 0) + y + 0.5) * grid.pitchMm;
   for (const { raster, levels } of screened) {
     const c = Math.floor(raster.column[0] + raster.column[1] * xMm + raster.column[2] * yMm);
     const r = Math.floor(raster.row[0] + raster.row[1] * xMm + raster.row[2] * yMm);

@@ -1,0 +1,165 @@
+import { Cancelled } from '../core/cancelled.ts';
+import type { ToneImage } from '../core/image/picture.ts';
+import { type AppearanceTable, burnDirection } from '../core/material/appearance.ts';
+import type { Piece } from '../core/piece/schema.ts';
+import { type PassTime, passTime } from '../core/raster/pass-time.ts';
+import { cutJob, planJob, subCells } from './plan.ts';
+import type { Photo, Preparation } from './prepare.ts';
+import { runStrips } from './run-strips.ts';
+import type { StripRunner } from './runner.ts';
+import { addStats, emptyStats, type ProofSummary, summarise } from './statistics.ts';
+import type { StripCollect, StripResult } from './strip-task.ts';
+import { passWarmth, type RasterPart } from './warmth.ts';
+import type { CellGrid, ScreenedPass } from './windows.ts';
+
+/** A rectangle of the placed picture, mm from its left top corner. */
+export interface Crop {
+  readonly xMm: number;
+  readonly yMm: number;
+  readonly widthMm: number;
+  readonly heightMm: number;
+}
+
+export interface CropRequest {
+  readonly piece: Piece;
+  readonly photo: Photo;
+  readonly crop: Crop;
+  readonly collect: StripCollect;
+}
+
+export interface CropHooks {
+  readonly onStrip?: (strip: StripResult) => void;
+  readonly onShare?: (share: number) => void;
+  readonly shouldStop?: () => boolean;
+  /** Awaited between stages, so that messages can come in where they run. */
+  readonly breathe?: () => Promise<void>;
+}
+
+export interface CropProof {
+  /** The cells that were burned: `firstX` and `firstY` are their place in the picture. */
+  readonly grid: CellGrid & { readonly firstX: number; readonly firstY: number };
+  /** Time and rows are those of the whole picture, all else the crop's. */
+  readonly summary: ProofSummary;
+  readonly passes: readonly PassTime[];
+  readonly tone: ToneImage;
+  readonly screened: readonly ScreenedPass[];
+  readonly appearance: AppearanceTable;
+  /** Strips of the crop from its top down. */
+  readonly strips: readonly StripResult[];
+}
+
+/** What the stages before the burn are taken from. */
+export interface CropStages {
+  readonly preparation: Preparation;
+  appearance(piece: Piece): AppearanceTable;
+  /** Does something with the preparation that heeds `shouldStop`. */
+  inBetween<Value>(shouldStop: () => boolean, make: () => Value): Value;
+}
+
+/** Cell rows per strip, so few that all lanes have work even in a small crop. */
+const STRIP_ROWS = 25;
+
+/**
+ * Burns a part of the picture where it lies: dots, rows, film, focus and heat are those that a proof of the whole picture has there, and
+ * so is every cell that comes out. A change of power, feed, focus or coats costs only the part.
+ * @throws RangeError for a crop beside the picture; Cancelled.
+ */
+export async function burnCrop(
+  { preparation, appearance, inBetween }: CropStages,
+  { piece, photo, crop, collect }: CropRequest,
+  runner: StripRunner,
+  hooks: CropHooks = {},
+): Promise<CropProof> {
+  const shouldStop = hooks.shouldStop ?? (() => false);
+  const stage = async <Value>(make: () => Value): Promise<Value> => {
+    await hooks.breathe?.();
+    if (shouldStop()) throw new Cancelled();
+    return inBetween(shouldStop, make);
+  };
+  const table = await stage(() => appearance(piece));
+  const { rowPitchMm } = piece.passes[0];
+  const tone = await stage(() => preparation.tone(photo, piece, rowPitchMm, piece.picture.tone));
+  const whole = { width: tone.width, height: tone.height, pitchMm: rowPitchMm, ...subCells(piece) };
+  const grid = { ...whole, ...cellsOf(crop, whole) };
+  const planned = planJob(piece, table, whole, null, collect);
+  const screened: ScreenedPass[] = [];
+  const warmths: StripWarmth[] = [];
+  for (const [i, pass] of piece.passes.entries()) {
+    const fires = (level: number) => planned.passes[i].wattsAt[level] > 0;
+    const raster = await stage(() => preparation.screen(photo, piece, pass, fires));
+    screened.push(raster);
+    warmths.push(
+      piece.heat.carryOver
+        ? await stage(() => passWarmth(piece, i, planned.passes[i], raster, partOf(grid, raster)))
+        : null,
+    );
+  }
+  const passes = screened.map(({ spans, raster }, i) =>
+    passTime(spans, raster.pitchMm, piece.passes[i], piece.machine.motion),
+  );
+  const job = cutJob(
+    { ...planned, passes: planned.passes.map((pass, i) => ({ ...pass, warmth: warmths[i] })) },
+    grid.firstX,
+    grid.firstY,
+    grid.width,
+  );
+  const stats = emptyStats();
+  const strips: StripResult[] = [];
+  const lightens = burnDirection(piece.stack, piece.slab.wood) === 'lightens';
+  await runStrips(
+    runner,
+    { job, grid, screened, tone, lightens, stripRows: STRIP_ROWS },
+    {
+      shouldStop,
+      onShare: hooks.onShare,
+      onStrip: (strip) => {
+        addStats(stats, strip.stats);
+        strips.push(strip);
+        hooks.onStrip?.(strip);
+      },
+    },
+  );
+  strips.sort((a, b) => a.y0 - b.y0);
+  return { grid, summary: summarise(stats, passes), passes, tone, screened, appearance: table, strips };
+}
+
+type StripWarmth = ReturnType<typeof passWarmth> | null;
+
+/** Cells of a crop; it loses what lies beside the picture. @throws RangeError if nothing is left. */
+export function cellsOf(
+  crop: Crop,
+  { width, height, pitchMm }: Pick<CellGrid, 'width' | 'height' | 'pitchMm'>,
+): { firstX: number; firstY: number; width: number; height: number } {
+  const along = (fromMm: number, lengthMm: number, count: number): [number, number] => {
+    const from = Math.round(fromMm / pitchMm);
+    const end = from + Math.max(1, Math.round(lengthMm / pitchMm));
+    return [Math.max(0, from), Math.min(count, end)];
+  };
+  const [firstX, endX] = along(crop.xMm, crop.widthMm, width);
+  const [firstY, endY] = along(crop.yMm, crop.heightMm, height);
+  if (!(endX > firstX && endY > firstY)) throw new RangeError('the crop lies beside the picture');
+  return { firstX, firstY, width: endX - firstX, height: endY - firstY };
+}
+
+/** What of a pass's raster lies over the cells. */
+function partOf({ firstX = 0, firstY = 0, width, height, pitchMm }: CellGrid, { raster }: ScreenedPass): RasterPart {
+  const corners = [0, 1, 2, 3].map((corner) => {
+    const xMm = (firstX + (corner & 1) * width) * pitchMm;
+    const yMm = (firstY + (corner >> 1) * height) * pitchMm;
+    return [raster.column, raster.row].map(([at, perX, perY]) => at + perX * xMm + perY * yMm);
+  });
+  const [columns, rows] = [0, 1].map((k) => corners.map((corner) => corner[k]));
+  return {
+    column: Math.min(...columns),
+    row: Math.min(...rows),
+    endColumn: Math.max(...columns),
+    endRow: Math.max(...rows),
+  };
+}
+
+/** The colours of a crop's strips in one picture, RGBA8; alpha 255 where uncleared. */
+export function cropColors({ grid, strips }: Pick<CropProof, 'grid' | 'strips'>): Uint8Array {
+  const colors = new Uint8Array(4 * grid.width * grid.height);
+  for (const { y0, color } of strips) if (color) colors.set(color, 4 * y0 * grid.width);
+  return colors;
+}
