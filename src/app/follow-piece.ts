@@ -8,12 +8,17 @@ export function followPiece(): void {
   let ordered: { physics: string; photoKey: string } | null = null;
   usePieceStore.subscribe(({ piece, photo }) => {
     if (!photo) return;
-    saveWork({ piece: JSON.stringify(piece), photoKey: photo.key, photoName: photo.name }).catch((error: Error) =>
+    saveWork({
+      piece: JSON.stringify(piece),
+      photoKey: photo.key,
+      photoName: photo.name,
+      slabFace: piece.slab.photo?.file,
+    }).catch((error: Error) =>
       setProof({ notice: `The work could not be saved in this browser (${error.message}); save the piece as a file.` }),
     );
 
-    // The name burns nothing.
-    const physics = JSON.stringify({ ...piece, name: '' });
+    // The name burns nothing, nor does what the wood looks like on a photograph.
+    const physics = JSON.stringify({ ...piece, name: '', slab: { ...piece.slab, photo: null } });
     if (ordered?.physics === physics && ordered.photoKey === photo.key) return;
     ordered = { physics, photoKey: photo.key };
     const bytes = photoBytes(photo.key);

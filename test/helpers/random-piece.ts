@@ -1,3 +1,5 @@
+import { LOG_OUTCOMES } from '../../src/core/piece/log-schema.ts';
+import { DEFAULT_QUOTE, QUOTE_LANGUAGES } from '../../src/core/piece/quote-schema.ts';
 import {
   type Application,
   type Coat,
@@ -69,6 +71,7 @@ export function randomPiece(seed: number): Piece {
     slowVariation: number(0, 0.5),
     fineVariation: number(0, 0.5),
     gloss60: number(0, 100),
+    dryHours: number(0, 1000),
     sandedAfter: flip(),
     usualLayerUm: [number(0, 1000), number(0, 1000)],
     wantedLab: flip() ? null : lab(),
@@ -152,9 +155,13 @@ export function randomPiece(seed: number): Piece {
       domeMm: number(-50, 50),
       maskedRimMm: number(0, 200),
       seepMm: number(0, 10),
+      photo: flip()
+        ? null
+        : { file: text(), ...place(), widthMm: number(1, 6000), heightMm: number(1, 6000), shown: flip() },
     },
     stack: {
       coats: list(0, 8, coat),
+      cureHours: number(0, 10000),
       film: { seed: pick([0, 1, 4294967295]), slowScaleMm: number(1, 500), fineScaleMm: number(0.1, 50) },
     },
     picture: {
@@ -197,6 +204,19 @@ export function randomPiece(seed: number): Piece {
           : { rateHz: number(1, 1e9), incubation: number(0.5, 1), depthPerPulseUm: number(0.001, 1000) },
       },
       airFlow: number(0, 1),
+      control: {
+        powerScale: number(0, 1000000),
+        units: pick(['mm', 'inch'] as const),
+        decimals: whole(1, 6),
+        beam: pick(['holds-power', 'follows-speed'] as const),
+        powerLimit: number(0, 1),
+        powerAtRest: flip(),
+        zero: pick(['bed-corner', 'picture-centre'] as const),
+        park: pick(['picture-centre', 'bed-corner', 'stay'] as const),
+        startWords: text(),
+        endWords: text(),
+        correctRowOffset: flip(),
+      },
       motion: {
         maxFeedMmPerS: number(0.1, 10000),
         accelerationMmPerS2: number(1, 1000000),
@@ -222,6 +242,43 @@ export function randomPiece(seed: number): Piece {
       specificEnergy: number(0, 2),
       thickness: number(0, 2),
       power: number(0, 2),
+      covariance: flip()
+        ? null
+        : {
+            names: ['spotAcross', 'coat0.threshold'],
+            matrix: [
+              [number(0, 1), 0.01],
+              [0.01, number(0, 1)],
+            ],
+          },
     },
+    quote: {
+      ...DEFAULT_QUOTE,
+      workshop: text(),
+      client: text(),
+      note: text(),
+      currency: pick(['EUR', 'JPY', 'USD']),
+      language: pick(QUOTE_LANGUAGES),
+      machinePerHour: number(0, 1e6),
+      margin: number(0, 10),
+      tax: number(0, 1),
+      validDays: whole(1, 3650),
+      options: list(1, 4, () => ({
+        name: text(),
+        pictureWidthMm: number(1, 3000),
+        passes: whole(1, 12),
+        slabCost: number(0, 1e7),
+        handworkMinutes: number(0, 100000),
+      })),
+    },
+    log: list(0, 2, () => ({
+      burnedAt: '2031-05-02T09:30:00+02:00',
+      passes: list(1, 3, pass),
+      files: list(0, 2, () => ({ name: text(), sha256: '0f'.repeat(32) })),
+      minutes: number(0, 1e6),
+      outcome: pick(LOG_OUTCOMES),
+      note: text(),
+      photo: flip() ? null : text(),
+    })),
   };
 }

@@ -53,7 +53,7 @@ function withCoat(calibration: Calibration, ...passes: Partial<Pass>[]): Piece {
   const film = { ...piece.stack.film, slowScaleMm: 2.5 };
   return {
     ...piece,
-    stack: { coats: [coat, under], film },
+    stack: { ...piece.stack, coats: [coat, under], film },
     passes: passes.map((one) => ({ ...piece.passes[0], ...one })),
   };
 }

@@ -96,6 +96,7 @@ describe('a coarse proof', () => {
     const uneven: Piece = {
       ...flat,
       stack: {
+        ...flat.stack,
         film: { seed: 3, slowScaleMm: 1, fineScaleMm: 1 },
         coats: flat.stack.coats.map((coat) => ({ ...coat, slowVariation: 0.15 })),
       },

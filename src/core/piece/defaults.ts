@@ -1,6 +1,8 @@
 import { NEUTRAL_TONE } from '../image/tone.ts';
 import { woodOf } from '../material/wood/species.ts';
 import { mmPerMinToMmPerS } from '../units.ts';
+import { DEFAULT_CONTROL } from './control-schema.ts';
+import { DEFAULT_QUOTE } from './quote-schema.ts';
 import {
   type Application,
   type Certainty,
@@ -41,6 +43,7 @@ export const DEFAULT_TOP_COAT: Coat = {
   usualLayerUm: [10, 25],
   wantedLab: null,
   gloss60: 25,
+  dryHours: 2,
   absorptance: 0.93,
   thresholdJPerMm2: 0.93 * EFFECTIVE_THRESHOLD,
   specificEnergyJPerMm3: 11.3,
@@ -62,6 +65,7 @@ export const DEFAULT_UNDERCOAT: Coat = {
   usualLayerUm: [8, 25],
   wantedLab: null,
   gloss60: 8,
+  dryHours: 2,
   absorptance: 0.12,
   thresholdJPerMm2: 0.11,
   specificEnergyJPerMm3: 15,
@@ -102,6 +106,7 @@ export const evenCoat = (coat: Coat): Coat => ({
 
 export const DEFAULT_STACK: Stack = {
   coats: [DEFAULT_TOP_COAT, DEFAULT_UNDERCOAT],
+  cureHours: 72,
   film: { seed: 1, slowScaleMm: 28, fineScaleMm: 1.2 },
 };
 
@@ -121,6 +126,7 @@ export const DEFAULT_MACHINE: Machine = {
   },
   motion: { maxFeedMmPerS: 200, accelerationMmPerS2: 2000, runUpMm: 5, powerAtRamps: 'held' },
   airFlow: 1,
+  control: DEFAULT_CONTROL,
 };
 
 /**
@@ -176,6 +182,7 @@ export const DEFAULT_SLAB: Slab = {
   domeMm: 0,
   maskedRimMm: 0,
   seepMm: 0,
+  photo: null,
 };
 
 /** The slab with flat wood of one kind: what a film makes of its ground is nothing. */
@@ -211,6 +218,7 @@ export const PRESET_CERTAINTY: Certainty = {
   specificEnergy: 0.2,
   thickness: 0.12,
   power: 0.05,
+  covariance: null,
 };
 
 /** Share of the heat that stays is an estimate; calibrate. */
@@ -241,5 +249,7 @@ export function createPiece(name: string, pictureFile: string): Piece {
     placement: DEFAULT_PLACEMENT,
     heat: DEFAULT_HEAT,
     certainty: PRESET_CERTAINTY,
+    quote: DEFAULT_QUOTE,
+    log: [],
   };
 }

@@ -39,10 +39,23 @@ function tellWhatLiesUnder(piece: PieceJson): PieceJson {
   };
 }
 
-/** Version 4 knows passes that burn in some places only. */
+/** Version 4 knows passes that burn in some places only, slabs that show their own photographed face, and the machine's controller. */
 function tellWhereAndHow(piece: PieceJson): PieceJson {
-  const { passes } = piece;
-  return { ...piece, ...(Array.isArray(passes) && { passes: passes.map((pass) => onObject(pass, { only: null })) }) };
+  const { passes, slab, stack, certainty, machine } = piece;
+  const coats = isObject(stack) ? stack['coats'] : null;
+  return {
+    ...piece,
+    ...(isObject(machine) && { machine: { ...machine, control: CONTROL } }),
+    quote: PLAIN_QUOTE,
+    log: [],
+    ...(isObject(stack) &&
+      Array.isArray(coats) && {
+        stack: { ...stack, cureHours: 72, coats: coats.map((coat) => onObject(coat, { dryHours: 2 })) },
+      }),
+    ...(isObject(certainty) && { certainty: { ...certainty, covariance: null } }),
+    ...(isObject(slab) && { slab: { ...slab, photo: null } }),
+    ...(Array.isArray(passes) && { passes: passes.map((pass) => onObject(pass, { only: null })) }),
+  };
 }
 
 const onObject = (value: unknown, more: PieceJson): unknown => (isObject(value) ? { ...value, ...more } : value);
@@ -86,6 +99,35 @@ const PLAIN_WOOD = {
   sawnReliefUm: 0,
   sandedReliefUm: 0,
   lightnessLoss: 50.5,
+};
+const CONTROL = {
+  powerScale: 1000,
+  units: 'mm',
+  decimals: 3,
+  beam: 'follows-speed',
+  powerLimit: 1,
+  powerAtRest: true,
+  zero: 'bed-corner',
+  park: 'picture-centre',
+  startWords: '',
+  endWords: '',
+  correctRowOffset: false,
+};
+const PLAIN_QUOTE = {
+  workshop: '',
+  client: '',
+  note: '',
+  currency: 'EUR',
+  language: 'en',
+  machinePerHour: 20,
+  handworkPerHour: 35,
+  paintPerLitre: 40,
+  paintLoss: 0.3,
+  extraCost: 0,
+  margin: 0.25,
+  tax: 0.2,
+  validDays: 30,
+  options: [{ name: 'As shown', pictureWidthMm: 250, passes: 1, slabCost: 18, handworkMinutes: 60 }],
 };
 const UNSANDED_COAT = { sandedAfter: false, usualLayerUm: [5, 60], wantedLab: null };
 

@@ -1,5 +1,10 @@
 import * as z from 'zod/mini';
+import { controlSchema } from './control-schema.ts';
+import { covarianceSchema } from './covariance.ts';
 import { lab, number, share, text, tilesSchema, whole } from './fields.ts';
+import { logEntrySchema } from './log-schema.ts';
+import { quoteSchema } from './quote-schema.ts';
+import { slabPhotoSchema } from './slab-photo.ts';
 
 /**
  * The piece: everything a maker saves. Units are the internal ones (mm, s, W, J, rad; films in µm); shares are 0–1.
@@ -99,6 +104,8 @@ export const coatSchema = z.strictObject({
   wantedLab: z.nullable(lab),
   /** Gloss at 60°, gloss units. */
   gloss60: number(0, 100),
+  /** Time that a layer dries before the next one, hours. */
+  dryHours: number(0, 1000),
   ...removal,
 });
 
@@ -172,11 +179,15 @@ export const slabSchema = z.strictObject({
   /** Rim that was taped off: bare wood; how far paint crept under the tape. */
   maskedRimMm: number(0, 200),
   seepMm: number(0, 10),
+  /** Null: nobody has photographed it. Belongs to the outline. */
+  photo: z.nullable(slabPhotoSchema),
 });
 
 export const stackSchema = z.strictObject({
   /** Topmost coat first; empty for bare wood. */
   coats: z.array(coatSchema).check(z.maxLength(8)),
+  /** Time that the last coat cures before the burn, hours. */
+  cureHours: number(0, 10000),
   film: z.strictObject({
     seed: whole(0, 4294967295),
     slowScaleMm: number(1, 500),
@@ -279,6 +290,7 @@ export const machineSchema = z.strictObject({
   motion: motionSchema,
   /** How well a stream of air sweeps ash and smoke off the work: 0 not at all, 1 fully. */
   airFlow: share,
+  control: controlSchema,
 });
 
 export const heatSchema = z.strictObject({
@@ -295,6 +307,8 @@ export const certaintySchema = z.strictObject({
   specificEnergy: number(0, 2),
   thickness: number(0, 2),
   power: number(0, 2),
+  /** What a calibration knows of the numbers together; null where none was done. */
+  covariance: z.nullable(covarianceSchema),
 });
 
 export const passSchema = z.strictObject({
@@ -344,6 +358,9 @@ export const pieceSchema = z.strictObject({
   placement: placementSchema,
   heat: heatSchema,
   certainty: certaintySchema,
+  quote: quoteSchema,
+  /** What was burned, newest last. */
+  log: z.array(logEntrySchema(passSchema)).check(z.maxLength(200)),
 });
 
 export type Tiles = z.infer<typeof tilesSchema>;
@@ -367,4 +384,5 @@ export type Source = z.infer<typeof sourceSchema>;
 export type Motion = z.infer<typeof motionSchema>;
 export type Machine = z.infer<typeof machineSchema>;
 export type Pass = z.infer<typeof passSchema>;
+export type LogEntry = Piece['log'][number];
 export type Piece = z.infer<typeof pieceSchema>;

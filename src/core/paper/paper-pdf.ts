@@ -1,0 +1,155 @@
+import type { Block, Paper } from './paper.ts';
+
+/** A paper as a document definition of pdfmake: plain data. A4 portrait, lengths in points. */
+export function paperPdf(paper: Paper): PdfDefinition {
+  return {
+    info: { title: paper.title, subject: paper.subtitle, creator: 'Foreburn' },
+    pageSize: 'A4',
+    pageMargins: [MARGIN_PT, 40, MARGIN_PT, 46],
+    language: paper.language,
+    defaultStyle: { fontSize: 9.5, lineHeight: 1.18, color: INK },
+    content: [
+      { text: printable(paper.title), fontSize: 19, bold: true, lineHeight: 1.05 },
+      { text: printable(paper.subtitle), color: QUIET, margin: [0, 2, 0, 5] },
+      rule(ACCENT, 0.8),
+      ...paper.blocks.map((block) => part(block, CONTENT_PT)),
+    ],
+    footer: (page, pages) => ({
+      columns: [
+        { text: printable(paper.foot), fontSize: 8, color: QUIET },
+        { text: `${page} / ${pages}`, fontSize: 8, color: QUIET, alignment: 'right', width: 50 },
+      ],
+      margin: [MARGIN_PT, 14, MARGIN_PT, 0],
+    }),
+  };
+}
+
+export interface PdfDefinition {
+  readonly info: { readonly title: string; readonly subject: string; readonly creator: string };
+  readonly pageSize: 'A4';
+  readonly pageMargins: [number, number, number, number];
+  readonly language: string;
+  readonly defaultStyle: PdfPart;
+  readonly content: readonly PdfPart[];
+  readonly footer: (page: number, pages: number) => PdfPart;
+}
+type PdfPart = Readonly<Record<string, unknown>>;
+
+const INK = '#2a2622';
+const QUIET = '#6b625a';
+const ACCENT = '#8a5a33';
+const LINE = '#d3cbc1';
+const MARGIN_PT = 44;
+/** A4 is 595 pt wide. */
+const CONTENT_PT = 595 - 2 * MARGIN_PT;
+const PT_PER_MM = 72 / 25.4;
+const GAP_PT = 18;
+
+const rule = (color: string, width: number): PdfPart => ({
+  canvas: [{ type: 'line', x1: 0, y1: 0, x2: CONTENT_PT, y2: 0, lineWidth: width, lineColor: color }],
+  margin: [0, 0, 0, 8],
+});
+/** Control characters have no glyph. */
+// biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are just what is looked for
+const printable = (text: string): string => text.replace(/[\u0000-\u0009\u000b-\u001f]/g, ' ');
+
+function part(block: Block, widthPt: number): PdfPart {
+  const small = { fontSize: 8, color: QUIET };
+  const picture = (what: PdfPart, { widthMm, caption }: { widthMm: number; caption: string }): PdfPart => ({
+    stack: [
+      { ...what, width: Math.min(widthPt, widthMm * PT_PER_MM) },
+      { text: printable(caption), ...small, margin: [0, 2, 0, 0] },
+    ],
+    margin: [0, 0, 0, 8],
+    unbreakable: true,
+  });
+  switch (block.kind) {
+    case 'heading':
+      return { text: printable(block.text), bold: true, fontSize: 11.5, margin: [0, 9, 0, 3], headlineLevel: 1 };
+    case 'text': {
+      const text = { text: printable(block.text), margin: [0, 0, 0, 5] };
+      if (block.tone === 'quiet') return { ...text, ...small };
+      return block.tone === 'warning' ? { ...text, bold: true } : text;
+    }
+    case 'facts':
+      return lines(
+        block.facts.map(([label, value]) => [
+          { text: printable(label), color: QUIET },
+          { text: printable(value), alignment: 'right' },
+        ]),
+        ['auto', '*'],
+        0,
+      );
+    case 'table': {
+      const cell = (text: string, i: number): PdfPart => ({
+        text: printable(text),
+        alignment: block.numeric?.[i] ? 'right' : 'left',
+      });
+      const head = block.head.map((text, i) => ({ ...cell(text, i), ...small, bold: true }));
+      const rows = block.rows.map((row, r) =>
+        row.map((text, i) => ({ ...cell(text, i), bold: block.strong?.includes(r) ?? false })),
+      );
+      return lines(
+        [head, ...rows],
+        block.head.map((_, i) => (i === 0 ? '*' : 'auto')),
+        1,
+      );
+    }
+    case 'steps':
+      return { ol: block.steps.map(printable), margin: [0, 0, 0, 5] };
+    case 'bullets':
+      return { ul: block.items.map(printable), margin: [0, 0, 0, 5] };
+    case 'ticks':
+      return {
+        stack: block.items.map((item) => ({
+          columns: [
+            { canvas: [{ type: 'rect', x: 0, y: 1.5, w: 8, h: 8, r: 1, lineWidth: 0.7, lineColor: QUIET }], width: 15 },
+            { text: printable(item) },
+          ],
+          margin: [0, 0, 0, 2.5],
+        })),
+        margin: [0, 0, 0, 5],
+      };
+    case 'picture':
+      return picture({ image: block.url }, block);
+    case 'drawing':
+      return picture({ svg: block.svg }, block);
+    case 'lines':
+      return {
+        stack: [
+          { text: printable(block.label), color: QUIET },
+          ...Array.from({ length: block.count }, () => ({
+            canvas: [{ type: 'line', x1: 0, y1: 20, x2: widthPt, y2: 20, lineWidth: 0.5, lineColor: QUIET }],
+          })),
+        ],
+        unbreakable: true,
+      };
+    case 'columns': {
+      const count = block.columns.length;
+      const each = (widthPt - GAP_PT * (count - 1)) / count;
+      return {
+        columns: block.columns.map((blocks) => ({ width: each, stack: blocks.map((one) => part(one, each)) })),
+        columnGap: GAP_PT,
+      };
+    }
+    case 'page-break':
+      return { text: '', pageBreak: 'after' };
+  }
+}
+
+/** A table with nothing but thin lines between its rows. */
+function lines(body: readonly (readonly PdfPart[])[], widths: readonly string[], headerRows: number): PdfPart {
+  return {
+    table: { body, widths, headerRows, dontBreakRows: true },
+    layout: {
+      hLineWidth: (i: number) => (i === 0 ? 0 : i === headerRows && headerRows > 0 ? 0.8 : 0.4),
+      vLineWidth: () => 0,
+      hLineColor: () => LINE,
+      paddingLeft: (i: number) => (i === 0 ? 0 : 4),
+      paddingRight: () => 4,
+      paddingTop: () => 2,
+      paddingBottom: () => 2,
+    },
+    margin: [0, 0, 0, 7],
+  };
+}

@@ -1,0 +1,35 @@
+/** A page or two to print: what the bench sheet and the quote are made of before they become HTML or PDF. */
+export interface Paper {
+  readonly title: string;
+  readonly subtitle: string;
+  /** BCP 47 language tag. */
+  readonly language: string;
+  readonly blocks: readonly Block[];
+  readonly foot: string;
+}
+
+export type Block =
+  | { readonly kind: 'heading'; readonly text: string }
+  | { readonly kind: 'text'; readonly text: string; readonly tone?: 'plain' | 'quiet' | 'warning' }
+  /** What is what, in two columns of label and value. */
+  | { readonly kind: 'facts'; readonly facts: readonly (readonly [string, string])[] }
+  | {
+      readonly kind: 'table';
+      readonly head: readonly string[];
+      readonly rows: readonly (readonly string[])[];
+      /** Columns of numbers are set to the right. */
+      readonly numeric?: readonly boolean[];
+      /** Rows that are sums. */
+      readonly strong?: readonly number[];
+    }
+  | { readonly kind: 'steps'; readonly steps: readonly string[] }
+  /** To be ticked off. */
+  | { readonly kind: 'ticks'; readonly items: readonly string[] }
+  | { readonly kind: 'bullets'; readonly items: readonly string[] }
+  | { readonly kind: 'picture'; readonly url: string; readonly widthMm: number; readonly caption: string }
+  /** A drawing as SVG text made by this program. */
+  | { readonly kind: 'drawing'; readonly svg: string; readonly widthMm: number; readonly caption: string }
+  /** Empty lines to write on. */
+  | { readonly kind: 'lines'; readonly label: string; readonly count: number }
+  | { readonly kind: 'columns'; readonly columns: readonly (readonly Block[])[] }
+  | { readonly kind: 'page-break' };
