@@ -1,9 +1,10 @@
 import { Cancelled } from '../core/cancelled.ts';
 import type { ToneImage } from '../core/image/picture.ts';
-import { type AppearanceTable, buildAppearance, burnDirection } from '../core/material/appearance.ts';
+import { type AppearanceTable, buildAppearance } from '../core/material/appearance.ts';
 import type { Coat, Piece } from '../core/piece/schema.ts';
 import { type PassTime, passTime } from '../core/raster/pass-time.ts';
 import { burnCrop, type CropHooks, type CropProof, type CropRequest } from './crop-proof.ts';
+import { directionOf } from './direction.ts';
 import { createMemo } from './memo.ts';
 import { planJob, subCells } from './plan.ts';
 import { createPreparation, type Photo } from './prepare.ts';
@@ -23,6 +24,8 @@ export interface ProofRequest {
 export interface ProofHooks {
   /** The size of the proof, before its first strip. */
   readonly onGrid?: (grid: { width: number; height: number; pitchMm: number }) => void;
+  /** The picture as the first pass burns it, before its first strip. */
+  readonly onTone?: (tone: ToneImage) => void;
   /** Strips in the order in which they are done. */
   readonly onStrip?: (strip: StripResult) => void;
   /** Share done, 0–1, with what is being done. */
@@ -92,7 +95,7 @@ export function createProofPipeline(options: ProofPipelineOptions = PROOF_PIPELI
     };
 
     const table = await timed('colour', () => appearance(piece));
-    const direction = burnDirection(piece.stack, piece.slab.wood);
+    const direction = directionOf(piece);
     const first = piece.passes[0];
     const tone = await timed('tones', () => preparation.tone(photo, piece, first.rowPitchMm, piece.picture.tone));
     const grid: CellGrid = {
@@ -102,6 +105,7 @@ export function createProofPipeline(options: ProofPipelineOptions = PROOF_PIPELI
       ...subCells(piece),
     };
     hooks.onGrid?.({ width: grid.width, height: grid.height, pitchMm: grid.pitchMm });
+    hooks.onTone?.(tone);
     const planned = planJob(piece, table, grid, null, collect);
     const screened: ScreenedPass[] = [];
     for (const [i, pass] of piece.passes.entries()) {

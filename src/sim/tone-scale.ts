@@ -28,6 +28,8 @@ export interface ToneScale {
   /** Share of cells that count as scorched; residue of the topmost coat in dots at the light end, µm. */
   readonly scorchedShare: Float32Array;
   readonly residueUm: Float32Array;
+  /** The same over all dots. */
+  readonly meanResidueUm: Float32Array;
   /** Linear sRGB of the unburned stack. */
   readonly intact: readonly number[];
 }
@@ -161,6 +163,7 @@ function measure(
     scorch: new Float32Array(count),
     scorchedShare: new Float32Array(count),
     residueUm: new Float32Array(count),
+    meanResidueUm: new Float32Array(count),
   };
   const cells = options.patchDots * options.patchDots;
   const linear = srgbDecodingTable(8);
@@ -179,6 +182,7 @@ function measure(
           const scorch = fromHalfFloat(relief[2 * cell + 1]);
           scale.scorch[at] += scorch / cells;
           if (scorch >= SCORCHED_LEVEL) scale.scorchedShare[at] += 1 / cells;
+          scale.meanResidueUm[at] += (residue?.[cell] ?? 0) / cells;
           if (aim[cell] !== 2) continue;
           open++;
           scale.residueUm[at] += residue?.[cell] ?? 0;

@@ -1,0 +1,42 @@
+import { spotRadii } from '../../core/beam/source.ts';
+import type { Pass, Piece } from '../../core/piece/schema.ts';
+import { feedOf } from '../../core/raster/pass-time.ts';
+import type { CoarseScene } from '../coarse-scene.ts';
+import type { Proof } from '../proof.ts';
+import type { StripRunner } from '../runner.ts';
+import type { Outlooks, WholeOutlook } from './outlook.ts';
+import type { ProofSums } from './tally.ts';
+
+/** All that a diagnosis goes by. */
+export interface Case {
+  readonly piece: Piece;
+  readonly proof: DiagnosedProof;
+  readonly sums: ProofSums;
+  readonly scene: CoarseScene;
+  readonly runner: StripRunner;
+  /** How warm each pass finds the work on average, K. */
+  readonly warmthsK: readonly number[];
+  readonly outlooks: Outlooks;
+  /** The piece as it is. */
+  readonly now: WholeOutlook;
+}
+
+export type DiagnosedProof = Pick<
+  Proof,
+  'grid' | 'summary' | 'passes' | 'direction' | 'tone' | 'screened' | 'warmths' | 'appearance'
+>;
+
+export const acrossRadiusMm = (piece: Piece, pass: Pass): number => spotRadii(piece.machine.source, pass).acrossMm;
+
+/** The pass that brings the most energy to an area at its light end. */
+export function strongestPass({ passes, machine }: Piece): number {
+  const dose = (pass: Pass) => pass.lightEndPower / (feedOf(pass, machine.motion) * pass.rowPitchMm);
+  return passes.reduce((best, pass, i) => (dose(pass) > dose(passes[best]) ? i : best), 0);
+}
+
+/** "the light end", or which pass's where there are several. */
+export const lightEndOf = ({ passes }: Piece, index: number): string =>
+  passes.length > 1 ? `the light end of pass ${index + 1}` : 'the light end';
+
+/** Counts per block of all that a proof has of something, over all blocks. */
+export const totalOf = (counts: Uint8Array): number => counts.reduce((sum, count) => sum + count, 0);

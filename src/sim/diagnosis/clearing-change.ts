@@ -1,0 +1,106 @@
+import type { Pass, Piece } from '../../core/piece/schema.ts';
+import { feedOf } from '../../core/raster/pass-time.ts';
+import { mmPerMinToMmPerS, mmPerSToMmPerMin } from '../../core/units.ts';
+import { SCORCHED_SHARE } from '../how-sure.ts';
+import { acrossRadiusMm, type Case, lightEndOf, strongestPass } from './case.ts';
+import { applyEdits, type Cause, type Change, type Edit } from './finding.ts';
+import type { LightOutlook } from './outlook.ts';
+import { highest, lowest } from './search.ts';
+import { mm, percent, points } from './words.ts';
+
+/** Uncleared share to come down to. */
+const AIM_SHARE = 0.02;
+/** A change must take at least this share of the trouble away to be worth a button. */
+const WORTH = 0.5;
+const FEED_STEP_MM_PER_MIN = 50;
+const SLOWEST = 0.2;
+
+/** What would clear the light areas, tried on even patches; null if nothing within the machine's reach helps much. */
+export async function clearingChange(of: Case, now: LightOutlook, cause: Cause): Promise<Change | null> {
+  const { piece, outlooks, proof } = of;
+  const { unclearedShare } = proof.summary;
+  // Where patches see less of the trouble than the proof does, they must come down further.
+  const aim = AIM_SHARE * Math.min(1, Math.max(0.2, now.uncleared / Math.max(1e-3, unclearedShare)));
+  const first = firstEdits(piece, cause);
+  const begun = applyEdits(
+    piece,
+    first.map(({ edit }) => edit),
+  );
+  let edits = first.map(({ edit }) => edit);
+  let words = first.map((one) => one.words);
+  if ((await outlooks.light(begun)).uncleared > aim) {
+    const stronger = await moreEnergy(of, begun, aim);
+    edits = [...edits, ...stronger.edits];
+    words = [...words, stronger.words];
+  }
+  if (edits.length === 0) return null;
+  const then = await outlooks.light(applyEdits(piece, edits));
+  const whole = await outlooks.whole(applyEdits(piece, edits));
+  const scorches = whole.scorched > Math.max(SCORCHED_SHARE, 1.5 * of.now.scorched);
+  if (then.uncleared > (1 - WORTH) * Math.max(now.uncleared, unclearedShare)) return null;
+  const rest = then.uncleared > aim && cause !== 'feed' ? ' That is all this machine can do in one pass.' : '';
+  return {
+    words: `Set ${words.join(' and ')}`,
+    outcome: `${capital(percent(then.uncleared))} of the light areas then stay uncleared${scorches ? `, but about ${percent(whole.scorched)} of the picture scorches` : ''}.${rest}`,
+    edits,
+  };
+}
+
+const capital = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1);
+
+/** Puts right what is out of the ordinary. */
+function firstEdits(piece: Piece, cause: Cause): { edit: Edit; words: string }[] {
+  const each = (part: (pass: Pass) => Partial<Pass> | null, words: (pass: Pass, set: Partial<Pass>) => string) =>
+    piece.passes.flatMap((pass, index) => {
+      const set = part(pass);
+      const which = piece.passes.length > 1 ? ` of pass ${index + 1}` : '';
+      return set ? [{ edit: { of: 'pass' as const, index, set }, words: words(pass, set).replace('%', which) }] : [];
+    });
+  if (cause === 'focus') {
+    return each(
+      (pass) => (pass.focusOffsetMm === 0 ? null : { focusOffsetMm: 0 }),
+      () => 'the focus offset% to 0 mm',
+    );
+  }
+  if (cause === 'row-pitch') {
+    return each(
+      (pass) => {
+        const pitch = Math.max(0.01, Math.floor(100 * acrossRadiusMm(piece, pass)) / 100);
+        return pitch < pass.rowPitchMm ? { rowPitchMm: pitch } : null;
+      },
+      (_, set) => `the row pitch% to ${mm(set.rowPitchMm!)}`,
+    );
+  }
+  return [];
+}
+
+/** The least more power that clears; where full power is not enough, the fastest feed that does. */
+async function moreEnergy({ outlooks }: Case, piece: Piece, aim: number): Promise<{ edits: Edit[]; words: string }> {
+  const index = strongestPass(piece);
+  const pass = piece.passes[index];
+  const tried = (set: Partial<Pass>) => outlooks.light(applyEdits(piece, [{ of: 'pass', index, set }]));
+  const clears = async (set: Partial<Pass>) => (await tried(set)).uncleared <= aim;
+  const from = Math.floor(100 * pass.lightEndPower + 1e-6) + 1;
+  const percentOfFull = await lowest(from, 100, (power) => clears({ lightEndPower: power / 100 }));
+  const name = lightEndOf(piece, index);
+  if (percentOfFull !== null) {
+    const rise = percentOfFull - Math.round(100 * pass.lightEndPower);
+    return {
+      edits: [{ of: 'pass', index, set: { lightEndPower: percentOfFull / 100 } }],
+      words: `${name} to ${percentOfFull} % (+${rise} points)`,
+    };
+  }
+  const now = mmPerSToMmPerMin(feedOf(pass, piece.machine.motion));
+  const steps = Math.floor(now / FEED_STEP_MM_PER_MIN);
+  const least = Math.max(1, Math.ceil(SLOWEST * steps));
+  const setOf = (step: number) => ({
+    lightEndPower: 1,
+    feedMmPerS: mmPerMinToMmPerS(step * FEED_STEP_MM_PER_MIN),
+  });
+  const step = (await highest(least, steps, (one) => clears(setOf(one)))) ?? least;
+  const toFull = pass.lightEndPower < 0.995 ? `${name} to ${points(1)} and ` : '';
+  return {
+    edits: [{ of: 'pass', index, set: setOf(step) }],
+    words: `${toFull}the feed to ${step * FEED_STEP_MM_PER_MIN} mm/min`,
+  };
+}

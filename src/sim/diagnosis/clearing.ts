@@ -1,0 +1,143 @@
+import { spotRadii } from '../../core/beam/source.ts';
+import type { Piece } from '../../core/piece/schema.ts';
+import { faceRangeMm } from '../../core/raster/warped.ts';
+import { acrossRadiusMm, type Case, strongestPass } from './case.ts';
+import { clearingChange } from './clearing-change.ts';
+import { type Cause, type Finding, towards } from './finding.ts';
+import type { LightOutlook } from './outlook.ts';
+import { worstPlace } from './places.ts';
+import { stripShare } from './strips.ts';
+import { mm, percent, points } from './words.ts';
+
+/** Uncleared shares that are not worth a word, and below which a trial counts as clearing. */
+const UNSEEN_SHARE = 0.01;
+const CLEARS_SHARE = 0.02;
+/** Shares of the width between rows: dark strips stay, and the middle of the rows is open. */
+const STRIPS_FROM = 0.05;
+const STRIPS_TO = 0.95;
+/** A spot out of focus is worth a word when it is so much wider than in focus. */
+const BLURRED = 1.1;
+
+/** Light areas that keep residue, with the reason; and strips between rows where cells on the whole count as cleared. */
+export async function findUncleared(of: Case): Promise<Finding[]> {
+  const { piece, proof, sums, outlooks, runner } = of;
+  const { unclearedShare, lightShare } = proof.summary;
+  if (proof.direction !== 'lightens' || lightShare === 0) return [];
+  const warmthsK = of.warmthsK;
+  const strips = await stripShare(piece, proof.appearance, runner, warmthsK);
+  const striped = strips > STRIPS_FROM && strips < STRIPS_TO;
+  const { blocks } = sums;
+  const place = worstPlace(blocks, (block) => blocks.uncleared[block]);
+  if (unclearedShare < UNSEEN_SHARE) return striped ? [stripsOnly(of, strips, await pitchChange(of))] : [];
+
+  const now = await outlooks.light(piece);
+  const cause = await causeOf(of, now, striped);
+  const change = await clearingChange(of, now, cause);
+  return [
+    {
+      kind: 'uncleared',
+      severity: 100 * towards(unclearedShare * Math.min(1, lightShare / 0.08), 0.08),
+      sentence: `${percent(unclearedShare)} of the light areas will keep dark residue: ${reason(of, cause, strips)}.`,
+      value: unclearedShare,
+      unit: 'share',
+      place,
+      causes: [cause],
+      change,
+    },
+  ];
+}
+
+async function pitchChange(of: Case) {
+  return clearingChange(of, await of.outlooks.light(of.piece), 'row-pitch');
+}
+
+function stripsOnly(of: Case, strips: number, change: Finding['change']): Finding {
+  const { piece, sums } = of;
+  const pass = piece.passes[strongestPass(piece)];
+  return {
+    kind: 'dark-strips',
+    severity: 60 * towards(strips, 0.2),
+    sentence: `Dark strips stay between the rows on ${percent(strips)} of their width: rows ${mm(pass.rowPitchMm)} apart are far for a spot of ${mm(acrossRadiusMm(piece, pass))} radius.`,
+    value: strips,
+    unit: 'share',
+    place: worstPlace(sums.blocks, (block) => sums.blocks.light[block]),
+    causes: ['row-pitch'],
+    change,
+  };
+}
+
+/** Asks what would clear the light areas: what is out of the ordinary first, then the film, then what only takes more energy. */
+async function causeOf({ piece, outlooks }: Case, now: LightOutlook, striped: boolean): Promise<Cause> {
+  const light = async (other: Piece, options = {}) => (await outlooks.light(other, options)).uncleared;
+  const clears = (share: number) => share < Math.max(CLEARS_SHARE, 0.15 * now.uncleared);
+  const passes = (edit: (pass: Piece['passes'][number]) => object): Piece => ({
+    ...piece,
+    passes: piece.passes.map((pass) => ({ ...pass, ...edit(pass) })),
+  });
+  const inFocus = passes(() => ({ focusOffsetMm: 0 }));
+  const blurred = piece.passes.some(
+    (pass, i) => acrossRadiusMm(piece, pass) > BLURRED * acrossRadiusMm(piece, inFocus.passes[i]),
+  );
+  if (blurred && clears(await light(inFocus))) return 'focus';
+  if (striped) {
+    const close = passes((pass) => ({ rowPitchMm: Math.min(pass.rowPitchMm, acrossRadiusMm(piece, pass)) }));
+    if (clears(await light(close))) return 'row-pitch';
+  }
+  // Patches lie flat: what they do not know of comes from the slab's warp.
+  if (now.uncleared < CLEARS_SHARE && isWarped(piece)) return 'slab-not-flat';
+  if (clears(await light(piece, { evenFilm: true }))) return 'film';
+  const stronger = passes((pass) => ({ lightEndPower: Math.min(1, pass.lightEndPower + 0.1) }));
+  if (piece.passes.some((pass) => pass.lightEndPower < 0.995) && clears(await light(stronger))) return 'power';
+  const slower = passes((pass) => ({ feedMmPerS: pass.feedMmPerS / 2 }));
+  if (piece.passes.every((pass) => pass.lightEndPower > 0.9) && clears(await light(slower))) return 'feed';
+  return blurred ? 'focus' : 'power';
+}
+
+function isWarped(piece: Piece): boolean {
+  const { offsetXMm, offsetYMm, widthMm } = piece.picture;
+  const [low, high] = faceRangeMm(piece.slab, offsetXMm, offsetYMm, widthMm, widthMm);
+  const pass = piece.passes[strongestPass(piece)];
+  const radius = (heightMm: number) => spotRadii(piece.machine.source, pass, heightMm).acrossMm;
+  return Math.max(radius(low), radius(high)) > BLURRED * radius(0);
+}
+
+function reason(of: Case, cause: Cause, strips: number): string {
+  const { piece } = of;
+  const pass = piece.passes[strongestPass(piece)];
+  const power = points(pass.lightEndPower);
+  switch (cause) {
+    case 'focus':
+      return `the focus is ${mm(Math.abs(pass.focusOffsetMm))} off, which spreads the beam to a radius of ${mm(acrossRadiusMm(piece, pass))}`;
+    case 'row-pitch':
+      return `rows ${mm(pass.rowPitchMm)} apart are too far for a spot of ${mm(acrossRadiusMm(piece, pass))} radius, and strips of ${percent(strips)} of the width between them stay dark`;
+    case 'slab-not-flat':
+      return 'the slab is not flat, and its high or low parts are out of focus';
+    case 'film': {
+      const [top] = piece.stack.coats;
+      const thick = filmWhereUncleared(of);
+      return `the top coat is ${thick.toFixed(0)} µm thick there where ${top.dryThicknessUm.toFixed(0)} µm is its mean, and ${power} power does not get through`;
+    }
+    case 'feed':
+      return 'the beam passes too fast even at its full power';
+    default:
+      return `${power} power is too weak for the top coat at this feed`;
+  }
+}
+
+/** Mean film of the topmost coat over the uncleared cells, µm. */
+function filmWhereUncleared({ piece, sums, scene }: Case): number {
+  const { blocks } = sums;
+  let sum = 0;
+  let count = 0;
+  for (let y = 0; y < blocks.height; y++) {
+    for (let x = 0; x < blocks.width; x++) {
+      const uncleared = blocks.uncleared[y * blocks.width + x];
+      if (uncleared === 0) continue;
+      const at = (i: number, pixels: number) =>
+        Math.min(pixels - 1, Math.floor(((i + 0.5) * blocks.pitchMm) / scene.pitchMm));
+      sum += uncleared * scene.ground.film[at(y, scene.height) * scene.width + at(x, scene.width)];
+      count += uncleared;
+    }
+  }
+  return (count > 0 ? sum / count : 1) * (piece.stack.coats[0]?.dryThicknessUm ?? 0);
+}

@@ -1,0 +1,117 @@
+import type { Piece } from '../../core/piece/schema.ts';
+import type { NoiseBand } from '../../core/quality/noise-bands.ts';
+import { seenNoise } from '../../core/quality/noise-bands.ts';
+import type { ToneError } from '../../core/quality/tone-error.ts';
+import type { CoarseScene } from '../coarse-scene.ts';
+import type { StripRunner } from '../runner.ts';
+import { meanWarmthsK } from '../warmth.ts';
+import type { Case, DiagnosedProof } from './case.ts';
+import { totalOf } from './case.ts';
+import { findUncleared } from './clearing.ts';
+import { findFineDetail, measureDetail } from './detail.ts';
+import type { Finding } from './finding.ts';
+import { SHOWS } from './finding.ts';
+import { findHeat } from './heat.ts';
+import { findRowOffset, findShortRunUp } from './motion.ts';
+import { findMottle, lightNoise, VIEWING_MM } from './noise.ts';
+import { createOutlooks } from './outlook.ts';
+import { findScorch } from './scorching.ts';
+import type { ProofSums } from './tally.ts';
+import { type ToneChart, toneChart } from './tone-chart.ts';
+import { findLostTones, findToneError, proofToneError } from './tones.ts';
+
+/** What will go wrong with a burn, what to look at, what to change, and the numbers behind it. */
+export interface Diagnosis {
+  /** Worst first. */
+  readonly findings: readonly Finding[];
+  /** One sentence over all. */
+  readonly verdict: string;
+  readonly chart: ToneChart;
+  readonly metrics: Metrics;
+}
+
+export interface Metrics {
+  readonly toneError: ToneError;
+  /** Density, after ISO 13660, over `noiseTiles` even tiles of the light areas. */
+  readonly graininess: number;
+  readonly mottle: number;
+  readonly noiseTiles: number;
+  /** Variance of L* by octave, and the noise of all of them as seen from `VIEWING_MM`, L*. */
+  readonly noiseBands: readonly NoiseBand[];
+  readonly seenNoise: number;
+  /** Shares, 0–1. */
+  readonly detailLost: number;
+  readonly breakthroughShare: number;
+}
+
+export interface DiagnoseOptions {
+  /** Pieces drawn for the tone chart's band. */
+  readonly draws: number;
+  /** Awaited between the parts, so that messages can come in; throws to stop. */
+  readonly breathe?: () => Promise<void>;
+}
+
+export const DIAGNOSE_DEFAULTS: DiagnoseOptions = { draws: 8 };
+
+/**
+ * Says what will go wrong with a finished proof, worst first, and what to change: every change is tried on even patches burned through the
+ * same law (see `burnToneScale`), on this picture and this film, before it is proposed.
+ */
+export async function diagnose(
+  piece: Piece,
+  proof: DiagnosedProof,
+  sums: ProofSums,
+  scene: CoarseScene,
+  runner: StripRunner,
+  options: DiagnoseOptions = DIAGNOSE_DEFAULTS,
+): Promise<Diagnosis> {
+  const breathe = options.breathe ?? (async () => {});
+  const warmthsK = piece.heat.carryOver ? meanWarmthsK(proof.warmths) : [];
+  const outlooks = createOutlooks(scene, proof.appearance, runner, warmthsK);
+  const now = await outlooks.whole(piece);
+  const of: Case = { piece, proof, sums, scene, runner, warmthsK, outlooks, now };
+  const findings: (Finding | null)[] = [];
+  await breathe();
+  const uncleared = await findUncleared(of);
+  findings.push(...uncleared);
+  await breathe();
+  const runUp = await findShortRunUp(of);
+  findings.push(runUp.finding);
+  findings.push(...(await findScorch(of, runUp.scorches)));
+  findings.push(findRowOffset(of));
+  await breathe();
+  const toneError = proofToneError(of);
+  findings.push(...(await findLostTones(of)));
+  findings.push(await findToneError(of, toneError));
+  await breathe();
+  const noise = lightNoise(sums);
+  findings.push(findMottle(of, noise, uncleared[0]?.change ?? null));
+  const detail = measureDetail(piece, proof.tone);
+  findings.push(findFineDetail(of, detail));
+  findings.push(await findHeat(of));
+  await breathe();
+  const ranked = findings.filter((one) => one !== null).sort((a, b) => b.severity - a.severity);
+  return {
+    findings: ranked,
+    verdict: verdictOf(ranked),
+    chart: await toneChart(of, options.draws),
+    metrics: {
+      toneError,
+      graininess: noise.print.graininess,
+      mottle: noise.print.mottle,
+      noiseTiles: noise.print.tiles,
+      noiseBands: noise.bands,
+      seenNoise: seenNoise(noise.bands, VIEWING_MM),
+      detailLost: detail.share,
+      breakthroughShare: totalOf(sums.blocks.through) / Math.max(1, totalOf(sums.blocks.picture)),
+    },
+  };
+}
+
+function verdictOf(findings: readonly Finding[]): string {
+  const shown = findings.filter(({ severity }) => severity >= SHOWS).length;
+  if (findings.length === 0)
+    return 'Nothing stands out: the light areas clear, nothing scorches, and the tones come out as meant.';
+  if (shown === 0) return 'Nothing that spoils the picture; small things are named below.';
+  return shown === 1 ? 'One thing will show.' : `${shown} things will show, the worst first.`;
+}

@@ -1,0 +1,79 @@
+import { passTime } from '../../core/raster/pass-time.ts';
+import { planPass } from '../plan.ts';
+import type { WarmthMap } from '../strip-task.ts';
+import { passWarmth } from '../warmth.ts';
+import type { Case } from './case.ts';
+import { type Change, type Finding, type Place, towards } from './finding.ts';
+import { picturePlace } from './raster-place.ts';
+import { minutes } from './words.ts';
+
+/** How much warmer than usual a part must get, K, and by how much its tones must change, L*, to be worth a word (estimates). */
+const SEEN_K = 15;
+const SEEN_LIGHTNESS = 4;
+
+/** Parts that get warmer than the rest because the rows are short there and come soon after one another. */
+export async function findHeat(of: Case): Promise<Finding | null> {
+  const { piece, proof, outlooks } = of;
+  let worst: { index: number; hot: Hot } | null = null;
+  for (const [index, map] of proof.warmths.entries()) {
+    const hot = map && hotPart(map);
+    if (hot && (!worst || hot.hotK - hot.usualK > worst.hot.hotK - worst.hot.usualK)) worst = { index, hot };
+  }
+  if (!worst || worst.hot.hotK - worst.hot.usualK < SEEN_K) return null;
+  const { index, hot } = worst;
+  const at = (kelvin: number) =>
+    outlooks.whole(piece, { warmthsK: of.warmthsK.map((own, i) => (i === index ? kelvin : own)) });
+  const usual = await at(hot.usualK);
+  const there = await at(hot.hotK);
+  const lighter = Math.max(...there.lightness.map((value, i) => Math.abs(value - usual.lightness[i])));
+  if (lighter < SEEN_LIGHTNESS) return null;
+  return {
+    kind: 'heat',
+    severity: 45 * towards(lighter - SEEN_LIGHTNESS / 2, 10),
+    sentence: `Narrow parts get ${Math.round(hot.hotK - hot.usualK)} K warmer than the rest because rows follow one another quickly there: tones change by up to ${lighter.toFixed(0)} L*.`,
+    value: hot.hotK - hot.usualK,
+    unit: 'K',
+    place: placeOf(of, index, hot),
+    causes: ['heat'],
+    change: oneWayChange(of, index, hot),
+  };
+}
+
+interface Hot {
+  readonly usualK: number;
+  readonly hotK: number;
+  readonly bin: number;
+}
+
+/** Median of a map, its hottest twentieth and where that is hottest; bins that nothing burned in are cold and left out. */
+function hotPart(map: WarmthMap): Hot | null {
+  const burned = map.warmthK.filter((kelvin) => kelvin > 0.5).sort();
+  if (burned.length < 20) return null;
+  const at = (share: number) => burned[Math.floor(share * (burned.length - 1))];
+  return { usualK: at(0.5), hotK: at(0.98), bin: map.warmthK.indexOf(burned[burned.length - 1]) };
+}
+
+function placeOf({ proof }: Case, index: number, { bin }: Hot): Place {
+  const map = proof.warmths[index]!;
+  const u = ((bin % map.columns) + 0.5) * map.dotsPerBin;
+  const v = (Math.floor(bin / map.columns) + 0.5) * map.rowsPerBin;
+  return { ...picturePlace(proof.screened[index].raster, u, v), sizeMm: 14 };
+}
+
+/** One-way rows leave the work more time to cool; the map is worked out again with them. */
+function oneWayChange({ piece, proof }: Case, index: number, hot: Hot): Change | null {
+  const pass = piece.passes[index];
+  if (pass.rows === 'one-way') return null;
+  const { spans, raster } = proof.screened[index];
+  const screened = { ...proof.screened[index], spans: { ...spans, backwards: new Uint8Array(spans.backwards.length) } };
+  const passes = piece.passes.map((one, i) => (i === index ? { ...one, rows: 'one-way' as const } : one));
+  const other = { ...piece, passes };
+  const then = hotPart(passWarmth(other, index, planPass(other, passes[index], proof.grid), screened));
+  if (!then || then.hotK - then.usualK > 0.6 * (hot.hotK - hot.usualK)) return null;
+  const timeS = passTime(screened.spans, raster.pitchMm, passes[index], piece.machine.motion).timeS;
+  return {
+    words: 'Burn the rows one-way',
+    outcome: `Narrow parts then get ${Math.round(then.hotK - then.usualK)} K warmer; it takes ${minutes(timeS)} instead of ${minutes(proof.passes[index].timeS)}.`,
+    edits: [{ of: 'pass', index, set: { rows: 'one-way' } }],
+  };
+}

@@ -1,0 +1,90 @@
+import { type NoiseBand, noiseBands, seenNoise } from '../../core/quality/noise-bands.ts';
+import { noiseOfTiles, type PrintNoise, type TileSums } from '../../core/quality/print-noise.ts';
+import type { Case } from './case.ts';
+import { type Change, type Finding, towards } from './finding.ts';
+import { worstPlace } from './places.ts';
+import { type Blocks, EVEN_TILE, type ProofSums, TONE_BINS, type ToneSums } from './tally.ts';
+
+/** Noise of the light areas. */
+export interface LightNoise {
+  /** In density, after ISO 13660, read at the proof's own cells; what the picture itself varies is taken off. */
+  readonly print: PrintNoise;
+  /** Variance of L* by octave, finest first. */
+  readonly bands: readonly NoiseBand[];
+}
+
+/** Share of a tile that must be light. */
+const NEARLY_ALL = 0.95;
+
+export function lightNoise({ blocks, tones, tiles, fineBands }: ProofSums): LightNoise {
+  const densityAt = byTone(tones, tones.density);
+  const even: TileSums[] = [];
+  for (let i = 0; i < tiles.count.length; i++) {
+    const count = tiles.count[i];
+    if (count < NEARLY_ALL * tiles.full || tiles.highTone[i] - tiles.lowTone[i] > EVEN_TILE) continue;
+    const expected = densityAt(tiles.tone[i] / count);
+    // Less what an even film would give: Σ(D − e) and Σ(D − e)².
+    even.push({
+      count,
+      sum: tiles.density[i] - count * expected,
+      squares: tiles.squares[i] - 2 * expected * tiles.density[i] + count * expected * expected,
+    });
+  }
+  const lightnessAt = byTone(tones, tones.lightness);
+  const values = Float32Array.from(blocks.lightness, (sum, block) =>
+    blocks.even[block]
+      ? (sum - blocks.picture[block] * lightnessAt(blocks.tone[block] / blocks.picture[block])) / blocks.picture[block]
+      : 0,
+  );
+  const { width, height, pitchMm, even: counts } = blocks;
+  const coarse = noiseBands({ width, height, pitchMm, values, counts });
+  return { print: noiseOfTiles(even), bands: [...fineBands, ...coarse] };
+}
+
+/** Mean of a sum by prepared lightness, straight between the middles of the bins that have places. */
+function byTone(tones: ToneSums, sums: Float64Array): (prepared: number) => number {
+  const means: [number, number][] = [];
+  for (let bin = 0; bin < TONE_BINS; bin++) {
+    if (tones.count[bin] > 0) means.push([(bin + 0.5) / TONE_BINS, sums[bin] / tones.count[bin]]);
+  }
+  return (prepared) => {
+    const after = means.findIndex(([tone]) => tone >= prepared);
+    if (after <= 0) return means[after < 0 ? means.length - 1 : 0]?.[1] ?? 0;
+    const [[a, low], [b, high]] = [means[after - 1], means[after]];
+    return low + ((high - low) * (prepared - a)) / (b - a);
+  };
+}
+
+/** From where the piece is looked at, mm, unless the maker says otherwise. */
+export const VIEWING_MM = 400;
+/** Seen noise that is worth a word, L* (estimate). */
+const SEEN = 2;
+
+export function findMottle({ proof, sums }: Case, noise: LightNoise, clearing: Change | null): Finding | null {
+  const seen = seenNoise(noise.bands, VIEWING_MM);
+  if (proof.direction !== 'lightens' || seen < SEEN || noise.print.tiles < 4) return null;
+  const { blocks } = sums;
+  return {
+    kind: 'mottle',
+    severity: 45 * towards(seen - SEEN / 2, 6),
+    sentence: `The light areas look uneven from ${VIEWING_MM / 10} cm: noise of ${seen.toFixed(1)} L* as the eye sees it (mottle ${noise.print.mottle.toFixed(3)}, graininess ${noise.print.graininess.toFixed(3)} in density).`,
+    value: seen,
+    unit: 'L*',
+    place: worstPlace(blocks, darkLight(blocks)),
+    causes: ['film'],
+    change: clearing,
+  };
+}
+
+/** How much darker than the mean of its kind an even light block is. */
+function darkLight(blocks: Blocks): (block: number) => number {
+  let sum = 0;
+  let count = 0;
+  blocks.even.forEach((even, block) => {
+    if (!even) return;
+    sum += blocks.lightness[block] / blocks.picture[block];
+    count++;
+  });
+  const mean = count > 0 ? sum / count : 0;
+  return (block) => (blocks.even[block] ? Math.max(0, mean - blocks.lightness[block] / blocks.picture[block]) : 0);
+}

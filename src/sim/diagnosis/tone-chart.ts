@@ -1,0 +1,87 @@
+import { linearRgbToLab } from '../../core/color/lab.ts';
+import { lightnessToLuminance } from '../../core/image/lightness.ts';
+import { adjustedLightness } from '../../core/image/tone.ts';
+import type { Pass, Piece } from '../../core/piece/schema.ts';
+import { drawPiece } from '../../core/quality/spread.ts';
+import { burnToneScale, type ToneScale } from '../tone-scale.ts';
+import type { Case } from './case.ts';
+import { stackRange } from './tones.ts';
+
+/** What becomes of each tone of the photo on a film of mean thickness. All arrays go with `tones`. */
+export interface ToneChart {
+  /** Lightness of the photo, 0–1, rising. */
+  readonly tones: readonly number[];
+  /** L* that equal steps of the photo's lightness ask for. */
+  readonly wanted: readonly number[];
+  /** After each pass. */
+  readonly passes: readonly ToneLine[];
+  /** L* after the last pass in the middle eight tenths of what paint and beam may truly be. */
+  readonly low: readonly number[];
+  readonly high: readonly number[];
+}
+
+export interface ToneLine {
+  /** Mean power of this pass, share of full power. */
+  readonly power: readonly number[];
+  /** Mean residue of the topmost coat after it, µm, and L*. */
+  readonly residueUm: readonly number[];
+  readonly lightness: readonly number[];
+}
+
+const CHART = { tones: 17, films: [0.999, 1.001], patchDots: 16 };
+const FILMS = CHART.films.length;
+
+/** @param draws pieces drawn for the band; 0 leaves it without width. */
+export async function toneChart(of: Case, draws: number): Promise<ToneChart> {
+  const { piece, proof, runner, warmthsK } = of;
+  const burn = (other: Piece) =>
+    burnToneScale(other, proof.appearance, runner, warmthsK.slice(0, other.passes.length), CHART);
+  const passes: ToneLine[] = [];
+  let tones: readonly number[] = [];
+  for (let i = 0; i < piece.passes.length; i++) {
+    const scale = await burn({ ...piece, passes: piece.passes.slice(0, i + 1) });
+    tones = scale.tones;
+    const power = tones.map(meanPower(piece.passes[i], piece));
+    passes.push({ power, residueUm: means(scale, scale.meanResidueUm), lightness: lightnesses(scale) });
+  }
+  const drawn: number[][] = [];
+  for (let draw = 0; draw < draws; draw++) drawn.push(lightnesses(await burn(drawPiece(piece, draw))));
+  const last = passes[passes.length - 1].lightness;
+  const edge = (share: number) =>
+    tones.map((_, i) => {
+      const values = drawn.map((one) => one[i]).sort((a, b) => a - b);
+      return values.length > 0 ? values[Math.min(values.length - 1, Math.floor(share * values.length))] : last[i];
+    });
+  const wished = adjustedLightness({ ...piece.picture.tone, curve: [] });
+  const { darkest, lightest } = stackRange(of);
+  const wanted = tones.map((tone) => darkest + (lightest - darkest) * wished(tone));
+  return { tones, wanted, passes, low: edge(0.1), high: edge(0.9) };
+}
+
+/** Mean set power of a tone: graded by lightness, or dots by their share of the area. */
+function meanPower(pass: Pass, piece: Piece): (tone: number) => number {
+  const burned = adjustedLightness(pass.tone ?? piece.picture.tone);
+  const { darkEndPower, lightEndPower } = pass;
+  return (tone) => {
+    const share = pass.screen === 'continuous' ? burned(tone) : lightnessToLuminance(burned(tone));
+    return darkEndPower + (lightEndPower - darkEndPower) * share;
+  };
+}
+
+/** Means over the films, which are alike. */
+const means = ({ tones }: ToneScale, values: Float32Array): number[] =>
+  tones.map((_, i) => {
+    let sum = 0;
+    for (let film = 0; film < FILMS; film++) sum += values[film * tones.length + i];
+    return sum / FILMS;
+  });
+
+const lightnesses = ({ tones, rgb }: ToneScale): number[] =>
+  tones.map((_, i) => {
+    const mean = [0, 1, 2].map((k) => {
+      let sum = 0;
+      for (let film = 0; film < FILMS; film++) sum += rgb[3 * (film * tones.length + i) + k];
+      return sum / FILMS;
+    });
+    return linearRgbToLab(mean as [number, number, number])[0];
+  });

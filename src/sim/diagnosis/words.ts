@@ -1,0 +1,11 @@
+/** Numbers as findings say them. */
+export function percent(share: number): string {
+  const value = 100 * share;
+  if (value <= 0) return '0 %';
+  if (value < 0.1) return 'under 0.1 %';
+  return `${value < 9.95 ? value.toFixed(1) : Math.round(value)} %`;
+}
+
+export const points = (share: number): string => `${Math.round(100 * share)} %`;
+export const mm = (value: number): string => `${Number(value.toFixed(value < 1 ? 3 : 1))} mm`;
+export const minutes = (seconds: number): string => `${Math.max(1, Math.round(seconds / 60))} min`;

@@ -1,0 +1,65 @@
+import type { Picture } from '../../src/core/image/picture.ts';
+import { createPiece, plainSlab } from '../../src/core/piece/defaults.ts';
+import type { Pass, Piece } from '../../src/core/piece/schema.ts';
+import { createCoarsePipeline } from '../../src/sim/coarse.ts';
+import { type Diagnosis, diagnose } from '../../src/sim/diagnosis/diagnose.ts';
+import { createProofTally, type ProofTally } from '../../src/sim/diagnosis/tally.ts';
+import type { Photo } from '../../src/sim/prepare.ts';
+import { createProofPipeline, type Proof } from '../../src/sim/proof.ts';
+import type { StripRunner } from '../../src/sim/runner.ts';
+import { pictureOf } from './burn.ts';
+
+const smooth = (x: number): number => x * x * (3 - 2 * x);
+
+/** A landing in small: a bright sky over all of the upper half, a pale sail, a ramp of middle tones, dark rocks; soft edges. */
+export function landing(width: number, height: number): Picture {
+  return pictureOf(width, height, (x, y) => {
+    const u = x / width;
+    const v = y / height;
+    if (v < 0.5) return 0.96 - 0.1 * v;
+    const sail = Math.min(1, Math.max(0, 8 * (0.16 - Math.abs(u - 0.25))));
+    const water = 0.05 + 0.75 * smooth(1 - u) * (1 - 0.5 * v);
+    const rocks = smooth(Math.min(1, Math.max(0, 6 * (v - 0.8))));
+    const under = water * (1 - rocks) + 0.006 * rocks;
+    return under + (0.9 - under) * sail * (1 - rocks);
+  });
+}
+
+/** A piece that comes out well: the default stack with enough power, on plain wood, small. */
+export function goodPiece(widthMm = 36, pass: Partial<Pass> = {}): Piece {
+  const piece = createPiece('Landing', 'landing.png');
+  return {
+    ...piece,
+    slab: { ...plainSlab(piece.slab), shape: 'rectangle', widthMm: 1000, heightMm: 1000 },
+    picture: { ...piece.picture, widthMm, crop: 'rectangle' },
+    passes: [{ ...piece.passes[0], ...pass }],
+  };
+}
+
+const pipeline = createProofPipeline();
+let photos = 0;
+
+/** Burns a piece and diagnoses it. */
+export async function diagnosed(
+  piece: Piece,
+  picture: Picture,
+  runner: StripRunner,
+  draws = 0,
+): Promise<{ diagnosis: Diagnosis; proof: Proof }> {
+  photos++;
+  const photo: Photo = { key: `diagnosed-${photos}`, picture, castless: null };
+  let tally: ProofTally | null = null;
+  const proof = await pipeline.proof(
+    { piece, photo, collect: { surface: true, fields: true, painted: false } },
+    runner,
+    {
+      onTone: (tone) => {
+        tally = createProofTally(tone, piece.passes[0].rowPitchMm);
+      },
+      onStrip: (strip) => tally?.add(strip),
+    },
+  );
+  const scene = createCoarsePipeline().scene(piece, photo);
+  const sums = (tally as ProofTally | null)!.sums();
+  return { diagnosis: await diagnose(piece, proof, sums, scene, runner, { draws }), proof };
+}
