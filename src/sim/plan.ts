@@ -86,7 +86,8 @@ export function planPass(
     accelerationMmPerS2: motion.accelerationMmPerS2,
     runUpMm: Math.min(motion.runUpMm, fullRunUpMm(feedMmPerS, motion.accelerationMmPerS2)),
     powerAtRamps: motion.powerAtRamps,
-    rowOffsetErrorMm: pass.rowOffsetErrorMm,
+    // The job moves backward rows by as much the other way.
+    rowOffsetErrorMm: piece.machine.control.correctRowOffset ? 0 : pass.rowOffsetErrorMm,
   };
   const sine = Math.abs(Math.sin(pass.headingRad));
   const aligned = Math.abs(pass.rowPitchMm - grid.pitchMm) < 1e-9 && (sine < 1e-9 || sine > 1 - 1e-9);

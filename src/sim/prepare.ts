@@ -5,13 +5,15 @@ import { resamplePicture } from '../core/image/resample.ts';
 import { rotatePicture } from '../core/image/rotate.ts';
 import { screenTone } from '../core/image/screens/screen-tone.ts';
 import { adjustTone } from '../core/image/tone.ts';
-import { burnDirection } from '../core/material/appearance.ts';
 import { pictureFrame, turnOf, uprightHeightMm } from '../core/piece/frame.ts';
 import type { Pass, Piece, Repair, Tiles, Tone } from '../core/piece/schema.ts';
 import { unpackTiles } from '../core/piece/tiles.ts';
+import { leastGapMm } from '../core/raster/gaps.ts';
 import { orientToRaster } from '../core/raster/orient.ts';
 import { createPassRaster } from '../core/raster/pass-raster.ts';
-import { findSpans } from '../core/raster/spans.ts';
+import { feedOf } from '../core/raster/pass-time.ts';
+import { findSpans, type RowSpans } from '../core/raster/spans.ts';
+import { directionOf } from './direction.ts';
 import { createMemo } from './memo.ts';
 import { pictureMask } from './picture-mask.ts';
 import { repairPicture } from './repaired.ts';
@@ -59,6 +61,7 @@ export function createPreparation(shouldStop: () => boolean = () => false): Prep
   const repaired = createMemo<Picture>(3);
   const toned = createMemo<ToneImage>(4);
   const screened = createMemo<Omit<ScreenedPass, 'spans'>>(4);
+  const travelled = createMemo<RowSpans>(8);
   const goOn = () => {
     if (shouldStop()) throw new Cancelled();
   };
@@ -79,7 +82,7 @@ export function createPreparation(shouldStop: () => boolean = () => false): Prep
       goOn();
       const image = adjustTone(picture, settings, pitchMm);
       const mask = pictureMask(piece, photo.picture, width, height, pitchMm);
-      if (burnDirection(piece.stack, piece.slab.wood) === 'darkens') fadeToLight(image, mask);
+      if (directionOf(piece) === 'darkens') fadeToLight(image, mask);
       else for (let i = 0; i < mask.length; i++) image.mask[i] = (image.mask[i] * mask[i] + 127) / 255;
       return image;
     });
@@ -89,7 +92,8 @@ export function createPreparation(shouldStop: () => boolean = () => false): Prep
     const settings = pass.tone ?? piece.picture.tone;
     const image = tone(photo, piece, pass.rowPitchMm, settings);
     const key = [image.width, image.height, pass.headingRad, pass.screen, pass.serpentine, settings, pass.only];
-    const result = screened(JSON.stringify([placedKey(photo, piece, pass.rowPitchMm), key]), () => {
+    const dots = JSON.stringify([placedKey(photo, piece, pass.rowPitchMm), key]);
+    const result = screened(dots, () => {
       const raster = createPassRaster(
         image.width * pass.rowPitchMm,
         image.height * pass.rowPitchMm,
@@ -102,7 +106,13 @@ export function createPreparation(shouldStop: () => boolean = () => false): Prep
       return { raster, levels, mask: oriented.mask };
     });
     const { raster, levels, mask } = result;
-    return { ...result, spans: findSpans(levels, mask, raster.columns, raster.rows, fires, pass.rows === 'two-way') };
+    const leastGap = leastGapMm(feedOf(pass, piece.machine.motion), piece.machine.motion) / pass.rowPitchMm;
+    const twoWay = pass.rows === 'two-way';
+    const firing = Array.from({ length: 256 }, (_, level) => (fires(level) ? 1 : 0)).join('');
+    const spans = travelled(`${dots} ${firing} ${twoWay} ${leastGap}`, () =>
+      findSpans(levels, mask, raster.columns, raster.rows, fires, twoWay, leastGap),
+    );
+    return { ...result, spans };
   }
 
   return { tone, screen };
@@ -125,14 +135,9 @@ function onlyWhere(image: ToneImage, only: Tiles | null): ToneImage {
 /** What decides which dots a picture has and which of them may burn. */
 function placedKey(photo: Photo, piece: Piece, pitchMm: number): unknown {
   const { tone: _, file: __, ...placed } = piece.picture;
-  const { shape, widthMm, heightMm, outlineMm, wood } = piece.slab;
-  const coats = piece.stack.coats.map(({ colorLab, scatteringPerMm, dryThicknessUm }) => [
-    colorLab,
-    scatteringPerMm,
-    dryThicknessUm,
-  ]);
+  const { shape, widthMm, heightMm, outlineMm } = piece.slab;
   // Colours decide whether the picture fades to the dark or to the light end.
-  return [photo.key, pitchMm, placed, shape, widthMm, heightMm, outlineMm, coats, wood.colorLab];
+  return [photo.key, pitchMm, placed, shape, widthMm, heightMm, outlineMm, directionOf(piece)];
 }
 
 /** Where burning darkens, a picture that fades out fades to the light end: the mask becomes lightness. */

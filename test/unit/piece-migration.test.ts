@@ -2,6 +2,7 @@ import { readFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
 import { coatRowUm } from '../../src/core/material/laid-film.ts';
 import { createStackLayer } from '../../src/core/material/laid-stack.ts';
+import { DEFAULT_CONTROL } from '../../src/core/piece/control-schema.ts';
 import { parsePiece } from '../../src/core/piece/parse.ts';
 import { PIECE_VERSION } from '../../src/core/piece/schema.ts';
 
@@ -33,12 +34,15 @@ describe('old piece files', () => {
     expect(piece.machine).toMatchObject({ airFlow: 1, source: { pulses: null } });
   });
 
-  test('version 3 opens with passes that burn everywhere, and nothing lost', () => {
+  test('version 3 opens with passes that burn everywhere and a slab nobody has photographed, and nothing lost', () => {
     const before = JSON.parse(old(3));
     const piece = parsePiece(old(3));
     expect(before.version).toBe(3);
     expect(piece).toMatchObject({ ...before, version: PIECE_VERSION });
     expect(piece.passes.map((pass) => pass.only)).toEqual([null, null]);
+    expect(piece.slab.photo).toBeNull();
+    expect(piece.certainty.covariance).toBeNull();
+    expect(piece.machine.control).toEqual(DEFAULT_CONTROL);
   });
 
   test('an old piece burns as it did: its wood adds nothing to its film', () => {

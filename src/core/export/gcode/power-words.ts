@@ -1,0 +1,33 @@
+import { outputPowerW } from '../../beam/source.ts';
+import type { Machine, Pass } from '../../piece/schema.ts';
+
+/** Steps that a power scale should at least be told apart in; coarser scales get decimals. */
+const LEAST_STEPS = 250;
+
+/** Power as the word S says it: whole steps of 10^−decimals. */
+export interface PowerWords {
+  readonly decimals: number;
+  /**
+   * Steps for a share of full power: nearest, but never above the limit, nothing where no light would come out, and never rounded to below
+   * the firing floor.
+   */
+  steps(share: number): number;
+}
+
+/** Needs a power scale above 0. */
+export function createPowerWords({ source, control }: Machine): PowerWords {
+  const { powerScale, powerLimit } = control;
+  const decimals = Math.min(6, Math.max(0, Math.ceil(Math.log10(LEAST_STEPS / powerScale))));
+  const perShare = powerScale * 10 ** decimals;
+  const least = Math.max(1, Math.ceil(source.firingFloor * perShare - 1e-9));
+  const most = Math.floor(powerLimit * perShare + 1e-9);
+  return {
+    decimals,
+    steps: (share) =>
+      outputPowerW(source, share) > 0 ? Math.min(most, Math.max(least, Math.round(share * perShare))) : 0,
+  };
+}
+
+/** Share of full power that a pass sets at one of the 256 levels between its dark end and its light end. */
+export const setShare = ({ darkEndPower, lightEndPower }: Pass, level: number): number =>
+  darkEndPower + ((lightEndPower - darkEndPower) * level) / 255;

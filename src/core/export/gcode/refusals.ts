@@ -1,0 +1,145 @@
+import type { Control } from '../../piece/control-schema.ts';
+import type { Piece } from '../../piece/schema.ts';
+import { slabPerimeter } from '../../placement/perimeter.ts';
+import { inchToMm, mmPerSToMmPerMin } from '../../units.ts';
+import { offBedRefusal } from './bed-refusals.ts';
+import { extraWordsFault } from './extra-words.ts';
+import type { JobRefusal } from './mend.ts';
+import { type BedBox, slabBox } from './travel-box.ts';
+
+/** Least power scale that is offered where it is 0. */
+const LEAST_SCALE = 1;
+/** A position may be off by so much of a dot. */
+const LEAST_PLACE_SHARE = 0.1;
+
+const perMinute = (mmPerS: number): number => Math.round(10 * mmPerSToMmPerMin(mmPerS)) / 10;
+const percent = (share: number): number => Math.round(1000 * share) / 10;
+
+/** What no program can be written with, whatever the picture: the controller's settings, and the slab beyond the bed. */
+export function controlRefusals(piece: Piece): JobRefusal[] {
+  const { control } = piece.machine;
+  const refusals: JobRefusal[] = [];
+  if (!(control.powerScale > 0)) {
+    refusals.push({
+      message: `The power scale is ${control.powerScale}: every power would be the same. The least that works is ${LEAST_SCALE}; your controller’s manual tells what it takes as full power.`,
+      mend: { label: 'Set the power scale to 1000', control: { powerScale: 1000 } },
+    });
+  }
+  for (const [name, words, empty] of [
+    ['start', control.startWords, { startWords: '' }],
+    ['end', control.endWords, { endWords: '' }],
+  ] as const) {
+    const fault = extraWordsFault(words);
+    if (fault)
+      refusals.push({
+        message: `In the words at the ${name}, ${fault}.`,
+        mend: { label: 'Leave them out', control: empty },
+      });
+  }
+  if (control.zero === 'picture-centre' && control.park === 'bed-corner') {
+    refusals.push({
+      message:
+        'Positions count from the picture’s centre, so where the bed’s corner is nobody knows: the head can park at the picture’s centre or stay where it ends.',
+      mend: { label: 'Park at the picture’s centre', control: { park: 'picture-centre' } },
+    });
+  }
+  const outside = offBedRefusal({
+    piece,
+    box: slabBox(piece, slabPerimeter(piece.slab)),
+    also: [],
+    what: 'The slab',
+    smaller: 'a smaller slab',
+  });
+  return outside ? [...refusals, outside] : refusals;
+}
+
+/** What of a pass is too much for the machine, before anything is screened. */
+export function passRefusals(piece: Piece, index: number): JobRefusal[] {
+  const pass = piece.passes[index];
+  const { motion, control } = piece.machine;
+  const refusals: JobRefusal[] = [];
+  const name = passName(piece, index);
+  if (pass.feedMmPerS > motion.maxFeedMmPerS + 1e-9) {
+    const most = perMinute(motion.maxFeedMmPerS);
+    refusals.push({
+      message: `${name} asks for a feed of ${perMinute(pass.feedMmPerS)} mm/min and the machine goes ${most} mm/min at most.`,
+      mend: { label: `Set the feed to ${most} mm/min`, pass: { index, part: { feedMmPerS: motion.maxFeedMmPerS } } },
+    });
+  }
+  const { powerLimit } = control;
+  const highest = Math.max(pass.lightEndPower, pass.darkEndPower);
+  if (highest > powerLimit + 1e-9) {
+    const part = {
+      lightEndPower: Math.min(powerLimit, pass.lightEndPower),
+      darkEndPower: Math.min(powerLimit, pass.darkEndPower),
+    };
+    refusals.push({
+      message: `${name} sets ${percent(highest)} % of full power and the limit is ${percent(powerLimit)} %.`,
+      mend: { label: `Set its power to ${percent(powerLimit)} %`, pass: { index, part } },
+    });
+  }
+  const least = leastDecimals(control, pass.rowPitchMm);
+  if (control.decimals < least) {
+    refusals.push({
+      message: `With ${control.decimals} decimal ${control.decimals === 1 ? 'place' : 'places'} dots ${pass.rowPitchMm} mm apart cannot be told apart; it takes ${least}.`,
+      mend: { label: `Write ${least} decimal places`, control: { decimals: least } },
+    });
+  }
+  return refusals;
+}
+
+/** Decimal places with which a position is right to a tenth of a dot. */
+export function leastDecimals({ units }: Pick<Control, 'units'>, pitchMm: number): number {
+  const unitMm = units === 'inch' ? inchToMm(1) : 1;
+  return Math.min(6, Math.max(1, Math.ceil(Math.log10(unitMm / (2 * LEAST_PLACE_SHARE * pitchMm)) - 1e-9)));
+}
+
+/** What is found once a pass is screened: nothing to burn, or travel beyond the bed. */
+export function travelRefusals(piece: Piece, index: number, box: BedBox | null): JobRefusal[] {
+  const pass = piece.passes[index];
+  const name = passName(piece, index);
+  if (!box) {
+    const { firingFloor } = piece.machine.source;
+    const highest = percent(Math.max(pass.lightEndPower, pass.darkEndPower));
+    return [
+      {
+        message: `${name} burns nothing: no dot of it gets light (its highest power is ${highest} %, the source fires from ${percent(firingFloor)} %).`,
+        mend: null,
+      },
+    ];
+  }
+  const outside = offBedRefusal({
+    piece,
+    box,
+    also: [slabBox(piece, slabPerimeter(piece.slab))],
+    what: `With run-ups, ${piece.passes.length > 1 ? `pass ${index + 1}` : 'the pass'}`,
+    smaller: 'a smaller picture',
+  });
+  return outside ? [outside] : [];
+}
+
+/** What a perimeter walk is refused for besides `controlRefusals`. */
+export function walkRefusals(piece: Piece, box: BedBox, what: string): JobRefusal[] {
+  const { pilotPower } = piece.placement;
+  const { powerLimit } = piece.machine.control;
+  const refusals: JobRefusal[] = [];
+  if (pilotPower > powerLimit + 1e-9) {
+    refusals.push({
+      message: `The pilot power is ${percent(pilotPower)} % and the limit is ${percent(powerLimit)} %.`,
+      mend: { label: `Set it to ${percent(powerLimit)} %`, placement: { pilotPower: powerLimit } },
+    });
+  }
+  const also = [slabBox(piece, slabPerimeter(piece.slab))];
+  const outside = offBedRefusal({ piece, box, also, what, smaller: 'a smaller picture' });
+  return outside ? [...refusals, outside] : refusals;
+}
+
+/** What the reference mark is refused for besides `controlRefusals` and the first pass's own. */
+export function markRefusals(piece: Piece, box: BedBox): JobRefusal[] {
+  const also = [slabBox(piece, slabPerimeter(piece.slab))];
+  const what = 'With run-ups, the reference mark';
+  const outside = offBedRefusal({ piece, box, also, what, smaller: 'a smaller picture' });
+  return outside ? [outside] : [];
+}
+
+const passName = ({ passes }: Piece, index: number): string => (passes.length > 1 ? `Pass ${index + 1}` : 'The pass');
