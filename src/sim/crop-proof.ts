@@ -1,8 +1,9 @@
 import { Cancelled } from '../core/cancelled.ts';
 import type { ToneImage } from '../core/image/picture.ts';
-import { type AppearanceTable, burnDirection } from '../core/material/appearance.ts';
+import type { AppearanceTable } from '../core/material/appearance.ts';
 import type { Piece } from '../core/piece/schema.ts';
 import { type PassTime, passTime } from '../core/raster/pass-time.ts';
+import { directionOf } from './direction.ts';
 import { cutJob, planJob, subCells } from './plan.ts';
 import type { Photo, Preparation } from './prepare.ts';
 import { runStrips } from './run-strips.ts';
@@ -105,7 +106,7 @@ export async function burnCrop(
   );
   const stats = emptyStats();
   const strips: StripResult[] = [];
-  const lightens = burnDirection(piece.stack, piece.slab.wood) === 'lightens';
+  const lightens = directionOf(piece) === 'lightens';
   await runStrips(
     runner,
     { job, grid, screened, tone, lightens, stripRows: STRIP_ROWS },

@@ -3,6 +3,7 @@ import { createCoarsePipeline } from '../../sim/coarse.ts';
 import type { Photo } from '../../sim/prepare.ts';
 import { createProofPipeline } from '../../sim/proof.ts';
 import { createInlineRunner, type StripRunner } from '../../sim/runner.ts';
+import { chooseRunner } from './choose-runner.ts';
 import type { KeptProof } from './proof-keeper.ts';
 
 /** What the proof worker and its answers share. */
@@ -20,6 +21,13 @@ let quick: Promise<StripRunner> | null = null;
 export const quickRunner = (): Promise<StripRunner> => {
   quick ??= createGpuJsBackend('cpu', 'coarse proof').then(createInlineRunner);
   return quick;
+};
+
+let full: Promise<StripRunner> | null = null;
+/** For proofs and crops of them: all that the machine has. Several may burn at once. */
+export const fullRunner = (): Promise<StripRunner> => {
+  full ??= chooseRunner();
+  return full;
 };
 
 /** @throws Error if the photograph is not open. */

@@ -11,9 +11,8 @@ import type { StripRunner } from '../../sim/runner.ts';
 import { meanWarmthsK } from '../../sim/warmth.ts';
 import { ANSWERERS } from './answers/all.ts';
 import type { Asker } from './answers/answer.ts';
-import { chooseRunner } from './choose-runner.ts';
 import { decodePhoto } from './decode-photo.ts';
-import { coarsePipeline, pause, photoOf, photos, pipeline, proofs, quickRunner } from './desk.ts';
+import { coarsePipeline, fullRunner, pause, photoOf, photos, pipeline, proofs, quickRunner } from './desk.ts';
 import type { FromProofWorker, ToProofWorker, WireStrip } from './messages.ts';
 import { type KeptProof, keepStrip } from './proof-keeper.ts';
 import type { QuestionName, Questions } from './questions.ts';
@@ -27,7 +26,6 @@ const SETTLE_MS = 150;
 /** Pieces that are tried to tell how sure a proof is. */
 const SURE_DRAWS = 40;
 
-let fullRunner: Promise<StripRunner> | null = null;
 let wanted: ProofOrder | null = null;
 let looking = false;
 
@@ -131,8 +129,7 @@ async function burn(order: ProofOrder): Promise<void> {
   await pause(SETTLE_MS);
   if (shouldStop()) throw new Cancelled();
 
-  fullRunner ??= chooseRunner();
-  const runner = await fullRunner;
+  const runner = await fullRunner();
   await sendGround(order, runner, shouldStop);
   let kept: KeptProof | null = null;
   let proof: Proof;

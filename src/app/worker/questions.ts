@@ -1,5 +1,7 @@
 import type { Piece } from '../../core/piece/schema.ts';
+import type { Crop } from '../../sim/crop-proof.ts';
 import type { FittedTones, ToneIntent } from '../../sim/fit-tones.ts';
+import type { ProofSummary } from '../../sim/statistics.ts';
 
 /** What lies under the pointer. */
 export interface ProbeReading {
@@ -16,6 +18,17 @@ export type TonesAnswer = FittedTones & {
   readonly histogram: readonly number[];
 };
 
+/** A burned part of a picture. */
+export interface CropAnswer {
+  readonly width: number;
+  readonly height: number;
+  readonly pitchMm: number;
+  /** RGBA8, sRGB; alpha 255 where uncleared. */
+  readonly color: Uint8Array;
+  /** Time and rows are the whole picture's, all else the crop's. */
+  readonly summary: ProofSummary;
+}
+
 /** Everything the page may ask the proof worker: what goes there, what comes back. Each has a file in `answers`. */
 export interface Questions {
   /** A place of a proof's picture, mm from its left top corner; null off it. */
@@ -27,6 +40,21 @@ export interface Questions {
   readonly picture: { readonly asks: { readonly id: string; readonly which: PictureKind }; readonly gets: Uint8Array };
   /** The picture as the machine gets it, as PNG. */
   readonly prepared: { readonly asks: { readonly piece: Piece; readonly photoKey: string }; readonly gets: Uint8Array };
+  /** A part of the picture burned as a proof of all of it would. */
+  readonly crop: {
+    readonly asks: { readonly piece: Piece; readonly photoKey: string; readonly crop: Crop };
+    readonly gets: CropAnswer;
+  };
+  /** Where a crop of a size tells most: lightest and darkest tones of the picture side by side. */
+  readonly 'telling-crop': {
+    readonly asks: {
+      readonly piece: Piece;
+      readonly photoKey: string;
+      readonly widthMm: number;
+      readonly heightMm: number;
+    };
+    readonly gets: Crop;
+  };
   /** Tones fitted to the piece's own stack and passes. */
   readonly tones: {
     readonly asks: { readonly piece: Piece; readonly photoKey: string; readonly intent: ToneIntent };

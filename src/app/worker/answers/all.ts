@@ -1,5 +1,6 @@
 import type { QuestionName } from '../questions.ts';
 import type { Answerer } from './answer.ts';
+import { answerCrop, answerTellingCrop } from './crop.ts';
 import { answerPicture, answerPrepared } from './picture.ts';
 import { answerProbe } from './probe.ts';
 import { answerTones } from './tones.ts';
@@ -8,5 +9,7 @@ export const ANSWERERS: { readonly [Name in QuestionName]: Answerer<Name> } = {
   probe: answerProbe,
   picture: answerPicture,
   prepared: answerPrepared,
+  crop: answerCrop,
+  'telling-crop': answerTellingCrop,
   tones: answerTones,
 };
