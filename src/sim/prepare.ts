@@ -8,8 +8,10 @@ import { adjustTone } from '../core/image/tone.ts';
 import { pictureFrame, turnOf, uprightHeightMm } from '../core/piece/frame.ts';
 import type { Pass, Piece, Repair, Tiles, Tone } from '../core/piece/schema.ts';
 import { unpackTiles } from '../core/piece/tiles.ts';
+import { leastGapMm } from '../core/raster/gaps.ts';
 import { orientToRaster } from '../core/raster/orient.ts';
 import { createPassRaster } from '../core/raster/pass-raster.ts';
+import { feedOf } from '../core/raster/pass-time.ts';
 import { findSpans, type RowSpans } from '../core/raster/spans.ts';
 import { directionOf } from './direction.ts';
 import { createMemo } from './memo.ts';
@@ -104,10 +106,11 @@ export function createPreparation(shouldStop: () => boolean = () => false): Prep
       return { raster, levels, mask: oriented.mask };
     });
     const { raster, levels, mask } = result;
+    const leastGap = leastGapMm(feedOf(pass, piece.machine.motion), piece.machine.motion) / pass.rowPitchMm;
     const twoWay = pass.rows === 'two-way';
     const firing = Array.from({ length: 256 }, (_, level) => (fires(level) ? 1 : 0)).join('');
-    const spans = travelled(`${dots} ${firing} ${twoWay}`, () =>
-      findSpans(levels, mask, raster.columns, raster.rows, fires, twoWay),
+    const spans = travelled(`${dots} ${firing} ${twoWay} ${leastGap}`, () =>
+      findSpans(levels, mask, raster.columns, raster.rows, fires, twoWay, leastGap),
     );
     return { ...result, spans };
   }
