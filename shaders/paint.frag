@@ -2,7 +2,7 @@
 //
 // What is not needed is left out when the program is compiled, not skipped when it runs: software renderers walk both ways of a
 // branch. PROOF: there is a surface. GROUND: the unburned slab is known place by place. OPEN_WOOD: a surface is burned through
-// somewhere. PEEL: a pixel is fine enough to show the film's orange peel over a ground. CLOSE_UP: single cells can be told apart. SCORCHED, UNCLEARED: marks.
+// somewhere. WOOD_PHOTO: bare wood is shown as it was photographed. PEEL: a pixel is fine enough to show the film's orange peel over a ground. CLOSE_UP: single cells can be told apart. SCORCHED, UNCLEARED: marks.
 
 in vec3 vPlace;
 in vec3 vUp;
@@ -29,6 +29,11 @@ uniform vec3 uScorchedTint;
 uniform sampler2D uGroundColor; // rgb, share that is painted
 uniform sampler2D uGroundMoments;
 uniform vec4 uGround;           // west, north, width, height in mm
+#endif
+
+#ifdef WOOD_PHOTO
+uniform sampler2D uWoodPhoto;
+uniform vec4 uWoodPlace;        // west, north, width, height in mm
 #endif
 
 const float DEPTH_RANGE_UM = 80.0;
@@ -110,6 +115,15 @@ void main() {
 #if defined(PROOF) && defined(OPEN_WOOD)
   // Scorch is a mean over the footprint: over what is burned of it, it tells how much of that is burned through.
   bare = max(bare, burned * smoothstep(0.75, 0.99, scorch / max(burned, 0.02)));
+#endif
+
+#if defined(WOOD_PHOTO) && defined(GROUND)
+  // What the beam or time does to the wood it does to the photographed wood too: by the same factor. Its relief was photographed with
+  // it; the grown wood's lies elsewhere, so it only roughens.
+  vec3 wood = texture(uWoodPhoto, (vPlace.xz - uWoodPlace.xy) / uWoodPlace.zw).rgb;
+  float open = 1.0 - painted;
+  color.rgb = mix(color.rgb, min(wood * color.rgb / max(ground.rgb, vec3(0.004)), vec3(1.0)), open);
+  moments.xy *= 1.0 - open;
 #endif
 
   vec2 slope = moments.xy;

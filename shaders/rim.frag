@@ -1,5 +1,6 @@
 // The slab's rim where no paint is. BARK: somewhere bark runs round it, from the wood over the dark line of young wood (cambium) and
 // the bast to the furrowed crust. SAWN: somewhere it is sawn and eased.
+// WOOD_PHOTO: its colours are the photograph's, seen from above; down the side, which no photograph shows, its outermost ones go on.
 
 in vec3 vPlace;
 in vec3 vUp;
@@ -10,6 +11,11 @@ uniform sampler2D uCoat;
 uniform sampler2D uBark;  // slopes round and along the trunk, height
 uniform vec2 uBarkTile;   // its size round and along the trunk, mm
 uniform float uBarkWay;   // mm of bark once round the slab
+#ifdef WOOD_PHOTO
+uniform sampler2D uWoodPhoto;
+uniform vec4 uWoodPlace;  // west, north, width, height in mm
+in vec2 vAbove;           // the place on the photograph, mm
+#endif
 uniform vec3 uWood;
 uniform float uThickness;
 
@@ -19,6 +25,14 @@ const vec3 BAST = vec3(0.27, 0.16, 0.085);
 const vec3 FURROW = vec3(0.066, 0.04, 0.024);
 const vec3 PLATE = vec3(0.215, 0.155, 0.108);
 const vec3 LICHEN = vec3(0.275, 0.235, 0.18);
+
+#ifdef WOOD_PHOTO
+const vec3 LUMA = vec3(0.2126, 0.7152, 0.0722);
+// Luminance of the bark drawn here, mean: what its furrows and plates are lighter or darker than.
+const float BARK_LUMA = 0.13;
+// What of the rim's colours goes on down the side, mm.
+const float GOES_ON_MM = 2.5;
+#endif
 
 void main() {
   float out_ = vEdge.x;
@@ -30,6 +44,12 @@ void main() {
   vec3 albedo = uWood;
   vec3 normal = vUp;
   float hollow = 1.0;
+  float relief = 1.0;
+#ifdef WOOD_PHOTO
+  // Seen from above the photograph has its own light and shade.
+  float side = smoothstep(0.96, 1.12, out_);
+  relief = mix(0.3, 1.0, side);
+#endif
   float bark = 0.0;
 
   vec4 speck = texture(uCoat, vec2(way / 9.0, (min(out_, 1.0) * BARK_MM + down) / 9.0));
@@ -63,8 +83,16 @@ void main() {
   albedo = mix(albedo, mix(FURROW, plate, ridge), bark);
   hollow = mix(1.0, 0.42 + 0.58 * ridge, bark);
   tilt -= 0.5;
-  normal -= (tangent * tilt.x + over * tilt.y) * (2.2 * bark);
-  normal -= (tangent * (speck.x - 0.5) + over * (speck.y - 0.5)) * (0.7 * bark);
+  normal -= (tangent * tilt.x + over * tilt.y) * (2.2 * bark * relief);
+  normal -= (tangent * (speck.x - 0.5) + over * (speck.y - 0.5)) * (0.7 * bark * relief);
+#endif
+#ifdef WOOD_PHOTO
+  vec2 woodUv = (vAbove - uWoodPlace.xy) / uWoodPlace.zw;
+  float blur = log2(max(GOES_ON_MM * float(textureSize(uWoodPhoto, 0).x) / uWoodPlace.z, 1.0));
+  float tone = dot(albedo, LUMA) / mix(dot(uWood, LUMA), BARK_LUMA, bark);
+  vec3 goesOn = textureLod(uWoodPhoto, woodUv, blur).rgb * clamp(tone, 0.4, 1.6);
+  albedo = mix(texture(uWoodPhoto, woodUv).rgb, goesOn, side);
+  hollow = mix(1.0, hollow, relief);
 #endif
   normal = normalize(normal);
 

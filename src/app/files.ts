@@ -1,7 +1,8 @@
 import { decodePieceFile } from '../core/piece/file.ts';
 import { fittingWidthMm } from '../core/piece/fit.ts';
 import { PieceError, parsePiece } from '../core/piece/parse.ts';
-import { keyOf, loadWork, rememberPhoto } from './photo-bytes.ts';
+import type { Piece } from '../core/piece/schema.ts';
+import { keepSlabFace, keyOf, loadWork, rememberPhoto } from './photo-bytes.ts';
 import { openPhoto } from './proof-client.ts';
 import { type PieceState, usePieceStore } from './stores/piece-store.ts';
 import { setProof } from './stores/proof-store.ts';
@@ -9,6 +10,8 @@ import { setProof } from './stores/proof-store.ts';
 export const PHOTO_TYPES = ['image/jpeg', 'image/png', 'image/webp'];
 export const PIECE_TYPES = ['.foreburn', '.json'];
 const DEMO = 'demo/hollin-reach.foreburn';
+
+const MASK_GONE = 'The mask was painted on the photograph before and went with it. Undo brings both back.';
 
 const complain = (name: string, reason: string): void => setProof({ notice: `${name} ${reason}` });
 
@@ -32,12 +35,15 @@ async function takePhoto(bytes: Uint8Array, name: string): Promise<void> {
   try {
     const size = await openPhoto(key, bytes);
     rememberPhoto(key, bytes);
-    const { piece } = usePieceStore.getState();
+    const { piece, photo } = usePieceStore.getState();
+    const masked = photo?.key !== key && piece.picture.strokes.length > 0;
+    if (masked) setProof({ notice: MASK_GONE });
     usePieceStore.getState().replace({
       piece: {
         ...piece,
         picture: {
           ...piece.picture,
+          strokes: masked ? [] : piece.picture.strokes,
           file: name.slice(-200),
           widthMm: Math.min(piece.picture.widthMm, fittingWidthMm(piece.slab, size.height / size.width)),
         },
@@ -58,12 +64,14 @@ async function takePiece(bytes: Uint8Array, name: string): Promise<void> {
   }
 }
 
-/** A bare `piece.json` keeps the photograph that is open. @throws PieceError. */
+/** A piece that names no photograph, or a bare `piece.json`, keeps the one that is open. @throws PieceError. */
 async function openPiece(bytes: Uint8Array): Promise<PieceState> {
-  const { piece, images } = decodePieceFile(bytes);
+  const { piece: saved, images } = decodePieceFile(bytes);
+  const piece = await withFace(saved, saved.slab.photo ? images.get(saved.slab.photo.file) : undefined);
   const image = images.get(piece.picture.file);
   if (!image) {
-    if (images.size > 0) throw new PieceError([`the picture "${piece.picture.file}" is missing in it`]);
+    if (images.size > 0 && piece.picture.file !== '')
+      throw new PieceError([`the picture "${piece.picture.file}" is missing in it`]);
     return { piece, photo: usePieceStore.getState().photo };
   }
   const key = await keyOf(image);
@@ -72,6 +80,15 @@ async function openPiece(bytes: Uint8Array): Promise<PieceState> {
   });
   rememberPhoto(key, image);
   return { piece, photo: { key, name: piece.picture.file, ...size } };
+}
+
+/** The piece with the bytes of its slab's face kept under a name of ours; a face that is missing is done without. */
+async function withFace(piece: Piece, bytes: Uint8Array | null | undefined): Promise<Piece> {
+  const { photo } = piece.slab;
+  if (!photo) return piece;
+  if (bytes) return { ...piece, slab: { ...piece.slab, photo: { ...photo, file: await keepSlabFace(bytes) } } };
+  setProof({ notice: 'The photograph of the slab is missing in this piece; its wood is shown as the model grows it.' });
+  return { ...piece, slab: { ...piece.slab, photo: null } };
 }
 
 /** What was open when the page was left, else the demo piece. Undo does not go back before it. */
@@ -89,8 +106,8 @@ async function openSaved(): Promise<void> {
   try {
     const saved = await loadWork();
     if (saved) {
-      const { work, bytes } = saved;
-      const piece = parsePiece(work.piece);
+      const { work, bytes, face } = saved;
+      const piece = await withFace(parsePiece(work.piece), face);
       const size = await openPhoto(work.photoKey, bytes);
       rememberPhoto(work.photoKey, bytes);
       settleOn({ piece, photo: { key: work.photoKey, name: work.photoName, ...size } });

@@ -119,7 +119,8 @@ export function orderProof(piece: Piece, photoKey: string): void {
   proofs++;
   const id = `proof-${proofs}`;
   orderedAt.set(id, performance.now());
-  send({ kind: 'proof', id, piece, photoKey });
+  // What the wood looks like on a photograph is the view's business: it must not make the worker lay the slab anew.
+  send({ kind: 'proof', id, piece: { ...piece, slab: { ...piece.slab, photo: null } }, photoKey });
   ordered = {
     id,
     piece,

@@ -3,8 +3,10 @@ import { basename, extname } from 'node:path';
 import sharp from 'sharp';
 import { inspectPicture } from '../core/image/inspect.ts';
 import type { Defect } from '../core/slab/defects.ts';
+import { pictureFace } from '../core/slab/face-picture.ts';
 import type { Point } from '../core/slab/point.ts';
 import { areaMm2, boundsMm, perimeterMm } from '../core/slab/polygon.ts';
+import { type Quarters, turnDefect, turnPolygon } from '../core/slab/quarter-turn.ts';
 import { rectifyPhoto } from '../core/slab/rectify.ts';
 import { checkPhoto, type RgbaPhoto } from '../core/slab/rgba-photo.ts';
 import { type Marks, scaleFromMarks } from '../core/slab/scale.ts';
@@ -14,11 +16,12 @@ import { usefulPitchMm, visibleArea } from '../core/slab/visible-area.ts';
 import { CliError, UsageError } from './io.ts';
 import { numberOption } from './options.ts';
 import type { Command } from './run.ts';
+import { pieceAt, putSlabIntoPiece } from './slab-into-piece.ts';
 
 export const SLAB: Command = {
   name: 'slab',
   operands: 'PHOTO',
-  summary: 'Find the outline of a slab in a photograph and write it at true size.',
+  summary: 'Find a slab in a photograph; write its outline at true size, or all of it into a piece.',
   options: [
     {
       name: 'scale',
@@ -26,7 +29,17 @@ export const SLAB: Command = {
       help: 'corners of a bank card in pixels of the photo, in order round it; or "rectangle 300x200" (mm) and its corners; or "ruler 100" (mm) and two points',
     },
     { name: 'lens', value: 'K1', help: 'distortion of the lens, -0.5 to 0.5 (default 0)' },
-    { name: 'out', value: 'FILE', help: 'an .svg in mm (default: PHOTO without its ending, -outline.svg)' },
+    { name: 'turn', value: 'DEG', help: 'turn what was found clockwise by 90, 180 or 270 degrees' },
+    {
+      name: 'out',
+      value: 'FILE',
+      help: 'an .svg in mm (default, unless --piece is given: PHOTO without its ending, -outline.svg)',
+    },
+    {
+      name: 'piece',
+      value: 'FILE',
+      help: 'a .foreburn file that takes the slab with its knots, checks, rim and face; what else it holds stays; made if it is not there',
+    },
     { name: 'json', help: 'print outline, zones, knots and checks, size and area' },
   ],
   async run(operands, values, io) {
@@ -39,17 +52,37 @@ export const SLAB: Command = {
     }
     const marks = parseScale(values['scale'] as string);
     const k1 = values['lens'] === undefined ? 0 : numberOption('--lens', values['lens'] as string, -0.5, 0.5);
-    const out = (values['out'] as string | undefined) ?? `${basename(path, extname(path))}-outline.svg`;
-    if (extname(out).toLowerCase() !== '.svg') throw new UsageError(`--out: must end with .svg, got "${out}"`);
+    const quarters = quartersOption(values['turn'] as string | undefined);
+    const piece = values['piece'] as string | undefined;
+    if (piece !== undefined && extname(piece).toLowerCase() !== '.foreburn') {
+      throw new UsageError(`--piece: must end with .foreburn, which holds pictures too, got "${piece}"`);
+    }
+    const outline = piece === undefined ? `${basename(path, extname(path))}-outline.svg` : null;
+    const out = (values['out'] as string | undefined) ?? outline;
+    if (out !== null && extname(out).toLowerCase() !== '.svg') {
+      throw new UsageError(`--out: must end with .svg, got "${out}"`);
+    }
+    const into = piece === undefined ? null : await pieceAt(piece);
     const photo = await readRgba(path);
-    const { slab, notes, pixelMm } = find(path, photo, marks, k1);
-    await writeFile(out, outlineToSvg(slab.outline)).catch((error: Error) => {
-      throw new CliError(`${out}: cannot be written (${error.message})`);
-    });
-    if (values['json']) io.out(`${JSON.stringify({ file: out, pixelMm, ...report(slab), notes }, null, 2)}\n`);
-    else io.out(`${[words(out, slab), ...slab.defects.map(defectWords), ...notes].join('\n')}\n`);
+    const { slab, face, notes, pixelMm } = find(path, photo, marks, k1, quarters);
+    if (out !== null) {
+      await writeFile(out, outlineToSvg(slab.outline)).catch((error: Error) => {
+        throw new CliError(`${out}: cannot be written (${error.message})`);
+      });
+    }
+    if (piece !== undefined && into !== null) await putSlabIntoPiece(piece, into, slab, face());
+    const file = out ?? piece ?? '';
+    if (values['json']) io.out(`${JSON.stringify({ file, pixelMm, ...report(slab), notes }, null, 2)}\n`);
+    else io.out(`${[words(file, slab), ...slab.defects.map(defectWords), ...notes].join('\n')}\n`);
   },
 };
+
+/** @throws UsageError. */
+function quartersOption(text: string | undefined): Quarters {
+  const quarters = ['0', '90', '180', '270'].indexOf(text ?? '0');
+  if (quarters < 0) throw new UsageError(`--turn: must be 90, 180 or 270, got "${text}"`);
+  return quarters as Quarters;
+}
 
 /** Reads `card X,Y …`, `rectangle WxH X,Y …`, `ruler MM X,Y …`. @throws UsageError. */
 export function parseScale(text: string): Marks {
@@ -100,19 +133,32 @@ async function readRgba(path: string): Promise<RgbaPhoto> {
 }
 
 /** @throws CliError naming the photo and what is wrong with it or with its marks. */
-function find(path: string, photo: RgbaPhoto, marks: Marks, k1: number) {
+function find(path: string, photo: RgbaPhoto, marks: Marks, k1: number, quarters: Quarters) {
   try {
     checkPhoto(photo);
     const scale = scaleFromMarks(photo, marks, k1);
     const area = visibleArea(photo, scale);
-    const slab = readSlab(rectifyPhoto(photo, scale, area, usefulPitchMm(area, scale)));
-    if (slab.kind === 'refused') throw new RangeError(slab.message);
-    return { slab, notes: [...scale.notes, ...slab.notes], pixelMm: scale.pixelMm };
+    const flat = rectifyPhoto(photo, scale, area, usefulPitchMm(area, scale));
+    const found = readSlab(flat);
+    if (found.kind === 'refused') throw new RangeError(found.message);
+    const shift: Point = [flat.leftMm - found.face.leftMm, flat.topMm - found.face.topMm];
+    const face = () => pictureFace(photo, scale, found.outline, { shift, quarters });
+    const slab = turnReading(found, quarters);
+    return { slab, face, notes: [...scale.notes, ...found.notes], pixelMm: scale.pixelMm };
   } catch (error) {
     if (!(error instanceof RangeError)) throw error;
     throw new CliError(`${path}: ${error.message}`);
   }
 }
+
+/** What is told and written of a reading, turned; its face and the insets along its rim stay as they were found. */
+const turnReading = (slab: SlabReading, quarters: Quarters): SlabReading => ({
+  ...slab,
+  outline: turnPolygon(slab.outline, quarters),
+  lightWood: turnPolygon(slab.lightWood, quarters),
+  zones: { ...slab.zones, paintable: turnPolygon(slab.zones.paintable, quarters) },
+  defects: slab.defects.map((defect) => turnDefect(defect, quarters)),
+});
 
 function report({ outline, zones, lightWood, defects }: SlabReading) {
   const { left, top, right, bottom } = boundsMm(outline);

@@ -1,6 +1,8 @@
-import { readFile } from 'node:fs/promises';
+import { readFile, writeFile } from 'node:fs/promises';
 import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { decodePieceFile } from '../../src/core/piece/file.ts';
+import type { Slab } from '../../src/core/piece/schema.ts';
 import { areaMm2, boundsMm } from '../../src/core/slab/polygon.ts';
 import { svgToOutline } from '../../src/core/slab/svg.ts';
 import { runCli, temporaryFolder } from '../helpers/command-line.ts';
@@ -87,6 +89,60 @@ describe('slab', () => {
   }, 60_000);
 });
 
+describe('slab into a piece', () => {
+  let path = '';
+  let upright: Slab;
+
+  test('takes outline, knot, rim and the photographed face; all else in it stays', async () => {
+    path = folder.file('demo.foreburn');
+    await runCli(['demo', '--width-px', '64', '--out', path]);
+    const before = decodePieceFile(await readFile(path)).piece;
+    const ran = await runCli(['slab', slice, '--scale', scale, '--piece', path]);
+    expect(ran).toMatchObject({ code: 0, error: '' });
+    const { piece, images } = decodePieceFile(await readFile(path));
+    expect({ ...piece, slab: null }).toEqual({ ...before, slab: null });
+    const { slab } = piece;
+    upright = slab;
+    expect(slab).toMatchObject({ shape: 'outline', wood: before.slab.wood });
+    expect(slab.outlineMm.length).toBeLessThanOrEqual(400);
+    expect(Math.abs(areaMm2(slab.outlineMm) / areaMm2(SLICE.outline) - 1)).toBeLessThan(0.01);
+    expect(slab.knots).toHaveLength(1);
+    expect(slab.maskedRimMm).toBeGreaterThan(5);
+    const { file, widthMm, heightMm } = slab.photo!;
+    expect(widthMm).toBeCloseTo(slab.widthMm + 4, 0);
+    expect(heightMm).toBeCloseTo(slab.heightMm + 4, 0);
+    expect(new Set(images.keys())).toEqual(new Set([before.picture.file, file]));
+    // Light wood in the middle, and beside the rim more of the dark rim instead of the table.
+    const { data, info } = await sharp(images.get(file)).raw().toBuffer({ resolveWithObject: true });
+    expect(info.width / info.height).toBeCloseTo(widthMm / heightMm, 2);
+    const green = (x: number, y: number) => data[3 * (Math.round(y) * info.width + Math.round(x)) + 1];
+    expect(green(0.5 * info.width, 0.6 * info.height)).toBeGreaterThan(150);
+    const [right, bottom] = [info.width - 1, info.height - 1];
+    for (const [x, y] of [
+      [0, bottom / 2],
+      [right, bottom / 2],
+      [right / 2, 0],
+      [right / 2, bottom],
+    ]) {
+      expect(green(x, y)).toBeLessThan(110);
+    }
+  }, 90_000);
+
+  test('takes the place of the slab before, turned; the old face goes', async () => {
+    const svg = folder.file('turned.svg');
+    const ran = await runCli(['slab', slice, '--scale', scale, '--piece', path, '--turn', '90', '--out', svg]);
+    expect(ran).toMatchObject({ code: 0, error: '' });
+    const { piece, images } = decodePieceFile(await readFile(path));
+    expect(new Set(images.keys())).toEqual(new Set([piece.picture.file, piece.slab.photo!.file]));
+    expect(piece.slab.widthMm).toBeCloseTo(upright.heightMm, 1);
+    // The knot was left of the middle: a quarter clockwise brings it above.
+    expect(piece.slab.knots[0].yMm).toBeCloseTo(upright.knots[0].xMm, 1);
+    expect(piece.slab.knots[0].xMm).toBeCloseTo(-upright.knots[0].yMm, 1);
+    const box = boundsMm(svgToOutline(await readFile(svg, 'utf8')).outline);
+    expect(box.right - box.left).toBeCloseTo(piece.slab.widthMm, 0);
+  }, 60_000);
+});
+
 describe('slab, bad input', () => {
   const fails = async (argv: string[], code: number, words: string) => {
     const out = folder.file('never.svg');
@@ -129,5 +185,16 @@ describe('slab, bad input', () => {
     await fails([slice, '--scale', 'ruler 100 5,5 4000,5'], 1, 'lies outside the photo of 1120 × 900 pixels');
     await fails([folder.file('none.jpg'), '--scale', 'ruler 100 5,5 40,5'], 1, 'none.jpg: there is no such file');
     expect((await runCli(['slab', slice, '--scale', scale, '--out', 'outline.dxf'])).code).toBe(2);
+  });
+
+  test('a piece of another kind, a turn that is no quarter, a piece that cannot be read and stays as it is', async () => {
+    await fails([slice, '--scale', scale, '--piece', 'piece.json'], 2, '--piece: must end with .foreburn');
+    await fails([slice, '--scale', scale, '--turn', '45'], 2, '--turn: must be 90, 180 or 270');
+    const broken = folder.file('broken.foreburn');
+    await writeFile(broken, 'not a piece');
+    const ran = await runCli(['slab', slice, '--scale', scale, '--piece', broken]);
+    expect(ran.code).toBe(1);
+    expect(ran.error).toContain('broken.foreburn');
+    expect(await readFile(broken, 'utf8')).toBe('not a piece');
   });
 });

@@ -24,7 +24,7 @@ export function MarkSheet({ photo }: { photo: SlabPhoto }) {
     <Sheet
       label="Photograph with marks"
       view={view}
-      picture={{ bitmap: photo.bitmap, box: view }}
+      picture={{ quarters: 0, bitmap: photo.bitmap, box: view }}
       onPress={bringNearest}
     >
       <svg className="sp-lines" viewBox={`0 0 ${photo.width} ${photo.height}`} aria-hidden="true">

@@ -6,12 +6,13 @@ import { areaMm2, boundsMm } from '../../core/slab/polygon.ts';
 import { SwitchControl } from '../controls/SwitchControl.tsx';
 import { useLengthText } from '../controls/use-length-text.ts';
 import type { Draft } from './draft.ts';
-import { takeOver } from './slab-photo-actions.ts';
+import { cancelSlabWork, takeOver, turnFound } from './slab-photo-actions.ts';
 import { editDraft, editWork, useSlabPhoto } from './slab-photo-store.ts';
 
 /** What was found, what of it is wanted, and the way on. */
 export function OutlinePanel({ draft }: { draft: Draft }) {
   const photo = useSlabPhoto((state) => state.photo !== null);
+  const busy = useSlabPhoto((state) => state.busy !== null);
   const length = useLengthText();
   const { outline, rim, defects } = draft;
   const { left, top, right, bottom } = boundsMm(outline);
@@ -26,6 +27,17 @@ export function OutlinePanel({ draft }: { draft: Draft }) {
       <div ref={head} tabIndex={-1} className="sp-found">
         <p className="sp-size">{size}</p>
         <p className="plain">{(areaMm2(outline) / 100).toFixed(0)} cm² inside the outline</p>
+      </div>
+      <div>
+        <div className="button-row">
+          <Button className="wide" isDisabled={busy} onPress={() => turnFound(draft, -1)}>
+            Turn left
+          </Button>
+          <Button className="wide" isDisabled={busy} onPress={() => turnFound(draft, 1)}>
+            Turn right
+          </Button>
+        </div>
+        <p className="hint">By a quarter: which way is up on the slab is yours to say.</p>
       </div>
       {crosses && (
         <p className="warning" role="alert">
@@ -66,10 +78,15 @@ export function OutlinePanel({ draft }: { draft: Draft }) {
         Drag the sixteen handles where the outline is off; their neighbours follow. Arrow keys move one by 0.5 mm, with
         Shift by 5 mm.
       </p>
-      <Button className="wide sheet-main" isDisabled={crosses} onPress={() => takeOver(draft, size)}>
-        Take over
+      {/* One button for both, so that the keyboard stays where it is. */}
+      <Button
+        className="wide sheet-main"
+        isDisabled={crosses}
+        onPress={() => (busy ? cancelSlabWork() : void takeOver(draft, size))}
+      >
+        {busy ? 'Stop' : 'Take over'}
       </Button>
-      <Button className="wide" onPress={() => editWork({ shows: 'marks' })}>
+      <Button className="wide" isDisabled={busy} onPress={() => editWork({ shows: 'marks' })}>
         {photo ? 'Back to the photograph' : 'Back'}
       </Button>
     </>

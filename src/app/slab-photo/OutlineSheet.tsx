@@ -31,6 +31,7 @@ export function OutlineSheet({ draft }: { draft: Draft }) {
       picture={
         face && {
           bitmap: face.bitmap,
+          quarters: face.quarters,
           box: {
             left: face.leftMm,
             top: face.topMm,

@@ -1,12 +1,13 @@
 import { type CSSProperties, type PointerEvent, type ReactNode, useEffect, useRef } from 'react';
 import type { Point } from '../../core/slab/point.ts';
 import type { BoundsMm } from '../../core/slab/polygon.ts';
+import type { Quarters } from '../../core/slab/quarter-turn.ts';
 
 interface SheetProps {
   label: string;
   /** The part of the plane that is shown, in the units of whatever lies on it. */
   view: BoundsMm;
-  picture: { readonly bitmap: ImageBitmap; readonly box: BoundsMm } | null;
+  picture: { readonly bitmap: ImageBitmap; readonly quarters: Quarters; readonly box: BoundsMm } | null;
   /** Something was pressed that is no handle. */
   onPress?: (at: Point) => void;
   children: ReactNode;
@@ -25,6 +26,7 @@ export function Sheet({ label, view, picture, onPress, children }: SheetProps) {
         {picture && (
           <Picture
             bitmap={picture.bitmap}
+            quarters={picture.quarters}
             style={{
               left: `${(100 * (picture.box.left - view.left)) / width}%`,
               top: `${(100 * (picture.box.top - view.top)) / height}%`,
@@ -48,14 +50,24 @@ export function placeOnSheet(event: PointerEvent, view: BoundsMm): Point {
   ];
 }
 
-function Picture({ bitmap, style }: { bitmap: ImageBitmap; style: CSSProperties }) {
+interface PictureProps {
+  bitmap: ImageBitmap;
+  quarters: Quarters;
+  style: CSSProperties;
+}
+
+function Picture({ bitmap, quarters, style }: PictureProps) {
   const canvas = useRef<HTMLCanvasElement>(null);
   useEffect(() => {
     const target = canvas.current;
     if (!target) return;
-    target.width = bitmap.width;
-    target.height = bitmap.height;
-    target.getContext('2d')?.drawImage(bitmap, 0, 0);
-  }, [bitmap]);
+    const { width, height } = bitmap;
+    target.width = quarters % 2 === 0 ? width : height;
+    target.height = quarters % 2 === 0 ? height : width;
+    const context = target.getContext('2d');
+    context?.translate(target.width / 2, target.height / 2);
+    context?.rotate((quarters * Math.PI) / 2);
+    context?.drawImage(bitmap, -width / 2, -height / 2);
+  }, [bitmap, quarters]);
   return <canvas ref={canvas} className="sp-picture" style={style} />;
 }

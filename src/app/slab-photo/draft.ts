@@ -1,11 +1,20 @@
 import type { Defect } from '../../core/slab/defects.ts';
-import type { Polygon } from '../../core/slab/point.ts';
+import type { Point, Polygon } from '../../core/slab/point.ts';
 import type { BoundsMm } from '../../core/slab/polygon.ts';
+import type { Quarters } from '../../core/slab/quarter-turn.ts';
+import type { Marks } from '../../core/slab/scale.ts';
 
-/** The slab laid flat, as a picture and where it lies. */
+/** The slab laid flat, as a picture and where it lies once it is turned. */
 export interface Face {
   readonly id: number;
+  /** As it was found; drawn with its quarter turns. */
   readonly bitmap: ImageBitmap;
+  readonly quarters: Quarters;
+  /** Where the origin of the frame it was found in lies in the photo's plane, mm. */
+  readonly shift: Point;
+  /** What gave that plane its scale. */
+  readonly marks: Marks;
+  readonly k1: number;
   readonly leftMm: number;
   readonly topMm: number;
   readonly widthMm: number;

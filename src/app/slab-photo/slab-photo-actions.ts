@@ -1,16 +1,19 @@
 import { Cancelled } from '../../core/cancelled.ts';
 import type { Polygon } from '../../core/slab/point.ts';
+import { turnPolygon } from '../../core/slab/quarter-turn.ts';
+import { slabPart } from '../../core/slab/slab-part.ts';
+import { viewRound } from '../../core/slab/view-round.ts';
+import { keepSlabFace } from '../photo-bytes.ts';
 import { changeSlab } from '../piece-edits.ts';
 import { setProof } from '../stores/proof-store.ts';
 import { setSession } from '../stores/session-store.ts';
-import type { Draft } from './draft.ts';
+import type { Draft, Face } from './draft.ts';
 import { evenHandles } from './even-handles.ts';
 import { sentence } from './sentence.ts';
 import { marksForScale, startMarks } from './slab-marks.ts';
-import { slabPart } from './slab-part.ts';
 import { askSlabWorker, stopSlabWorker } from './slab-photo-client.ts';
 import { amendDraft, editWork, setSlabPhoto, useSlabPhoto } from './slab-photo-store.ts';
-import { viewRound } from './view-round.ts';
+import { turnDraft, turnRim } from './turn-draft.ts';
 
 const HANDLES = 16;
 let faceIds = 0;
@@ -78,8 +81,9 @@ const show = (draft: Draft): void => editWork({ draft, shows: 'outline' });
 export async function readRimAnew({ face, outline }: Draft): Promise<void> {
   if (!face) return;
   try {
-    const rim = await askSlabWorker({ kind: 'rim', faceId: face.id, outline });
-    amendDraft(outline, { rim, rimOf: outline });
+    const found = turnPolygon(outline, -face.quarters);
+    const rim = await askSlabWorker({ kind: 'rim', faceId: face.id, outline: found });
+    amendDraft(outline, { rim: turnRim(rim, face.quarters), rimOf: outline });
   } catch (error) {
     if (error instanceof Cancelled) return;
     amendDraft(outline, { rim: null, rimOf: outline });
@@ -92,18 +96,30 @@ export function cancelSlabWork(): void {
   setSlabPhoto({ busy: null });
 }
 
-/** Puts the draft on the piece, as one change of it, and closes the dialog. @param size the slab's size in words. */
-export function takeOver(draft: Draft, size: string): void {
-  try {
-    const part = slabPart(draft);
-    changeSlab(part);
+/** Turns what was found by 90°, clockwise for 1. */
+export const turnFound = (draft: Draft, quarters: 1 | -1): void => editWork({ draft: turnDraft(draft, quarters) });
+
+/** Puts the draft with its picture on the piece, as one change of it, and closes the dialog. @param size the slab's size in words. */
+export const takeOver = (draft: Draft, size: string): Promise<void> =>
+  trying('Opening the photograph', async () => {
+    const { outline, face, rim, tapeRim, defects } = draft;
+    const maskedRimMm = (tapeRim ? rim?.maskedRimMm : null) ?? null;
+    const wanted = defects.flatMap(({ defect, on }) => (on ? [defect] : []));
+    const photo = face && (await keptPicture(outline, face));
+    changeSlab(slabPart({ outline, wood: photo && { defects: wanted, photo }, maskedRimMm }));
     // Another size: the whole of it comes into view.
     setSession(({ resetToken }) => ({ resetToken: resetToken + 1 }));
     setSlabPhoto({ open: false, fault: null });
     setProof({
-      notice: `The slab is now as it was ${draft.face ? 'photographed' : 'drawn'}: ${size}. Undo takes it back.`,
+      notice: `The slab is now as it was ${face ? 'photographed' : 'drawn'}: ${size}. Undo takes it back.`,
     });
-  } catch (error) {
-    setSlabPhoto({ fault: sentence((error as Error).message) });
-  }
+  });
+
+async function keptPicture(turned: Polygon, { quarters, shift, marks, k1 }: Face) {
+  const { photo } = useSlabPhoto.getState();
+  if (!photo) throw new Error('the photograph is not open any more; open it again');
+  const outline = turnPolygon(turned, -quarters);
+  const question = { kind: 'keep', file: photo.file, marks, k1, outline, shift, quarters } as const;
+  const { jpeg, box } = await askSlabWorker(question, say);
+  return { file: await keepSlabFace(jpeg), box };
 }

@@ -1,23 +1,28 @@
 import { inspectPicture } from '../../core/image/inspect.ts';
+import { pictureFace } from '../../core/slab/face-picture.ts';
+import { maskedRimOf } from '../../core/slab/masked-rim.ts';
 import { photoToMm } from '../../core/slab/photo-scale.ts';
-import type { Polygon } from '../../core/slab/point.ts';
+import type { Point, Polygon } from '../../core/slab/point.ts';
 import { type BoundsMm, moved } from '../../core/slab/polygon.ts';
 import { rectifyPhoto } from '../../core/slab/rectify.ts';
 import { LEAST_SIDE_PX, type RgbaPhoto, type TrueSizePhoto } from '../../core/slab/rgba-photo.ts';
-import { scaleFromMarks } from '../../core/slab/scale.ts';
+import { type Marks, scaleFromMarks } from '../../core/slab/scale.ts';
 import { isInside } from '../../core/slab/signed-distance.ts';
 import { readSlab } from '../../core/slab/slab-from-photo.ts';
 import { svgPathToOutline, svgToOutline } from '../../core/slab/svg.ts';
+import { thinOutline } from '../../core/slab/thin-outline.ts';
+import { viewRound } from '../../core/slab/view-round.ts';
 import { usefulPitchMm, visibleArea } from '../../core/slab/visible-area.ts';
 import { findZones, type SlabZones } from '../../core/slab/zones.ts';
 import { workerScope } from '../worker/scope.ts';
 import type { Face, RimReading } from './draft.ts';
 import type { FromSlabWorker, SlabAnswers, ToSlabWorker } from './messages.ts';
-import { thinOutline } from './thin-outline.ts';
-import { viewRound } from './view-round.ts';
 
 /** Longest side that is worked with: finer ones take longer and find no more. */
 const LONGEST_PX = 2000;
+/** And for the picture that is kept. */
+const FINEST_PX = 4000;
+const JPEG_QUALITY = 0.9;
 
 let opened: { readonly file: File; readonly photo: RgbaPhoto } | null = null;
 /** The faces that were found last, so that an undone one can still be read anew. */
@@ -48,6 +53,8 @@ async function answer(question: ToSlabWorker, say: (words: string) => void): Pro
       if (!face) throw new Error('To see the masking line for this outline, find the outline anew.');
       return readRim(findZones(face, question.outline));
     }
+    case 'keep':
+      return keep(question, say);
     case 'paste': {
       const text = question.text.trim();
       const { outline, notes } = text.startsWith('<') ? svgToOutline(text) : svgPathToOutline(text);
@@ -76,7 +83,13 @@ async function find({ file, marks, k1, faceId }: Find, say: (words: string) => v
   const laid = ignore.map((area) => moved(area, face.leftMm - flat.leftMm, face.topMm - flat.topMm));
   return {
     outline: thinOutline(slab.outline),
-    face: await pictureOf(face, viewRound(slab.outline), faceId),
+    face: await pictureOf(face, viewRound(slab.outline), {
+      id: faceId,
+      quarters: 0,
+      shift: [flat.leftMm - face.leftMm, flat.topMm - face.topMm],
+      marks,
+      k1,
+    }),
     rim: readRim(slab.zones),
     defects: slab.defects.filter(({ xMm, yMm }) => !laid.some((area) => isInside(area, [xMm, yMm]))),
     // The zones' own notes come with the rim.
@@ -85,14 +98,18 @@ async function find({ file, marks, k1, faceId }: Find, say: (words: string) => v
 }
 
 /** As much of a face as is shown. */
-async function pictureOf(face: TrueSizePhoto, view: BoundsMm, id: number): Promise<Face> {
+async function pictureOf(
+  face: TrueSizePhoto,
+  view: BoundsMm,
+  known: Pick<Face, 'id' | 'quarters' | 'shift' | 'marks' | 'k1'>,
+): Promise<Face> {
   const { width, height, rgba, mmPerPixel } = face;
   const column = (mm: number) => Math.min(width, Math.max(0, Math.round((mm - face.leftMm) / mmPerPixel)));
   const row = (mm: number) => Math.min(height, Math.max(0, Math.round((mm - face.topMm) / mmPerPixel)));
   const [left, right, top, bottom] = [column(view.left), column(view.right), row(view.top), row(view.bottom)];
   const whole = new ImageData(new Uint8ClampedArray(rgba), width, height);
   return {
-    id,
+    ...known,
     bitmap: await createImageBitmap(whole, left, top, right - left, bottom - top),
     leftMm: face.leftMm + left * mmPerPixel,
     topMm: face.topMm + top * mmPerPixel,
@@ -102,20 +119,58 @@ async function pictureOf(face: TrueSizePhoto, view: BoundsMm, id: number): Promi
 }
 
 function readRim({ paintable, maskInsetMm, seen, notes }: SlabZones): RimReading {
-  const mean = maskInsetMm.reduce((sum, value) => sum + value, 0) / maskInsetMm.length;
-  return { paintable, maskedRimMm: seen > 0 ? Math.round(2 * mean) / 2 : null, notes };
+  return { paintable, maskedRimMm: maskedRimOf({ maskInsetMm, seen }), notes };
+}
+
+type Keep = Extract<ToSlabWorker, { kind: 'keep' }>;
+
+/** From the photograph as fine as it is: what is kept is looked at from near. */
+async function keep(
+  { file, marks, k1, outline, shift, quarters }: Keep,
+  say: (words: string) => void,
+): Promise<SlabAnswers['keep']> {
+  const coarse = await open(file);
+  const photo = await decode(file, FINEST_PX);
+  say('Laying the wood flat, as fine as the photograph shows it');
+  const share = photo.width / coarse.width;
+  const scale = scaleFromMarks(photo, marksTimes(marks, share), k1);
+  const { width, height, rgba, box } = pictureFace(photo, scale, outline, { shift, quarters });
+  const canvas = new OffscreenCanvas(width, height);
+  canvas.getContext('2d')?.putImageData(new ImageData(new Uint8ClampedArray(rgba), width, height), 0, 0);
+  const blob = await canvas.convertToBlob({ type: 'image/jpeg', quality: JPEG_QUALITY });
+  return { jpeg: new Uint8Array(await blob.arrayBuffer()), box };
+}
+
+/** Marks on the same photo at another size. */
+function marksTimes(marks: Marks, share: number): Marks {
+  const times = (points: readonly Point[]): Point[] => points.map(([x, y]): Point => [share * x, share * y]);
+  switch (marks.kind) {
+    case 'card':
+    case 'rectangle':
+      return { ...marks, corners: times(marks.corners) };
+    case 'ruler':
+      return { ...marks, ends: times(marks.ends) };
+    case 'points':
+      return { ...marks, photo: times(marks.photo) };
+  }
+}
+
+async function open(file: File): Promise<RgbaPhoto> {
+  if (opened && sameFile(opened.file, file)) return opened.photo;
+  const photo = await decode(file, LONGEST_PX);
+  opened = { file, photo };
+  return photo;
 }
 
 /** @throws Error with a sentence if the file is no photo that can be used. */
-async function open(file: File): Promise<RgbaPhoto> {
-  if (opened && sameFile(opened.file, file)) return opened.photo;
+async function decode(file: File, longestPx: number): Promise<RgbaPhoto> {
   const bytes = new Uint8Array(await file.arrayBuffer());
   const { format } = readHead(file.name, bytes);
   if (format === 'tiff') throw new Error(`${file.name} is a TIFF, which the page cannot read. Save it as JPEG or PNG.`);
   const whole = await createImageBitmap(new Blob([bytes])).catch(() => {
     throw new Error(`${file.name} cannot be read as a picture. Save it as JPEG, PNG or WebP and open it again.`);
   });
-  const share = Math.min(1, LONGEST_PX / Math.max(whole.width, whole.height));
+  const share = Math.min(1, longestPx / Math.max(whole.width, whole.height));
   const width = Math.round(whole.width * share);
   const height = Math.round(whole.height * share);
   if (Math.min(width, height) < LEAST_SIDE_PX) {
@@ -128,9 +183,7 @@ async function open(file: File): Promise<RgbaPhoto> {
   context.imageSmoothingQuality = 'high';
   context.drawImage(whole, 0, 0, width, height);
   whole.close();
-  const photo = { width, height, rgba: context.getImageData(0, 0, width, height).data };
-  opened = { file, photo };
-  return photo;
+  return { width, height, rgba: context.getImageData(0, 0, width, height).data };
 }
 
 const sameFile = (a: File, b: File): boolean =>

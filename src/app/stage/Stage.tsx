@@ -8,6 +8,7 @@ import { ask } from '../proof-client.ts';
 import { usePieceStore } from '../stores/piece-store.ts';
 import { type ProofRecord, setProof, surfaceOf, useProofStore, useShown } from '../stores/proof-store.ts';
 import { setSession, useSessionStore } from '../stores/session-store.ts';
+import { useWoodPhoto } from './use-wood-photo.ts';
 
 export const TABLE_GREY = '#8f8a84';
 
@@ -22,8 +23,11 @@ export function Stage({ handle, padding }: StageProps) {
   const { piece, photo } = usePieceStore();
   const { left, right } = useShown();
   const ground = useProofStore((state) => state.ground);
+  // What is shown of the current proof's wood changes without another proof.
+  const current = useProofStore((state) => state.current);
   const shown = left?.piece ?? piece;
   const intact = useMemo(() => intactColor(shown.stack, shown.slab.wood), [shown.stack, shown.slab.wood]);
+  const woodPhoto = useWoodPhoto(left === current ? piece.slab : shown.slab);
   const ratio = photo ? photo.height / photo.width : 0.78;
   const asking = useRef(0);
 
@@ -67,11 +71,13 @@ export function Stage({ handle, padding }: StageProps) {
         crop: picture.rotationRad === 0 ? picture.crop : 'rectangle',
       }}
       ground={ground}
+      woodPhoto={woodPhoto}
       intactColor={intact}
       gloss60={stack.coats[0]?.gloss60 ?? null}
       underGloss60={stack.coats[1]?.gloss60 ?? null}
       surfaces={{ left: shownOf(left), right: shownOf(right) }}
-      wipe={right ? session.wipe : null}
+      wipe={right && session.compare === 'wipe' ? session.wipe : null}
+      sideBySide={right !== null && session.compare === 'side-by-side'}
       overlays={{ uncleared: session.uncleared, scorched: session.scorched }}
       reliefExaggeration={session.reliefExaggeration}
       sheen={session.sheen}

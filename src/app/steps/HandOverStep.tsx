@@ -22,6 +22,8 @@ export function HandOverStep() {
   const savePiece = () => {
     const bytes = photo && photoBytes(photo.key);
     const images = new Map(bytes ? [[piece.picture.file, bytes]] : []);
+    const face = piece.slab.photo && photoBytes(piece.slab.photo.file);
+    if (piece.slab.photo && face) images.set(piece.slab.photo.file, face);
     saveFile(`${base}.foreburn`, encodePieceFile({ piece, images }), 'application/zip');
   };
   const savePicture = async (which: PictureKind) => {

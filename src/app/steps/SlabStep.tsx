@@ -19,6 +19,18 @@ export function SlabStep() {
   return (
     <>
       <SlabPhotoButton />
+      {slab.photo && slab.shape === 'outline' && (
+        <PairSwitch
+          label="Bare wood"
+          value={slab.photo.shown ? 'photographed' : 'grown'}
+          options={[
+            { id: 'photographed', label: 'Photographed' },
+            { id: 'grown', label: 'Grown' },
+          ]}
+          onChange={(id) => slab.photo && changeSlab({ photo: { ...slab.photo, shown: id === 'photographed' } })}
+          hint="Shown as you photographed it, or as the model grows it. The burn is computed the same."
+        />
+      )}
       <SpeciesChoice />
       <PairSwitch
         label="Cut"

@@ -1,8 +1,8 @@
-import { findCrossing } from '../../core/slab/crossing.ts';
-import type { Point, Polygon } from '../../core/slab/point.ts';
-import { perimeterMm } from '../../core/slab/polygon.ts';
-import { resampleOutline } from '../../core/slab/resample-outline.ts';
-import { simplifyOutline } from '../../core/slab/simplify.ts';
+import { findCrossing } from './crossing.ts';
+import type { Point, Polygon } from './point.ts';
+import { perimeterMm } from './polygon.ts';
+import { resampleOutline } from './resample-outline.ts';
+import { simplifyOutline } from './simplify.ts';
 
 /** Points that the line itself may take, and those that long straight pieces get on top of it. */
 const CURVED = 250;

@@ -1,5 +1,5 @@
-import type { Polygon } from '../../core/slab/point.ts';
-import { type BoundsMm, boundsMm } from '../../core/slab/polygon.ts';
+import type { Polygon } from './point.ts';
+import { type BoundsMm, boundsMm } from './polygon.ts';
 
 /** Table shown round the slab, share of its longer side. */
 const ROUND = 0.08;

@@ -1,0 +1,56 @@
+import { createHash } from 'node:crypto';
+import { rename, stat, writeFile } from 'node:fs/promises';
+import sharp from 'sharp';
+import { createPiece } from '../core/piece/defaults.ts';
+import { encodePieceFile, type PieceFile } from '../core/piece/file.ts';
+import type { FacePicture } from '../core/slab/face-picture.ts';
+import { maskedRimOf } from '../core/slab/masked-rim.ts';
+import type { SlabReading } from '../core/slab/slab-from-photo.ts';
+import { slabPart } from '../core/slab/slab-part.ts';
+import { thinOutline } from '../core/slab/thin-outline.ts';
+import { CliError } from './io.ts';
+import { readPieceFile } from './read-piece.ts';
+
+/**
+ * Writes a piece that has taken a found slab with its picture; all else in it stays.
+ * @param slab and picture as they are turned in the end. @throws CliError naming the file.
+ */
+export async function putSlabIntoPiece(
+  path: string,
+  { piece, images }: PieceFile,
+  slab: SlabReading,
+  picture: FacePicture,
+): Promise<void> {
+  const { width, height, box } = picture;
+  const jpeg = await sharp(picture.rgba, { raw: { width, height, channels: 4 } })
+    .removeAlpha()
+    .jpeg({ quality: 90 })
+    .toBuffer();
+  const file = `slab-face-${createHash('sha256').update(jpeg).digest('hex').slice(0, 24)}.jpg`;
+  const kept = new Map(images);
+  if (piece.slab.photo) kept.delete(piece.slab.photo.file);
+  kept.set(file, jpeg);
+  const part = slabPart({
+    outline: thinOutline(slab.outline),
+    wood: { defects: slab.defects, photo: { file, box } },
+    maskedRimMm: maskedRimOf(slab.zones),
+  });
+  const bytes = encodePieceFile({ piece: { ...piece, slab: { ...piece.slab, ...part } }, images: kept });
+  // In one go: a piece that is there is never left half written.
+  const beside = `${path}.part`;
+  try {
+    await writeFile(beside, bytes);
+    await rename(beside, path);
+  } catch (error) {
+    throw new CliError(`${path}: cannot be written (${(error as Error).message})`);
+  }
+}
+
+/** The piece in a file; a new one if there is no such file. @throws CliError if it cannot be read. */
+export async function pieceAt(path: string): Promise<PieceFile> {
+  const there = await stat(path).then(
+    () => true,
+    () => false,
+  );
+  return there ? readPieceFile(path) : { piece: createPiece('', ''), images: new Map() };
+}
