@@ -9,7 +9,7 @@ import { howSure } from '../../src/sim/how-sure.ts';
 import { createInlineRunner, type StripRunner } from '../../src/sim/runner.ts';
 import { burn, pictureOf, plainPiece } from '../helpers/burn.ts';
 
-const NONE: Certainty = { source: 'calibrated', threshold: 0, specificEnergy: 0, thickness: 0, power: 0 };
+const NONE: Certainty = { source: 'calibrated', threshold: 0, specificEnergy: 0, thickness: 0, power: 0, covariance: null };
 const light = pictureOf(80, 60, () => 0.98);
 let runner: StripRunner;
 beforeAll(async () => {
@@ -102,6 +102,7 @@ describe('how sure the uncleared share is', () => {
       specificEnergy: PRESET_CERTAINTY.specificEnergy / 4,
       thickness: PRESET_CERTAINTY.thickness / 4,
       power: PRESET_CERTAINTY.power / 4,
+      covariance: null,
     };
     const { uncleared: wide } = await odds(at(0.7), PRESET_CERTAINTY);
     const { uncleared: narrow } = await odds(at(0.7), quarter);

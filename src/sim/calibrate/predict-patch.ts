@@ -1,0 +1,271 @@
+import type { CardBurn } from '../../core/calibrate/cards/card.ts';
+import { WHITE_XYZ } from '../../core/color/spectrum.ts';
+import { screenTone } from '../../core/image/screens/screen-tone.ts';
+import { type AppearanceTable, appearanceIndex } from '../../core/material/appearance.ts';
+import type { Lab, Pass, Piece } from '../../core/piece/schema.ts';
+import { rowExposure } from '../../core/raster/exposure.ts';
+import { burnCell } from '../../kernels/burn.kernel.ts';
+import { planPass } from '../plan.ts';
+import { warmFactor } from '../strip-ground.ts';
+import type { StripPassJob } from '../strip-task.ts';
+import { linearRgbToXyz } from './rgb-xyz.ts';
+import type { ToneColors } from './tone-colors.ts';
+
+/** What an even patch comes out as. */
+export interface PatchState {
+  readonly lab: Lab;
+  /** Mean residue of the top coat, µm, and mean dose that has gone past it, J/mm². */
+  readonly residueUm: number;
+  readonly excess: number;
+  /** Mean depth in the wood and in the coats below the top one, µm. */
+  readonly belowUm: number;
+}
+
+/** Fine cells across a row: of an even patch, and of a screened one. Fewer make half-cleared rows too light or too dark. */
+const ACROSS = 9;
+const ACROSS_SCREENED = 7;
+/** Dots along the side of a screened patch, and round it, where error diffusion has not settled yet. */
+const DOTS = 12;
+const MARGIN = 8;
+
+type Rows = number[][];
+const plane = (rows: number, columns: number, value = 0): Rows =>
+  Array.from({ length: rows }, () => new Array<number>(columns).fill(value));
+
+/**
+ * Burns an even patch by the kernel's own functions in float64. Continuous tone is the same all along a row: one column will do, nine
+ * places across. Screens of dots are burned dot by dot. `filmFactors`: the film's thickness over the piece's, each with its weight;
+ * `warmthsK`: how warm each burn finds the work.
+ */
+export function predictPatch(
+  piece: Piece,
+  burns: readonly CardBurn[],
+  colors: ToneColors,
+  below: AppearanceTable,
+  filmFactors: readonly (readonly [factor: number, weight: number])[],
+  warmthsK: readonly number[],
+): PatchState {
+  const screened = burns.some((burn) => burn.screen !== 'continuous');
+  const cellRows = screened ? DOTS : 1;
+  const cellColumns = screened ? DOTS : 1;
+  const subY = screened ? ACROSS_SCREENED : ACROSS;
+  const pitchMm = burns[0].rowPitchMm;
+  const grid = { width: cellColumns, height: cellRows, pitchMm, subX: 1, subY };
+  const jobs = burns.map((burn) => jobOf(piece, burn, grid));
+  const exposures = burns.map((burn, i) => exposureOf(burn, jobs[i], screened));
+  const { coats } = piece.stack;
+  const { wood } = piece.slab;
+  const xyz = new Float64Array(3);
+  let residue = 0;
+  let passed = 0;
+  let deeper = 0;
+  for (const [factor, weight] of filmFactors) {
+    const height = cellRows * subY;
+    const thickness: Rows = coats.flatMap((coat, i) =>
+      plane(cellRows, cellColumns, coat.dryThicknessUm * (i === 0 ? factor : 1)),
+    );
+    let depth = plane(height, cellColumns);
+    let excess = plane(height, cellColumns);
+    burns.forEach((burn, i) => {
+      const job = jobs[i];
+      const warm = warmFactor(warmthsK[i] ?? 0) * (job.coldFactors.length === 1 ? job.coldFactors[0] : 1);
+      const ground = [
+        ...plane(cellRows, cellColumns, warm),
+        ...plane(cellRows, cellColumns, wood.absorptance),
+        ...plane(cellRows, cellColumns, 1),
+        ...plane(cellRows, cellColumns, 0),
+      ];
+      const burned = burnPlane(job, exposures[i], { depth, excess, thickness, ground }, coats.length, {
+        cellRows,
+        subY,
+        pitchMm,
+        rowPitchMm: burn.rowPitchMm,
+      });
+      depth = burned.depth;
+      excess = burned.excess;
+    });
+    const share = weight / (height * cellColumns);
+    const topUm = coats[0].dryThicknessUm * factor;
+    for (let y = 0; y < height; y++) {
+      for (let x = 0; x < cellColumns; x++) {
+        const left = topUm - depth[y][x];
+        passed += share * excess[y][x];
+        if (left > 0 || depth[y][x] === topUm) {
+          residue += share * left;
+          colors.add(left, excess[y][x], share, xyz);
+        } else {
+          deeper += share * -left;
+          addBelow(below, piece, -left, excess[y][x], share, xyz);
+        }
+      }
+    }
+  }
+  return { lab: labOf(xyz), residueUm: residue, excess: passed, belowUm: deeper };
+}
+
+/** States below the top coat are read from the proof's own table. */
+function addBelow(
+  table: AppearanceTable,
+  piece: Piece,
+  under: number,
+  excess: number,
+  share: number,
+  out: Float64Array,
+) {
+  const { coats } = piece.stack;
+  let layer = 1;
+  let rest = under;
+  while (layer < coats.length && rest >= coats[layer].dryThicknessUm) rest -= coats[layer++].dryThicknessUm;
+  if (layer < coats.length) rest = coats[layer].dryThicknessUm - rest;
+  const at = appearanceIndex(table, layer, rest, excess);
+  const xyz = linearRgbToXyz(table.rgb[at], table.rgb[at + 1], table.rgb[at + 2]);
+  for (let k = 0; k < 3; k++) out[k] += share * xyz[k];
+}
+
+export const passOf = (piece: Piece, burn: CardBurn): Pass => ({
+  ...piece.passes[0],
+  lightEndPower: burn.lightEndPower,
+  darkEndPower: burn.darkEndPower,
+  feedMmPerS: burn.feedMmPerS,
+  rowPitchMm: burn.rowPitchMm,
+  headingRad: 0,
+  screen: burn.screen,
+  serpentine: burn.serpentine,
+  focusOffsetMm: burn.focusOffsetMm,
+  rows: 'one-way',
+  tone: null,
+  only: null,
+});
+
+/** What is planned for a piece serves all patches with the same settings but the power's level. */
+const planned = new WeakMap<Piece, Map<string, StripPassJob>>();
+function jobOf(piece: Piece, burn: CardBurn, grid: Parameters<typeof planPass>[2]): StripPassJob {
+  let jobs = planned.get(piece);
+  if (!jobs) {
+    jobs = new Map();
+    planned.set(piece, jobs);
+  }
+  const { lightEndPower, darkEndPower, feedMmPerS, rowPitchMm, focusOffsetMm } = burn;
+  const key = [
+    lightEndPower,
+    darkEndPower,
+    feedMmPerS,
+    rowPitchMm,
+    focusOffsetMm,
+    grid.width,
+    grid.subY,
+    grid.pitchMm,
+  ].join(' ');
+  let job = jobs.get(key);
+  if (!job) {
+    job = planPass(piece, passOf(piece, burn), grid);
+    jobs.set(key, job);
+  }
+  return job;
+}
+
+/** Levels of screens, which do not depend on what is fitted. */
+const screens = new Map<string, Uint8Array>();
+
+function exposureOf(burn: CardBurn, job: StripPassJob, screened: boolean): Rows {
+  const taps = job.weights.width;
+  if (!screened) {
+    // Set power may lie between two levels here: it is not rounded.
+    const place = burn.lightness * 255;
+    const level = Math.min(254, Math.floor(place));
+    const watts = job.wattsAt[level] + (job.wattsAt[level + 1] - job.wattsAt[level]) * (place - level);
+    return plane(taps + 1, 2, watts / job.optics.feedMmPerS);
+  }
+  const side = DOTS + 2 * MARGIN;
+  const key = JSON.stringify([burn.screen, burn.lightness, burn.serpentine]);
+  let levels = screens.get(key);
+  if (!levels) {
+    const image = {
+      width: side,
+      height: side,
+      lightness: new Float32Array(side * side).fill(burn.lightness),
+      mask: new Uint8Array(side * side).fill(255),
+    };
+    levels = screenTone(image, burn.screen, { serpentine: burn.serpentine });
+    if (screens.size > 200) screens.clear();
+    screens.set(key, levels);
+  }
+  const found = levels;
+  return Array.from({ length: side }, (_, r) => {
+    const watts = Float64Array.from({ length: side }, (__, c) => job.wattsAt[found[r * side + c]]);
+    return Array.from(rowExposure(watts, false, 0, 0, side, job.optics));
+  });
+}
+
+interface Planes {
+  readonly depth: Rows;
+  readonly excess: Rows;
+  readonly thickness: Rows;
+  readonly ground: Rows;
+}
+
+function burnPlane(
+  job: StripPassJob,
+  exposure: Rows,
+  { depth, excess, thickness, ground }: Planes,
+  coats: number,
+  { cellRows, subY, pitchMm, rowPitchMm }: { cellRows: number; subY: number; pitchMm: number; rowPitchMm: number },
+): { depth: Rows; excess: Rows } {
+  const taps = job.weights.width;
+  const weights = rowsOf(job.weights.data, taps);
+  const layers = rowsOf(job.layers.data, 4);
+  const single = exposure[0].length === 2;
+  const perY = pitchMm / (rowPitchMm * subY);
+  const first = single ? Math.floor(taps / 2) : MARGIN;
+  const height = depth.length;
+  const width = depth[0].length;
+  const run = (wanted: number, depthAfter: Rows): Rows => {
+    const out = plane(height, width);
+    for (let y = 0; y < height; y++) {
+      // The row that a place of a lone column belongs to is the middle one, wherever another pitch would put it.
+      const place = (y + 0.5) * perY;
+      const origin = single ? first + (place - Math.floor(place)) : first + place;
+      for (let x = 0; x < width; x++) {
+        out[y][x] = burnCell.call(
+          { thread: { x, y, z: 0 } },
+          excess,
+          depth,
+          depthAfter,
+          exposure,
+          weights,
+          thickness,
+          ground,
+          layers,
+          wanted,
+          coats,
+          cellRows,
+          1,
+          subY,
+          job.phases,
+          taps,
+          origin,
+          0,
+          0,
+          single ? 0 : MARGIN,
+          single ? 0 : 1,
+          0,
+        );
+      }
+    }
+    return out;
+  };
+  const after = run(0, depth);
+  return { depth: after, excess: run(1, after) };
+}
+
+const rowsOf = (data: Float32Array, width: number): Rows =>
+  Array.from({ length: data.length / width }, (_, r) => Array.from(data.subarray(r * width, (r + 1) * width)));
+
+/** CIE L*a*b* of XYZ in the spectral tables' white. */
+export function labOf(xyz: ArrayLike<number>): Lab {
+  const [x, y, z] = [0, 1, 2].map((k) => lightnessCube(xyz[k] / WHITE_XYZ[k]));
+  return [116 * y - 16, 500 * (x - y), 200 * (y - z)];
+}
+
+const lightnessCube = (share: number): number =>
+  share > 216 / 24389 ? Math.cbrt(share) : ((24389 / 27) * share + 16) / 116;

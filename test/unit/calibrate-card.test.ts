@@ -1,0 +1,176 @@
+import { beforeAll, describe, expect, test } from 'vitest';
+import {
+  CARD_KINDS,
+  type Card,
+  CardError,
+  type CardKind,
+  parseCard,
+  powerOf,
+} from '../../src/core/calibrate/cards/card.ts';
+import { cardPiece } from '../../src/core/calibrate/cards/card-piece.ts';
+import { codeBits, markCentres, readCode } from '../../src/core/calibrate/cards/geometry.ts';
+import { CARD_WISH, makeCard } from '../../src/core/calibrate/cards/make-card.ts';
+import { cardPicture } from '../../src/core/calibrate/cards/picture.ts';
+import { linearRgbToLab } from '../../src/core/color/lab.ts';
+import { srgbDecodingTable } from '../../src/core/image/srgb-decoding.ts';
+import { createPiece } from '../../src/core/piece/defaults.ts';
+import { checkPiece } from '../../src/core/piece/parse.ts';
+import type { Lab } from '../../src/core/piece/schema.ts';
+import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
+import { createCardOracle } from '../../src/sim/calibrate/predict-card.ts';
+import { createInlineRunner, type StripRunner } from '../../src/sim/runner.ts';
+import { type BurnedFields, burn, flatFilm } from '../helpers/burn.ts';
+
+const piece = createPiece('test', 'test.png');
+const even = flatFilm({ ...piece, heat: { ...piece.heat, carryOver: false } });
+
+describe.each(CARD_KINDS)('%s card', (kind) => {
+  const card = makeCard(kind, piece);
+
+  test('lies inside its edges, off its marks, and nothing lies on anything else', () => {
+    const boxes = [...card.patches.map(({ box }) => box), ...card.lines.map(({ box }) => box), card.reference];
+    if (card.vernier) boxes.push(card.vernier.box);
+    for (const [i, a] of boxes.entries()) {
+      expect(a.xMm).toBeGreaterThanOrEqual(2);
+      expect(a.xMm + a.widthMm).toBeLessThanOrEqual(card.widthMm - 2);
+      expect(a.yMm + a.heightMm).toBeLessThanOrEqual(card.heightMm - 2);
+      for (const [x, y] of markCentres(card)) {
+        const apart = Math.max(a.xMm - x, x - a.xMm - a.widthMm, a.yMm - y, y - a.yMm - a.heightMm);
+        expect(apart).toBeGreaterThanOrEqual(3);
+      }
+      // Lines of the crossed block may end where others pass, patches may not touch.
+      for (const b of boxes.slice(i + 1)) {
+        const gap = Math.max(
+          a.xMm - b.xMm - b.widthMm,
+          b.xMm - a.xMm - a.widthMm,
+          a.yMm - b.yMm - b.heightMm,
+          b.yMm - a.yMm - a.heightMm,
+        );
+        expect(gap).toBeGreaterThan(0);
+      }
+    }
+  });
+
+  test('is a piece of at most twelve passes that a piece file can hold, and survives being saved', () => {
+    const job = cardPiece(card, piece);
+    expect(job.passes.length).toBeLessThanOrEqual(12);
+    expect(checkPiece(JSON.parse(JSON.stringify(job)))).toEqual(job);
+    expect(parseCard(JSON.stringify(card))).toEqual(card);
+  });
+
+  test('its code is read back, and is another when a setting changes', () => {
+    expect(readCode(codeBits(card.kind, card.id))).toEqual({ kind: card.kind, id: card.id });
+    const other = makeCard(kind, { ...piece, passes: [{ ...piece.passes[0], feedMmPerS: 90 }] });
+    expect(other.id).not.toBe(card.id);
+  });
+});
+
+test('one wrong square of the code is noticed', () => {
+  const bits = codeBits('swatch', 4711);
+  for (let i = 0; i < bits.length; i++) expect(readCode(bits.map((bit, k) => (k === i ? !bit : bit)))).toBeNull();
+});
+
+test('patches are shuffled and repeated', () => {
+  const card = makeCard('step-wedge', piece);
+  const powers = card.patches.map(({ burns }) => powerOf(burns[0]));
+  const inOrder = [...card.patches]
+    .sort((a, b) => a.box.yMm - b.box.yMm || a.box.xMm - b.box.xMm)
+    .map(({ burns }) => powerOf(burns[0]));
+  expect(new Set(powers).size).toBe(16);
+  expect(powers.length).toBeGreaterThan(24);
+  // Correlation of place and power: none to speak of.
+  const n = inOrder.length;
+  const mean = powers.reduce((sum, power) => sum + power, 0) / n;
+  const spread = powers.reduce((sum, power) => sum + (power - mean) ** 2, 0);
+  const middle = (n - 1) / 2;
+  const along = inOrder.reduce((sum, power, i) => sum + (power - mean) * (i - middle), 0);
+  const places = inOrder.reduce((sum, _, i) => sum + (i - middle) ** 2, 0);
+  expect(Math.abs(along / Math.sqrt(spread * places))).toBeLessThan(0.4);
+});
+
+test('what does not fit or is no card is told', () => {
+  expect(() => makeCard('step-wedge', piece, { ...CARD_WISH, widthMm: 40 })).toThrow(CardError);
+  expect(makeCard('step-wedge', piece, { ...CARD_WISH, steps: 60 }).patches).toHaveLength(40);
+  expect(() => makeCard('tones', piece, { ...CARD_WISH, heightMm: 40 })).toThrow(/17 patches do not fit/);
+  expect(() => makeCard('swatch', { ...piece, stack: { ...piece.stack, coats: [] } })).toThrow(/no(ne)?/);
+  expect(() => parseCard('{"format":"foreburn"}')).toThrow(/not a card/);
+  expect(() => parseCard('{"format":"foreburn-card","version":2}')).toThrow(/newer/);
+  expect(() => parseCard('{"format":"foreburn-card","version":1,"kind":"swatch"}')).toThrow(/damaged at/);
+  expect(() => parseCard('{')).toThrow(/damaged/);
+});
+
+/** The quick look at patches and lines against the proof of the card as a whole. */
+describe('what a card will come out as, against its proof', () => {
+  let runner: StripRunner;
+  beforeAll(async () => {
+    runner = createInlineRunner(await createGpuJsBackend('cpu', 'test'));
+  });
+  const small = { ...CARD_WISH, widthMm: 58, heightMm: 36, patchMm: 4, steps: 8 };
+
+  test.each<[CardKind, number]>([
+    ['step-wedge', 0.5],
+    // The proof takes five places across a row, the quick look nine: half-cleared rows differ by so much.
+    ['second-pass', 2],
+    // A screen's dots are not where they were in another patch: their mean varies.
+    ['tones', 2.5],
+  ])('%s: patches within %f L*', async (kind, bound) => {
+    const card = makeCard(kind, even, kind === 'tones' ? { ...CARD_WISH, heightMm: 45, patchMm: 4 } : small);
+    const fields = await burn(cardPiece(card, even), cardPicture(card), runner);
+    const oracle = createCardOracle(even);
+    for (const patch of card.patches) {
+      const { lab, residueUm } = oracle.patch(even, { ...patch, warmthPerShareK: [0, 0] });
+      expect(Math.abs(meanLab(fields, card, patch.box)[0] - lab[0]), `patch ${patch.id}`).toBeLessThan(bound);
+      expect(residueUm).toBeGreaterThanOrEqual(0);
+    }
+  });
+
+  test('lines: as wide as the proof draws them', async () => {
+    const card = makeCard('lines', even, small);
+    const fields = await burn(cardPiece(card, even), cardPicture(card), runner);
+    const oracle = createCardOracle(even);
+    // The proof looks at places a thirtieth of a mm apart.
+    const paint = linear(fields, card, { xMm: 1, yMm: 20, widthMm: 1, heightMm: 5 })[1];
+    const bare = oracle.patch(even, { burns: [{ ...card.marking }], warmthPerShareK: [0] });
+    const bareLight = ((bare.lab[0] + 16) / 116) ** 3;
+    for (const line of card.lines) {
+      const { xMm, yMm, widthMm } = line.box;
+      const across = widthMm === 0;
+      // A slice of 4 mm of the line's middle, 2 mm wide: its light over the paint's, as width of a cleared line.
+      const slice = across
+        ? { xMm: xMm - 1, yMm: yMm + 3, widthMm: 2, heightMm: 4 }
+        : { xMm: xMm + 3, yMm: yMm - 1, widthMm: 4, heightMm: 2 };
+      const seen = (2 * (linear(fields, card, slice)[1] - paint)) / (bareLight - paint);
+      expect(Math.abs(seen - oracle.line(even, line.burn).equivalentMm), line.id).toBeLessThan(0.02);
+    }
+  });
+});
+
+function linear(fields: BurnedFields, card: Card, box: Card['reference']): [number, number, number] {
+  const table = srgbDecodingTable(8);
+  const sum: [number, number, number] = [0, 0, 0];
+  let count = 0;
+  const dot = (mm: number) => Math.round(mm / card.pitchMm);
+  for (let y = dot(box.yMm); y < dot(box.yMm + box.heightMm); y++) {
+    for (let x = dot(box.xMm); x < dot(box.xMm + box.widthMm); x++) {
+      for (let k = 0; k < 3; k++) sum[k] += table[fields.color[4 * (y * fields.width + x) + k]];
+      count++;
+    }
+  }
+  const rgb = sum.map((value) => value / count) as [number, number, number];
+  // Luminance in the middle for those who want only that.
+  return [rgb[0], 0.2126 * rgb[0] + 0.7152 * rgb[1] + 0.0722 * rgb[2], rgb[2]];
+}
+
+function meanLab(fields: BurnedFields, card: Card, { xMm, yMm, widthMm, heightMm }: Card['reference']): Lab {
+  const table = srgbDecodingTable(8);
+  const sum = [0, 0, 0];
+  let count = 0;
+  const dot = (mm: number) => Math.round(mm / card.pitchMm);
+  for (let y = dot(yMm + 1); y < dot(yMm + heightMm - 1); y++) {
+    for (let x = dot(xMm + 1); x < dot(xMm + widthMm - 1); x++) {
+      for (let k = 0; k < 3; k++) sum[k] += table[fields.color[4 * (y * fields.width + x) + k]];
+      count++;
+    }
+  }
+  return linearRgbToLab([sum[0] / count, sum[1] / count, sum[2] / count]);
+}
