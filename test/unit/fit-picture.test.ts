@@ -49,5 +49,18 @@ describe('fitting the picture in', () => {
     const wood = { ...slab, knots: [knot, { ...knot, xMm: -90 }], checks: [check, { ...check, filled: true }] };
     expect(defectsUnder(wood, { ...picture, widthMm: 120 }, photo)).toEqual({ knots: 1, checks: 1 });
     expect(defectsUnder(wood, { ...picture, widthMm: 120, offsetXMm: 80 }, photo)).toEqual({ knots: 0, checks: 0 });
+    // 120 × 80: the second knot's edge lies 20 mm beyond the picture's; moved by 15 mm they stay apart, by 25 mm they cross.
+    const left = (mm: number) => defectsUnder(wood, { ...picture, widthMm: 120, offsetXMm: -mm }, photo).knots;
+    expect([left(15), left(25)]).toEqual([1, 2]);
+    // A corner of its box is none of an oval picture, and a turned one reaches elsewhere.
+    const corner = { ...wood, knots: [{ ...knot, xMm: 55, yMm: 35, diameterMm: 8 }] };
+    const over = (part: Partial<typeof picture>) =>
+      defectsUnder(corner, { ...picture, widthMm: 120, ...part }, photo).knots;
+    expect([over({ crop: 'oval' }), over({ crop: 'rectangle' })]).toEqual([0, 1]);
+    expect(over({ crop: 'rectangle', rotationRad: Math.PI / 2 })).toBe(0);
+    // All of the picture on one large knot.
+    expect(
+      defectsUnder({ ...wood, knots: [{ ...knot, diameterMm: 300 }] }, { ...picture, widthMm: 20 }, photo).knots,
+    ).toBe(1);
   });
 });

@@ -1,7 +1,8 @@
-import { pictureFrame } from '../piece/frame.ts';
 import type { PictureSettings, Slab } from '../piece/schema.ts';
 import { createFace } from '../raster/face.ts';
 import type { Point } from '../slab/point.ts';
+import { isInside, signedDistanceMm } from '../slab/signed-distance.ts';
+import { flawEdges } from './flaw-edges.ts';
 import { picturePerimeter } from './perimeter.ts';
 
 type Size = { readonly width: number; readonly height: number };
@@ -10,6 +11,8 @@ type Size = { readonly width: number; readonly height: number };
 export const FIT_MARGIN_MM = 4;
 const LARGEST_MM = 3000;
 const SMALLEST_MM = 1;
+/** How near the largest fitting width is found. */
+const NEAR_MM = 0.01;
 
 /** Places along a closed path, not farther apart than this, mm: a rim may bend in between corners. */
 const BETWEEN_MM = 3;
@@ -27,9 +30,12 @@ function along(points: readonly Point[]): Point[] {
 
 /** Least distance in mm from the picture's edge to the edge of the paintable area (rim less what is taped); negative where it reaches beyond. */
 export function roomAroundMm(slab: Slab, picture: PictureSettings, photo: Size): number {
+  const { shape, outlineMm } = slab;
   const face = createFace(slab);
-  const distances = along(picturePerimeter(picture, photo)).map(([x, y]) => face.rimDistanceMm(x, y));
-  return Math.min(...distances) - slab.maskedRimMm;
+  // For so few places it is quicker to ask an outline itself than its table of distances, if that was not made yet.
+  const roomMm = ([x, y]: Point) =>
+    shape === 'outline' ? signedDistanceMm(outlineMm, [x, y]) : face.rimDistanceMm(x, y);
+  return Math.min(...along(picturePerimeter(picture, photo)).map(roomMm)) - slab.maskedRimMm;
 }
 
 /**
@@ -46,13 +52,13 @@ export function fitPicture(
   if (!fits(SMALLEST_MM)) return null;
   let low = SMALLEST_MM;
   let high = Math.min(LARGEST_MM, 2 * Math.max(slab.widthMm, slab.heightMm));
-  for (let i = 0; i < 40; i++) {
+  while (high - low > NEAR_MM) {
     const middle = (low + high) / 2;
     if (fits(middle)) low = middle;
     else high = middle;
   }
-  // Binary search ends a hair below what fits.
-  return { ...picture, widthMm: Math.floor(low * 10 + 1e-6) / 10 };
+  // Bisection ends a hair below what fits.
+  return { ...picture, widthMm: Math.floor((low + NEAR_MM) * 10 + 1e-6) / 10 };
 }
 
 /** How finely the photograph is resolved at its size on the slab, pixels per inch. */
@@ -68,17 +74,16 @@ export function resolutionSentence(picture: PictureSettings, photo: Size, rowPit
   return pixels < rows / 3 ? `${told} It is enlarged ${(rows / pixels).toFixed(1)} times and will look soft.` : told;
 }
 
-/** Knots and cracks that the picture covers; places to keep a face off. */
+/** Knots and open cracks that the picture covers, wholly or in part; places to keep a face off. */
 export function defectsUnder(
   slab: Slab,
   picture: PictureSettings,
   photo: Size,
 ): { readonly knots: number; readonly checks: number } {
-  const { widthMm, heightMm } = pictureFrame(picture, photo);
-  const covered = ({ xMm, yMm }: { xMm: number; yMm: number }) =>
-    Math.abs(xMm - picture.offsetXMm) <= widthMm / 2 && Math.abs(yMm - picture.offsetYMm) <= heightMm / 2;
-  return {
-    knots: slab.knots.filter(covered).length,
-    checks: slab.checks.filter((check) => !check.filled && covered(check)).length,
-  };
+  const perimeter = picturePerimeter(picture, photo);
+  const covered = flawEdges(slab).filter(
+    ({ edge }) => edge.some((point) => isInside(perimeter, point)) || perimeter.some((point) => isInside(edge, point)),
+  );
+  const knots = covered.filter(({ kind }) => kind === 'knot').length;
+  return { knots, checks: covered.length - knots };
 }
