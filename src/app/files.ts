@@ -1,7 +1,9 @@
+import { readPieceCode } from '../core/paper/piece-code.ts';
 import { decodePieceFile } from '../core/piece/file.ts';
 import { fittingWidthMm } from '../core/piece/fit.ts';
 import { PieceError, parsePiece } from '../core/piece/parse.ts';
 import type { Piece } from '../core/piece/schema.ts';
+import { askedCode, openByCode } from './kept-pieces.ts';
 import { keepSlabFace, keyOf, loadWork, rememberPhoto } from './photo-bytes.ts';
 import { openPhoto } from './proof-client.ts';
 import { type PieceState, usePieceStore } from './stores/piece-store.ts';
@@ -103,6 +105,8 @@ function settleOn(state: PieceState): void {
 }
 
 async function openSaved(): Promise<void> {
+  const code = askedCode();
+  if (code !== null && (await openCode(code, settleOn))) return;
   try {
     const saved = await loadWork();
     if (saved) {
@@ -119,6 +123,24 @@ async function openSaved(): Promise<void> {
     });
   }
   await openDemo(settleOn);
+}
+
+/** Opens the piece that a bench sheet's code stands for; says so if it cannot. */
+export async function openCode(typed: string, show = usePieceStore.getState().replace): Promise<boolean> {
+  const code = readPieceCode(typed);
+  if (code === null) {
+    setProof({
+      notice: `“${typed.slice(0, 20)}” is no code of a piece: it has eight letters and figures, as in 7KQ2-M0XB.`,
+    });
+    return false;
+  }
+  try {
+    show(await openByCode(code));
+    return true;
+  } catch (error) {
+    setProof({ notice: (error as Error).message });
+    return false;
+  }
 }
 
 export async function openDemo(show = usePieceStore.getState().replace): Promise<void> {

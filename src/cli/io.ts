@@ -6,6 +6,8 @@ export interface CliIo {
   readonly terminal: boolean;
   /** Milliseconds of a steady clock. */
   readonly now: () => number;
+  /** Today, ms since 1970 as `Date` has it. */
+  readonly today: () => number;
 }
 
 /** The call was wrong: exit code 2. */

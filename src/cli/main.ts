@@ -6,4 +6,5 @@ process.exitCode = await run(process.argv.slice(2), {
   error: (text) => void process.stderr.write(text),
   terminal: process.stderr.isTTY === true,
   now: () => performance.now(),
+  today: () => Date.now(),
 });

@@ -3,9 +3,10 @@ import { join } from 'node:path';
 import type { Piece } from '../core/piece/schema.ts';
 import { createGpuJsBackend } from '../kernels/gpu-js.ts';
 import { createCoarsePipeline } from '../sim/coarse.ts';
-import { type Band, type HowSure, howSure } from '../sim/how-sure.ts';
+import { type HowSure, howSure } from '../sim/how-sure.ts';
 import type { Photo } from '../sim/prepare.ts';
 import { createProofPipeline, type Proof } from '../sim/proof.ts';
+import { proofSentences } from '../sim/proof-sentences.ts';
 import { createInlineRunner } from '../sim/runner.ts';
 import type { StripResult } from '../sim/strip-task.ts';
 import { meanWarmthsK } from '../sim/warmth.ts';
@@ -117,18 +118,10 @@ const rounded = (stages: Record<string, number>): Record<string, number> =>
 
 function summaryText(proof: Proof, piece: Piece, bands: Bands | null, folder: string): string {
   const { summary } = proof;
-  const percent = (value: number) => `${(100 * value).toFixed(1)} %`;
   const minutes = Math.floor(summary.burnTimeS / 60);
   const seconds = Math.round(summary.burnTimeS - 60 * minutes);
-  const inBand = (band: Band | null | undefined, text: (value: number) => string) =>
-    band ? ` (8 in 10: ${text(band.low)} to ${text(band.high)})` : '';
   const lines = [
-    `${percent(summary.unclearedShare)} of the light areas will keep dark residue${inBand(bands?.uncleared, percent)}.`,
-    `${summary.meanResidueUm.toFixed(2)} µm of the top coat are left there on average${inBand(bands?.residueUm, (um) => um.toFixed(2))}.`,
-    `${percent(summary.scorchedShare)} of the picture will be scorched${inBand(bands?.scorched, percent)}.`,
-    ...(piece.certainty.source === 'calibrated'
-      ? []
-      : ['Uncalibrated: typical values; only a burned test card tells more.']),
+    ...proofSentences(summary, bands, piece.certainty.source),
     `${summary.rows} rows, ${minutes} min ${seconds} s.`,
     `Written to ${folder} (${proof.backend}).`,
   ];

@@ -1,10 +1,15 @@
 import { DEMO } from './demo-command.ts';
+import { DIAGNOSE } from './diagnose-command.ts';
 import { type CliIo, UsageError } from './io.ts';
+import { JOB } from './job-command.ts';
+import { MOCKUP } from './mockup-command.ts';
 import type { OptionSpec, OptionValues } from './options.ts';
 import { parseOptions } from './options.ts';
 import { PREPARE } from './prepare-command.ts';
 import { PROOF } from './proof-command.ts';
+import { QUOTE } from './quote-command.ts';
 import { SCREENS_COMMAND } from './screens-command.ts';
+import { SHEET } from './sheet-command.ts';
 import { SLAB } from './slab-command.ts';
 
 export interface Command {
@@ -16,7 +21,7 @@ export interface Command {
   readonly run: (operands: string[], values: OptionValues, io: CliIo) => Promise<void>;
 }
 
-export const COMMANDS: readonly Command[] = [PROOF, PREPARE, SLAB, SCREENS_COMMAND, DEMO];
+export const COMMANDS: readonly Command[] = [PROOF, DIAGNOSE, PREPARE, SLAB, JOB, SHEET, QUOTE, MOCKUP, SCREENS_COMMAND, DEMO];
 
 const HELP: OptionSpec = { name: 'help', help: 'show this help' };
 

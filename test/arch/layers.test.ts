@@ -9,13 +9,14 @@ const SRC = join(root, 'src');
 const RULES: Readonly<Record<string, { layers: readonly string[]; packages: readonly string[] }>> = {
   core: {
     layers: ['core'],
-    packages: ['zod/mini', 'fflate', 'colorjs.io/fn', 'ml-matrix', 'ndarray', 'ndarray-lanczos'],
+    packages: ['zod/mini', 'fflate', 'colorjs.io/fn', 'earcut', 'ml-matrix', 'ndarray', 'ndarray-lanczos', 'uqr'],
   },
   kernels: { layers: ['core', 'kernels'], packages: ['gpu.js'] },
   sim: { layers: ['core', 'kernels', 'sim'], packages: [] },
   view: { layers: ['core', 'view', 'shaders'], packages: ['react', 'three', '@react-three/fiber'] },
+  client: { layers: ['core', 'client', 'shaders'], packages: [] },
   app: {
-    layers: ['core', 'kernels', 'sim', 'view', 'app'],
+    layers: ['core', 'kernels', 'sim', 'view', 'client', 'app'],
     packages: [
       'react',
       'react-dom/client',
@@ -26,11 +27,14 @@ const RULES: Readonly<Record<string, { layers: readonly string[]; packages: read
       'zundo',
       'idb-keyval',
       'fast-png',
+      'pdfmake/build/pdfmake.min.js',
+      'pdfmake/fonts/Roboto/Roboto-Medium.ttf?url',
+      'pdfmake/fonts/Roboto/Roboto-Regular.ttf?url',
       '@fontsource-variable/fraunces/index.css',
       '@fontsource-variable/public-sans/index.css',
     ],
   },
-  cli: { layers: ['core', 'kernels', 'sim', 'cli'], packages: ['sharp'] },
+  cli: { layers: ['core', 'kernels', 'sim', 'client', 'cli'], packages: ['sharp', 'pdfmake'] },
 };
 
 function filesBelow(folder: string): string[] {

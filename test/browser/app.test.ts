@@ -129,6 +129,7 @@ describe('the page', () => {
   test('pictures and pieces are handed over', async () => {
     await openSmall();
     await step('Hand over').click();
+    await page.getByRole('button', { name: 'Pictures and numbers' }).click();
     const png = await download('Save the proof as PNG');
     expect(readPngResolution(new Uint8Array(png))).toEqual({ x: 10, y: 10 });
     const { width, height } = await sharp(png).metadata();

@@ -106,6 +106,7 @@ describe('the wood', () => {
     expect(slab.knots).toEqual([expect.objectContaining({ xMm: -5, diameterMm: 24, filled: true })]);
     expect(slab.finish).toBe('as-sawn');
     await ownProofDone();
+    await page.getByRole('button', { name: 'Pictures and numbers' }).click();
     const report = JSON.parse((await download('Save the numbers')).toString('utf8'));
     expect(report.settings.slab).toEqual(slab);
 

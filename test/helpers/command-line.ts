@@ -26,6 +26,7 @@ export async function runCli(argv: readonly string[], terminal = false): Promise
       ms += 10;
       return ms;
     },
+    today: () => Date.UTC(2031, 4, 2, 12),
   });
   return { code, out, error };
 }

@@ -3,7 +3,7 @@ import { ValueControl } from '../controls/ValueControl.tsx';
 import { changeCertainty } from '../piece-edits.ts';
 import { usePieceStore } from '../stores/piece-store.ts';
 
-type Spread = Exclude<keyof Certainty, 'source'>;
+type Spread = Exclude<keyof Certainty, 'source' | 'covariance'>;
 
 const SPREADS: readonly { id: Spread; label: string; hint: string }[] = [
   { id: 'threshold', label: 'Threshold doses', hint: 'Decide at which power the coats begin to come off.' },

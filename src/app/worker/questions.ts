@@ -1,7 +1,10 @@
+import type { LadderRung } from '../../core/paper/bench-sheet.ts';
 import type { Piece } from '../../core/piece/schema.ts';
 import type { Crop } from '../../sim/crop-proof.ts';
 import type { FittedTones, ToneIntent } from '../../sim/fit-tones.ts';
+import type { HowSure } from '../../sim/how-sure.ts';
 import type { ProofSummary } from '../../sim/statistics.ts';
+import type { ProofResult, WireStrip } from './messages.ts';
 
 /** What lies under the pointer. */
 export interface ProbeReading {
@@ -29,6 +32,50 @@ export interface CropAnswer {
   readonly summary: ProofSummary;
 }
 
+/** A proof made once more, all at once. */
+export interface AgainAnswer {
+  readonly width: number;
+  readonly height: number;
+  readonly pitchMm: number;
+  readonly strips: readonly WireStrip[];
+  /** Its quick look. */
+  readonly coarse: {
+    readonly width: number;
+    readonly height: number;
+    readonly pitchMm: number;
+    readonly strip: WireStrip;
+  };
+  readonly result: ProofResult;
+  readonly sure: HowSure;
+}
+
+/** A picture on a sheet: a proof that the worker keeps, or pixels (RGBA8, sRGB) of cells of a size. */
+export type SheetSource =
+  | { readonly kind: 'proof'; readonly id: string }
+  | {
+      readonly kind: 'pixels';
+      readonly width: number;
+      readonly height: number;
+      readonly pitchMm: number;
+      readonly color: Uint8Array;
+    };
+
+export interface SheetPicture {
+  readonly source: SheetSource;
+  readonly title: string;
+  readonly lines: readonly string[];
+}
+
+/** Pictures side by side at one scale. */
+export interface PictureSheet {
+  readonly title: string;
+  readonly note: string;
+  readonly columns: number;
+  /** Most pixels along the longer side of a picture. */
+  readonly mostPixels: number;
+  readonly pictures: readonly SheetPicture[];
+}
+
 /** Everything the page may ask the proof worker: what goes there, what comes back. Each has a file in `answers`. */
 export interface Questions {
   /** A place of a proof's picture, mm from its left top corner; null off it. */
@@ -45,6 +92,13 @@ export interface Questions {
     readonly asks: { readonly piece: Piece; readonly photoKey: string; readonly crop: Crop };
     readonly gets: CropAnswer;
   };
+  /** A proof made once more under its id, after which the worker keeps it as it does the newest one. */
+  readonly again: {
+    readonly asks: { readonly id: string; readonly piece: Piece; readonly photoKey: string };
+    readonly gets: AgainAnswer;
+  };
+  /** Proofs or parts of them side by side, with captions, as PNG. */
+  readonly 'picture-sheet': { readonly asks: PictureSheet; readonly gets: Uint8Array };
   /** Where a crop of a size tells most: lightest and darkest tones of the picture side by side. */
   readonly 'telling-crop': {
     readonly asks: {
@@ -54,6 +108,13 @@ export interface Questions {
       readonly heightMm: number;
     };
     readonly gets: Crop;
+  };
+  /** Powers to try on scrap before the first pass. */
+  readonly ladder: { readonly asks: { readonly piece: Piece }; readonly gets: readonly LadderRung[] };
+  /** How long the machine burns for each option of the piece's quote, s. */
+  readonly 'option-seconds': {
+    readonly asks: { readonly piece: Piece; readonly photoKey: string };
+    readonly gets: readonly number[];
   };
   /** Tones fitted to the piece's own stack and passes. */
   readonly tones: {

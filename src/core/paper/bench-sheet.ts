@@ -58,27 +58,28 @@ export function benchSheet(input: BenchSheetInput): Paper {
             {
               kind: 'drawing',
               svg: bedDrawing(piece, photo),
-              widthMm: 62,
+              widthMm: 56,
               caption: 'From above; the dot is the bed’s near left corner.',
             },
           ],
         ],
       },
-      { kind: 'heading', text: 'A second pass lands on the first if' },
-      { kind: 'steps', steps: registration(piece) },
-      { kind: 'heading', text: 'Before you burn' },
-      { kind: 'bullets', items: CAUTIONS },
-      { kind: 'text', text: CAUTION_CLOSE, tone: 'quiet' },
-      { kind: 'heading', text: 'What came out' },
       {
-        kind: 'facts',
-        facts: [
-          ['Date', ''],
-          ['Burned with', ''],
-          ['Minutes', ''],
+        kind: 'columns',
+        columns: [
+          [
+            { kind: 'heading', text: 'A second pass lands on the first if' },
+            { kind: 'steps', steps: registration(piece) },
+          ],
+          [
+            { kind: 'heading', text: 'Before you burn' },
+            { kind: 'bullets', items: CAUTIONS },
+          ],
         ],
       },
-      { kind: 'lines', label: 'Light areas, darks, scorch, where:', count: 4 },
+      { kind: 'text', text: CAUTION_CLOSE, tone: 'quiet' },
+      { kind: 'heading', text: 'What came out' },
+      { kind: 'lines', label: 'Date, minutes, light areas, darks, scorch, where:', count: 4 },
     ],
   };
 }
@@ -96,7 +97,12 @@ function pictures({ piece, photo, proofUrl }: BenchSheetInput): Block[] {
         },
       ]
     : [];
-  const caption = `Slab, masking line (dashed), edge of the picture (brown)${piece.slab.knots.length > 0 ? ', knots' : ''}.`;
+  const lines = [
+    ...(piece.slab.maskedRimMm > 0 ? ['masking line (dashed)'] : []),
+    'edge of the picture (brown)',
+    ...(piece.slab.knots.length > 0 ? ['knots'] : []),
+  ];
+  const caption = `Slab, ${lines.join(', ')}.`;
   return [...proof, { kind: 'drawing', svg: slabDrawing(piece, photo), widthMm: 85, caption }];
 }
 

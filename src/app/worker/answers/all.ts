@@ -1,7 +1,10 @@
 import type { QuestionName } from '../questions.ts';
+import { answerAgain } from './again.ts';
 import type { Answerer } from './answer.ts';
 import { answerCrop, answerTellingCrop } from './crop.ts';
+import { answerLadder, answerOptionSeconds } from './paper.ts';
 import { answerPicture, answerPrepared } from './picture.ts';
+import { answerPictureSheet } from './picture-sheet.ts';
 import { answerProbe } from './probe.ts';
 import { answerTones } from './tones.ts';
 
@@ -11,5 +14,9 @@ export const ANSWERERS: { readonly [Name in QuestionName]: Answerer<Name> } = {
   prepared: answerPrepared,
   crop: answerCrop,
   'telling-crop': answerTellingCrop,
+  again: answerAgain,
+  'picture-sheet': answerPictureSheet,
+  ladder: answerLadder,
+  'option-seconds': answerOptionSeconds,
   tones: answerTones,
 };

@@ -1,0 +1,50 @@
+import { howSure } from '../../../sim/how-sure.ts';
+import { meanWarmthsK } from '../../../sim/warmth.ts';
+import { coarsePipeline, fullRunner, pause, photoOf, pipeline, proofs, quickRunner } from '../desk.ts';
+import type { WireStrip } from '../messages.ts';
+import { type KeptProof, keepStrip } from '../proof-keeper.ts';
+import type { Answerer } from './answer.ts';
+
+/** Pieces that are tried to tell how sure a proof is. */
+const SURE_DRAWS = 40;
+
+export const answerAgain: Answerer<'again'> = async ({ id, piece, photoKey }, { shouldStop, onProgress }) => {
+  const photo = await photoOf(photoKey);
+  const quick = await quickRunner();
+  const { color, relief, ...size } = await coarsePipeline.coarse(piece, photo, pipeline.appearance(piece), quick);
+  const coarse = { ...size, strip: { y0: 0, rows: size.height, color, relief } };
+  const strips: WireStrip[] = [];
+  const proof = await pipeline
+    .proof({ piece, photo, collect: { surface: true, fields: true, painted: false } }, await fullRunner(), {
+      shouldStop,
+      breathe: () => pause(0),
+      now: () => performance.now(),
+      onProgress,
+      onGrid: (grid) => {
+        const kept: KeptProof = { ...grid, strips: [] };
+        proofs.set(id, kept);
+      },
+      onStrip: (strip) => {
+        const kept = proofs.get(id);
+        if (!kept || !strip.color || !strip.relief) return;
+        keepStrip(kept, strip);
+        strips.push({ y0: strip.y0, rows: strip.rows, color: strip.color, relief: strip.relief });
+      },
+    })
+    .catch((error: unknown) => {
+      proofs.delete(id);
+      throw error;
+    });
+  const { grid, summary, passes, direction, backend, stagesMs } = proof;
+  const tries = { draws: SURE_DRAWS, warmthsK: meanWarmthsK(proof.warmths) };
+  const scene = coarsePipeline.scene(piece, photo);
+  const sure = await howSure(piece, scene, proof.appearance, quick, tries, async () => {
+    await pause(0);
+    return !shouldStop();
+  });
+  const { width, height, pitchMm } = grid;
+  const result = { summary, passes, direction, backend, stagesMs };
+  const buffers = [coarse.strip, ...strips].flatMap((strip) => [strip.color.buffer, strip.relief.buffer]);
+  const transfer = [...buffers, sure.map.uncleared.buffer, sure.map.scorched.buffer] as ArrayBuffer[];
+  return { gets: { width, height, pitchMm, strips, coarse, result, sure }, transfer };
+};

@@ -1,0 +1,70 @@
+import { createGpuJsBackend } from '../kernels/gpu-js.ts';
+import { createCoarsePipeline } from '../sim/coarse.ts';
+import { type Diagnosis, diagnose } from '../sim/diagnosis/diagnose.ts';
+import { type Finding, SHOWS, SPOILS } from '../sim/diagnosis/finding.ts';
+import { createProofTally, type ProofTally } from '../sim/diagnosis/tally.ts';
+import { createProofPipeline } from '../sim/proof.ts';
+import { createInlineRunner } from '../sim/runner.ts';
+import type { CliIo } from './io.ts';
+import { BURN_OPTIONS, type OpenedJob, openJob, PIECE_OPTION } from './open-job.ts';
+import { createProgress } from './progress.ts';
+import type { Command } from './run.ts';
+import { createCliRunner } from './runner.ts';
+
+export const DIAGNOSE: Command = {
+  name: 'diagnose',
+  operands: '[PHOTO]',
+  summary: 'Say what will go wrong with a burn, worst first, where to look and what to change.',
+  options: [PIECE_OPTION, ...BURN_OPTIONS, { name: 'json', help: 'print findings, tone chart and figures as JSON' }],
+  async run(operands, values, io) {
+    const job = await openJob('diagnose', operands, values);
+    const diagnosis = await diagnoseJob(job, io);
+    if (values['json']) io.out(`${JSON.stringify({ ...diagnosis, settings: job.piece }, null, 2)}\n`);
+    else io.out(diagnosisText(diagnosis));
+  },
+};
+
+async function diagnoseJob({ piece, photo }: OpenedJob, io: CliIo): Promise<Diagnosis & { tookMs: number }> {
+  const progress = createProgress(io);
+  const runner = await createCliRunner();
+  const small = createInlineRunner(await createGpuJsBackend('cpu', 'diagnosis'));
+  try {
+    let tally: ProofTally | null = null;
+    const collect = { surface: true, fields: true, painted: false };
+    const proof = await createProofPipeline().proof({ piece, photo, collect }, runner, {
+      onTone: (tone) => {
+        tally = createProofTally(tone, piece.passes[0].rowPitchMm);
+      },
+      onStrip: (strip) => tally?.add(strip),
+      onProgress: progress.show,
+      now: io.now,
+    });
+    progress.show(1, 'diagnosis');
+    const sums = (tally as ProofTally | null)!.sums();
+    const start = io.now();
+    const diagnosis = await diagnose(piece, proof, sums, createCoarsePipeline().scene(piece, photo), small);
+    return { ...diagnosis, tookMs: Math.round(io.now() - start) };
+  } finally {
+    progress.clear();
+    runner.dispose();
+    small.dispose();
+  }
+}
+
+const WEIGHT_WORDS = (severity: number): string =>
+  severity >= SPOILS ? 'Will spoil it' : severity >= SHOWS ? 'Will show' : 'Slight';
+
+function diagnosisText({ verdict, findings }: Diagnosis): string {
+  const paragraphs = findings.map((finding, i) => `${i + 1}. ${findingText(finding)}`);
+  return `${[verdict, ...paragraphs].join('\n\n')}\n`;
+}
+
+function findingText({ severity, sentence, place, change }: Finding): string {
+  const lines = [`${WEIGHT_WORDS(severity)}: ${sentence}`];
+  if (place) {
+    const [x, y] = [place.xMm, place.yMm].map((value) => value.toFixed(0));
+    lines.push(`   Look ${x} mm from the left and ${y} mm from the top of the picture.`);
+  }
+  if (change) lines.push(`   ${change.words}. ${change.outcome}`);
+  return lines.join('\n');
+}

@@ -1,0 +1,123 @@
+import { mkdir } from 'node:fs/promises';
+import { join } from 'node:path';
+import { JobRefused } from '../core/export/gcode/mend.ts';
+import type { Control } from '../core/piece/control-schema.ts';
+import type { Piece } from '../core/piece/schema.ts';
+import {
+  type MachineFile,
+  machineFiles,
+  openMachineFile,
+  PICTURE_FORMS,
+  type PictureForm,
+} from '../sim/machine-files.ts';
+import { CliError, UsageError } from './io.ts';
+import { BURN_OPTIONS, openJob, PIECE_OPTION } from './open-job.ts';
+import { numberOption, type OptionValues } from './options.ts';
+import { createProgress } from './progress.ts';
+import type { Command } from './run.ts';
+import { writeParts } from './write-parts.ts';
+
+const KINDS: Readonly<Record<string, readonly MachineFile['kind'][]>> = {
+  job: ['pass'],
+  walk: ['walk'],
+  mark: ['mark'],
+  picture: ['picture'],
+  drawing: ['drawing'],
+};
+
+export const JOB: Command = {
+  name: 'job',
+  operands: '[PHOTO]',
+  summary: 'Write what the machine gets: a program (G-code) per pass, perimeter walks, pictures and a drawing.',
+  options: [
+    PIECE_OPTION,
+    { name: 'out', value: 'DIR', help: "where to write (default: the photograph's name with -job)" },
+    { name: 'only', value: 'KIND', several: true, help: `nothing but ${list(Object.keys(KINDS))}` },
+    { name: 'power-scale', value: 'N', help: 'value of the word S at full power' },
+    { name: 'power-limit', value: 'PCT', help: 'share of full power that is never exceeded' },
+    { name: 'units', value: 'UNIT', help: 'mm or inch' },
+    { name: 'beam', value: 'HOW', help: 'holds-power (M3) or follows-speed (M4)' },
+    { name: 'park', value: 'PLACE', help: 'picture-centre, bed-corner or stay' },
+    { name: 'form', value: 'FORM', help: `of the pictures: ${list(PICTURE_FORMS)} (bits of a pixel)` },
+    { name: 'negative', help: 'pictures black where the beam is strongest' },
+    ...BURN_OPTIONS.filter(({ name }) => name !== 'flat-film' && name !== 'cold'),
+    { name: 'json', help: 'print names, sizes, times and SHA-256 of the files' },
+  ],
+  async run(operands, values, io) {
+    const kinds = kindsOf(values);
+    const control = controlOf(values);
+    const form = (oneOf('--form', values['form'], PICTURE_FORMS) ?? 'dots-8') as PictureForm;
+    const { piece: opened, photo, baseName } = await openJob('job', operands, values);
+    const piece: Piece = {
+      ...opened,
+      machine: { ...opened.machine, control: { ...opened.machine.control, ...control } },
+    };
+    const folder = (values['out'] as string | undefined) ?? `${baseName}-job`;
+    await mkdir(folder, { recursive: true }).catch((error: Error) => {
+      throw new CliError(`${folder} cannot be made: ${error.message}`);
+    });
+    const progress = createProgress(io);
+    const files: Record<string, unknown>[] = [];
+    const cautions = new Set<string>();
+    for (const file of machineFiles(piece, form, values['negative'] === true)) {
+      if (!kinds.includes(file.kind)) continue;
+      progress.show(0, file.kind);
+      const made = await openMachineFile(file, piece, photo).catch((error: unknown) => {
+        progress.clear();
+        throw error instanceof JobRefused
+          ? new CliError(error.refusals.map(({ message }) => message).join('\n'))
+          : error;
+      });
+      const name = `${baseName}-${made.ending}`;
+      const path = join(folder, name);
+      const written = await writeParts(path, made.parts, (share) => progress.show(share, name));
+      progress.clear();
+      for (const caution of made.cautions) cautions.add(caution);
+      files.push({ kind: file.kind, name, path, ...written, timeS: made.timeS });
+      if (!values['json'])
+        io.out(`${path}: ${size(written.bytes)}${made.timeS === null ? '' : `, ${minutes(made.timeS)}`}\n`);
+    }
+    if (values['json']) io.out(`${JSON.stringify({ files, cautions: [...cautions] }, null, 2)}\n`);
+    else if (cautions.size > 0) io.out(`${[...cautions].join('\n')}\n`);
+  },
+};
+
+function kindsOf(values: OptionValues): readonly MachineFile['kind'][] {
+  const named = (values['only'] as string[] | undefined) ?? Object.keys(KINDS);
+  return named.flatMap((name) => {
+    if (!Object.hasOwn(KINDS, name))
+      throw new UsageError(`--only: must be one of ${list(Object.keys(KINDS))}, got "${name}"`);
+    return KINDS[name];
+  });
+}
+
+function controlOf(values: OptionValues): Partial<Control> {
+  const scale = values['power-scale'] as string | undefined;
+  const limit = values['power-limit'] as string | undefined;
+  const units = oneOf('--units', values['units'], ['mm', 'inch'] as const);
+  const beam = oneOf('--beam', values['beam'], ['holds-power', 'follows-speed'] as const);
+  const park = oneOf('--park', values['park'], ['picture-centre', 'bed-corner', 'stay'] as const);
+  return {
+    ...(scale !== undefined && { powerScale: numberOption('--power-scale', scale, 0, 1000000) }),
+    ...(limit !== undefined && { powerLimit: numberOption('--power-limit', limit, 0, 100) / 100 }),
+    ...(units && { units }),
+    ...(beam && { beam }),
+    ...(park && { park }),
+  };
+}
+
+function oneOf<Word extends string>(option: string, value: OptionValues[string], words: readonly Word[]): Word | null {
+  if (value === undefined) return null;
+  const found = words.find((word) => word === value);
+  if (!found) throw new UsageError(`${option}: must be one of ${list(words)}, got "${value}"`);
+  return found;
+}
+
+function list(words: readonly string[]): string {
+  return `${words.slice(0, -1).join(', ')} or ${words.at(-1)}`;
+}
+
+const size = (bytes: number): string =>
+  bytes < 1e6 ? `${Math.ceil(bytes / 1e3)} kB` : `${(bytes / 1e6).toFixed(1)} MB`;
+const minutes = (seconds: number): string =>
+  seconds < 60 ? `${Math.round(seconds)} s` : `${Math.round(seconds / 60)} min`;

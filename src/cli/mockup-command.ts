@@ -1,0 +1,167 @@
+import { createHash } from 'node:crypto';
+import { extname } from 'node:path';
+import sharp from 'sharp';
+import clientProgram from '../client/viewer.ts?bundle';
+import { clientFile } from '../core/export/client-file.ts';
+import { encodeGlb } from '../core/export/glb.ts';
+import { encodeUsdz } from '../core/export/usdz.ts';
+import type { FaceMap } from '../core/mockup/face-map.ts';
+import { factsOf, shapeOf } from '../core/mockup/of-piece.ts';
+import { plainPicture } from '../core/mockup/plain-picture.ts';
+import { type EncodePicture, slabModel } from '../core/mockup/slab-model.ts';
+import type { Rgba } from '../core/mockup/slab-pictures.ts';
+import type { Piece } from '../core/piece/schema.ts';
+import { UsageError } from './io.ts';
+import { drawStill, findChromium } from './mockup/chromium.ts';
+import { type MadeFaces, makeFaces } from './mockup/make-face.ts';
+import { BURN_OPTIONS, openJob, PIECE_OPTION } from './open-job.ts';
+import { numberOption } from './options.ts';
+import { createProgress } from './progress.ts';
+import type { Command } from './run.ts';
+import { writeParts } from './write-parts.ts';
+
+const KINDS = ['.png', '.jpg', '.html', '.glb', '.usdz'] as const;
+type Kind = (typeof KINDS)[number];
+const SETTINGS = ['shelf', 'cup', 'wall'] as const;
+type SettingChoice = (typeof SETTINGS)[number];
+
+/** Pixels over the slab's width of the pictures inside a file for the client, and in a model. */
+const CLIENT_PX = 2000;
+const MODEL_PX = 2048;
+const STILL_PX = 1600;
+const DRAWS = 24;
+/** The lamp of stills, as it stands on the page at first. */
+const LAMP = { azimuthRad: 5.5, elevationRad: 0.62 };
+
+export const MOCKUP: Command = {
+  name: 'mockup',
+  operands: '[PHOTO]',
+  summary: 'Show the client what it will look like: a still, a page that opens offline, or a model for a phone.',
+  options: [
+    PIECE_OPTION,
+    { name: 'out', value: 'FILE', help: `where to write; its ending says what: ${KINDS.join(', ')}` },
+    { name: 'setting', value: 'NAME', help: `where the slab stands: ${SETTINGS.join(', ')} (default shelf)` },
+    { name: 'width-px', value: 'N', help: 'width of a still, up to 4000 (default 1600)' },
+    ...BURN_OPTIONS,
+    { name: 'json', help: 'print what was written and how it was drawn' },
+  ],
+  async run(operands, values, io) {
+    const path = values['out'] as string | undefined;
+    const kind = KINDS.find((one) => one === extname(path ?? '').toLowerCase());
+    if (!path || !kind) throw new UsageError(`mockup: --out must name a file that ends in ${KINDS.join(', ')}`);
+    const setting = SETTINGS.find((one) => one === (values['setting'] ?? 'shelf'));
+    if (!setting) throw new UsageError(`--setting: must be ${SETTINGS.join(', ')}, got "${values['setting']}"`);
+    const widthText = values['width-px'] as string | undefined;
+    const widthPx = widthText ? Math.round(numberOption('--width-px', widthText, 64, 4000)) : STILL_PX;
+    const { piece, photo } = await openJob('mockup', operands, values);
+    const progress = createProgress(io);
+    try {
+      const still = kind === '.png' || kind === '.jpg';
+      const faces = await makeFaces(
+        piece,
+        photo,
+        {
+          widthPx: still ? Math.min(4096, Math.max(1200, widthPx)) : kind === '.html' ? CLIENT_PX : MODEL_PX,
+          draws: kind === '.html' ? DRAWS : 0,
+          now: io.now,
+        },
+        progress.show,
+      );
+      progress.show(1, 'draw');
+      const made = await draw(kind, piece, faces, setting, widthPx);
+      const written = await writeParts(path, [{ bytes: made.bytes, share: 1 }]);
+      progress.clear();
+      if (values['json'])
+        io.out(`${JSON.stringify({ file: path, ...written, setting, drawnBy: made.drawnBy }, null, 2)}\n`);
+      else io.out(`Written to ${path}: ${made.drawnBy}.\nWood and paint vary: tell the client so.\n`);
+    } finally {
+      progress.clear();
+    }
+  },
+};
+
+interface Made {
+  readonly bytes: Uint8Array;
+  /** How, in words. */
+  readonly drawnBy: string;
+}
+
+async function draw(
+  kind: Kind,
+  piece: Piece,
+  faces: MadeFaces,
+  setting: SettingChoice,
+  widthPx: number,
+): Promise<Made> {
+  switch (kind) {
+    case '.html':
+      return {
+        bytes: new TextEncoder().encode(await page(piece, faces, setting)),
+        drawnBy: 'a page that opens offline',
+      };
+    case '.glb':
+      return {
+        bytes: encodeGlb(await slabModel(piece.name, shapeOf(piece.slab), faces.face, encode)),
+        drawnBy: 'glTF 2.0',
+      };
+    case '.usdz':
+      return {
+        bytes: encodeUsdz(await slabModel(piece.name, shapeOf(piece.slab), faces.face, encode)),
+        drawnBy: 'USDZ',
+      };
+    default:
+      return still(kind, piece, faces, setting, widthPx);
+  }
+}
+
+async function still(
+  kind: '.png' | '.jpg',
+  piece: Piece,
+  faces: MadeFaces,
+  setting: SettingChoice,
+  widthPx: number,
+): Promise<Made> {
+  const type = kind === '.png' ? 'image/png' : 'image/jpeg';
+  const chromium = findChromium(process.env);
+  if (chromium) {
+    const height = Math.round((widthPx * 3) / 4);
+    const png = await drawStill(chromium, await page(piece, faces, setting), { setting, width: widthPx, height });
+    if (png) {
+      const bytes = kind === '.png' ? png : await sharp(png).jpeg({ quality: 93 }).toBuffer();
+      return { bytes, drawnBy: `a rendered still with software graphics in ${chromium}` };
+    }
+  }
+  const bytes = await encode(plainPicture(piece.slab, faces.face, LAMP, widthPx), type, 0.93);
+  return { bytes, drawnBy: 'a plain lit picture from above, for want of a browser to render one' };
+}
+
+async function page(piece: Piece, { face, band }: MadeFaces, setting: SettingChoice): Promise<string> {
+  const address = async (picture: Rgba, type: 'image/png' | 'image/jpeg', quality?: number) =>
+    `data:${type};base64,${Buffer.from(await encode(picture, type, quality)).toString('base64')}`;
+  const plain = (one: FaceMap, px: number) => address(plainPicture(piece.slab, one, LAMP, px), 'image/jpeg', 0.86);
+  const { width, height, color, relief, lowUm, highUm } = face;
+  return clientFile({
+    name: piece.name,
+    facts: factsOf(piece),
+    data: {
+      slab: shapeOf(piece.slab),
+      color: await address({ width, height, data: color }, 'image/jpeg', 0.9),
+      relief: await address({ width, height, data: relief }, 'image/png'),
+      lowUm,
+      highUm,
+      setting,
+      lamp: LAMP,
+    },
+    still: await plain(face, 1000),
+    band: band && { lighter: await plain(band.lighter, 520), darker: await plain(band.darker, 520) },
+    program: clientProgram,
+    sha256: async (text) => createHash('sha256').update(text, 'utf8').digest('base64'),
+  });
+}
+
+const encode: EncodePicture = async ({ width, height, data }, type, quality = 0.9) => {
+  const image = sharp(data, { raw: { width, height, channels: 4 } }).removeAlpha();
+  return type === 'image/png'
+    ? image.png({ compressionLevel: 9, adaptiveFiltering: true }).toBuffer()
+    : image.jpeg({ quality: Math.round(100 * quality), chromaSubsampling: '4:4:4', mozjpeg: true }).toBuffer();
+};

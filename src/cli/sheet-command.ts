@@ -1,0 +1,63 @@
+import { benchSheet, type LadderRung } from '../core/paper/bench-sheet.ts';
+import { codeDrawing } from '../core/paper/code-drawing.ts';
+import { pieceCode } from '../core/paper/piece-code.ts';
+import type { Piece } from '../core/piece/schema.ts';
+import { createGpuJsBackend } from '../kernels/gpu-js.ts';
+import { firstLadder } from '../sim/first-ladder.ts';
+import type { Proof } from '../sim/proof.ts';
+import { proofSentences } from '../sim/proof-sentences.ts';
+import { createInlineRunner } from '../sim/runner.ts';
+import { BURN_OPTIONS, openJob, PIECE_OPTION } from './open-job.ts';
+import { proofPicture } from './proof-picture.ts';
+import type { Command } from './run.ts';
+import { paperKind, writePaper } from './write-paper.ts';
+
+export const SHEET: Command = {
+  name: 'sheet',
+  operands: '[PHOTO]',
+  summary: 'Write the paper that lies beside the machine: coats, settings, order of work, placement, cautions.',
+  options: [
+    PIECE_OPTION,
+    { name: 'out', value: 'FILE', help: 'ends in .html or .pdf (default: the name with -sheet.pdf)' },
+    ...BURN_OPTIONS,
+    { name: 'json', help: 'print what the sheet holds' },
+  ],
+  async run(operands, values, io) {
+    const asked = values['out'] as string | undefined;
+    if (asked) paperKind('--out', asked);
+    const { piece, photo, baseName } = await openJob('sheet', operands, values);
+    const out = asked ?? `${baseName}-sheet.pdf`;
+    const { proof, url } = await proofPicture({ piece, photo }, io);
+    const ladder = piece.certainty.source === 'calibrated' ? [] : await tryPowers(piece, proof.appearance);
+    const code = pieceCode(JSON.stringify(piece));
+    const paper = benchSheet({
+      piece,
+      photo: photo.picture,
+      times: proof.passes,
+      proofUrl: url,
+      predicted: proofSentences(proof.summary, null, piece.certainty.source),
+      ladder,
+      code,
+      codeSvg: codeDrawing(`foreburn:${code}`),
+    });
+    await writePaper(out, paper);
+    if (values['json'])
+      io.out(
+        `${JSON.stringify({ file: out, code, passes: proof.passes, paper: withoutPictures(paper.blocks) }, null, 2)}\n`,
+      );
+    else io.out(`${out}: bench sheet of piece ${code}.\n`);
+  },
+};
+
+async function tryPowers(piece: Piece, appearance: Proof['appearance']): Promise<readonly LadderRung[]> {
+  const runner = createInlineRunner(await createGpuJsBackend('cpu', 'ladder'));
+  try {
+    return await firstLadder(piece, appearance, runner);
+  } finally {
+    runner.dispose();
+  }
+}
+
+/** Blocks as they are, but for the pictures' bytes. */
+export const withoutPictures = (blocks: readonly object[]): unknown =>
+  JSON.parse(JSON.stringify(blocks, (key, value) => (key === 'url' || key === 'svg' ? undefined : value)));

@@ -1,0 +1,22 @@
+import { createRequire } from 'node:module';
+import { dirname, join } from 'node:path';
+import pdfmake from 'pdfmake';
+import type { PdfDefinition } from '../core/paper/paper-pdf.ts';
+
+const FONTS = join(dirname(createRequire(import.meta.url).resolve('pdfmake/fonts/Roboto.js')), 'Roboto');
+const font = (style: string): string => join(FONTS, `Roboto-${style}.ttf`);
+
+/** Sets a paper as PDF. Reads nothing but its own fonts. */
+export async function writePdf(definition: PdfDefinition): Promise<Uint8Array> {
+  pdfmake.setFonts({
+    Roboto: {
+      normal: font('Regular'),
+      bold: font('Medium'),
+      italics: font('Italic'),
+      bolditalics: font('MediumItalic'),
+    },
+  });
+  pdfmake.setUrlAccessPolicy(() => false);
+  pdfmake.setLocalAccessPolicy((path) => path.startsWith(FONTS));
+  return pdfmake.createPdf(definition as unknown as Parameters<typeof pdfmake.createPdf>[0]).getBuffer();
+}

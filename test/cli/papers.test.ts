@@ -1,0 +1,93 @@
+import { readFile, stat } from 'node:fs/promises';
+import { extractText, getDocumentProxy } from 'unpdf';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { runCli, temporaryFolder } from '../helpers/command-line.ts';
+
+let folder: Awaited<ReturnType<typeof temporaryFolder>>;
+let piece: string;
+
+beforeAll(async () => {
+  folder = await temporaryFolder();
+  piece = folder.file('small.foreburn');
+  expect((await runCli(['demo', '--width-px', '120', '--out', piece])).code).toBe(0);
+});
+afterAll(() => folder.remove());
+
+/** Text of a PDF as Mozilla's reader finds it. */
+async function pdfText(path: string): Promise<string> {
+  const document = await getDocumentProxy(new Uint8Array(await readFile(path)));
+  return (await extractText(document, { mergePages: true })).text;
+}
+
+const SMALL = ['--width-mm', '24', '--row-pitch', '0.2'];
+
+describe('sheet', () => {
+  test('a PDF with settings, order of work, powers to try and cautions', async () => {
+    const out = folder.file('sheet.pdf');
+    const ran = await runCli(['sheet', '--piece', piece, ...SMALL, '--light-end', '62', '--out', out, '--json']);
+    expect(ran.error).toBe('');
+    const report = JSON.parse(ran.out);
+    expect(report.passes[0].timeS).toBeGreaterThan(0);
+    const text = await pdfText(out);
+    expect(text).toContain(report.code);
+    expect(text).toContain('62 %');
+    expect(text).toMatch(/Never leave a burn alone/);
+    const powers = [...text.matchAll(/(\d+) %\s+(nothing|only just|opens|clears)/g)].map((match) => Number(match[1]));
+    expect(powers.length).toBeGreaterThanOrEqual(4);
+    expect(powers).toEqual(powers.toSorted((a, b) => a - b));
+  });
+
+  test('an ending that is no paper, before anything is computed', async () => {
+    const ran = await runCli(['sheet', '--piece', piece, '--out', folder.file('sheet.docx')]);
+    expect(ran).toMatchObject({ code: 2, out: '' });
+    expect(ran.error).toContain('.html or .pdf');
+  });
+
+  test('a place that cannot be written leaves nothing behind', async () => {
+    const out = folder.file('nowhere/sheet.html');
+    const ran = await runCli(['sheet', '--piece', piece, ...SMALL, '--out', out]);
+    expect(ran.code).toBe(1);
+    expect(ran.error).toContain('nowhere');
+    await expect(stat(`${out}.part`)).rejects.toThrow();
+  });
+});
+
+describe('quote', () => {
+  test('in the client’s language with the day that was asked for', async () => {
+    const out = folder.file('quote.html');
+    const argv = [
+      'quote',
+      '--piece',
+      piece,
+      ...SMALL,
+      '--language',
+      'fr',
+      '--currency',
+      'CHF',
+      '--client',
+      'M. <b>Essai</b>',
+    ];
+    const ran = await runCli([...argv, '--date', '2031-05-02', '--out', out, '--json']);
+    expect(ran.error).toBe('');
+    const { options } = JSON.parse(ran.out);
+    const html = await readFile(out, 'utf8');
+    expect(html).toContain('2 mai 2031');
+    expect(html).toContain('1 juin 2031');
+    expect(html).toContain('M. &lt;b&gt;Essai&lt;/b&gt;');
+    const [whole] = options[0].total.toFixed(2).split('.');
+    expect(html).toMatch(new RegExp(`${whole},\\d\\d\\s?CHF`));
+    expect(options[0].net + options[0].tax).toBeCloseTo(options[0].total, 6);
+  });
+
+  test('wrong words are told', async () => {
+    for (const [wrong, told] of [
+      [['--currency', 'eur'], '--currency'],
+      [['--language', 'xx'], '--language'],
+      [['--date', '2.5.2031'], '--date'],
+    ] as const) {
+      const ran = await runCli(['quote', '--piece', piece, ...wrong]);
+      expect([ran.code, ran.out]).toEqual([2, '']);
+      expect(ran.error).toContain(told);
+    }
+  });
+});
