@@ -36,6 +36,7 @@ export const JOB: Command = {
     { name: 'power-scale', value: 'N', help: 'value of the word S at full power' },
     { name: 'power-limit', value: 'PCT', help: 'share of full power that is never exceeded' },
     { name: 'units', value: 'UNIT', help: 'mm or inch' },
+    { name: 'decimals', value: 'N', help: 'decimal places of positions (default: 3, or 4 with --units inch)' },
     { name: 'beam', value: 'HOW', help: 'holds-power (M3) or follows-speed (M4)' },
     { name: 'park', value: 'PLACE', help: 'picture-centre, bed-corner or stay' },
     { name: 'form', value: 'FORM', help: `of the pictures: ${list(PICTURE_FORMS)} (bits of a pixel)` },
@@ -94,13 +95,15 @@ function kindsOf(values: OptionValues): readonly MachineFile['kind'][] {
 function controlOf(values: OptionValues): Partial<Control> {
   const scale = values['power-scale'] as string | undefined;
   const limit = values['power-limit'] as string | undefined;
+  const decimals = values['decimals'] as string | undefined;
   const units = oneOf('--units', values['units'], ['mm', 'inch'] as const);
   const beam = oneOf('--beam', values['beam'], ['holds-power', 'follows-speed'] as const);
   const park = oneOf('--park', values['park'], ['picture-centre', 'bed-corner', 'stay'] as const);
   return {
     ...(scale !== undefined && { powerScale: numberOption('--power-scale', scale, 0, 1000000) }),
     ...(limit !== undefined && { powerLimit: numberOption('--power-limit', limit, 0, 100) / 100 }),
-    ...(units && { units }),
+    ...(units && { units, decimals: units === 'inch' ? 4 : 3 }),
+    ...(decimals !== undefined && { decimals: Math.round(numberOption('--decimals', decimals, 1, 6)) }),
     ...(beam && { beam }),
     ...(park && { park }),
   };

@@ -14,7 +14,7 @@ import { referencePicture, referencePiece } from './reference-job.ts';
 
 /**
  * `npm run bench [-- --smoke] [-- --record NAME]`: how the burn stage compares with the hand-written loop on the very same
- * inputs, and what the whole `proof` command takes in time and memory. Ratios are what counts; nothing is asserted.
+ * inputs, and what the whole `proof` command and the program of a pass (`job`) take in time and memory. Ratios are what counts; nothing is asserted.
  */
 const smoke = process.argv.includes('--smoke');
 const recordAt = process.argv.indexOf('--record');
@@ -64,10 +64,15 @@ async function compareBurn(scale: number): Promise<StageTimes> {
   return { backendMs, handMs, cells: proof.grid.width * proof.grid.height };
 }
 
-/** Runs the built command line on a JPEG and measures it from outside. */
-async function wholeCommand(
-  scale: number,
-): Promise<{ seconds: number; peakMiB: number; stagesMs: Record<string, number> }> {
+interface CommandCost {
+  readonly seconds: number;
+  readonly peakMiB: number;
+  /** Of `proof` only. */
+  readonly stagesMs: Record<string, number>;
+}
+
+/** Runs a command of the built command line on a JPEG and measures it from outside. */
+async function wholeCommand(scale: number, command: readonly string[] = ['proof']): Promise<CommandCost> {
   const folder = mkdtempSync(join(tmpdir(), 'foreburn-bench-'));
   try {
     const picture = referencePicture();
@@ -88,7 +93,7 @@ async function wholeCommand(
     const start = performance.now();
     const run = spawnSync(
       process.execPath,
-      ['--import', watch, main, 'proof', photo, '--piece', pieceFile, '--out', out],
+      ['--import', watch, main, ...command, photo, '--piece', pieceFile, '--out', out],
       {
         encoding: 'utf8',
       },
@@ -96,7 +101,8 @@ async function wholeCommand(
     const seconds = (performance.now() - start) / 1000;
     if (run.status !== 0) throw new Error(run.stderr);
     const peakMiB = Number(/peak (\d+)/.exec(run.stderr)?.[1] ?? Number.NaN) / 1024;
-    const report = JSON.parse(readFileSync(join(out, 'report.json'), 'utf8'));
+    const report =
+      command[0] === 'proof' ? JSON.parse(readFileSync(join(out, 'report.json'), 'utf8')) : { stagesMs: {} };
     return { seconds, peakMiB, stagesMs: report.stagesMs };
   } finally {
     rmSync(folder, { recursive: true, force: true });
@@ -109,6 +115,7 @@ await compareBurn(Math.min(share, 0.05));
 const burn = await compareBurn(share);
 const whole = await wholeCommand(share);
 const double = await wholeCommand(2 * share);
+const program = await wholeCommand(share, ['job', '--only', 'job']);
 const results = {
   job: smoke ? 'smoke (1 % of R)' : 'R: 200 × 250 mm at 0.08 mm, 3 sub-rows, 2 coats',
   cells: burn.cells,
@@ -118,6 +125,8 @@ const results = {
   proofSeconds: round(whole.seconds),
   proofPeakMiB: round(whole.peakMiB, 0),
   proofStagesMs: whole.stagesMs,
+  programSeconds: round(program.seconds),
+  programPeakMiB: round(program.peakMiB, 0),
   doubleSeconds: round(double.seconds),
   doubleOverSingle: round(double.seconds / whole.seconds),
 };
