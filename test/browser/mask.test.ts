@@ -52,6 +52,7 @@ const openMask = async () => {
   await page.getByRole('button', { name: /mask…$/i }).click();
   await sheet().waitFor();
 };
+const question = () => page.getByRole('alertdialog', { name: 'Keep the new strokes?' });
 const savedStrokes = (): Promise<BrushStroke[]> =>
   page.evaluate(() => {
     const work = JSON.parse(localStorage.getItem('foreburn-piece') ?? '{}');
@@ -120,7 +121,7 @@ describe('the mask', () => {
     expect(faults).toEqual([]);
   });
 
-  test('is painted with the pointer and dropped with Escape', async () => {
+  test('is painted with the pointer; Escape asks, and drops or keeps', async () => {
     await openMask();
     const box = (await sheet().boundingBox())!;
     await page.mouse.move(box.x + 0.2 * box.width, box.y + 0.5 * box.height);
@@ -141,10 +142,55 @@ describe('the mask', () => {
     await page.mouse.up();
     await dialog().getByText('One stroke.').waitFor();
     await page.keyboard.press('Escape');
+    await question().getByText('not taken over yet').waitFor();
+    // Nothing is lost by a second Escape: painting goes on.
+    await page.keyboard.press('Escape');
+    await question().waitFor({ state: 'detached' });
+    await dialog().getByText('One stroke.').waitFor();
+    await page.keyboard.press('Escape');
+    await question().getByRole('button', { name: 'Throw away' }).click();
     await dialog().waitFor({ state: 'detached' });
     await openMask();
     await dialog().getByText('No strokes yet.').waitFor();
     expect(await savedStrokes()).toEqual([]);
+
+    await sheet().focus();
+    await page.keyboard.press('Space');
+    await dialog().getByText('One stroke.').waitFor();
+    await inDialog('Cancel').click();
+    await question().getByRole('button', { name: 'Keep' }).click();
+    await dialog().waitFor({ state: 'detached' });
+    await expect.poll(async () => (await savedStrokes()).length).toBe(1);
+    // Nothing was changed since: nothing is asked.
+    await openMask();
+    await page.keyboard.press('Escape');
+    await dialog().waitFor({ state: 'detached' });
+    expect(faults).toEqual([]);
+  });
+
+  test('goes with its photograph when another one is opened; undo brings both back', async () => {
+    await openMask();
+    await sheet().focus();
+    await page.keyboard.press('Space');
+    await inDialog('Take over').click();
+    await expect.poll(async () => (await savedStrokes()).length).toBe(1);
+    // A burst of changes is one step: the next is to be one of its own.
+    await page.waitForTimeout(700);
+    const path = join(tools.folder, 'other.png');
+    await sharp({ create: { width: 120, height: 90, channels: 3, background: '#c0b8a8' } })
+      .png()
+      .toFile(path);
+    const [chooser] = await Promise.all([
+      page.waitForEvent('filechooser'),
+      page.getByRole('button', { name: 'Open a photograph…' }).click(),
+    ]);
+    await chooser.setFiles(path);
+    await page.getByText('The mask was painted on the photograph before and went with it.').waitFor();
+    await page.getByText('other.png, 120 × 90 pixels').waitFor();
+    await expect.poll(savedStrokes).toEqual([]);
+    await page.getByRole('button', { name: 'Undo' }).click();
+    await page.getByText('disc.png, 240 × 180 pixels').waitFor();
+    await expect.poll(async () => (await savedStrokes()).length).toBe(1);
     expect(faults).toEqual([]);
   });
 });

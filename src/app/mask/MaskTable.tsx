@@ -1,4 +1,4 @@
-import { useMemo, useState } from 'react';
+import { type Dispatch, type SetStateAction, useMemo, useState } from 'react';
 import { Button, Heading } from 'react-aria-components';
 import type { BrushStroke } from '../../core/piece/schema.ts';
 import { SheetTable } from '../sheet/SheetTable.tsx';
@@ -6,9 +6,10 @@ import { type OpenPhoto, usePieceStore } from '../stores/piece-store.ts';
 import { BackgroundControls } from './BackgroundControls.tsx';
 import { BrushControls } from './BrushControls.tsx';
 import { type Brush, brushOf, firstBrush } from './brush-settings.ts';
+import { LeaveMask } from './LeaveMask.tsx';
 import { MOST_STROKES } from './limits.ts';
 import { MaskSheet } from './MaskSheet.tsx';
-import { draw, redoDraft, startDraft, undoDraft } from './mask-draft.ts';
+import { draw, type MaskDraft, redoDraft, undoDraft } from './mask-draft.ts';
 import { savingWords } from './saving-words.ts';
 import { useMaskClient } from './use-mask-client.ts';
 import type { MaskPhoto } from './use-mask-photo.ts';
@@ -17,23 +18,28 @@ import { useMaskSaving } from './use-mask-saving.ts';
 interface MaskTableProps {
   photo: OpenPhoto;
   decoded: MaskPhoto | string | null;
+  draft: MaskDraft;
+  onDraft: Dispatch<SetStateAction<MaskDraft>>;
+  /** Closing was asked for while there are strokes that the piece does not have. */
+  isLeaving: boolean;
+  onLeave: () => void;
+  onStay: () => void;
   onClose: () => void;
 }
 
 /** The photograph with its veil, and beside it what works on the mask. */
-export function MaskTable({ photo, decoded, onClose }: MaskTableProps) {
+export function MaskTable({ photo, decoded, draft, onDraft, isLeaving, onLeave, onStay, onClose }: MaskTableProps) {
   const piece = usePieceStore((state) => state.piece);
-  const [draft, setDraft] = useState(() => startDraft(piece.picture.strokes));
   const [brush, setBrush] = useState<Brush>(() => firstBrush(piece.picture.widthMm));
   const client = useMaskClient();
   const saving = useMaskSaving(client, piece, photo, draft.strokes);
   const full = draft.strokes.length >= MOST_STROKES;
   const shape = useMemo(() => brushOf(brush, piece.picture.widthMm), [brush, piece.picture.widthMm]);
 
-  const back = () => setDraft((now) => undoDraft(now) ?? now);
-  const forth = () => setDraft((now) => redoDraft(now) ?? now);
+  const back = () => onDraft((now) => undoDraft(now) ?? now);
+  const forth = () => onDraft((now) => redoDraft(now) ?? now);
   const add = (more: readonly BrushStroke[]) =>
-    setDraft((now) =>
+    onDraft((now) =>
       now.strokes.length + more.length <= MOST_STROKES ? draw(now, [...now.strokes, ...more], 'brush') : now,
     );
   const takeOver = () => {
@@ -55,7 +61,7 @@ export function MaskTable({ photo, decoded, onClose }: MaskTableProps) {
         <Button
           className="quiet"
           isDisabled={draft.strokes.length === 0}
-          onPress={() => setDraft((now) => draw(now, [], 'clear'))}
+          onPress={() => onDraft((now) => draw(now, [], 'clear'))}
         >
           Clear
         </Button>
@@ -83,7 +89,7 @@ export function MaskTable({ photo, decoded, onClose }: MaskTableProps) {
             draft={draft}
             softMm={brush.softMm}
             widthMm={piece.picture.widthMm}
-            onDraft={setDraft}
+            onDraft={onDraft}
           />
         </div>
         <footer className="mask-foot">
@@ -93,17 +99,14 @@ export function MaskTable({ photo, decoded, onClose }: MaskTableProps) {
           </div>
           <div role="alert">
             {saving?.nothing && (
-              <p className="warning">
-                Nothing would be burned: the mask leaves none of the picture that lies on the slab. Undo a step, clear
-                the mask, or give some back.
-              </p>
+              <p className="warning">{NOTHING_LEFT} Undo a step, clear the mask, or give some back.</p>
             )}
             {full && (
               <p className="warning">This mask is full: a piece keeps {MOST_STROKES} strokes. Undo some or clear it.</p>
             )}
           </div>
           <div className="button-row">
-            <Button className="wide" onPress={onClose}>
+            <Button className="wide" onPress={onLeave}>
               Cancel
             </Button>
             <Button
@@ -116,9 +119,20 @@ export function MaskTable({ photo, decoded, onClose }: MaskTableProps) {
           </div>
         </footer>
       </aside>
+      {isLeaving && (
+        <LeaveMask
+          fault={saving?.nothing ? NOTHING_LEFT : null}
+          isBusy={saving === null}
+          onKeep={takeOver}
+          onThrowAway={onClose}
+          onStay={onStay}
+        />
+      )}
     </SheetTable>
   );
 }
+
+const NOTHING_LEFT = 'Nothing would be burned: the mask leaves none of the picture that lies on the slab.';
 
 const strokeWords = (count: number): string =>
   count === 0 ? 'No strokes yet.' : count === 1 ? 'One stroke.' : `${count} strokes.`;
