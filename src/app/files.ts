@@ -1,10 +1,11 @@
 import { readPieceCode } from '../core/paper/piece-code.ts';
 import { decodePieceFile } from '../core/piece/file.ts';
 import { fittingWidthMm } from '../core/piece/fit.ts';
+import { pieceImages, renameImages } from '../core/piece/images.ts';
 import { PieceError, parsePiece } from '../core/piece/parse.ts';
 import type { Piece } from '../core/piece/schema.ts';
-import { askedCode, openByCode } from './kept-pieces.ts';
-import { keepSlabFace, keyOf, loadWork, rememberPhoto } from './photo-bytes.ts';
+import { askedCode, keptPiece } from './kept-pieces.ts';
+import { keepImage, keyOf, loadWork, rememberPhoto } from './photo-bytes.ts';
 import { openPhoto } from './proof-client.ts';
 import { type PieceState, usePieceStore } from './stores/piece-store.ts';
 import { setProof } from './stores/proof-store.ts';
@@ -69,7 +70,7 @@ async function takePiece(bytes: Uint8Array, name: string): Promise<void> {
 /** A piece that names no photograph, or a bare `piece.json`, keeps the one that is open. @throws PieceError. */
 async function openPiece(bytes: Uint8Array): Promise<PieceState> {
   const { piece: saved, images } = decodePieceFile(bytes);
-  const piece = await withFace(saved, saved.slab.photo ? images.get(saved.slab.photo.file) : undefined);
+  const piece = await withImages(saved, images);
   const image = images.get(piece.picture.file);
   if (!image) {
     if (images.size > 0 && piece.picture.file !== '')
@@ -84,13 +85,17 @@ async function openPiece(bytes: Uint8Array): Promise<PieceState> {
   return { piece, photo: { key, name: piece.picture.file, ...size } };
 }
 
-/** The piece with the bytes of its slab's face kept under a name of ours; a face that is missing is done without. */
-async function withFace(piece: Piece, bytes: Uint8Array | null | undefined): Promise<Piece> {
-  const { photo } = piece.slab;
-  if (!photo) return piece;
-  if (bytes) return { ...piece, slab: { ...piece.slab, photo: { ...photo, file: await keepSlabFace(bytes) } } };
-  setProof({ notice: 'The photograph of the slab is missing in this piece; its wood is shown as the model grows it.' });
-  return { ...piece, slab: { ...piece.slab, photo: null } };
+/** The piece with the bytes of its images kept under names of ours; what is missing is done without, and told. */
+async function withImages(piece: Piece, images: ReadonlyMap<string, Uint8Array>): Promise<Piece> {
+  const names = new Map<string, string>();
+  for (const name of pieceImages(piece)) {
+    const bytes = images.get(name);
+    if (bytes) names.set(name, await keepImage(bytes));
+  }
+  if (pieceImages(piece).some((name) => !names.has(name))) {
+    setProof({ notice: 'A picture of the slab is missing in this piece; all else is there.' });
+  }
+  return renameImages(piece, (name) => names.get(name) ?? null);
 }
 
 /** What was open when the page was left, else the demo piece. Undo does not go back before it. */
@@ -110,8 +115,8 @@ async function openSaved(): Promise<void> {
   try {
     const saved = await loadWork();
     if (saved) {
-      const { work, bytes, face } = saved;
-      const piece = await withFace(parsePiece(work.piece), face);
+      const { work, bytes, images } = saved;
+      const piece = await withImages(parsePiece(work.piece), images);
       const size = await openPhoto(work.photoKey, bytes);
       rememberPhoto(work.photoKey, bytes);
       settleOn({ piece, photo: { key: work.photoKey, name: work.photoName, ...size } });
@@ -135,7 +140,7 @@ export async function openCode(typed: string, show = usePieceStore.getState().re
     return false;
   }
   try {
-    show(await openByCode(code));
+    show(await openPiece(await keptPiece(code)));
     return true;
   } catch (error) {
     setProof({ notice: (error as Error).message });

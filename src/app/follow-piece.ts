@@ -1,3 +1,4 @@
+import { pieceImages } from '../core/piece/images.ts';
 import { photoBytes, saveWork } from './photo-bytes.ts';
 import { openPhoto, orderProof } from './proof-client.ts';
 import { usePieceStore } from './stores/piece-store.ts';
@@ -12,7 +13,7 @@ export function followPiece(): void {
       piece: JSON.stringify(piece),
       photoKey: photo.key,
       photoName: photo.name,
-      slabFace: piece.slab.photo?.file,
+      images: pieceImages(piece),
     }).catch((error: Error) =>
       setProof({ notice: `The work could not be saved in this browser (${error.message}); save the piece as a file.` }),
     );

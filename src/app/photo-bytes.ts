@@ -1,4 +1,4 @@
-import { get, set } from 'idb-keyval';
+import { delMany, get, keys, set } from 'idb-keyval';
 
 /** Bytes of the photographs opened in this session, by key; also kept in the browser so that a reload finds them. */
 const opened = new Map<string, Uint8Array>();
@@ -14,27 +14,27 @@ export function rememberPhoto(key: string, bytes: Uint8Array): void {
   opened.set(key, bytes);
 }
 
-/** Keeps the picture of a slab's face. @returns its name, which is the same for the same bytes and no photograph's. */
-export async function keepSlabFace(bytes: Uint8Array): Promise<string> {
-  const file = `slab-face-${await keyOf(bytes)}.jpg`;
+/** Keeps an image that belongs to a piece. @returns its name, which is the same for the same bytes and no photograph's. */
+export async function keepImage(bytes: Uint8Array): Promise<string> {
+  const file = `image-${await keyOf(bytes)}.jpg`;
   opened.set(file, bytes);
   return file;
 }
 
-/** Bytes of a photograph by its key, or of a slab's face by its name. */
+/** Bytes of a photograph by its key, or of a piece's image by its name. */
 export const photoBytes = (key: string): Uint8Array | undefined => opened.get(key);
 
 const SAVED_PIECE = 'foreburn-piece';
 const SAVED_PHOTO = 'foreburn-photo';
-const SAVED_FACE = 'foreburn-slab-face';
+const savedImage = (name: string): string => `foreburn-${name}`;
 
 export interface SavedWork {
   /** JSON of the piece: checked again when it is read. */
   readonly piece: string;
   readonly photoKey: string;
   readonly photoName: string;
-  /** Name of the picture of the slab's face; none if it was not photographed. */
-  readonly slabFace?: string;
+  /** Names of the piece's images. */
+  readonly images: readonly string[];
 }
 
 interface SavedPhoto {
@@ -43,7 +43,7 @@ interface SavedPhoto {
 }
 
 let savedKey: string | null = null;
-let savedFace: string | null = null;
+const savedImages = new Set<string>();
 
 /**
  * Saves the work in the browser: the piece at once, so that a page that is left the next moment loses nothing; the pictures, which
@@ -56,23 +56,37 @@ export async function saveWork(work: SavedWork): Promise<void> {
     savedKey = work.photoKey;
     await set(SAVED_PHOTO, { key: work.photoKey, bytes } satisfies SavedPhoto);
   }
-  const face = work.slabFace === undefined ? undefined : opened.get(work.slabFace);
-  if (work.slabFace && face && savedFace !== work.slabFace) {
-    savedFace = work.slabFace;
-    await set(SAVED_FACE, { key: work.slabFace, bytes: face } satisfies SavedPhoto);
+  for (const name of work.images) {
+    const image = opened.get(name);
+    if (!image || savedImages.has(name)) continue;
+    savedImages.add(name);
+    await set(savedImage(name), image);
   }
 }
 
+export interface LoadedWork {
+  readonly work: SavedWork;
+  readonly bytes: Uint8Array;
+  readonly images: ReadonlyMap<string, Uint8Array>;
+}
+
 /**
- * What was saved, with the photograph's bytes; those of the slab's face are null if there are none.
+ * What was saved, with the photograph's bytes and the piece's images as far as they are there. Images of work before are let go.
  * @throws Error if what was saved cannot be put together again.
  */
-export async function loadWork(): Promise<{ work: SavedWork; bytes: Uint8Array; face: Uint8Array | null } | null> {
+export async function loadWork(): Promise<LoadedWork | null> {
   const text = localStorage.getItem(SAVED_PIECE);
   if (text === null) return null;
   const work = JSON.parse(text) as SavedWork;
   const photo = await get<SavedPhoto>(SAVED_PHOTO);
   if (photo?.key !== work.photoKey) throw new Error('its photograph is missing');
-  const face = work.slabFace === undefined ? undefined : await get<SavedPhoto>(SAVED_FACE);
-  return { work, bytes: photo.bytes, face: face && face.key === work.slabFace ? face.bytes : null };
+  const wanted = new Set((work.images ?? []).map(savedImage));
+  const images = new Map<string, Uint8Array>();
+  for (const name of work.images ?? []) {
+    const image = await get<Uint8Array>(savedImage(name));
+    if (image) images.set(name, image);
+  }
+  const stale = (await keys<string>()).filter((key) => key.startsWith(savedImage('image-')) && !wanted.has(key));
+  await delMany(stale);
+  return { work, bytes: photo.bytes, images };
 }

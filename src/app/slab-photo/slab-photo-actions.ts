@@ -3,7 +3,7 @@ import type { Polygon } from '../../core/slab/point.ts';
 import { turnPolygon } from '../../core/slab/quarter-turn.ts';
 import { slabPart } from '../../core/slab/slab-part.ts';
 import { viewRound } from '../../core/slab/view-round.ts';
-import { keepSlabFace } from '../photo-bytes.ts';
+import { keepImage } from '../photo-bytes.ts';
 import { changeSlab } from '../piece-edits.ts';
 import { setProof } from '../stores/proof-store.ts';
 import { setSession } from '../stores/session-store.ts';
@@ -121,5 +121,5 @@ async function keptPicture(turned: Polygon, { quarters, shift, marks, k1 }: Face
   const outline = turnPolygon(turned, -quarters);
   const question = { kind: 'keep', file: photo.file, marks, k1, outline, shift, quarters } as const;
   const { jpeg, box } = await askSlabWorker(question, say);
-  return { file: await keepSlabFace(jpeg), box };
+  return { file: await keepImage(jpeg), box };
 }

@@ -1,16 +1,16 @@
 import { Button } from 'react-aria-components';
 import { CAUTION_CLOSE, CAUTIONS } from '../../core/paper/cautions.ts';
-import { encodePieceFile } from '../../core/piece/file.ts';
 import { More } from '../controls/More.tsx';
 import { UncalibratedMark } from '../controls/UncalibratedMark.tsx';
 import { fileName } from '../file-name.ts';
-import { photoBytes } from '../photo-bytes.ts';
+import { pieceFileBytes } from '../piece-file.ts';
 import { saveFile } from '../save-file.ts';
 import { usePieceStore } from '../stores/piece-store.ts';
 import { useShown } from '../stores/proof-store.ts';
 import './hand-over/hand-over.css';
 import { BedControls } from './BedControls.tsx';
 import { BenchSheet } from './hand-over/BenchSheet.tsx';
+import { BurnLog } from './hand-over/BurnLog.tsx';
 import { PicturesAndNumbers } from './hand-over/PicturesAndNumbers.tsx';
 import { Quote } from './hand-over/Quote.tsx';
 
@@ -19,13 +19,8 @@ export function HandOverStep() {
   const { left: record } = useShown();
   const source = record?.piece.certainty.source;
 
-  const savePiece = () => {
-    const bytes = photo && photoBytes(photo.key);
-    const images = new Map(bytes ? [[piece.picture.file, bytes]] : []);
-    const face = piece.slab.photo && photoBytes(piece.slab.photo.file);
-    if (piece.slab.photo && face) images.set(piece.slab.photo.file, face);
-    saveFile(`${fileName(piece.name)}.foreburn`, encodePieceFile({ piece, images }), 'application/zip');
-  };
+  const savePiece = () =>
+    saveFile(`${fileName(piece.name)}.foreburn`, pieceFileBytes({ piece, photo }), 'application/zip');
   return (
     <>
       <Button className="wide" onPress={savePiece}>
@@ -42,6 +37,9 @@ export function HandOverStep() {
       </More>
       <More label="For the client" note="quote">
         <Quote />
+      </More>
+      <More label="What was burned" note={piece.log.length > 0 ? String(piece.log.length) : 'log'}>
+        <BurnLog />
       </More>
       <More label="Pictures and numbers" note="files">
         <PicturesAndNumbers />
