@@ -2,6 +2,7 @@ import { spotRadii } from '../../core/beam/source.ts';
 import type { Pass, Piece } from '../../core/piece/schema.ts';
 import { feedOf } from '../../core/raster/pass-time.ts';
 import type { CoarseScene } from '../coarse-scene.ts';
+import type { FittedTones } from '../fit-tones.ts';
 import type { Proof } from '../proof.ts';
 import type { StripRunner } from '../runner.ts';
 import type { Outlooks, WholeOutlook } from './outlook.ts';
@@ -17,6 +18,8 @@ export interface Case {
   /** How warm each pass finds the work on average, K. */
   readonly warmthsK: readonly number[];
   readonly outlooks: Outlooks;
+  /** Tones fitted to the stack, once somebody asks for them. */
+  fitted(): Promise<FittedTones>;
   /** The piece as it is. */
   readonly now: WholeOutlook;
 }

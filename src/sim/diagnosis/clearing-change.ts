@@ -20,7 +20,9 @@ export async function clearingChange(of: Case, now: LightOutlook, cause: Cause):
   const { piece, outlooks, proof } = of;
   const { unclearedShare } = proof.summary;
   // Where patches see less of the trouble than the proof does, they must come down further.
-  const aim = AIM_SHARE * Math.min(1, Math.max(0.2, now.uncleared / Math.max(1e-3, unclearedShare)));
+  const aim =
+    Math.min(AIM_SHARE, 0.3 * unclearedShare) *
+    Math.min(1, Math.max(0.2, now.uncleared / Math.max(1e-3, unclearedShare)));
   const first = firstEdits(piece, cause);
   const begun = applyEdits(
     piece,
@@ -28,25 +30,22 @@ export async function clearingChange(of: Case, now: LightOutlook, cause: Cause):
   );
   let edits = first.map(({ edit }) => edit);
   let words = first.map((one) => one.words);
-  if ((await outlooks.light(begun)).uncleared > aim) {
-    const stronger = await moreEnergy(of, begun, aim);
+  if (cause === 'row-pitch' || (await outlooks.light(begun)).uncleared > aim) {
+    const stronger = await enoughEnergy(of, begun, aim, cause === 'row-pitch');
     edits = [...edits, ...stronger.edits];
-    words = [...words, stronger.words];
+    words = [...words, ...stronger.words];
   }
   if (edits.length === 0) return null;
   const then = await outlooks.light(applyEdits(piece, edits));
   const whole = await outlooks.whole(applyEdits(piece, edits));
   const scorches = whole.scorched > Math.max(SCORCHED_SHARE, 1.5 * of.now.scorched);
-  if (then.uncleared > (1 - WORTH) * Math.max(now.uncleared, unclearedShare)) return null;
-  const rest = then.uncleared > aim && cause !== 'feed' ? ' That is all this machine can do in one pass.' : '';
+  if (unclearedShare > 0 && then.uncleared > (1 - WORTH) * Math.max(now.uncleared, unclearedShare)) return null;
   return {
     words: `Set ${words.join(' and ')}`,
-    outcome: `${capital(percent(then.uncleared))} of the light areas then stay uncleared${scorches ? `, but about ${percent(whole.scorched)} of the picture scorches` : ''}.${rest}`,
+    outcome: `About ${percent(then.uncleared)} of the light areas then stay uncleared${scorches ? `, but ${percent(whole.scorched)} of the picture scorches` : ''}.`,
     edits,
   };
 }
-
-const capital = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1);
 
 /** Puts right what is out of the ordinary. */
 function firstEdits(piece: Piece, cause: Cause): { edit: Edit; words: string }[] {
@@ -74,20 +73,30 @@ function firstEdits(piece: Piece, cause: Cause): { edit: Edit; words: string }[]
   return [];
 }
 
-/** The least more power that clears; where full power is not enough, the fastest feed that does. */
-async function moreEnergy({ outlooks }: Case, piece: Piece, aim: number): Promise<{ edits: Edit[]; words: string }> {
+/**
+ * The least power that clears; where full power is not enough, the fastest feed that does. `closer`: rows have moved together, so
+ * that less than now may do, but not less than brings the same to the area.
+ */
+async function enoughEnergy(
+  { piece: before, outlooks }: Case,
+  piece: Piece,
+  aim: number,
+  closer: boolean,
+): Promise<{ edits: Edit[]; words: string[] }> {
   const index = strongestPass(piece);
   const pass = piece.passes[index];
   const tried = (set: Partial<Pass>) => outlooks.light(applyEdits(piece, [{ of: 'pass', index, set }]));
   const clears = async (set: Partial<Pass>) => (await tried(set)).uncleared <= aim;
-  const from = Math.floor(100 * pass.lightEndPower + 1e-6) + 1;
+  const same = closer ? (pass.lightEndPower * pass.rowPitchMm) / before.passes[index].rowPitchMm : pass.lightEndPower;
+  const from = Math.min(100, closer ? Math.ceil(100 * same - 1e-6) : Math.floor(100 * same + 1e-6) + 1);
   const percentOfFull = await lowest(from, 100, (power) => clears({ lightEndPower: power / 100 }));
   const name = lightEndOf(piece, index);
   if (percentOfFull !== null) {
     const rise = percentOfFull - Math.round(100 * pass.lightEndPower);
+    if (rise === 0) return { edits: [], words: [] };
     return {
       edits: [{ of: 'pass', index, set: { lightEndPower: percentOfFull / 100 } }],
-      words: `${name} to ${percentOfFull} % (+${rise} points)`,
+      words: [`${name} to ${percentOfFull} % (${rise > 0 ? '+' : '−'}${Math.abs(rise)} points)`],
     };
   }
   const now = mmPerSToMmPerMin(feedOf(pass, piece.machine.motion));
@@ -98,9 +107,9 @@ async function moreEnergy({ outlooks }: Case, piece: Piece, aim: number): Promis
     feedMmPerS: mmPerMinToMmPerS(step * FEED_STEP_MM_PER_MIN),
   });
   const step = (await highest(least, steps, (one) => clears(setOf(one)))) ?? least;
-  const toFull = pass.lightEndPower < 0.995 ? `${name} to ${points(1)} and ` : '';
+  const full = pass.lightEndPower < 0.995 ? [`${name} to ${points(1)}`] : [];
   return {
     edits: [{ of: 'pass', index, set: setOf(step) }],
-    words: `${toFull}the feed to ${step * FEED_STEP_MM_PER_MIN} mm/min`,
+    words: [...full, `the feed to ${step * FEED_STEP_MM_PER_MIN} mm/min`],
   };
 }

@@ -36,7 +36,7 @@ export async function findUncleared(of: Case): Promise<Finding[]> {
   return [
     {
       kind: 'uncleared',
-      severity: 100 * towards(unclearedShare * Math.min(1, lightShare / 0.08), 0.08),
+      severity: 100 * towards(unclearedShare * Math.min(1, lightShare / 0.08), 0.04),
       sentence: `${percent(unclearedShare)} of the light areas will keep dark residue: ${reason(of, cause, strips)}.`,
       value: unclearedShare,
       unit: 'share',

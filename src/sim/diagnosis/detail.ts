@@ -2,7 +2,7 @@ import type { ToneImage } from '../../core/image/picture.ts';
 import { detailLost } from '../../core/image/repair/detail-lost.ts';
 import type { Piece } from '../../core/piece/schema.ts';
 import { acrossRadiusMm, type Case } from './case.ts';
-import { type Change, type Finding, type Place, towards } from './finding.ts';
+import { applyEdits, type Change, type Finding, inFocus, type Place, towards } from './finding.ts';
 import { mm, percent } from './words.ts';
 
 /** Crops of a large picture that stand for it: so many along each side, of so many dots. */
@@ -68,7 +68,7 @@ export function findFineDetail({ piece, proof }: Case, detail: Detail): Finding 
   const radiusMm = acrossRadiusMm(piece, pass);
   return {
     kind: 'fine-detail',
-    severity: 45 * towards(detail.worstLoss, 0.08) * Math.min(1, detail.share / 0.4),
+    severity: 45 * towards(detail.worstLoss, 0.05) * Math.min(1, detail.share / 0.4),
     sentence: `${percent(detail.share)} of the finest contrast is lost: the picture has detail finer than a beam of ${mm(2 * radiusMm)} across.`,
     value: detail.share,
     unit: 'share',
@@ -81,12 +81,12 @@ export function findFineDetail({ piece, proof }: Case, detail: Detail): Finding 
 /** Only a sharper spot brings detail back. */
 function focusChange(piece: Piece, tone: ToneImage, now: Detail): Change | null {
   if (piece.passes[0].focusOffsetMm === 0) return null;
-  const focused = { ...piece, passes: piece.passes.map((pass) => ({ ...pass, focusOffsetMm: 0 })) };
-  const { share } = measureDetail(focused, tone);
+  const edits = inFocus(piece);
+  const { share } = measureDetail(applyEdits(piece, edits), tone);
   if (share > 0.8 * now.share) return null;
   return {
     words: 'Set the focus offset to 0 mm',
     outcome: `${percent(share)} of the finest contrast is then lost.`,
-    edits: piece.passes.map((_, index) => ({ of: 'pass', index, set: { focusOffsetMm: 0 } })),
+    edits,
   };
 }

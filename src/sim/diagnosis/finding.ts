@@ -10,6 +10,7 @@ export const FINDING_KINDS = [
   'fine-detail',
   'tone-error',
   'mottle',
+  'graininess',
   'heat',
   'run-up',
   'row-offset',
@@ -83,6 +84,12 @@ function applyEdit(piece: Piece, edit: Edit): Piece {
       return { ...piece, picture: { ...piece.picture, tone: { ...piece.picture.tone, ...edit.set } } };
   }
 }
+
+/** Puts all passes in focus; nothing to do where they are. */
+export const inFocus = (piece: Piece): Edit[] =>
+  piece.passes.flatMap((pass, index) =>
+    pass.focusOffsetMm === 0 ? [] : [{ of: 'pass' as const, index, set: { focusOffsetMm: 0 } }],
+  );
 
 /** 0–1, rising steeply at first: half way at `half`. */
 export const towards = (value: number, half: number): number => 1 - 2 ** (-Math.max(0, value) / half);

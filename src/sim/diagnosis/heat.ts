@@ -3,7 +3,7 @@ import { planPass } from '../plan.ts';
 import type { WarmthMap } from '../strip-task.ts';
 import { passWarmth } from '../warmth.ts';
 import type { Case } from './case.ts';
-import { type Change, type Finding, type Place, towards } from './finding.ts';
+import { type Change, type Finding, type Place, SHOWS, towards } from './finding.ts';
 import { picturePlace } from './raster-place.ts';
 import { minutes } from './words.ts';
 
@@ -22,20 +22,25 @@ export async function findHeat(of: Case): Promise<Finding | null> {
   if (!worst || worst.hot.hotK - worst.hot.usualK < SEEN_K) return null;
   const { index, hot } = worst;
   const at = (kelvin: number) =>
-    outlooks.whole(piece, { warmthsK: of.warmthsK.map((own, i) => (i === index ? kelvin : own)) });
+    outlooks.lightness(
+      piece,
+      of.warmthsK.map((own, i) => (i === index ? kelvin : own)),
+    );
   const usual = await at(hot.usualK);
   const there = await at(hot.hotK);
-  const lighter = Math.max(...there.lightness.map((value, i) => Math.abs(value - usual.lightness[i])));
+  const lighter = Math.max(...there.map((value, i) => Math.abs(value - usual[i])));
   if (lighter < SEEN_LIGHTNESS) return null;
+  const severity = 45 * towards(lighter - SEEN_LIGHTNESS / 2, 10);
   return {
     kind: 'heat',
-    severity: 45 * towards(lighter - SEEN_LIGHTNESS / 2, 10),
-    sentence: `Narrow parts get ${Math.round(hot.hotK - hot.usualK)} K warmer than the rest because rows follow one another quickly there: tones change by up to ${lighter.toFixed(0)} L*.`,
+    severity,
+    sentence: `Where rows follow one another quickly (narrow parts, turning points) the work gets ${Math.round(hot.hotK - hot.usualK)} K warmer than elsewhere: tones change by up to ${lighter.toFixed(0)} L*.`,
     value: hot.hotK - hot.usualK,
     unit: 'K',
     place: placeOf(of, index, hot),
     causes: ['heat'],
-    change: oneWayChange(of, index, hot),
+    // Half as long again is much to ask for what hardly shows.
+    change: severity >= SHOWS ? oneWayChange(of, index, hot) : null,
   };
 }
 
@@ -45,12 +50,12 @@ interface Hot {
   readonly bin: number;
 }
 
-/** Median of a map, its hottest twentieth and where that is hottest; bins that nothing burned in are cold and left out. */
+/** Median of a map, its hottest thirtieth and where that is hottest; bins that nothing burned in are cold and left out. */
 function hotPart(map: WarmthMap): Hot | null {
   const burned = map.warmthK.filter((kelvin) => kelvin > 0.5).sort();
   if (burned.length < 20) return null;
   const at = (share: number) => burned[Math.floor(share * (burned.length - 1))];
-  return { usualK: at(0.5), hotK: at(0.98), bin: map.warmthK.indexOf(burned[burned.length - 1]) };
+  return { usualK: at(0.5), hotK: at(0.97), bin: map.warmthK.indexOf(burned[burned.length - 1]) };
 }
 
 function placeOf({ proof }: Case, index: number, { bin }: Hot): Place {
@@ -73,7 +78,7 @@ function oneWayChange({ piece, proof }: Case, index: number, hot: Hot): Change |
   const timeS = passTime(screened.spans, raster.pitchMm, passes[index], piece.machine.motion).timeS;
   return {
     words: 'Burn the rows one-way',
-    outcome: `Narrow parts then get ${Math.round(then.hotK - then.usualK)} K warmer; it takes ${minutes(timeS)} instead of ${minutes(proof.passes[index].timeS)}.`,
+    outcome: `Such places then get ${Math.round(then.hotK - then.usualK)} K warmer; it takes ${minutes(timeS)} instead of ${minutes(proof.passes[index].timeS)}.`,
     edits: [{ of: 'pass', index, set: { rows: 'one-way' } }],
   };
 }

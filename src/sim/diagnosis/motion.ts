@@ -11,6 +11,9 @@ import { minutes, mm, points } from './words.ts';
 /** Excess at the rows' ends that shows, and the length over which it must reach, mm (estimates). */
 const SEEN_EXCESS = 0.08;
 const SEEN_MM = 0.3;
+/** Heat and lag reach a little further in than the ramp, mm; share of the scorch near the ends that makes it theirs. */
+const END_MM = 1;
+const NEAR_ENDS = 0.6;
 
 export interface RunUpFinding {
   readonly finding: Finding | null;
@@ -44,7 +47,7 @@ export async function findShortRunUp(of: Case): Promise<RunUpFinding> {
     },
   };
   const ends = await outlooks.whole(stronger);
-  const scorches = ends.scorched > Math.max(SCORCHED_SHARE, 2 * of.now.scorched);
+  const scorches = ends.scorched > SCORCHED_SHARE && scorchNearEnds(of, index, lengthMm) > NEAR_ENDS;
   const lighter = Math.max(...ends.lightness.map((value, i) => Math.abs(value - of.now.lightness[i])));
   const runUpMm = Math.ceil(2 * neededMm) / 2;
   const seen = Math.max(lighter / 10, scorches ? 1 + 4 * towards(ends.scorched, 0.2) : 0);
@@ -53,7 +56,7 @@ export async function findShortRunUp(of: Case): Promise<RunUpFinding> {
     finding: {
       kind: 'run-up',
       severity: Math.min(92, 30 * seen + 30 * towards(lengthMm, 3)),
-      sentence: `The ends of the rows get up to ${points(excess)} more than the rest over ${mm(lengthMm)}${scorches ? ' and scorch' : ''}: a run-up of ${mm(motion.runUpMm)} is too short to get up to speed.`,
+      sentence: `The ends of the rows get ${excess < 0.5 ? `${points(excess)} more energy than` : `${(1 + excess).toFixed(1)} times the energy of`} the rest over ${mm(lengthMm)}${scorches ? ' and scorch' : ''}: a run-up of ${mm(motion.runUpMm)} is too short to get up to speed.`,
       value: lengthMm,
       unit: 'mm',
       place: endOfRows(of, index),
@@ -73,6 +76,29 @@ function timeWith({ piece, proof }: Case, motion: Partial<Piece['machine']['moti
     (sum, { spans, raster }, i) => sum + passTime(spans, raster.pitchMm, piece.passes[i], other).timeS,
     0,
   );
+}
+
+/** Share of the scorched cells that lie so near an end of their row. */
+function scorchNearEnds({ proof, sums }: Case, index: number, lengthMm: number): number {
+  const { raster, spans } = proof.screened[index];
+  const { blocks } = sums;
+  const reach = (lengthMm + END_MM + blocks.pitchMm) / raster.pitchMm;
+  let near = 0;
+  let all = 0;
+  for (let block = 0; block < blocks.scorched.length; block++) {
+    const count = blocks.scorched[block];
+    if (count === 0) continue;
+    const xMm = ((block % blocks.width) + 0.5) * blocks.pitchMm;
+    const yMm = (Math.floor(block / blocks.width) + 0.5) * blocks.pitchMm;
+    const u = raster.column[0] + raster.column[1] * xMm + raster.column[2] * yMm;
+    const v = Math.min(
+      raster.rows - 1,
+      Math.max(0, Math.floor(raster.row[0] + raster.row[1] * xMm + raster.row[2] * yMm)),
+    );
+    all += count;
+    if (Math.min(u - spans.first[v], spans.end[v] - u) < reach) near += count;
+  }
+  return all > 0 ? near / all : 0;
 }
 
 /** Start of the middle one of the rows that are travelled, mm of the picture. */
@@ -120,5 +146,5 @@ export function findRowOffset(of: Case): Finding | null {
 function edge({ width, tone, picture }: Case['sums']['blocks'], block: number): number {
   if (block % width === width - 1 || picture[block] === 0 || picture[block + 1] === 0) return 0;
   const step = Math.abs(tone[block] / picture[block] - tone[block + 1] / picture[block + 1]);
-  return step > 0.15 ? step : 0;
+  return step * step;
 }

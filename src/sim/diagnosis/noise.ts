@@ -4,6 +4,7 @@ import type { Case } from './case.ts';
 import { type Change, type Finding, towards } from './finding.ts';
 import { worstPlace } from './places.ts';
 import { type Blocks, EVEN_TILE, type ProofSums, TONE_BINS, type ToneSums } from './tally.ts';
+import { mm } from './words.ts';
 
 /** Noise of the light areas. */
 export interface LightNoise {
@@ -59,21 +60,51 @@ function byTone(tones: ToneSums, sums: Float64Array): (prepared: number) => numb
 export const VIEWING_MM = 400;
 /** Seen noise that is worth a word, L* (estimate). */
 const SEEN = 2;
+/** Between graininess and mottle, cycles/mm (ISO 13660). */
+const COARSE = 0.4;
 
-export function findMottle({ proof, sums }: Case, noise: LightNoise, clearing: Change | null): Finding | null {
-  const seen = seenNoise(noise.bands, VIEWING_MM);
-  if (proof.direction !== 'lightens' || seen < SEEN || noise.print.tiles < 4) return null;
+/** Blotches, and grain of the dots; each by what the eye sees of it. `clearing`: what takes residue away. */
+export function findNoise(of: Case, noise: LightNoise, clearing: Change | null): Finding[] {
+  const { piece, proof, sums } = of;
+  if (proof.direction !== 'lightens' || noise.print.tiles < 4) return [];
   const { blocks } = sums;
-  return {
-    kind: 'mottle',
-    severity: 45 * towards(seen - SEEN / 2, 6),
-    sentence: `The light areas look uneven from ${VIEWING_MM / 10} cm: noise of ${seen.toFixed(1)} L* as the eye sees it (mottle ${noise.print.mottle.toFixed(3)}, graininess ${noise.print.graininess.toFixed(3)} in density).`,
-    value: seen,
-    unit: 'L*',
-    place: worstPlace(blocks, darkLight(blocks)),
-    causes: ['film'],
-    change: clearing,
-  };
+  const place = worstPlace(blocks, darkLight(blocks));
+  const from = `from ${VIEWING_MM / 10} cm`;
+  const found: Finding[] = [];
+  const blotches = seenNoise(
+    noise.bands.filter(({ cyclesPerMm }) => cyclesPerMm < COARSE),
+    VIEWING_MM,
+  );
+  if (blotches > SEEN) {
+    found.push({
+      kind: 'mottle',
+      severity: 60 * towards(blotches - SEEN / 2, 4),
+      sentence: `The light areas look blotchy ${from}: ${blotches.toFixed(1)} L* of unevenness as the eye sees it (mottle ${noise.print.mottle.toFixed(3)} in density).`,
+      value: blotches,
+      unit: 'L*',
+      place,
+      causes: ['film'],
+      change: clearing,
+    });
+  }
+  const grain = seenNoise(
+    noise.bands.filter(({ cyclesPerMm }) => cyclesPerMm >= COARSE),
+    VIEWING_MM,
+  );
+  if (grain > SEEN) {
+    const pitchMm = Math.max(...piece.passes.map((pass) => pass.rowPitchMm));
+    found.push({
+      kind: 'graininess',
+      severity: 40 * towards(grain - SEEN / 2, 5),
+      sentence: `The light areas look grainy ${from}: ${grain.toFixed(1)} L* as the eye sees it (graininess ${noise.print.graininess.toFixed(3)} in density), with dots ${mm(pitchMm)} apart.`,
+      value: grain,
+      unit: 'L*',
+      place,
+      causes: ['row-pitch'],
+      change: null,
+    });
+  }
+  return found;
 }
 
 /** How much darker than the mean of its kind an even light block is. */

@@ -34,8 +34,11 @@ export interface OutlookOptions {
 export interface Outlooks {
   light(piece: Piece, options?: OutlookOptions): Promise<LightOutlook>;
   whole(piece: Piece, options?: OutlookOptions): Promise<WholeOutlook>;
+  /** L* of `OUTLOOK_TONES` even steps of the photo on the mean film. */
+  lightness(piece: Piece, warmthsK?: readonly number[]): Promise<readonly number[]>;
 }
 
+export const OUTLOOK_TONES = TONE_SCALE_DEFAULTS.tones;
 const LIGHT_TONES = 4;
 /** Just below the light areas, so that their lower edge lies between patches. */
 const LIGHT_FROM = LIGHT_AREA_LIGHTNESS - 0.02;
@@ -97,15 +100,21 @@ export function createOutlooks(
 
   async function whole(piece: Piece, options: OutlookOptions = {}): Promise<WholeOutlook> {
     const scale = await burnToneScale(piece, appearance, runner, options.warmthsK ?? warmthsK);
-    const middle = TONE_SCALE_DEFAULTS.films.indexOf(1) * scale.tones.length;
-    const { rgb } = scale;
-    const lightness = scale.tones.map(
-      (_, i) => linearRgbToLab([0, 1, 2].map((k) => rgb[3 * (middle + i) + k]) as [number, number, number])[0],
-    );
+    const lightness = lightnessOf(scale, TONE_SCALE_DEFAULTS.films.indexOf(1));
     return { scale, scorched: meanOver(inBins(scale, scale.scorchedShare), all), lightness };
   }
-  return { light, whole };
+
+  const lightness = async (piece: Piece, warmths: readonly number[] = warmthsK) =>
+    lightnessOf(await burnToneScale(piece, appearance, runner, warmths, { ...TONE_SCALE_DEFAULTS, films: [1] }), 0);
+  return { light, whole, lightness };
 }
+
+/** L* of each tone on one of a scale's films. */
+export const lightnessOf = ({ tones, rgb }: ToneScale, film: number): number[] =>
+  tones.map((_, i) => {
+    const at = 3 * (film * tones.length + i);
+    return linearRgbToLab([rgb[at], rgb[at + 1], rgb[at + 2]])[0];
+  });
 
 function weigh(scale: ToneScale, counts: Float64Array): LightOutlook {
   const sums = { uncleared: 0, residueUm: 0, scorched: 0 };
@@ -125,7 +134,8 @@ function weigh(scale: ToneScale, counts: Float64Array): LightOutlook {
 /** Thinnest and thickest film over its mean, lone extremes left out. */
 function filmRange(scene: CoarseScene): { low: number; high: number } {
   const { film } = scene.ground;
-  const burned = film.filter((thickness, i) => thickness > 0 && burnsAt(scene, i)).sort();
+  // Every seventh place is enough to know them.
+  const burned = film.filter((thickness, i) => i % 7 === 0 && thickness > 0 && burnsAt(scene, i)).sort();
   if (burned.length === 0) return { low: 0.99, high: 1.01 };
   const at = (share: number) => burned[Math.min(burned.length - 1, Math.floor(share * burned.length))];
   return { low: Math.min(0.99, at(0.002)), high: Math.max(1.01, at(0.998)) };

@@ -21,8 +21,8 @@ export async function findScorch(of: Case, rampsScorch: boolean): Promise<Findin
   const scorches = scorchedShare > SCORCHED_SHARE;
   const through = throughShare > THROUGH_SHARE;
   if (!(scorches || through)) return [];
+  if (rampsScorch) return [];
   const known = of.now.scorched > KNOWN * scorchedShare;
-  if (rampsScorch && !known) return [];
   const cause = await causeOf(of);
   const change = known ? await weakerChange(of) : null;
   const why = reason(piece, cause);
@@ -30,7 +30,7 @@ export async function findScorch(of: Case, rampsScorch: boolean): Promise<Findin
   if (through) {
     findings.push({
       kind: 'breakthrough',
-      severity: 100 * towards(throughShare, 0.015),
+      severity: 100 * towards(throughShare, 0.01),
       sentence: `${percent(throughShare)} of the picture will be burned through to the wood: ${why}.`,
       value: throughShare,
       unit: 'share',
@@ -48,7 +48,7 @@ export async function findScorch(of: Case, rampsScorch: boolean): Promise<Findin
       unit: 'share',
       place: worstPlace(blocks, (block) => blocks.scorched[block]),
       causes: [cause],
-      change: through ? null : change,
+      change,
     });
   }
   return findings;

@@ -1,10 +1,10 @@
-import { linearRgbToLab } from '../../core/color/lab.ts';
 import { lightnessToLuminance } from '../../core/image/lightness.ts';
 import { adjustedLightness } from '../../core/image/tone.ts';
 import type { Pass, Piece } from '../../core/piece/schema.ts';
 import { drawPiece } from '../../core/quality/spread.ts';
-import { burnToneScale, type ToneScale } from '../tone-scale.ts';
+import { burnToneScale } from '../tone-scale.ts';
 import type { Case } from './case.ts';
+import { lightnessOf } from './outlook.ts';
 import { stackRange } from './tones.ts';
 
 /** What becomes of each tone of the photo on a film of mean thickness. All arrays go with `tones`. */
@@ -28,8 +28,7 @@ export interface ToneLine {
   readonly lightness: readonly number[];
 }
 
-const CHART = { tones: 17, films: [0.999, 1.001], patchDots: 16 };
-const FILMS = CHART.films.length;
+const CHART = { tones: 17, films: [1], patchDots: 16 };
 
 /** @param draws pieces drawn for the band; 0 leaves it without width. */
 export async function toneChart(of: Case, draws: number): Promise<ToneChart> {
@@ -42,10 +41,10 @@ export async function toneChart(of: Case, draws: number): Promise<ToneChart> {
     const scale = await burn({ ...piece, passes: piece.passes.slice(0, i + 1) });
     tones = scale.tones;
     const power = tones.map(meanPower(piece.passes[i], piece));
-    passes.push({ power, residueUm: means(scale, scale.meanResidueUm), lightness: lightnesses(scale) });
+    passes.push({ power, residueUm: [...scale.meanResidueUm], lightness: lightnessOf(scale, 0) });
   }
   const drawn: number[][] = [];
-  for (let draw = 0; draw < draws; draw++) drawn.push(lightnesses(await burn(drawPiece(piece, draw))));
+  for (let draw = 0; draw < draws; draw++) drawn.push(lightnessOf(await burn(drawPiece(piece, draw)), 0));
   const last = passes[passes.length - 1].lightness;
   const edge = (share: number) =>
     tones.map((_, i) => {
@@ -67,21 +66,3 @@ function meanPower(pass: Pass, piece: Piece): (tone: number) => number {
     return darkEndPower + (lightEndPower - darkEndPower) * share;
   };
 }
-
-/** Means over the films, which are alike. */
-const means = ({ tones }: ToneScale, values: Float32Array): number[] =>
-  tones.map((_, i) => {
-    let sum = 0;
-    for (let film = 0; film < FILMS; film++) sum += values[film * tones.length + i];
-    return sum / FILMS;
-  });
-
-const lightnesses = ({ tones, rgb }: ToneScale): number[] =>
-  tones.map((_, i) => {
-    const mean = [0, 1, 2].map((k) => {
-      let sum = 0;
-      for (let film = 0; film < FILMS; film++) sum += rgb[3 * (film * tones.length + i) + k];
-      return sum / FILMS;
-    });
-    return linearRgbToLab(mean as [number, number, number])[0];
-  });

@@ -5,10 +5,9 @@ import { appearanceIndex } from '../../core/material/appearance.ts';
 import type { Piece, Tone } from '../../core/piece/schema.ts';
 import { type ToneError, toneError } from '../../core/quality/tone-error.ts';
 import { burnsAt } from '../coarse-scene.ts';
-import { fitTones } from '../fit-tones.ts';
 import type { Case } from './case.ts';
-import { applyEdits, type Change, type Finding, towards } from './finding.ts';
-import type { WholeOutlook } from './outlook.ts';
+import { applyEdits, type Change, type Finding, inFocus, towards } from './finding.ts';
+import { OUTLOOK_TONES } from './outlook.ts';
 import { worstPlace } from './places.ts';
 import { TONE_BINS } from './tally.ts';
 import { percent } from './words.ts';
@@ -99,9 +98,9 @@ export async function findToneError(of: Case, error: ToneError): Promise<Finding
 
 /** Tones fitted to the stack, if they really come out better on this picture. */
 async function fittedChange(of: Case, error: ToneError): Promise<Change | null> {
-  const { piece, proof, runner, warmthsK, scene } = of;
+  const { piece, scene } = of;
   if (piece.passes.some((pass) => pass.tone)) return null;
-  const fitted = await fitTones(piece, proof.appearance, runner, { rounds: 1, warmthsK });
+  const fitted = await of.fitted();
   const range = stackRange(of);
   const wished = adjustedLightness({ ...piece.picture.tone, curve: [] });
   const last = fitted.steps.length - 1;
@@ -124,7 +123,7 @@ async function fittedChange(of: Case, error: ToneError): Promise<Change | null> 
 
 /** L* within which tones at an end of the scale look alike; span of the photo's tones and share of the picture from which that is a loss. */
 const ALIKE = 1.5;
-const LOST_SPAN = 0.12;
+const LOST_SPAN = 0.15;
 const LOST_SHARE = 0.04;
 /** Tones so near black and white of the photo hold no detail to begin with. */
 const PLAIN_ENDS = 0.02;
@@ -141,7 +140,7 @@ export async function findLostTones(of: Case): Promise<Finding[]> {
   if (Math.max(...lightness) - Math.min(...lightness) < 10) return [];
   const found: Finding[] = [];
   for (const end of ['light', 'dark'] as const) {
-    const flat = flatEnd(of, of.now, end);
+    const flat = flatEnd(of, lightness, end);
     if (!isLost(flat, end)) continue;
     const change = await openedChange(of, end, flat);
     const name = end === 'light' ? 'highlights' : 'shadows';
@@ -152,7 +151,7 @@ export async function findLostTones(of: Case): Promise<Finding[]> {
       value: flat.share,
       unit: 'share',
       place: worstPlace(of.sums.blocks, flatAmount(of, end, flat.from)),
-      causes: ['tones'],
+      causes: [change?.edits[0].of === 'pass' ? 'focus' : 'tones'],
       change,
     });
   }
@@ -162,17 +161,22 @@ export async function findLostTones(of: Case): Promise<Finding[]> {
 const isLost = ({ from, share }: FlatEnd, end: 'light' | 'dark'): boolean =>
   (end === 'light' ? 1 - from : from) > LOST_SPAN && share > LOST_SHARE;
 
-function flatEnd({ scene }: Case, { lightness, scale }: WholeOutlook, end: 'light' | 'dark'): FlatEnd {
+function flatEnd({ scene }: Case, lightness: readonly number[], end: 'light' | 'dark'): FlatEnd {
   const last = lightness.length - 1;
   const place = (i: number) => (end === 'light' ? last - i : i);
   let i = 0;
   while (i < last && Math.abs(lightness[place(i + 1)] - lightness[place(0)]) < ALIKE) i++;
-  const from = scale.tones[place(i)];
+  const toneAt = (step: number) => step / (OUTLOOK_TONES - 1);
+  // Where between two tones of the scale it is no longer alike.
+  const away = (step: number) => Math.abs(lightness[place(step)] - lightness[place(0)]);
+  const within = i < last ? (ALIKE - away(i)) / Math.max(1e-9, away(i + 1) - away(i)) : 0;
+  const next = toneAt(place(Math.min(last, i + 1)));
+  const from = toneAt(place(i)) + (next - toneAt(place(i))) * Math.min(1, Math.max(0, within));
   const inside = (tone: number) =>
     end === 'light' ? tone > from && tone < 1 - PLAIN_ENDS : tone < from && tone > PLAIN_ENDS;
   let count = 0;
   let all = 0;
-  for (let at = 0; at < scene.lightness.length; at++) {
+  for (let at = 0; at < scene.lightness.length; at += 3) {
     if (!burnsAt(scene, at)) continue;
     all++;
     if (inside(scene.lightness[at])) count++;
@@ -192,16 +196,23 @@ function flatAmount({ sums, piece }: Case, end: 'light' | 'dark', from: number):
 
 /** Takes exposure and contrast back as far as needed; else fits the tones to the stack. */
 async function openedChange(of: Case, end: 'light' | 'dark', now: FlatEnd): Promise<Change | null> {
-  const { piece, outlooks, proof, runner, warmthsK } = of;
+  const { piece, outlooks } = of;
   const { tone } = piece.picture;
   if (piece.passes.some((pass) => pass.tone)) return null;
   const lostWith = async (set: Partial<Tone>): Promise<FlatEnd> => {
     const other: Piece = applyEdits(piece, [{ of: 'tone', set }]);
-    return flatEnd(of, await outlooks.whole(other), end);
+    return flatEnd(of, await outlooks.lightness(other), end);
   };
   const opens = (flat: FlatEnd) => !isLost(flat, end) || flat.share < 0.4 * now.share;
-  const outcome = (flat: FlatEnd) =>
-    `Detail is then lost on ${percent(flat.share)} of the picture instead of ${percent(now.share)}.`;
+  const outcome = ({ from }: FlatEnd) => {
+    if (end === 'light' ? from > 0.97 : from < 0.03) return 'All tones then come out apart.';
+    return `Only what is ${end === 'light' ? 'lighter' : 'darker'} than ${Math.round(100 * from)} % then comes out alike.`;
+  };
+  const focused = applyEdits(piece, inFocus(piece));
+  if (focused !== piece) {
+    const flat = flatEnd(of, await outlooks.lightness(focused), end);
+    if (opens(flat)) return { words: 'Set the focus offset to 0 mm', outcome: outcome(flat), edits: inFocus(piece) };
+  }
   const pushed = end === 'light' ? tone.exposureEv > 0 : tone.exposureEv < 0;
   if (pushed) {
     for (const share of [0.75, 0.5, 0.25, 0]) {
@@ -209,7 +220,7 @@ async function openedChange(of: Case, end: 'light' | 'dark', now: FlatEnd): Prom
       const flat = await lostWith({ exposureEv });
       if (opens(flat)) {
         return {
-          words: `Set the exposure to ${exposureEv} EV`,
+          words: `Set the exposure to ${String(exposureEv).replace('-', '−')} EV`,
           outcome: outcome(flat),
           edits: [{ of: 'tone', set: { exposureEv } }],
         };
@@ -222,7 +233,7 @@ async function openedChange(of: Case, end: 'light' | 'dark', now: FlatEnd): Prom
       return { words: 'Set the contrast to 0', outcome: outcome(flat), edits: [{ of: 'tone', set: { contrast: 0 } }] };
     }
   }
-  const { curve } = await fitTones(piece, proof.appearance, runner, { rounds: 1, warmthsK });
+  const { curve } = await of.fitted();
   const flat = await lostWith({ curve });
   if (!opens(flat)) return null;
   return { words: 'Fit the tones to this stack', outcome: outcome(flat), edits: [{ of: 'tone', set: { curve } }] };
