@@ -18,8 +18,14 @@ export function followPiece(): void {
       setProof({ notice: `The work could not be saved in this browser (${error.message}); save the piece as a file.` }),
     );
 
-    // The name burns nothing, nor does what the wood looks like on a photograph.
-    const physics = JSON.stringify({ ...piece, name: '', slab: { ...piece.slab, photo: null } });
+    // The name burns nothing, nor does what the wood looks like on a photograph, where the slab lies, or how programs are worded.
+    const physics = JSON.stringify({
+      ...piece,
+      name: '',
+      slab: { ...piece.slab, photo: null },
+      placement: null,
+      machine: { ...piece.machine, control: piece.machine.control.correctRowOffset },
+    });
     if (ordered?.physics === physics && ordered.photoKey === photo.key) return;
     ordered = { physics, photoKey: photo.key };
     const bytes = photoBytes(photo.key);

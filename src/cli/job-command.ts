@@ -1,15 +1,16 @@
 import { mkdir } from 'node:fs/promises';
 import { join } from 'node:path';
 import { JobRefused } from '../core/export/gcode/mend.ts';
-import type { Control } from '../core/piece/control-schema.ts';
-import type { Piece } from '../core/piece/schema.ts';
 import {
   type MachineFile,
+  machineFileEnding,
   machineFiles,
-  openMachineFile,
   PICTURE_FORMS,
   type PictureForm,
-} from '../sim/machine-files.ts';
+} from '../core/export/machine-file.ts';
+import type { Control } from '../core/piece/control-schema.ts';
+import type { Piece } from '../core/piece/schema.ts';
+import { openMachineFile } from '../sim/machine-files.ts';
 import { CliError, UsageError } from './io.ts';
 import { BURN_OPTIONS, openJob, PIECE_OPTION } from './open-job.ts';
 import { numberOption, type OptionValues } from './options.ts';
@@ -69,7 +70,7 @@ export const JOB: Command = {
           ? new CliError(error.refusals.map(({ message }) => message).join('\n'))
           : error;
       });
-      const name = `${baseName}-${made.ending}`;
+      const name = `${baseName}-${machineFileEnding(file)}`;
       const path = join(folder, name);
       const written = await writeParts(path, made.parts, (share) => progress.show(share, name));
       progress.clear();

@@ -17,6 +17,7 @@ import {
 } from '../core/export/gcode/refusals.ts';
 import { boxAround, slabBox, travelBox } from '../core/export/gcode/travel-box.ts';
 import { walkProgram } from '../core/export/gcode/walk-program.ts';
+import type { MachineFile, PictureForm } from '../core/export/machine-file.ts';
 import { pngStream } from '../core/export/png-stream.ts';
 import { lightnessToLuminance } from '../core/image/lightness.ts';
 import type { Piece } from '../core/piece/schema.ts';
@@ -27,23 +28,7 @@ import type { Point } from '../core/slab/point.ts';
 import { createPreparation, type Photo } from './prepare.ts';
 import type { ScreenedPass } from './windows.ts';
 
-export const PICTURE_FORMS = ['dots-1', 'dots-8', 'grey-16'] as const;
-/** Dots of one bit; dots, or graded power, of 8 bits with transparency; the picture's own grey of 16 bits before it is screened. */
-export type PictureForm = (typeof PICTURE_FORMS)[number];
-
-/** A file that the machine, or what drives it, is given. */
-export type MachineFile =
-  | { readonly kind: 'pass'; readonly index: number }
-  | { readonly kind: 'walk'; readonly path: 'slab' | 'picture' | 'mark' }
-  | { readonly kind: 'mark' }
-  /** `negative`: black where the beam is strongest. */
-  | { readonly kind: 'picture'; readonly index: number; readonly form: PictureForm; readonly negative: boolean }
-  | { readonly kind: 'drawing' };
-
 export interface OpenedFile {
-  /** What its name ends in after the piece's. */
-  readonly ending: string;
-  readonly type: string;
   readonly parts: Generator<FilePart, void>;
   /** How long the machine works on it from the first row to the last, s; null where it does not. */
   readonly timeS: number | null;
@@ -55,21 +40,6 @@ export interface OpenHooks {
   readonly shouldStop?: () => boolean;
   /** Awaited between stages, so that messages can come in. */
   readonly breathe?: () => Promise<void>;
-}
-
-const PROGRAM = 'text/plain';
-
-/** Which files there are of a piece, programs first. */
-export function machineFiles(piece: Piece, form: PictureForm, negative: boolean): MachineFile[] {
-  const mark: MachineFile[] = piece.placement.referenceMark ? [{ kind: 'mark' }, { kind: 'walk', path: 'mark' }] : [];
-  return [
-    ...piece.passes.map((_, index) => ({ kind: 'pass', index }) as const),
-    { kind: 'walk', path: 'slab' },
-    { kind: 'walk', path: 'picture' },
-    ...mark,
-    ...piece.passes.map((_, index) => ({ kind: 'picture', index, form, negative }) as const),
-    { kind: 'drawing' },
-  ];
 }
 
 /**
@@ -95,8 +65,6 @@ export async function openMachineFile(
       const { motion } = piece.machine;
       const backwardsMm = rowTravel(piece, file.index).backwardsDots * pass.rowPitchMm;
       return {
-        ending: `pass-${file.index + 1}.gcode`,
-        type: PROGRAM,
         parts: passProgram(piece, file.index, screened, shouldStop),
         timeS: passTime(screened.spans, pass.rowPitchMm, pass, motion, backwardsMm).timeS,
         cautions: [...passCautions(piece, file.index), ...placementWarnings(piece, photo.picture)],
@@ -106,8 +74,6 @@ export async function openMachineFile(
       const { points, what, title } = walkPath(file.path, piece, photo);
       refuse([...controlRefusals(piece), ...walkRefusals(piece, slabBox(piece, points), what)]);
       return {
-        ending: `walk-${file.path}.gcode`,
-        type: PROGRAM,
         parts: walkProgram(piece, points, title),
         timeS: null,
         cautions: placementWarnings(piece, photo.picture),
@@ -117,7 +83,7 @@ export async function openMachineFile(
       const place = markPlace(piece, photo);
       const box = boxAround(markStrokes(place).flatMap((stroke) => strokeOnBed(piece, stroke)));
       refuse([...controlRefusals(piece), ...passRefusals(piece, 0), ...markRefusals(piece, box)]);
-      return { ending: 'mark.gcode', type: PROGRAM, parts: markProgram(piece, place), timeS: null, cautions: [] };
+      return { parts: markProgram(piece, place), timeS: null, cautions: [] };
     }
     case 'picture': {
       const { index, form } = file;
@@ -138,8 +104,6 @@ export async function openMachineFile(
       const { columns: width, rows: height, pitchMm } = screened.raster;
       const bits = form === 'grey-16' ? 16 : form === 'dots-8' ? 8 : 1;
       return {
-        ending: `pass-${index + 1}.png`,
-        type: 'image/png',
         parts: pngStream({ width, height, bits, alpha: form !== 'dots-1', pitchMm }, fillRow),
         timeS: null,
         cautions: [],
@@ -150,7 +114,7 @@ export async function openMachineFile(
         { id: 'slab', points: slabPerimeter(piece.slab) },
         { id: 'picture', points: picturePerimeter(piece.picture, photo.picture) },
       ]);
-      return { ending: 'drawing.svg', type: 'image/svg+xml', parts: whole(svg), timeS: null, cautions: [] };
+      return { parts: whole(svg), timeS: null, cautions: [] };
     }
   }
 }

@@ -27,6 +27,7 @@ const RULES: Readonly<Record<string, { layers: readonly string[]; packages: read
       'zundo',
       'idb-keyval',
       'fast-png',
+      '@noble/hashes/sha2.js',
       'pdfmake/build/pdfmake.min.js',
       'pdfmake/fonts/Roboto/Roboto-Medium.ttf?url',
       'pdfmake/fonts/Roboto/Roboto-Regular.ttf?url',

@@ -4,12 +4,13 @@ import { type JobRefusal, JobRefused, mendPiece } from '../../src/core/export/gc
 import { createPowerWords } from '../../src/core/export/gcode/power-words.ts';
 import { ProgramWriter } from '../../src/core/export/gcode/program-writer.ts';
 import { leastDecimals } from '../../src/core/export/gcode/refusals.ts';
+import type { MachineFile } from '../../src/core/export/machine-file.ts';
 import { type Control, DEFAULT_CONTROL } from '../../src/core/piece/control-schema.ts';
 import { createPiece } from '../../src/core/piece/defaults.ts';
 import type { Pass, Piece, Placement } from '../../src/core/piece/schema.ts';
 import { slabToBed } from '../../src/core/placement/bed.ts';
 import { gapSavingS, leastGapMm } from '../../src/core/raster/gaps.ts';
-import { type MachineFile, openMachineFile } from '../../src/sim/machine-files.ts';
+import { openMachineFile } from '../../src/sim/machine-files.ts';
 import type { Photo } from '../../src/sim/prepare.ts';
 import { readProgram } from '../helpers/gcode-reader.ts';
 

@@ -2,13 +2,14 @@ import { decode } from 'fast-png';
 import sharp from 'sharp';
 import { describe, expect, test } from 'vitest';
 import { drawingToSvg } from '../../src/core/export/drawing.ts';
+import type { MachineFile } from '../../src/core/export/machine-file.ts';
 import { readPngResolution } from '../../src/core/export/png-resolution.ts';
 import { type PngLayout, pngStream } from '../../src/core/export/png-stream.ts';
 import { createPiece } from '../../src/core/piece/defaults.ts';
 import type { Piece } from '../../src/core/piece/schema.ts';
 import { createGenerator } from '../../src/core/random/generator.ts';
 import { svgToOutline } from '../../src/core/slab/svg.ts';
-import { type MachineFile, openMachineFile } from '../../src/sim/machine-files.ts';
+import { openMachineFile } from '../../src/sim/machine-files.ts';
 import type { Photo } from '../../src/sim/prepare.ts';
 
 const joined = (parts: Iterable<{ readonly bytes: Uint8Array }>): Buffer =>

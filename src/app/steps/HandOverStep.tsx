@@ -11,6 +11,7 @@ import './hand-over/hand-over.css';
 import { BedControls } from './BedControls.tsx';
 import { BenchSheet } from './hand-over/BenchSheet.tsx';
 import { BurnLog } from './hand-over/BurnLog.tsx';
+import { MachineJob } from './hand-over/MachineJob.tsx';
 import { PicturesAndNumbers } from './hand-over/PicturesAndNumbers.tsx';
 import { Quote } from './hand-over/Quote.tsx';
 
@@ -32,6 +33,9 @@ export function HandOverStep() {
           What follows is predicted, <UncalibratedMark source={source} />: tell the client so.
         </p>
       )}
+      <More label="For the machine" note="job files">
+        <MachineJob />
+      </More>
       <More label="For the bench" note="sheet to print">
         <BenchSheet />
       </More>

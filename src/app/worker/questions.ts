@@ -1,3 +1,5 @@
+import type { JobRefusal } from '../../core/export/gcode/mend.ts';
+import type { MachineFile } from '../../core/export/machine-file.ts';
 import type { LadderRung } from '../../core/paper/bench-sheet.ts';
 import type { Piece } from '../../core/piece/schema.ts';
 import type { Crop } from '../../sim/crop-proof.ts';
@@ -76,6 +78,19 @@ export interface PictureSheet {
   readonly pictures: readonly SheetPicture[];
 }
 
+export type MachineFileAnswer =
+  | { readonly refusals: readonly JobRefusal[] }
+  | {
+      /** Null where it went to the handle. */
+      readonly blob: Blob | null;
+      readonly bytes: number;
+      /** Hexadecimal. */
+      readonly sha256: string;
+      /** How long the machine works on it, s. */
+      readonly timeS: number | null;
+      readonly cautions: readonly string[];
+    };
+
 /** Everything the page may ask the proof worker: what goes there, what comes back. Each has a file in `answers`. */
 export interface Questions {
   /** A place of a proof's picture, mm from its left top corner; null off it. */
@@ -115,6 +130,16 @@ export interface Questions {
   readonly 'option-seconds': {
     readonly asks: { readonly piece: Piece; readonly photoKey: string };
     readonly gets: readonly number[];
+  };
+  /** A file for the machine, written to where the handle says or handed back. */
+  readonly 'machine-file': {
+    readonly asks: {
+      readonly piece: Piece;
+      readonly photoKey: string;
+      readonly file: MachineFile;
+      readonly handle: FileSystemFileHandle | null;
+    };
+    readonly gets: MachineFileAnswer;
   };
   /** Tones fitted to the piece's own stack and passes. */
   readonly tones: {

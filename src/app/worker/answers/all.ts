@@ -2,6 +2,7 @@ import type { QuestionName } from '../questions.ts';
 import { answerAgain } from './again.ts';
 import type { Answerer } from './answer.ts';
 import { answerCrop, answerTellingCrop } from './crop.ts';
+import { answerMachineFile } from './machine-file.ts';
 import { answerLadder, answerOptionSeconds } from './paper.ts';
 import { answerPicture, answerPrepared } from './picture.ts';
 import { answerPictureSheet } from './picture-sheet.ts';
@@ -18,5 +19,6 @@ export const ANSWERERS: { readonly [Name in QuestionName]: Answerer<Name> } = {
   'picture-sheet': answerPictureSheet,
   ladder: answerLadder,
   'option-seconds': answerOptionSeconds,
+  'machine-file': answerMachineFile,
   tones: answerTones,
 };

@@ -1,0 +1,153 @@
+import { createHash } from 'node:crypto';
+import { readFileSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import type { Page } from 'playwright-core';
+import sharp from 'sharp';
+import { describe, expect, test } from 'vitest';
+import { readPngResolution } from '../../src/core/export/png-resolution.ts';
+import { createPiece } from '../../src/core/piece/defaults.ts';
+import { encodePieceFile } from '../../src/core/piece/file.ts';
+import { svgToOutline } from '../../src/core/slab/svg.ts';
+import { browserPages } from '../helpers/browser-pages.ts';
+import { readProgram } from '../helpers/gcode-reader.ts';
+import { serveBuiltPage } from '../helpers/serve.ts';
+
+let page: Page;
+const tools = browserPages({
+  name: 'machine-job',
+  serve: serveBuiltPage,
+  context: { viewport: { width: 1280, height: 900 }, acceptDownloads: true },
+  onPage: (made) => {
+    page = made;
+  },
+});
+
+const button = (name: string | RegExp) => page.getByRole('button', { name, exact: typeof name === 'string' });
+
+/** Two passes and a reference mark; wide enough to be worth a progress bar only where asked. */
+async function openPiece(widthMm = 30): Promise<void> {
+  const photo = await sharp({ create: { width: 120, height: 90, channels: 3, background: '#f0f0f0' } })
+    .composite([{ input: { create: { width: 60, height: 90, channels: 3, background: '#101010' } }, left: 0, top: 0 }])
+    .jpeg()
+    .toBuffer();
+  const piece = createPiece('Small', 'small.jpg');
+  const path = join(tools.folder, 'small.foreburn');
+  const small = {
+    ...piece,
+    picture: { ...piece.picture, widthMm },
+    placement: { ...piece.placement, referenceMark: true },
+    passes: [piece.passes[0], { ...piece.passes[0], lightEndPower: 0.3, darkEndPower: 0 }],
+  };
+  writeFileSync(path, encodePieceFile({ piece: small, images: new Map([['small.jpg', new Uint8Array(photo)]]) }));
+  await page.goto(tools.url);
+  const [chooser] = await Promise.all([page.waitForEvent('filechooser'), button('Open piece…').click()]);
+  await chooser.setFiles(path);
+  await page.getByRole('textbox', { name: 'Name of the piece' }).and(page.locator('[value="Small"]')).waitFor();
+  await button(/^Hand over/).click();
+  await button(/^For the machine/).click();
+}
+
+async function download(name: string): Promise<{ name: string; bytes: Buffer }> {
+  const [file] = await Promise.all([page.waitForEvent('download', { timeout: 60_000 }), button(name).click()]);
+  return { name: file.suggestedFilename(), bytes: readFileSync(await file.path()) };
+}
+
+describe('what the machine gets, on the page', () => {
+  test('every file by one click, read back', async () => {
+    await page.addInitScript(() => Object.defineProperty(window, 'showSaveFilePicker', { value: undefined }));
+    await openPiece();
+    for (const index of [1, 2]) {
+      const { name, bytes } = await download(`Save the program of pass ${index}`);
+      expect(name).toBe(`small-pass-${index}.gcode`);
+      const { motions, lines, end } = readProgram(bytes.toString('ascii'));
+      expect(lines[0]).toBe('M5');
+      expect(Math.max(...motions.map(({ s }) => s))).toBe(index === 1 ? 850 : 300);
+      expect(end).toEqual([200, 200]);
+      const digits = createHash('sha256').update(bytes).digest('hex').slice(0, 12);
+      await page.getByText(`SHA-256 ${digits}…`).waitFor();
+    }
+    for (const [label, name] of [
+      ['Save the walk round the slab', 'small-walk-slab.gcode'],
+      ['Save the walk round the picture', 'small-walk-picture.gcode'],
+      ['Save the reference mark', 'small-mark.gcode'],
+      ['Save the walk over the mark', 'small-walk-mark.gcode'],
+    ]) {
+      const file = await download(label);
+      expect(file.name).toBe(name);
+      const { motions } = readProgram(file.bytes.toString('ascii'));
+      expect(motions.some(({ beam }) => beam !== 'off')).toBe(label.includes('reference'));
+    }
+    await button(/^Picture and drawing/).click();
+    const picture = await download('Save the picture of pass 1');
+    expect(readPngResolution(picture.bytes)).toEqual({ x: 10, y: 10 });
+    expect(await sharp(picture.bytes).metadata()).toMatchObject({ width: 300, height: 225, hasAlpha: true });
+    const drawing = await download('Save the drawing');
+    expect(drawing.name).toBe('small-drawing.svg');
+    expect(Math.max(...svgToOutline(drawing.bytes.toString()).outline.map(([x]) => x))).toBeCloseTo(150, 1);
+    expect(tools.faults).toEqual([]);
+  });
+
+  test('a program is streamed to where the maker says; one that fails or is stopped leaves nothing behind', async () => {
+    // The browser's own private folder stands in for the folder that a maker would choose: its handles are of the same kind.
+    await page.addInitScript(() => {
+      const picked = { name: '', times: 0 };
+      Object.assign(window, {
+        picked,
+        showSaveFilePicker: async ({ suggestedName }: { suggestedName: string }) => {
+          picked.name = suggestedName;
+          picked.times++;
+          return (await navigator.storage.getDirectory()).getFileHandle(suggestedName, { create: true });
+        },
+      });
+    });
+    await openPiece();
+    await button('Save the program of pass 1').click();
+    await page.getByText(/Saved small-pass-1\.gcode/).waitFor({ timeout: 60_000 });
+    const inFolder = () =>
+      page.evaluate(async () => {
+        const files: Record<string, string> = {};
+        const folder = await navigator.storage.getDirectory();
+        for await (const [name, handle] of (
+          folder as unknown as { entries(): AsyncIterable<[string, FileSystemFileHandle]> }
+        ).entries())
+          files[name] = await (await handle.getFile()).text();
+        return files;
+      });
+    const written = await inFolder();
+    expect(Object.keys(written)).toEqual(['small-pass-1.gcode']);
+    const { end } = readProgram(written['small-pass-1.gcode']);
+    expect(end).toEqual([200, 200]);
+
+    // Refused: the picture with its run-ups reaches beyond a small bed, though only the screened rows tell.
+    await button(/^Place on the bed/).click();
+    await button(/^Bed, clearance/).click();
+    const depth = page.getByRole('textbox', { name: 'Bed, depth' });
+    await depth.fill('318');
+    await depth.press('Enter');
+    await page.getByText(/The slab reaches 2 mm beyond the bed’s far edge/).waitFor();
+    expect(await button('Save the program of pass 2').isDisabled()).toBe(true);
+    await button('Move the slab there').click();
+    await page.getByText(/The slab reaches/).waitFor({ state: 'detached' });
+    expect(await button('Save the program of pass 2').isEnabled()).toBe(true);
+    expect(tools.faults).toEqual([]);
+  });
+
+  test('a feed that is too fast is refused in place, and the button beside it makes it right', async () => {
+    await page.addInitScript(() => Object.defineProperty(window, 'showSaveFilePicker', { value: undefined }));
+    await openPiece();
+    await button(/^Controller/).click();
+    const scale = page.getByRole('textbox', { name: 'Power scale' });
+    await scale.fill('0');
+    await scale.press('Enter');
+    await page.getByText(/The power scale is 0/).waitFor();
+    await button('Set the power scale to 1000').click();
+    const limit = page.getByRole('textbox', { name: 'Power limit' });
+    await limit.fill('50');
+    await limit.press('Enter');
+    await page.getByText('Pass 1 sets 85 % of full power and the limit is 50 %.').waitFor();
+    await button('Set its power to 50 %').click();
+    const { bytes } = await download('Save the program of pass 1');
+    expect(Math.max(...readProgram(bytes.toString('ascii')).motions.map(({ s }) => s))).toBe(500);
+    expect(tools.faults).toEqual([]);
+  });
+});
