@@ -1,0 +1,220 @@
+import type { Pass, Piece } from '../../core/piece/schema.ts';
+import { learnFrom } from '../../core/quality/learn.ts';
+import { thinOut, type Weighted, weightedQuantile } from '../../core/quality/weighted.ts';
+import { createPreparation, type Photo } from '../prepare.ts';
+import { inBins, SCENE_BINS } from '../scene-bins.ts';
+import type { ToneScale } from '../tone-scale.ts';
+import { type ChangeMap, changeMap, meanScale, patchChanges } from './change-map.ts';
+import { chooseDarkEnd, DARKS_STAY, type DarkEnd, type DarksWish } from './darks.ts';
+import { anyAgrees, type Draw, weighDraws } from './draws.ts';
+import { fitPassTone } from './fit-pass-tone.ts';
+import { makeLadder, type Rung } from './ladder.ts';
+import { passSeconds } from './pass-minutes.ts';
+import { createRescueScene, type RescueScene, type RescueTools } from './rescue-scene.ts';
+import { type RescueState, stateOf } from './state.ts';
+import { clearingPowers, clearOdds, type TriedPower, tryPass, unscorchedOdds, withPass } from './try-powers.ts';
+import { neededPlaces, placesBeyondDarks } from './where.ts';
+import { fitOfWords, type MakerWords } from './words.ts';
+
+export interface RescueWishes {
+  /** What the maker says of the piece; null if only the proof is to be believed. */
+  readonly words: MakerWords | null;
+  /** With what likelihood the light areas are to clear, 0–1. */
+  readonly odds: number;
+  readonly darks: DarksWish;
+  /** Burn only where residue is to be expected, and what lies within `growMm` of it. */
+  readonly onlyWhere: boolean;
+  readonly growMm: number;
+}
+
+export const RESCUE_DEFAULTS: RescueWishes = { words: null, odds: 0.9, darks: 'leave', onlyWhere: false, growMm: 3 };
+
+/**
+ * `needed`: a pass is proposed. `cleared`: nothing is left to clear. `out-of-reach`: no power clears with the likelihood that was asked
+ * for; the pass is the best there is. `disagrees`: no piece that this one may truly be looks as the maker says.
+ */
+export type RescueVerdict = 'needed' | 'cleared' | 'out-of-reach' | 'disagrees';
+
+export interface RescueProposal {
+  readonly verdict: RescueVerdict;
+  /** Scorched by now more likely than not: more passes do not mend that. */
+  readonly scorchedAlready: boolean;
+  readonly before: RescueState;
+  /** Null unless a pass is proposed. */
+  readonly plan: RescuePlan | null;
+}
+
+export interface RescuePlan {
+  readonly pass: Pass;
+  /** The piece with the pass added and with the numbers that the maker's words speak for. */
+  readonly piece: Piece;
+  readonly after: RescueState;
+  readonly darkEnd: DarkEnd;
+  /** The pass leaves dark areas out, because the light dots in them would change them otherwise. */
+  readonly sparesDarks: boolean;
+  /** Lightness of the photo, 0–1, from which on the pass shows at all; 1 if nowhere. */
+  readonly bitesFrom: number;
+  readonly ladder: readonly Rung[];
+  readonly seconds: number;
+  /** What leaving out the places that do not need it saves, s, and the share of the picture that does need it. */
+  readonly savedSeconds: number;
+  readonly neededShare: number;
+  readonly map: ChangeMap;
+}
+
+/** How thoroughly to search. */
+export interface RescueEffort {
+  /** Draws burned as they are; more where words must pick theirs. */
+  readonly draws: number;
+  readonly drawsForWords: number;
+  /** Draws that the search goes through, and draws for the last word. */
+  readonly searched: number;
+  readonly last: number;
+}
+
+export const RESCUE_EFFORT: RescueEffort = { draws: 40, drawsForWords: 96, searched: 14, last: 6 };
+
+/** Light-end powers tried, over the strongest so far. */
+const TRIED = [0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.85, 1, 1.3, 1.7, 2.4, 4];
+
+/**
+ * Proposes the next pass for a piece whose passes so far are burned. The piece is drawn many times as it may truly be, draws that do not
+ * look as the maker says lose weight, and a power is searched that clears as many of the rest as the maker wishes.
+ * @throws RangeError if there is nothing to rescue on such a piece, or no room for another pass; Cancelled if told to stop.
+ */
+export async function proposeRescue(
+  piece: Piece,
+  photo: Photo,
+  tools: RescueTools,
+  wishes: RescueWishes = RESCUE_DEFAULTS,
+  onProgress: (share: number) => void = () => {},
+  effort: RescueEffort = RESCUE_EFFORT,
+): Promise<RescueProposal> {
+  if (piece.passes.length >= 12) throw new RangeError('a piece has twelve passes at most');
+  const scene = createRescueScene(piece, photo, tools);
+  const agrees = wishes.words;
+  const drawn = await weighDraws(
+    scene,
+    agrees ? effort.drawsForWords : effort.draws,
+    (outcome) => (agrees ? fitOfWords(agrees, outcome) : 1),
+    (share) => onProgress(0.3 * share),
+  );
+  const agreed = anyAgrees(drawn);
+  const draws = thinOut(agreed ? drawn : drawn.map((draw) => ({ ...draw, weight: 1 })), effort.searched);
+  const before = stateOf(draws.map(({ value: { outcome }, weight }) => ({ value: outcome, weight })));
+  const known = { scorchedAlready: before.scorches > 0.5, before, plan: null };
+  if (!agreed) return { ...known, verdict: 'disagrees' };
+  if (before.clears >= wishes.odds) return { ...known, verdict: 'cleared' };
+
+  const start = nextPass(piece);
+  const tried = await tryPowers(scene, draws, start, (share) => onProgress(0.3 + 0.35 * share));
+  const { power, reached } = powerFor(tried, wishes.odds);
+  const few = thinOut(draws, effort.last);
+  const lit = { ...start, lightEndPower: power };
+  const darkEnd = await chooseDarkEnd(scene, few, lit, wishes.darks);
+  onProgress(0.75);
+  const learned = wishes.words
+    ? learnFrom(
+        piece,
+        drawn.map(({ value, weight }) => ({ value: value.piece, weight })),
+      )
+    : piece;
+  const pass = {
+    ...lit,
+    darkEndPower: darkEnd.power,
+    tone: (await fitPassTone(scene, learned, lit)) ?? start.tone,
+  };
+  const sparesDarks = wishes.darks === 'leave' && darkEnd.change >= DARKS_STAY;
+  if (sparesDarks) pass.only = placesBeyondDarks(scene);
+  const ladder = await makeLadder(scene, few, pass, tried);
+  onProgress(0.85);
+  const plan = await finishPlan(scene, photo, draws, few, pass, wishes);
+  onProgress(1);
+  return {
+    ...known,
+    verdict: reached ? 'needed' : 'out-of-reach',
+    plan: { ...plan, piece: withPass(learned, plan.pass), darkEnd, sparesDarks, ladder },
+  };
+}
+
+/** A further pass like the last one over the same dots, everywhere, starting from nothing. */
+function nextPass({ passes }: Piece): Pass {
+  const last = passes[passes.length - 1];
+  return { ...last, lightEndPower: 0, darkEndPower: 0, only: null };
+}
+
+async function tryPowers(
+  scene: RescueScene,
+  draws: readonly Weighted<Draw>[],
+  start: Pass,
+  onProgress: (share: number) => void,
+): Promise<TriedPower[]> {
+  const strongest = Math.max(...scene.piece.passes.map(({ lightEndPower }) => lightEndPower));
+  const powers = [...new Set(TRIED.map((share) => Math.min(1, Math.round(1000 * share * strongest) / 1000)))];
+  const tried: TriedPower[] = [];
+  for (const [i, power] of powers.entries()) {
+    const outcomes = await tryPass(scene, draws, { ...start, lightEndPower: power });
+    tried.push({ power, outcomes });
+    onProgress((i + 1) / powers.length);
+    if (clearOdds(outcomes) > 0.99 && unscorchedOdds(outcomes) < 0.5) break;
+  }
+  return tried;
+}
+
+/** The lowest round power that clears with the odds, or the one that clears in most draws if none does. */
+function powerFor(tried: readonly TriedPower[], odds: number): { power: number; reached: boolean } {
+  const clearing = weightedQuantile(clearingPowers(tried), odds);
+  if (Number.isFinite(clearing)) {
+    const step = clearing > 0.1 ? 0.01 : 0.0025;
+    return { power: Math.min(1, Math.round(1e4 * step * Math.ceil(clearing / step - 1e-9)) / 1e4), reached: true };
+  }
+  const best = Math.max(...tried.map(({ outcomes }) => clearOdds(outcomes)));
+  return { power: tried.find(({ outcomes }) => clearOdds(outcomes) >= best)!.power, reached: false };
+}
+
+async function finishPlan(
+  scene: RescueScene,
+  photo: Photo,
+  draws: readonly Weighted<Draw>[],
+  few: readonly Weighted<Draw>[],
+  everywhere: Pass,
+  wishes: RescueWishes,
+): Promise<Omit<RescuePlan, 'piece' | 'darkEnd' | 'sparesDarks' | 'ladder'>> {
+  const { piece } = scene;
+  const before: { scale: ToneScale; share: number }[] = [];
+  const after: { scale: ToneScale; share: number }[] = [];
+  for (const { value, weight } of few) {
+    before.push({ scale: await scene.burn(value.piece, 'fine'), share: weight });
+    after.push({ scale: await scene.burn(withPass(value.piece, everywhere), 'fine'), share: weight });
+  }
+  const unclearedOdds = new Float64Array(SCENE_BINS);
+  for (const { scale, share } of before) {
+    inBins(scale, scale.uncleared).forEach((value, bin) => {
+      unclearedOdds[bin] += share * value;
+    });
+  }
+  const needed = neededPlaces(scene, unclearedOdds, wishes.growMm);
+  const pass = wishes.onlyWhere ? { ...everywhere, only: needed.only } : everywhere;
+  const [means, meansAfter] = [meanScale(before), meanScale(after)];
+  const changes = patchChanges(means, meansAfter);
+  const preparation = createPreparation();
+  const seconds = passSeconds(preparation, photo, piece, everywhere);
+  const secondsWhereNeeded = passSeconds(preparation, photo, piece, { ...everywhere, only: needed.only });
+  const outcomes = await tryPass(scene, draws, everywhere);
+  return {
+    pass,
+    after: stateOf(outcomes.map(({ value, weight }) => ({ value: value.after, weight }))),
+    bitesFrom: biteTone(means.scale, changes),
+    seconds: wishes.onlyWhere ? secondsWhereNeeded : seconds,
+    savedSeconds: seconds - secondsWhereNeeded,
+    neededShare: needed.share,
+    map: changeMap(scene, means, changes, pass.only),
+  };
+}
+
+/** The darkest tone that changes visibly on a film of mean thickness. */
+function biteTone({ tones, films }: ToneScale, changes: Float32Array): number {
+  const film = films.findIndex((share) => share >= 1 - 1e-9);
+  const first = tones.findIndex((_, tone) => changes[film * tones.length + tone] >= 1);
+  return first < 0 ? 1 : tones[first];
+}

@@ -1,0 +1,74 @@
+import { Cancelled } from '../../core/cancelled.ts';
+import { luminanceToLightness } from '../../core/image/lightness.ts';
+import { adjustedLightness } from '../../core/image/tone.ts';
+import { type AppearanceTable, burnDirection } from '../../core/material/appearance.ts';
+import type { Piece } from '../../core/piece/schema.ts';
+import { LIGHT_AREA_LIGHTNESS } from '../../core/quality/clearing.ts';
+import type { CoarsePipeline } from '../coarse.ts';
+import type { CoarseScene } from '../coarse-scene.ts';
+import type { Photo } from '../prepare.ts';
+import type { StripRunner } from '../runner.ts';
+import { binsOf, countBins } from '../scene-bins.ts';
+import { burnToneScale, TONE_SCALE_DEFAULTS, type ToneScale, type ToneScaleOptions } from '../tone-scale.ts';
+
+/** Prepared lightness up to which a part of the picture counts as dark: there a dark-over-light stack is meant to stay. */
+export const DARK_AREA_LIGHTNESS = 0.1;
+
+/** What a search for a further pass, or for what a test strip tells, works on. */
+export interface RescueScene {
+  readonly piece: Piece;
+  readonly scene: CoarseScene;
+  /** Bin of tone and film of each place (`scene-bins.ts`), and the places per bin: all, light areas, dark areas. */
+  readonly bins: Int32Array;
+  readonly all: Float64Array;
+  readonly light: Float64Array;
+  readonly dark: Float64Array;
+  /** Even patches of the piece with other numbers or passes; `fine` for the last word. @throws Cancelled if told to stop. */
+  burn(piece: Piece, fine?: 'fine'): Promise<ToneScale>;
+}
+
+const { films } = TONE_SCALE_DEFAULTS;
+/** Close films, because a coat clears within a few per cent of its thickness; from the first to the last of the usual ones. */
+const closeFilms = Array.from({ length: 11 }, (_, i) => films[0] + ((films[films.length - 1] - films[0]) * i) / 10);
+const COARSE_SCALE: ToneScaleOptions = { tones: 7, films: closeFilms, patchDots: 6 };
+const FINE_SCALE: ToneScaleOptions = { tones: 13, films: closeFilms, patchDots: 6 };
+
+export interface RescueTools {
+  readonly coarse: CoarsePipeline;
+  readonly appearance: (piece: Piece) => AppearanceTable;
+  readonly runner: StripRunner;
+  /** Asked between burns; its answer is whether to go on. */
+  readonly goOn?: () => Promise<boolean>;
+}
+
+/** @throws RangeError if there is nothing that could be cleared: the stack darkens where it is burned, or no part of the picture is light. */
+export function createRescueScene(piece: Piece, photo: Photo, tools: RescueTools): RescueScene {
+  if (burnDirection(piece.stack, piece.slab.wood) !== 'lightens') {
+    throw new RangeError('this stack darkens where it is burned: there is no dark coat to clear off a lighter one');
+  }
+  const scene = tools.coarse.scene(piece, photo);
+  const burned = adjustedLightness(piece.picture.tone);
+  const bins = binsOf(scene);
+  const light = countBins(bins, (i) => burned(scene.lightness[i]) >= LIGHT_AREA_LIGHTNESS);
+  if (!light.some((count) => count > 0)) {
+    throw new RangeError('no part of this picture is light enough to be meant to come out clear');
+  }
+  return {
+    piece,
+    scene,
+    bins,
+    all: countBins(bins),
+    light,
+    dark: countBins(bins, (i) => burned(scene.lightness[i]) <= DARK_AREA_LIGHTNESS),
+    async burn(other, fine) {
+      if (tools.goOn && !(await tools.goOn())) throw new Cancelled();
+      // Asked of the piece itself, whose coats are laid already.
+      const warmthsK = tools.coarse.warmthsK({ ...piece, passes: other.passes }, photo);
+      return burnToneScale(other, tools.appearance(piece), tools.runner, warmthsK, fine ? FINE_SCALE : COARSE_SCALE);
+    },
+  };
+}
+
+/** L* of a patch of a tone scale. */
+export const patchLightness = ({ rgb }: Pick<ToneScale, 'rgb'>, at: number): number =>
+  100 * luminanceToLightness(0.2126 * rgb[3 * at] + 0.7152 * rgb[3 * at + 1] + 0.0722 * rgb[3 * at + 2]);

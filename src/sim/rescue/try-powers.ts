@@ -1,0 +1,72 @@
+import { colorDifference, linearRgbToLab } from '../../core/color/lab.ts';
+import type { Lab, Pass, Piece } from '../../core/piece/schema.ts';
+import { type Weighted, weightedMean, weightedQuantile } from '../../core/quality/weighted.ts';
+import { CLEARED_SHARE, SCORCHED_SHARE } from '../how-sure.ts';
+import type { Draw } from './draws.ts';
+import { type Outcome, outcomeOf } from './outcome.ts';
+import type { RescueScene } from './rescue-scene.ts';
+
+/** What one power of a further pass does to every draw. */
+export interface TriedPower {
+  /** Share of full power at the light end. */
+  readonly power: number;
+  readonly outcomes: readonly Weighted<{ before: Outcome; after: Outcome }>[];
+}
+
+export const withPass = (piece: Piece, pass: Pass): Piece => ({ ...piece, passes: [...piece.passes, pass] });
+
+/** Burns a further pass on what the passes so far left of each draw. @throws Cancelled if told to stop. */
+export async function tryPass(
+  scene: RescueScene,
+  draws: readonly Weighted<Draw>[],
+  pass: Pass,
+): Promise<TriedPower['outcomes']> {
+  const outcomes = [];
+  for (const { value, weight } of draws) {
+    const after = outcomeOf(scene, await scene.burn(withPass(value.piece, pass)));
+    outcomes.push({ value: { before: value.outcome, after }, weight });
+  }
+  return outcomes;
+}
+
+export const meanOf = (outcomes: TriedPower['outcomes'], of: (after: Outcome) => number): number =>
+  weightedMean(outcomes.map(({ value, weight }) => ({ value: of(value.after), weight })));
+
+/** Share of the draws that clear, and that stay unscorched. */
+export const clearOdds = (outcomes: TriedPower['outcomes']): number =>
+  meanOf(outcomes, ({ uncleared }) => (uncleared < CLEARED_SHARE ? 1 : 0));
+export const unscorchedOdds = (outcomes: TriedPower['outcomes']): number =>
+  meanOf(outcomes, ({ scorched }) => (scorched < SCORCHED_SHARE ? 1 : 0));
+
+/** Colour difference ΔE00 that the pass makes on average over the light or the dark areas, at a share of the draws; 0 without such areas. */
+export function changeAt(outcomes: TriedPower['outcomes'], where: 'lightRgb' | 'darkRgb', share: number): number {
+  return weightedQuantile(
+    outcomes.map(({ value: { before, after }, weight }) => {
+      const [from, to] = [before[where], after[where]];
+      return { value: from && to ? colorDifference(labOf(from), labOf(to)) : 0, weight };
+    }),
+    share,
+  );
+}
+
+const labOf = ([r, g, b]: readonly number[]): Lab => linearRgbToLab([r, g, b]);
+
+/**
+ * The power that clears each draw, between the powers tried; infinite for a draw that none clears. Draws in the order of the first
+ * power's outcomes.
+ */
+export function clearingPowers(tried: readonly TriedPower[]): Weighted<number>[] {
+  return tried[0].outcomes.map(({ weight }, draw) => {
+    let before = { power: 0, uncleared: tried[0].outcomes[draw].value.before.uncleared };
+    if (before.uncleared < CLEARED_SHARE) return { value: 0, weight };
+    for (const { power, outcomes } of tried) {
+      const { uncleared } = outcomes[draw].value.after;
+      if (uncleared < CLEARED_SHARE) {
+        const share = (before.uncleared - CLEARED_SHARE) / (before.uncleared - uncleared);
+        return { value: before.power + share * (power - before.power), weight };
+      }
+      before = { power, uncleared };
+    }
+    return { value: Number.POSITIVE_INFINITY, weight };
+  });
+}

@@ -1,0 +1,180 @@
+import { beforeAll, describe, expect, test } from 'vitest';
+import { createPiece } from '../../src/core/piece/defaults.ts';
+import type { Piece } from '../../src/core/piece/schema.ts';
+import { unpackTiles } from '../../src/core/piece/tiles.ts';
+import { mmPerMinToMmPerS, rowsPerInchToPitchMm } from '../../src/core/units.ts';
+import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
+import { createCoarsePipeline } from '../../src/sim/coarse.ts';
+import { createProofPipeline } from '../../src/sim/proof.ts';
+import { ladderPowers } from '../../src/sim/rescue/ladder.ts';
+import {
+  proposeRescue,
+  RESCUE_DEFAULTS,
+  type RescueProposal,
+  type RescueWishes,
+} from '../../src/sim/rescue/propose.ts';
+import { createRescueScene, type RescueTools } from '../../src/sim/rescue/rescue-scene.ts';
+import { neededPlaces } from '../../src/sim/rescue/where.ts';
+import { createInlineRunner } from '../../src/sim/runner.ts';
+import { SCENE_BINS } from '../../src/sim/scene-bins.ts';
+import { pictureOf } from '../helpers/burn.ts';
+
+/** A small piece burned once with too little power; left half white, right half all but black. */
+function weakPiece(lightEndPower = 0.525): Piece {
+  const piece = createPiece('weak', 'weak.png');
+  const [pass] = piece.passes;
+  return {
+    ...piece,
+    picture: { ...piece.picture, widthMm: 60, crop: 'rectangle' },
+    heat: { ...piece.heat, carryOver: false },
+    passes: [
+      {
+        ...pass,
+        lightEndPower,
+        darkEndPower: 0.1,
+        feedMmPerS: mmPerMinToMmPerS(7000),
+        rowPitchMm: rowsPerInchToPitchMm(300),
+      },
+    ],
+  };
+}
+const photo = {
+  key: 'half',
+  castless: null,
+  picture: pictureOf(160, 100, (x) => (x < 80 ? 1 : 0.0006)),
+};
+
+let tools: RescueTools;
+/** What is proposed without any wishes. */
+let plainly: Promise<RescueProposal> | null = null;
+const proposePlainly = () => {
+  plainly ??= propose(weakPiece());
+  return plainly;
+};
+beforeAll(async () => {
+  tools = {
+    coarse: createCoarsePipeline(),
+    appearance: createProofPipeline().appearance,
+    runner: createInlineRunner(await createGpuJsBackend('cpu', 'test')),
+  };
+});
+const propose = (piece: Piece, wishes: Partial<RescueWishes> = {}) =>
+  proposeRescue(piece, photo, tools, { ...RESCUE_DEFAULTS, ...wishes }, () => {}, QUICK);
+/** Enough for what is asked here. */
+const QUICK = { draws: 10, drawsForWords: 32, searched: 6, last: 2 };
+
+describe('a rescue', () => {
+  test('clears in as many draws as were asked for, and more surely with more power', async () => {
+    const sure = await proposePlainly();
+    const likely = await propose(weakPiece(), { odds: 0.5 });
+    expect(sure.verdict).toBe('needed');
+    expect(sure.before.clears).toBeLessThan(0.5);
+    expect(sure.plan!.after.clears).toBeGreaterThanOrEqual(0.85);
+    expect(likely.plan!.after.clears).toBeGreaterThanOrEqual(0.45);
+    expect(likely.plan!.pass.lightEndPower).toBeLessThan(sure.plan!.pass.lightEndPower);
+    expect(sure.plan!.piece.passes).toHaveLength(2);
+    expect(sure.plan!.piece.passes[0]).toEqual(weakPiece().passes[0]);
+  });
+
+  test('leaves the darks alone unless it is to open them', async () => {
+    const { plan } = await proposePlainly();
+    expect(plan!.pass.darkEndPower).toBe(0);
+    expect(plan!.darkEnd.change).toBeLessThan(0.5);
+    expect(plan!.darkEnd.harmless).toBeGreaterThan(0);
+    expect(plan!.sparesDarks).toBe(false);
+    const open = await propose(weakPiece(0.4), { darks: 'open' });
+    expect(open.plan!.pass.darkEndPower).toBeGreaterThan(open.plan!.darkEnd.harmless);
+    expect(open.plan!.darkEnd.change).toBeGreaterThan(plan!.darkEnd.change);
+  });
+
+  test('leaves dark areas out whose few light dots would change them', async () => {
+    const dotted = { ...photo, key: 'dotted', picture: pictureOf(160, 100, (x) => (x < 80 ? 1 : 0.0025)) };
+    const { plan } = await proposeRescue(weakPiece(), dotted, tools, RESCUE_DEFAULTS, () => {}, QUICK);
+    expect(plan!.darkEnd.change).toBeGreaterThan(0.5);
+    expect(plan!.sparesDarks).toBe(true);
+    const { only } = plan!.pass;
+    expect(unpackTiles(only!)[0]).toBe(255);
+    expect(unpackTiles(only!)[only!.columns - 1]).toBe(0);
+  });
+
+  test('believes the maker: the words change the proposal and the piece', async () => {
+    const marks = await propose(weakPiece(), { words: 'just-marks' });
+    const dull = await propose(weakPiece(), { words: 'dull' });
+    expect(marks.before.residueUm.middle).toBeGreaterThan(2 * dull.before.residueUm.middle);
+    expect(marks.plan!.pass.lightEndPower).toBeGreaterThan(1.3 * dull.plan!.pass.lightEndPower);
+    const topOf = (piece: Piece) => piece.stack.coats[0];
+    expect(topOf(marks.plan!.piece).specificEnergyJPerMm3).toBeGreaterThan(
+      topOf(dull.plan!.piece).specificEnergyJPerMm3,
+    );
+    // What the maker gave stays.
+    expect(topOf(marks.plan!.piece).dryThicknessUm).toBe(topOf(weakPiece()).dryThicknessUm);
+    expect(marks.plan!.piece.machine).toEqual(weakPiece().machine);
+  });
+
+  test('says so if no draw looks as the maker says', async () => {
+    const { verdict, plan } = await propose(weakPiece(), { words: 'scorched' });
+    expect(verdict).toBe('disagrees');
+    expect(plan).toBeNull();
+  });
+
+  test('says what is scorched, and that nothing is left to clear', async () => {
+    const [pass] = weakPiece(1).passes;
+    const scorched = await propose({ ...weakPiece(), passes: [{ ...pass, feedMmPerS: mmPerMinToMmPerS(3500) }] });
+    expect(scorched.scorchedAlready).toBe(true);
+    expect(scorched.before.scorched.middle).toBeGreaterThan(0.005);
+    expect(scorched.verdict).toBe('cleared');
+  });
+
+  test('burns only where residue is to be expected and tells what that saves', async () => {
+    const plain = await proposePlainly();
+    const some = await propose(weakPiece(), { onlyWhere: true });
+    expect(plain.plan!.pass.only).toBeNull();
+    const { only } = some.plan!.pass;
+    expect(only).not.toBeNull();
+    const tiles = unpackTiles(only!);
+    // The left half is white; the right one has a dot here and there.
+    expect(tiles[Math.floor(only!.columns / 6)]).toBe(255);
+    expect(tiles[Math.floor(0.6 * only!.columns)]).toBe(0);
+    expect(some.plan!.savedSeconds).toBeGreaterThan(5);
+    expect(some.plan!.seconds).toBeCloseTo(plain.plan!.seconds - plain.plan!.savedSeconds, 3);
+    const at = Math.floor(0.6 * some.plan!.map.width);
+    expect(some.plan!.map.change[at]).toBe(0);
+    expect(some.plan!.map.change[Math.floor(some.plan!.map.width / 6)]).toBeGreaterThan(10);
+  });
+
+  test('refuses what has no light areas or darkens', async () => {
+    const dark = { key: 'dark', castless: null, picture: pictureOf(20, 20, () => 0) };
+    await expect(proposeRescue(weakPiece(), dark, tools)).rejects.toThrow('no part of this picture is light');
+    const bare = { ...weakPiece(), stack: { ...weakPiece().stack, coats: [] } };
+    await expect(proposeRescue(bare, photo, tools)).rejects.toThrow('darkens');
+  });
+});
+
+test('needed places grow by so many mm', () => {
+  const scene = createRescueScene(weakPiece(), photo, tools);
+  const odds = new Float64Array(SCENE_BINS).fill(1);
+  const none = neededPlaces(scene, new Float64Array(SCENE_BINS), 3);
+  expect(none.share).toBe(0);
+  const bare = neededPlaces(scene, odds, 0);
+  const grown = neededPlaces(scene, odds, 4);
+  // The right half is left out; 4 mm of it come back at the border.
+  const first = (places: typeof bare) => unpackTiles(places.only).subarray(0, places.only.columns).indexOf(0);
+  expect(first(grown) - first(bare)).toBe(2);
+});
+
+test('a ladder starts below what shows, in round steps, and ends above the proposal', () => {
+  expect(ladderPowers(0.2, 0.31)).toEqual([0.1, 0.15, 0.2, 0.25, 0.3, 0.35]);
+  for (const [showing, proposed] of [
+    [0.2, 0.31],
+    [0.02, 0.05],
+    [0.14, 0.28],
+    [0.5, 0.98],
+    [0.3, 0.32],
+  ]) {
+    const powers = ladderPowers(showing, proposed);
+    expect(powers.length).toBeGreaterThanOrEqual(4);
+    expect(powers.length).toBeLessThanOrEqual(7);
+    expect(powers[0]).toBeLessThan(showing);
+    expect(Math.max(...powers)).toBeGreaterThanOrEqual(Math.min(0.95, proposed));
+  }
+});
