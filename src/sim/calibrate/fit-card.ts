@@ -16,7 +16,7 @@ export interface FitWish {
   /** How much thicker a film may get over half a card, share (estimate). */
   readonly tiltDeviation: number;
 }
-export const FIT_WISH: FitWish = { known: [], lawDeviation: 0.7, tiltDeviation: 0.05 };
+export const FIT_WISH: FitWish = { known: [], lawDeviation: 0.7, tiltDeviation: 0.03 };
 
 export interface FittedNumber {
   readonly name: string;

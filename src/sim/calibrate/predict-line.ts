@@ -2,8 +2,8 @@ import { spotRadii } from '../../core/beam/source.ts';
 import type { CardBurn } from '../../core/calibrate/cards/card.ts';
 import type { Piece } from '../../core/piece/schema.ts';
 import { burnCell } from '../../kernels/burn.kernel.ts';
-import { planPass } from '../plan.ts';
-import { labOf, passOf } from './predict-patch.ts';
+import { jobOf, passOf, wattsOf } from './patch-job.ts';
+import { labOf } from './predict-patch.ts';
 import type { ToneColors } from './tone-colors.ts';
 
 /** What a lone line looks like. Widths in mm. */
@@ -14,7 +14,7 @@ export interface LineState {
   readonly equivalentMm: number;
 }
 
-const PLACES = 80;
+const PLACES = 50;
 /** Half of the profile that is looked at, in radii. */
 const REACH = 2;
 /** A middle that is lighter than the paint by less, L*, cannot be seen. */
@@ -22,26 +22,20 @@ const LEAST_SEEN = 1;
 
 /** One crossing over an intact film; `filmFactor` is the film's thickness over the piece's. */
 export function predictLine(piece: Piece, burn: CardBurn, colors: ToneColors, filmFactor = 1): LineState {
-  const pass = { ...passOf(piece, burn), headingRad: burn.headingRad };
-  const { acrossMm } = spotRadii(piece.machine.source, pass);
-  const job = planPass(piece, pass, { width: 1, height: 1, pitchMm: burn.rowPitchMm, subX: 1, subY: 1 });
-  const place = burn.lightness * 255;
-  const level = Math.min(254, Math.floor(place));
-  const watts = job.wattsAt[level] + (job.wattsAt[level + 1] - job.wattsAt[level]) * (place - level);
+  const { acrossMm } = spotRadii(piece.machine.source, passOf(piece, burn, burn.headingRad));
+  const grid = { width: 1, height: 1, pitchMm: burn.rowPitchMm, subX: 1, subY: 1 };
+  const job = jobOf(piece, burn, grid, burn.headingRad);
   const stepMm = (REACH * acrossMm) / PLACES;
   const weights = Array.from({ length: PLACES }, (_, i) => {
     const ratio = ((i + 0.5) * stepMm) / acrossMm;
     return [(Math.sqrt(2 / Math.PI) / acrossMm) * Math.exp(-2 * ratio * ratio)];
   });
-  const layers = Array.from({ length: job.layers.height }, (_, i) =>
-    Array.from(job.layers.data.subarray(4 * i, 4 * i + 4)),
-  );
   const { coats } = piece.stack;
   const topUm = coats[0].dryThicknessUm * filmFactor;
   const thickness = coats.map((coat, i) => [i === 0 ? topUm : coat.dryThicknessUm]);
   const cold = job.coldFactors.length === 1 ? job.coldFactors[0] : 1;
   const ground = [[cold], [piece.slab.wood.absorptance], [1], [0]];
-  const exposure = [[watts / job.optics.feedMmPerS, 0]];
+  const exposure = [[wattsOf(job, burn) / job.optics.feedMmPerS, 0]];
   const zeros = Array.from({ length: PLACES }, () => [0]);
   const run = (wanted: number, after: number[][]): number[][] =>
     zeros.map((_, y) => [
@@ -54,7 +48,7 @@ export function predictLine(piece: Piece, burn: CardBurn, colors: ToneColors, fi
         weights,
         thickness,
         ground,
-        layers,
+        job.layerRows,
         wanted,
         coats.length,
         1,

@@ -2,12 +2,11 @@ import type { CardBurn } from '../../core/calibrate/cards/card.ts';
 import { WHITE_XYZ } from '../../core/color/spectrum.ts';
 import { screenTone } from '../../core/image/screens/screen-tone.ts';
 import { type AppearanceTable, appearanceIndex } from '../../core/material/appearance.ts';
-import type { Lab, Pass, Piece } from '../../core/piece/schema.ts';
+import type { Lab, Piece } from '../../core/piece/schema.ts';
 import { rowExposure } from '../../core/raster/exposure.ts';
 import { burnCell } from '../../kernels/burn.kernel.ts';
-import { planPass } from '../plan.ts';
 import { warmFactor } from '../strip-ground.ts';
-import type { StripPassJob } from '../strip-task.ts';
+import { jobOf, type PatchJob, wattsOf } from './patch-job.ts';
 import { linearRgbToXyz } from './rgb-xyz.ts';
 import type { ToneColors } from './tone-colors.ts';
 
@@ -122,59 +121,13 @@ function addBelow(
   for (let k = 0; k < 3; k++) out[k] += share * xyz[k];
 }
 
-export const passOf = (piece: Piece, burn: CardBurn): Pass => ({
-  ...piece.passes[0],
-  lightEndPower: burn.lightEndPower,
-  darkEndPower: burn.darkEndPower,
-  feedMmPerS: burn.feedMmPerS,
-  rowPitchMm: burn.rowPitchMm,
-  headingRad: 0,
-  screen: burn.screen,
-  serpentine: burn.serpentine,
-  focusOffsetMm: burn.focusOffsetMm,
-  rows: 'one-way',
-  tone: null,
-  only: null,
-});
-
-/** What is planned for a piece serves all patches with the same settings but the power's level. */
-const planned = new WeakMap<Piece, Map<string, StripPassJob>>();
-function jobOf(piece: Piece, burn: CardBurn, grid: Parameters<typeof planPass>[2]): StripPassJob {
-  let jobs = planned.get(piece);
-  if (!jobs) {
-    jobs = new Map();
-    planned.set(piece, jobs);
-  }
-  const { lightEndPower, darkEndPower, feedMmPerS, rowPitchMm, focusOffsetMm } = burn;
-  const key = [
-    lightEndPower,
-    darkEndPower,
-    feedMmPerS,
-    rowPitchMm,
-    focusOffsetMm,
-    grid.width,
-    grid.subY,
-    grid.pitchMm,
-  ].join(' ');
-  let job = jobs.get(key);
-  if (!job) {
-    job = planPass(piece, passOf(piece, burn), grid);
-    jobs.set(key, job);
-  }
-  return job;
-}
-
 /** Levels of screens, which do not depend on what is fitted. */
 const screens = new Map<string, Uint8Array>();
 
-function exposureOf(burn: CardBurn, job: StripPassJob, screened: boolean): Rows {
+function exposureOf(burn: CardBurn, job: PatchJob, screened: boolean): Rows {
   const taps = job.weights.width;
   if (!screened) {
-    // Set power may lie between two levels here: it is not rounded.
-    const place = burn.lightness * 255;
-    const level = Math.min(254, Math.floor(place));
-    const watts = job.wattsAt[level] + (job.wattsAt[level + 1] - job.wattsAt[level]) * (place - level);
-    return plane(taps + 1, 2, watts / job.optics.feedMmPerS);
+    return plane(taps + 1, 2, wattsOf(job, burn) / job.optics.feedMmPerS);
   }
   const side = DOTS + 2 * MARGIN;
   const key = JSON.stringify([burn.screen, burn.lightness, burn.serpentine]);
@@ -205,15 +158,14 @@ interface Planes {
 }
 
 function burnPlane(
-  job: StripPassJob,
+  job: PatchJob,
   exposure: Rows,
   { depth, excess, thickness, ground }: Planes,
   coats: number,
   { cellRows, subY, pitchMm, rowPitchMm }: { cellRows: number; subY: number; pitchMm: number; rowPitchMm: number },
 ): { depth: Rows; excess: Rows } {
   const taps = job.weights.width;
-  const weights = rowsOf(job.weights.data, taps);
-  const layers = rowsOf(job.layers.data, 4);
+  const { weightRows: weights, layerRows: layers } = job;
   const single = exposure[0].length === 2;
   const perY = pitchMm / (rowPitchMm * subY);
   const first = single ? Math.floor(taps / 2) : MARGIN;
@@ -257,9 +209,6 @@ function burnPlane(
   const after = run(0, depth);
   return { depth: after, excess: run(1, after) };
 }
-
-const rowsOf = (data: Float32Array, width: number): Rows =>
-  Array.from({ length: data.length / width }, (_, r) => Array.from(data.subarray(r * width, (r + 1) * width)));
 
 /** CIE L*a*b* of XYZ in the spectral tables' white. */
 export function labOf(xyz: ArrayLike<number>): Lab {

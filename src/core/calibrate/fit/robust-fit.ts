@@ -7,6 +7,8 @@ export interface FitProblem {
   /** Prior: lower triangle of the covariance of the shifts, and its middle. */
   readonly priorLower: readonly (readonly number[])[];
   readonly priorMean: Float64Array;
+  /** Where to begin; the prior's middle if left out. */
+  readonly start?: Float64Array;
 }
 
 export interface FitOptions {
@@ -55,60 +57,78 @@ export function robustFit(problem: FitProblem, options: FitOptions = FIT_OPTIONS
     for (let i = 0; i < prior.length; i++) sum += logT(prior[i], priorFreedom);
     return sum;
   };
-  let at = Float64Array.from(problem.priorMean);
+  let at = Float64Array.from(problem.start ?? problem.priorMean);
   let residuals = problem.residuals(at);
-  let prior = white(at);
-  let cost = costOf(residuals, prior);
-  let damping = 1e-2;
   let settled = false;
-  let slopes = slopesAt(problem, at, residuals.length, options.step);
-  let parts = normalEquations(slopes, residuals, prior, whitening, options);
-  for (let round = 0; round < options.most && !settled; round++) {
-    let better = false;
-    while (!better && damping < 1e8) {
-      const step = solve(parts.matrix, parts.gradient, damping);
-      const next = Float64Array.from(at, (value, i) => value + Math.min(0.7, Math.max(-0.7, step[i])));
-      const nextResiduals = problem.residuals(next);
-      const nextPrior = white(next);
-      const nextCost = costOf(nextResiduals, nextPrior);
-      if (nextCost < cost) {
-        better = true;
-        settled = cost - nextCost < 1e-7 * (1 + cost);
-        [at, residuals, prior, cost] = [next, nextResiduals, nextPrior, nextCost];
-        damping = Math.max(1e-9, damping / 5);
-      } else {
-        damping *= 4;
+  /** Goes downhill with all deviations widened by `scale`. */
+  const descend = (scale: number, rounds: number, tolerance: number): void => {
+    const widened = (values: Float64Array) => (scale === 1 ? values : values.map((value) => value / scale));
+    let prior = white(at);
+    let cost = costOf(widened(residuals), prior);
+    let damping = 1e-3;
+    settled = false;
+    for (let round = 0; round < rounds && !settled; round++) {
+      const slopes = slopesAt(problem, at, residuals, options.step);
+      const parts = normalEquations(slopes.mul(1 / scale), widened(residuals), prior, whitening, options);
+      let better = false;
+      while (!better && damping < 1e5) {
+        const step = solve(parts.matrix, parts.gradient, damping);
+        const next = Float64Array.from(at, (value, i) => value + Math.min(0.5, Math.max(-0.5, step[i])));
+        const nextResiduals = problem.residuals(next);
+        const nextPrior = white(next);
+        const nextCost = costOf(widened(nextResiduals), nextPrior);
+        if (nextCost < cost) {
+          better = true;
+          settled = cost - nextCost < tolerance * (1 + cost);
+          [at, residuals, prior, cost] = [next, nextResiduals, nextPrior, nextCost];
+          damping = Math.max(1e-9, damping / 10);
+        } else {
+          damping = Math.max(1e-4, damping) * 8;
+        }
       }
+      if (!better) settled = true;
     }
-    if (!better) settled = true;
-    else if (!settled) {
-      slopes = slopesAt(problem, at, residuals.length, options.step);
-      parts = normalEquations(slopes, residuals, prior, whitening, options);
-    }
+  };
+  // Far from the answer everything looks misread: the deviations start wide and are drawn in.
+  for (let scale = spreadOf(residuals); scale > 1; scale = Math.min(scale / 3, spreadOf(residuals))) {
+    descend(scale, 5, 1e-2);
   }
-  slopes = slopesAt(problem, at, residuals.length, options.step);
-  parts = normalEquations(slopes, residuals, prior, whitening, options);
+  descend(1, options.most, 1e-6);
+  const slopes = slopesAt(problem, at, residuals, options.step, true);
+  const parts = normalEquations(slopes, residuals, white(at), whitening, options);
   return {
     at,
     covariance: inverse(parts.matrix).to2DArray(),
     residuals,
     weights: parts.weights,
     information: parts.information.to2DArray(),
-    cost,
+    cost: costOf(residuals, white(at)),
     settled,
   };
 }
 
+/** Root mean square of the residuals: what the deviations would have to be for them to look usual. */
+const spreadOf = (residuals: Float64Array): number =>
+  Math.sqrt(residuals.reduce((sum, value) => sum + value * value, 0) / Math.max(1, residuals.length));
+
 const logT = (r: number, freedom: number): number => 0.5 * (freedom + 1) * Math.log(1 + (r * r) / freedom);
 const weightOf = (r: number, freedom: number): number => (freedom + 1) / (freedom + r * r);
 
-/** Derivatives of the residuals, by differences to both sides. */
-function slopesAt({ residuals }: FitProblem, at: Float64Array, count: number, step: number): Matrix {
-  const slopes = Matrix.zeros(count, at.length);
+/** Derivatives of the residuals by differences: to one side on the way, to both at the end, where the covariance hangs on them. */
+function slopesAt(
+  { residuals }: FitProblem,
+  at: Float64Array,
+  here: Float64Array,
+  step: number,
+  bothSides = false,
+): Matrix {
+  const slopes = Matrix.zeros(here.length, at.length);
   for (let k = 0; k < at.length; k++) {
     const side = (sign: number) => residuals(at.map((value, i) => (i === k ? value + sign * step : value)));
-    const [up, down] = [side(1), side(-1)];
-    for (let i = 0; i < count; i++) slopes.set(i, k, (up[i] - down[i]) / (2 * step));
+    const up = side(1);
+    const down = bothSides ? side(-1) : here;
+    const span = bothSides ? 2 * step : step;
+    for (let i = 0; i < here.length; i++) slopes.set(i, k, (up[i] - down[i]) / span);
   }
   return slopes;
 }
