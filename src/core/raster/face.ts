@@ -59,7 +59,7 @@ function outlineFace(points: readonly Point[]): Face {
     rimDistanceMm(xMm, yMm) {
       let grid = grids.get(points);
       if (!grid) {
-        grid = distanceGrid(points);
+        grid = gridOf(points);
         grids.set(points, grid);
       }
       return grid(xMm, yMm);
@@ -67,8 +67,18 @@ function outlineFace(points: readonly Point[]): Face {
   };
 }
 
-/** Made once per outline: every strip of a burn asks for the same. */
+/** Made once per outline: every strip of a burn asks for the same, and every order brings a copy of its own. */
 const grids = new WeakMap<readonly Point[], DistanceGrid>();
+const made = new Map<string, DistanceGrid>();
+const MOST_MADE = 4;
+
+function gridOf(points: readonly Point[]): DistanceGrid {
+  const key = points.join(' ');
+  const grid = made.get(key) ?? distanceGrid(points);
+  made.set(key, grid);
+  for (const old of [...made.keys()].slice(0, -MOST_MADE)) made.delete(old);
+  return grid;
+}
 
 type DistanceGrid = (xMm: number, yMm: number) => number;
 /** Nodes beyond the outline, so that what lies a little outside is told too. */
