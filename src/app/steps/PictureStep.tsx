@@ -9,6 +9,7 @@ import { PHOTO_TYPES, takeFiles } from '../files.ts';
 import { MaskButton } from '../mask/MaskButton.tsx';
 import { usePieceStore } from '../stores/piece-store.ts';
 import { FitTones } from './picture/FitTones.tsx';
+import { PlaceByHand } from './picture/PlaceByHand.tsx';
 import { PlaceOnSlab } from './picture/PlaceOnSlab.tsx';
 import { RepairControls } from './picture/RepairControls.tsx';
 import { SpotSharpening } from './picture/SpotSharpening.tsx';
@@ -40,6 +41,7 @@ export function PictureStep() {
         sliderHighMm={600}
         stepMm={1}
       />
+      <PlaceByHand />
       {sentence && <p className="plain">{sentence}</p>}
       <PairSwitch
         label="Crop"
@@ -65,7 +67,7 @@ export function PictureStep() {
       <ToneControls tone={picture.tone} onChange={(tone) => edit({ tone })} />
       <FitTones />
       <SpotSharpening />
-      <More label="Place on the slab">
+      <More label="Place by numbers">
         <PlaceOnSlab picture={picture} onChange={edit} />
       </More>
       <More label="Repair an old print">

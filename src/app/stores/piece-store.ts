@@ -26,14 +26,28 @@ interface PieceActions {
 const UNDO_STEPS = 200;
 const MERGE_MS = 600;
 
+let lastMs = Number.NEGATIVE_INFINITY;
+let holding = false;
+
 /** Passes the first of a burst of changes on, so that undo goes back to before the burst. */
 function firstOfBurst<Args extends unknown[]>(handle: (...args: Args) => void): (...args: Args) => void {
-  let last = Number.NEGATIVE_INFINITY;
   return (...args) => {
     const now = performance.now();
-    if (now - last > MERGE_MS) handle(...args);
-    last = now;
+    if (now - lastMs > MERGE_MS) handle(...args);
+    // A hand that rests in the middle of a drag has not let go.
+    lastMs = holding ? Number.POSITIVE_INFINITY : now;
   };
+}
+
+/** All changes until `endStep` are one step of undo of their own, however long they take. */
+export function beginStep(): void {
+  holding = true;
+  lastMs = Number.NEGATIVE_INFINITY;
+}
+
+export function endStep(): void {
+  holding = false;
+  lastMs = Number.NEGATIVE_INFINITY;
 }
 
 export const usePieceStore = create<PieceState & PieceActions>()(

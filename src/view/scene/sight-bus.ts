@@ -7,6 +7,10 @@ export interface SightState {
   readonly stage: Stage;
   /** West and east ends of the slab as far as the stage shows them. */
   readonly slab: { readonly west: number; readonly east: number };
+  /** Where on the canvas a place of the slab's face is seen (mm from its centre, y towards the viewer); null if it lies behind. */
+  toCanvas(xMm: number, yMm: number): { readonly x: number; readonly y: number } | null;
+  /** And back; null above the horizon. */
+  toFace(x: number, y: number): readonly [number, number] | null;
 }
 
 /**
@@ -18,6 +22,8 @@ export class SightBus {
     sight: { azimuthRad: 0, polarRad: 0 },
     stage: { left: 0, right: 1, top: 0, bottom: 1 },
     slab: { west: 0, east: 1 },
+    toCanvas: () => null,
+    toFace: () => null,
   };
   private readonly listeners = new Set<(state: SightState) => void>();
 

@@ -1,9 +1,10 @@
 import { Button } from 'react-aria-components';
 import type { PictureSettings } from '../../../core/piece/schema.ts';
-import { defectsUnder, fitPicture } from '../../../core/placement/fit-picture.ts';
+import { fitPicture } from '../../../core/placement/fit-picture.ts';
 import { degToRad, radToDeg } from '../../../core/units.ts';
 import { LengthControl } from '../../controls/LengthControl.tsx';
 import { ValueControl } from '../../controls/ValueControl.tsx';
+import { flawWords } from '../../stage/place-words.ts';
 import { usePieceStore } from '../../stores/piece-store.ts';
 import { setProof } from '../../stores/proof-store.ts';
 
@@ -22,11 +23,7 @@ export function PlaceOnSlab({ picture, onChange }: PlaceOnSlabProps) {
     if (fitted) onChange({ widthMm: fitted.widthMm });
     else setProof({ notice: 'Nothing of the picture fits there: move it nearer to the slab’s middle.' });
   };
-  const under = photo ? defectsUnder(slab, picture, photo) : { knots: 0, checks: 0 };
-  const words = [
-    under.knots > 0 && `${under.knots === 1 ? 'a knot' : `${under.knots} knots`}`,
-    under.checks > 0 && `${under.checks === 1 ? 'an open check' : `${under.checks} open checks`}`,
-  ].filter(Boolean);
+  const flaws = photo ? flawWords({ slab, picture }, photo) : null;
   return (
     <>
       <div className="button-row">
@@ -37,7 +34,7 @@ export function PlaceOnSlab({ picture, onChange }: PlaceOnSlabProps) {
           Centre
         </Button>
       </div>
-      {words.length > 0 && <p className="plain">Under the picture: {words.join(' and ')}. Keep faces off them.</p>}
+      {flaws && <p className="plain">{flaws}</p>}
       <LengthControl
         label="To the right"
         hint="Middle of the picture from the middle of the slab."
