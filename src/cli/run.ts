@@ -1,3 +1,4 @@
+import { CHOOSE } from './choose-command.ts';
 import { DEMO } from './demo-command.ts';
 import { DIAGNOSE } from './diagnose-command.ts';
 import { type CliIo, UsageError } from './io.ts';
@@ -21,7 +22,19 @@ export interface Command {
   readonly run: (operands: string[], values: OptionValues, io: CliIo) => Promise<void>;
 }
 
-export const COMMANDS: readonly Command[] = [PROOF, DIAGNOSE, PREPARE, SLAB, JOB, SHEET, QUOTE, MOCKUP, SCREENS_COMMAND, DEMO];
+export const COMMANDS: readonly Command[] = [
+  PROOF,
+  DIAGNOSE,
+  CHOOSE,
+  PREPARE,
+  SLAB,
+  JOB,
+  SHEET,
+  QUOTE,
+  MOCKUP,
+  SCREENS_COMMAND,
+  DEMO,
+];
 
 const HELP: OptionSpec = { name: 'help', help: 'show this help' };
 

@@ -1,0 +1,109 @@
+import { mkdir, writeFile } from 'node:fs/promises';
+import { join } from 'node:path';
+import { EVEN_WISHES, type Wishes } from '../core/choose/outcome.ts';
+import type { ChooseResult, Suggestion } from '../core/choose/suggestion.ts';
+import { minutesOf } from '../core/choose/suggestion.ts';
+import { obstacleWords, whyOf } from '../core/choose/words.ts';
+import type { Piece } from '../core/piece/schema.ts';
+import { mmPerSToMmPerMin } from '../core/units.ts';
+import { createGpuJsBackend } from '../kernels/gpu-js.ts';
+import { check } from '../sim/choose/check.ts';
+import { choose } from '../sim/choose/choose.ts';
+import { withSettings } from '../sim/choose/settings.ts';
+import { createCoarsePipeline } from '../sim/coarse.ts';
+import { createProofPipeline } from '../sim/proof.ts';
+import { createInlineRunner } from '../sim/runner.ts';
+import { BURN_OPTIONS, openJob, PIECE_OPTION } from './open-job.ts';
+import { numberOption, type OptionValues } from './options.ts';
+import { createProgress } from './progress.ts';
+import type { Command } from './run.ts';
+import { createCliRunner } from './runner.ts';
+
+const WEIGHTS = ['quality', 'minutes', 'safety'] as const;
+
+export const CHOOSE: Command = {
+  name: 'choose',
+  operands: '[PHOTO]',
+  summary: 'Find settings of one pass that clear the light areas and scorch nothing: a handful of trade-offs.',
+  options: [
+    PIECE_OPTION,
+    { name: 'quality', value: 'N', help: 'how much true tones and fine detail matter, 0–100 (default 50)' },
+    { name: 'minutes', value: 'N', help: 'how much a short burn matters, 0–100 (default 50)' },
+    { name: 'safety', value: 'N', help: 'how much a wide margin on both sides matters, 0–100 (default 50)' },
+    { name: 'out', value: 'DIR', help: 'write each suggestion there as a piece.json of its own' },
+    ...BURN_OPTIONS,
+    { name: 'json', help: 'print everything as JSON' },
+  ],
+  async run(operands, values, io) {
+    const wishes = wishesOf(values);
+    const { piece, photo } = await openJob('choose', operands, values);
+    const progress = createProgress(io);
+    const small = createInlineRunner(await createGpuJsBackend('cpu', 'patches'));
+    const large = await createCliRunner();
+    const hooks = { onProgress: progress.show };
+    let result: ChooseResult;
+    try {
+      const scene = createCoarsePipeline().scene(piece, photo);
+      const appearance = createProofPipeline().appearance(piece);
+      const found = await choose({ piece, scene, appearance, wishes }, small, hooks);
+      result = await check(piece, photo, found, large, hooks);
+    } finally {
+      progress.clear();
+      small.dispose();
+      large.dispose();
+    }
+    if (typeof values['out'] === 'string') await writePieces(values['out'], piece, result);
+    io.out(values['json'] ? `${JSON.stringify({ wishes, ...result }, null, 2)}\n` : text(result));
+  },
+};
+
+const wishesOf = (values: OptionValues): Wishes => ({
+  ...EVEN_WISHES,
+  ...Object.fromEntries(
+    WEIGHTS.filter((name) => values[name] !== undefined).map((name) => [
+      name,
+      numberOption(`--${name}`, values[name] as string, 0, 100),
+    ]),
+  ),
+});
+
+async function writePieces(folder: string, piece: Piece, { suggestions, nearest }: ChooseResult): Promise<void> {
+  await mkdir(folder, { recursive: true });
+  for (const { id, pass, curve } of nearest ? [nearest] : suggestions) {
+    await writeFile(join(folder, `${id}.json`), `${JSON.stringify(withSettings(piece, pass, curve), null, 2)}\n`);
+  }
+}
+
+const percent = (share: number) => `${(100 * share).toFixed(1)} %`;
+
+function text({ suggestions, obstacle, nearest }: ChooseResult): string {
+  const lines = obstacle ? [`Nothing works: ${obstacleWords(obstacle)}`] : [];
+  if (nearest) lines.push('What comes nearest:', ...describe(nearest, false));
+  for (const suggestion of suggestions) lines.push(...describe(suggestion, true));
+  return `${lines.join('\n')}\n`;
+}
+
+function describe(suggestion: Suggestion, why: boolean): string[] {
+  const { pass, outcome, odds, checked } = suggestion;
+  const uncleared = checked ? checked.unclearedShare : outcome.unclearedShare;
+  const settings = [
+    `light end ${+(100 * pass.lightEndPower).toFixed(1)} %`,
+    `dark end ${+(100 * pass.darkEndPower).toFixed(1)} %`,
+    `${Math.round(mmPerSToMmPerMin(pass.feedMmPerS))} mm/min`,
+    `rows ${pass.rowPitchMm} mm apart`,
+    pass.screen,
+    ...(pass.focusOffsetMm !== 0 ? [`focus off by ${pass.focusOffsetMm} mm`] : []),
+  ];
+  const facts = [
+    ...(uncleared === null ? [] : [`${percent(uncleared)} uncleared`]),
+    `${percent(checked?.scorchedShare ?? outcome.scorchedShare)} scorched`,
+    `tones off by ${outcome.toneErrorL.toFixed(1)} L*`,
+    ...(odds && odds.clears !== null ? [`clears in ${Math.round(100 * odds.clears)} of 100`] : []),
+    ...(odds ? [`unscorched in ${Math.round(100 * odds.unscorched)} of 100`] : []),
+  ];
+  return [
+    `${Math.round(minutesOf(suggestion))} min: ${settings.join(', ')}`,
+    `  ${facts.join(', ')}.`,
+    ...(why ? [`  ${whyOf(suggestion)}`] : []),
+  ];
+}

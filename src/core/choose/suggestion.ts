@@ -1,0 +1,53 @@
+import type { Pass, Tone } from '../piece/schema.ts';
+import type { Outcome } from './outcome.ts';
+
+/** What keeps a suggestion from being better still. */
+export type Limit = 'clearing' | 'scorch' | 'full-power' | 'top-feed' | 'finest-rows';
+
+/** Why it is among the suggestions. */
+export type Role = 'best' | 'quickest' | 'finest' | 'safest' | 'between';
+
+/** What a proof says of a suggestion. Shares 0–1. */
+export interface Checked {
+  readonly minutes: number;
+  readonly rows: number;
+  /** Null where the picture has no light areas. */
+  readonly unclearedShare: number | null;
+  readonly scorchedShare: number;
+  /** Share of the picture's cells that were burned for it. */
+  readonly burnedShare: number;
+}
+
+export interface Suggestion {
+  readonly id: string;
+  readonly role: Role;
+  readonly pass: Pass;
+  /** Tone curve that belongs to it; null while it is not fitted yet. */
+  readonly curve: Tone['curve'] | null;
+  readonly outcome: Outcome;
+  /** Share of drawn pieces whose light areas clear (null without any), and of those that stay unscorched; null until they are drawn. */
+  readonly odds: { readonly clears: number | null; readonly unscorched: number; readonly draws: number } | null;
+  readonly checked: Checked | null;
+  readonly limits: readonly Limit[];
+}
+
+/** Why nothing works. */
+export type Obstacle = 'coats-alike' | 'too-weak' | 'scorches' | 'unsure' | 'no-mark';
+
+export interface ChooseResult {
+  /** By minutes, rising; empty where nothing works. */
+  readonly suggestions: readonly Suggestion[];
+  readonly obstacle: Obstacle | null;
+  /** Where nothing works: what comes nearest to it. */
+  readonly nearest: Suggestion | null;
+  /** Everything that was looked at and keeps the limits, for the picture of minutes against quality. */
+  readonly seen: readonly { readonly minutes: number; readonly qualityLossL: number; readonly front: boolean }[];
+  readonly evaluated: number;
+  /** False while the search goes on. */
+  readonly final: boolean;
+  /** False where burning darkens. */
+  readonly lightens: boolean;
+}
+
+/** Minutes of a suggestion, by its proof if there is one. */
+export const minutesOf = ({ checked, outcome }: Suggestion): number => checked?.minutes ?? outcome.minutes;

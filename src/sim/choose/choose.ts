@@ -1,0 +1,155 @@
+import { paretoFront } from '../../core/choose/front.ts';
+import { limitsOf, obstacleOf } from '../../core/choose/limits.ts';
+import { costOf, type Outcome, violationOf, type Wishes } from '../../core/choose/outcome.ts';
+import { leanings, pickTradeOffs } from '../../core/choose/picks.ts';
+import { type Found, type Place, search } from '../../core/choose/search.ts';
+import type { ChooseResult, Suggestion } from '../../core/choose/suggestion.ts';
+import type { AppearanceTable } from '../../core/material/appearance.ts';
+import type { Pass, Piece } from '../../core/piece/schema.ts';
+import type { CoarseScene } from '../coarse-scene.ts';
+import type { StripRunner } from '../runner.ts';
+import { type Bench, createBench, evaluate } from './evaluate.ts';
+import { finish } from './finish.ts';
+import { passAt, placeOf, type SettingsSpace, settingsSpace, VARIABLES } from './settings.ts';
+
+export interface ChooseRequest {
+  readonly piece: Piece;
+  readonly scene: CoarseScene;
+  readonly appearance: AppearanceTable;
+  readonly wishes: Wishes;
+  /** Candidates that are burned at most; the default suits a search of a few seconds. */
+  readonly budget?: number;
+}
+
+export interface ChooseHooks {
+  /** Suggestions so far, best first guesses to begin with. */
+  readonly onPartial?: (result: ChooseResult) => void;
+  readonly onProgress?: (share: number, stage: string) => void;
+  readonly shouldStop?: () => boolean;
+  /** Awaited every now and then, so that messages can come in where it runs. */
+  readonly breathe?: () => Promise<void>;
+}
+
+const BUDGET = 150;
+const SCATTERED = 14;
+const SEED = 0xc405e;
+/** Share of all the work that the search takes. */
+export const SEARCH_SHARE = 0.45;
+
+interface Candidate {
+  readonly pass: Pass;
+  readonly outcome: Outcome;
+}
+
+/**
+ * Looks for settings of one pass: burns small patches of many candidates, picks a handful of trade-offs, fits their tones and draws what
+ * paint and beam may truly be. What a proof says of them is `check`'s business.
+ * @throws Cancelled; RangeError if nothing of the picture burns.
+ */
+export async function choose(
+  request: ChooseRequest,
+  runner: StripRunner,
+  hooks: ChooseHooks = {},
+): Promise<ChooseResult> {
+  const { piece, scene, appearance, wishes, budget = BUDGET } = request;
+  const bench = createBench(piece, scene, appearance, runner);
+  if (bench.facts.tones.every((share) => share === 0)) throw new RangeError('nothing of the picture lies on the slab');
+  const space = settingsSpace(piece, bench.facts, (pass) => bench.warmthsK(pass)[0] ?? 0);
+  const rangeL = bench.endsL[1] - bench.endsL[0];
+  const known = new Map<string, Candidate>();
+  let count = 0;
+  const tryPlace = async (place: Place): Promise<Candidate> => {
+    const pass = passAt(space, place);
+    const key = JSON.stringify(pass);
+    const seen = known.get(key);
+    if (seen) return seen;
+    if (count++ % 4 === 0) {
+      hooks.onProgress?.((SEARCH_SHARE * Math.min(budget, count)) / budget, 'search');
+      await hooks.breathe?.();
+    }
+    const candidate = { pass, outcome: await evaluate(bench, pass) };
+    known.set(key, candidate);
+    return candidate;
+  };
+  const found = await search<Candidate>({
+    variables: VARIABLES,
+    kinds: space.screens.length,
+    evaluate: tryPlace,
+    starts: startsOf(space),
+    costs: Object.values(leanings(wishes)).map(
+      (leaning) =>
+        ({ outcome }: Candidate) =>
+          costOf(outcome, leaning),
+    ),
+    seed: SEED,
+    scattered: SCATTERED,
+    budget,
+    shouldStop: hooks.shouldStop,
+    onRound: (so, share) => {
+      if (share < 1) hooks.onPartial?.(resultOf(bench, space, so, wishes, rangeL, false));
+    },
+  });
+  const searched = resultOf(bench, space, found, wishes, rangeL, false);
+  hooks.onPartial?.(searched);
+  return finish(bench, space, searched, hooks);
+}
+
+/** The piece's own settings, and some that should clear at several feeds; full power at the slowest feed shows whether anything can. */
+function startsOf(space: SettingsSpace): Place[] {
+  const own = placeOf(space, space.piece.passes[0]);
+  const at = (power: number, feed: number, pitch = own.at[2]): Place => ({
+    at: [power, feed, pitch, 0, 0],
+    kind: own.kind,
+  });
+  return [own, at(0.5, own.at[1]), at(0.5, 0.85), at(0.5, 0.7, 0.6), at(0.5, 0.5, 0.4), at(0.5, 0.25), at(1, 0, 0)];
+}
+
+function resultOf(
+  { lightens }: Bench,
+  space: SettingsSpace,
+  found: readonly Found<Candidate>[],
+  wishes: Wishes,
+  rangeL: number,
+  final: boolean,
+): ChooseResult {
+  const candidates = [...new Set(found.map(({ value }) => value))];
+  const obstacle = obstacleOf(
+    candidates.map(({ outcome }) => outcome),
+    rangeL,
+  );
+  const suggestion = ({ pass, outcome }: Candidate, role: Suggestion['role'], i: number): Suggestion => ({
+    id: `suggestion-${i + 1}`,
+    role,
+    pass,
+    curve: null,
+    outcome,
+    odds: null,
+    checked: null,
+    limits: limitsOf(space, pass, outcome),
+  });
+  const picks = obstacle ? [] : pickTradeOffs(candidates, wishes);
+  const nearest = obstacle
+    ? candidates.reduce((a, b) => (costOf(b.outcome, wishes) < costOf(a.outcome, wishes) ? b : a))
+    : null;
+  const kept = candidates.filter(({ outcome }) => violationOf(outcome) === 0);
+  const front = new Set(
+    paretoFront(
+      kept,
+      ({ outcome }) => outcome.minutes,
+      ({ outcome }) => outcome.qualityLossL,
+    ),
+  );
+  return {
+    suggestions: picks.map(({ item, role }, i) => suggestion(item, role, i)),
+    obstacle,
+    nearest: nearest && suggestion(nearest, 'best', 0),
+    seen: kept.map((one) => ({
+      minutes: one.outcome.minutes,
+      qualityLossL: one.outcome.qualityLossL,
+      front: front.has(one),
+    })),
+    evaluated: found.length,
+    final,
+    lightens,
+  };
+}
