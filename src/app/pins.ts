@@ -1,23 +1,79 @@
+import type { Piece } from '../core/piece/schema.ts';
+import { thumbnailOf } from './pin-thumbnail.ts';
 import { forget } from './proof-client.ts';
-import { type ProofRecord, setProof, useProofStore } from './stores/proof-store.ts';
+import { usePieceStore } from './stores/piece-store.ts';
+import { type PinnedProof, type ProofRecord, setProof, useProofStore } from './stores/proof-store.ts';
 
 /** Each pinned proof keeps its pictures in memory. */
-const MOST_PINS = 6;
-const THUMBNAIL_PIXELS = 96;
+export const MOST_PINS = 6;
 
-let pinned = 0;
+/** Ids that no other visit to the page has given. */
+export const freshId = (kind: string): string => `${kind}-${Math.random().toString(36).slice(2, 12)}`;
 
 /** Keeps the current proof on the strip. */
 export async function pinCurrent(): Promise<void> {
   const { current, pins } = useProofStore.getState();
   if (!current || pins.some((pin) => pin.record.id === current.id)) return;
-  if (pins.length >= MOST_PINS) {
+  add({ name: nextName(pins), thumbnail: thumbnailOf(current), record: current });
+}
+
+/**
+ * Puts settings on the strip that are not computed yet; they are once they are picked, or with `repeatPin`.
+ * @returns the pin's id; null if the strip is full, which the maker is told.
+ */
+export function pinPiece(piece: Piece, photoKey: string, { name = '', thumbnail = '' } = {}): string | null {
+  const record: ProofRecord = {
+    id: freshId('kept'),
+    piece,
+    photoKey,
+    coarse: null,
+    full: null,
+    result: null,
+    sure: null,
+    diagnosis: null,
+    status: 'waiting',
+    fault: null,
+  };
+  return add({ name: name || nextName(useProofStore.getState().pins), thumbnail, record });
+}
+
+function add(pin: Omit<PinnedProof, 'id'>): string | null {
+  if (useProofStore.getState().pins.length >= MOST_PINS) {
     setProof({ notice: `The strip holds ${MOST_PINS} proofs; take one off first.` });
-    return;
+    return null;
   }
-  pinned++;
-  const pin = { id: `pin-${pinned}`, name: `Proof ${pinned}`, thumbnail: thumbnailOf(current), record: current };
-  setProof((state) => ({ pins: [...state.pins, pin] }));
+  const id = freshId('pin');
+  setProof((state) => ({ pins: [...state.pins, { id, ...pin }] }));
+  return id;
+}
+
+/** The first of "Proof 1", "Proof 2" … that no pin is called by. */
+function nextName(pins: readonly PinnedProof[]): string {
+  let number = pins.length + 1;
+  while (pins.some(({ name }) => name === `Proof ${number}`)) number++;
+  return `Proof ${number}`;
+}
+
+export function editPin(id: string, edit: (pin: PinnedProof) => PinnedProof): void {
+  setProof((state) => ({ pins: state.pins.map((pin) => (pin.id === id ? edit(pin) : pin)) }));
+}
+
+/** An empty name changes nothing. */
+export function renamePin(id: string, name: string): void {
+  const text = name.trim().slice(0, 60);
+  if (text) editPin(id, (pin) => ({ ...pin, name: text }));
+}
+
+/** Moves a pin so many places along the strip. */
+export function movePin(id: string, by: number): void {
+  setProof(({ pins }) => {
+    const from = pins.findIndex((pin) => pin.id === id);
+    const to = Math.min(pins.length - 1, Math.max(0, from + by));
+    if (from < 0 || from === to) return {};
+    const moved = [...pins];
+    moved.splice(to, 0, ...moved.splice(from, 1));
+    return { pins: moved };
+  });
 }
 
 export function unpin(id: string): void {
@@ -30,27 +86,18 @@ export function unpin(id: string): void {
   if (pin && pin.record.id !== current?.id) forget(pin.record.id);
 }
 
-/** A small picture from the quick look: it has the right size already. */
-function thumbnailOf(record: ProofRecord): string {
-  const surface = record.coarse;
-  if (!surface) return '';
-  const { width, height, strips } = surface;
-  const scale = THUMBNAIL_PIXELS / Math.max(width, height);
-  const canvas = document.createElement('canvas');
-  canvas.width = Math.max(1, Math.round(width * scale));
-  canvas.height = Math.max(1, Math.round(height * scale));
-  const context = canvas.getContext('2d');
-  if (!context) return '';
-  const image = context.createImageData(canvas.width, canvas.height);
-  const { color } = strips[0];
-  for (let y = 0; y < canvas.height; y++) {
-    for (let x = 0; x < canvas.width; x++) {
-      const from = 4 * (Math.floor(y / scale) * width + Math.floor(x / scale));
-      const to = 4 * (y * canvas.width + x);
-      image.data.set(color.subarray(from, from + 3), to);
-      image.data[to + 3] = 255;
-    }
+/** Makes a pin's settings the piece's, in one step of undo. The piece keeps its name, its quote and what was burned. */
+export function goBackTo(id: string): void {
+  const pin = useProofStore.getState().pins.find((one) => one.id === id);
+  if (!pin) return;
+  const { piece, photo, change } = usePieceStore.getState();
+  const { name, log, quote } = piece;
+  const samePhoto = photo?.key === pin.record.photoKey;
+  const picture = samePhoto ? pin.record.piece.picture : piece.picture;
+  change(() => ({ ...pin.record.piece, name, log, quote, picture }));
+  if (!samePhoto) {
+    setProof({
+      notice: `${pin.name} was made with another photograph: the picture stays, all else is as it was then.`,
+    });
   }
-  context.putImageData(image, 0, 0);
-  return canvas.toDataURL('image/png');
 }

@@ -82,14 +82,13 @@ export function createProofPipeline(options: ProofPipelineOptions = PROOF_PIPELI
     const { piece, photo, collect } = request;
     const now = hooks.now ?? (() => 0);
     const shouldStop = hooks.shouldStop ?? (() => false);
-    stopNow = shouldStop;
     const stagesMs: Record<string, number> = {};
     const timed = async <Value>(stage: string, make: () => Value): Promise<Value> => {
       hooks.onProgress?.(0, stage);
       await hooks.breathe?.();
       if (shouldStop()) throw new Cancelled();
       const start = now();
-      const value = make();
+      const value = inBetween(shouldStop, make);
       stagesMs[stage] = (stagesMs[stage] ?? 0) + now() - start;
       return value;
     };
@@ -155,7 +154,7 @@ export function createProofPipeline(options: ProofPipelineOptions = PROOF_PIPELI
       stagesMs,
     };
   }
-  /** The preparation between two stages of a proof that may be under way, heeding another wish to stop. */
+  /** A stage that heeds one wish to stop among several proofs and crops that may be under way. */
   function inBetween<Value>(shouldStop: () => boolean, make: () => Value): Value {
     const stopProof = stopNow;
     stopNow = shouldStop;

@@ -1,105 +1,58 @@
-import { Button, ToggleButton } from 'react-aria-components';
-import { mmPerSToMmPerMin } from '../../core/units.ts';
-import { UncalibratedMark } from '../controls/UncalibratedMark.tsx';
-import { pinCurrent, unpin } from '../pins.ts';
+import { lazy, Suspense, useState } from 'react';
+import { Button } from 'react-aria-components';
+import { pinCurrent } from '../pins.ts';
 import { stopProof } from '../proof-client.ts';
-import { NOW, type ProofRecord, togglePicked, useProofStore } from '../stores/proof-store.ts';
-import { duration, percent, powers } from '../words.ts';
+import { NOW, useProofStore } from '../stores/proof-store.ts';
+import { PinCard } from './PinCard.tsx';
+import { ProofCard } from './ProofCard.tsx';
+import './strip.css';
 
-/** Along the bottom: the proof being worked on and the pinned ones; pick two and a wipe divides the slab between them. */
+const ComparisonDialog = lazy(() =>
+  import('../compare/ComparisonDialog.tsx').then((module) => ({ default: module.ComparisonDialog })),
+);
+const GridDialog = lazy(() => import('../grid/GridDialog.tsx').then((module) => ({ default: module.GridDialog })));
+
+/** Along the bottom: the proof being worked on and the pinned ones; pick two to compare them on the slab. */
 export function ProofStrip() {
   const current = useProofStore((state) => state.current);
   const pins = useProofStore((state) => state.pins);
-  const picked = useProofStore((state) => state.picked);
+  const [open, setOpen] = useState<'table' | 'grid' | null>(null);
+  const [drag, setDrag] = useState<{ from: number; to: number } | null>(null);
   if (!current) return null;
   return (
     <section className="proof-strip" aria-label="Proofs">
-      <Card id={NOW} title="Now" record={current} picked={picked} thumbnail={null} />
+      <ProofCard id={NOW} title="Now" record={current} thumbnail={null} />
       <div className="strip-actions">
-        <Button className="pin-button" isDisabled={current.status !== 'done'} onPress={() => void pinCurrent()}>
-          Pin
-        </Button>
-        {current.status === 'computing' && (
-          <Button className="quiet" onPress={stopProof}>
+        {current.status === 'computing' ? (
+          <Button className="pin-button" onPress={stopProof}>
             Stop
           </Button>
+        ) : (
+          <Button className="pin-button" isDisabled={current.status !== 'done'} onPress={() => void pinCurrent()}>
+            Pin
+          </Button>
         )}
+        <Button className="quiet" onPress={() => setOpen('grid')}>
+          Grid…
+        </Button>
+        <Button className="quiet" isDisabled={pins.length === 0} onPress={() => setOpen('table')}>
+          Table…
+        </Button>
       </div>
       <div className="pins">
         {pins.length === 0 && (
-          <p className="strip-hint">Pin a proof, change a setting, then pick both: a wipe divides the slab.</p>
+          <p className="strip-hint">
+            Pin a proof, change a setting, then pick both: the slab shows them under a wipe or side by side.
+          </p>
         )}
-        {pins.map((pin) => (
-          <div key={pin.id} className="pin">
-            <Card id={pin.id} title={pin.name} record={pin.record} picked={picked} thumbnail={pin.thumbnail} />
-            <Button className="unpin" aria-label={`Take ${pin.name} off the strip`} onPress={() => unpin(pin.id)}>
-              ×
-            </Button>
-          </div>
+        {pins.map((pin, place) => (
+          <PinCard key={pin.id} pin={pin} place={place} count={pins.length} drag={drag} onDrag={setDrag} />
         ))}
       </div>
+      <Suspense fallback={null}>
+        {open === 'table' && <ComparisonDialog onClose={() => setOpen(null)} />}
+        {open === 'grid' && <GridDialog onClose={() => setOpen(null)} />}
+      </Suspense>
     </section>
-  );
-}
-
-interface CardProps {
-  id: string;
-  title: string;
-  record: ProofRecord;
-  picked: readonly string[];
-  thumbnail: string | null;
-}
-
-function Card({ id, title, record, picked, thumbnail }: CardProps) {
-  const [first] = record.piece.passes;
-  const { summary } = record.result ?? {};
-  const { source } = record.piece.certainty;
-  const place = picked.indexOf(id);
-  const side = picked.length === 2 && place >= 0 ? (place === 0 ? 'left' : 'right') : null;
-  return (
-    <ToggleButton
-      className={`card${side ? ` card-${side}` : ''}`}
-      isSelected={place >= 0}
-      onChange={() => togglePicked(id)}
-      aria-label={`${title}${side ? `, ${side} of the wipe` : ''}${summary && source === 'preset' ? ', uncalibrated' : ''}`}
-    >
-      {thumbnail && <img src={thumbnail} alt="" />}
-      <span className="card-text">
-        <b>
-          {title}
-          {side && <em className="side">{side}</em>}
-          {summary && <UncalibratedMark source={source} />}
-        </b>
-        <span>{record.piece.passes.map((pass) => powers(pass.lightEndPower, pass.darkEndPower)).join(' + ')}</span>
-        <span>{Math.round(mmPerSToMmPerMin(first.feedMmPerS))} mm/min</span>
-        {summary ? (
-          <span>
-            {duration(summary.burnTimeS)} · {summary.rows.toLocaleString()} rows · {percent(summary.unclearedShare)}{' '}
-            uncleared
-          </span>
-        ) : (
-          <Progress record={record} />
-        )}
-      </span>
-    </ToggleButton>
-  );
-}
-
-const STAGE_WORDS: Readonly<Record<string, string>> = {
-  colour: 'mixing colours',
-  tones: 'preparing the picture',
-  screen: 'screening',
-  burn: 'burning',
-};
-
-function Progress({ record }: { record: ProofRecord }) {
-  const { share, stage } = useProofStore((state) => state.progress);
-  if (record.status === 'failed') return <span className="fault">{record.fault}</span>;
-  if (record.status === 'stopped') return <span>stopped; shown without dots</span>;
-  return (
-    <span className="progress" role="progressbar" aria-label="Proof" aria-valuenow={Math.round(100 * share)}>
-      <span>{STAGE_WORDS[stage] ?? 'quick look first'}…</span>
-      <i style={{ width: `${100 * share}%` }} />
-    </span>
   );
 }

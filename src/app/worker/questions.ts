@@ -1,8 +1,11 @@
 import type { JobRefusal } from '../../core/export/gcode/mend.ts';
 import type { MachineFile } from '../../core/export/machine-file.ts';
 import type { LadderRung } from '../../core/paper/bench-sheet.ts';
+import type { Wishes } from '../../core/choose/outcome.ts';
+import type { ChooseResult } from '../../core/choose/suggestion.ts';
 import type { Piece } from '../../core/piece/schema.ts';
 import type { Crop } from '../../sim/crop-proof.ts';
+import type { Diagnosis } from '../../sim/diagnosis/diagnose.ts';
 import type { FittedTones, ToneIntent } from '../../sim/fit-tones.ts';
 import type { HowSure } from '../../sim/how-sure.ts';
 import type { ProofSummary } from '../../sim/statistics.ts';
@@ -48,6 +51,7 @@ export interface AgainAnswer {
     readonly strip: WireStrip;
   };
   readonly result: ProofResult;
+  readonly diagnosis: Diagnosis;
   readonly sure: HowSure;
 }
 
@@ -141,6 +145,12 @@ export interface Questions {
     };
     readonly gets: MachineFileAnswer;
   };
+  /** Settings that work, a handful of trade-offs; what is known so far comes as parts. */
+  readonly choose: {
+    readonly asks: { readonly piece: Piece; readonly photoKey: string; readonly wishes: Wishes };
+    readonly gets: ChooseResult;
+    readonly parts: ChooseResult;
+  };
   /** Tones fitted to the piece's own stack and passes. */
   readonly tones: {
     readonly asks: { readonly piece: Piece; readonly photoKey: string; readonly intent: ToneIntent };
@@ -148,3 +158,5 @@ export interface Questions {
   };
 }
 export type QuestionName = keyof Questions;
+/** What a question gives away before it is answered; most give nothing. */
+export type PartOf<Name extends QuestionName> = Questions[Name] extends { readonly parts: infer Part } ? Part : never;

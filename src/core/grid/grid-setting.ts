@@ -86,7 +86,7 @@ const TYPICAL_SCREENS: readonly ScreenMethod[] = [
   'bayer-8',
 ];
 
-/** Five values to begin with, what the piece has now among them, in rising order. */
+/** Up to five values to begin with, in rising order, what the piece has now among them as far as the machine can do it. */
 export function usualValues(piece: Piece, setting: GridSettingId, pass: number): GridValue[] {
   const now = settingOf(piece, setting, pass);
   if (typeof now !== 'number' || setting === 'screen') {
@@ -95,8 +95,8 @@ export function usualValues(piece: Piece, setting: GridSettingId, pass: number):
   }
   const [low, high] = rangeOf(setting, piece);
   const values = STEPS[setting].map((step) => (step === 0 ? now : move(setting, now, step)));
-  const inside = values.filter((value) => value >= low && value <= high);
-  return [...new Set(inside)].sort((a, b) => a - b);
+  const held = values.map((value) => Math.min(high, Math.max(low, value)));
+  return [...new Set(held)].sort((a, b) => a - b);
 }
 
 /** Shares of the value now, or for powers and focus what is added. */

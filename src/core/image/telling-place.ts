@@ -6,13 +6,13 @@ export interface TellingPicture {
   readonly burns: Uint8Array;
 }
 
-/** Shares of the picture that count as its lightest and its darkest tones. */
-const EXTREME_SHARE = 0.15;
+/** Share of the picture at either end of its tones that is left out when its middle tone is sought. */
+const OUTLYING_SHARE = 0.02;
 const STEPS = 64;
 
 /**
- * Left top corner of the part of a size that tells most about tone: both the picture's lightest and its darkest places are in it, of
- * each as many as of the other, and all of it burns if that can be. A part larger than the picture begins at its corner.
+ * Left top corner of the part of a size that tells most about tone: the picture's lightest and its darkest places are both in it,
+ * neither wanting, and all of it burns if that can be. A part larger than the picture begins at its corner.
  */
 export function tellingPlace(
   { width, height, lightness, burns }: TellingPicture,
@@ -20,10 +20,10 @@ export function tellingPlace(
 ): { x: number; y: number } {
   const across = Math.min(width, Math.max(1, Math.round(size.width)));
   const down = Math.min(height, Math.max(1, Math.round(size.height)));
-  const [dark, light] = quantiles(lightness, burns);
+  const middle = middleTone(lightness, burns);
   const burning = sums(width, height, (i) => burns[i]);
-  const darks = sums(width, height, (i) => (burns[i] && lightness[i] <= dark ? 1 : 0));
-  const lights = sums(width, height, (i) => (burns[i] && lightness[i] >= light ? 1 : 0));
+  const darks = sums(width, height, (i) => (burns[i] ? Math.max(0, middle - lightness[i]) ** 2 : 0));
+  const lights = sums(width, height, (i) => (burns[i] ? Math.max(0, lightness[i] - middle) ** 2 : 0));
   let best = { x: 0, y: 0, score: -1 };
   const strideX = Math.max(1, Math.floor((width - across) / STEPS));
   const strideY = Math.max(1, Math.floor((height - down) / STEPS));
@@ -39,10 +39,11 @@ export function tellingPlace(
   return { x: best.x, y: best.y };
 }
 
-function quantiles(lightness: Float32Array, burns: Uint8Array): [number, number] {
+/** Half-way between the ends of the picture's tones. */
+function middleTone(lightness: Float32Array, burns: Uint8Array): number {
   const values = lightness.filter((_, i) => burns[i] > 0).sort();
   const at = (share: number) => values[Math.min(values.length - 1, Math.floor(share * values.length))] ?? 0.5;
-  return [at(EXTREME_SHARE), at(1 - EXTREME_SHARE)];
+  return (at(OUTLYING_SHARE) + at(1 - OUTLYING_SHARE)) / 2;
 }
 
 /** Sums over everything left of and above a corner: `[(height + 1) · (width + 1)]`. */

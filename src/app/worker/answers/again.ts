@@ -1,3 +1,6 @@
+import { Cancelled } from '../../../core/cancelled.ts';
+import { DIAGNOSE_DEFAULTS, diagnose } from '../../../sim/diagnosis/diagnose.ts';
+import { createProofTally, type ProofTally } from '../../../sim/diagnosis/tally.ts';
 import { howSure } from '../../../sim/how-sure.ts';
 import { meanWarmthsK } from '../../../sim/warmth.ts';
 import { coarsePipeline, fullRunner, pause, photoOf, pipeline, proofs, quickRunner } from '../desk.ts';
@@ -14,12 +17,16 @@ export const answerAgain: Answerer<'again'> = async ({ id, piece, photoKey }, { 
   const { color, relief, ...size } = await coarsePipeline.coarse(piece, photo, pipeline.appearance(piece), quick);
   const coarse = { ...size, strip: { y0: 0, rows: size.height, color, relief } };
   const strips: WireStrip[] = [];
+  let tally: ProofTally | null = null;
   const proof = await pipeline
     .proof({ piece, photo, collect: { surface: true, fields: true, painted: false } }, await fullRunner(), {
       shouldStop,
       breathe: () => pause(0),
       now: () => performance.now(),
       onProgress,
+      onTone: (tone) => {
+        tally = createProofTally(tone, piece.passes[0].rowPitchMm);
+      },
       onGrid: (grid) => {
         const kept: KeptProof = { ...grid, strips: [] };
         proofs.set(id, kept);
@@ -28,6 +35,7 @@ export const answerAgain: Answerer<'again'> = async ({ id, piece, photoKey }, { 
         const kept = proofs.get(id);
         if (!kept || !strip.color || !strip.relief) return;
         keepStrip(kept, strip);
+        tally?.add(strip);
         strips.push({ y0: strip.y0, rows: strip.rows, color: strip.color, relief: strip.relief });
       },
     })
@@ -38,13 +46,20 @@ export const answerAgain: Answerer<'again'> = async ({ id, piece, photoKey }, { 
   const { grid, summary, passes, direction, backend, stagesMs } = proof;
   const tries = { draws: SURE_DRAWS, warmthsK: meanWarmthsK(proof.warmths) };
   const scene = coarsePipeline.scene(piece, photo);
-  const sure = await howSure(piece, scene, proof.appearance, quick, tries, async () => {
+  const goOn = async () => {
     await pause(0);
     return !shouldStop();
-  });
+  };
+  const breathe = async () => {
+    if (!(await goOn())) throw new Cancelled();
+  };
+  const sums = (tally as ProofTally | null)?.sums();
+  if (!sums) throw new Error('the proof has nothing in it');
+  const diagnosis = await diagnose(piece, proof, sums, scene, quick, { ...DIAGNOSE_DEFAULTS, breathe });
+  const sure = await howSure(piece, scene, proof.appearance, quick, tries, goOn);
   const { width, height, pitchMm } = grid;
   const result = { summary, passes, direction, backend, stagesMs };
   const buffers = [coarse.strip, ...strips].flatMap((strip) => [strip.color.buffer, strip.relief.buffer]);
   const transfer = [...buffers, sure.map.uncleared.buffer, sure.map.scorched.buffer] as ArrayBuffer[];
-  return { gets: { width, height, pitchMm, strips, coarse, result, sure }, transfer };
+  return { gets: { width, height, pitchMm, strips, coarse, result, diagnosis, sure }, transfer };
 };

@@ -1,0 +1,106 @@
+import { useEffect } from 'react';
+import { Button, Heading } from 'react-aria-components';
+import { pictureFrame } from '../../core/piece/frame.ts';
+import { shrink } from '../pin-thumbnail.ts';
+import { pinPiece } from '../pins.ts';
+import { ask } from '../proof-client.ts';
+import { saveFile } from '../save-file.ts';
+import { SheetDialog } from '../sheet/SheetDialog.tsx';
+import { usePieceStore } from '../stores/piece-store.ts';
+import { setProof, useProofStore } from '../stores/proof-store.ts';
+import { sayValue } from './axis-words.ts';
+import { burnGrid } from './burn-grid.ts';
+import { GridCells } from './GridCells.tsx';
+import { GridPanel } from './GridPanel.tsx';
+import { gridSheet } from './grid-sheet.ts';
+import { firstPlan, type GridCell, type GridPlan, setGrid, useGridStore } from './grid-store.ts';
+import { heldIn } from './hold-crop.ts';
+import './grid.css';
+
+/** Dots along the side of the crop that a grid begins with. */
+const FIRST_DOTS = 300;
+
+/** Small proofs of a crop of the picture over any two settings. */
+export function GridDialog({ onClose }: { onClose: () => void }) {
+  const { piece, photo, change } = usePieceStore();
+  const surface = useProofStore((state) => state.current?.coarse ?? null);
+  const { plan: kept, grid, burning, fault } = useGridStore();
+  const plan = kept ?? firstPlan(piece);
+  const setPlan = (next: GridPlan) => setGrid({ plan: next });
+  const photoKey = photo?.key;
+
+  useEffect(() => {
+    if (useGridStore.getState().plan?.crop || !photo) return;
+    const whole = pictureFrame(piece.picture, photo);
+    const side = FIRST_DOTS * piece.passes[0].rowPitchMm;
+    const size = heldIn(whole, { xMm: 0, yMm: 0, widthMm: side, heightMm: side });
+    void ask('telling-crop', { piece, photoKey: photo.key, widthMm: size.widthMm, heightMm: size.heightMm }).then(
+      (crop) => setGrid((state) => ({ plan: { ...(state.plan ?? firstPlan(piece)), crop: heldIn(whole, crop) } })),
+      (error: Error) => setGrid({ fault: error.message }),
+    );
+  }, [piece, photo]);
+
+  const done = grid?.cells.filter(({ answer }) => answer !== null).length ?? 0;
+  const nameOf = ({ column, row }: GridCell): string => {
+    if (!grid) return '';
+    const { across, down } = grid.plan;
+    return `${sayValue(across.setting, across.values[column])}, ${sayValue(down.setting, down.values[row])}`;
+  };
+  const take = (cell: GridCell) => {
+    const { name, log, quote } = piece;
+    change(() => ({ ...cell.piece, name, log, quote }));
+    onClose();
+  };
+  const pin = (cell: GridCell) => {
+    if (!grid || !cell.answer) return;
+    const id = pinPiece(cell.piece, grid.photoKey, { name: nameOf(cell), thumbnail: shrink(cell.answer) });
+    if (id) setProof({ notice: `${nameOf(cell)} is pinned to the strip.` });
+  };
+  const save = async () => {
+    if (!grid) return;
+    try {
+      saveFile('grid.png', await ask('picture-sheet', gridSheet(piece.name, grid)), 'image/png');
+    } catch (error) {
+      setGrid({ fault: (error as Error).message });
+    }
+  };
+  return (
+    <SheetDialog label="Grid of proofs" isOpen onClose={onClose}>
+      <div className="sheet-table grid-table">
+        <header className="sheet-head">
+          <Heading slot="title">Grid</Heading>
+          <p className="plain">A crop of the picture, burned over two settings. Press a picture to use or pin it.</p>
+          <span className="spacer" />
+          <Button className="quiet" isDisabled={!grid || done < grid.cells.length} onPress={() => void save()}>
+            Save as one picture
+          </Button>
+          <Button className="wide sheet-close" onPress={onClose}>
+            Done
+          </Button>
+        </header>
+        {grid ? (
+          <GridCells grid={grid} onTake={take} onPin={pin} />
+        ) : (
+          <div className="grid-place grid-empty">
+            <p>Choose the crop and what changes across and down, then burn the grid.</p>
+          </div>
+        )}
+        <aside className="sheet-panel grid-panel" aria-label="What the grid is made of">
+          <GridPanel
+            plan={plan}
+            piece={piece}
+            surface={surface}
+            onPlan={setPlan}
+            burning={burning !== null}
+            share={grid ? done / grid.cells.length : 0}
+            tookMs={grid?.tookMs ?? null}
+            fault={fault}
+            isStale={grid !== null && (grid.piece !== piece || grid.plan !== plan)}
+            onBurn={() => photoKey && plan.crop && void burnGrid({ ...plan, crop: plan.crop }, piece, photoKey)}
+            onStop={() => burning?.abort()}
+          />
+        </aside>
+      </div>
+    </SheetDialog>
+  );
+}
