@@ -1,5 +1,5 @@
 import react from '@vitejs/plugin-react';
-import { type Plugin, transformWithOxc } from 'vite';
+import { build, type Plugin, transformWithOxc } from 'vite';
 import { defineConfig } from 'vitest/config';
 
 /**
@@ -28,6 +28,31 @@ function kernelSources(): Plugin {
   };
 }
 
+/**
+ * `import program from './viewer.ts?bundle'` yields a whole program as the text of one script: what goes into a file that has to
+ * work by itself.
+ */
+function bundledPrograms(): Plugin {
+  return {
+    name: 'bundled-programs',
+    enforce: 'pre',
+    async load(id) {
+      if (!id.endsWith('.ts?bundle')) return null;
+      const built = await build({
+        configFile: false,
+        logLevel: 'error',
+        build: {
+          write: false,
+          target: 'es2022',
+          lib: { entry: id.replace('?bundle', ''), formats: ['iife'], name: 'foreburn' },
+        },
+      });
+      const [{ output }] = Array.isArray(built) ? built : [built as never];
+      return { code: `export default ${JSON.stringify(output[0].code)};`, map: null, moduleType: 'js' };
+    },
+  };
+}
+
 const commandLine = {
   ssr: true,
   outDir: 'dist/cli',
@@ -45,7 +70,7 @@ const commandLine = {
 
 export default defineConfig(({ mode }) => ({
   base: './',
-  plugins: [kernelSources(), react()],
+  plugins: [kernelSources(), bundledPrograms(), react()],
   worker: { format: 'es', plugins: () => [kernelSources()] },
   build:
     mode === 'cli'

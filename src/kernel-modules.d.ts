@@ -3,3 +3,9 @@ declare module '*?kernel' {
   const sources: Readonly<Record<string, string>>;
   export default sources;
 }
+
+/** What the `?bundle` query yields: a whole program as the text of one script. */
+declare module '*?bundle' {
+  const program: string;
+  export default program;
+}

@@ -9,7 +9,7 @@ import { WipeHandle } from './wipe/WipeHandle.tsx';
 export type { Padding } from './camera/fit.ts';
 export type { Lamp } from './lamp/lamp.ts';
 export type { PicturePlace } from './materials/paint-material.ts';
-export type { SlabShape } from './scene/outline.ts';
+export type { SlabShape } from '../core/slab-mesh/outline.ts';
 export type { FrameInfo } from './scene/view-core.ts';
 export type { SlabViewHandle, SlabViewProps } from './slab-view-props.ts';
 

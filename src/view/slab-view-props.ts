@@ -3,7 +3,7 @@ import type { Padding } from './camera/fit.ts';
 import type { Lamp } from './lamp/lamp.ts';
 import type { PicturePlace } from './materials/paint-material.ts';
 import type { ProofSurface } from './proof-surface.ts';
-import type { SlabShape } from './scene/outline.ts';
+import type { SlabShape } from '../core/slab-mesh/outline.ts';
 import type { FrameInfo } from './scene/view-core.ts';
 
 /** What one can ask of a mounted view. */

@@ -1,5 +1,7 @@
 import { PerspectiveCamera, Vector3 } from 'three';
 import { describe, expect, it } from 'vitest';
+import { slabHull, slabOutline } from '../../src/core/slab-mesh/outline.ts';
+import { CameraRig } from '../../src/view/camera/camera-rig.ts';
 import { fitOrbit, freeArea } from '../../src/view/camera/fit.ts';
 import {
   approachOrbit,
@@ -13,7 +15,6 @@ import {
   sameOrbit,
   zoomOrbit,
 } from '../../src/view/camera/orbit.ts';
-import { slabHull, slabOutline } from '../../src/view/scene/outline.ts';
 import { Resolution } from '../../src/view/scene/resolution.ts';
 
 const slab = { shape: 'oval', widthMm: 300, heightMm: 240, thicknessMm: 20, woodColor: [0.6, 0.5, 0.3] } as const;
@@ -123,5 +124,50 @@ describe('the resolution', () => {
     expect(slow).toBeLessThan(0.5);
     for (let i = 0; i < 60; i++) resolution.note(8);
     expect(resolution.pixelRatio(true, 3, [1, 2])).toBe(1);
+  });
+});
+
+describe('two slabs side by side', () => {
+  const size = { width: 1200, height: 800 };
+  const padding = { left: 300, right: 20, top: 60, bottom: 140 };
+  function rigged() {
+    const camera = new PerspectiveCamera();
+    const rig = new CameraRig(camera);
+    rig.setHull(slabHull(slab));
+    rig.setStage(size, padding);
+    rig.setSplit(true);
+    const seen = (side: 0 | 1, point: readonly [number, number, number]) => {
+      rig.place(side);
+      camera.updateMatrixWorld();
+      const p = new Vector3(...point).project(camera);
+      return { x: ((p.x + 1) / 2) * size.width, y: ((1 - p.y) / 2) * size.height };
+    };
+    return { rig, seen };
+  }
+
+  it('shows the same, only further right, each within its half', () => {
+    const { rig, seen } = rigged();
+    expect(rig.seam).toBe(300 + (1200 - 320) / 2);
+    const shift = seen(1, [0, 0, 0]).x - seen(0, [0, 0, 0]).x;
+    for (const { x, z } of slabOutline(slab)) {
+      const left = seen(0, [x, 0, z]);
+      const right = seen(1, [x, 0, z]);
+      expect(right.x - left.x).toBeCloseTo(shift, 6);
+      expect(right.y).toBeCloseTo(left.y, 6);
+      expect(left.x).toBeGreaterThan(padding.left);
+      expect(left.x).toBeLessThan(rig.seam);
+      expect(right.x).toBeGreaterThan(rig.seam);
+      expect(right.x).toBeLessThan(size.width - padding.right);
+    }
+  });
+
+  it('finds the same place of the slab under either', () => {
+    const { rig, seen } = rigged();
+    for (const side of [0, 1] as const) {
+      const at = seen(side, [40, 0, -25]);
+      const hit = rig.pick(at.x, at.y);
+      expect(hit?.x).toBeCloseTo(40, 4);
+      expect(hit?.z).toBeCloseTo(-25, 4);
+    }
   });
 });

@@ -1,9 +1,9 @@
 import type { BufferGeometry } from 'three';
 import { describe, expect, it } from 'vitest';
-import { BARK_TILE_MM, barkHeightAt, barkHeights } from '../../src/view/materials/bark-relief.ts';
-import { barkPlace } from '../../src/view/scene/bark-place.ts';
+import { BARK_TILE_MM, barkHeightAt, barkHeights } from '../../src/core/slab-mesh/bark-heights.ts';
+import { barkPlace } from '../../src/core/slab-mesh/bark-place.ts';
+import { type SlabShape, slabOutline } from '../../src/core/slab-mesh/outline.ts';
 import { faceGeometry } from '../../src/view/scene/face-geometry.ts';
-import { type SlabShape, slabOutline } from '../../src/view/scene/outline.ts';
 import { rimGeometry } from '../../src/view/scene/rim-geometry.ts';
 
 const heights = barkHeights();

@@ -1,6 +1,7 @@
 import type { DataTexture } from 'three';
-import { periodicNoise } from './periodic-noise.ts';
-import { createSlopeTexture, stretchHeights } from './slope-texture.ts';
+import { periodicNoise } from '../../core/slab-mesh/periodic-noise.ts';
+import { stretchHeights } from '../../core/slab-mesh/stretch-heights.ts';
+import { createSlopeTexture } from './slope-texture.ts';
 
 const SIZE = 256;
 /** Lattice cells across the tile, and their share of the height. */

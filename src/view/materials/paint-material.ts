@@ -5,10 +5,11 @@ import microfacet from '../../../shaders/microfacet.glsl?raw';
 import output from '../../../shaders/output.glsl?raw';
 import fragment from '../../../shaders/paint.frag?raw';
 import vertex from '../../../shaders/paint.vert?raw';
-import { alphaOfGloss60 } from '../optics/gloss.ts';
+import { alphaOfGloss60 } from '../../core/material/gloss.ts';
 import type { SurfaceTextures } from '../surface/gpu-surface.ts';
 import type { Side } from '../surface/surface-slots.ts';
 import { LAMP_HALF_SIZE, type LightUniforms } from './light-uniforms.ts';
+import type { WoodPhotoUniforms } from './wood-photo.ts';
 
 type Rgb = readonly [number, number, number];
 
@@ -43,7 +44,7 @@ export class PaintMaterial {
   private readonly blank: Texture;
   private readonly surfaces: Record<Side, SurfaceTextures | null> = { left: null, right: null };
 
-  constructor(lights: LightUniforms, coat: Texture, blank: Texture) {
+  constructor(lights: LightUniforms, wood: WoodPhotoUniforms, coat: Texture, blank: Texture) {
     this.blank = blank;
     this.own = {
       uColor: { value: blank },
@@ -67,7 +68,7 @@ export class PaintMaterial {
     };
     this.material = new ShaderMaterial({
       glslVersion: GLSL3,
-      uniforms: { ...this.own, ...lights.shared },
+      uniforms: { ...this.own, ...lights.shared, ...wood.shared },
       vertexShader: vertex,
       fragmentShader: [microfacet, light, output, hatch, fragment].join('\n'),
     });
@@ -105,6 +106,11 @@ export class PaintMaterial {
     own.uCoatSlope.value = film.slope;
     own.uCoatTileMm.value = film.tileMm;
     this.define('GROUND', ground !== null);
+  }
+
+  /** Whether bare wood is shown as it was photographed. */
+  setWoodPhoto(on: boolean): void {
+    this.define('WOOD_PHOTO', on);
   }
 
   setRelief(exaggeration: number): void {

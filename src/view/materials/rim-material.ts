@@ -4,10 +4,11 @@ import output from '../../../shaders/output.glsl?raw';
 import rimFragment from '../../../shaders/rim.frag?raw';
 import rimVertex from '../../../shaders/rim.vert?raw';
 import solidWood from '../../../shaders/solid-wood.glsl?raw';
-import { barkPlace } from '../scene/bark-place.ts';
-import { type SlabShape, slabOutline } from '../scene/outline.ts';
-import { BARK_TILE_MM } from './bark-relief.ts';
+import { BARK_TILE_MM } from '../../core/slab-mesh/bark-heights.ts';
+import { barkPlace } from '../../core/slab-mesh/bark-place.ts';
+import { type SlabShape, slabOutline } from '../../core/slab-mesh/outline.ts';
 import type { LightUniforms } from './light-uniforms.ts';
+import type { WoodPhotoUniforms } from './wood-photo.ts';
 
 const DEFAULT_RING_MM = 2.4;
 
@@ -16,7 +17,7 @@ export class RimMaterial {
   readonly material: ShaderMaterial;
   private readonly own;
 
-  constructor(lights: LightUniforms, coat: Texture, bark: Texture) {
+  constructor(lights: LightUniforms, wood: WoodPhotoUniforms, coat: Texture, bark: Texture) {
     this.own = {
       uCoat: { value: coat },
       uBark: { value: bark },
@@ -29,7 +30,7 @@ export class RimMaterial {
     };
     this.material = new ShaderMaterial({
       glslVersion: GLSL3,
-      uniforms: { ...this.own, ...lights.shared },
+      uniforms: { ...this.own, ...lights.shared, ...wood.shared },
       vertexShader: rimVertex,
       fragmentShader: [light, output, solidWood, rimFragment].join('\n'),
     });
@@ -44,10 +45,20 @@ export class RimMaterial {
     own.uRingMm.value = Math.max(0.2, slab.ringWidthMm ?? DEFAULT_RING_MM);
     own.uBarkWay.value = barkPlace(slab, outline[outline.length - 1].alongMm).wayMm;
     const defines: Record<string, string> = {};
+    if ('WOOD_PHOTO' in material.defines) defines['WOOD_PHOTO'] = '';
     if (slab.cut === 'plank') defines['PLANK'] = '';
     if (outline.some((point) => point.bark > 0)) defines['BARK'] = '';
     if (outline.some((point) => point.bark < 1)) defines['SAWN'] = '';
     material.defines = defines;
+    material.needsUpdate = true;
+  }
+
+  /** Whether the rim is coloured as it was photographed. */
+  setWoodPhoto(on: boolean): void {
+    const { material } = this;
+    if ('WOOD_PHOTO' in material.defines === on) return;
+    if (on) material.defines['WOOD_PHOTO'] = '';
+    else delete material.defines['WOOD_PHOTO'];
     material.needsUpdate = true;
   }
 

@@ -4,7 +4,7 @@ import output from '../../../shaders/output.glsl?raw';
 import tableFragment from '../../../shaders/table.frag?raw';
 import tableVertex from '../../../shaders/table.vert?raw';
 import tableShadow from '../../../shaders/table-shadow.glsl?raw';
-import type { SlabShape } from '../scene/outline.ts';
+import type { SlabShape } from '../../core/slab-mesh/outline.ts';
 import { LAMP_HALF_SIZE, type LightUniforms } from './light-uniforms.ts';
 
 /** The table under the slab, with the slab's shadows. */

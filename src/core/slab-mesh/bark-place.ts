@@ -1,6 +1,6 @@
-import { BARK_TILE_MM } from '../materials/bark-relief.ts';
-import { BARK_MM } from './edge-rings.ts';
+import { BARK_TILE_MM } from './bark-heights.ts';
 import type { SlabShape } from './outline.ts';
+import { BARK_MM } from './rings.ts';
 
 /**
  * How the bark's tile lies on the rim. Along a slice's outline one goes round the trunk, along a plank's one follows it; the way

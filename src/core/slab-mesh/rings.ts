@@ -1,9 +1,10 @@
-import { BufferAttribute, BufferGeometry } from 'three';
+import { type Mesh, meshNormals } from './mesh.ts';
 import type { OutlinePoint } from './outline.ts';
 
 /** Width of the ring of bark seen from above, and of the eased edge where the slab is sawn. */
 export const BARK_MM = 4.2;
 const SAWN_MM = 0.9;
+const SEEN_MM = 0.8;
 
 /** Slow wander of the edge, -1…1; a sum of sines with whole periods so that it closes. */
 export function wander(share: number, seed: number): number {
@@ -31,16 +32,24 @@ const rimWidth = (bark: number, share: number): number =>
   SAWN_MM + (BARK_MM - SAWN_MM) * bark * (1 + 0.16 * wander(share, 1.3));
 
 /**
- * A band round the slab from rings of vertices, each ring closed by a last column in the place of the first. Attribute `edge`: how
- * far out, bark, way along the outline as a share of it.
+ * A mesh with what a rim needs at each vertex: `edge`, how far out it is (see `Ring`), how much bark is there, and its way along the
+ * outline as a share of it; `above`, its place (x, z) on a picture from above, not nearer to the outline than what can be told from
+ * the table there.
  */
-export function buildRings(outline: readonly OutlinePoint[], rings: readonly Ring[]): BufferGeometry {
+export interface EdgeMesh extends Mesh {
+  readonly edge: Float32Array;
+  readonly above: Float32Array;
+}
+
+/** A band round the slab from rings of vertices, each ring closed by a last column in the place of the first. */
+export function buildRings(outline: readonly OutlinePoint[], rings: readonly Ring[]): EdgeMesh {
   const columns = outline.length + 1;
   const first = outline[0];
   const last = outline[outline.length - 1];
   const totalMm = last.alongMm + Math.hypot(last.x - first.x, last.z - first.z);
   const position = new Float32Array(rings.length * columns * 3);
   const edge = new Float32Array(rings.length * columns * 3);
+  const above = new Float32Array(rings.length * columns * 2);
   let v = 0;
   for (const ring of rings) {
     for (let c = 0; c < columns; c++) {
@@ -52,6 +61,8 @@ export function buildRings(outline: readonly OutlinePoint[], rings: readonly Rin
         v * 3,
       );
       edge.set([ring.out, point.bark, share], v * 3);
+      const seen = Math.max(inset, SEEN_MM);
+      above.set([point.x - point.normalX * seen, point.z - point.normalZ * seen], v * 2);
       v++;
     }
   }
@@ -63,26 +74,21 @@ export function buildRings(outline: readonly OutlinePoint[], rings: readonly Rin
       index.push(a, b, a + 1, a + 1, b, b + 1);
     }
   }
-  const geometry = new BufferGeometry();
-  geometry.setAttribute('position', new BufferAttribute(position, 3));
-  geometry.setAttribute('edge', new BufferAttribute(edge, 3));
-  geometry.setIndex(index);
-  geometry.computeVertexNormals();
-  sewSeam(geometry, rings.length, columns);
-  return geometry;
+  const normal = meshNormals(position, index);
+  sewSeam(normal, rings.length, columns);
+  return { position, normal, edge, above, index: Uint32Array.from(index) };
 }
 
 /** The first and last columns are the same place: give them the same normal. */
-function sewSeam(geometry: BufferGeometry, rows: number, columns: number): void {
-  const normal = geometry.getAttribute('normal');
+function sewSeam(normal: Float32Array, rows: number, columns: number): void {
   for (let r = 0; r < rows; r++) {
-    const a = r * columns;
-    const b = a + columns - 1;
-    const x = normal.getX(a) + normal.getX(b);
-    const y = normal.getY(a) + normal.getY(b);
-    const z = normal.getZ(a) + normal.getZ(b);
-    const length = Math.hypot(x, y, z) || 1;
-    normal.setXYZ(a, x / length, y / length, z / length);
-    normal.setXYZ(b, x / length, y / length, z / length);
+    const a = 3 * r * columns;
+    const b = a + 3 * (columns - 1);
+    const sum = [0, 1, 2].map((k) => normal[a + k] + normal[b + k]);
+    const length = Math.hypot(...sum) || 1;
+    for (let k = 0; k < 3; k++) {
+      normal[a + k] = sum[k] / length;
+      normal[b + k] = sum[k] / length;
+    }
   }
 }

@@ -1,5 +1,5 @@
-import { clockwise, perimeterMm } from '../../core/slab/polygon.ts';
-import { resampleOutline } from '../../core/slab/resample-outline.ts';
+import { clockwise, perimeterMm } from '../slab/polygon.ts';
+import { resampleOutline } from '../slab/resample-outline.ts';
 
 export interface SlabShape {
   readonly shape: 'oval' | 'rectangle' | 'outline';

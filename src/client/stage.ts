@@ -1,0 +1,103 @@
+import { AT_HOME, type MockupScene, type Quality, STILL_QUALITY, type Stance } from './mockup-scene.ts';
+
+/** Light samples while something moves, by whether software draws. */
+const MOVING: Record<'software' | 'card', Quality> = { software: { lamp: 8, room: 8 }, card: { lamp: 24, room: 24 } };
+const SETTLE_MS = 180;
+/** Drawn pixels per CSS pixel while something moves in software. */
+const COARSE = 0.6;
+const BUDGET_MS = 12;
+
+/**
+ * Keeps a canvas drawn as its scene changes: coarsely while something moves, then better and better until it is a finished picture. Draws
+ * nothing while nothing changes.
+ */
+export class MockupStage {
+  stance: Stance = AT_HOME;
+  private request = 0;
+  private movedMs = -1e9;
+  private readonly observer: ResizeObserver;
+  private readonly canvas: HTMLCanvasElement;
+  private readonly scene: MockupScene;
+  /** After every drawn frame, with whether the picture is finished. */
+  onDrawn: ((finished: boolean) => void) | null = null;
+
+  constructor(canvas: HTMLCanvasElement, scene: MockupScene) {
+    this.canvas = canvas;
+    this.scene = scene;
+    this.observer = new ResizeObserver(() => this.touch());
+    this.observer.observe(canvas);
+  }
+
+  /** Moves the camera or the slab, within what the setting allows. */
+  turnTo(stance: Stance): void {
+    const { reach } = this.scene;
+    if (!reach) return;
+    const within = (value: number, low: number, high: number) => Math.min(high, Math.max(low, value));
+    const free = reach.azimuthRad === Number.POSITIVE_INFINITY;
+    this.stance = {
+      azimuthRad: free ? 0 : within(stance.azimuthRad, -reach.azimuthRad, reach.azimuthRad),
+      turnRad: free ? stance.turnRad : 0,
+      heightRad: within(stance.heightRad, reach.lowRad, reach.highRad),
+      zoom: within(stance.zoom, 0.7, 5),
+    };
+    this.scene.setStance(this.stance);
+    this.touch();
+  }
+
+  /** By so much to the right and up, as a hand would turn it. */
+  turnBy(rightRad: number, upRad: number, zoom = 1): void {
+    const free = this.scene.reach?.azimuthRad === Number.POSITIVE_INFINITY;
+    const { azimuthRad, turnRad, heightRad } = this.stance;
+    this.turnTo({
+      azimuthRad: azimuthRad - (free ? 0 : rightRad),
+      turnRad: turnRad + (free ? rightRad : 0),
+      heightRad: heightRad + upRad,
+      zoom: this.stance.zoom * zoom,
+    });
+  }
+
+  /** Something changed: draw. */
+  touch(): void {
+    this.movedMs = performance.now();
+    this.ask();
+  }
+
+  private ask(): void {
+    this.request ||= requestAnimationFrame(() => {
+      this.request = 0;
+      this.frame();
+    });
+  }
+
+  private frame(): void {
+    const { canvas, scene } = this;
+    const { software } = scene;
+    const moving = performance.now() - this.movedMs < SETTLE_MS;
+    const { clientWidth, clientHeight } = canvas;
+    if (clientWidth === 0 || clientHeight === 0) return;
+    const dense = moving && software ? COARSE : Math.min(2, software ? 1 : window.devicePixelRatio);
+    const width = Math.max(1, Math.round(clientWidth * dense));
+    const height = Math.max(1, Math.round(clientHeight * dense));
+    if (canvas.width !== width || canvas.height !== height) {
+      canvas.width = width;
+      canvas.height = height;
+    }
+    const still = Math.max(clientWidth, clientHeight) * Math.min(2, software ? 1 : window.devicePixelRatio);
+    scene.setFrame(clientWidth / clientHeight, moving && software ? still * COARSE : still);
+    let finished = false;
+    if (moving) while (scene.refine(MOVING[software ? 'software' : 'card'])) {}
+    else {
+      const end = performance.now() + BUDGET_MS;
+      do finished = !scene.refine(STILL_QUALITY);
+      while (!finished && performance.now() < end);
+    }
+    scene.draw(width, height);
+    this.onDrawn?.(finished);
+    if (!finished) this.ask();
+  }
+
+  dispose(): void {
+    cancelAnimationFrame(this.request);
+    this.observer.disconnect();
+  }
+}

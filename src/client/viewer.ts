@@ -1,0 +1,115 @@
+import type { ClientFileData } from '../core/export/client-file.ts';
+import { slopePicture } from './face-slopes.ts';
+import { attachTurning } from './gestures.ts';
+import { type FaceLook, MockupScene, STILL_QUALITY } from './mockup-scene.ts';
+import type { SettingName } from './settings/setting.ts';
+import { MockupStage } from './stage.ts';
+
+/** The program inside the client's file: turns the slab, moves the lamp. Everything it needs is in the page. */
+async function start(): Promise<void> {
+  const data = JSON.parse(document.getElementById('piece')!.textContent!) as ClientFileData;
+  const canvas = document.getElementById('picture') as HTMLCanvasElement;
+  const wish = new URLSearchParams(location.hash.slice(1));
+  const still = wish.get('still');
+  const gl = canvas.getContext('webgl2', { antialias: true, alpha: false, preserveDrawingBuffer: still !== null });
+  if (!gl) return;
+  const look = await openFace(data);
+  const scene = new MockupScene(gl);
+  scene.setSlab(data.slab);
+  scene.setFace(look);
+  scene.setSetting((still ?? data.setting) as SettingName);
+  scene.setLamp(data.lamp);
+  if (still !== null) {
+    document.body.className = 'still';
+    canvas.width = innerWidth;
+    canvas.height = innerHeight;
+    scene.setFrame(innerWidth / innerHeight, Math.max(innerWidth, innerHeight));
+    while (scene.refine(STILL_QUALITY)) {}
+    scene.draw(innerWidth, innerHeight);
+    // Reading waits until it is drawn.
+    gl.readPixels(0, 0, 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, new Uint8Array(4));
+    document.title = 'drawn';
+    return;
+  }
+  document.body.className = 'live';
+  const stage = new MockupStage(canvas, scene);
+  stage.onDrawn = (finished) => {
+    canvas.dataset['drawn'] = finished ? 'finished' : 'moving';
+  };
+  attachTurning(canvas, stage);
+  attachControls(data, scene, stage);
+  canvas.addEventListener('webglcontextlost', (event) => {
+    event.preventDefault();
+    document.body.className = '';
+  });
+  welcome(stage);
+}
+
+/** A short turn in, for those who like movement. */
+function welcome(stage: MockupStage): void {
+  if (matchMedia('(prefers-reduced-motion: reduce)').matches) {
+    stage.touch();
+    return;
+  }
+  const startMs = performance.now();
+  const from = -0.55;
+  let taken = false;
+  const step = (now: number): void => {
+    if (taken) return;
+    const share = Math.min(1, Math.max(0, (now - startMs) / 1600));
+    const rest = from * (1 - share) ** 3;
+    stage.turnTo({ azimuthRad: rest * 0.4, turnRad: rest, heightRad: 0, zoom: 1 });
+    if (share < 1) requestAnimationFrame(step);
+  };
+  requestAnimationFrame(step);
+  for (const name of ['pointerdown', 'keydown', 'change'])
+    document.addEventListener(name, () => (taken = true), { once: true });
+}
+
+const DEG = Math.PI / 180;
+
+function attachControls(data: ClientFileData, scene: MockupScene, stage: MockupStage): void {
+  const around = document.getElementById('lamp-around') as HTMLInputElement;
+  const height = document.getElementById('lamp-height') as HTMLInputElement;
+  around.value = String(Math.round(((data.lamp.azimuthRad / DEG + 540) % 360) - 180));
+  height.value = String(Math.round(data.lamp.elevationRad / DEG));
+  const lamp = (): void => {
+    scene.setLamp({ azimuthRad: Number(around.value) * DEG, elevationRad: Number(height.value) * DEG });
+    stage.touch();
+  };
+  around.addEventListener('input', lamp);
+  height.addEventListener('input', lamp);
+  for (const input of document.querySelectorAll<HTMLInputElement>('input[name="setting"]')) {
+    input.checked = input.value === data.setting;
+    input.addEventListener('change', () => {
+      scene.setSetting(input.value as SettingName);
+      stage.turnTo({ azimuthRad: 0, heightRad: 0, zoom: 1, turnRad: 0 });
+    });
+  }
+}
+
+async function openFace({ color, relief, lowUm, highUm, slab }: ClientFileData): Promise<FaceLook> {
+  const [colors, heights] = await Promise.all([openPicture(color), openPicture(relief)]);
+  const { naturalWidth: width, naturalHeight: tall } = heights;
+  const sheet = document.createElement('canvas');
+  sheet.width = width;
+  sheet.height = tall;
+  const context = sheet.getContext('2d', { willReadFrequently: true })!;
+  context.drawImage(heights, 0, 0);
+  const { data } = context.getImageData(0, 0, width, tall);
+  return {
+    color: colors,
+    slopes: slopePicture({ width, height: tall, data, lowUm, highUm, pixelMm: slab.widthMm / width }),
+  };
+}
+
+async function openPicture(address: string): Promise<HTMLImageElement> {
+  const image = new Image();
+  image.src = address;
+  await image.decode();
+  return image;
+}
+
+start().catch(() => {
+  document.body.className = '';
+});

@@ -1,0 +1,56 @@
+import { labToLinearRgb } from '../color/lab.ts';
+import { alphaOfGloss60 } from '../material/gloss.ts';
+import type { Piece, Slab } from '../piece/schema.ts';
+import type { SlabShape } from '../slab-mesh/outline.ts';
+import type { FaceParts, StrippedSurface } from './face-map.ts';
+
+/** 60° gloss of sanded bare wood, GU (estimate). */
+const WOOD_GLOSS60 = 3;
+
+export const shapeOf = (slab: Slab): SlabShape => ({
+  shape: slab.shape,
+  outlineMm: slab.outlineMm,
+  widthMm: slab.widthMm,
+  heightMm: slab.heightMm,
+  thicknessMm: slab.thicknessMm,
+  woodColor: labToLinearRgb(slab.wood.colorLab),
+  edge: slab.edge,
+  cut: slab.cut,
+  pithXMm: slab.pithXMm,
+  pithYMm: slab.pithYMm,
+  ringWidthMm: slab.wood.ringWidthMm,
+});
+
+/** What the face of a piece's slab is drawn from. */
+export function facePartsOf(piece: Piece, ground: StrippedSurface, proof: StrippedSurface | null): FaceParts {
+  const { slab, picture, stack } = piece;
+  const wood = alphaOfGloss60(WOOD_GLOSS60);
+  const alphaOf = (coat: number): number => {
+    const gloss = stack.coats[coat]?.gloss60;
+    return gloss === undefined ? wood : alphaOfGloss60(gloss);
+  };
+  return {
+    widthMm: slab.widthMm,
+    heightMm: slab.heightMm,
+    ground,
+    proof,
+    centreXMm: picture.offsetXMm,
+    centreYMm: picture.offsetYMm,
+    crop: picture.rotationRad === 0 ? picture.crop : 'rectangle',
+    alpha: { top: alphaOf(0), under: alphaOf(1), wood },
+  };
+}
+
+/** What a client is told about the piece. */
+export function factsOf({ slab, stack }: Piece): string[] {
+  const mm = (value: number) => String(Math.round(value));
+  const coats = stack.coats.map(({ name }) => name).filter((name) => name.trim() !== '');
+  return [
+    `${slab.wood.name}, ${mm(slab.widthMm)} × ${mm(slab.heightMm)} mm, ${mm(slab.thicknessMm)} mm thick`,
+    coats.length > 1
+      ? `Painted ${coats[1]} under ${coats[0]}; the picture is burned through ${coats[0]}`
+      : coats.length === 1
+        ? `Painted ${coats[0]}; the picture is burned through it`
+        : 'Burned into the bare wood',
+  ];
+}
