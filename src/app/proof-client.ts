@@ -66,7 +66,11 @@ function receive(message: FromProofWorker): void {
       editCurrent(message.id, (record) => ({ ...record, result: message.result, status: 'done' }));
       return;
     case 'sure':
-      editCurrent(message.id, (record) => ({ ...record, sure: message.sure, detailLost: message.detailLost }));
+      editCurrent(message.id, (record) => ({ ...record, sure: message.sure }));
+      return;
+    case 'diagnosed':
+      performance.measure('foreburn-diagnosis', { start: performance.now() - message.tookMs });
+      editCurrent(message.id, (record) => ({ ...record, diagnosis: message.diagnosis }));
       return;
     case 'ground': {
       const { key, width, height, pitchMm, strips } = message;
@@ -129,7 +133,7 @@ export function orderProof(piece: Piece, photoKey: string): void {
     full: null,
     result: null,
     sure: null,
-    detailLost: null,
+    diagnosis: null,
     status: 'computing',
     fault: null,
   };

@@ -47,6 +47,8 @@ export interface SlabViewProps {
   onFrame?(info: FrameInfo): void;
   /** A new value sends the camera home. */
   resetToken: number;
+  /** A new value sends the camera to a place of the slab, from its centre, y growing towards the viewer, so near that `sizeMm` fill a good part of the stage. */
+  lookAt?: { readonly xMm: number; readonly yMm: number; readonly sizeMm: number } | null;
   /** CSS colour of the page; the table is of the same grey and fades into it. */
   background: string;
   /** What covers the canvas at its edges, CSS pixels. */

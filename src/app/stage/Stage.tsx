@@ -86,6 +86,7 @@ export function Stage({ handle, padding }: StageProps) {
       onWipeChange={(wipe) => setSession({ wipe })}
       onProbe={probe}
       resetToken={session.resetToken}
+      lookAt={session.lookAt}
       background={TABLE_GREY}
       padding={padding}
     />

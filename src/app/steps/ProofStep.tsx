@@ -1,15 +1,17 @@
 import { Switch } from 'react-aria-components';
-import { CLEARED_RESIDUE_UM } from '../../core/quality/clearing.ts';
 import { ChoiceControl } from '../controls/ChoiceControl.tsx';
 import { More } from '../controls/More.tsx';
 import { PairSwitch } from '../controls/PairSwitch.tsx';
 import { ResidueHistogram } from '../controls/ResidueHistogram.tsx';
 import { ValueControl } from '../controls/ValueControl.tsx';
-import { useShown } from '../stores/proof-store.ts';
+import { useProofStore, useShown } from '../stores/proof-store.ts';
 import { setSession, useSessionStore } from '../stores/session-store.ts';
-import { duration, percent } from '../words.ts';
+import { Findings } from './proof/Findings.tsx';
+import { ProofFigures } from './proof/ProofFigures.tsx';
+import { QualityFigures } from './proof/QualityFigures.tsx';
+import { ToneChart } from './proof/ToneChart.tsx';
 import { SpreadControls } from './SpreadControls.tsx';
-import { BandOf, SureLines } from './SureLines.tsx';
+import { SureLines } from './SureLines.tsx';
 
 const SHOWS = [
   { id: 'proof', label: 'The proof', note: 'How it will look.' },
@@ -23,41 +25,25 @@ const SHOWS = [
 
 export function ProofStep() {
   const { left: record } = useShown();
+  const current = useProofStore((state) => state.current?.id === record?.id);
   const session = useSessionStore();
   const result = record?.result ?? null;
   const sure = record?.sure ?? null;
   return (
     <>
-      {result ? (
-        <div className="findings">
-          <p>
-            <strong>{percent(result.summary.unclearedShare)}</strong> of the light areas will keep dark residue (more
-            than {CLEARED_RESIDUE_UM} µm of the top coat).
-            <BandOf band={sure?.uncleared} text={percent} />
-          </p>
-          <p>
-            <strong>{percent(result.summary.scorchedShare)}</strong> of the picture will be scorched or burned through.
-            <BandOf band={sure?.scorched} text={percent} />
-          </p>
-          <p>
-            Residue in the light areas: <strong>{result.summary.meanResidueUm.toFixed(2)} µm</strong> on average
-            <BandOf band={sure?.residueUm} text={(um) => um.toFixed(2)} />. Deepest place:{' '}
-            <strong>{result.summary.maxDepthUm.toFixed(0)} µm</strong>.
-          </p>
-          {record?.detailLost != null && record.detailLost > 0.02 && (
-            <p>
-              <strong>{percent(record.detailLost)}</strong> of the picture’s finest detail is finer than the beam and is
-              lost.
-            </p>
-          )}
-          <p>
-            {result.summary.rows.toLocaleString()} rows, <strong>{duration(result.summary.burnTimeS)}</strong>.
-          </p>
-        </div>
+      {result && record ? (
+        <Findings record={record} current={current} />
       ) : (
         <p className="plain">{record?.status === 'failed' ? record.fault : 'The proof is being computed.'}</p>
       )}
+      {result && record && <ProofFigures record={record} />}
       {result && record && <SureLines sure={sure} source={record.piece.certainty.source} />}
+      {record?.diagnosis && (
+        <More label="Tones and evenness">
+          <ToneChart chart={record.diagnosis.chart} />
+          <QualityFigures metrics={record.diagnosis.metrics} />
+        </More>
+      )}
       {result && result.summary.lightShare > 0 && <ResidueHistogram counts={result.summary.residueHistogram} />}
       <div className="switches">
         <Switch isSelected={session.uncleared} onChange={(uncleared) => setSession({ uncleared })} className="switch">

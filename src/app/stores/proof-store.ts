@@ -1,6 +1,7 @@
 import { create } from 'zustand';
 import { useShallow } from 'zustand/react/shallow';
 import type { Piece } from '../../core/piece/schema.ts';
+import type { Diagnosis } from '../../sim/diagnosis/diagnose.ts';
 import type { HowSure } from '../../sim/how-sure.ts';
 import type { ProofSurface } from '../../view/proof-surface.ts';
 import type { ProofResult } from '../worker/messages.ts';
@@ -17,8 +18,8 @@ export interface ProofRecord {
   readonly result: ProofResult | null;
   /** How sure it is; comes a moment after the result. */
   readonly sure: HowSure | null;
-  /** Share of the picture's fine detail that the beam is too wide for, 0–1; comes with it. */
-  readonly detailLost: number | null;
+  /** What will go wrong with it; comes between the two. */
+  readonly diagnosis: Diagnosis | null;
   readonly status: 'computing' | 'done' | 'failed' | 'stopped';
   readonly fault: string | null;
 }

@@ -18,6 +18,8 @@ interface SessionState {
   readonly scorched: boolean;
   readonly wipe: number;
   readonly resetToken: number;
+  /** The camera flies here; a place of the slab from its centre, mm, y growing downwards. */
+  readonly lookAt: { readonly xMm: number; readonly yMm: number; readonly sizeMm: number } | null;
 }
 
 /** Panels, lamp and camera: kept between visits on this machine, never part of a piece. */
@@ -34,8 +36,9 @@ export const useSessionStore = create<SessionState>()(
       scorched: false,
       wipe: 0.5,
       resetToken: 0,
+      lookAt: null,
     }),
-    { name: 'foreburn-session', version: 1, partialize: ({ resetToken, ...kept }) => kept },
+    { name: 'foreburn-session', version: 1, partialize: ({ resetToken, lookAt, ...kept }) => kept },
   ),
 );
 export const setSession = useSessionStore.setState;

@@ -1,5 +1,6 @@
 import type { Piece } from '../../core/piece/schema.ts';
 import type { PassTime } from '../../core/raster/pass-time.ts';
+import type { Diagnosis } from '../../sim/diagnosis/diagnose.ts';
 import type { HowSure } from '../../sim/how-sure.ts';
 import type { ProofSummary } from '../../sim/statistics.ts';
 import type { QuestionName, Questions } from './questions.ts';
@@ -56,7 +57,8 @@ export type FromProofWorker =
   | { readonly kind: 'strip'; readonly id: string; readonly strip: WireStrip }
   | { readonly kind: 'progress'; readonly id: string; readonly share: number; readonly stage: string }
   | { readonly kind: 'done'; readonly id: string; readonly result: ProofResult }
-  | { readonly kind: 'sure'; readonly id: string; readonly sure: HowSure; readonly detailLost: number }
+  | { readonly kind: 'sure'; readonly id: string; readonly sure: HowSure }
+  | { readonly kind: 'diagnosed'; readonly id: string; readonly diagnosis: Diagnosis; readonly tookMs: number }
   | {
       readonly kind: 'ground';
       readonly key: string;

@@ -1,8 +1,6 @@
-import { spotRadii } from '../../core/beam/source.ts';
 import { Cancelled } from '../../core/cancelled.ts';
-import type { ToneImage } from '../../core/image/picture.ts';
-import { detailLost } from '../../core/image/repair/detail-lost.ts';
-import type { Piece } from '../../core/piece/schema.ts';
+import { DIAGNOSE_DEFAULTS, diagnose } from '../../sim/diagnosis/diagnose.ts';
+import { createProofTally, type ProofTally } from '../../sim/diagnosis/tally.ts';
 import { groundGrid, groundKey, layGround } from '../../sim/ground.ts';
 import { howSure } from '../../sim/how-sure.ts';
 import type { Photo } from '../../sim/prepare.ts';
@@ -132,6 +130,7 @@ async function burn(order: ProofOrder): Promise<void> {
   const runner = await fullRunner();
   await sendGround(order, runner, shouldStop);
   let kept: KeptProof | null = null;
+  let tally: ProofTally | null = null;
   let proof: Proof;
   try {
     proof = await pipeline.proof({ piece, photo, collect: { surface: true, fields: true, painted: false } }, runner, {
@@ -144,7 +143,11 @@ async function burn(order: ProofOrder): Promise<void> {
         proofs.set(id, kept);
         tell({ kind: 'started', id, ...grid });
       },
+      onTone: (tone) => {
+        tally = createProofTally(tone, piece.passes[0].rowPitchMm);
+      },
       onStrip: (strip) => {
+        tally?.add(strip);
         if (!kept || !strip.color || !strip.relief) return;
         keepStrip(kept, strip);
         const { y0, rows, color: pixels, relief: heights } = strip;
@@ -160,6 +163,7 @@ async function burn(order: ProofOrder): Promise<void> {
     proofs.delete(id);
     throw error;
   }
+  await sendDiagnosis(order, photo, proof, tally!);
   await sendSure(order, photo, proof);
 }
 
@@ -184,6 +188,21 @@ async function sendGround({ piece }: ProofOrder, runner: StripRunner, shouldStop
   tell({ kind: 'ground', key, ...groundGrid(piece), strips }, transfer);
 }
 
+async function sendDiagnosis(order: ProofOrder, photo: Photo, proof: Proof, tally: ProofTally): Promise<void> {
+  const { id, piece } = order;
+  const breathe = async () => {
+    await pause(0);
+    if (wanted !== order) throw new Cancelled();
+  };
+  const scene = coarsePipeline.scene(piece, photo);
+  const start = performance.now();
+  const diagnosis = await diagnose(piece, proof, tally.sums(), scene, await quickRunner(), {
+    ...DIAGNOSE_DEFAULTS,
+    breathe,
+  });
+  tell({ kind: 'diagnosed', id, diagnosis, tookMs: performance.now() - start });
+}
+
 /**
  * Tries what the paint and the beam may truly be, while the worker has nothing else to do. It also gets the engine to compile the law,
  * so that the maker's first change shows at once.
@@ -197,19 +216,5 @@ async function sendSure(order: ProofOrder, photo: Photo, proof: Proof): Promise<
   const scene = coarsePipeline.scene(piece, photo);
   const tries = { draws: SURE_DRAWS, warmthsK: meanWarmthsK(proof.warmths) };
   const sure = await howSure(piece, scene, proof.appearance, await quickRunner(), tries, goOn);
-  tell({ kind: 'sure', id, sure, detailLost: detailShare(piece, proof.tone) }, [
-    sure.map.uncleared.buffer as ArrayBuffer,
-    sure.map.scorched.buffer as ArrayBuffer,
-  ]);
+  tell({ kind: 'sure', id, sure }, [sure.map.uncleared.buffer as ArrayBuffer, sure.map.scorched.buffer as ArrayBuffer]);
 }
-
-/** Share of a prepared picture's detail that the beam loses. Takes most of a second: the last answer is kept with its picture. */
-function detailShare({ machine, passes }: Piece, tone: ToneImage): number {
-  const { acrossMm } = spotRadii(machine.source, passes[0]);
-  if (lastDetail?.tone !== tone || lastDetail.acrossMm !== acrossMm) {
-    const { share } = detailLost(tone.lightness, tone.width, tone.height, acrossMm, passes[0].rowPitchMm);
-    lastDetail = { tone, acrossMm, share };
-  }
-  return lastDetail.share;
-}
-let lastDetail: { readonly tone: ToneImage; readonly acrossMm: number; readonly share: number } | null = null;

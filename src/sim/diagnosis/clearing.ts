@@ -12,6 +12,8 @@ import { mm, percent, points } from './words.ts';
 /** Uncleared shares that are not worth a word, and below which a trial counts as clearing. */
 const UNSEEN_SHARE = 0.01;
 const CLEARS_SHARE = 0.02;
+/** Most of the residue is gone where this share of it stays. */
+const MOSTLY = 0.4;
 /** Shares of the width between rows: dark strips stay, and the middle of the rows is open. */
 const STRIPS_FROM = 0.05;
 const STRIPS_TO = 0.95;
@@ -85,7 +87,8 @@ async function causeOf({ piece, outlooks }: Case, now: LightOutlook, striped: bo
   }
   // Patches lie flat: what they do not know of comes from the slab's warp.
   if (now.uncleared < CLEARS_SHARE && isWarped(piece)) return 'slab-not-flat';
-  if (clears(await light(piece, { evenFilm: true }))) return 'film';
+  // An even film need not clear all: it is to blame for most of what stays.
+  if ((await light(piece, { evenFilm: true })) < Math.max(CLEARS_SHARE, MOSTLY * now.uncleared)) return 'film';
   const stronger = passes((pass) => ({ lightEndPower: Math.min(1, pass.lightEndPower + 0.1) }));
   if (piece.passes.some((pass) => pass.lightEndPower < 0.995) && clears(await light(stronger))) return 'power';
   const slower = passes((pass) => ({ feedMmPerS: pass.feedMmPerS / 2 }));

@@ -79,7 +79,7 @@ export function findNoise(of: Case, noise: LightNoise, clearing: Change | null):
     found.push({
       kind: 'mottle',
       severity: 60 * towards(blotches - SEEN / 2, 4),
-      sentence: `The light areas look blotchy ${from}: ${blotches.toFixed(1)} L* of unevenness as the eye sees it (mottle ${noise.print.mottle.toFixed(3)} in density).`,
+      sentence: `The light areas look blotchy ${from}: ${blotches.toFixed(1)} L* of unevenness as the eye sees it.`,
       value: blotches,
       unit: 'L*',
       place,
@@ -96,7 +96,7 @@ export function findNoise(of: Case, noise: LightNoise, clearing: Change | null):
     found.push({
       kind: 'graininess',
       severity: 40 * towards(grain - SEEN / 2, 5),
-      sentence: `The light areas look grainy ${from}: ${grain.toFixed(1)} L* as the eye sees it (graininess ${noise.print.graininess.toFixed(3)} in density), with dots ${mm(pitchMm)} apart.`,
+      sentence: `The light areas look grainy ${from}: ${grain.toFixed(1)} L* as the eye sees it, with dots ${mm(pitchMm)} apart.`,
       value: grain,
       unit: 'L*',
       place,

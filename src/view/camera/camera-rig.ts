@@ -1,6 +1,7 @@
 import { Matrix4, type PerspectiveCamera, Vector3 } from 'three';
 import type { SightState } from '../scene/sight-bus.ts';
 import { fitOrbit, freeArea, NO_PADDING, type Padding } from './fit.ts';
+import { orbitOver } from './look-at.ts';
 import {
   approachOrbit,
   FIELD_OF_VIEW_RAD,
@@ -78,6 +79,12 @@ export class CameraRig {
     this.orbit = { ...this.orbit, azimuthRad: this.orbit.azimuthRad - turns };
     this.steer(this.home, { glide, flight: true });
     this.atHome = true;
+  }
+
+  /** Flies to a place of the face, mm, of a size that is to fill a good part of the stage. */
+  lookAt(x: number, z: number, sizeMm: number, glide: boolean): void {
+    const viewport = { ...this.size, ...this.padding };
+    this.steer(orbitOver(x, z, sizeMm, viewport, this.goal.azimuthRad), { glide, flight: true });
   }
 
   /** Moves on by some time; false if the camera has arrived already. */

@@ -158,6 +158,14 @@ export function SlabScene(props: SlabViewProps & { bus: SightBus; stage: RefObje
     core?.goHome(!prefersStill());
   }, [core, resetToken]);
 
+  const lookAt = props.lookAt ?? null;
+  const seenPlace = useRef(lookAt);
+  useEffect(() => {
+    if (!lookAt || seenPlace.current === lookAt) return;
+    seenPlace.current = lookAt;
+    core?.lookAt(lookAt.xMm, lookAt.yMm, lookAt.sizeMm, !prefersStill());
+  }, [core, lookAt]);
+
   useFrame(() => core?.frame(), 1);
   return null;
 }

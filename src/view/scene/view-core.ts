@@ -164,6 +164,12 @@ export class ViewCore {
     this.touch();
   }
 
+  /** Flies to a place of the slab, so near that `sizeMm` fill a good part of what is free of the stage. */
+  lookAt(x: number, z: number, sizeMm: number, glide: boolean): void {
+    this.rig.lookAt(x, z, sizeMm, glide);
+    this.touch();
+  }
+
   pick(xPx: number, yPx: number): { x: number; z: number } | null {
     return this.rig.pick(xPx, yPx);
   }

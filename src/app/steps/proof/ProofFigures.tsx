@@ -1,0 +1,48 @@
+import type { ProofRecord } from '../../stores/proof-store.ts';
+import { duration, percent } from '../../words.ts';
+import { BandOf } from '../SureLines.tsx';
+
+/** The proof in numbers, with their bands. */
+export function ProofFigures({ record }: { record: ProofRecord }) {
+  const { result, sure, diagnosis } = record;
+  if (!result) return null;
+  const { summary } = result;
+  const told = (kind: string) => diagnosis?.findings.some((finding) => finding.kind === kind) ?? false;
+  return (
+    <dl className="figures">
+      <div>
+        <dt>Uncleared, of the light areas</dt>
+        <dd>
+          <strong>{percent(summary.unclearedShare)}</strong>
+          {!told('uncleared') && <BandOf band={sure?.uncleared} text={percent} />}
+        </dd>
+      </div>
+      <div>
+        <dt>Scorched, of the picture</dt>
+        <dd>
+          <strong>{percent(summary.scorchedShare)}</strong>
+          {!told('scorch') && <BandOf band={sure?.scorched} text={percent} />}
+        </dd>
+      </div>
+      <div>
+        <dt>Residue in the light areas</dt>
+        <dd>
+          <strong>{summary.meanResidueUm.toFixed(2)} µm</strong>
+          <BandOf band={sure?.residueUm} text={(um) => um.toFixed(2)} />
+        </dd>
+      </div>
+      <div>
+        <dt>Deepest place</dt>
+        <dd>
+          <strong>{summary.maxDepthUm.toFixed(0)} µm</strong>
+        </dd>
+      </div>
+      <div>
+        <dt>{summary.rows.toLocaleString()} rows</dt>
+        <dd>
+          <strong>{duration(summary.burnTimeS)}</strong>
+        </dd>
+      </div>
+    </dl>
+  );
+}
