@@ -88,7 +88,7 @@ describe('a rescue', () => {
   });
 
   test('leaves dark areas out whose few light dots would change them', async () => {
-    const dotted = { ...photo, key: 'dotted', picture: pictureOf(160, 100, (x) => (x < 80 ? 1 : 0.0025)) };
+    const dotted = { ...photo, key: 'dotted', picture: pictureOf(160, 100, (x) => (x < 80 ? 1 : 0.0036)) };
     const { plan } = await proposeRescue(weakPiece(), dotted, tools, RESCUE_DEFAULTS, () => {}, QUICK);
     expect(plan!.darkEnd.change).toBeGreaterThan(0.5);
     expect(plan!.sparesDarks).toBe(true);

@@ -65,7 +65,7 @@ function showingPower(tried: readonly TriedPower[], proposed: number): number {
 /** Round powers, `RUNGS` of them or one more or less. */
 export function ladderPowers(showing: number, proposed: number): number[] {
   const span = Math.max(0.01, proposed - START_SHARE * showing);
-  const step = STEPS.find((one) => one >= span / (RUNGS - 2) - 1e-9) ?? STEPS[STEPS.length - 1];
+  const step = STEPS.find((one) => one >= span / (RUNGS - 1) - 1e-9) ?? STEPS[STEPS.length - 1];
   const first = Math.max(1, Math.floor((START_SHARE * showing) / step));
   const powers: number[] = [];
   for (let i = first; powers.length < RUNGS + 1; i++) {

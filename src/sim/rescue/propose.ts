@@ -1,6 +1,6 @@
 import type { Pass, Piece } from '../../core/piece/schema.ts';
 import { learnFrom } from '../../core/quality/learn.ts';
-import { thinOut, type Weighted, weightedQuantile } from '../../core/quality/weighted.ts';
+import { thinOut, type Weighted } from '../../core/quality/weighted.ts';
 import { createPreparation, type Photo } from '../prepare.ts';
 import { inBins, SCENE_BINS } from '../scene-bins.ts';
 import type { ToneScale } from '../tone-scale.ts';
@@ -12,7 +12,7 @@ import { makeLadder, type Rung } from './ladder.ts';
 import { passSeconds } from './pass-minutes.ts';
 import { createRescueScene, type RescueScene, type RescueTools } from './rescue-scene.ts';
 import { type RescueState, stateOf } from './state.ts';
-import { clearingPowers, clearOdds, type TriedPower, tryPass, unscorchedOdds, withPass } from './try-powers.ts';
+import { clearOdds, type TriedPower, tryPass, unscorchedOdds, withPass } from './try-powers.ts';
 import { neededPlaces, placesBeyondDarks } from './where.ts';
 import { fitOfWords, type MakerWords } from './words.ts';
 
@@ -75,7 +75,7 @@ export interface RescueEffort {
 export const RESCUE_EFFORT: RescueEffort = { draws: 40, drawsForWords: 96, searched: 14, last: 6 };
 
 /** Light-end powers tried, over the strongest so far. */
-const TRIED = [0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.85, 1, 1.3, 1.7, 2.4, 4];
+const TRIED = [0.2, 0.3, 0.4, 0.5, 0.7, 1, 1.5, 2.4, 4];
 
 /**
  * Proposes the next pass for a piece whose passes so far are burned. The piece is drawn many times as it may truly be, draws that do not
@@ -108,7 +108,7 @@ export async function proposeRescue(
 
   const start = nextPass(piece);
   const tried = await tryPowers(scene, draws, start, (share) => onProgress(0.3 + 0.35 * share));
-  const { power, reached } = powerFor(tried, wishes.odds);
+  const { power, reached } = await powerFor(scene, draws, start, tried, wishes.odds);
   const few = thinOut(draws, effort.last);
   const lit = { ...start, lightEndPower: power };
   const darkEnd = await chooseDarkEnd(scene, few, lit, wishes.darks);
@@ -161,15 +161,28 @@ async function tryPowers(
   return tried;
 }
 
-/** The lowest round power that clears with the odds, or the one that clears in most draws if none does. */
-function powerFor(tried: readonly TriedPower[], odds: number): { power: number; reached: boolean } {
-  const clearing = weightedQuantile(clearingPowers(tried), odds);
-  if (Number.isFinite(clearing)) {
-    const step = clearing > 0.1 ? 0.01 : 0.0025;
-    return { power: Math.min(1, Math.round(1e4 * step * Math.ceil(clearing / step - 1e-9)) / 1e4), reached: true };
-  }
+/** The lowest round power that clears with the odds, or the lowest that clears in as many draws as any if none does. */
+async function powerFor(
+  scene: RescueScene,
+  draws: readonly Weighted<Draw>[],
+  start: Pass,
+  tried: readonly TriedPower[],
+  odds: number,
+): Promise<{ power: number; reached: boolean }> {
   const best = Math.max(...tried.map(({ outcomes }) => clearOdds(outcomes)));
-  return { power: tried.find(({ outcomes }) => clearOdds(outcomes) >= best)!.power, reached: false };
+  const wanted = Math.min(best, odds);
+  const first = tried.findIndex(({ outcomes }) => clearOdds(outcomes) >= wanted);
+  let high = tried[first].power;
+  let low = first > 0 ? tried[first - 1].power : 0;
+  const step = high > 0.1 ? 0.01 : 0.0025;
+  while (high - low > step) {
+    const middle = (low + high) / 2;
+    const outcomes = await tryPass(scene, draws, { ...start, lightEndPower: middle });
+    if (clearOdds(outcomes) >= wanted) high = middle;
+    else low = middle;
+  }
+  const round = Math.round(1e4 * step * Math.ceil(high / step - 1e-9)) / 1e4;
+  return { power: Math.min(1, round), reached: best >= odds };
 }
 
 async function finishPlan(

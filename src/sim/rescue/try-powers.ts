@@ -50,23 +50,3 @@ export function changeAt(outcomes: TriedPower['outcomes'], where: 'lightRgb' | '
 }
 
 const labOf = ([r, g, b]: readonly number[]): Lab => linearRgbToLab([r, g, b]);
-
-/**
- * The power that clears each draw, between the powers tried; infinite for a draw that none clears. Draws in the order of the first
- * power's outcomes.
- */
-export function clearingPowers(tried: readonly TriedPower[]): Weighted<number>[] {
-  return tried[0].outcomes.map(({ weight }, draw) => {
-    let before = { power: 0, uncleared: tried[0].outcomes[draw].value.before.uncleared };
-    if (before.uncleared < CLEARED_SHARE) return { value: 0, weight };
-    for (const { power, outcomes } of tried) {
-      const { uncleared } = outcomes[draw].value.after;
-      if (uncleared < CLEARED_SHARE) {
-        const share = (before.uncleared - CLEARED_SHARE) / (before.uncleared - uncleared);
-        return { value: before.power + share * (power - before.power), weight };
-      }
-      before = { power, uncleared };
-    }
-    return { value: Number.POSITIVE_INFINITY, weight };
-  });
-}
