@@ -37,22 +37,14 @@ export async function saveMachineFile(
   const suggestedName = `${fileName(piece.name)}-${machineFileEnding(file)}`;
   const handle = file.kind === 'pass' ? await askWhere(suggestedName) : undefined;
   if (handle === null) return null;
-  try {
-    const made = await ask('machine-file', { piece, photoKey, file, handle: handle ?? null }, options);
-    if ('refusals' in made) {
-      if (handle) await removeEmpty(handle);
-      return made;
-    }
-    const { blob, ...told } = made;
-    if (blob) saveFile(suggestedName, blob, machineFileType(file));
-    const name = handle?.name ?? suggestedName;
-    // What burns goes into the log.
-    if (file.kind === 'pass' || file.kind === 'mark') noteWritten({ name, sha256: told.sha256 });
-    return { ...told, name };
-  } catch (error) {
-    if (handle) await removeEmpty(handle);
-    throw error;
-  }
+  const made = await ask('machine-file', { piece, photoKey, file, handle: handle ?? null }, options);
+  if ('refusals' in made) return made;
+  const { blob, ...told } = made;
+  if (blob) saveFile(suggestedName, blob, machineFileType(file));
+  const name = handle?.name ?? suggestedName;
+  // What burns goes into the log.
+  if (file.kind === 'pass' || file.kind === 'mark') noteWritten({ name, sha256: told.sha256 });
+  return { ...told, name };
 }
 
 /** Undefined where the browser cannot ask; null where the maker does not answer. */
@@ -64,14 +56,5 @@ async function askWhere(suggestedName: string): Promise<FileSystemFileHandle | u
     if ((error as Error).name === 'AbortError') return null;
     // Some frames and profiles may not ask; a download always goes.
     return undefined;
-  }
-}
-
-/** Asking where to save may leave a new, empty file behind. What was there before is untouched. */
-async function removeEmpty(handle: FileSystemFileHandle & { remove?(): Promise<void> }): Promise<void> {
-  try {
-    if ((await handle.getFile()).size === 0) await handle.remove?.();
-  } catch {
-    // It is gone, or may not be touched.
   }
 }

@@ -90,17 +90,17 @@ describe('what the machine gets, on the page', () => {
   test('a program is streamed to where the maker says; one that fails or is stopped leaves nothing behind', async () => {
     // The browser's own private folder stands in for the folder that a maker would choose: its handles are of the same kind.
     await page.addInitScript(() => {
-      const picked = { name: '', times: 0 };
+      const handleOf = async (name: string) =>
+        (await navigator.storage.getDirectory()).getFileHandle(name, { create: true });
+      const made: { handle?: FileSystemFileHandle } = {};
       Object.assign(window, {
-        picked,
-        showSaveFilePicker: async ({ suggestedName }: { suggestedName: string }) => {
-          picked.name = suggestedName;
-          picked.times++;
-          return (await navigator.storage.getDirectory()).getFileHandle(suggestedName, { create: true });
+        makeHandle: async (name: string) => {
+          made.handle = await handleOf(name);
         },
+        showSaveFilePicker: ({ suggestedName }: { suggestedName: string }) => made.handle ?? handleOf(suggestedName),
       });
     });
-    await openPiece();
+    await openPiece(120);
     await button('Save the program of pass 1').click();
     await page.getByText(/Saved small-pass-1\.gcode/).waitFor({ timeout: 60_000 });
     const inFolder = () =>
@@ -118,7 +118,27 @@ describe('what the machine gets, on the page', () => {
     const { end } = readProgram(written['small-pass-1.gcode']);
     expect(end).toEqual([200, 200]);
 
-    // Refused: the picture with its run-ups reaches beyond a small bed, though only the screened rows tell.
+    // Stopped on the way: neither a half file nor an empty one, and the next one can be made.
+    await button('Save the program of pass 2').click();
+    await button('Stop').first().waitFor();
+    await page.locator('.file-button').getByRole('button', { name: 'Stop' }).click();
+    await expect.poll(async () => Object.keys(await inFolder()), { timeout: 30_000 }).toEqual(['small-pass-1.gcode']);
+    // A disk that is full while the file is written.
+    await page.evaluate(() =>
+      (window as unknown as { makeHandle(name: string): Promise<void> }).makeHandle('small-pass-2.gcode'),
+    );
+    const client = await page.context().newCDPSession(page);
+    const origin = new URL(tools.url).origin;
+    await client.send('Storage.overrideQuotaForOrigin', { origin, quotaSize: 1 });
+    await button('Save the program of pass 2').click();
+    await page
+      .getByText('The file could not be written: the disk is full. What stood there before is unchanged.')
+      .waitFor({ timeout: 60_000 });
+    expect(Object.keys(await inFolder())).toEqual(['small-pass-1.gcode']);
+
+    await client.send('Storage.overrideQuotaForOrigin', { origin });
+
+    // A bed that is too small for where the slab lies.
     await button(/^Place on the bed/).click();
     await button(/^Bed, clearance/).click();
     const depth = page.getByRole('textbox', { name: 'Bed, depth' });
