@@ -5,17 +5,17 @@ import { radToDeg } from '../../core/units.ts';
 type Placed = Pick<Piece, 'slab' | 'picture'>;
 type Size = { readonly width: number; readonly height: number };
 
-/** "300 × 225 mm, 12 mm to the right of the middle, turned 4° clockwise". */
+/** "300 mm × 225 mm, 12 mm right, turned 4° clockwise": from the middle of the slab. */
 export function placeWords({ picture }: Pick<Piece, 'picture'>, photo: Size, length: (mm: number) => string): string {
   const { widthMm, offsetXMm, offsetYMm, rotationRad } = picture;
   const off = [
-    offsetXMm !== 0 && `${length(Math.abs(offsetXMm))} ${offsetXMm > 0 ? 'to the right' : 'to the left'}`,
-    offsetYMm !== 0 && `${length(Math.abs(offsetYMm))} ${offsetYMm > 0 ? 'towards you' : 'away from you'}`,
+    offsetXMm !== 0 && `${length(Math.abs(offsetXMm))} ${offsetXMm > 0 ? 'right' : 'left'}`,
+    offsetYMm !== 0 && `${length(Math.abs(offsetYMm))} ${offsetYMm > 0 ? 'down' : 'up'}`,
   ].filter(Boolean);
   const degrees = Math.round(10 * radToDeg(rotationRad)) / 10;
   return [
     `${length(widthMm)} × ${length((widthMm * photo.height) / photo.width)}`,
-    off.length === 0 ? 'in the middle' : `${off.join(' and ')} of the middle`,
+    off.length === 0 ? 'in the middle' : off.join(', '),
     degrees !== 0 && `turned ${Math.abs(degrees)}° ${degrees > 0 ? 'counter-clockwise' : 'clockwise'}`,
   ]
     .filter(Boolean)
