@@ -162,7 +162,22 @@ export function randomPiece(seed: number): Piece {
     stack: {
       coats: list(0, 8, coat),
       cureHours: number(0, 10000),
-      film: { seed: pick([0, 1, 4294967295]), slowScaleMm: number(1, 500), fineScaleMm: number(0.1, 50) },
+      film: {
+        seed: pick([0, 1, 4294967295]),
+        slowScaleMm: number(1, 500),
+        fineScaleMm: number(0.1, 50),
+        found: flip()
+          ? null
+          : {
+              ...place(),
+              pitchMm: number(0.1, 100),
+              tiles: packTiles(
+                3,
+                2,
+                Uint8Array.from({ length: 6 }, () => whole(0, 255)),
+              ),
+            },
+      },
     },
     picture: {
       file: text(),

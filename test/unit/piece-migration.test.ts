@@ -39,6 +39,7 @@ describe('old piece files', () => {
     const piece = parsePiece(old(3));
     expect(before.version).toBe(3);
     expect(piece).toMatchObject({ ...before, version: PIECE_VERSION });
+    expect(piece.stack.film.found).toBeNull();
     expect(piece.passes.map((pass) => pass.only)).toEqual([null, null]);
     expect(piece.slab.photo).toBeNull();
     expect(piece.certainty.covariance).toBeNull();

@@ -1,6 +1,7 @@
 import type { Slab, Stack } from '../piece/schema.ts';
 import { createFace, type Face } from '../raster/face.ts';
 import { addSmoothRow } from './film.ts';
+import { createFoundFilm } from './found-film.ts';
 import { coatRowUm, type RowPlace } from './laid-film.ts';
 import { layOverRelief, telegraphedShare } from './telegraph.ts';
 import { createGround } from './wood/ground.ts';
@@ -24,13 +25,14 @@ export interface StackLayer {
 const SEEP_MM = 3;
 
 /**
- * From the undercoat up each coat is laid as it was put on, thicker in the ground's valleys and thinner on its peaks; a taped rim stays
- * bare but for what seeped under the tape.
+ * From the undercoat up each coat is laid as it was put on, thicker in the ground's valleys and thinner on its peaks; the topmost is
+ * corrected by what was found; a taped rim stays bare but for what seeped under the tape.
  */
 export function createStackLayer(slab: Slab, stack: Stack): StackLayer {
   const ground = createGround(slab);
   const face = createFace(slab);
   const shares = stack.coats.map(telegraphedShare);
+  const correct = stack.film.found && stack.coats.length > 0 ? createFoundFilm(stack.film.found) : null;
   let surface = new Float32Array(0);
   return {
     row(place, out) {
@@ -41,6 +43,7 @@ export function createStackLayer(slab: Slab, stack: Stack): StackLayer {
         coatRowUm(stack.coats[i], i, stack.film, slab, place, out.filmUm[i], face);
         layOverRelief(out.filmUm[i], surface, stack.coats[i].dryThicknessUm, shares[i]);
       }
+      correct?.(place, out.filmUm[0]);
       if (slab.maskedRimMm > 0) bareRim(slab, face, stack, place, out.filmUm);
     },
   };

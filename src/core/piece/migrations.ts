@@ -50,7 +50,12 @@ function tellWhereAndHow(piece: PieceJson): PieceJson {
     log: [],
     ...(isObject(stack) &&
       Array.isArray(coats) && {
-        stack: { ...stack, cureHours: 72, coats: coats.map((coat) => onObject(coat, { dryHours: 2 })) },
+        stack: {
+          ...stack,
+          film: onObject(stack['film'], { found: null }),
+          cureHours: 72,
+          coats: coats.map((coat) => onObject(coat, { dryHours: 2 })),
+        },
       }),
     ...(isObject(certainty) && { certainty: { ...certainty, covariance: null } }),
     ...(isObject(slab) && { slab: { ...slab, photo: null } }),

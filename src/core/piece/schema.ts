@@ -2,6 +2,7 @@ import * as z from 'zod/mini';
 import { controlSchema } from './control-schema.ts';
 import { covarianceSchema } from './covariance.ts';
 import { lab, number, share, text, tilesSchema, whole } from './fields.ts';
+import { foundFilmSchema } from './found-film.ts';
 import { logEntrySchema } from './log-schema.ts';
 import { quoteSchema } from './quote-schema.ts';
 import { slabPhotoSchema } from './slab-photo.ts';
@@ -192,6 +193,8 @@ export const stackSchema = z.strictObject({
     seed: whole(0, 4294967295),
     slowScaleMm: number(1, 500),
     fineScaleMm: number(0.1, 50),
+    /** Null: nobody has measured a burned piece. */
+    found: z.nullable(foundFilmSchema),
   }),
 });
 
