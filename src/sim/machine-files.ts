@@ -15,7 +15,7 @@ import {
   travelRefusals,
   walkRefusals,
 } from '../core/export/gcode/refusals.ts';
-import { boxAround, slabBox, travelBox } from '../core/export/gcode/travel-box.ts';
+import { boxAround, slabBox, travelBox, withPark } from '../core/export/gcode/travel-box.ts';
 import { walkProgram } from '../core/export/gcode/walk-program.ts';
 import type { MachineFile, PictureForm } from '../core/export/machine-file.ts';
 import { pngStream } from '../core/export/png-stream.ts';
@@ -72,7 +72,7 @@ export async function openMachineFile(
     }
     case 'walk': {
       const { points, what, title } = walkPath(file.path, piece, photo);
-      refuse([...controlRefusals(piece), ...walkRefusals(piece, slabBox(piece, points), what)]);
+      refuse([...controlRefusals(piece), ...walkRefusals(piece, withPark(piece, slabBox(piece, points)), what)]);
       return {
         parts: walkProgram(piece, points, title),
         timeS: null,
@@ -82,7 +82,7 @@ export async function openMachineFile(
     case 'mark': {
       const place = markPlace(piece, photo);
       const box = boxAround(markStrokes(place).flatMap((stroke) => strokeOnBed(piece, stroke)));
-      refuse([...controlRefusals(piece), ...passRefusals(piece, 0), ...markRefusals(piece, box)]);
+      refuse([...controlRefusals(piece), ...passRefusals(piece, 0), ...markRefusals(piece, withPark(piece, box))]);
       return { parts: markProgram(piece, place), timeS: null, cautions: [] };
     }
     case 'picture': {

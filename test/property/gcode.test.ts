@@ -191,6 +191,13 @@ describe('programs of passes, read back by an independent reader', () => {
     },
   );
 
+  test('the jobs above leap over blank stretches, run both ways and leave rows out', () => {
+    const jobs = Array.from({ length: 24 }, (_, i) => randomJob(i + 1).screened.spans);
+    expect(jobs.filter(({ gaps }) => gaps!.first.length > 0).length).toBeGreaterThan(3);
+    expect(jobs.filter(({ backwards }) => backwards.includes(1)).length).toBeGreaterThan(5);
+    expect(jobs.filter(({ end }) => end.includes(0)).length).toBeGreaterThan(5);
+  });
+
   test('a turned bed or another heading turns the program and changes nothing else', () => {
     const { piece, screened } = randomJob(3);
     const straight = (turnRad: number) => ({ ...piece, placement: { ...piece.placement, turnRad } });

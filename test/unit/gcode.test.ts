@@ -253,6 +253,16 @@ describe('what is refused, with the number that is wrong and the nearest that wo
     expect((await refusalsOf(small))[0].message).toMatch(/It takes 319 × 2\d\d mm and the bed has 302 × 400 mm/);
   });
 
+  test('a parking place beyond the bed', async () => {
+    const base = pieceWith({ placement: { xMm: 250 } });
+    const piece = { ...base, picture: { ...base.picture, offsetXMm: 170 } };
+    const walk: MachineFile = { kind: 'walk', path: 'slab' };
+    expect(await refused(piece, walk)).toContain('20 mm beyond the bed’s right edge');
+    const { control } = base.machine;
+    const stays = { ...piece, machine: { ...piece.machine, control: { ...control, park: 'stay' as const } } };
+    expect(await refusalsOf(stays, walk)).toEqual([]);
+  });
+
   test('a slab larger than the bed; a pass that burns nothing', async () => {
     expect((await refusalsOf(pieceWith({ placement: { bedHeightMm: 200, yMm: 100 } })))[0]).toMatchObject({
       message: expect.stringContaining('It takes 300 × 240 mm and the bed has 400 × 200 mm'),

@@ -1,7 +1,7 @@
 import type { Piece } from '../../piece/schema.ts';
 import { slabToBed } from '../../placement/bed.ts';
 import type { Point } from '../../slab/point.ts';
-import { createBedMap, onBed } from './bed-map.ts';
+import { createBedMap, onBed, pictureCentre } from './bed-map.ts';
 import { rowTravel, type ScreenedRaster } from './pass-program.ts';
 
 /** A box on the bed, mm. */
@@ -31,7 +31,13 @@ export function boxAround(places: Iterable<Point>): BedBox {
 export const slabBox = (piece: Piece, points: readonly Point[]): BedBox =>
   boxAround(points.map((point) => slabToBed(piece.placement, point)));
 
-/** All that the head travels over in a pass, run-ups included; null where no row is travelled. */
+/** A box that also takes in where the head parks. */
+export function withPark(piece: Piece, { left, right, near, far }: BedBox): BedBox {
+  if (piece.machine.control.park !== 'picture-centre') return { left, right, near, far };
+  return boxAround([[left, near], [right, far], pictureCentre(piece)]);
+}
+
+/** All that the head travels over in a pass, run-ups and parking included; null where no row is travelled. */
 export function travelBox(piece: Piece, index: number, { raster, spans }: ScreenedRaster): BedBox | null {
   const map = createBedMap(piece, raster);
   const { runUpDots, backwardsDots } = rowTravel(piece, index);
@@ -42,5 +48,5 @@ export function travelBox(piece: Piece, index: number, { raster, spans }: Screen
     ends.push(onBed(map, spans.first[row] - runUpDots + shift, row + 0.5));
     ends.push(onBed(map, spans.end[row] + runUpDots + shift, row + 0.5));
   }
-  return ends.length > 0 ? boxAround(ends) : null;
+  return ends.length > 0 ? withPark(piece, boxAround(ends)) : null;
 }
