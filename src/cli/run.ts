@@ -1,6 +1,8 @@
+import { CARD } from './card-command.ts';
 import { CHOOSE } from './choose-command.ts';
 import { DEMO } from './demo-command.ts';
 import { DIAGNOSE } from './diagnose-command.ts';
+import { FIT } from './fit-command.ts';
 import { type CliIo, UsageError } from './io.ts';
 import { JOB } from './job-command.ts';
 import { MOCKUP } from './mockup-command.ts';
@@ -9,8 +11,11 @@ import { parseOptions } from './options.ts';
 import { PREPARE } from './prepare-command.ts';
 import { PROOF } from './proof-command.ts';
 import { QUOTE } from './quote-command.ts';
+import { READ } from './read-command.ts';
+import { RESCUE } from './rescue-command.ts';
 import { SCREENS_COMMAND } from './screens-command.ts';
 import { SHEET } from './sheet-command.ts';
+import { SHELF } from './shelf-command.ts';
 import { SLAB } from './slab-command.ts';
 
 export interface Command {
@@ -26,12 +31,17 @@ export const COMMANDS: readonly Command[] = [
   PROOF,
   DIAGNOSE,
   CHOOSE,
+  RESCUE,
   PREPARE,
   SLAB,
   JOB,
   SHEET,
   QUOTE,
   MOCKUP,
+  CARD,
+  READ,
+  FIT,
+  SHELF,
   SCREENS_COMMAND,
   DEMO,
 ];

@@ -1,7 +1,5 @@
-import { readFile, writeFile } from 'node:fs/promises';
+import { writeFile } from 'node:fs/promises';
 import { basename, extname } from 'node:path';
-import sharp from 'sharp';
-import { inspectPicture } from '../core/image/inspect.ts';
 import type { Defect } from '../core/slab/defects.ts';
 import { pictureFace } from '../core/slab/face-picture.ts';
 import type { Point } from '../core/slab/point.ts';
@@ -15,6 +13,7 @@ import { outlineToSvg } from '../core/slab/svg.ts';
 import { usefulPitchMm, visibleArea } from '../core/slab/visible-area.ts';
 import { CliError, UsageError } from './io.ts';
 import { numberOption } from './options.ts';
+import { readRgba } from './read-rgba.ts';
 import type { Command } from './run.ts';
 import { pieceAt, putSlabIntoPiece } from './slab-into-piece.ts';
 
@@ -113,22 +112,6 @@ export function parseScale(text: string): Marks {
       return { kind, lengthMm: length(words[0]), ends: places(1, 2) };
     default:
       throw new UsageError(`--scale: begins with card, rectangle or ruler, got "${kind}"`);
-  }
-}
-
-/** sRGB bytes, the right way up. @throws CliError naming the file and the reason. */
-async function readRgba(path: string): Promise<RgbaPhoto> {
-  const bytes = await readFile(path).catch((error: NodeJS.ErrnoException) => {
-    throw new CliError(`${path}: ${error.code === 'ENOENT' ? 'there is no such file' : error.message}`);
-  });
-  try {
-    inspectPicture(bytes);
-    const image = sharp(bytes, { failOn: 'error', limitInputPixels: 200_000_000 }).autoOrient();
-    const raw = image.toColourspace('srgb').ensureAlpha().raw({ depth: 'uchar' });
-    const { data, info } = await raw.toBuffer({ resolveWithObject: true });
-    return { width: info.width, height: info.height, rgba: data };
-  } catch (error) {
-    throw new CliError(`${path}: ${(error as Error).message.split('\n')[0]}`);
   }
 }
 

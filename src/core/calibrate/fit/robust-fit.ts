@@ -206,3 +206,11 @@ export function weakDirections(
     .filter(({ ratio }) => ratio < below)
     .sort((a, b) => a.ratio - b.ratio);
 }
+
+/** Nats by which measurements with these slopes (one row per number, in units of their deviations) narrow a prior: ½ log det(1 + LᵀSSᵀL). */
+export function narrowing(slopes: readonly (readonly number[])[], priorLower: readonly (readonly number[])[]): number {
+  const lower = new Matrix(priorLower.map((row) => [...row]));
+  const white = lower.transpose().mmul(new Matrix(slopes.map((row) => [...row])));
+  const { realEigenvalues } = new EigenvalueDecomposition(white.mmul(white.transpose()), { assumeSymmetric: true });
+  return realEigenvalues.reduce((sum, value) => sum + 0.5 * Math.log(1 + Math.max(0, value)), 0);
+}

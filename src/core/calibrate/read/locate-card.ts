@@ -58,7 +58,7 @@ export function locateCard(photo: RgbaPhoto, card: Card): LocatedCard {
   }
   if (candidates.length < 4) {
     throw new ReadingError(
-      `only ${candidates.length} of the four corner marks can be seen: photograph the whole card, with nothing lying on it and no glare on its corners`,
+      `only ${candidates.length} of the four corner marks can be seen: photograph the whole card in focus, not blurred, with nothing lying on it and no glare on its corners`,
     );
   }
   throw new ReadingError(

@@ -33,7 +33,7 @@ export interface PhotoReading {
 
 /** Of L* and b* by a photograph; of a line's width, mm (estimates that the tests of rendered photographs bear out). */
 const COLOR_DEVIATION = 1.2;
-const WIDTH_DEVIATION_MM = 0.012;
+const WIDTH_DEVIATION_MM = 0.015;
 /** A patch counts only if all of it is seen and nothing in it is burned out. */
 const LEAST_SEEN = 0.999;
 const MOST_CLIPPED = 0.02;
@@ -148,12 +148,12 @@ function lineWidth(flat: FlatCard, { xMm, yMm, widthMm, heightMm }: CardBox, col
     return 0.2126 * rgb[0] + 0.7152 * rgb[1] + 0.0722 * rgb[2];
   };
   // The line is one row high: its middle is half a row below its place, less than a pixel.
-  const paint = (band(-1.3, -0.8) + band(0.9, 1.4)) / 2;
+  const paint = (band(-1.2, -0.6) + band(0.7, 1.3)) / 2;
   const luminance = (lab: Lab) => {
     const rgb = labToLinearRgb(lab);
     return 0.2126 * rgb[0] + 0.7152 * rgb[1] + 0.0722 * rgb[2];
   };
-  return (1.6 * (band(-0.75, 0.85) - paint)) / Math.max(1e-6, luminance(colors.bare) - luminance(colors.paint));
+  return (1.1 * (band(-0.5, 0.6) - paint)) / Math.max(1e-6, luminance(colors.bare) - luminance(colors.paint));
 }
 
 /** Where the strokes of both directions really lie, over where they should: mean over all of them. */

@@ -1,0 +1,131 @@
+import sharp from 'sharp';
+import { CARD_KINDS, type CardKind } from '../core/calibrate/cards/card.ts';
+import { cardPiece } from '../core/calibrate/cards/card-piece.ts';
+import { CARD_WISH, type CardWish, makeCard } from '../core/calibrate/cards/make-card.ts';
+import { cardPicture } from '../core/calibrate/cards/picture.ts';
+import { encodeSrgb } from '../core/color/srgb.ts';
+import { createPiece } from '../core/piece/defaults.ts';
+import { encodePieceFile } from '../core/piece/file.ts';
+import { percentToRatio } from '../core/units.ts';
+import { proposeCards } from '../sim/calibrate/propose.ts';
+import { createProofPipeline } from '../sim/proof.ts';
+import type { StripResult } from '../sim/strip-task.ts';
+import { UsageError } from './io.ts';
+import { numberOption, type OptionValues } from './options.ts';
+import { createProgress } from './progress.ts';
+import { readPieceFile } from './read-piece.ts';
+import type { Command } from './run.ts';
+import { createCliRunner } from './runner.ts';
+import { naming, writeOut } from './write-text.ts';
+
+const PICTURE_FILE = 'card.png';
+
+export const CARD: Command = {
+  name: 'card',
+  operands: 'KIND',
+  summary: `Make a test card to burn on scrap: ${CARD_KINDS.join(', ')}, or best.`,
+  options: [
+    { name: 'piece', value: 'FILE', help: 'the stack and machine that the card is for (default: the presets)' },
+    {
+      name: 'out',
+      value: 'NAME',
+      help: 'NAME.foreburn to burn, NAME.json to read it by, NAME-expected.png (default: card)',
+    },
+    { name: 'size', value: 'WxH', help: 'of the card in mm, to fit the scrap (default 88x63)' },
+    { name: 'powers', value: 'LOW-HIGH', help: 'ends of the power steps, % of full power' },
+    { name: 'steps', value: 'N', help: 'steps of power (default 16)' },
+    { name: 'json', help: 'print the card and what the kinds would tell' },
+  ],
+  async run(operands, values, io) {
+    if (operands.length !== 1) throw new UsageError(`card: name one of ${CARD_KINDS.join(', ')}, or best`);
+    const [asked] = operands;
+    if (asked !== 'best' && !CARD_KINDS.includes(asked as CardKind)) {
+      throw new UsageError(`card: there is no "${asked}"; it is one of ${CARD_KINDS.join(', ')}, or best`);
+    }
+    const wish = wishOf(values);
+    const path = values['piece'] as string | undefined;
+    const piece = path ? (await readPieceFile(path)).piece : createPiece('', '');
+    const out = (values['out'] as string | undefined) ?? 'card';
+    const told = asked === 'best' ? naming('card', () => proposeCards(piece, wish)) : null;
+    const card = told ? told[0].card : naming('card', () => makeCard(asked as CardKind, piece, wish));
+    const job = naming('card', () => cardPiece(card, piece, PICTURE_FILE));
+    const picture = cardPicture(card);
+    const levels = Uint16Array.from(picture.luminance, (value) => Math.round(65535 * encodeSrgb(value)));
+    const raw = { width: picture.width, height: picture.height, channels: 1 } as const;
+    const png = await sharp(levels, { raw }).toColourspace('grey16').png().toBuffer();
+    await writeOut(`${out}.foreburn`, encodePieceFile({ piece: job, images: new Map([[PICTURE_FILE, png]]) }));
+    await writeOut(`${out}.json`, `${JSON.stringify(card, null, 2)}\n`);
+    const progress = createProgress(io);
+    const runner = await createCliRunner();
+    try {
+      const strips: StripResult[] = [];
+      const photo = { key: 'card', picture, castless: null };
+      const collect = { surface: true, fields: false, painted: false };
+      const hooks = { onStrip: (strip: StripResult) => strips.push(strip), onProgress: progress.show };
+      const { grid } = await createProofPipeline().proof({ piece: job, photo, collect }, runner, hooks);
+      await writeOut(`${out}-expected.png`, await expectedPng(grid.width, grid.height, card.pitchMm, strips));
+    } finally {
+      progress.clear();
+      runner.dispose();
+    }
+    const kinds = told?.map(({ kind, tells }) => ({ kind, tells }));
+    if (values['json']) io.out(`${JSON.stringify({ card, kinds: kinds ?? null }, null, 2)}\n`);
+    else io.out(wordsOf(out, card, kinds ?? []));
+  },
+};
+
+async function expectedPng(
+  width: number,
+  height: number,
+  pitchMm: number,
+  strips: readonly StripResult[],
+): Promise<Buffer> {
+  const rgb = new Uint8Array(3 * width * height);
+  for (const { y0, color } of strips) {
+    const bytes = color as Uint8Array;
+    for (let i = 0; i < bytes.length / 4; i++) rgb.set(bytes.subarray(4 * i, 4 * i + 3), 3 * (y0 * width + i));
+  }
+  return sharp(rgb, { raw: { width, height, channels: 3 } })
+    .withMetadata({ density: 25.4 / pitchMm })
+    .png()
+    .toBuffer();
+}
+
+function wishOf(values: OptionValues): CardWish {
+  let wish = CARD_WISH;
+  const size = values['size'] as string | undefined;
+  if (size !== undefined) {
+    const [width, height, ...more] = size.split('x');
+    if (height === undefined || more.length > 0) throw new UsageError(`--size: write it as 88x63 (mm), got "${size}"`);
+    wish = {
+      ...wish,
+      widthMm: Math.floor(numberOption('--size', width, 30, 400)),
+      heightMm: Math.floor(numberOption('--size', height, 20, 400)),
+    };
+  }
+  const powers = values['powers'] as string | undefined;
+  if (powers !== undefined) {
+    const [low, high] = powers.split('-').map((text) => percentToRatio(numberOption('--powers', text, 0, 100)));
+    if (!(high > low)) throw new UsageError(`--powers: write it as 20-80 (%), got "${powers}"`);
+    wish = { ...wish, powers: [low, high] };
+  }
+  const steps = values['steps'] as string | undefined;
+  return steps === undefined ? wish : { ...wish, steps: Math.round(numberOption('--steps', steps, 5, 60)) };
+}
+
+function wordsOf(
+  out: string,
+  card: ReturnType<typeof makeCard>,
+  kinds: readonly { kind: string; tells: number }[],
+): string {
+  const lines = [
+    `Card ${card.id} (${card.kind}), ${card.widthMm} × ${card.heightMm} mm: ${card.patches.length} patches, ${card.lines.length} lines.`,
+    ...(kinds.length > 0
+      ? [`What each would tell: ${kinds.map(({ kind, tells }) => `${kind} ${tells.toFixed(1)}`).join(', ')}.`]
+      : []),
+    'Paint scrap with the same coats in the same way, and tape off the place marked in the middle below, so that it stays bare undercoat.',
+    `Burn ${out}.foreburn (job --piece ${out}.foreburn), then read it with ${out}.json.`,
+    'A class 4 beam: enclosure or eyewear, fumes outdoors, and never leave it alone.',
+  ];
+  return `${lines.join('\n')}\n`;
+}

@@ -1,0 +1,156 @@
+import { parseCard } from '../core/calibrate/cards/card.ts';
+import { parseReading } from '../core/calibrate/read/reading.ts';
+import { compareEntries } from '../core/calibrate/shelf/compare.ts';
+import {
+  EMPTY_SHELF,
+  exportShelf,
+  type ImportedShelf,
+  importShelf,
+  mergeShelves,
+  putOnShelf,
+  type ShelfEntry,
+  shelve,
+  takeFromShelf,
+} from '../core/calibrate/shelf/shelf.ts';
+import { createPiece } from '../core/piece/defaults.ts';
+import { encodePieceFile } from '../core/piece/file.ts';
+import { readDrift } from '../sim/calibrate/drift.ts';
+import { CliError, type CliIo, UsageError } from './io.ts';
+import type { OptionValues } from './options.ts';
+import { readPieceFile } from './read-piece.ts';
+import type { Command } from './run.ts';
+import { naming, readText, writeOut } from './write-text.ts';
+
+const ACTIONS = ['list', 'add', 'take', 'compare', 'import', 'export', 'check'] as const;
+
+export const SHELF: Command = {
+  name: 'shelf',
+  operands: 'ACTION …',
+  summary: `Keep calibrated stacks and machines: ${ACTIONS.join(', ')}.`,
+  options: [
+    { name: 'shelf', value: 'FILE', help: 'the shelf (default: shelf.json)' },
+    { name: 'piece', value: 'FILE', help: 'add: the calibrated piece; take: the piece that gets the numbers' },
+    { name: 'picture', value: 'FILE', help: 'add: where the picture of the card is kept' },
+    { name: 'card', value: 'FILE', help: 'check: the check strip' },
+    { name: 'out', value: 'FILE', help: 'take: the piece; export: the shelf' },
+    { name: 'json', help: 'print what was found' },
+  ],
+  async run(operands, values, io) {
+    const [action, ...rest] = operands;
+    if (!ACTIONS.includes(action as (typeof ACTIONS)[number])) {
+      throw new UsageError(`shelf: say what to do: ${ACTIONS.join(', ')}`);
+    }
+    const path = (values['shelf'] as string | undefined) ?? 'shelf.json';
+    await ACTION[action as (typeof ACTIONS)[number]](path, rest, values, io);
+  },
+};
+
+type Action = (path: string, rest: string[], values: OptionValues, io: CliIo) => Promise<void>;
+
+/** An old shelf, or an empty one if there is no file yet; refused entries are told, and stop whatever would write over them. */
+async function openShelf(path: string, io: CliIo, mustExist = true): Promise<ImportedShelf> {
+  try {
+    const text = await readText(path);
+    const opened = naming(path, () => importShelf(text));
+    for (const { name, reason } of opened.refused) io.error(`${path}: "${name}" is left out: ${reason}\n`);
+    return opened;
+  } catch (error) {
+    if (!mustExist && /there is no such file/.test((error as Error).message))
+      return { shelf: EMPTY_SHELF, refused: [] };
+    throw error;
+  }
+}
+
+async function writeShelf(path: string, opened: ImportedShelf, entries: readonly ShelfEntry[]): Promise<void> {
+  if (opened.refused.length > 0) {
+    throw new CliError(
+      `${path}: not written, because ${opened.refused.length} damaged entries would be lost; mend or export it first`,
+    );
+  }
+  await writeOut(path, exportShelf({ entries }));
+}
+
+function entryOf(opened: ImportedShelf, path: string, name: string | undefined): ShelfEntry {
+  const names = opened.shelf.entries.map((one) => one.name);
+  const entry = opened.shelf.entries.find((one) => one.name === name);
+  if (entry) return entry;
+  throw new CliError(
+    `${path}: there is no entry "${name ?? ''}"; there are ${names.map((one) => `"${one}"`).join(', ') || 'none'}`,
+  );
+}
+
+const needs = (values: OptionValues, option: string, action: string): string => {
+  const value = values[option] as string | undefined;
+  if (value === undefined) throw new UsageError(`shelf ${action}: --${option} is missing`);
+  return value;
+};
+
+const ACTION: Readonly<Record<(typeof ACTIONS)[number], Action>> = {
+  async list(path, _, values, io) {
+    const { shelf } = await openShelf(path, io, false);
+    if (values['json']) io.out(`${JSON.stringify(shelf.entries, null, 2)}\n`);
+    else if (shelf.entries.length === 0) io.out('The shelf is empty.\n');
+    else {
+      for (const { name, date, machine, stack } of shelf.entries) {
+        io.out(`${name}  ${date}  ${stack.coats.map((coat) => coat.name).join(' over ')}  ${machine.name}\n`);
+      }
+    }
+  },
+  async add(path, [name], values, io) {
+    if (!name) throw new UsageError('shelf add: give the name it is kept by');
+    const piecePath = needs(values, 'piece', 'add');
+    const { piece } = await readPieceFile(piecePath);
+    const date = new Date(io.today()).toISOString().slice(0, 10);
+    const entry = naming(piecePath, () =>
+      shelve(piece, { name, date, cardPicture: (values['picture'] as string | undefined) ?? '' }),
+    );
+    const opened = await openShelf(path, io, false);
+    await writeShelf(path, opened, putOnShelf(opened.shelf, entry).entries);
+    io.out(`"${name}" is on the shelf ${path}.\n`);
+  },
+  async take(path, [name], values, io) {
+    const opened = await openShelf(path, io);
+    const entry = entryOf(opened, path, name);
+    const piecePath = needs(values, 'piece', 'take');
+    const file = await readPieceFile(piecePath);
+    const out = needs(values, 'out', 'take');
+    await writeOut(out, encodePieceFile({ ...file, piece: takeFromShelf(file.piece, entry) }));
+    io.out(`Written to ${out} with the numbers of "${entry.name}" (${entry.date}).\n`);
+  },
+  async compare(path, [first, second], values, io) {
+    const opened = await openShelf(path, io);
+    const numbers = compareEntries(entryOf(opened, path, first), entryOf(opened, path, second));
+    if (values['json']) io.out(`${JSON.stringify(numbers, null, 2)}\n`);
+    else {
+      for (const { words, unit, first: a, second: b, apart } of numbers) {
+        const sure = apart !== null && Math.abs(apart) > 2 ? '  differs' : '';
+        io.out(`${words}: ${a?.toPrecision(3) ?? 'none'} and ${b?.toPrecision(3) ?? 'none'} ${unit}${sure}\n`);
+      }
+    }
+  },
+  async import(path, [from], _, io) {
+    if (!from) throw new UsageError('shelf import: give the file to take in');
+    const theirs = await openShelf(from, io);
+    const opened = await openShelf(path, io, false);
+    await writeShelf(path, opened, mergeShelves(opened.shelf, theirs.shelf).entries);
+    io.out(`${theirs.shelf.entries.length} entries taken in, ${theirs.refused.length} refused.\n`);
+  },
+  async export(path, names, values, io) {
+    const opened = await openShelf(path, io);
+    const out = needs(values, 'out', 'export');
+    const entries = names.length > 0 ? names.map((name) => entryOf(opened, path, name)) : opened.shelf.entries;
+    await writeOut(out, exportShelf({ entries }));
+    io.out(`${entries.length} entries written to ${out}.\n`);
+  },
+  async check(path, [name, readingPath], values, io) {
+    if (!readingPath)
+      throw new UsageError('shelf check: give the name of the entry and the reading of its check strip');
+    const entry = entryOf(await openShelf(path, io), path, name);
+    const cardPath = needs(values, 'card', 'check');
+    const [cardText, readingText] = [await readText(cardPath), await readText(readingPath)];
+    const card = naming(cardPath, () => parseCard(cardText));
+    const reading = naming(readingPath, () => parseReading(readingText));
+    const drift = naming(readingPath, () => readDrift(takeFromShelf(createPiece('', ''), entry), card, reading));
+    io.out(values['json'] ? `${JSON.stringify(drift, null, 2)}\n` : `${drift.words}\n`);
+  },
+};

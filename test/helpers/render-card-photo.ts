@@ -1,0 +1,215 @@
+import sharp from 'sharp';
+import type { Card } from '../../src/core/calibrate/cards/card.ts';
+import { markCentres } from '../../src/core/calibrate/cards/geometry.ts';
+import { cardPicture } from '../../src/core/calibrate/cards/picture.ts';
+import { labToLinearRgb } from '../../src/core/color/lab.ts';
+import { encodeSrgb } from '../../src/core/color/srgb.ts';
+import type { Lab } from '../../src/core/piece/schema.ts';
+import { createGenerator } from '../../src/core/random/generator.ts';
+import type { RgbaPhoto } from '../../src/core/slab/rgba-photo.ts';
+
+/**
+ * Photographs of cards that were never burned: known colours per patch, a pinhole camera held askew, light that falls off, a cast, blur,
+ * sensor noise, JPEG. The geometry is a camera's (rotation and projection), not the homographies of the code under test.
+ */
+export interface CardShot {
+  readonly width: number;
+  readonly height: number;
+  readonly tiltXRad: number;
+  readonly tiltYRad: number;
+  readonly turnRad: number;
+  /** Light at left and right, top and bottom: changes by these shares either way. */
+  readonly light: readonly [number, number];
+  /** Gain of each channel. */
+  readonly cast: readonly [number, number, number];
+  /** Gaussian blur, standard deviation in pixels. */
+  readonly blurPx: number;
+  /** Codes. */
+  readonly noise: number;
+  readonly jpegQuality: number | null;
+  readonly seed: number;
+  /** Where on the card glare sits (mm), how wide and how strong. */
+  readonly glare: {
+    readonly at: readonly [number, number];
+    readonly radiusMm: number;
+    readonly strength: number;
+  } | null;
+  /** Middle of the card in the picture, shares of its size. */
+  readonly at: readonly [number, number];
+  /** Share of the picture's width that the card takes. */
+  readonly fills: number;
+}
+export const SHOT: CardShot = {
+  width: 1200,
+  height: 880,
+  tiltXRad: 0.16,
+  tiltYRad: -0.12,
+  turnRad: 0.1,
+  light: [0.25, 0.15],
+  cast: [1.08, 1, 0.8],
+  blurPx: 1.1,
+  noise: 2,
+  jpegQuality: 70,
+  seed: 3,
+  glare: null,
+  at: [0.5, 0.5],
+  fills: 0.72,
+};
+
+export interface CardLooks {
+  readonly paint: Lab;
+  readonly reference: Lab;
+  readonly marks: Lab;
+  readonly patches: ReadonlyMap<string, Lab>;
+  /** Width of each line if it were wholly bare, mm. */
+  readonly lines: ReadonlyMap<string, number>;
+  /** How far backward strokes of the vernier are shifted, mm. */
+  readonly rowOffsetMm?: number;
+}
+
+/** Where the card's marks lie in the picture, pixels. */
+export const trueMarks = (card: Card, shot: CardShot): [number, number][] =>
+  markCentres(card).map(([x, y]) => project(card, shot, x, y));
+
+const FOCAL = 2.2;
+
+/** Card in front of a camera: turned in its plane, tilted about both axes, then projected. */
+function project(card: Card, shot: CardShot, xMm: number, yMm: number): [number, number] {
+  const [ct, st] = [Math.cos(shot.turnRad), Math.sin(shot.turnRad)];
+  const u = xMm - card.widthMm / 2;
+  const v = yMm - card.heightMm / 2;
+  const x = u * ct - v * st;
+  const y = u * st + v * ct;
+  const depth = 1 + (x * Math.sin(shot.tiltYRad) + y * Math.sin(shot.tiltXRad)) / (card.widthMm * FOCAL);
+  const scale = (shot.width * shot.fills) / card.widthMm / depth;
+  return [
+    shot.width * shot.at[0] + scale * x * Math.cos(shot.tiltYRad),
+    shot.height * shot.at[1] + scale * y * Math.cos(shot.tiltXRad),
+  ];
+}
+
+/** The way back, by Newton's method: the projection is smooth. */
+function unproject(card: Card, shot: CardShot, px: number, py: number, guess: [number, number]): [number, number] {
+  let [x, y] = guess;
+  for (let i = 0; i < 6; i++) {
+    const [u, v] = project(card, shot, x, y);
+    if (Math.hypot(u - px, v - py) < 1e-4) break;
+    const h = 0.01;
+    const [ux, vx] = project(card, shot, x + h, y);
+    const [uy, vy] = project(card, shot, x, y + h);
+    const [a, b, c, d] = [(ux - u) / h, (uy - u) / h, (vx - v) / h, (vy - v) / h];
+    const det = a * d - b * c;
+    x -= (d * (u - px) - b * (v - py)) / det;
+    y -= (a * (v - py) - c * (u - px)) / det;
+  }
+  return [x, y];
+}
+
+const TABLE: Lab = [62, 4, 14];
+
+/** Colour of each place of the card on a fine grid, linear. */
+function paintCard(card: Card, looks: CardLooks, mmPerPixel: number) {
+  const width = Math.round(card.widthMm / mmPerPixel);
+  const height = Math.round(card.heightMm / mmPerPixel);
+  const rgb = new Float32Array(3 * width * height);
+  const paint = labToLinearRgb(looks.paint);
+  for (let i = 0; i < rgb.length; i++) rgb[i] = paint[i % 3];
+  const fill = (x0: number, y0: number, x1: number, y1: number, color: readonly number[], share = 1) => {
+    for (let y = Math.round(y0 / mmPerPixel); y < Math.min(height, Math.round(y1 / mmPerPixel)); y++) {
+      for (let x = Math.round(x0 / mmPerPixel); x < Math.min(width, Math.round(x1 / mmPerPixel)); x++) {
+        for (let k = 0; k < 3; k++) {
+          const at = 3 * (y * width + x) + k;
+          rgb[at] += share * (color[k] - rgb[at]);
+        }
+      }
+    }
+  };
+  // Marks, code and labels as the card's own picture has them.
+  const mark = labToLinearRgb(looks.marks);
+  const picture = cardPicture({
+    ...card,
+    patches: card.patches.map((patch) => ({ ...patch, burns: patch.burns.map((burn) => ({ ...burn, lightness: 0 })) })),
+    lines: [],
+    vernier: null,
+  });
+  for (let y = 0; y < height; y++) {
+    for (let x = 0; x < width; x++) {
+      const px = Math.min(picture.width - 1, Math.floor(((x + 0.5) * mmPerPixel) / card.pitchMm));
+      const py = Math.min(picture.height - 1, Math.floor(((y + 0.5) * mmPerPixel) / card.pitchMm));
+      if (picture.luminance[py * picture.width + px] > 0.5)
+        for (let k = 0; k < 3; k++) rgb[3 * (y * width + x) + k] = mark[k];
+    }
+  }
+  const at = ({ xMm, yMm, widthMm, heightMm }: Card['reference'], color: readonly number[]) =>
+    fill(xMm, yMm, xMm + widthMm, yMm + heightMm, color);
+  at(card.reference, labToLinearRgb(looks.reference));
+  for (const { id, box } of card.patches) at(box, labToLinearRgb(looks.patches.get(id)!));
+  for (const { id, box } of card.lines) {
+    const wide = looks.lines.get(id) ?? 0;
+    // A line is thinner than the grid: its light is spread over three tenths of a millimetre.
+    const [x, y] = [box.xMm, box.yMm];
+    if (box.widthMm === 0) fill(x - 0.1, y, x + 0.2, y + box.heightMm, mark, wide / 0.3);
+    else fill(x, y - 0.1, x + box.widthMm, y + 0.2, mark, wide / 0.3);
+  }
+  if (card.vernier) {
+    const { box, teeth, pitchMm, stepMm } = card.vernier;
+    for (let i = 0; i < teeth; i++) {
+      const k = i - (teeth - 1) / 2;
+      const middle = box.xMm + box.widthMm / 2;
+      const upper = middle + k * pitchMm;
+      const lower = middle + k * (pitchMm + stepMm) + (looks.rowOffsetMm ?? 0);
+      fill(upper - 0.15, box.yMm, upper + 0.15, box.yMm + box.heightMm / 2, mark, 0.5);
+      fill(lower - 0.15, box.yMm + box.heightMm / 2, lower + 0.15, box.yMm + box.heightMm, mark, 0.5);
+    }
+  }
+  return { width, height, rgb };
+}
+
+export async function renderCardPhoto(card: Card, looks: CardLooks, shot: CardShot = SHOT): Promise<RgbaPhoto> {
+  const mmPerPixel = 0.05;
+  const flat = paintCard(card, looks, mmPerPixel);
+  const table = labToLinearRgb(TABLE);
+  const random = createGenerator(shot.seed);
+  const { width, height } = shot;
+  const bytes = new Uint8Array(3 * width * height);
+  const SUB = 2;
+  for (let y = 0; y < height; y++) {
+    let guess: [number, number] = unproject(card, shot, 0, y, [0, 0]);
+    for (let x = 0; x < width; x++) {
+      const sum = [0, 0, 0];
+      for (let s = 0; s < SUB * SUB; s++) {
+        const px = x + ((s % SUB) + 0.5) / SUB;
+        const py = y + (Math.floor(s / SUB) + 0.5) / SUB;
+        const [u, v] = unproject(card, shot, px, py, guess);
+        guess = [u, v];
+        const inside = u >= 0 && v >= 0 && u < card.widthMm && v < card.heightMm;
+        const i =
+          3 *
+          (Math.min(flat.height - 1, Math.floor(v / mmPerPixel)) * flat.width +
+            Math.min(flat.width - 1, Math.floor(u / mmPerPixel)));
+        const shine = shot.glare
+          ? shot.glare.strength *
+            Math.exp(-(((u - shot.glare.at[0]) ** 2 + (v - shot.glare.at[1]) ** 2) / shot.glare.radiusMm ** 2))
+          : 0;
+        for (let k = 0; k < 3; k++)
+          sum[k] += ((inside ? flat.rgb[i + k] : table[k]) + (inside ? shine : 0)) / (SUB * SUB);
+      }
+      const light = (1 + shot.light[0] * ((2 * x) / width - 1)) * (1 + shot.light[1] * ((2 * y) / height - 1));
+      for (let k = 0; k < 3; k++) {
+        const value = 255 * encodeSrgb(Math.min(1, Math.max(0, 0.8 * light * shot.cast[k] * sum[k])));
+        bytes[3 * (y * width + x) + k] = Math.min(
+          255,
+          Math.max(0, Math.round(value + shot.noise * random.nextNormal())),
+        );
+      }
+    }
+  }
+  let image = sharp(bytes, { raw: { width, height, channels: 3 } });
+  if (shot.blurPx > 0) image = image.blur(shot.blurPx);
+  const file = shot.jpegQuality ? image.jpeg({ quality: shot.jpegQuality }) : image.png();
+  const { data } = await sharp(await file.toBuffer())
+    .ensureAlpha()
+    .raw()
+    .toBuffer({ resolveWithObject: true });
+  return { width, height, rgba: new Uint8Array(data) };
+}
