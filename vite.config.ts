@@ -63,6 +63,7 @@ const commandLine = {
       main: 'src/cli/main.ts',
       'strip-worker': 'src/cli/strip-worker.ts',
       bench: 'test/bench/bench.ts',
+      accuracy: 'test/bench/calibration/accuracy.ts',
     },
     output: { entryFileNames: '[name].js', chunkFileNames: 'chunks/[name]-[hash].js' },
   },
@@ -71,7 +72,7 @@ const commandLine = {
 export default defineConfig(({ mode }) => ({
   base: './',
   plugins: [kernelSources(), bundledPrograms(), react()],
-  worker: { format: 'es', plugins: () => [kernelSources()] },
+  worker: { format: 'es', plugins: () => [kernelSources(), bundledPrograms()] },
   build:
     mode === 'cli'
       ? { ...commandLine, copyPublicDir: false }

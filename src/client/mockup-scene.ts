@@ -262,6 +262,12 @@ export class MockupScene {
     this.stale = { sight: false, lamp: false };
   }
 
+  /** Light samples counted so far. */
+  get counted(): number {
+    const { lamp, window, room } = this.seen.counts;
+    return lamp + window + room;
+  }
+
   /** Counts a few more light samples; false once there are as many as wanted. */
   refine(quality: Quality): boolean {
     const { setting, seen } = this;

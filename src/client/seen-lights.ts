@@ -57,8 +57,8 @@ export class SeenLights {
     this.maps = gl.createTexture();
     gl.bindTexture(gl.TEXTURE_2D_ARRAY, this.maps);
     gl.texStorage3D(gl.TEXTURE_2D_ARRAY, 1, gl.DEPTH_COMPONENT16, mapSize, mapSize, BATCH);
+    // Many samples smooth what one leaves jagged: software can do without the blending.
     for (const name of [gl.TEXTURE_MIN_FILTER, gl.TEXTURE_MAG_FILTER])
-      // Many samples smooth what one leaves jagged: software can do without the blending.
       gl.texParameteri(gl.TEXTURE_2D_ARRAY, name, mapSize < 1024 ? gl.NEAREST : gl.LINEAR);
     for (const name of [gl.TEXTURE_WRAP_S, gl.TEXTURE_WRAP_T])
       gl.texParameteri(gl.TEXTURE_2D_ARRAY, name, gl.CLAMP_TO_EDGE);

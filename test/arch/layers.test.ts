@@ -13,8 +13,8 @@ const RULES: Readonly<Record<string, { layers: readonly string[]; packages: read
   },
   kernels: { layers: ['core', 'kernels'], packages: ['gpu.js'] },
   sim: { layers: ['core', 'kernels', 'sim'], packages: [] },
-  view: { layers: ['core', 'view', 'shaders'], packages: ['react', 'three', '@react-three/fiber'] },
-  client: { layers: ['core', 'client', 'shaders'], packages: [] },
+  view: { layers: ['core', 'view', 'client', 'shaders'], packages: ['react', 'three', '@react-three/fiber'] },
+  client: { layers: ['core', 'client', 'shaders'], packages: ['webm-muxer'] },
   app: {
     layers: ['core', 'kernels', 'sim', 'view', 'client', 'app'],
     packages: [

@@ -12,6 +12,7 @@ import { BedControls } from './BedControls.tsx';
 import { BenchSheet } from './hand-over/BenchSheet.tsx';
 import { BurnLog } from './hand-over/BurnLog.tsx';
 import { MachineJob } from './hand-over/MachineJob.tsx';
+import { MockUp } from './hand-over/MockUp.tsx';
 import { PicturesAndNumbers } from './hand-over/PicturesAndNumbers.tsx';
 import { Quote } from './hand-over/Quote.tsx';
 
@@ -38,6 +39,9 @@ export function HandOverStep() {
       </More>
       <More label="For the bench" note="sheet to print">
         <BenchSheet />
+      </More>
+      <More label="Mock-up" note="for the client">
+        <MockUp />
       </More>
       <More label="For the client" note="quote">
         <Quote />

@@ -1,8 +1,8 @@
+import type { Wishes } from '../../core/choose/outcome.ts';
+import type { ChooseResult } from '../../core/choose/suggestion.ts';
 import type { JobRefusal } from '../../core/export/gcode/mend.ts';
 import type { MachineFile } from '../../core/export/machine-file.ts';
 import type { LadderRung } from '../../core/paper/bench-sheet.ts';
-import type { Wishes } from '../../core/choose/outcome.ts';
-import type { ChooseResult } from '../../core/choose/suggestion.ts';
 import type { Piece } from '../../core/piece/schema.ts';
 import type { Crop } from '../../sim/crop-proof.ts';
 import type { Diagnosis } from '../../sim/diagnosis/diagnose.ts';
@@ -25,6 +25,14 @@ export type TonesAnswer = FittedTones & {
   /** Places of the photo by lightness, in even bins from black to white. */
   readonly histogram: readonly number[];
 };
+
+/** A picture without dots, as the quick look has it. */
+export interface QuickLook {
+  readonly width: number;
+  readonly height: number;
+  readonly pitchMm: number;
+  readonly strip: WireStrip;
+}
 
 /** A burned part of a picture. */
 export interface CropAnswer {
@@ -127,6 +135,11 @@ export interface Questions {
       readonly heightMm: number;
     };
     readonly gets: Crop;
+  };
+  /** Quick looks at the picture as it comes out at the ends of what is likely. */
+  readonly 'likely-ends': {
+    readonly asks: { readonly piece: Piece; readonly photoKey: string };
+    readonly gets: { readonly lighter: QuickLook; readonly darker: QuickLook };
   };
   /** Powers to try on scrap before the first pass. */
   readonly ladder: { readonly asks: { readonly piece: Piece }; readonly gets: readonly LadderRung[] };

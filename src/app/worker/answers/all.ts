@@ -6,11 +6,13 @@ import { answerMachineFile } from './machine-file.ts';
 import { answerLadder, answerOptionSeconds } from './paper.ts';
 import { answerPicture, answerPrepared } from './picture.ts';
 import { answerPictureSheet } from './picture-sheet.ts';
+import { answerLikelyEnds } from './likely-ends.ts';
 import { answerProbe } from './probe.ts';
 import { answerTones } from './tones.ts';
 
 export const ANSWERERS: { readonly [Name in QuestionName]: Answerer<Name> } = {
   probe: answerProbe,
+  'likely-ends': answerLikelyEnds,
   picture: answerPicture,
   prepared: answerPrepared,
   crop: answerCrop,

@@ -1,0 +1,81 @@
+import type { ClipKind } from '../../client/clip.ts';
+import type { Lamp } from '../../client/lights.ts';
+import type { Stance } from '../../client/mockup-scene.ts';
+import type { SettingName } from '../../client/settings/setting.ts';
+import type { FaceParts } from '../../core/mockup/face-map.ts';
+import type { SlabParts } from '../../core/mockup/slab-parts.ts';
+import type { SlabShape } from '../../core/slab-mesh/outline.ts';
+
+/** What a mock-up is seen in. */
+export interface Look {
+  readonly setting: SettingName;
+  readonly lamp: Lamp;
+  readonly stance: Stance;
+}
+
+type Pixels = { readonly width: number; readonly height: number; readonly data: Uint8Array };
+
+/** What the mock-up worker may be asked. A face that it has drawn it keeps under its key. */
+export interface MockupQuestions {
+  /** Draws a face and keeps it; gives what the page needs to show it. */
+  readonly face: {
+    readonly asks: {
+      readonly key: string;
+      readonly slab: SlabShape;
+      readonly parts: FaceParts;
+      readonly widthPx: number;
+    };
+    readonly gets: { readonly parts: SlabParts; readonly color: Pixels; readonly slopes: Pixels };
+  };
+  readonly still: {
+    readonly asks: Look & {
+      readonly key: string;
+      readonly width: number;
+      readonly height: number;
+      readonly type: 'image/png' | 'image/jpeg';
+    };
+    readonly gets: Blob;
+  };
+  readonly clip: {
+    readonly asks: Look & {
+      readonly key: string;
+      readonly kind: ClipKind;
+      readonly width: number;
+      readonly height: number;
+      readonly seconds: number;
+    };
+    readonly gets: Uint8Array;
+  };
+  /** The client's file. `band`: keys of the faces at the ends of what is likely. */
+  readonly page: {
+    readonly asks: Look & {
+      readonly key: string;
+      readonly name: string;
+      readonly facts: readonly string[];
+      readonly band: { readonly lighter: string; readonly darker: string } | null;
+    };
+    readonly gets: Uint8Array;
+  };
+  readonly model: {
+    readonly asks: { readonly key: string; readonly name: string; readonly kind: 'glb' | 'usdz' };
+    readonly gets: Uint8Array;
+  };
+}
+export type MockupQuestion = keyof MockupQuestions;
+
+export type ToMockupWorker =
+  | { readonly kind: 'leave'; readonly ticket: number }
+  | {
+      [Name in MockupQuestion]: {
+        readonly kind: 'ask';
+        readonly ticket: number;
+        readonly name: Name;
+        readonly asks: MockupQuestions[Name]['asks'];
+      };
+    }[MockupQuestion];
+
+export type FromMockupWorker =
+  | { readonly kind: 'answer'; readonly ticket: number; readonly gets: unknown }
+  | { readonly kind: 'progress'; readonly ticket: number; readonly share: number }
+  /** Null: given up. */
+  | { readonly kind: 'fault'; readonly ticket: number; readonly message: string | null };

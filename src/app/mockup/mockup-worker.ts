@@ -1,0 +1,148 @@
+import { drawClip } from '../../client/clip.ts';
+import { slopePicture } from '../../client/face-slopes.ts';
+import type { FaceLook } from '../../client/mockup-scene.ts';
+import { type DrawHooks, drawStill, type Shot } from '../../client/still.ts';
+import clientProgram from '../../client/viewer.ts?bundle';
+import { clientFile } from '../../core/export/client-file.ts';
+import { encodeGlb } from '../../core/export/glb.ts';
+import { encodeUsdz } from '../../core/export/usdz.ts';
+import { drawFace, type FaceMap } from '../../core/mockup/face-map.ts';
+import { type EncodePicture, slabModel } from '../../core/mockup/slab-model.ts';
+import { type SlabParts, slabParts } from '../../core/mockup/slab-parts.ts';
+import type { SlabShape } from '../../core/slab-mesh/outline.ts';
+import { workerScope } from '../worker/scope.ts';
+import type { FromMockupWorker, Look, MockupQuestion, MockupQuestions, ToMockupWorker } from './messages.ts';
+
+interface KeptFace {
+  readonly slab: SlabShape;
+  readonly parts: SlabParts;
+  readonly face: FaceMap;
+  readonly look: FaceLook;
+}
+const MOST_FACES = 6;
+const faces = new Map<string, KeptFace>();
+const left = new Set<number>();
+
+const post = (message: FromMockupWorker, transfer: Transferable[] = []): void =>
+  workerScope.postMessage(message, transfer);
+
+workerScope.onmessage = ({ data }: MessageEvent<ToMockupWorker>) => {
+  if (data.kind === 'leave') left.add(data.ticket);
+  else void answer(data);
+};
+
+async function answer({ ticket, name, asks }: Extract<ToMockupWorker, { kind: 'ask' }>): Promise<void> {
+  const hooks: DrawHooks = {
+    onProgress: (share) => post({ kind: 'progress', ticket, share }),
+    // A turn of the event loop, so that a wish to stop can come in.
+    goOn: () => new Promise((resolve) => setTimeout(() => resolve(!left.has(ticket)))),
+  };
+  try {
+    const gets = await (ANSWERS[name] as (asks: unknown, hooks: DrawHooks) => Promise<unknown>)(asks, hooks);
+    if (gets === null) post({ kind: 'fault', ticket, message: null });
+    else post({ kind: 'answer', ticket, gets });
+  } catch (error) {
+    post({ kind: 'fault', ticket, message: error instanceof Error ? error.message : String(error) });
+  }
+  left.delete(ticket);
+}
+
+type Answers = {
+  readonly [Name in MockupQuestion]: (
+    asks: MockupQuestions[Name]['asks'],
+    hooks: DrawHooks,
+  ) => Promise<MockupQuestions[Name]['gets'] | null>;
+};
+
+const ANSWERS: Answers = {
+  async face({ key, slab, parts, widthPx }) {
+    const face = drawFace(parts, widthPx);
+    const { width, height, relief, lowUm, highUm } = face;
+    const color = { width, height, data: face.color };
+    const slopes = slopePicture({ width, height, data: relief, lowUm, highUm, pixelMm: slab.widthMm / width });
+    const kept: KeptFace = { slab, parts: slabParts(slab), face, look: { color, slopes } };
+    faces.delete(key);
+    faces.set(key, kept);
+    if (faces.size > MOST_FACES) faces.delete(faces.keys().next().value as string);
+    return { parts: kept.parts, color, slopes: slopes as typeof color };
+  },
+  async still({ key, width, height, type, ...look }, hooks) {
+    const sheet = await drawStill(shotOf(key, look), { width, height }, hooks);
+    if (!sheet) return null;
+    return sheet.convertToBlob({ type, quality: 0.93 });
+  },
+  async clip({ key, kind, width, height, seconds, ...look }, hooks) {
+    return drawClip(shotOf(key, look), kind, { width, height, seconds }, hooks);
+  },
+  async page({ key, name, facts, band, ...look }, hooks) {
+    const { slab, face } = keptFace(key);
+    const small = async (of: string, width: number, onProgress?: (share: number) => void) => {
+      const sheet = await drawStill(
+        shotOf(of, look),
+        { width, height: Math.round(width * 0.75) },
+        { ...hooks, onProgress },
+      );
+      return sheet && dataAddress(await bytesOf(sheet, 'image/jpeg', 0.86), 'image/jpeg');
+    };
+    const still = await small(key, 1000, (share) => hooks.onProgress?.(0.4 * share));
+    const lighter = band ? await small(band.lighter, 560, (share) => hooks.onProgress?.(0.4 + 0.25 * share)) : '';
+    const darker = band ? await small(band.darker, 560, (share) => hooks.onProgress?.(0.65 + 0.25 * share)) : '';
+    if (still === null || lighter === null || darker === null) return null;
+    const { width, height, color, relief, lowUm, highUm } = face;
+    const setting = look.setting === 'bench' ? 'stand' : look.setting;
+    const html = await clientFile({
+      name,
+      facts,
+      data: {
+        slab,
+        color: dataAddress(await encode({ width, height, data: color }, 'image/jpeg', 0.88), 'image/jpeg'),
+        relief: dataAddress(await encode({ width, height, data: relief }, 'image/png'), 'image/png'),
+        lowUm,
+        highUm,
+        setting,
+        lamp: look.lamp,
+      },
+      still,
+      band: band && { lighter, darker },
+      program: clientProgram,
+      sha256: async (text) =>
+        toBase64(new Uint8Array(await crypto.subtle.digest('SHA-256', new TextEncoder().encode(text)))),
+    });
+    return new TextEncoder().encode(html);
+  },
+  async model({ key, name, kind }) {
+    const { slab, face } = keptFace(key);
+    const model = await slabModel(name, slab, face, encode);
+    return kind === 'glb' ? encodeGlb(model) : encodeUsdz(model);
+  },
+};
+
+function keptFace(key: string): KeptFace {
+  const kept = faces.get(key);
+  if (!kept) throw new Error('The slab is not there any more: open the mock-up once more.');
+  return kept;
+}
+
+function shotOf(key: string, { setting, lamp, stance }: Look): Shot {
+  const { slab, parts, look } = keptFace(key);
+  return { slab, parts, look, setting, lamp, stance };
+}
+
+const bytesOf = async (canvas: OffscreenCanvas, type: string, quality?: number): Promise<Uint8Array> =>
+  new Uint8Array(await (await canvas.convertToBlob({ type, quality })).arrayBuffer());
+
+const encode: EncodePicture = async ({ width, height, data }, type, quality) => {
+  const canvas = new OffscreenCanvas(width, height);
+  const context = canvas.getContext('2d');
+  if (!context) throw new Error('The browser has no memory left for the picture.');
+  context.putImageData(new ImageData(new Uint8ClampedArray(data), width, height), 0, 0);
+  return bytesOf(canvas, type, quality);
+};
+
+const CHUNK = 0x8000;
+function toBase64(bytes: Uint8Array): string {
+  let text = '';
+  for (let i = 0; i < bytes.length; i += CHUNK) text += String.fromCharCode(...bytes.subarray(i, i + CHUNK));
+  return btoa(text);
+}
+const dataAddress = (bytes: Uint8Array, type: string): string => `data:${type};base64,${toBase64(bytes)}`;

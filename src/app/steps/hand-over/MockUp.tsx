@@ -1,0 +1,23 @@
+import { Button } from 'react-aria-components';
+import { MockupDialog } from '../../mockup/MockupDialog.tsx';
+import { openMockup } from '../../mockup/mockup-actions.ts';
+import { useShown } from '../../stores/proof-store.ts';
+
+/** Opens the finished slab in its settings, with all that can be saved of it. */
+export function MockUp() {
+  const { left: record } = useShown();
+  const done = record?.status === 'done' && record.full !== null;
+  return (
+    <>
+      <Button className="wide" isDisabled={!done} onPress={() => record && void openMockup(record)}>
+        Open the mock-up
+      </Button>
+      <p className="hint">
+        {done
+          ? 'The finished slab on a shelf, beside a cup, on a wall: stills, clips, models, and a file for the client.'
+          : 'Once the proof is finished.'}
+      </p>
+      <MockupDialog />
+    </>
+  );
+}

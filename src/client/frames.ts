@@ -1,0 +1,2 @@
+/** Frames of a clip a second. */
+export const FRAMES_PER_S = 30;

@@ -1,0 +1,99 @@
+import type { SlabParts } from '../core/mockup/slab-parts.ts';
+import type { SlabShape } from '../core/slab-mesh/outline.ts';
+import type { Lamp } from './lights.ts';
+import { AT_HOME, type FaceLook, MockupScene, type Quality, STILL_QUALITY, type Stance } from './mockup-scene.ts';
+import type { SettingName } from './settings/setting.ts';
+
+/** What is to be seen, and from where. */
+export interface Shot {
+  readonly slab: SlabShape;
+  readonly parts?: SlabParts;
+  readonly look: FaceLook;
+  readonly setting: SettingName;
+  readonly lamp: Lamp;
+  readonly stance?: Stance;
+}
+
+export interface DrawHooks {
+  /** Share done, 0–1. */
+  readonly onProgress?: (share: number) => void;
+  /** Awaited between pieces of work; false gives up. */
+  readonly goOn?: () => Promise<boolean>;
+}
+
+/** Rows of a tile: bounds what the graphics card has to hold at a time. */
+const TILE_ROWS = 750;
+
+/** A scene on a canvas of its own, to be drawn from without anybody looking. */
+export function openScene({ slab, parts, look, setting, lamp, stance = AT_HOME }: Shot): {
+  canvas: OffscreenCanvas;
+  scene: MockupScene;
+  close(): void;
+} {
+  const canvas = new OffscreenCanvas(16, 16);
+  const gl = canvas.getContext('webgl2', { antialias: true, alpha: false });
+  if (!gl) throw new Error('This browser cannot draw the slab: WebGL 2 is switched off.');
+  const scene = new MockupScene(gl);
+  scene.setSlab(slab, parts);
+  scene.setFace(look);
+  scene.setSetting(setting);
+  scene.setLamp(lamp);
+  scene.setStance(stance);
+  return {
+    canvas,
+    scene,
+    close() {
+      scene.dispose();
+      gl.getExtension('WEBGL_lose_context')?.loseContext();
+    },
+  };
+}
+
+/** Counts light until it is enough. Null if given up. */
+export async function gatherLight(
+  scene: MockupScene,
+  quality: Quality,
+  { onProgress, goOn }: DrawHooks,
+): Promise<boolean> {
+  const total = quality.lamp + quality.room;
+  while (scene.refine(quality)) {
+    onProgress?.(Math.min(1, scene.counted / total));
+    if (goOn && !(await goOn())) return false;
+  }
+  return true;
+}
+
+/** Draws a still in tiles. Null if given up. */
+export async function drawStill(
+  shot: Shot,
+  size: { readonly width: number; readonly height: number },
+  hooks: DrawHooks = {},
+): Promise<OffscreenCanvas | null> {
+  const { width, height } = size;
+  const { canvas, scene, close } = openScene(shot);
+  try {
+    scene.setFrame(width / height, Math.max(width, height));
+    const lit = await gatherLight(scene, STILL_QUALITY, {
+      ...hooks,
+      onProgress: (share) => hooks.onProgress?.(0.4 * share),
+    });
+    if (!lit) return null;
+    const sheet = new OffscreenCanvas(width, height);
+    const context = sheet.getContext('2d', { alpha: false });
+    if (!context) throw new Error('The browser has no memory left for a picture of this size.');
+    const tiles = Math.ceil(height / TILE_ROWS);
+    for (let i = 0; i < tiles; i++) {
+      const top = Math.round((i * height) / tiles);
+      const rows = Math.round(((i + 1) * height) / tiles) - top;
+      if (canvas.width !== width) canvas.width = width;
+      if (canvas.height !== rows) canvas.height = rows;
+      scene.draw(width, rows, { x: 0, y: 1 - (top + rows) / height, width: 1, height: rows / height });
+      context.drawImage(canvas, 0, top);
+      hooks.onProgress?.(0.4 + (0.6 * (i + 1)) / tiles);
+      if (hooks.goOn && !(await hooks.goOn())) return null;
+    }
+    return sheet;
+  } finally {
+    close();
+  }
+}
