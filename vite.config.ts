@@ -63,6 +63,7 @@ const commandLine = {
       main: 'src/cli/main.ts',
       'strip-worker': 'src/cli/strip-worker.ts',
       bench: 'test/bench/bench.ts',
+      'bench-choose': 'test/bench/choose-held-back.ts',
       accuracy: 'test/bench/calibration/accuracy.ts',
     },
     output: { entryFileNames: '[name].js', chunkFileNames: 'chunks/[name]-[hash].js' },

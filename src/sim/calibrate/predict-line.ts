@@ -3,7 +3,7 @@ import type { CardBurn } from '../../core/calibrate/cards/card.ts';
 import type { Piece } from '../../core/piece/schema.ts';
 import { burnCell } from '../../kernels/burn.kernel.ts';
 import { jobOf, passOf, wattsOf } from './patch-job.ts';
-import { labOf } from './predict-patch.ts';
+import { lightnessOf } from './predict-patch.ts';
 import type { ToneColors } from './tone-colors.ts';
 
 /** What a lone line looks like. Widths in mm. */
@@ -74,8 +74,8 @@ export function predictLine(piece: Piece, burn: CardBurn, colors: ToneColors, fi
   const paint = stateAt(topUm, 0);
   const bare = stateAt(0, 0);
   const across = depth.map(([gone], i) => stateAt(topUm - gone, excess[i][0]));
-  const lightness = across.map((xyz) => labOf(xyz)[0]);
-  const from = labOf(paint)[0];
+  const lightness = across.map((xyz) => lightnessOf(xyz[1]));
+  const from = lightnessOf(paint[1]);
   const sum = across.reduce((total, xyz) => total + (xyz[1] - paint[1]) * stepMm, 0);
   const equivalentMm = (2 * sum) / Math.max(1e-6, bare[1] - paint[1]);
   if (Math.abs(lightness[0] - from) < LEAST_SEEN) return { edgeMm: 0, equivalentMm };

@@ -216,5 +216,8 @@ export function labOf(xyz: ArrayLike<number>): Lab {
   return [116 * y - 16, 500 * (x - y), 200 * (y - z)];
 }
 
+/** L* of a luminance, Y of white 1. */
+export const lightnessOf = (luminance: number): number => 116 * lightnessCube(luminance / WHITE_XYZ[1]) - 16;
+
 const lightnessCube = (share: number): number =>
   share > 216 / 24389 ? Math.cbrt(share) : ((24389 / 27) * share + 16) / 116;

@@ -4,7 +4,7 @@ import { narrowing } from '../../core/calibrate/fit/robust-fit.ts';
 import { parametersOf, shiftPiece } from '../../core/calibrate/parameters.ts';
 import type { Piece } from '../../core/piece/schema.ts';
 import { lowerTriangle } from '../../core/quality/correlated.ts';
-import { createCardOracle } from './predict-card.ts';
+import { type CardOracle, createCardOracle } from './predict-card.ts';
 
 export interface Proposal {
   readonly kind: CardKind;
@@ -29,10 +29,11 @@ export function proposeCards(piece: Piece, scrap: { readonly widthMm: number; re
     widthMm: Math.min(Math.floor(scrap.widthMm), 120),
     heightMm: Math.min(Math.floor(scrap.heightMm), 90),
   };
+  const oracle = createCardOracle(piece);
   const found = KINDS.flatMap((kind): Proposal[] => {
     try {
       const card = makeCard(kind, piece, wish);
-      return [{ kind, card, tells: informationOf(piece, card) }];
+      return [{ kind, card, tells: informationOf(piece, card, oracle) }];
     } catch (error) {
       if (error instanceof CardError) return [];
       throw error;
@@ -43,18 +44,18 @@ export function proposeCards(piece: Piece, scrap: { readonly widthMm: number; re
   return found.sort((a, b) => b.tells - a.tells);
 }
 
-function informationOf(piece: Piece, card: Card): number {
+function informationOf(piece: Piece, card: Card, oracle: CardOracle): number {
   const free = parametersOf(piece).filter(({ name }) => ASKED.test(name));
-  const oracle = createCardOracle(piece);
   const readings = (of: Piece): number[] => [
     ...card.patches.map((patch) => oracle.patch(of, patch).lab[0] / LIGHTNESS_DEVIATION),
     ...card.lines.map((line) => oracle.line(of, line.burn).equivalentMm / WIDTH_DEVIATION_MM),
   ];
   // Over a step as wide as the spread itself: a wedge that lies beside today's numbers may still hit the truth.
+  const here = readings(piece);
   const slopes = free.map((parameter) => {
     const step = Math.max(0.01, parameter.deviation(piece));
-    const [up, down] = [step, -step].map((shift) => readings(shiftPiece(piece, [parameter.name], [shift])));
-    return up.map((value, i) => (value - down[i]) / (2 * step));
+    const up = readings(shiftPiece(piece, [parameter.name], [step]));
+    return up.map((value, i) => (value - here[i]) / step);
   });
   const kept = piece.certainty.covariance;
   const prior = free.map((a, i) =>

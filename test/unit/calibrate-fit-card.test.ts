@@ -1,0 +1,143 @@
+import { describe, expect, test } from 'vitest';
+import { type Card, powerOf } from '../../src/core/calibrate/cards/card.ts';
+import { CARD_WISH, makeCard } from '../../src/core/calibrate/cards/make-card.ts';
+import { offsetOfPair, readByEye } from '../../src/core/calibrate/read/by-eye.ts';
+import { parseReading } from '../../src/core/calibrate/read/reading.ts';
+import { createPiece } from '../../src/core/piece/defaults.ts';
+import type { Piece } from '../../src/core/piece/schema.ts';
+import { readDrift } from '../../src/sim/calibrate/drift.ts';
+import { fitCards } from '../../src/sim/calibrate/fit-card.ts';
+import { proposeCards } from '../../src/sim/calibrate/propose.ts';
+import { flatFilm } from '../helpers/burn.ts';
+import { REALISTIC, readTrueCard } from '../helpers/read-card.ts';
+
+const piece = flatFilm(createPiece('test', 'test.png'));
+const card = makeCard('step-wedge', piece);
+const honest = readTrueCard(piece, card, { ...REALISTIC, misread: 0 }, 1);
+const nothing = { shows: null, clears: null, scorches: null };
+
+describe('readings that cannot be are refused with the reason', () => {
+  const notes = { widths: {}, pair: null };
+  test('by eye: cleared before it shows, scorched before it clears, labels that are not there, nothing read', () => {
+    const read = (seen: Partial<typeof nothing> | object) => () =>
+      readByEye(card, { ...notes, ladders: [{ ...nothing, ...seen }] });
+    expect(read({ shows: 9, clears: 4 })).toThrow(/shows before it clears/);
+    expect(read({ clears: 9, scorches: 4 })).toThrow(/before patch 9 is clear/);
+    expect(read({ shows: 99 })).toThrow(/no patch 99/);
+    expect(() => readByEye(card, { ...notes, ladders: [] })).toThrow(/nothing was read/);
+    expect(() => readByEye(card, { ...notes, ladders: [], widths: { q1: 0.1 } })).toThrow(/no line "q1"/);
+    expect(() => readByEye(card, { ...notes, ladders: [], pair: 3 })).toThrow(/no vernier/);
+  });
+
+  test('by photo: another card, few patches, all the same, the wrong way round', () => {
+    const fitting = (reading: typeof honest) => () => fitCards(piece, [{ card, reading }]);
+    expect(fitting({ ...honest, cardId: card.id ^ 1 })).toThrow(/not of card/);
+    expect(fitting({ ...honest, patches: honest.patches.slice(0, 5) })).toThrow(/only 5 of/);
+    expect(fitting({ ...honest, patches: honest.patches.map((one) => ({ ...one, lab: [29, 3, 4.5] })) })).toThrow(
+      /all patches look the same/,
+    );
+    const strongest = Math.max(...card.patches.map(({ burns }) => powerOf(burns[0])));
+    const middle = 0.5 * strongest;
+    const flipped = honest.patches.map((one) => {
+      const power = powerOf(card.patches.find(({ id }) => id === one.id)!.burns[0]);
+      return { ...one, lab: [power < middle ? 88 : 29, 3, 5] as [number, number, number] };
+    });
+    expect(fitting({ ...honest, patches: flipped })).toThrow(/cannot clear before it shows/);
+  });
+
+  test('files: damaged, of another kind, newer', () => {
+    expect(() => parseReading('{')).toThrow(/damaged/);
+    expect(() => parseReading('{"format":"foreburn-card"}')).toThrow(/not a reading/);
+    expect(() => parseReading('{"format":"foreburn-reading","version":3}')).toThrow(/newer/);
+    expect(parseReading(JSON.stringify(honest))).toEqual(honest);
+  });
+});
+
+test('the vernier: the middle pair lines up without an offset, each further pair is a step', () => {
+  const lines = makeCard('lines', piece) as Card;
+  const middle = (lines.vernier!.teeth + 1) / 2;
+  expect(offsetOfPair(lines, middle).mm).toBe(0);
+  expect(offsetOfPair(lines, middle + 2).mm).toBeCloseTo(-2 * lines.vernier!.stepMm, 12);
+  const fit = fitCards(piece, [
+    { card: lines, reading: readByEye(lines, { ladders: [], widths: {}, pair: middle - 1 }) },
+  ]);
+  expect(fit.piece.passes[0].rowOffsetErrorMm).toBeCloseTo(lines.vernier!.stepMm, 12);
+});
+
+test('a firing floor is put between the last patch that stays dark and the first that is burned', () => {
+  const floor = 0.5;
+  const withFloor: Piece = {
+    ...piece,
+    machine: { ...piece.machine, source: { ...piece.machine.source, firingFloor: floor } },
+  };
+  const reading = readTrueCard(withFloor, card, { ...REALISTIC, lightness: 0.3, misread: 0 }, 2);
+  const { machine } = fitCards(piece, [{ card, reading }], {
+    known: ['retainedHeat', 'spotAlong', 'coat1.threshold', 'coat1.specificEnergy'],
+    lawDeviation: 0.7,
+    tiltDeviation: 0.03,
+  }).piece;
+  expect(Math.abs(machine.source.firingFloor - floor)).toBeLessThan(0.03);
+}, 240_000);
+
+describe('drift', () => {
+  const strip = makeCard('check-strip', piece);
+  const calibrated: Piece = {
+    ...piece,
+    certainty: {
+      source: 'calibrated',
+      threshold: 0.02,
+      specificEnergy: 0.02,
+      thickness: 0.02,
+      power: 0,
+      covariance: null,
+    },
+  };
+  test('8 % less power is told as such, with its interval', () => {
+    const dim: Piece = {
+      ...piece,
+      machine: { ...piece.machine, source: { ...piece.machine.source, fullPowerW: 9.2 } },
+    };
+    const drift = readDrift(calibrated, strip, readTrueCard(dim, strip, { ...REALISTIC, misread: 0 }, 4));
+    expect(drift.low).toBeLessThan(0.92);
+    expect(drift.high).toBeGreaterThan(0.92);
+    expect(drift.high - drift.low).toBeLessThan(0.15);
+    expect(drift.sure).toBe(true);
+    expect(drift.words).toMatch(/less power arrives.*clean the lens/);
+  });
+  test('no drift is no drift', () => {
+    const drift = readDrift(calibrated, strip, readTrueCard(piece, strip, { ...REALISTIC, misread: 0 }, 5));
+    expect(drift.sure).toBe(false);
+    expect(drift.words).toMatch(/still holds/);
+  });
+}, 240_000);
+
+describe('what to burn next', () => {
+  test('every proposal fits the scrap, the one that tells most comes first, and too small a scrap is told', () => {
+    const proposals = proposeCards(piece, { widthMm: 70, heightMm: 50 });
+    for (const { card: one } of proposals) expect([one.widthMm, one.heightMm]).toEqual([70, 50]);
+    expect(proposals.map(({ tells }) => tells)).toEqual(proposals.map(({ tells }) => tells).sort((a, b) => b - a));
+    expect(() => proposeCards(piece, { widthMm: 20, heightMm: 20 })).toThrow(/larger piece of scrap/);
+  });
+
+  test('what is known already tells nothing new', () => {
+    const names = [
+      'spotAcross',
+      'spotAlong',
+      'beamQuality',
+      'coat0.threshold',
+      'coat0.specificEnergy',
+      'coat0.thickness',
+      'coat0.scattering',
+      'coat1.scorchOnset',
+    ];
+    const matrix = names.map((_, i) => names.map((__, j) => (i === j ? 1e-8 : 0)));
+    const known: Piece = {
+      ...piece,
+      certainty: { ...piece.certainty, source: 'calibrated', covariance: { names, matrix } },
+    };
+    const [best] = proposeCards(piece, CARD_WISH);
+    const [rest] = proposeCards(known, CARD_WISH);
+    expect(best.tells).toBeGreaterThan(2);
+    expect(rest.tells).toBeLessThan(0.1 * best.tells);
+  });
+}, 240_000);
