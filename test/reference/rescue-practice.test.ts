@@ -53,7 +53,6 @@ describe('the rescue of a first pass ten points of power too weak', () => {
   const propose = () => {
     proposal ??= proposeRescue(firstPassWith({}), halves, tools, { ...RESCUE_DEFAULTS, odds: 0.5 }, () => {}, {
       draws: 16,
-      drawsForWords: 16,
       searched: 10,
       last: 4,
     });

@@ -9,17 +9,18 @@ import { chooseDarkEnd, DARKS_STAY, type DarkEnd, type DarksWish } from './darks
 import { anyAgrees, type Draw, weighDraws } from './draws.ts';
 import { fitPassTone } from './fit-pass-tone.ts';
 import { makeLadder, type Rung } from './ladder.ts';
+import { outcomeOf } from './outcome.ts';
 import { passSeconds } from './pass-minutes.ts';
 import { createRescueScene, type RescueScene, type RescueTools } from './rescue-scene.ts';
 import { type RescueState, stateOf } from './state.ts';
-import { clearOdds, type TriedPower, tryPass, unscorchedOdds, withPass } from './try-powers.ts';
+import { clearOdds, savedOdds, type TriedPower, tryPass, unscorchedOdds, withPass } from './try-powers.ts';
 import { neededPlaces, placesBeyondDarks } from './where.ts';
-import { fitOfWords, type MakerWords } from './words.ts';
+import { agreeWithProof, agreeWithWords, type MakerWords } from './words.ts';
 
 export interface RescueWishes {
-  /** What the maker says of the piece; null if only the proof is to be believed. */
+  /** What the maker says of the piece; null if it came out as its proof shows. */
   readonly words: MakerWords | null;
-  /** With what likelihood the light areas are to clear, 0–1. */
+  /** With what likelihood the light areas are to clear, nothing scorched, 0–1. */
   readonly odds: number;
   readonly darks: DarksWish;
   /** Burn only where residue is to be expected, and what lies within `growMm` of it. */
@@ -30,8 +31,8 @@ export interface RescueWishes {
 export const RESCUE_DEFAULTS: RescueWishes = { words: null, odds: 0.9, darks: 'leave', onlyWhere: false, growMm: 3 };
 
 /**
- * `needed`: a pass is proposed. `cleared`: nothing is left to clear. `out-of-reach`: no power clears with the likelihood that was asked
- * for; the pass is the best there is. `disagrees`: no piece that this one may truly be looks as the maker says.
+ * `needed`: a pass is proposed. `cleared`: nothing is left to clear. `out-of-reach`: no power clears without
+ * scorching with the likelihood that was asked for; the pass is the best there is. `disagrees`: no piece that this one may truly be looks as the maker says.
  */
 export type RescueVerdict = 'needed' | 'cleared' | 'out-of-reach' | 'disagrees';
 
@@ -49,6 +50,8 @@ export interface RescuePlan {
   /** The piece with the pass added and with the numbers that the maker's words speak for. */
   readonly piece: Piece;
   readonly after: RescueState;
+  /** Share of the draws that come out clear and not scorched by it. */
+  readonly saves: number;
   readonly darkEnd: DarkEnd;
   /** The pass leaves dark areas out, because the light dots in them would change them otherwise. */
   readonly sparesDarks: boolean;
@@ -64,22 +67,21 @@ export interface RescuePlan {
 
 /** How thoroughly to search. */
 export interface RescueEffort {
-  /** Draws burned as they are; more where words must pick theirs. */
+  /** Draws burned as they are, for what was seen to pick from. */
   readonly draws: number;
-  readonly drawsForWords: number;
   /** Draws that the search goes through, and draws for the last word. */
   readonly searched: number;
   readonly last: number;
 }
 
-export const RESCUE_EFFORT: RescueEffort = { draws: 40, drawsForWords: 96, searched: 14, last: 6 };
+export const RESCUE_EFFORT: RescueEffort = { draws: 96, searched: 14, last: 6 };
 
 /** Light-end powers tried, over the strongest so far. */
 const TRIED = [0.2, 0.3, 0.4, 0.5, 0.7, 1, 1.5, 2.4, 4];
 
 /**
  * Proposes the next pass for a piece whose passes so far are burned. The piece is drawn many times as it may truly be, draws that do not
- * look as the maker says lose weight, and a power is searched that clears as many of the rest as the maker wishes.
+ * look as the maker says, or as the proof, lose weight, and a power is searched that clears as many of the rest as the maker wishes without scorching them.
  * @throws RangeError if there is nothing to rescue on such a piece, or no room for another pass; Cancelled if told to stop.
  */
 export async function proposeRescue(
@@ -92,18 +94,19 @@ export async function proposeRescue(
 ): Promise<RescueProposal> {
   if (piece.passes.length >= 12) throw new RangeError('a piece has twelve passes at most');
   const scene = createRescueScene(piece, photo, tools);
-  const agrees = wishes.words;
+  const { words } = wishes;
+  const predicted = outcomeOf(scene, await scene.burn(piece));
   const drawn = await weighDraws(
     scene,
-    agrees ? effort.drawsForWords : effort.draws,
-    (outcome) => (agrees ? fitOfWords(agrees, outcome) : 1),
+    effort.draws,
+    (outcome) => (words ? agreeWithWords(words, outcome) : agreeWithProof(predicted, outcome)),
     (share) => onProgress(0.3 * share),
   );
   const agreed = anyAgrees(drawn);
   const draws = thinOut(agreed ? drawn : drawn.map((draw) => ({ ...draw, weight: 1 })), effort.searched);
   const before = stateOf(draws.map(({ value: { outcome }, weight }) => ({ value: outcome, weight })));
   const known = { scorchedAlready: before.scorches > 0.5, before, plan: null };
-  if (!agreed) return { ...known, verdict: 'disagrees' };
+  if (!agreed && words) return { ...known, verdict: 'disagrees' };
   if (before.clears >= wishes.odds) return { ...known, verdict: 'cleared' };
 
   const start = nextPass(piece);
@@ -161,7 +164,7 @@ async function tryPowers(
   return tried;
 }
 
-/** The lowest round power that clears with the odds, or the lowest that clears in as many draws as any if none does. */
+/** The lowest round power that saves the piece with the odds, or the one that saves it most likely if none does. */
 async function powerFor(
   scene: RescueScene,
   draws: readonly Weighted<Draw>[],
@@ -169,21 +172,33 @@ async function powerFor(
   tried: readonly TriedPower[],
   odds: number,
 ): Promise<{ power: number; reached: boolean }> {
-  const best = Math.max(...tried.map(({ outcomes }) => clearOdds(outcomes)));
+  const saves = async (power: number) => savedOdds(await tryPass(scene, draws, { ...start, lightEndPower: power }));
+  const known = tried.map(({ power, outcomes }) => ({ power, saved: savedOdds(outcomes) }));
+  // Between clearing too little and scorching, the best may lie between two powers tried.
+  for (let round = 0; round < 2 && Math.max(...known.map(({ saved }) => saved)) < odds; round++) {
+    const at = bestOf(known);
+    const around = [at - 1, at].filter((i) => i >= 0 && i + 1 < known.length);
+    const between = around.map((i) => (known[i].power + known[i + 1].power) / 2);
+    for (const power of between) known.push({ power, saved: await saves(power) });
+    known.sort((a, b) => a.power - b.power);
+  }
+  const best = known[bestOf(known)].saved;
   const wanted = Math.min(best, odds);
-  const first = tried.findIndex(({ outcomes }) => clearOdds(outcomes) >= wanted);
-  let high = tried[first].power;
-  let low = first > 0 ? tried[first - 1].power : 0;
+  const first = known.findIndex(({ saved }) => saved >= wanted);
+  let high = known[first].power;
+  let low = first > 0 ? known[first - 1].power : 0;
   const step = high > 0.1 ? 0.01 : 0.0025;
   while (high - low > step) {
     const middle = (low + high) / 2;
-    const outcomes = await tryPass(scene, draws, { ...start, lightEndPower: middle });
-    if (clearOdds(outcomes) >= wanted) high = middle;
+    if ((await saves(middle)) >= wanted) high = middle;
     else low = middle;
   }
   const round = Math.round(1e4 * step * Math.ceil(high / step - 1e-9)) / 1e4;
   return { power: Math.min(1, round), reached: best >= odds };
 }
+
+const bestOf = (known: readonly { saved: number }[]): number =>
+  known.reduce((best, { saved }, i) => (saved > known[best].saved ? i : best), 0);
 
 async function finishPlan(
   scene: RescueScene,
@@ -217,6 +232,7 @@ async function finishPlan(
   return {
     pass,
     after: stateOf(outcomes.map(({ value, weight }) => ({ value: value.after, weight }))),
+    saves: savedOdds(outcomes),
     bitesFrom: biteTone(means.scale, changes),
     seconds: wishes.onlyWhere ? secondsWhereNeeded : seconds,
     savedSeconds: seconds - secondsWhereNeeded,

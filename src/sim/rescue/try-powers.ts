@@ -38,6 +38,15 @@ export const clearOdds = (outcomes: TriedPower['outcomes']): number =>
 export const unscorchedOdds = (outcomes: TriedPower['outcomes']): number =>
   meanOf(outcomes, ({ scorched }) => (scorched < SCORCHED_SHARE ? 1 : 0));
 
+/** Share of the draws that come out well: clear, and not scorched unless they were before. */
+export const savedOdds = (outcomes: TriedPower['outcomes']): number =>
+  weightedMean(
+    outcomes.map(({ value: { before, after }, weight }) => {
+      const spared = after.scorched < SCORCHED_SHARE || before.scorched >= SCORCHED_SHARE;
+      return { value: after.uncleared < CLEARED_SHARE && spared ? 1 : 0, weight };
+    }),
+  );
+
 /** Colour difference ΔE00 that the pass makes on average over the light or the dark areas, at a share of the draws; 0 without such areas. */
 export function changeAt(outcomes: TriedPower['outcomes'], where: 'lightRgb' | 'darkRgb', share: number): number {
   return weightedQuantile(

@@ -21,7 +21,7 @@ const RIGHT_WAY = 0.5;
 const CLEAN_WAY = 0.95;
 
 /** 0–1: how well the words fit an outcome. Soft, because people's eyes differ. */
-export function fitOfWords(words: MakerWords, { way, blotch, scorched }: Outcome): number {
+export function agreeWithWords(words: MakerWords, { way, blotch, scorched }: Outcome): number {
   switch (words) {
     case 'blotchy':
       return above(blotch, BLOTCHY_LIGHTNESS, 0.4) * above(way, MARKED_WAY, 0.05);
@@ -36,3 +36,14 @@ export function fitOfWords(words: MakerWords, { way, blotch, scorched }: Outcome
 
 /** A step from 0 to 1 at a value, about four widths wide. */
 const above = (value: number, at: number, width: number): number => 1 / (1 + Math.exp((at - value) / width));
+
+/** How far a piece that came out as its proof shows may be from it: share of the way to the undercoat, and share uncleared. */
+const LIKE_PROOF_WAY = 0.06;
+const LIKE_PROOF_UNCLEARED = 0.15;
+
+/** 0–1: how well an outcome agrees with the one predicted. */
+export const agreeWithProof = (predicted: Outcome, { way, uncleared }: Outcome): number =>
+  Math.exp(
+    -0.5 *
+      (((way - predicted.way) / LIKE_PROOF_WAY) ** 2 + ((uncleared - predicted.uncleared) / LIKE_PROOF_UNCLEARED) ** 2),
+  );

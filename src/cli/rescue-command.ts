@@ -1,0 +1,124 @@
+import { registrationSteps } from '../core/placement/registration-steps.ts';
+import { createGpuJsBackend } from '../kernels/gpu-js.ts';
+import { createCoarsePipeline } from '../sim/coarse.ts';
+import { createProofPipeline } from '../sim/proof.ts';
+import {
+  proposeRescue,
+  RESCUE_DEFAULTS,
+  RESCUE_EFFORT,
+  type RescueEffort,
+  type RescueProposal,
+  type RescueWishes,
+} from '../sim/rescue/propose.ts';
+import { tellRescue } from '../sim/rescue/tell.ts';
+import { MAKER_WORDS } from '../sim/rescue/words.ts';
+import { createInlineRunner } from '../sim/runner.ts';
+import { CliError, type CliIo, UsageError } from './io.ts';
+import { BURN_OPTIONS, type OpenedJob, openJob, PIECE_OPTION } from './open-job.ts';
+import { numberOption, type OptionValues } from './options.ts';
+import { createProgress } from './progress.ts';
+import type { Command } from './run.ts';
+import { writePiece } from './write-piece.ts';
+
+export const RESCUE: Command = {
+  name: 'rescue',
+  operands: '[PHOTO]',
+  summary: 'Propose the pass that saves a piece which came out too dark: powers, a ladder to try, what it changes.',
+  options: [
+    PIECE_OPTION,
+    { name: 'words', value: 'NAME', help: `how it came out: ${MAKER_WORDS.join(', ')} (default: as its proof says)` },
+    { name: 'odds', value: 'PCT', help: 'how surely the light areas are to clear (default 90)' },
+    { name: 'open-darks', help: 'open the dark areas visibly instead of leaving them alone' },
+    { name: 'only-where', help: 'burn only where residue is to be expected' },
+    { name: 'grow', value: 'MM', help: 'how far around that (default 3)' },
+    { name: 'tries', value: 'N', help: 'paints and beams to try (default 96)' },
+    { name: 'out', value: 'FILE', help: 'write the piece with the pass added, a .foreburn file' },
+    ...BURN_OPTIONS,
+    { name: 'json', help: 'print the proposal as JSON' },
+  ],
+  async run(operands, values, io) {
+    const wishes = wishesOf(values);
+    const effort = effortOf(values);
+    const out = values['out'] as string | undefined;
+    const job = await openJob('rescue', operands, values);
+    const proposal = await propose(job, wishes, effort, io);
+    if (out && proposal.plan) await writePiece(out, proposal.plan.piece, job, operands[0]);
+    if (values['json']) io.out(`${JSON.stringify(asJson(proposal, wishes), null, 2)}\n`);
+    else io.out(rescueText(job, proposal, wishes, proposal.plan ? out : undefined));
+  },
+};
+
+function wishesOf(values: OptionValues): RescueWishes {
+  const words = values['words'] as string | undefined;
+  const known = MAKER_WORDS.find((name) => name === words) ?? null;
+  if (words !== undefined && !known) {
+    throw new UsageError(`--words: must be one of ${MAKER_WORDS.join(', ')}, got "${words}"`);
+  }
+  const number = (name: string, low: number, high: number, otherwise: number) =>
+    values[name] === undefined ? otherwise : numberOption(`--${name}`, values[name] as string, low, high);
+  return {
+    words: known,
+    odds: number('odds', 50, 99, 100 * RESCUE_DEFAULTS.odds) / 100,
+    darks: values['open-darks'] ? 'open' : 'leave',
+    onlyWhere: values['only-where'] === true,
+    growMm: number('grow', 0, 50, RESCUE_DEFAULTS.growMm),
+  };
+}
+
+const effortOf = (values: OptionValues): RescueEffort => ({
+  ...RESCUE_EFFORT,
+  ...(values['tries'] !== undefined && {
+    draws: Math.round(numberOption('--tries', values['tries'] as string, 8, 1000)),
+  }),
+});
+
+async function propose(
+  { piece, photo }: OpenedJob,
+  wishes: RescueWishes,
+  effort: RescueEffort,
+  io: CliIo,
+): Promise<RescueProposal> {
+  const progress = createProgress(io);
+  const runner = createInlineRunner(await createGpuJsBackend('cpu', 'rescue'));
+  const { appearance } = createProofPipeline();
+  try {
+    const tools = { coarse: createCoarsePipeline(), appearance, runner };
+    return await proposeRescue(piece, photo, tools, wishes, (share) => progress.show(share, 'rescue'), effort);
+  } catch (error) {
+    if (error instanceof RangeError) throw new CliError(error.message);
+    throw error;
+  } finally {
+    progress.clear();
+    runner.dispose();
+  }
+}
+
+/** Without the map, which is a picture. */
+function asJson(proposal: RescueProposal, wishes: RescueWishes): object {
+  if (!proposal.plan) return { ...proposal, wishes, sentences: tellRescue(proposal, wishes) };
+  const { map: _, ...plan } = proposal.plan;
+  return {
+    ...proposal,
+    plan,
+    wishes,
+    sentences: tellRescue(proposal, wishes),
+    registration: registrationSteps(plan.piece),
+  };
+}
+
+function rescueText(job: OpenedJob, proposal: RescueProposal, wishes: RescueWishes, out: string | undefined): string {
+  const { plan } = proposal;
+  const lines = tellRescue(proposal, wishes);
+  if (plan) {
+    lines.push('', 'Try these on an edge of the picture first, from the top:');
+    for (const { power, words } of plan.ladder) {
+      lines.push(`  ${`${Number((100 * power).toFixed(2))} %`.padStart(7)}  ${words}`);
+    }
+    lines.push('', 'So that it falls on the pass before:');
+    registrationSteps(job.piece).forEach((step, i) => {
+      lines.push(`  ${i + 1}. ${step}`);
+    });
+    if (out) lines.push('', `Written to ${out}.`);
+  }
+  return `${lines.join('\n')}\n`;
+}

@@ -1,0 +1,74 @@
+import { SCORCHED_SHARE } from '../how-sure.ts';
+import type { RescuePlan, RescueProposal, RescueWishes } from './propose.ts';
+import { WORDS_TEXT } from './words.ts';
+
+const percent = (share: number, digits = 0): string => `${(100 * share).toFixed(digits)} %`;
+const power = (share: number): string => `${Number((100 * share).toFixed(2))} %`;
+const minutes = (seconds: number): string => `${Math.round(seconds / 60)} min`;
+const inTen = (share: number): string => `${Math.round(10 * share)} of 10 cases`;
+
+/** The proposal in sentences: first what it comes to, then what follows from it. */
+export function tellRescue(proposal: RescueProposal, wishes: RescueWishes): string[] {
+  const { verdict, before, plan } = proposal;
+  const lines: string[] = [];
+  if (verdict === 'disagrees') {
+    return [
+      `Nothing that these coats, this machine and these passes are likely to give looks like that (“${wishes.words ? WORDS_TEXT[wishes.words] : ''}”). Check watts, feed, focus and the coats’ thickness first; no pass is proposed.`,
+    ];
+  }
+  if (proposal.scorchedAlready) {
+    lines.push(
+      `${percent(before.scorched.middle, 1)} of the picture is likely scorched already. No further pass mends that: stop here, or accept it.`,
+    );
+  }
+  if (verdict === 'cleared' || !plan) {
+    lines.push(
+      `The light areas are clear in ${inTen(before.clears)} already, which is as sure as you asked for. Leave it as it is.`,
+    );
+    return lines;
+  }
+  const { pass, after, saves } = plan;
+  if (verdict === 'out-of-reach') {
+    lines.push(
+      `No power of one pass clears the light areas and spares the undercoat as surely as you asked for. The best is ${power(pass.lightEndPower)} at the light end and ${power(pass.darkEndPower)} at the dark end: it comes out well in ${inTen(saves)}.`,
+    );
+  } else {
+    lines.push(
+      `Burn one more pass with ${power(pass.lightEndPower)} at the light end and ${power(pass.darkEndPower)} at the dark end: it clears the light areas without scorching them in ${inTen(saves)}.`,
+    );
+  }
+  lines.push(
+    `Light areas with dark residue: ${percent(before.uncleared.middle, 1)} before, ${percent(after.uncleared.middle, 1)} after (8 in 10: ${percent(after.uncleared.low, 1)} to ${percent(after.uncleared.high, 1)}).`,
+  );
+  lines.push(tellDarks(plan, wishes));
+  if (after.scorches >= 0.1) {
+    lines.push(
+      `It scorches more than ${percent(SCORCHED_SHARE, 1)} of the picture in ${inTen(after.scorches)}. Climb the ladder instead of starting at this power.`,
+    );
+  }
+  lines.push(tellTime(plan, wishes));
+  return lines;
+}
+
+function tellDarks({ pass, darkEnd, sparesDarks, bitesFrom }: RescuePlan, { darks }: RescueWishes): string {
+  const from = bitesFrom < 1 ? ` It shows from a lightness of ${percent(bitesFrom)} in the photo.` : '';
+  const difference = `ΔE00 ${darkEnd.change.toFixed(1)}`;
+  if (darks === 'open') {
+    return darkEnd.power >= pass.lightEndPower
+      ? `No dark-end power up to that of the light end opens the dark areas visibly (${difference}).${from}`
+      : `The dark areas open visibly (up to ${difference}).${from}`;
+  }
+  if (sparesDarks) {
+    return `The few light dots in the dark areas would change those (${difference}), so the pass leaves the dark areas out.${from}`;
+  }
+  return `The dark areas stay as they are (${difference}); they would up to ${power(darkEnd.harmless)} at the dark end.${from}`;
+}
+
+function tellTime({ seconds, savedSeconds, neededShare }: RescuePlan, { onlyWhere, growMm }: RescueWishes): string {
+  if (onlyWhere) {
+    return `It burns ${percent(neededShare)} of the picture, where residue is to be expected and ${growMm} mm around: ${minutes(seconds)}, ${minutes(savedSeconds)} less than all of it.`;
+  }
+  return savedSeconds > 30
+    ? `It takes ${minutes(seconds)}. Only ${percent(neededShare)} of the picture needs it: burning just there would save ${minutes(savedSeconds)}.`
+    : `It takes ${minutes(seconds)}.`;
+}
