@@ -9,7 +9,7 @@ import type { FaceMap } from '../core/mockup/face-map.ts';
 import { factsOf, shapeOf } from '../core/mockup/of-piece.ts';
 import { plainPicture } from '../core/mockup/plain-picture.ts';
 import { type EncodePicture, slabModel } from '../core/mockup/slab-model.ts';
-import type { Rgba } from '../core/mockup/slab-pictures.ts';
+import { packedRelief, type Rgba } from '../core/mockup/slab-pictures.ts';
 import type { Piece } from '../core/piece/schema.ts';
 import { UsageError } from './io.ts';
 import { drawStill, findChromium } from './mockup/chromium.ts';
@@ -139,14 +139,14 @@ async function page(piece: Piece, { face, band }: MadeFaces, setting: SettingCho
   const address = async (picture: Rgba, type: 'image/png' | 'image/jpeg', quality?: number) =>
     `data:${type};base64,${Buffer.from(await encode(picture, type, quality)).toString('base64')}`;
   const plain = (one: FaceMap, px: number) => address(plainPicture(piece.slab, one, LAMP, px), 'image/jpeg', 0.86);
-  const { width, height, color, relief, lowUm, highUm } = face;
+  const { width, height, color, lowUm, highUm } = face;
   return clientFile({
     name: piece.name,
     facts: factsOf(piece),
     data: {
       slab: shapeOf(piece.slab),
       color: await address({ width, height, data: color }, 'image/jpeg', 0.9),
-      relief: await address({ width, height, data: relief }, 'image/png'),
+      relief: await address(packedRelief(face), 'image/png'),
       lowUm,
       highUm,
       setting,

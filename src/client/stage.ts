@@ -62,6 +62,11 @@ export class MockupStage {
     this.ask();
   }
 
+  /** Something changed that casts no shadow: draw with the light that is there. */
+  redraw(): void {
+    this.ask();
+  }
+
   private ask(): void {
     this.request ||= requestAnimationFrame(() => {
       this.request = 0;

@@ -6,6 +6,12 @@ import { rowPower } from './row-heat.ts';
 import type { StripPassJob, WarmthMap } from './strip-task.ts';
 import type { ScreenedPass } from './windows.ts';
 
+/** A stop in a pass: before the first row that starts at or after a time, for so long, s. */
+export interface Pause {
+  readonly atS: number;
+  readonly lengthS: number;
+}
+
 /** Sizes of the coarse grid on which heat is kept, mm: what flows in the seconds between rows is wider. */
 const BIN_MM = 3;
 const BAND_MM = 2;
@@ -21,7 +27,7 @@ const NEAR_BANDS = 1;
  *
  * Neglected: the slab's finite thickness and rim (fine for some minutes), the light that a bared undercoat throws back, air cooling.
  *
- * `part`: what of the raster is asked for; elsewhere the map stays at 0.
+ * `part`: what of the raster is asked for; elsewhere the map stays at 0. `pauses`: where the pass is held up; rows after it come later.
  */
 export function passWarmth(
   piece: Piece,
@@ -29,6 +35,7 @@ export function passWarmth(
   job: StripPassJob,
   screened: ScreenedPass,
   part: RasterPart = { column: 0, row: 0, endColumn: screened.raster.columns, endRow: screened.raster.rows },
+  pauses: readonly Pause[] = [],
 ): WarmthMap {
   const pass = piece.passes[index];
   const { pitchMm, columns, rows } = screened.raster;
@@ -42,7 +49,7 @@ export function passWarmth(
   const heat = rowPower(screened, job.wattsAt, dotsPerBin, bins);
   const perWatt = retained / feedOf(pass, piece.machine.motion) / dotsPerBin;
   for (let i = 0; i < heat.length; i++) heat[i] *= perWatt;
-  const clock = rowClock(piece, index, screened, rowsPerBin);
+  const clock = rowClock(piece, index, screened, rowsPerBin, pauses);
   const radiusMm = job.focus.acrossRadiiMm[0];
   const bandHeat = spreadBands(heat, rows, bins, rowsPerBin, bands, dotsPerBin * pitchMm);
   const warmthK = new Float32Array(bins * bands);
@@ -110,13 +117,20 @@ interface RowClock {
   readonly shortestS: number;
 }
 
-function rowClock(piece: Piece, index: number, { spans, raster }: ScreenedPass, rowsPerBin: number): RowClock {
+function rowClock(
+  piece: Piece,
+  index: number,
+  { spans, raster }: ScreenedPass,
+  rowsPerBin: number,
+  pauses: readonly Pause[],
+): RowClock {
   const pass = piece.passes[index];
   const feed = feedOf(pass, piece.machine.motion);
   const rows = raster.rows;
   const middleS = new Float64Array(rows).fill(Number.NaN);
   travelRows(spans, raster.pitchMm, pass, piece.machine.motion, ({ row, startS, endS }) => {
-    middleS[row] = (startS + endS) / 2;
+    const late = pauses.reduce((sum, { atS, lengthS }) => sum + (startS >= atS ? lengthS : 0), 0);
+    middleS[row] = (startS + endS) / 2 + late;
   });
   const bandS = Float64Array.from({ length: Math.ceil(rows / rowsPerBin) }, (_, band) => {
     const own = middleS.subarray(band * rowsPerBin, (band + 1) * rowsPerBin).filter((time) => !Number.isNaN(time));

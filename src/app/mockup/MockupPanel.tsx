@@ -55,7 +55,7 @@ export function MockupPanel() {
         step={2}
       />
       <h3>To send</h3>
-      <Button className="wide sheet-main" isDisabled={off} onPress={() => void saveClientFile()}>
+      <Button className="wide mockup-main" isDisabled={off} onPress={() => void saveClientFile()}>
         Save a file for the client
       </Button>
       <p className="hint">One HTML file that opens without a network: the client turns the slab and moves the lamp.</p>

@@ -1,9 +1,11 @@
+import type { BurnFrame } from '../../client/burn-scene.ts';
 import type { ClipKind } from '../../client/clip.ts';
 import type { Lamp } from '../../client/lights.ts';
 import type { Stance } from '../../client/mockup-scene.ts';
 import type { SettingName } from '../../client/settings/setting.ts';
 import type { FaceParts } from '../../core/mockup/face-map.ts';
 import type { SlabParts } from '../../core/mockup/slab-parts.ts';
+import type { PassCourse } from '../../core/raster/burn-clock.ts';
 import type { SlabShape } from '../../core/slab-mesh/outline.ts';
 
 /** What a mock-up is seen in. */
@@ -40,6 +42,20 @@ export interface MockupQuestions {
     readonly asks: Look & {
       readonly key: string;
       readonly kind: ClipKind;
+      readonly width: number;
+      readonly height: number;
+      readonly seconds: number;
+    };
+    readonly gets: Uint8Array;
+  };
+  /** The whole burn as a clip. `faces`: keys of the faces before it and after each pass. */
+  readonly 'burn-clip': {
+    readonly asks: {
+      readonly faces: readonly string[];
+      readonly courses: readonly PassCourse[];
+      readonly frame: BurnFrame;
+      readonly lamp: Lamp;
+      readonly stance: Stance;
       readonly width: number;
       readonly height: number;
       readonly seconds: number;

@@ -1,14 +1,14 @@
 import { FRAMES_PER_S } from '../../client/frames.ts';
 import { Cancelled } from '../../core/cancelled.ts';
-import type { StrippedSurface } from '../../core/mockup/face-map.ts';
-import { facePartsOf, factsOf, shapeOf } from '../../core/mockup/of-piece.ts';
+import { factsOf } from '../../core/mockup/of-piece.ts';
 import { fileName } from '../file-name.ts';
 import { ask } from '../proof-client.ts';
 import { saveFile } from '../save-file.ts';
-import { type ProofRecord, useProofStore } from '../stores/proof-store.ts';
+import type { ProofRecord } from '../stores/proof-store.ts';
+import { makeFace } from './make-face.ts';
 import type { Look } from './messages.ts';
 import { askMockup } from './mockup-client.ts';
-import { type ShownSlab, setMockup, useMockup } from './mockup-store.ts';
+import { setMockup, useMockup } from './mockup-store.ts';
 
 /** Pixels over the slab's width of what the page shows, and of the quick looks of the band. */
 const FACE_PX = 2000;
@@ -44,32 +44,14 @@ export async function openMockup(record: ProofRecord): Promise<void> {
   const before = useMockup.getState().band;
   if (before) for (const address of [before.lighter, before.darker]) URL.revokeObjectURL(address);
   setMockup({ record, shown: null, band: null, fault: null });
-  const { ground } = useProofStore.getState();
-  if (!ground || !record.full) {
+  if (!record.full) {
     setMockup({ fault: 'The proof is not finished yet.' });
     return;
   }
-  const shown = await work('Laying the proof on the slab', () => showFace(record.id, record, record.full!, FACE_PX));
+  const shown = await work('Laying the proof on the slab', () =>
+    makeFace(record.id, record.piece, record.full, FACE_PX),
+  );
   if (shown && useMockup.getState().record === record) setMockup({ shown });
-}
-
-async function showFace(
-  key: string,
-  { piece }: ProofRecord,
-  proof: StrippedSurface,
-  widthPx: number,
-): Promise<ShownSlab> {
-  const ground = useProofStore.getState().ground!;
-  const slab = shapeOf(piece.slab);
-  const bare = ({ width, height, pitchMm, strips }: StrippedSurface): StrippedSurface => ({
-    width,
-    height,
-    pitchMm,
-    strips,
-  });
-  const parts = facePartsOf(piece, bare(ground), bare(proof));
-  const gets = await askMockup('face', { key, slab, parts, widthPx });
-  return { key, slab, parts: gets.parts, look: { color: gets.color, slopes: gets.slopes } };
 }
 
 export const closeMockup = (): void => {
@@ -117,7 +99,7 @@ export async function drawBand(): Promise<void> {
     const keys = { lighter: `${record.id}-lighter`, darker: `${record.id}-darker` };
     const still = async (which: 'lighter' | 'darker', from: number): Promise<string> => {
       const { strip, ...size } = ends[which];
-      await showFace(keys[which], record, { ...size, strips: [strip] }, BAND_PX);
+      await makeFace(keys[which], piece, { ...size, strips: [strip] }, BAND_PX);
       const asks = { key: keys[which], ...lookNow(), width: 720, height: 540, type: 'image/jpeg' } as const;
       const blob = await askMockup('still', asks, { signal, onProgress: (share) => onProgress(from + 0.25 * share) });
       return URL.createObjectURL(blob);

@@ -1,18 +1,9 @@
 import { create } from 'zustand';
 import type { Lamp } from '../../client/lights.ts';
-import { AT_HOME, type FaceLook, type Stance } from '../../client/mockup-scene.ts';
+import { AT_HOME, type Stance } from '../../client/mockup-scene.ts';
 import type { SettingName } from '../../client/settings/setting.ts';
-import type { SlabParts } from '../../core/mockup/slab-parts.ts';
-import type { SlabShape } from '../../core/slab-mesh/outline.ts';
 import type { ProofRecord } from '../stores/proof-store.ts';
-
-/** A face that the mock-up worker keeps. */
-export interface ShownSlab {
-  readonly key: string;
-  readonly slab: SlabShape;
-  readonly parts: SlabParts;
-  readonly look: FaceLook;
-}
+import type { ShownSlab } from './make-face.ts';
 
 interface MockupState {
   /** The proof that is shown; null while the sheet is shut. */

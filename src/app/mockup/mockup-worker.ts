@@ -1,3 +1,4 @@
+import { drawBurnClip } from '../../client/burn-clip.ts';
 import { drawClip } from '../../client/clip.ts';
 import { slopePicture } from '../../client/face-slopes.ts';
 import type { FaceLook } from '../../client/mockup-scene.ts';
@@ -9,6 +10,7 @@ import { encodeUsdz } from '../../core/export/usdz.ts';
 import { drawFace, type FaceMap } from '../../core/mockup/face-map.ts';
 import { type EncodePicture, slabModel } from '../../core/mockup/slab-model.ts';
 import { type SlabParts, slabParts } from '../../core/mockup/slab-parts.ts';
+import { packedRelief } from '../../core/mockup/slab-pictures.ts';
 import type { SlabShape } from '../../core/slab-mesh/outline.ts';
 import { workerScope } from '../worker/scope.ts';
 import type { FromMockupWorker, Look, MockupQuestion, MockupQuestions, ToMockupWorker } from './messages.ts';
@@ -19,7 +21,7 @@ interface KeptFace {
   readonly face: FaceMap;
   readonly look: FaceLook;
 }
-const MOST_FACES = 6;
+const MOST_FACES = 12;
 const faces = new Map<string, KeptFace>();
 const left = new Set<number>();
 
@@ -74,6 +76,11 @@ const ANSWERS: Answers = {
   async clip({ key, kind, width, height, seconds, ...look }, hooks) {
     return drawClip(shotOf(key, look), kind, { width, height, seconds }, hooks);
   },
+  async 'burn-clip'({ faces: keys, courses, frame, lamp, stance, width, height, seconds }, hooks) {
+    const shot = shotOf(keys[0], { setting: 'bench', lamp, stance });
+    const burn = { faces: keys.map((key) => keptFace(key).look), courses, frame };
+    return drawBurnClip(shot, burn, { width, height, seconds }, hooks);
+  },
   async page({ key, name, facts, band, ...look }, hooks) {
     const { slab, face } = keptFace(key);
     const small = async (of: string, width: number, onProgress?: (share: number) => void) => {
@@ -88,7 +95,7 @@ const ANSWERS: Answers = {
     const lighter = band ? await small(band.lighter, 560, (share) => hooks.onProgress?.(0.4 + 0.25 * share)) : '';
     const darker = band ? await small(band.darker, 560, (share) => hooks.onProgress?.(0.65 + 0.25 * share)) : '';
     if (still === null || lighter === null || darker === null) return null;
-    const { width, height, color, relief, lowUm, highUm } = face;
+    const { width, height, color, lowUm, highUm } = face;
     const setting = look.setting === 'bench' ? 'stand' : look.setting;
     const html = await clientFile({
       name,
@@ -96,7 +103,7 @@ const ANSWERS: Answers = {
       data: {
         slab,
         color: dataAddress(await encode({ width, height, data: color }, 'image/jpeg', 0.88), 'image/jpeg'),
-        relief: dataAddress(await encode({ width, height, data: relief }, 'image/png'), 'image/png'),
+        relief: dataAddress(await encode(packedRelief(face), 'image/png'), 'image/png'),
         lowUm,
         highUm,
         setting,
@@ -133,7 +140,7 @@ const bytesOf = async (canvas: OffscreenCanvas, type: string, quality?: number):
 
 const encode: EncodePicture = async ({ width, height, data }, type, quality) => {
   const canvas = new OffscreenCanvas(width, height);
-  const context = canvas.getContext('2d');
+  const context = canvas.getContext('2d', { alpha: false });
   if (!context) throw new Error('The browser has no memory left for the picture.');
   context.putImageData(new ImageData(new Uint8ClampedArray(data), width, height), 0, 0);
   return bytesOf(canvas, type, quality);

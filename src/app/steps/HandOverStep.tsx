@@ -15,6 +15,7 @@ import { MachineJob } from './hand-over/MachineJob.tsx';
 import { MockUp } from './hand-over/MockUp.tsx';
 import { PicturesAndNumbers } from './hand-over/PicturesAndNumbers.tsx';
 import { Quote } from './hand-over/Quote.tsx';
+import { WatchBurn } from './hand-over/WatchBurn.tsx';
 
 export function HandOverStep() {
   const { piece, photo } = usePieceStore();
@@ -42,6 +43,9 @@ export function HandOverStep() {
       </More>
       <More label="Mock-up" note="for the client">
         <MockUp />
+      </More>
+      <More label="Watch it burn" note="row by row">
+        <WatchBurn />
       </More>
       <More label="For the client" note="quote">
         <Quote />

@@ -4,11 +4,14 @@ import type { JobRefusal } from '../../core/export/gcode/mend.ts';
 import type { MachineFile } from '../../core/export/machine-file.ts';
 import type { LadderRung } from '../../core/paper/bench-sheet.ts';
 import type { Piece } from '../../core/piece/schema.ts';
+import type { PassCourse } from '../../core/raster/burn-clock.ts';
 import type { Crop } from '../../sim/crop-proof.ts';
 import type { Diagnosis } from '../../sim/diagnosis/diagnose.ts';
 import type { FittedTones, ToneIntent } from '../../sim/fit-tones.ts';
 import type { HowSure } from '../../sim/how-sure.ts';
+import type { PauseEffect } from '../../sim/pause-effect.ts';
 import type { ProofSummary } from '../../sim/statistics.ts';
+import type { Pause } from '../../sim/warmth.ts';
 import type { ProofResult, WireStrip } from './messages.ts';
 
 /** What lies under the pointer. */
@@ -140,6 +143,24 @@ export interface Questions {
   readonly 'likely-ends': {
     readonly asks: { readonly piece: Piece; readonly photoKey: string };
     readonly gets: { readonly lighter: QuickLook; readonly darker: QuickLook };
+  };
+  /** When each row is burned, and the surfaces that all passes but the last leave. */
+  readonly 'burn-course': {
+    readonly asks: { readonly piece: Piece; readonly photoKey: string };
+    readonly gets: {
+      readonly courses: readonly PassCourse[];
+      readonly between: readonly {
+        readonly width: number;
+        readonly height: number;
+        readonly pitchMm: number;
+        readonly strips: readonly WireStrip[];
+      }[];
+    };
+  };
+  /** What a stop in a pass does to the heat and to what stays uncleared. */
+  readonly pause: {
+    readonly asks: { readonly piece: Piece; readonly photoKey: string; readonly pass: number; readonly pause: Pause };
+    readonly gets: PauseEffect;
   };
   /** Powers to try on scrap before the first pass. */
   readonly ladder: { readonly asks: { readonly piece: Piece }; readonly gets: readonly LadderRung[] };

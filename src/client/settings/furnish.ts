@@ -48,14 +48,29 @@ export function bookAt(at: Vector, size: Vector, turnRad: number, color: Vector)
   const on = (x: number, y: number, z: number): Matrix => multiply(place, moved([x, y, z]));
   const board = 2.6;
   return [
-    { mesh: block(width, board, depth, 0.8), stuff: 'matte', place: on(0, board / 2, 0), color, alpha: 0.55 },
-    { mesh: block(width, board, depth, 0.8), stuff: 'matte', place: on(0, height - board / 2, 0), color, alpha: 0.55 },
+    {
+      mesh: block(width, board, depth, 0.8),
+      stuff: 'matte',
+      place: on(0, board / 2, 0),
+      color,
+      alpha: 0.55,
+      caster: null,
+    },
+    {
+      mesh: block(width, board, depth, 0.8),
+      stuff: 'matte',
+      place: on(0, height - board / 2, 0),
+      color,
+      alpha: 0.55,
+      caster: null,
+    },
     {
       mesh: block(width - 0.6, height - 1, 3.4, 1.6),
       stuff: 'matte',
       place: on(0, height / 2, -depth / 2 + 1.2),
       color,
       alpha: 0.55,
+      caster: null,
     },
     {
       mesh: block(width - 7, height - 2 * board, depth - 6, 0.4),
@@ -63,6 +78,7 @@ export function bookAt(at: Vector, size: Vector, turnRad: number, color: Vector)
       place: on(0, height / 2, 0),
       color: PAPER,
       alpha: 0.8,
+      caster: block(width - 5, height - 1, depth - 4, 0.4),
     },
   ];
 }

@@ -49,3 +49,15 @@ export function matteColors(color: Uint8Array): Uint8Array {
   const matte = Uint8Array.from({ length: 256 }, (_, code) => encodeSrgbByte(Math.max(0, table[code] - MIRROR_SHARE)));
   return color.map((code, i) => (i % 4 === 3 ? code : matte[code]));
 }
+
+/** Steps in which the client's file tells roughness apart: nobody sees finer ones, and they would double its size. */
+const ROUGHNESS_STEP = 6;
+
+/** Heights and roughness of a face, as the client's file carries them. */
+export function packedRelief({ width, height, relief }: FaceMap): Rgba {
+  const data = relief.map((code, i) => {
+    if (i % 4 === 1) return Math.min(255, Math.round(code / ROUGHNESS_STEP) * ROUGHNESS_STEP);
+    return i % 4 === 2 ? 0 : code;
+  });
+  return { width, height, data };
+}

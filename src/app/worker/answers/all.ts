@@ -1,18 +1,21 @@
 import type { QuestionName } from '../questions.ts';
 import { answerAgain } from './again.ts';
 import type { Answerer } from './answer.ts';
+import { answerBurnCourse, answerPause } from './burn-course.ts';
 import { answerCrop, answerTellingCrop } from './crop.ts';
+import { answerLikelyEnds } from './likely-ends.ts';
 import { answerMachineFile } from './machine-file.ts';
 import { answerLadder, answerOptionSeconds } from './paper.ts';
 import { answerPicture, answerPrepared } from './picture.ts';
 import { answerPictureSheet } from './picture-sheet.ts';
-import { answerLikelyEnds } from './likely-ends.ts';
 import { answerProbe } from './probe.ts';
 import { answerTones } from './tones.ts';
 
 export const ANSWERERS: { readonly [Name in QuestionName]: Answerer<Name> } = {
   probe: answerProbe,
   'likely-ends': answerLikelyEnds,
+  'burn-course': answerBurnCourse,
+  pause: answerPause,
   picture: answerPicture,
   prepared: answerPrepared,
   crop: answerCrop,

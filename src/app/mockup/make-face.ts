@@ -1,0 +1,42 @@
+import type { FaceLook } from '../../client/mockup-scene.ts';
+import type { StrippedSurface } from '../../core/mockup/face-map.ts';
+import { facePartsOf, shapeOf } from '../../core/mockup/of-piece.ts';
+import type { SlabParts } from '../../core/mockup/slab-parts.ts';
+import type { Piece } from '../../core/piece/schema.ts';
+import type { SlabShape } from '../../core/slab-mesh/outline.ts';
+import { useProofStore } from '../stores/proof-store.ts';
+import { askMockup } from './mockup-client.ts';
+
+/** A face that the mock-up worker keeps under its key. */
+export interface ShownSlab {
+  readonly key: string;
+  readonly slab: SlabShape;
+  readonly parts: SlabParts;
+  readonly look: FaceLook;
+}
+
+/** Only what a worker needs of it. */
+const bare = ({ width, height, pitchMm, strips }: StrippedSurface): StrippedSurface => ({
+  width,
+  height,
+  pitchMm,
+  strips,
+});
+
+/**
+ * Has a face drawn: the unburned slab, with a burned picture on it or without.
+ * @throws Error with words for people while the slab has not been laid out yet.
+ */
+export async function makeFace(
+  key: string,
+  piece: Piece,
+  proof: StrippedSurface | null,
+  widthPx: number,
+): Promise<ShownSlab> {
+  const { ground } = useProofStore.getState();
+  if (!ground) throw new Error('The slab is still being laid out: try again in a moment.');
+  const slab = shapeOf(piece.slab);
+  const parts = facePartsOf(piece, bare(ground), proof && bare(proof));
+  const gets = await askMockup('face', { key, slab, parts, widthPx });
+  return { key, slab, parts: gets.parts, look: { color: gets.color, slopes: gets.slopes } };
+}

@@ -1,0 +1,23 @@
+import { Button } from 'react-aria-components';
+import { BurnDialog } from '../../burn/BurnDialog.tsx';
+import { openBurn } from '../../burn/burn-actions.ts';
+import { useShown } from '../../stores/proof-store.ts';
+
+/** Opens the burn, row by row. */
+export function WatchBurn() {
+  const { left: record } = useShown();
+  const done = record?.status === 'done' && record.full !== null;
+  return (
+    <>
+      <Button className="wide" isDisabled={!done} onPress={() => record && void openBurn(record)}>
+        Open the burn
+      </Button>
+      <p className="hint">
+        {done
+          ? 'The slab as it stands after any minute of any pass, the time left, and what a stop does.'
+          : 'Once the proof is finished.'}
+      </p>
+      <BurnDialog />
+    </>
+  );
+}

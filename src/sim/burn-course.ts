@@ -1,0 +1,21 @@
+import { outputPowerW } from '../core/beam/source.ts';
+import type { Piece } from '../core/piece/schema.ts';
+import { type PassCourse, passCourse } from '../core/raster/burn-clock.ts';
+import { createPreparation, type Photo } from './prepare.ts';
+import type { ScreenedPass } from './windows.ts';
+
+/** All passes of a piece as they are travelled. @throws Cancelled if told to stop. */
+export function burnCourse(
+  piece: Piece,
+  photo: Photo,
+  shouldStop: () => boolean = () => false,
+): { readonly courses: readonly PassCourse[]; readonly screened: readonly ScreenedPass[] } {
+  const preparation = createPreparation(shouldStop);
+  const { source, motion } = piece.machine;
+  const screened = piece.passes.map((pass) => {
+    const share = (level: number) => pass.darkEndPower + ((pass.lightEndPower - pass.darkEndPower) * level) / 255;
+    return preparation.screen(photo, piece, pass, (level) => outputPowerW(source, share(level)) > 0);
+  });
+  const courses = screened.map(({ spans, raster }, i) => passCourse(spans, raster, piece.passes[i], motion));
+  return { courses, screened };
+}
