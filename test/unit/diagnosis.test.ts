@@ -45,6 +45,11 @@ const withTone = (part: Partial<Tone>): Piece => ({
 });
 const onSmallSlab = (piece: Piece): Piece => ({ ...piece, slab: { ...piece.slab, widthMm: 36, heightMm: 30 } });
 
+const domed = (domeMm: number): Piece => {
+  const piece = onSmallSlab(withPass({ lightEndPower: 0.78 }));
+  return { ...piece, slab: { ...piece.slab, domeMm } };
+};
+
 const kinds = ({ findings }: Diagnosis) => findings.map(({ kind }) => kind);
 
 describe('a piece that comes out well', () => {
@@ -73,6 +78,7 @@ describe('what is planted ranks first and names its cause', () => {
     ['too fast a feed', withPass({ lightEndPower: 1, feedMmPerS: 200 }), 'uncleared', 'feed'],
     ['rows too far apart', withPass({ rowPitchMm: 0.25, lightEndPower: 1, feedMmPerS: 70 }), 'uncleared', 'row-pitch'],
     ['a beam out of focus', withPass({ focusOffsetMm: 11 }), 'uncleared', 'focus'],
+    ['a slab far from flat', domed(40), 'uncleared', 'slab-not-flat'],
     ['too much power', withPass({ lightEndPower: 1, feedMmPerS: 50 }), 'scorch', 'power'],
     ['far too much power', withPass({ lightEndPower: 1, feedMmPerS: 8 }), 'breakthrough', 'power'],
     ['rows that do not meet', withPass({ rowOffsetErrorMm: 0.15 }), 'row-offset', 'row-offset'],
@@ -97,6 +103,38 @@ describe('what is planted ranks first and names its cause', () => {
     expect(first.causes).toEqual([cause]);
     expect(first.severity).toBeGreaterThanOrEqual(SHOWS);
     expect(first.sentence).toMatch(/^[A-Z0-9].*\.$/);
+  });
+
+  test('blotches go with the residue of an uneven film, and dark strips between rows that just clear are told alone', async () => {
+    const uneven = withTop({ slowVariation: 0.25 }, withPass({ lightEndPower: 0.6 }));
+    const piece = { ...uneven, stack: { ...uneven.stack, film: { ...uneven.stack.film, slowScaleMm: 8 } } };
+    const { diagnosis } = await diagnosed(piece);
+    expect(kinds(diagnosis)).toContain('mottle');
+    expect(kinds(diagnosis).indexOf('uncleared')).toBe(0);
+    const wide = withPass({ rowPitchMm: 0.2, lightEndPower: 1, feedMmPerS: 35 });
+    const strips = (await diagnosed(wide)).diagnosis.findings.find(({ kind }) => kind === 'dark-strips')!;
+    expect(strips.causes).toEqual(['row-pitch']);
+    expect(strips.change!.edits[0]).toMatchObject({ of: 'pass', set: { rowPitchMm: 0.1 } });
+  });
+
+  test('tones that come out off, and rows so far apart that their dots are seen', async () => {
+    const gamma = {
+      ...good,
+      picture: {
+        ...good.picture,
+        tone: {
+          ...good.picture.tone,
+          curve: [
+            [0, 0],
+            [0.4, 0.8],
+            [1, 1],
+          ] as [number, number][],
+        },
+      },
+    };
+    expect(kinds((await diagnosed(gamma)).diagnosis)[0]).toBe('tone-error');
+    const coarse = withPass({ rowPitchMm: 0.15, lightEndPower: 1, feedMmPerS: 75 });
+    expect(kinds((await diagnosed(coarse)).diagnosis)).toContain('graininess');
   });
 
   test('detail finer than the beam', async () => {
@@ -175,8 +213,13 @@ describe('what it says to change', () => {
       ],
     });
     const { diagnosis } = await diagnosed(piece);
-    const off = diagnosis.findings.find(({ kind }) => kind === 'tone-error')!;
-    const { diagnosis: then } = await diagnosed(applyEdits(piece, off.change!.edits));
+    expect(kinds(diagnosis)).toContain('tone-error');
+    // One button for all that the new tones help against.
+    const [fits, ...more] = diagnosis.findings.flatMap(({ change }) =>
+      change?.edits[0].of === 'tone' ? [change] : [],
+    );
+    expect(more).toEqual([]);
+    const { diagnosis: then } = await diagnosed(applyEdits(piece, fits.edits));
     expect(then.metrics.toneError.rms).toBeLessThan(0.5 * diagnosis.metrics.toneError.rms);
   });
 

@@ -1,10 +1,12 @@
 import { spotRadii } from '../../core/beam/source.ts';
 import type { Pass, Piece } from '../../core/piece/schema.ts';
 import { feedOf } from '../../core/raster/pass-time.ts';
+import { faceRangeMm } from '../../core/raster/warped.ts';
 import type { CoarseScene } from '../coarse-scene.ts';
 import type { FittedTones } from '../fit-tones.ts';
 import type { Proof } from '../proof.ts';
 import type { StripRunner } from '../runner.ts';
+import type { CellGrid } from '../windows.ts';
 import type { Outlooks, WholeOutlook } from './outlook.ts';
 import type { ProofSums } from './tally.ts';
 
@@ -30,6 +32,11 @@ export type DiagnosedProof = Pick<
 >;
 
 export const acrossRadiusMm = (piece: Piece, pass: Pass): number => spotRadii(piece.machine.source, pass).acrossMm;
+
+/** Lowest and highest place of the face under the picture, over the slab's middle, mm. */
+export function heightsOf({ slab, picture }: Piece, { width, height, pitchMm }: CellGrid): [number, number] {
+  return faceRangeMm(slab, picture.offsetXMm, picture.offsetYMm, width * pitchMm, height * pitchMm);
+}
 
 /** The pass that brings the most energy to an area at its light end. */
 export function strongestPass({ passes, machine }: Piece): number {

@@ -2,11 +2,11 @@ import type { Pass, Piece } from '../../core/piece/schema.ts';
 import { feedOf } from '../../core/raster/pass-time.ts';
 import { mmPerMinToMmPerS, mmPerSToMmPerMin } from '../../core/units.ts';
 import { SCORCHED_SHARE } from '../how-sure.ts';
-import { acrossRadiusMm, type Case, lightEndOf, strongestPass } from './case.ts';
+import { acrossRadiusMm, type Case, heightsOf, lightEndOf, strongestPass } from './case.ts';
 import { applyEdits, type Cause, type Change, type Edit } from './finding.ts';
 import type { LightOutlook } from './outlook.ts';
 import { highest, lowest } from './search.ts';
-import { mm, percent, points } from './words.ts';
+import { about, mm, percent, points } from './words.ts';
 
 /** Uncleared share to come down to. */
 const AIM_SHARE = 0.02;
@@ -19,6 +19,7 @@ const SLOWEST = 0.2;
 export async function clearingChange(of: Case, now: LightOutlook, cause: Cause): Promise<Change | null> {
   const { piece, outlooks, proof } = of;
   const { unclearedShare } = proof.summary;
+  if (cause === 'slab-not-flat') return warpedChange(of);
   // Where patches see less of the trouble than the proof does, they must come down further.
   const aim =
     Math.min(AIM_SHARE, 0.3 * unclearedShare) *
@@ -42,9 +43,37 @@ export async function clearingChange(of: Case, now: LightOutlook, cause: Cause):
   if (unclearedShare > 0 && then.uncleared > (1 - WORTH) * Math.max(now.uncleared, unclearedShare)) return null;
   return {
     words: `Set ${words.join(' and ')}`,
-    outcome: `About ${percent(then.uncleared)} of the light areas then stay uncleared${scorches ? `, but ${percent(whole.scorched)} of the picture scorches` : ''}.`,
+    outcome: `${about(then.uncleared)} of the light areas then stay uncleared${scorches ? `, but ${percent(whole.scorched)} of the picture scorches` : ''}.`,
     edits,
   };
+}
+
+/**
+ * For a slab that is not flat: the focus half way between its lowest and its highest place, and the power that clears there. Tried as if the
+ * whole face were as far out of focus as those two.
+ */
+async function warpedChange(of: Case): Promise<Change | null> {
+  const { piece, proof, outlooks } = of;
+  const [low, high] = heightsOf(piece, proof.grid);
+  const focusOffsetMm = Math.round(5 * (low + high)) / 10;
+  const setAll = (offsetMm: number): Edit[] =>
+    piece.passes.map((_, index) => ({ of: 'pass', index, set: { focusOffsetMm: offsetMm } }));
+  const outOfFocus = applyEdits(piece, setAll((high - low) / 2));
+  const begun = await outlooks.light(outOfFocus);
+  const stronger = begun.uncleared > AIM_SHARE ? await enoughEnergy(of, outOfFocus, AIM_SHARE, false) : null;
+  for (const more of stronger ? [stronger, null] : [null]) {
+    const edits = [...setAll(focusOffsetMm), ...(more?.edits ?? [])];
+    const { uncleared } = more ? await outlooks.light(applyEdits(outOfFocus, more.edits)) : begun;
+    if (uncleared > (1 - WORTH) * proof.summary.unclearedShare) return null;
+    // What is in focus gets the power too.
+    if (more && (await outlooks.whole(applyEdits(piece, edits))).scorched > SCORCHED_SHARE) continue;
+    return {
+      words: `Set ${[`the focus offset to ${mm(focusOffsetMm)}`, ...(more?.words ?? [])].join(' and ')}`,
+      outcome: `At most about ${percent(uncleared)} of the light areas then stay uncleared.`,
+      edits,
+    };
+  }
+  return null;
 }
 
 /** Puts right what is out of the ordinary. */

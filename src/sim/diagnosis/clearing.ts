@@ -1,7 +1,6 @@
 import { spotRadii } from '../../core/beam/source.ts';
 import type { Piece } from '../../core/piece/schema.ts';
-import { faceRangeMm } from '../../core/raster/warped.ts';
-import { acrossRadiusMm, type Case, strongestPass } from './case.ts';
+import { acrossRadiusMm, type Case, heightsOf, strongestPass } from './case.ts';
 import { clearingChange } from './clearing-change.ts';
 import { type Cause, type Finding, towards } from './finding.ts';
 import type { LightOutlook } from './outlook.ts';
@@ -69,7 +68,8 @@ function stripsOnly(of: Case, strips: number, change: Finding['change']): Findin
 }
 
 /** Asks what would clear the light areas: what is out of the ordinary first, then the film, then what only takes more energy. */
-async function causeOf({ piece, outlooks }: Case, now: LightOutlook, striped: boolean): Promise<Cause> {
+async function causeOf(of: Case, now: LightOutlook, striped: boolean): Promise<Cause> {
+  const { piece, outlooks } = of;
   const light = async (other: Piece, options = {}) => (await outlooks.light(other, options)).uncleared;
   const clears = (share: number) => share < Math.max(CLEARS_SHARE, 0.15 * now.uncleared);
   const passes = (edit: (pass: Piece['passes'][number]) => object): Piece => ({
@@ -86,7 +86,7 @@ async function causeOf({ piece, outlooks }: Case, now: LightOutlook, striped: bo
     if (clears(await light(close))) return 'row-pitch';
   }
   // Patches lie flat: what they do not know of comes from the slab's warp.
-  if (now.uncleared < CLEARS_SHARE && isWarped(piece)) return 'slab-not-flat';
+  if (now.uncleared < CLEARS_SHARE && isWarped(of)) return 'slab-not-flat';
   // An even film need not clear all: it is to blame for most of what stays.
   if ((await light(piece, { evenFilm: true })) < Math.max(CLEARS_SHARE, MOSTLY * now.uncleared)) return 'film';
   const stronger = passes((pass) => ({ lightEndPower: Math.min(1, pass.lightEndPower + 0.1) }));
@@ -96,9 +96,8 @@ async function causeOf({ piece, outlooks }: Case, now: LightOutlook, striped: bo
   return blurred ? 'focus' : 'power';
 }
 
-function isWarped(piece: Piece): boolean {
-  const { offsetXMm, offsetYMm, widthMm } = piece.picture;
-  const [low, high] = faceRangeMm(piece.slab, offsetXMm, offsetYMm, widthMm, widthMm);
+function isWarped({ piece, proof }: Case): boolean {
+  const [low, high] = heightsOf(piece, proof.grid);
   const pass = piece.passes[strongestPass(piece)];
   const radius = (heightMm: number) => spotRadii(piece.machine.source, pass, heightMm).acrossMm;
   return Math.max(radius(low), radius(high)) > BLURRED * radius(0);
@@ -114,7 +113,7 @@ function reason(of: Case, cause: Cause, strips: number): string {
     case 'row-pitch':
       return `rows ${mm(pass.rowPitchMm)} apart are too far for a spot of ${mm(acrossRadiusMm(piece, pass))} radius, and strips of ${percent(strips)} of the width between them stay dark`;
     case 'slab-not-flat':
-      return 'the slab is not flat, and its high or low parts are out of focus';
+      return 'the slab is not flat, and its high or low parts are out of focus; planing it flat helps most';
     case 'film': {
       const [top] = piece.stack.coats;
       const thick = filmWhereUncleared(of);

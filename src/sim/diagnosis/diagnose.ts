@@ -11,7 +11,7 @@ import { totalOf } from './case.ts';
 import { findUncleared } from './clearing.ts';
 import { findFineDetail, measureDetail } from './detail.ts';
 import type { Finding } from './finding.ts';
-import { SHOWS } from './finding.ts';
+import { SHOWS, SPOILS } from './finding.ts';
 import { findHeat } from './heat.ts';
 import { findRowOffset, findShortRunUp } from './motion.ts';
 import { findNoise, lightNoise, VIEWING_MM } from './noise.ts';
@@ -87,18 +87,20 @@ export async function diagnose(
   findings.push(findRowOffset(of));
   await breathe();
   const toneError = proofToneError(of);
-  findings.push(...(await findLostTones(of)));
-  findings.push(await findToneError(of, toneError));
+  // Tones fitted to a burn that does not clear would be wrong for one that does.
+  const clearFirst = uncleared.some(({ severity }) => severity >= SPOILS);
+  findings.push(...(await findLostTones(of, !clearFirst)));
+  findings.push(await findToneError(of, toneError, !clearFirst));
   await breathe();
   const noise = lightNoise(sums);
-  findings.push(...findNoise(of, noise, uncleared[0]?.change ?? null));
+  findings.push(...findNoise(of, noise, uncleared.find(({ kind }) => kind === 'uncleared') ?? null));
   const detail = measureDetail(piece, proof.tone);
   findings.push(findFineDetail(of, detail));
   findings.push(await findHeat(of));
   await breathe();
   const ranked = findings.filter((one) => one !== null).sort((a, b) => b.severity - a.severity);
   return {
-    findings: ranked,
+    findings: eachChangeOnce(ranked),
     verdict: verdictOf(ranked),
     chart: await toneChart(of, options.draws),
     metrics: {
@@ -112,6 +114,17 @@ export async function diagnose(
       breakthroughShare: totalOf(sums.blocks.through) / Math.max(1, totalOf(sums.blocks.picture)),
     },
   };
+}
+
+/** Where one change helps against several findings, the worst of them has its button. */
+function eachChangeOnce(findings: readonly Finding[]): Finding[] {
+  const told = new Set<string>();
+  return findings.map((finding) => {
+    if (!finding.change) return finding;
+    if (told.has(finding.change.words)) return { ...finding, change: null };
+    told.add(finding.change.words);
+    return finding;
+  });
 }
 
 function verdictOf(findings: readonly Finding[]): string {

@@ -1,7 +1,7 @@
 import { type NoiseBand, noiseBands, seenNoise } from '../../core/quality/noise-bands.ts';
 import { noiseOfTiles, type PrintNoise, type TileSums } from '../../core/quality/print-noise.ts';
 import type { Case } from './case.ts';
-import { type Change, type Finding, towards } from './finding.ts';
+import { type Finding, towards } from './finding.ts';
 import { worstPlace } from './places.ts';
 import { type Blocks, EVEN_TILE, type ProofSums, TONE_BINS, type ToneSums } from './tally.ts';
 import { mm } from './words.ts';
@@ -63,8 +63,8 @@ const SEEN = 2;
 /** Between graininess and mottle, cycles/mm (ISO 13660). */
 const COARSE = 0.4;
 
-/** Blotches, and grain of the dots; each by what the eye sees of it. `clearing`: what takes residue away. */
-export function findNoise(of: Case, noise: LightNoise, clearing: Change | null): Finding[] {
+/** Blotches, and grain of the dots; each by what the eye sees of it. `uncleared`: the residue that they go with. */
+export function findNoise(of: Case, noise: LightNoise, uncleared: Finding | null): Finding[] {
   const { piece, proof, sums } = of;
   if (proof.direction !== 'lightens' || noise.print.tiles < 4) return [];
   const { blocks } = sums;
@@ -79,12 +79,12 @@ export function findNoise(of: Case, noise: LightNoise, clearing: Change | null):
     found.push({
       kind: 'mottle',
       severity: 60 * towards(blotches - SEEN / 2, 4),
-      sentence: `The light areas look blotchy ${from}: ${blotches.toFixed(1)} L* of unevenness as the eye sees it.`,
+      sentence: `The light areas look blotchy ${from}: ${blotches.toFixed(1)} L* of unevenness as the eye sees it${uncleared ? ', which goes with the residue' : ''}.`,
       value: blotches,
       unit: 'L*',
       place,
-      causes: ['film'],
-      change: clearing,
+      causes: uncleared?.causes ?? ['film'],
+      change: null,
     });
   }
   const grain = seenNoise(

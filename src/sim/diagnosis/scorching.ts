@@ -1,10 +1,10 @@
 import type { Piece } from '../../core/piece/schema.ts';
-import { SCORCHED_SHARE } from '../how-sure.ts';
+import { CLEARED_SHARE, SCORCHED_SHARE } from '../how-sure.ts';
 import { type Case, lightEndOf, strongestPass, totalOf } from './case.ts';
 import { applyEdits, type Cause, type Change, type Finding, towards } from './finding.ts';
 import { worstPlace } from './places.ts';
 import { highest } from './search.ts';
-import { percent, points } from './words.ts';
+import { about, percent, points } from './words.ts';
 
 /** Broken through is worse than discoloured: less of it counts. */
 const THROUGH_SHARE = 0.001;
@@ -72,8 +72,8 @@ function reason(piece: Piece, cause: Cause): string {
   return `${power} power is more than the top coat takes up at this feed`;
 }
 
-/** The highest light-end power that spares the undercoat. */
-async function weakerChange({ piece, outlooks }: Case): Promise<Change | null> {
+/** The highest light-end power that spares the undercoat; null if that would not clear. */
+async function weakerChange({ piece, outlooks, proof }: Case): Promise<Change | null> {
   const index = strongestPass(piece);
   const pass = piece.passes[index];
   const edit = (power: number) => ({ of: 'pass' as const, index, set: { lightEndPower: power / 100 } });
@@ -85,9 +85,10 @@ async function weakerChange({ piece, outlooks }: Case): Promise<Change | null> {
   const then = applyEdits(piece, [edit(power)]);
   const { uncleared } = await outlooks.light(then);
   const { scorched } = await outlooks.whole(then);
+  if (uncleared > Math.max(CLEARED_SHARE, 2 * proof.summary.unclearedShare)) return null;
   return {
     words: `Set ${lightEndOf(piece, index)} to ${power} % (−${now - power} points)`,
-    outcome: `${percent(scorched)} of the picture then scorches, and ${percent(uncleared)} of the light areas stay uncleared.`,
+    outcome: `${about(scorched)} of the picture then scorches, and ${percent(uncleared)} of the light areas stay uncleared.`,
     edits: [edit(power)],
   };
 }

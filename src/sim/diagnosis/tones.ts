@@ -70,7 +70,8 @@ const SEEN_RMS = 7;
 const WORTH = 0.6;
 const ZONE_WORDS = ['the darkest parts', 'the dark parts', 'the middle tones', 'the light parts', 'the lightest parts'];
 
-export async function findToneError(of: Case, error: ToneError): Promise<Finding | null> {
+/** `mend`: whether to look for a change. */
+export async function findToneError(of: Case, error: ToneError, mend: boolean): Promise<Finding | null> {
   if (error.rms < SEEN_RMS) return null;
   const weighed = error.zones.map((zone) => Math.abs(zone.error) * Math.sqrt(zone.share));
   const worst = weighed.indexOf(Math.max(...weighed));
@@ -92,7 +93,7 @@ export async function findToneError(of: Case, error: ToneError): Promise<Finding
       return off * Math.sign(zone.error) > 0 ? Math.abs(off) : 0;
     }),
     causes: ['tones'],
-    change: await fittedChange(of, error),
+    change: mend ? await fittedChange(of, error) : null,
   };
 }
 
@@ -134,15 +135,15 @@ interface FlatEnd {
   readonly share: number;
 }
 
-/** Highlight or shadow detail of the photo that one flat end of the tone scale swallows. */
-export async function findLostTones(of: Case): Promise<Finding[]> {
+/** Highlight or shadow detail of the photo that one flat end of the tone scale swallows. `mend`: whether to look for a change. */
+export async function findLostTones(of: Case, mend: boolean): Promise<Finding[]> {
   const { lightness } = of.now;
   if (Math.max(...lightness) - Math.min(...lightness) < 10) return [];
   const found: Finding[] = [];
   for (const end of ['light', 'dark'] as const) {
     const flat = flatEnd(of, lightness, end);
     if (!isLost(flat, end)) continue;
-    const change = await openedChange(of, end, flat);
+    const change = mend ? await openedChange(of, end, flat) : null;
     const name = end === 'light' ? 'highlights' : 'shadows';
     found.push({
       kind: end === 'light' ? 'lost-highlights' : 'lost-shadows',

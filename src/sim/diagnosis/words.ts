@@ -6,6 +6,10 @@ export function percent(share: number): string {
   return `${value < 9.95 ? value.toFixed(1) : Math.round(value)} %`;
 }
 
+/** At the head of a sentence. */
+export const about = (share: number): string => (share < 0.001 ? 'Almost none' : `About ${percent(share)}`);
+
 export const points = (share: number): string => `${Math.round(100 * share)} %`;
-export const mm = (value: number): string => `${Number(value.toFixed(value < 1 ? 3 : 1))} mm`;
+export const mm = (value: number): string =>
+  `${value < 0 ? '−' : ''}${Number(Math.abs(value).toFixed(Math.abs(value) < 1 ? 3 : 1))} mm`;
 export const minutes = (seconds: number): string => `${Math.max(1, Math.round(seconds / 60))} min`;

@@ -55,14 +55,14 @@ function FindingCard({ finding, record, current }: FindingsProps & { finding: Fi
     <li className={`finding finding-${weight.id}`}>
       <small className="finding-weight">{weight.words}</small>
       <p>
-        {sentence}
+        {unbroken(sentence)}
         {finding.kind === 'uncleared' && <BandOf band={sure?.uncleared} text={percent} />}
         {finding.kind === 'scorch' && <BandOf band={sure?.scorched} text={percent} />}
       </p>
       <div className="finding-actions">
         {remedy && current && (
           <Button className="finding-change" onPress={() => change((piece) => applyEdits(piece, remedy.edits))}>
-            {remedy.words}
+            {unbroken(remedy.words)}
           </Button>
         )}
         {place && (
@@ -71,10 +71,13 @@ function FindingCard({ finding, record, current }: FindingsProps & { finding: Fi
           </Button>
         )}
       </div>
-      {remedy && <p className="small-print">{remedy.outcome}</p>}
+      {remedy && <p className="small-print">{unbroken(remedy.outcome)}</p>}
     </li>
   );
 }
+
+/** Numbers stay with their units at the end of a line. */
+const unbroken = (text: string): string => text.replace(/(\d) (?=%|µm|mm|cm|L\*|K\b|points|min\b|EV)/g, '$1\u00a0');
 
 /** Flies there, and marks what is to be seen there. */
 function show({ piece, full, coarse }: ProofRecord, { place, kind }: Finding): void {
