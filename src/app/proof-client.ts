@@ -3,7 +3,7 @@ import type { Piece } from '../core/piece/schema.ts';
 import type { ProofSurface } from '../view/proof-surface.ts';
 import { editCurrent, NOW, type ProofRecord, setProof, useProofStore } from './stores/proof-store.ts';
 import type { Ask, FromProofWorker, ToProofWorker } from './worker/messages.ts';
-import type { QuestionName, Questions } from './worker/questions.ts';
+import type { PartOf, QuestionName, Questions } from './worker/questions.ts';
 
 /** The page's end of the proof worker: sends orders, keeps the proof store up to date. */
 const worker = new Worker(new URL('./worker/proof-worker.ts', import.meta.url), { type: 'module' });
@@ -16,6 +16,7 @@ interface Waiting {
   readonly resolve: (gets: never) => void;
   readonly reject: (error: Error) => void;
   readonly onProgress?: (share: number, stage: string) => void;
+  readonly onPart?: (part: never) => void;
 }
 const waiting = new Map<number, Waiting>();
 let tickets = 0;
@@ -87,6 +88,9 @@ function receive(message: FromProofWorker): void {
     case 'no-answer':
       waiting.get(message.ticket)?.reject(new Error(message.message));
       waiting.delete(message.ticket);
+      return;
+    case 'answer-part':
+      waiting.get(message.ticket)?.onPart?.(message.part as never);
       return;
     case 'answer-progress':
       waiting.get(message.ticket)?.onProgress?.(message.share, message.stage);
@@ -172,8 +176,10 @@ export function forget(id: string): void {
   send({ kind: 'forget', id });
 }
 
-export interface AskOptions {
+export interface AskOptions<Part = never> {
   readonly onProgress?: (share: number, stage: string) => void;
+  /** What is known of the answer so far. */
+  readonly onPart?: (part: Part) => void;
   /** The answer is not wanted any more once it is aborted. */
   readonly signal?: AbortSignal;
 }
@@ -185,7 +191,7 @@ export interface AskOptions {
 export function ask<Name extends QuestionName>(
   name: Name,
   asks: Questions[Name]['asks'],
-  { onProgress, signal }: AskOptions = {},
+  { onProgress, onPart, signal }: AskOptions<PartOf<Name>> = {},
 ): Promise<Questions[Name]['gets']> {
   tickets++;
   const ticket = tickets;
@@ -194,7 +200,7 @@ export function ask<Name extends QuestionName>(
       reject(new Cancelled());
       return;
     }
-    waiting.set(ticket, { resolve, reject, onProgress });
+    waiting.set(ticket, { resolve, reject, onProgress, onPart });
     signal?.addEventListener('abort', () => {
       if (!waiting.delete(ticket)) return;
       send({ kind: 'leave', ticket });

@@ -1,15 +1,13 @@
 import { mkdir, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { EVEN_WISHES, type Wishes } from '../core/choose/outcome.ts';
-import type { ChooseResult, Suggestion } from '../core/choose/suggestion.ts';
-import { minutesOf } from '../core/choose/suggestion.ts';
+import { type ChooseResult, minutesOf, type Suggestion, withSettings } from '../core/choose/suggestion.ts';
 import { obstacleWords, whyOf } from '../core/choose/words.ts';
 import type { Piece } from '../core/piece/schema.ts';
 import { mmPerSToMmPerMin } from '../core/units.ts';
 import { createGpuJsBackend } from '../kernels/gpu-js.ts';
 import { check } from '../sim/choose/check.ts';
 import { choose } from '../sim/choose/choose.ts';
-import { withSettings } from '../sim/choose/settings.ts';
 import { createCoarsePipeline } from '../sim/coarse.ts';
 import { createProofPipeline } from '../sim/proof.ts';
 import { createInlineRunner } from '../sim/runner.ts';

@@ -4,7 +4,8 @@ import { costOf, EVEN_WISHES, type Outcome, type Wishes } from '../../src/core/c
 import { type Place, search } from '../../src/core/choose/search.ts';
 import { buildAppearance } from '../../src/core/material/appearance.ts';
 import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
-import { createBench, evaluate } from '../../src/sim/choose/evaluate.ts';
+import { createBench } from '../../src/sim/choose/bench.ts';
+import { evaluate } from '../../src/sim/choose/evaluate.ts';
 import { passAt, settingsSpace } from '../../src/sim/choose/settings.ts';
 import { createCoarsePipeline } from '../../src/sim/coarse.ts';
 import { createInlineRunner } from '../../src/sim/runner.ts';

@@ -6,9 +6,11 @@ import { ResidueHistogram } from '../controls/ResidueHistogram.tsx';
 import { ValueControl } from '../controls/ValueControl.tsx';
 import { useProofStore, useShown } from '../stores/proof-store.ts';
 import { setSession, useSessionStore } from '../stores/session-store.ts';
+import { ChooseSection } from './proof/ChooseSection.tsx';
 import { Findings } from './proof/Findings.tsx';
 import { ProofFigures } from './proof/ProofFigures.tsx';
 import { QualityFigures } from './proof/QualityFigures.tsx';
+import { RescueSection } from './proof/RescueSection.tsx';
 import { ToneChart } from './proof/ToneChart.tsx';
 import { SpreadControls } from './SpreadControls.tsx';
 import { SureLines } from './SureLines.tsx';
@@ -38,6 +40,12 @@ export function ProofStep() {
       )}
       {result && record && <ProofFigures record={record} />}
       {result && record && <SureLines sure={sure} source={record.piece.certainty.source} />}
+      <More label="Find settings">
+        <ChooseSection />
+      </More>
+      <More label="Rescue" note="it came out too dark">
+        <RescueSection />
+      </More>
       {record?.diagnosis && (
         <More label="Tones and evenness">
           <ToneChart chart={record.diagnosis.chart} />

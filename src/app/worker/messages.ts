@@ -3,7 +3,7 @@ import type { PassTime } from '../../core/raster/pass-time.ts';
 import type { Diagnosis } from '../../sim/diagnosis/diagnose.ts';
 import type { HowSure } from '../../sim/how-sure.ts';
 import type { ProofSummary } from '../../sim/statistics.ts';
-import type { QuestionName, Questions } from './questions.ts';
+import type { PartOf, QuestionName, Questions } from './questions.ts';
 
 /** What the page asks of the proof worker. Ids and keys are the page's own. */
 export type ToProofWorker =
@@ -69,5 +69,6 @@ export type FromProofWorker =
     }
   | { readonly kind: 'failed'; readonly id: string; readonly message: string }
   | { readonly kind: 'answer'; readonly ticket: number; readonly gets: Questions[QuestionName]['gets'] }
+  | { readonly kind: 'answer-part'; readonly ticket: number; readonly part: PartOf<QuestionName> }
   | { readonly kind: 'no-answer'; readonly ticket: number; readonly message: string }
   | { readonly kind: 'answer-progress'; readonly ticket: number; readonly share: number; readonly stage: string };

@@ -13,7 +13,7 @@ import { decodePhoto } from './decode-photo.ts';
 import { coarsePipeline, fullRunner, pause, photoOf, photos, pipeline, proofs, quickRunner } from './desk.ts';
 import type { FromProofWorker, ToProofWorker, WireStrip } from './messages.ts';
 import { type KeptProof, keepStrip } from './proof-keeper.ts';
-import type { QuestionName, Questions } from './questions.ts';
+import type { PartOf, QuestionName, Questions } from './questions.ts';
 import { workerScope } from './scope.ts';
 
 type ProofOrder = Extract<ToProofWorker, { kind: 'proof' }>;
@@ -73,9 +73,10 @@ async function answer<Name extends QuestionName>(
   ticket: number,
   { name, asks }: { readonly name: Name; readonly asks: Questions[Name]['asks'] },
 ): Promise<void> {
-  const asker: Asker = {
+  const asker: Asker<PartOf<Name>> = {
     shouldStop: () => left.has(ticket),
     onProgress: (share, stage) => tell({ kind: 'answer-progress', ticket, share, stage }),
+    onPart: (part) => tell({ kind: 'answer-part', ticket, part: part as PartOf<QuestionName> }),
   };
   try {
     const { gets, transfer = [] } = await ANSWERERS[name](asks, asker);

@@ -8,8 +8,9 @@ import type { PassCourse } from '../../core/raster/burn-clock.ts';
 import type { Crop } from '../../sim/crop-proof.ts';
 import type { Diagnosis } from '../../sim/diagnosis/diagnose.ts';
 import type { FittedTones, ToneIntent } from '../../sim/fit-tones.ts';
-import type { HowSure } from '../../sim/how-sure.ts';
+import type { Band, HowSure } from '../../sim/how-sure.ts';
 import type { PauseEffect } from '../../sim/pause-effect.ts';
+import type { RescueProposal, RescueWishes } from '../../sim/rescue/propose.ts';
 import type { ProofSummary } from '../../sim/statistics.ts';
 import type { Pause } from '../../sim/warmth.ts';
 import type { ProofResult, WireStrip } from './messages.ts';
@@ -162,6 +163,11 @@ export interface Questions {
     readonly asks: { readonly piece: Piece; readonly photoKey: string; readonly pass: number; readonly pause: Pause };
     readonly gets: PauseEffect;
   };
+  /** Uncleared share of the light areas as it may come out for each of some pieces; null without light areas. */
+  readonly bands: {
+    readonly asks: { readonly pieces: readonly Piece[]; readonly photoKey: string };
+    readonly gets: readonly (Band | null)[];
+  };
   /** Powers to try on scrap before the first pass. */
   readonly ladder: { readonly asks: { readonly piece: Piece }; readonly gets: readonly LadderRung[] };
   /** How long the machine burns for each option of the piece's quote, s. */
@@ -189,6 +195,11 @@ export interface Questions {
   readonly tones: {
     readonly asks: { readonly piece: Piece; readonly photoKey: string; readonly intent: ToneIntent };
     readonly gets: TonesAnswer;
+  };
+  /** The pass that saves a piece whose passes so far are burned. */
+  readonly rescue: {
+    readonly asks: { readonly piece: Piece; readonly photoKey: string; readonly wishes: RescueWishes };
+    readonly gets: RescueProposal;
   };
 }
 export type QuestionName = keyof Questions;

@@ -3,7 +3,7 @@ import { costOf, marginOf, type Outcome, violationOf, type Wishes } from './outc
 import type { Role } from './suggestion.ts';
 
 /** Suggestions at most. */
-const MOST = 4;
+export const MOST_SUGGESTIONS = 4;
 
 /** The wishes, and each of them leaning towards one side: what else is worth a look. */
 export const leanings = (wishes: Wishes): Record<Exclude<Role, 'between'>, Wishes> => ({
@@ -17,6 +17,7 @@ export const leanings = (wishes: Wishes): Record<Exclude<Role, 'between'>, Wishe
 export function pickTradeOffs<Item extends { readonly outcome: Outcome }>(
   items: readonly Item[],
   wishes: Wishes,
+  most = MOST_SUGGESTIONS,
 ): { readonly item: Item; readonly role: Role }[] {
   const kept = items.filter(({ outcome }) => violationOf(outcome) === 0);
   if (kept.length === 0) return [];
@@ -32,7 +33,7 @@ export function pickTradeOffs<Item extends { readonly outcome: Outcome }>(
   ] as const;
   const front = paretoFront(kept, respects[0], respects[1]);
   const candidates = [...new Set([...front, ...roles.keys()])].sort((a, b) => a.outcome.minutes - b.outcome.minutes);
-  return spreadPicks(candidates, respects, MOST, [...roles.keys()]).map((item) => ({
+  return spreadPicks(candidates, respects, most, [...roles.keys()].slice(0, most)).map((item) => ({
     item,
     role: roles.get(item) ?? 'between',
   }));

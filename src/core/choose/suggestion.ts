@@ -1,4 +1,4 @@
-import type { Pass, Tone } from '../piece/schema.ts';
+import type { Pass, Piece, Tone } from '../piece/schema.ts';
 import type { Outcome } from './outcome.ts';
 
 /** What keeps a suggestion from being better still. */
@@ -51,3 +51,10 @@ export interface ChooseResult {
 
 /** Minutes of a suggestion, by its proof if there is one. */
 export const minutesOf = ({ checked, outcome }: Suggestion): number => checked?.minutes ?? outcome.minutes;
+
+/** The piece as it is burned with chosen settings; exposure, contrast and unsharp mask are the maker's. */
+export const withSettings = (piece: Piece, pass: Pass, curve: Tone['curve'] | null): Piece => ({
+  ...piece,
+  passes: [pass],
+  picture: curve ? { ...piece.picture, tone: { ...piece.picture.tone, gamma: 1, curve } } : piece.picture,
+});

@@ -1,12 +1,11 @@
 import { Cancelled } from '../../core/cancelled.ts';
-import type { Checked, ChooseResult, Suggestion } from '../../core/choose/suggestion.ts';
+import { type Checked, type ChooseResult, type Suggestion, withSettings } from '../../core/choose/suggestion.ts';
 import type { Piece } from '../../core/piece/schema.ts';
 import type { Photo } from '../prepare.ts';
 import { createProofPipeline } from '../proof.ts';
 import type { StripRunner } from '../runner.ts';
 import type { ChooseHooks } from './choose.ts';
 import { FINISH_SHARE } from './finish.ts';
-import { withSettings } from './settings.ts';
 
 /** Bands of the picture that are burned at full resolution, over its whole width. */
 const BANDS = 4;

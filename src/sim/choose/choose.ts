@@ -1,14 +1,15 @@
 import { paretoFront } from '../../core/choose/front.ts';
 import { limitsOf, obstacleOf } from '../../core/choose/limits.ts';
 import { costOf, type Outcome, violationOf, type Wishes } from '../../core/choose/outcome.ts';
-import { leanings, pickTradeOffs } from '../../core/choose/picks.ts';
+import { leanings, MOST_SUGGESTIONS, pickTradeOffs } from '../../core/choose/picks.ts';
 import { type Found, type Place, search } from '../../core/choose/search.ts';
 import type { ChooseResult, Suggestion } from '../../core/choose/suggestion.ts';
 import type { AppearanceTable } from '../../core/material/appearance.ts';
 import type { Pass, Piece } from '../../core/piece/schema.ts';
 import type { CoarseScene } from '../coarse-scene.ts';
 import type { StripRunner } from '../runner.ts';
-import { type Bench, createBench, evaluate } from './evaluate.ts';
+import { type Bench, createBench } from './bench.ts';
+import { evaluate } from './evaluate.ts';
 import { finish } from './finish.ts';
 import { passAt, placeOf, type SettingsSpace, settingsSpace, VARIABLES } from './settings.ts';
 
@@ -19,6 +20,8 @@ export interface ChooseRequest {
   readonly wishes: Wishes;
   /** Candidates that are burned at most; the default suits a search of a few seconds. */
   readonly budget?: number;
+  /** Suggestions at most. */
+  readonly most?: number;
 }
 
 export interface ChooseHooks {
@@ -51,11 +54,10 @@ export async function choose(
   runner: StripRunner,
   hooks: ChooseHooks = {},
 ): Promise<ChooseResult> {
-  const { piece, scene, appearance, wishes, budget = BUDGET } = request;
+  const { piece, scene, appearance, budget = BUDGET } = request;
   const bench = createBench(piece, scene, appearance, runner);
   if (bench.facts.tones.every((share) => share === 0)) throw new RangeError('nothing of the picture lies on the slab');
   const space = settingsSpace(piece, bench.facts, (pass) => bench.warmthsK(pass)[0] ?? 0);
-  const rangeL = bench.endsL[1] - bench.endsL[0];
   const known = new Map<string, Candidate>();
   let count = 0;
   const tryPlace = async (place: Place): Promise<Candidate> => {
@@ -76,20 +78,22 @@ export async function choose(
     kinds: space.screens.length,
     evaluate: tryPlace,
     starts: startsOf(space),
-    costs: Object.values(leanings(wishes)).map(
-      (leaning) =>
-        ({ outcome }: Candidate) =>
-          costOf(outcome, leaning),
-    ),
+    costs: Object.values(leanings(request.wishes))
+      .slice(0, request.most ?? MOST_SUGGESTIONS)
+      .map(
+        (leaning) =>
+          ({ outcome }: Candidate) =>
+            costOf(outcome, leaning),
+      ),
     seed: SEED,
     scattered: SCATTERED,
     budget,
     shouldStop: hooks.shouldStop,
     onRound: (so, share) => {
-      if (share < 1) hooks.onPartial?.(resultOf(bench, space, so, wishes, rangeL, false));
+      if (share < 1) hooks.onPartial?.(resultOf(bench, space, so, request));
     },
   });
-  const searched = resultOf(bench, space, found, wishes, rangeL, false);
+  const searched = resultOf(bench, space, found, request);
   hooks.onPartial?.(searched);
   return finish(bench, space, searched, hooks);
 }
@@ -105,17 +109,15 @@ function startsOf(space: SettingsSpace): Place[] {
 }
 
 function resultOf(
-  { lightens }: Bench,
+  { lightens, endsL }: Bench,
   space: SettingsSpace,
   found: readonly Found<Candidate>[],
-  wishes: Wishes,
-  rangeL: number,
-  final: boolean,
+  { wishes, most }: ChooseRequest,
 ): ChooseResult {
   const candidates = [...new Set(found.map(({ value }) => value))];
   const obstacle = obstacleOf(
     candidates.map(({ outcome }) => outcome),
-    rangeL,
+    endsL[1] - endsL[0],
   );
   const suggestion = ({ pass, outcome }: Candidate, role: Suggestion['role'], i: number): Suggestion => ({
     id: `suggestion-${i + 1}`,
@@ -127,7 +129,7 @@ function resultOf(
     checked: null,
     limits: limitsOf(space, pass, outcome),
   });
-  const picks = obstacle ? [] : pickTradeOffs(candidates, wishes);
+  const picks = obstacle ? [] : pickTradeOffs(candidates, wishes, most);
   const nearest = obstacle
     ? candidates.reduce((a, b) => (costOf(b.outcome, wishes) < costOf(a.outcome, wishes) ? b : a))
     : null;
@@ -149,7 +151,7 @@ function resultOf(
       front: front.has(one),
     })),
     evaluated: found.length,
-    final,
+    final: false,
     lightens,
   };
 }

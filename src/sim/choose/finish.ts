@@ -2,15 +2,17 @@ import { Cancelled } from '../../core/cancelled.ts';
 import { raisedCurve } from '../../core/choose/light-floor.ts';
 import { limitsOf } from '../../core/choose/limits.ts';
 import { WANTED_ODDS } from '../../core/choose/outcome.ts';
-import type { ChooseResult, Suggestion } from '../../core/choose/suggestion.ts';
+import { type ChooseResult, type Suggestion, withSettings } from '../../core/choose/suggestion.ts';
 import { createToneCurve } from '../../core/image/tone.ts';
 import type { Pass, Piece } from '../../core/piece/schema.ts';
 import { drawPiece } from '../../core/quality/spread.ts';
 import { fitTones } from '../fit-tones.ts';
 import { CLEARED_SHARE, SCORCHED_SHARE } from '../how-sure.ts';
+import type { Bench } from './bench.ts';
 import { type ChooseHooks, SEARCH_SHARE } from './choose.ts';
-import { type Bench, burnedShares, burnedSharesOf, evaluate } from './evaluate.ts';
-import { type SettingsSpace, withSettings } from './settings.ts';
+import { evaluate } from './evaluate.ts';
+import { burnedShares, burnedSharesOf } from './odds.ts';
+import type { SettingsSpace } from './settings.ts';
 
 /** Drawn pieces per suggestion; their numbers are not those of `howSure`. */
 const DRAWS = 60;

@@ -3,7 +3,7 @@ import { outputPowerW, spotRadii } from '../../core/beam/source.ts';
 import { WANTED_Z } from '../../core/choose/outcome.ts';
 import type { Place } from '../../core/choose/search.ts';
 import { burnDirection } from '../../core/material/appearance.ts';
-import type { Pass, Piece, ScreenMethod, Tone } from '../../core/piece/schema.ts';
+import type { Pass, Piece, ScreenMethod } from '../../core/piece/schema.ts';
 import { feedOf } from '../../core/raster/pass-time.ts';
 import { mmPerMinToMmPerS } from '../../core/units.ts';
 import { clearingWatts, columnOf, scorchingWatts } from './column.ts';
@@ -197,10 +197,3 @@ function setShare(piece: Piece, watts: number): number {
   }
   return Math.min(1, clean(Math.ceil(high * 200 - 1e-6) / 200));
 }
-
-/** The piece as it is burned with chosen settings; exposure, contrast and unsharp mask are the maker's. */
-export const withSettings = (piece: Piece, pass: Pass, curve: Tone['curve'] | null): Piece => ({
-  ...piece,
-  passes: [pass],
-  picture: curve ? { ...piece.picture, tone: { ...piece.picture.tone, gamma: 1, curve } } : piece.picture,
-});

@@ -2,6 +2,8 @@ import type { QuestionName } from '../questions.ts';
 import { answerAgain } from './again.ts';
 import type { Answerer } from './answer.ts';
 import { answerBurnCourse, answerPause } from './burn-course.ts';
+import { answerBands } from './bands.ts';
+import { answerChoose } from './choose.ts';
 import { answerCrop, answerTellingCrop } from './crop.ts';
 import { answerLikelyEnds } from './likely-ends.ts';
 import { answerMachineFile } from './machine-file.ts';
@@ -9,6 +11,7 @@ import { answerLadder, answerOptionSeconds } from './paper.ts';
 import { answerPicture, answerPrepared } from './picture.ts';
 import { answerPictureSheet } from './picture-sheet.ts';
 import { answerProbe } from './probe.ts';
+import { answerRescue } from './rescue.ts';
 import { answerTones } from './tones.ts';
 
 export const ANSWERERS: { readonly [Name in QuestionName]: Answerer<Name> } = {
@@ -22,8 +25,11 @@ export const ANSWERERS: { readonly [Name in QuestionName]: Answerer<Name> } = {
   'telling-crop': answerTellingCrop,
   again: answerAgain,
   'picture-sheet': answerPictureSheet,
+  bands: answerBands,
   ladder: answerLadder,
   'option-seconds': answerOptionSeconds,
   'machine-file': answerMachineFile,
+  choose: answerChoose,
+  rescue: answerRescue,
   tones: answerTones,
 };

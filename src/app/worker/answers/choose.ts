@@ -1,0 +1,17 @@
+import { check } from '../../../sim/choose/check.ts';
+import { choose } from '../../../sim/choose/choose.ts';
+import { coarsePipeline, fullRunner, pause, photoOf, pipeline, quickRunner } from '../desk.ts';
+import type { Answerer } from './answer.ts';
+
+export const answerChoose: Answerer<'choose'> = async (
+  { piece, photoKey, wishes },
+  { shouldStop, onProgress, onPart },
+) => {
+  const photo = await photoOf(photoKey);
+  const hooks = { shouldStop, onProgress, onPartial: onPart, breathe: () => pause(0) };
+  const scene = coarsePipeline.scene(piece, photo);
+  const request = { piece, scene, appearance: pipeline.appearance(piece), wishes };
+  const found = await choose(request, await quickRunner(), hooks);
+  onPart(found);
+  return { gets: await check(piece, photo, found, await fullRunner(), hooks) };
+};

@@ -1,0 +1,43 @@
+import { linearRgbToLab } from '../../core/color/lab.ts';
+import { type AppearanceTable, appearanceLab, burnDirection, intactRgb } from '../../core/material/appearance.ts';
+import type { Pass, Piece } from '../../core/piece/schema.ts';
+import type { CoarseScene } from '../coarse-scene.ts';
+import { lightOf, likelyWarmthK } from '../likely-warmth.ts';
+import type { StripRunner } from '../runner.ts';
+import { type Facts, factsOf } from './facts.ts';
+
+/** Everything a candidate is judged with. */
+export interface Bench {
+  readonly piece: Piece;
+  readonly appearance: AppearanceTable;
+  readonly runner: StripRunner;
+  readonly facts: Facts;
+  readonly lightens: boolean;
+  /** Lightness of the stack unburned and burned clean, the darker first. */
+  readonly endsL: readonly [number, number];
+  warmthsK(pass: Pass): number[];
+}
+
+export function createBench(piece: Piece, scene: CoarseScene, appearance: AppearanceTable, runner: StripRunner): Bench {
+  const light = lightOf(scene, piece.picture.tone);
+  return {
+    piece,
+    appearance,
+    runner,
+    facts: factsOf(piece, scene),
+    lightens: burnDirection(piece.stack, piece.slab.wood) === 'lightens',
+    endsL: stackEnds(piece, appearance),
+    warmthsK: (pass) => (piece.heat.carryOver ? [likelyWarmthK(piece, pass, scene, light)] : []),
+  };
+}
+
+/** Lightness that the stack can have at most and at least: unburned, and the topmost coat gone (bare wood: charred through). */
+function stackEnds(piece: Piece, table: AppearanceTable): [number, number] {
+  const { coats } = piece.stack;
+  const intact = linearRgbToLab(intactRgb(table, piece.stack))[0];
+  const burned =
+    coats.length === 0
+      ? appearanceLab(table, 0, 200, 1 / table.perExcess)[0]
+      : appearanceLab(table, 1, coats[1]?.dryThicknessUm ?? 0)[0];
+  return [Math.min(intact, burned), Math.max(intact, burned)];
+}

@@ -1,0 +1,300 @@
+import { beforeAll, describe, expect, test } from 'vitest';
+import { crossingZ } from '../../src/core/choose/crossing-z.ts';
+import { paretoFront, spreadPicks } from '../../src/core/choose/front.ts';
+import { lightFloor, raisedCurve } from '../../src/core/choose/light-floor.ts';
+import { obstacleOf } from '../../src/core/choose/limits.ts';
+import { normalQuantile, normalShareBelow } from '../../src/core/choose/normal.ts';
+import { costOf, EVEN_WISHES, type Outcome, violationOf } from '../../src/core/choose/outcome.ts';
+import { pickTradeOffs } from '../../src/core/choose/picks.ts';
+import { screenGrain } from '../../src/core/choose/screen-grain.ts';
+import { withSettings } from '../../src/core/choose/suggestion.ts';
+import { obstacleWords, whyOf } from '../../src/core/choose/words.ts';
+import { createMonotoneCurve } from '../../src/core/image/monotone-curve.ts';
+import { buildAppearance } from '../../src/core/material/appearance.ts';
+import { createPiece } from '../../src/core/piece/defaults.ts';
+import type { Pass, Piece } from '../../src/core/piece/schema.ts';
+import { drawPiece } from '../../src/core/quality/spread.ts';
+import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
+import { createBench } from '../../src/sim/choose/bench.ts';
+import { check } from '../../src/sim/choose/check.ts';
+import { choose } from '../../src/sim/choose/choose.ts';
+import { clearingWatts, columnOf, scorchingWatts } from '../../src/sim/choose/column.ts';
+import { evaluate } from '../../src/sim/choose/evaluate.ts';
+import { hardnessOf, hardPiece } from '../../src/sim/choose/hard-draw.ts';
+import { burnedShares, burnedSharesOf } from '../../src/sim/choose/odds.ts';
+import { passAt, placeOf, settingsSpace } from '../../src/sim/choose/settings.ts';
+import { createCoarsePipeline } from '../../src/sim/coarse.ts';
+import { createInlineRunner, type StripRunner } from '../../src/sim/runner.ts';
+import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
+
+const outcome = (part: Partial<Outcome> = {}): Outcome => ({
+  minutes: 60,
+  qualityLossL: 3,
+  toneErrorL: 2,
+  grainL: 1,
+  detailL: 2,
+  unclearedShare: 0,
+  scorchedShare: 0,
+  clearsZ: 2.5,
+  unscorchedZ: 2.5,
+  ...part,
+});
+
+describe('what is better', () => {
+  test('what breaks a limit comes after all that keeps them; less of each loss is better', () => {
+    const cost = (part: Partial<Outcome>) => costOf(outcome(part), EVEN_WISHES);
+    expect(cost({ clearsZ: 1.5 })).toBeGreaterThan(cost({ minutes: 600, qualityLossL: 20 }));
+    expect(cost({ minutes: 50 })).toBeLessThan(cost({}));
+    expect(cost({ qualityLossL: 2 })).toBeLessThan(cost({}));
+    expect(cost({ clearsZ: 2.6, unscorchedZ: 2.6 })).toBeLessThan(cost({}));
+    expect(violationOf({ clearsZ: null, unscorchedZ: 2 })).toBe(0);
+  });
+
+  test('the front holds what nothing else beats, and picks lie apart', () => {
+    const items = [
+      [1, 5],
+      [2, 3],
+      [2, 4],
+      [3, 3.5],
+      [4, 1],
+    ];
+    const front = paretoFront(
+      items,
+      ([a]) => a,
+      ([, b]) => b,
+    );
+    expect(front).toEqual([
+      [1, 5],
+      [2, 3],
+      [4, 1],
+    ]);
+    expect(spreadPicks(front, [([a]) => a, ([, b]) => b], 2, [front[0]])).toEqual([front[0], front[2]]);
+    expect(spreadPicks(front, [([a]) => a / 100, ([, b]) => b / 100], 3, [front[0]])).toEqual([front[0]]);
+  });
+
+  test('a handful of trade-offs: the quickest, the finest and the best are among them', () => {
+    const items = Array.from({ length: 20 }, (_, i) => ({
+      outcome: outcome({ minutes: 40 + 10 * i, qualityLossL: 2 + 60 / (i + 5) }),
+    }));
+    const picks = pickTradeOffs([...items, { outcome: outcome({ minutes: 1, clearsZ: 1 }) }], EVEN_WISHES);
+    expect(picks.length).toBeGreaterThan(1);
+    expect(picks.length).toBeLessThan(5);
+    expect(picks.filter(({ role }) => role === 'best')).toHaveLength(1);
+    expect(Math.min(...picks.map(({ item }) => item.outcome.minutes))).toBeGreaterThanOrEqual(40);
+    const minutes = picks.map(({ item }) => item.outcome.minutes);
+    expect(minutes).toEqual([...minutes].sort((a, b) => a - b));
+  });
+
+  test('says why nothing works', () => {
+    expect(obstacleOf([outcome()], 2)).toBe('coats-alike');
+    expect(obstacleOf([outcome({ unclearedShare: 0.4, clearsZ: -1 })], 50)).toBe('too-weak');
+    expect(obstacleOf([outcome({ scorchedShare: 0.1, unscorchedZ: -1 })], 50)).toBe('scorches');
+    expect(obstacleOf([outcome({ clearsZ: 1 })], 50)).toBe('unsure');
+    expect(obstacleOf([outcome()], 50)).toBeNull();
+    expect(obstacleWords('too-weak')).toMatch(/^Even full power .*\.$/);
+    expect(whyOf({ role: 'quickest', limits: ['full-power'] })).toBe(
+      'The quickest that keeps the limits; the source gives no more.',
+    );
+  });
+});
+
+describe('parts of the model', () => {
+  test('normal shares against published tables: 1.645, 1.960, 2.576 (values from memory)', () => {
+    for (const [z, share] of [
+      [1.6449, 0.95],
+      [1.96, 0.975],
+      [2.5758, 0.995],
+      [-1.2816, 0.1],
+    ]) {
+      expect(normalShareBelow(z)).toBeCloseTo(share, 4);
+      expect(normalQuantile(share)).toBeCloseTo(z, 3);
+    }
+  });
+
+  test('where a share passes its limit', () => {
+    // A share that is a normal distribution of z itself passes 5 % at -1.645 from its middle.
+    const at = (z: number) => normalShareBelow(z - 3);
+    expect(crossingZ(at(0), at(1.9), 1.9, 0.05)).toBeCloseTo(3 - 1.645, 1);
+    expect(crossingZ(0, 0, 1.9, 0.05)).toBe(3);
+    expect(crossingZ(1, 1, 1.9, 0.05)).toBe(-3);
+  });
+
+  test('what is light in the photograph stays a light area', () => {
+    const sunk = raisedCurve([
+      [0, 0],
+      [0.5, 0.4],
+      [0.9, 0.6],
+      [0.95, 0.7],
+      [1, 1],
+    ]);
+    const read = createMonotoneCurve(sunk);
+    for (const tone of [0.9, 0.93, 0.97, 1]) expect(read(tone)).toBeGreaterThan(0.895);
+    expect(read(0.5)).toBeCloseTo(0.4, 2);
+    expect(lightFloor(0.5)).toBe(0);
+    for (let i = 1; i < sunk.length; i++) expect(sunk[i][1]).toBeGreaterThanOrEqual(sunk[i - 1][1]);
+  });
+
+  test('grain: none in continuous tone, less the more it is blurred, most in clustered dots', () => {
+    expect(screenGrain('continuous', 1)).toBe(0);
+    expect(screenGrain('stucki', 1.5)).toBeLessThan(screenGrain('stucki', 0.75));
+    // Without any blur a half-covered patch has a standard deviation of a half at most.
+    expect(screenGrain('floyd-steinberg', 0)).toBeLessThan(0.5);
+    expect(screenGrain('floyd-steinberg', 0)).toBeGreaterThan(0.35);
+    expect(screenGrain('clustered-dot', 1.5)).toBeGreaterThan(2 * screenGrain('blue-noise', 1.5));
+  });
+
+  test('settings: a place and back, within the machine, at powers that can be set', () => {
+    const piece = createPiece('', '');
+    const space = settingsSpace(piece, { areaMm2: 40000, films: [0.9, 1, 1.1] }, () => 0);
+    const place = { at: [0.5, 0.6, 0.4, 0.3, 0.5], kind: 1 };
+    const pass = passAt(space, place);
+    const back = placeOf(space, pass);
+    for (const [i, value] of back.at.entries()) expect(Math.abs(value - place.at[i])).toBeLessThan(0.06);
+    expect(back.kind).toBe(1);
+    for (const at of [
+      [0, 0, 0, 0, 0],
+      [1, 1, 1, 1, 1],
+    ]) {
+      const { feedMmPerS, lightEndPower, darkEndPower } = passAt(space, { at, kind: 0 });
+      expect(feedMmPerS).toBeLessThanOrEqual(piece.machine.motion.maxFeedMmPerS);
+      expect(lightEndPower).toBeLessThanOrEqual(1);
+      expect(darkEndPower).toBeLessThanOrEqual(lightEndPower);
+    }
+    const applied = withSettings({ ...piece, passes: [pass, pass] }, pass, [
+      [0, 0],
+      [1, 1],
+    ]);
+    expect(applied.passes).toEqual([pass]);
+    expect(applied.picture.tone).toMatchObject({
+      gamma: 1,
+      curve: [
+        [0, 0],
+        [1, 1],
+      ],
+    });
+  });
+});
+
+describe('on burned patches', () => {
+  let runner: StripRunner;
+  beforeAll(async () => {
+    runner = createInlineRunner(await createGpuJsBackend('cpu', 'test'));
+  });
+  const picture = pictureOf(120, 90, (x, y) => (y < 45 ? 0.95 : 0.02 + (0.9 * x) / 120));
+  const photo = { key: 'half-light', picture, castless: null };
+  const small = (pass: Partial<Pass> = {}): Piece => {
+    const piece = plainPiece(200, { screen: 'stucki', rowPitchMm: 0.1, feedMmPerS: 100, ...pass });
+    return piece;
+  };
+  const benchOf = (piece: Piece) =>
+    createBench(
+      piece,
+      createCoarsePipeline().scene(piece, photo),
+      buildAppearance(piece.stack, piece.slab.wood),
+      runner,
+    );
+
+  test('the column clears and scorches where the burned picture does', async () => {
+    const piece = flatFilm(small({ screen: 'continuous' }));
+    const column = columnOf(piece, piece.passes[0], 1, 0);
+    const clears = clearingWatts(column) / piece.machine.source.fullPowerW;
+    const scorches = scorchingWatts(column, piece) / piece.machine.source.fullPowerW;
+    const light = pictureOf(60, 40, () => 1);
+    const at = async (power: number) => {
+      const { proof } = await burn({ ...piece, passes: [{ ...piece.passes[0], lightEndPower: power }] }, light, runner);
+      return proof.summary;
+    };
+    expect((await at(0.96 * clears)).unclearedShare).toBeGreaterThan(0.9);
+    expect((await at(1.04 * clears)).unclearedShare).toBeLessThan(0.15);
+    expect((await at(Math.min(1, 0.96 * scorches))).scorchedShare).toBeLessThan(0.1);
+    if (scorches < 0.95) expect((await at(1.04 * scorches)).scorchedShare).toBeGreaterThan(0.8);
+  });
+
+  test('odds by two burned pieces agree with many drawn ones', async () => {
+    const piece = small({ lightEndPower: 0.84 });
+    const bench = benchOf(piece);
+    const [pass] = piece.passes;
+    const found = await evaluate(bench, pass);
+    const shares = burnedShares(bench, (tone) => tone);
+    let cleared = 0;
+    for (let draw = 0; draw < 60; draw++) {
+      const { uncleared } = await burnedSharesOf(bench, drawPiece(piece, draw), pass, [], shares);
+      if (uncleared < 0.05) cleared++;
+    }
+    // Four standard errors of 60 draws are a fifth.
+    expect(Math.abs(normalShareBelow(found.clearsZ ?? 9) - cleared / 60)).toBeLessThan(0.2);
+  });
+
+  test('a harder piece takes just so much more power, in the likeliest way', () => {
+    const piece = small();
+    const [pass] = piece.passes;
+    const hardness = hardnessOf(piece, pass, 0);
+    const needed = (of: Piece) => clearingWatts(columnOf(of, pass, 1, 0)) / of.machine.source.fullPowerW;
+    const harder = Math.log(needed(hardPiece(piece, hardness, 1)) / needed(piece));
+    expect(Math.abs(harder - hardness.deviation)).toBeLessThan(0.1 * hardness.deviation);
+    const known: Piece = {
+      ...piece,
+      certainty: { ...piece.certainty, threshold: 0, specificEnergy: 0, thickness: 0, power: 0 },
+    };
+    expect(hardPiece(known, hardnessOf(known, pass, 0), 2)).toEqual(known);
+  });
+
+  const chosen = (piece: Piece, budget = 60, most = 2) =>
+    choose(
+      {
+        piece,
+        scene: createCoarsePipeline().scene(piece, photo),
+        appearance: buildAppearance(piece.stack, piece.slab.wood),
+        wishes: EVEN_WISHES,
+        budget,
+        most,
+      },
+      runner,
+    );
+
+  test('finds settings from weak ones, and they hold on the picture itself', async () => {
+    const piece = small({ lightEndPower: 0.5 });
+    const result = await check(piece, photo, await chosen(piece), runner);
+    expect(result.obstacle).toBeNull();
+    expect(result.suggestions.length).toBeGreaterThan(0);
+    for (const { checked, odds, curve } of result.suggestions) {
+      expect(checked?.unclearedShare).toBeLessThan(0.05);
+      expect(checked?.scorchedShare).toBeLessThan(0.005);
+      expect(odds?.clears).toBeGreaterThanOrEqual(0.95);
+      expect(odds?.unscorched).toBeGreaterThanOrEqual(0.95);
+      expect(curve?.length).toBeGreaterThan(8);
+    }
+    expect(await chosen(piece)).toEqual(await chosen(piece));
+  });
+
+  test('too thick a coat under too weak a source: says so and names what comes nearest', async () => {
+    const piece = small();
+    const [top, under] = piece.stack.coats;
+    const thick: Piece = {
+      ...piece,
+      stack: { ...piece.stack, coats: [{ ...top, dryThicknessUm: 400 }, under] },
+      machine: { ...piece.machine, source: { ...piece.machine.source, fullPowerW: 0.4 } },
+    };
+    const result = await chosen(thick, 40, 1);
+    expect(result).toMatchObject({ suggestions: [], obstacle: 'too-weak', final: true });
+    expect(result.nearest).not.toBeNull();
+  });
+
+  test('an undercoat that scorches at once', async () => {
+    const piece = small();
+    const [top, under] = piece.stack.coats;
+    const tender = { ...under, scorchOnsetJPerMm2: 0.0005, absorptance: 0.6 };
+    const result = await chosen({ ...piece, stack: { ...piece.stack, coats: [top, tender] } }, 40, 1);
+    expect(result).toMatchObject({ suggestions: [], obstacle: 'scorches' });
+  });
+
+  test('bare wood: the dark end burns, nothing is to be cleared', async () => {
+    const piece = small();
+    const result = await chosen({ ...piece, stack: { ...piece.stack, coats: [] } }, 40, 1);
+    expect(result.lightens).toBe(false);
+    expect(result.obstacle).toBeNull();
+    const [{ pass, odds }] = result.suggestions;
+    expect(pass.darkEndPower).toBeGreaterThan(pass.lightEndPower);
+    expect(odds).toMatchObject({ clears: null, unscorched: 1 });
+  });
+});
