@@ -1,15 +1,18 @@
 import { Canvas } from '@react-three/fiber';
 import { type CSSProperties, useRef, useState } from 'react';
 import { LampHandle } from './lamp/LampHandle.tsx';
+import { PlaceFrame } from './place/PlaceFrame.tsx';
 import { SlabScene } from './scene/SlabScene.tsx';
 import { SightBus } from './scene/sight-bus.ts';
 import type { SlabViewProps } from './slab-view-props.ts';
 import { WipeHandle } from './wipe/WipeHandle.tsx';
 
+export type { SlabShape } from '../core/slab-mesh/outline.ts';
 export type { Padding } from './camera/fit.ts';
 export type { Lamp } from './lamp/lamp.ts';
 export type { PicturePlace } from './materials/paint-material.ts';
-export type { SlabShape } from '../core/slab-mesh/outline.ts';
+export type { WoodPhoto } from './materials/wood-photo.ts';
+export type { Placing } from './place/placing.ts';
 export type { FrameInfo } from './scene/view-core.ts';
 export type { SlabViewHandle, SlabViewProps } from './slab-view-props.ts';
 
@@ -47,6 +50,7 @@ export function SlabView(props: SlabViewProps) {
           <SlabScene {...props} bus={bus} stage={stage} />
         </Canvas>
       </div>
+      {props.placing && <PlaceFrame {...props.placing} bus={bus} stage={stage} />}
       {wipe !== null && surfaces.right && <WipeHandle wipe={wipe} onChange={props.onWipeChange} bus={bus} />}
       {lighting !== 'dome' && <LampHandle lamp={lamp} onChange={props.onLampChange} bus={bus} />}
     </div>

@@ -1,10 +1,13 @@
 import type { Ref } from 'react';
+import type { SlabShape } from '../core/slab-mesh/outline.ts';
 import type { Padding } from './camera/fit.ts';
 import type { Lamp } from './lamp/lamp.ts';
 import type { PicturePlace } from './materials/paint-material.ts';
+import type { WoodPhoto } from './materials/wood-photo.ts';
+import type { Placing } from './place/placing.ts';
 import type { ProofSurface } from './proof-surface.ts';
-import type { SlabShape } from '../core/slab-mesh/outline.ts';
 import type { FrameInfo } from './scene/view-core.ts';
+import type { Side } from './surface/surface-slots.ts';
 
 /** What one can ask of a mounted view. */
 export interface SlabViewHandle {
@@ -24,6 +27,13 @@ export interface SlabViewProps {
    * is expected to hold the same. The second number of its relief is ignored. Null (the default) draws one even coat of `intactColor`.
    */
   ground?: ProofSurface | null;
+  /**
+   * The slab as it was photographed: bare wood on the face and all of the rim show it instead of the wood of the ground. The image stays
+   * the caller's and open as long as it is given; the view keeps only a texture of it.
+   */
+  woodPhoto?: WoodPhoto | null;
+  /** The picture is being placed by hand: a frame to drag lies over it. Null (the default): it is not. */
+  placing?: Placing | null;
   /** Colour of the unburned stack where there is no ground, linear rgb, mirror reflection included. */
   intactColor: readonly [number, number, number];
   /** 60° gloss of the top coat and of the opened undercoat, GU; null if there is no such coat, and the wood lies open instead. */
@@ -34,6 +44,8 @@ export interface SlabViewProps {
   surfaces: { readonly left: ProofSurface | null; readonly right: ProofSurface | null };
   /** Where the right surface starts, 0…1 across the slab as far as the stage shows it; null shows only the left one. */
   wipe: number | null;
+  /** Shows the slab twice, the surfaces beside each other under one camera and one lamp; then there is no wipe. */
+  sideBySide?: boolean;
   overlays: { readonly uncleared: boolean; readonly scorched: boolean };
   /** 1 is true to scale; up to about 40. */
   reliefExaggeration: number;
@@ -41,8 +53,8 @@ export interface SlabViewProps {
   lamp: Lamp;
   onLampChange(lamp: Lamp): void;
   onWipeChange(wipe: number): void;
-  /** The point of the picture under the pointer, from the picture's top-left; null off the picture. */
-  onProbe(point: { xMm: number; yMm: number } | null): void;
+  /** The point of the picture under the pointer, from the picture's top-left, and whose surface is drawn there; null off the picture. */
+  onProbe(point: { xMm: number; yMm: number; side: Side } | null): void;
   /** After every drawn frame. */
   onFrame?(info: FrameInfo): void;
   /** A new value sends the camera home. */

@@ -1,6 +1,6 @@
-import { Matrix4, type PerspectiveCamera, Vector3 } from 'three';
+import { Matrix4, type PerspectiveCamera, Vector3, Vector4 } from 'three';
 import type { SightState } from '../scene/sight-bus.ts';
-import { fitOrbit, freeArea, NO_PADDING, type Padding } from './fit.ts';
+import { fitOrbit, freeArea, halves, NO_PADDING, type Padding, type Viewport } from './fit.ts';
 import { orbitOver } from './look-at.ts';
 import {
   approachOrbit,
@@ -31,6 +31,7 @@ export class CameraRig {
   private atHome = true;
   private rate = HAND_RATE;
   private padding: Padding = NO_PADDING;
+  private split = false;
   private hull: readonly [number, number, number][] = [];
   private readonly camera: PerspectiveCamera;
 
@@ -50,9 +51,27 @@ export class CameraRig {
     this.refit();
   }
 
+  /** Whether the slab is seen twice, side by side, by cameras that are the same but for where their middle is. */
+  setSplit(split: boolean): void {
+    if (split === this.split) return;
+    this.split = split;
+    this.refit();
+  }
+
+  /** The part of the canvas that a side is shown in; both are the whole of it where nothing is split. */
+  private pane(side: 0 | 1): Viewport {
+    const whole = { ...this.size, ...this.padding };
+    return this.split ? halves(whole)[side] : whole;
+  }
+
+  /** Canvas place, CSS pixels, where the right pane begins. */
+  get seam(): number {
+    return freeArea({ ...this.size, ...this.padding }).centreX;
+  }
+
   private refit(): void {
     if (this.hull.length === 0) return;
-    this.home = fitOrbit(this.hull, { ...this.size, ...this.padding }, FIT_MARGIN);
+    this.home = fitOrbit(this.hull, this.pane(0), FIT_MARGIN);
     if (!this.atHome) return;
     this.orbit = this.home;
     this.goal = this.home;
@@ -83,8 +102,7 @@ export class CameraRig {
 
   /** Flies to a place of the face, mm, of a size that is to fill a good part of the stage. */
   lookAt(x: number, z: number, sizeMm: number, glide: boolean): void {
-    const viewport = { ...this.size, ...this.padding };
-    this.steer(orbitOver(x, z, sizeMm, viewport, this.goal.azimuthRad), { glide, flight: true });
+    this.steer(orbitOver(x, z, sizeMm, this.pane(0), this.goal.azimuthRad), { glide, flight: true });
   }
 
   /** Moves on by some time; false if the camera has arrived already. */
@@ -96,11 +114,11 @@ export class CameraRig {
   }
 
   /** Puts three's camera in place. The view is shifted so that the middle of the free area is the middle of the picture. */
-  place(): void {
+  place(side: 0 | 1 = 0): void {
     const { camera, size, orbit } = this;
     const { right, up, back } = orbitAxes(orbit);
     const { width, height } = size;
-    const free = freeArea({ ...size, ...this.padding });
+    const free = freeArea(this.pane(side));
     camera.fov = (FIELD_OF_VIEW_RAD * 180) / Math.PI;
     camera.aspect = width / height;
     camera.near = orbit.distanceMm * 0.04;
@@ -116,7 +134,7 @@ export class CameraRig {
 
   /** The point of the slab's face under a point of the canvas, or null above the horizon. */
   pick(xPx: number, yPx: number): { x: number; z: number } | null {
-    this.place();
+    this.place(this.split && xPx > this.seam ? 1 : 0);
     const { position } = this.camera;
     const { width, height } = this.size;
     const ray = new Vector3((xPx / width) * 2 - 1, 1 - (yPx / height) * 2, 0.5).unproject(this.camera).sub(position);
@@ -145,6 +163,22 @@ export class CameraRig {
     }
     west = Math.min(stage.right - 1, Math.max(stage.left, west));
     east = Math.max(west + 1, Math.min(stage.right, east));
-    return { sight: { azimuthRad: this.orbit.azimuthRad, polarRad: this.orbit.polarRad }, stage, slab: { west, east } };
+    const { width, height } = this.size;
+    const seen = this.camera.projectionMatrix.clone().multiply(this.camera.matrixWorldInverse);
+    const place = new Vector4();
+    return {
+      toCanvas: (xMm, yMm) => {
+        place.set(xMm, 0, yMm, 1).applyMatrix4(seen);
+        if (place.w <= 0) return null;
+        return { x: ((place.x / place.w + 1) / 2) * width, y: ((1 - place.y / place.w) / 2) * height };
+      },
+      toFace: (x, y) => {
+        const hit = this.pick(x, y);
+        return hit && [hit.x, hit.z];
+      },
+      sight: { azimuthRad: this.orbit.azimuthRad, polarRad: this.orbit.polarRad },
+      stage,
+      slab: { west, east },
+    };
   }
 }

@@ -22,6 +22,19 @@ export function freeArea(viewport: Viewport): { width: number; height: number; c
   return { width, height, centreX: viewport.left + width / 2, centreY: viewport.top + height / 2 };
 }
 
+/** The two halves of what is free, side by side, as viewports of their own with a gap between them. */
+export function halves(viewport: Viewport): [Viewport, Viewport] {
+  const free = freeArea(viewport);
+  const rest = free.width / 2 + GAP_PX / 2;
+  const left = free.centreX - free.width / 2;
+  const right = viewport.width - left - free.width;
+  return [
+    { ...viewport, left, right: right + rest },
+    { ...viewport, left: left + rest, right },
+  ];
+}
+const GAP_PX = 12;
+
 /**
  * The nearest camera that sees all points inside the free area, looking along a given direction with the middle of the free area
  * as its principal point (the projection is shifted, as with a shift lens, so a covered edge does not skew the view).

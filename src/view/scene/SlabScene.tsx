@@ -51,7 +51,7 @@ export function SlabScene(props: SlabViewProps & { bus: SightBus; stage: RefObje
         const xMm = hit ? hit.x - (place.centreXMm - place.widthMm / 2) : -1;
         const yMm = hit ? hit.z - (place.centreYMm - place.heightMm / 2) : -1;
         const inside = xMm >= 0 && yMm >= 0 && xMm < place.widthMm && yMm < place.heightMm;
-        onProbe(inside ? { xMm, yMm } : null);
+        onProbe(inside && point ? { xMm, yMm, side: core.sideAt(point.x) } : null);
       },
     });
   }, [core, stage]);
@@ -123,6 +123,8 @@ export function SlabScene(props: SlabViewProps & { bus: SightBus; stage: RefObje
     () => core?.setPicture({ centreXMm, centreYMm, widthMm: pictureWidth, heightMm: pictureHeight, crop }),
     [core, centreXMm, centreYMm, pictureWidth, pictureHeight, crop],
   );
+  const woodPhoto = props.woodPhoto ?? null;
+  useLayoutEffect(() => core?.setWoodPhoto(woodPhoto), [core, woodPhoto]);
   const [intactR, intactG, intactB] = props.intactColor;
   const { gloss60, underGloss60, woodGloss60 = DEFAULT_WOOD_GLOSS60, sheen } = props;
   useLayoutEffect(
@@ -146,6 +148,8 @@ export function SlabScene(props: SlabViewProps & { bus: SightBus; stage: RefObje
   useLayoutEffect(() => core?.setBackground(background), [core, background]);
   const wipe = surfaces.right ? props.wipe : null;
   useLayoutEffect(() => core?.setWipe(wipe), [core, wipe]);
+  const sideBySide = props.sideBySide ?? false;
+  useLayoutEffect(() => core?.setSideBySide(sideBySide), [core, sideBySide]);
   useEffect(() => core?.slots.set('ground', ground ?? null), [core, ground]);
   useEffect(() => core?.slots.set('left', surfaces.left), [core, surfaces.left]);
   useEffect(() => core?.slots.set('right', surfaces.right), [core, surfaces.right]);

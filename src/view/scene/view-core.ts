@@ -1,18 +1,19 @@
 import { DataTexture, Mesh, type PerspectiveCamera, PlaneGeometry, type Scene, type WebGLRenderer } from 'three';
+import { barkHeights } from '../../core/slab-mesh/bark-heights.ts';
+import { type SlabShape, slabHull } from '../../core/slab-mesh/outline.ts';
 import { CameraRig } from '../camera/camera-rig.ts';
 import type { Padding } from '../camera/fit.ts';
 import { type Orbit, type OrbitLimits, pixelSizeMm } from '../camera/orbit.ts';
 import type { Lamp } from '../lamp/lamp.ts';
-import { barkHeights } from '../../core/slab-mesh/bark-heights.ts';
 import { createBarkTexture } from '../materials/bark-relief.ts';
 import { createCoatTexture } from '../materials/coat-noise.ts';
 import { LightUniforms } from '../materials/light-uniforms.ts';
 import { PaintMaterial, type PicturePlace } from '../materials/paint-material.ts';
 import { RimMaterial } from '../materials/rim-material.ts';
 import { TableMaterial, tableReach } from '../materials/table-material.ts';
-import { SurfaceSlots } from '../surface/surface-slots.ts';
+import { type WoodPhoto, WoodPhotoUniforms } from '../materials/wood-photo.ts';
+import { type Side, SurfaceSlots } from '../surface/surface-slots.ts';
 import { faceGeometry } from './face-geometry.ts';
-import { type SlabShape, slabHull } from '../../core/slab-mesh/outline.ts';
 import { isSoftwareRenderer, Resolution, rendererName } from './resolution.ts';
 import { rimGeometry } from './rim-geometry.ts';
 import { type SightBus, wipeToX } from './sight-bus.ts';
@@ -33,6 +34,7 @@ export class ViewCore {
   private readonly coat;
   private readonly barkHeights = barkHeights();
   private readonly bark;
+  private readonly wood: WoodPhotoUniforms;
   private readonly paint: PaintMaterial;
   private readonly rim: RimMaterial;
   private readonly table: TableMaterial;
@@ -44,6 +46,7 @@ export class ViewCore {
   private slab: SlabShape | null = null;
   private dpr: readonly [number, number] = [1, 2];
   private wipe: number | null = null;
+  private sideBySide = false;
   private held = false;
   private lastMoveMs = -1e9;
   private lastFrameMs = -1e9;
@@ -68,9 +71,10 @@ export class ViewCore {
     const anisotropy = this.software ? 1 : Math.min(8, renderer.capabilities.getMaxAnisotropy());
     this.blank.needsUpdate = true;
     this.coat = createCoatTexture(anisotropy);
-    this.paint = new PaintMaterial(this.lights, this.coat, this.blank);
+    this.wood = new WoodPhotoUniforms(this.blank, anisotropy);
+    this.paint = new PaintMaterial(this.lights, this.wood, this.coat, this.blank);
     this.bark = createBarkTexture(this.barkHeights, anisotropy);
-    this.rim = new RimMaterial(this.lights, this.coat, this.bark);
+    this.rim = new RimMaterial(this.lights, this.wood, this.coat, this.bark);
     this.table = new TableMaterial(this.lights, this.coat);
     this.face.material = this.paint.material;
     this.edge.material = this.rim.material;
@@ -99,6 +103,13 @@ export class ViewCore {
     this.floor.scale.set(reach * 2, 1, reach * 2);
     this.slab = slab;
     this.rig.setHull(slabHull(slab));
+    this.invalidate();
+  }
+
+  setWoodPhoto(photo: WoodPhoto | null): void {
+    this.wood.set(photo);
+    this.paint.setWoodPhoto(photo !== null);
+    this.rim.setWoodPhoto(photo !== null);
     this.invalidate();
   }
 
@@ -132,6 +143,13 @@ export class ViewCore {
 
   setWipe(wipe: number | null): void {
     this.wipe = wipe;
+    this.touch();
+  }
+
+  /** Shows the two surfaces beside each other instead of under a wipe. */
+  setSideBySide(sideBySide: boolean): void {
+    this.sideBySide = sideBySide;
+    this.rig.setSplit(sideBySide);
     this.touch();
   }
 
@@ -174,6 +192,14 @@ export class ViewCore {
     return this.rig.pick(xPx, yPx);
   }
 
+  /** Whose surface is drawn at a place of the canvas. */
+  sideAt(xPx: number): Side {
+    if (this.sideBySide) return xPx > this.rig.seam ? 'right' : 'left';
+    return this.wipe !== null && this.paint.shows('right') && xPx > wipeToX(this.wipe, this.bus.current)
+      ? 'right'
+      : 'left';
+  }
+
   /** A hand is on the slab: what is drawn meanwhile is part of one movement, however slow. */
   hold(held: boolean): void {
     this.held = held;
@@ -210,12 +236,13 @@ export class ViewCore {
     const drawnPerPx = renderer.domElement.width / rig.size.width;
     this.paint.setPixel(pixelSizeMm(rig.orbit, rig.size.height) / drawnPerPx);
     this.paint.use('left');
-    if (this.wipe !== null && this.paint.shows('right')) this.drawHalves(wipeToX(this.wipe, state));
+    if (this.sideBySide) this.drawHalves(rig.seam);
+    else if (this.wipe !== null && this.paint.shows('right')) this.drawHalves(wipeToX(this.wipe, state));
     else renderer.render(this.scene, this.camera);
     this.bus.emit(state);
   }
 
-  /** Each side of the wipe is drawn with its own surface, so no pixel pays for both. */
+  /** Each side of the wipe or of the seam is drawn with its own surface, so no pixel pays for both. */
   private drawHalves(x: number): void {
     const { renderer } = this;
     const { width, height } = this.rig.size;
@@ -223,6 +250,7 @@ export class ViewCore {
     renderer.setScissor(0, 0, x, height);
     renderer.render(this.scene, this.camera);
     this.paint.use('right');
+    if (this.sideBySide) this.rig.place(1);
     renderer.setScissor(x, 0, width - x, height);
     renderer.render(this.scene, this.camera);
     renderer.setScissorTest(false);
@@ -253,6 +281,7 @@ export class ViewCore {
       mesh.geometry.dispose();
     }
     for (const material of [this.paint, this.rim, this.table]) material.dispose();
+    this.wood.dispose();
     this.coat.dispose();
     this.bark.dispose();
     this.blank.dispose();
