@@ -1,5 +1,5 @@
 import type { Card, CardBurn, CardPatch } from '../../core/calibrate/cards/card.ts';
-import { buildAppearance } from '../../core/material/appearance.ts';
+import { type AppearanceTable, buildAppearance } from '../../core/material/appearance.ts';
 import { plainSlab } from '../../core/piece/defaults.ts';
 import type { Piece } from '../../core/piece/schema.ts';
 import { type LineState, predictLine } from './predict-line.ts';
@@ -36,7 +36,12 @@ export const filmAt = (card: Card, box: CardPatch['box'], tilt: FilmTilt): numbe
  * @param base the piece whose colours below the top coat serve for all that are asked about.
  */
 export function createCardOracle(base: Piece): CardOracle {
-  const below = buildAppearance(base.stack, base.slab.wood, base.machine.airFlow);
+  let table: AppearanceTable | null = null;
+  // Takes a while, and few patches ever burn through.
+  const below = () => {
+    table ??= buildAppearance(base.stack, base.slab.wood, base.machine.airFlow);
+    return table;
+  };
   let asked: { piece: Piece; plain: Piece; colors: ToneColors } | null = null;
   const about = (piece: Piece) => {
     if (asked?.piece !== piece) {

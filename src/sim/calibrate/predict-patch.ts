@@ -40,7 +40,7 @@ export function predictPatch(
   piece: Piece,
   burns: readonly CardBurn[],
   colors: ToneColors,
-  below: AppearanceTable,
+  below: () => AppearanceTable,
   filmFactors: readonly (readonly [factor: number, weight: number])[],
   warmthsK: readonly number[],
 ): PatchState {
@@ -94,7 +94,7 @@ export function predictPatch(
           colors.add(left, excess[y][x], share, xyz);
         } else {
           deeper += share * -left;
-          addBelow(below, piece, -left, excess[y][x], share, xyz);
+          addBelow(below(), piece, -left, excess[y][x], share, xyz);
         }
       }
     }

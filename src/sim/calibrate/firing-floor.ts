@@ -1,0 +1,42 @@
+import { type Card, type CardPatch, powerOf } from '../../core/calibrate/cards/card.ts';
+import type { CardReading } from '../../core/calibrate/read/reading.ts';
+import type { Piece } from '../../core/piece/schema.ts';
+import type { CardOracle } from './predict-card.ts';
+
+/**
+ * A firing floor shows as patches that stay untouched although the one a step higher is well burned. It makes a jump that no slope tells:
+ * the floor is put between the two.
+ */
+export function withFloor(
+  piece: Piece,
+  read: readonly { card: Card; reading: CardReading }[],
+  oracle: CardOracle,
+): Piece {
+  const { source } = piece.machine;
+  let dark = 0;
+  let lit = 1;
+  let jump = false;
+  for (const { card, reading } of read) {
+    const intact = oracle.patch(piece, {
+      burns: [{ ...card.marking, lightEndPower: 0, darkEndPower: 0 }],
+      warmthPerShareK: [0],
+    }).lab;
+    for (const { patches: ids } of card.ladders) {
+      for (let i = 0; i + 1 < ids.length; i++) {
+        const [low, high] = [ids[i], ids[i + 1]].map((id) => reading.patches.find((one) => one.id === id));
+        const [lowPatch, highPatch] = [ids[i], ids[i + 1]].map((id) => card.patches.find((one) => one.id === id)!);
+        if (!low || !high || lowPatch.burns.length > 1 || lowPatch.burns[0].screen !== 'continuous') continue;
+        const power = (patch: CardPatch) => powerOf(patch.burns[0]);
+        if (Math.abs(low.lab[0] - intact[0]) < 2 && high.lab[0] - intact[0] > 12) {
+          const wouldBe = oracle.patch(piece, lowPatch).lab[0] - intact[0];
+          if (wouldBe < 6) continue;
+          jump = true;
+          dark = Math.max(dark, power(lowPatch));
+          lit = Math.min(lit, power(highPatch));
+        }
+      }
+    }
+  }
+  if (!jump || lit <= dark) return piece;
+  return { ...piece, machine: { ...piece.machine, source: { ...source, firingFloor: (dark + lit) / 2 } } };
+}

@@ -1,0 +1,70 @@
+import type { Card, CardPatch } from '../../core/calibrate/cards/card.ts';
+import type { CardReading } from '../../core/calibrate/read/reading.ts';
+import type { Piece } from '../../core/piece/schema.ts';
+import { firstPower } from './first-power.ts';
+import type { CardOracle } from './predict-card.ts';
+
+/** One number that was read, how sure it is, and what a piece says it should be where the film has a thickness by place. */
+export interface Measurement {
+  readonly what: string;
+  readonly measured: number;
+  readonly deviation: number;
+  readonly predict: (piece: Piece, film: (box: CardPatch['box']) => number) => number;
+}
+
+/** Everything that a reading says, as numbers. */
+export function measurementsOf(
+  card: Card,
+  reading: CardReading,
+  oracle: CardOracle,
+  lawDeviation: number,
+): Measurement[] {
+  const patchOf = (id: string) => card.patches.find((patch) => patch.id === id)!;
+  const colors = reading.patches.flatMap(({ id, lab, deviation }): Measurement[] => {
+    const patch = patchOf(id);
+    let last: { piece: Piece; film: number; lab: readonly number[] } | null = null;
+    const at = (piece: Piece, film: number) => {
+      if (last?.piece !== piece || last.film !== film)
+        last = { piece, film, lab: oracle.patch(piece, patch, film).lab };
+      return last.lab;
+    };
+    return ([0, 2] as const).map((k) => ({
+      what: `patch ${id} ${k === 0 ? 'L*' : 'b*'}`,
+      measured: lab[k],
+      deviation: Math.hypot(deviation, lawDeviation),
+      predict: (piece, film) => at(piece, film(patch.box))[k],
+    }));
+  });
+  const firsts = reading.firsts.map(({ what, patch: id, lowPower, highPower }): Measurement => {
+    const patch = patchOf(id);
+    const low = Math.max(lowPower, 0.5 * highPower);
+    return {
+      what: `${what} (patch ${patch.label})`,
+      measured: (Math.log(low) + Math.log(highPower)) / 2,
+      // Anywhere between two patches, and an eye that is not sure itself (estimate).
+      deviation: Math.hypot((Math.log(highPower) - Math.log(low)) / Math.sqrt(12), 0.02),
+      predict: (piece, film) => Math.log(firstPower(piece, what, patch, oracle, film(patch.box))),
+    };
+  });
+  const lines = reading.lines.map(({ id, measure, widthMm, deviation }): Measurement => {
+    const line = card.lines.find((one) => one.id === id)!;
+    return {
+      what: `line ${id}`,
+      measured: widthMm,
+      deviation,
+      predict: (piece, film) =>
+        oracle.line(piece, line.burn, film(line.box))[measure === 'edge' ? 'edgeMm' : 'equivalentMm'],
+    };
+  });
+  return [...colors, ...firsts, ...lines];
+}
+
+/** Deviations with what the film's slow unevenness adds to each. */
+export function spreadByFilm(measurements: readonly Measurement[], piece: Piece, nominal: Piece): number[] {
+  const slow = nominal.stack.coats[0].slowVariation;
+  if (slow === 0) return measurements.map(({ deviation }) => deviation);
+  return measurements.map(({ deviation, predict }) => {
+    const slope = (predict(piece, () => 1 + slow / 2) - predict(piece, () => 1 - slow / 2)) / slow;
+    return Math.hypot(deviation, slope * slow);
+  });
+}
