@@ -1,13 +1,22 @@
 import { describe, expect, test } from 'vitest';
-import { maskSpans, rectangleSpans, savedTime } from '../../src/core/image/mask/saved-time.ts';
+import { maskSpans } from '../../src/core/image/mask/mask-spans.ts';
 import { applyVignette } from '../../src/core/image/mask/vignette.ts';
 import { DEFAULT_MACHINE, DEFAULT_PASS } from '../../src/core/piece/defaults.ts';
+import type { Motion, Pass } from '../../src/core/piece/schema.ts';
+import { passTime } from '../../src/core/raster/pass-time.ts';
 import { mmPerMinToMmPerS, rowsPerInchToPitchMm } from '../../src/core/units.ts';
 
 const motion = DEFAULT_MACHINE.motion;
 const oval = (width: number, height: number) => applyVignette(null, width, height, 1, { fallOffMm: 0 });
 
-describe('savedTime', () => {
+function savedTime(mask: Uint8Array, columns: number, rows: number, pitch: number, pass: Pass, moves: Motion) {
+  const timeS = (dots: Uint8Array) =>
+    passTime(maskSpans(dots, columns, rows, pass.rows === 'two-way'), pitch, pass, moves).timeS;
+  const [wholeS, maskedS] = [timeS(new Uint8Array(columns * rows).fill(255)), timeS(mask)];
+  return { wholeS, maskedS, savedS: wholeS - maskedS };
+}
+
+describe('time that a mask saves', () => {
   test('an oval saves (1 − π/4) of its rectangle’s length, less what the way along to the next row costs', () => {
     const [width, height, pitch] = [1500, 1200, 0.1];
     const { wholeS, maskedS, savedS } = savedTime(oval(width, height), width, height, pitch, DEFAULT_PASS, motion);
@@ -44,8 +53,12 @@ describe('savedTime', () => {
     expect(savedS / 60).toBeLessThan(30);
   });
 
-  test('a full mask has the rectangle’s rows, one way and two ways', () => {
+  test('a full mask has full rows, every other one backwards if they run two ways', () => {
     const full = new Uint8Array(35).fill(1);
-    for (const twoWay of [false, true]) expect(maskSpans(full, 7, 5, twoWay)).toEqual(rectangleSpans(7, 5, twoWay));
+    for (const twoWay of [false, true]) {
+      const { first, end, backwards } = maskSpans(full, 7, 5, twoWay);
+      expect([...first, ...end]).toEqual([0, 0, 0, 0, 0, 7, 7, 7, 7, 7]);
+      expect([...backwards]).toEqual(twoWay ? [0, 1, 0, 1, 0] : [0, 0, 0, 0, 0]);
+    }
   });
 });

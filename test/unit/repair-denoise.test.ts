@@ -1,8 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { boxMean, boxMoments } from '../../src/core/image/repair/box-mean.ts';
 import { reduceNoise } from '../../src/core/image/repair/denoise.ts';
-import { estimateNoise } from '../../src/core/image/repair/estimate-noise.ts';
-import { medianFilter } from '../../src/core/image/repair/median.ts';
 import { createGenerator } from '../../src/core/random/generator.ts';
 import { largestDifference, turnedHalf } from '../helpers/planes.ts';
 
@@ -86,54 +84,5 @@ describe('reduceNoise', () => {
     expect(reduceNoise(new Float32Array(0), 0, 0)).toHaveLength(0);
     expect(() => reduceNoise(flat, 6, 5, { radius: 1.5 })).toThrow(RangeError);
     expect(() => reduceNoise(flat, 6, 5, { shouldStop: () => true })).toThrow('cancelled');
-  });
-});
-
-describe('estimateNoise', () => {
-  test.each([0.01, 0.05])('finds planted noise of %d under slopes and curves', (sigma) => {
-    const smooth = build((x, y) => 0.5 + 0.003 * x + 0.2 * Math.sin(y / 17) * Math.cos(x / 23));
-    expect(estimateNoise(smooth, SIDE, SIDE)).toBeLessThan(0.0005);
-    // From 9000 dots, neighbours not independent: within 4 %.
-    expect(Math.abs(estimateNoise(add(smooth, noise(sigma)), SIDE, SIDE) / sigma - 1)).toBeLessThan(0.04);
-  });
-
-  test('is 0 for a plane too small to tell', () => {
-    expect(estimateNoise(Float32Array.of(0, 1, 0, 1), 2, 2)).toBe(0);
-  });
-});
-
-describe('medianFilter', () => {
-  test.each([
-    [9, 7, 1],
-    [9, 7, 2],
-    [3, 11, 4],
-    [2, 2, 1],
-  ])('%i × %i with radius %i is the middle of the sorted square', (width, height, radius) => {
-    const random = createGenerator(3);
-    const plane = build(() => Math.round(random.nextUnit() * 255) / 255, width, height);
-    const out = medianFilter(plane, width, height, radius);
-    const at = (x: number, y: number) =>
-      plane[Math.min(height - 1, Math.max(0, y)) * width + Math.min(width - 1, Math.max(0, x))];
-    for (let y = 0; y < height; y++) {
-      for (let x = 0; x < width; x++) {
-        const near: number[] = [];
-        for (let v = -radius; v <= radius; v++) for (let u = -radius; u <= radius; u++) near.push(at(x + u, y + v));
-        near.sort((a, b) => a - b);
-        expect(out[y * width + x]).toBeCloseTo(near[(near.length - 1) / 2], 6);
-      }
-    }
-  });
-
-  test('takes dust away and keeps an edge', () => {
-    const clean = build((x) => (x < SIDE / 2 ? 0.2 : 0.8));
-    const dusty = clean.map((value, i) => (i % 41 === 0 ? 1 : value));
-    expect(largestDifference(medianFilter(dusty, SIDE, SIDE, 1), clean)).toBeLessThan(1 / 8000);
-  });
-
-  test('odd input', () => {
-    expect(medianFilter(new Float32Array(0), 0, 0, 2)).toHaveLength(0);
-    expect(medianFilter(Float32Array.of(Number.NaN), 1, 1, 2)[0]).toBe(0);
-    expect(() => medianFilter(Float32Array.of(1), 1, 1, 0)).toThrow(RangeError);
-    expect(() => medianFilter(Float32Array.of(1), 1, 1, 1, () => true)).toThrow('cancelled');
   });
 });

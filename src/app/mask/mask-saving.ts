@@ -1,4 +1,4 @@
-import { maskSpans } from '../../core/image/mask/saved-time.ts';
+import { maskSpans } from '../../core/image/mask/mask-spans.ts';
 import { pictureFrame } from '../../core/piece/frame.ts';
 import type { Piece } from '../../core/piece/schema.ts';
 import { orientToRaster } from '../../core/raster/orient.ts';

@@ -4,7 +4,7 @@ import type { ShouldStop } from './stop.ts';
 export interface DenoiseOptions {
   /** Dots on every side that are looked at, whole, ≥ 1. */
   readonly radius: number;
-  /** Standard deviation of lightness (0–1) up to which a difference counts as noise; `estimateNoise` suggests one. */
+  /** Standard deviation of lightness (0–1) up to which a difference counts as noise. */
   readonly strength: number;
   readonly shouldStop?: ShouldStop;
 }
