@@ -60,7 +60,7 @@ export function createPreparation(shouldStop: () => boolean = () => false): Prep
   const resampled = createMemo<Picture>(3);
   const repaired = createMemo<Picture>(3);
   const toned = createMemo<ToneImage>(4);
-  const screened = createMemo<Omit<ScreenedPass, 'spans'>>(4);
+  const screened = createMemo<Omit<ScreenedPass, 'spans'>>(6);
   const travelled = createMemo<RowSpans>(8);
   const goOn = () => {
     if (shouldStop()) throw new Cancelled();
@@ -91,20 +91,28 @@ export function createPreparation(shouldStop: () => boolean = () => false): Prep
   function screen(photo: Photo, piece: Piece, pass: Pass, fires: (level: number) => boolean): ScreenedPass {
     const settings = pass.tone ?? piece.picture.tone;
     const image = tone(photo, piece, pass.rowPitchMm, settings);
-    const key = [image.width, image.height, pass.headingRad, pass.screen, pass.serpentine, settings, pass.only];
-    const dots = JSON.stringify([placedKey(photo, piece, pass.rowPitchMm), key]);
-    const result = screened(dots, () => {
+    const key = [image.width, image.height, pass.headingRad, pass.screen, pass.serpentine, settings];
+    const everywhere = JSON.stringify([placedKey(photo, piece, pass.rowPitchMm), key]);
+    const whole = screened(everywhere, () => {
       const raster = createPassRaster(
         image.width * pass.rowPitchMm,
         image.height * pass.rowPitchMm,
         pass.rowPitchMm,
         pass.headingRad,
       );
-      const oriented = orientToRaster(onlyWhere(image, pass.only), pass.rowPitchMm, raster);
+      const oriented = orientToRaster(image, pass.rowPitchMm, raster);
       goOn();
       const levels = screenTone(oriented, pass.screen, { serpentine: pass.serpentine, onRow: () => !shouldStop() });
       return { raster, levels, mask: oriented.mask };
     });
+    // Screened as a whole first: a pass in some places must hit the same dots there as one everywhere.
+    const dots = pass.only ? `${everywhere} ${JSON.stringify(pass.only)}` : everywhere;
+    const result = pass.only
+      ? screened(dots, () => {
+          const oriented = orientToRaster(onlyWhere(image, pass.only), pass.rowPitchMm, whole.raster);
+          return { ...whole, mask: oriented.mask };
+        })
+      : whole;
     const { raster, levels, mask } = result;
     const leastGap = leastGapMm(feedOf(pass, piece.machine.motion), piece.machine.motion) / pass.rowPitchMm;
     const twoWay = pass.rows === 'two-way';

@@ -35,6 +35,17 @@ describe('a pass that burns in some places only', () => {
     expect(spans.end[0]).toBeLessThanOrEqual(spans.first[0]);
   });
 
+  test('it hits the same dots there as a pass everywhere, so that it falls on the pass before', () => {
+    const piece = createPiece('Trial', 'photo');
+    const small = { ...piece, picture: { ...piece.picture, widthMm: 40 } };
+    const whole = { ...piece.passes[0], rowPitchMm: 0.5 };
+    const pass = { ...whole, only: packTiles(2, 2, Uint8Array.of(255, 0, 0, 255)) };
+    const { screen } = createPreparation();
+    const [all, some] = [whole, pass].map((one) => screen(photo, small, one, () => true));
+    expect(some.levels).toEqual(all.levels);
+    expect(some.mask).not.toEqual(all.mask);
+  });
+
   test('tiles that lack bytes are refused', () => {
     const piece = createPiece('Trial', 'photo');
     const broken = { ...piece, passes: [{ ...piece.passes[0], only: { columns: 4, rows: 4, bytes: 'AAAA' } }] };
