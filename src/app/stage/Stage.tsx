@@ -2,12 +2,15 @@ import { useEffect, useMemo, useRef } from 'react';
 import { labToLinearRgb } from '../../core/color/lab.ts';
 import { intactColor } from '../../core/material/appearance.ts';
 import { pictureFrame } from '../../core/piece/frame.ts';
-import { SlabView, type SlabViewHandle } from '../../view/SlabView.tsx';
+import { SlabView, type SlabViewHandle, type SlabViewProps } from '../../view/SlabView.tsx';
 import { oddsSurface } from '../odds-surface.ts';
 import { ask } from '../proof-client.ts';
+import { changeSurface } from '../rescue.ts';
 import { usePieceStore } from '../stores/piece-store.ts';
 import { type ProofRecord, setProof, surfaceOf, useProofStore, useShown } from '../stores/proof-store.ts';
+import { useRescueStore } from '../stores/rescue-store.ts';
 import { setSession, useSessionStore } from '../stores/session-store.ts';
+import { usePlacing } from './use-placing.ts';
 import { useWoodPhoto } from './use-wood-photo.ts';
 
 export const TABLE_GREY = '#8f8a84';
@@ -20,6 +23,7 @@ interface StageProps {
 /** The slab on the table, fed from the stores. */
 export function Stage({ handle, padding }: StageProps) {
   const session = useSessionStore();
+  const rescue = useRescueStore();
   const { piece, photo } = usePieceStore();
   const { left, right } = useShown();
   const ground = useProofStore((state) => state.ground);
@@ -28,20 +32,24 @@ export function Stage({ handle, padding }: StageProps) {
   const shown = left?.piece ?? piece;
   const intact = useMemo(() => intactColor(shown.stack, shown.slab.wood), [shown.stack, shown.slab.wood]);
   const woodPhoto = useWoodPhoto(left === current ? piece.slab : shown.slab);
+  const { placing, isGhost } = usePlacing(left);
   const ratio = photo ? photo.height / photo.width : 0.78;
   const asking = useRef(0);
 
   const shownOf = (record: ProofRecord | null) =>
-    (record && session.shows !== 'proof' && oddsSurface(record, session.shows)) || surfaceOf(record);
+    (record && changeSurface(record, rescue.showsChange ? (rescue.proposal?.plan?.map ?? null) : null, rescue.askedFor)) ||
+    (record && session.shows !== 'proof' && oddsSurface(record, session.shows)) ||
+    surfaceOf(record);
 
-  const probe = (point: { xMm: number; yMm: number } | null) => {
+  const probe: SlabViewProps['onProbe'] = (point) => {
     asking.current++;
     const turn = asking.current;
-    if (!point || !left) {
+    const record = point?.side === 'right' ? right : left;
+    if (!point || !record) {
       setProof({ probe: null });
       return;
     }
-    void ask('probe', { id: left.id, xMm: point.xMm, yMm: point.yMm }).then((reading) => {
+    void ask('probe', { id: record.id, xMm: point.xMm, yMm: point.yMm }).then((reading) => {
       if (asking.current === turn) setProof({ probe: { ...point, reading } });
     });
   };
@@ -72,10 +80,11 @@ export function Stage({ handle, padding }: StageProps) {
       }}
       ground={ground}
       woodPhoto={woodPhoto}
+      placing={placing}
       intactColor={intact}
       gloss60={stack.coats[0]?.gloss60 ?? null}
       underGloss60={stack.coats[1]?.gloss60 ?? null}
-      surfaces={{ left: shownOf(left), right: shownOf(right) }}
+      surfaces={{ left: isGhost ? null : shownOf(left), right: shownOf(right) }}
       wipe={right && session.compare === 'wipe' ? session.wipe : null}
       sideBySide={right !== null && session.compare === 'side-by-side'}
       overlays={{ uncleared: session.uncleared, scorched: session.scorched }}

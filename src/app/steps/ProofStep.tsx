@@ -1,4 +1,5 @@
 import { Switch } from 'react-aria-components';
+import { CalibrateButton } from '../calibrate/CalibrateButton.tsx';
 import { ChoiceControl } from '../controls/ChoiceControl.tsx';
 import { More } from '../controls/More.tsx';
 import { PairSwitch } from '../controls/PairSwitch.tsx';
@@ -93,6 +94,7 @@ export function ProofStep() {
         onChange={(sheen) => setSession({ sheen })}
         hint="How the coats answer the lamp."
       />
+      <CalibrateButton />
       <More label="How sure the numbers are">
         <SpreadControls />
       </More>

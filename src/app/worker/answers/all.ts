@@ -1,8 +1,8 @@
 import type { QuestionName } from '../questions.ts';
 import { answerAgain } from './again.ts';
 import type { Answerer } from './answer.ts';
-import { answerBurnCourse, answerPause } from './burn-course.ts';
 import { answerBands } from './bands.ts';
+import { answerBurnCourse, answerPause } from './burn-course.ts';
 import { answerChoose } from './choose.ts';
 import { answerCrop, answerTellingCrop } from './crop.ts';
 import { answerLikelyEnds } from './likely-ends.ts';
