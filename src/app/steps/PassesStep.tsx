@@ -1,5 +1,6 @@
 import { Button } from 'react-aria-components';
 import type { Pass } from '../../core/piece/schema.ts';
+import { CalibrateButton } from '../calibrate/CalibrateButton.tsx';
 import { More } from '../controls/More.tsx';
 import { changePass } from '../piece-edits.ts';
 import { usePieceStore } from '../stores/piece-store.ts';
@@ -56,6 +57,7 @@ export function PassesStep() {
       >
         Add a pass over it
       </Button>
+      <CalibrateButton />
       <div className="folds">
         <More label="Heat between rows" note={carryOver ? 'counted' : 'left out'}>
           <HeatControls />

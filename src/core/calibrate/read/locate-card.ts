@@ -100,7 +100,7 @@ function clockwise(four: FoundMark[]): FoundMark[] {
   return [...four].sort((a, b) => angle(a) - angle(b));
 }
 
-interface Shrunk {
+export interface Shrunk {
   readonly light: Float32Array;
   readonly width: number;
   readonly height: number;
@@ -108,7 +108,7 @@ interface Shrunk {
 }
 
 /** Luminance, linear, whole blocks of pixels averaged. */
-function shrink({ rgba, width: fullWidth, height: fullHeight }: RgbaPhoto): Shrunk {
+export function shrink({ rgba, width: fullWidth, height: fullHeight }: RgbaPhoto): Shrunk {
   const by = Math.max(1, Math.ceil(Math.max(fullWidth, fullHeight) / SEARCH_PX));
   const width = Math.floor(fullWidth / by);
   const height = Math.floor(fullHeight / by);
@@ -127,7 +127,7 @@ function shrink({ rgba, width: fullWidth, height: fullHeight }: RgbaPhoto): Shru
 }
 
 /** Squares of the code against half way between the ring of the left mark and the paint beside it. */
-function bitsAt({ light, width, height }: Shrunk, toPx: Homography, card: Card): boolean[] {
+export function bitsAt({ light, width, height }: Shrunk, toPx: Homography, card: Card): boolean[] {
   const read = (xMm: number, yMm: number): number => {
     const at = applyHomography(toPx, [xMm, yMm]);
     if (!at) return Number.NaN;

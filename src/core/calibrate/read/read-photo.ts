@@ -5,7 +5,7 @@ import type { RgbaPhoto } from '../../slab/rgba-photo.ts';
 import type { Card, CardBox } from '../cards/card.ts';
 import { vernierTeeth } from '../cards/picture.ts';
 import { checkSharp, evenOut, type FlatCard, flattenCard, meanOver } from './flat-card.ts';
-import { locateCard } from './locate-card.ts';
+import { type LocatedCard, locateCard } from './locate-card.ts';
 import { type CardReading, ReadingError } from './reading.ts';
 
 /** What is known of the colours on the card. */
@@ -40,10 +40,15 @@ const MOST_CLIPPED = 0.02;
 
 /**
  * Reads a card off a photograph or a scan: found by its marks, laid flat, evened out by its own paint, white-balanced on its reference.
+ * @param located where the card lies, if somebody has pointed it out.
  * @throws ReadingError saying what is wrong with the photo and what to do.
  */
-export function readCardPhoto(photo: RgbaPhoto, card: Card, colors: CardColors): PhotoReading {
-  const located = locateCard(photo, card);
+export function readCardPhoto(
+  photo: RgbaPhoto,
+  card: Card,
+  colors: CardColors,
+  located: LocatedCard = locateCard(photo, card),
+): PhotoReading {
   if (located.pxPerMm < LEAST_PX_PER_MM) {
     throw new ReadingError(
       `the card is only ${Math.round(located.pxPerMm * card.widthMm)} pixels wide in the photo; come closer, so that it fills most of the picture`,

@@ -1,0 +1,115 @@
+import { Button } from 'react-aria-components';
+import { SwitchControl } from '../controls/SwitchControl.tsx';
+import { usePieceStore } from '../stores/piece-store.ts';
+import { BandPair } from './BandPair.tsx';
+import { type FitRecord, setCalibrate, useCalibrate } from './calibrate-store.ts';
+import { useNumbers as applyNumbers, fitReadings, freshReadings } from './fit-actions.ts';
+import { ReadingList } from './ReadingList.tsx';
+import { SlabEvidence } from './SlabEvidence.tsx';
+
+export function FitPanel() {
+  const { work, busy, filmMeasured, changes, record } = useCalibrate();
+  const piece = usePieceStore((state) => state.piece);
+  const fresh = freshReadings(work.readings, piece).length;
+  const calibrated = piece.certainty.source === 'calibrated';
+  return (
+    <>
+      {work.readings.length === 0 && (
+        <>
+          <p className="plain">There is no reading yet. Read a card first, or say how a finished slab came out.</p>
+          <Button className="wide sheet-main" onPress={() => setCalibrate({ part: 'read' })}>
+            Read a card
+          </Button>
+        </>
+      )}
+      <ReadingList />
+      {work.readings.length > 0 && (
+        <>
+          <SwitchControl
+            label="The film was measured"
+            hint="Thickness of the top coat stays as the piece has it, and the rest can be told better."
+            value={filmMeasured}
+            onChange={(on) => setCalibrate({ filmMeasured: on, record: null })}
+          />
+          {calibrated && (
+            <>
+              <SwitchControl
+                label="Another tin of paint since"
+                hint="What earlier cards said of the coats weighs less."
+                value={changes.batch}
+                onChange={(batch) => setCalibrate({ changes: { ...changes, batch }, record: null })}
+              />
+              <SwitchControl
+                label="Machine cleaned or serviced since"
+                hint="What earlier cards said of the beam weighs less."
+                value={changes.machine}
+                onChange={(machine) => setCalibrate({ changes: { ...changes, machine }, record: null })}
+              />
+            </>
+          )}
+          <Button
+            className={record ? 'wide' : 'wide sheet-main'}
+            isDisabled={busy !== null || fresh === 0}
+            onPress={() => void fitReadings()}
+          >
+            {fresh > 1 ? `Fit to ${fresh} readings` : 'Fit'}
+          </Button>
+          {fresh === 0 && (
+            <p className="hint">All of these are in the numbers already; counted twice they would look too sure.</p>
+          )}
+        </>
+      )}
+      {record && <Outcome record={record} />}
+      <SlabEvidence />
+    </>
+  );
+}
+
+function Outcome({ record }: { record: FitRecord }) {
+  const { fit, bands, used } = record;
+  const busy = useCalibrate((state) => state.busy !== null);
+  return (
+    <>
+      {bands && <BandPair before={bands.before} after={bands.after} />}
+      {!fit.settled && (
+        <p className="warning">The fit did not come to rest; look at the readings before you use its numbers.</p>
+      )}
+      {used ? (
+        <Button className="wide sheet-main" onPress={() => setCalibrate({ part: 'shelf', said: null })}>
+          Put it on the shelf
+        </Button>
+      ) : (
+        <Button className="wide sheet-main" isDisabled={busy} onPress={() => applyNumbers(record)}>
+          Use these numbers
+        </Button>
+      )}
+      {fit.untold.length > 0 && (
+        <section className="cal-cannot" aria-label="What stays open">
+          <h3>What stays open</h3>
+          <ul>
+            {untoldLines(fit.untold).map(({ helps, what }) => (
+              <li key={helps}>
+                {what} <span>What would tell: {helps}.</span>
+              </li>
+            ))}
+          </ul>
+        </section>
+      )}
+    </>
+  );
+}
+
+/** Groups that the same card would tell, together; each number once. */
+function untoldLines(untold: FitRecord['fit']['untold']): { helps: string; what: string }[] {
+  const byHelp = new Map<string, Set<string>>();
+  for (const { words } of untold) {
+    const [what, helps = 'another card'] = words.split('; what would: ');
+    const names = byHelp.get(helps) ?? new Set<string>();
+    for (const name of what.replace(/^cannot be told( apart)?: /, '').split(', ')) names.add(name);
+    byHelp.set(helps, names);
+  }
+  return [...byHelp].map(([helps, names]) => {
+    const what = [...names].join(', ');
+    return { helps, what: `${what[0].toUpperCase()}${what.slice(1)}.` };
+  });
+}

@@ -1,0 +1,43 @@
+import { encode as encodePng } from 'fast-png';
+import type { Card } from '../../core/calibrate/cards/card.ts';
+import { cardPiece } from '../../core/calibrate/cards/card-piece.ts';
+import { type CardProgram, cardArchive } from '../../core/calibrate/cards/job-archive.ts';
+import { cardPicture } from '../../core/calibrate/cards/picture.ts';
+import { encodeSrgb } from '../../core/color/srgb.ts';
+import { JobRefused } from '../../core/export/gcode/mend.ts';
+import { encodePieceFile } from '../../core/piece/file.ts';
+import type { Piece } from '../../core/piece/schema.ts';
+import { openMachineFile } from '../../sim/machine-files.ts';
+import type { CalibrateQuestions } from './messages.ts';
+
+const PICTURE_FILE = 'card.png';
+
+/** The programs that burn a card, one after another, with its data and what to do. */
+export async function cardJob(piece: Piece, card: Card): Promise<CalibrateQuestions['job']['gets']> {
+  const job = cardPiece(card, piece, PICTURE_FILE);
+  const photo = { key: `card-${card.id}`, picture: cardPicture(card), castless: null };
+  const programs: CardProgram[] = [];
+  const cautions = new Set<string>();
+  let seconds = 0;
+  try {
+    for (const index of job.passes.keys()) {
+      const opened = await openMachineFile({ kind: 'pass', index }, job, photo);
+      const parts = Array.from(opened.parts, ({ bytes }) => bytes);
+      const name = `card-${card.id}-program-${index + 1}.gcode`;
+      programs.push({ name, bytes: new Uint8Array(await new Blob(parts as BlobPart[]).arrayBuffer()) });
+      seconds += opened.timeS ?? 0;
+      for (const caution of opened.cautions) cautions.add(caution);
+    }
+  } catch (error) {
+    if (error instanceof JobRefused) return { refusals: error.refusals };
+    throw error;
+  }
+  return { zip: cardArchive(card, programs), programs: programs.length, timeS: seconds, cautions: [...cautions] };
+}
+
+export function cardPieceFile(piece: Piece, card: Card): Uint8Array {
+  const { width, height, luminance } = cardPicture(card);
+  const data = Uint16Array.from(luminance, (value) => Math.round(65535 * encodeSrgb(value)));
+  const png = encodePng({ width, height, data, depth: 16, channels: 1 });
+  return encodePieceFile({ piece: cardPiece(card, piece, PICTURE_FILE), images: new Map([[PICTURE_FILE, png]]) });
+}

@@ -1,0 +1,90 @@
+import type { Card, CardKind } from '../../core/calibrate/cards/card.ts';
+import type { CardWish } from '../../core/calibrate/cards/make-card.ts';
+import type { CardReading } from '../../core/calibrate/read/reading.ts';
+import type { JobRefusal } from '../../core/export/gcode/mend.ts';
+import type { Lab, Piece } from '../../core/piece/schema.ts';
+import type { Point } from '../../core/slab/point.ts';
+import type { Drift } from '../../sim/calibrate/drift.ts';
+import type { CardFit } from '../../sim/calibrate/fit-card.ts';
+
+/** How a card comes out by a piece's numbers. */
+export interface CardLooks {
+  readonly paint: Lab;
+  readonly bare: Lab;
+  readonly marks: Lab;
+  readonly patches: Readonly<Record<string, Lab>>;
+  /** Widths of lines as an eye sees them, and as if wholly cleared, mm. */
+  readonly lines: Readonly<Record<string, { readonly edgeMm: number; readonly equivalentMm: number }>>;
+}
+
+export interface CardWorth {
+  readonly kind: CardKind;
+  /** Mean factor that the spread of one number keeps, 0–1. */
+  readonly keeps: number;
+}
+
+export interface ReadTogether {
+  readonly card: Card;
+  readonly reading: CardReading;
+}
+
+/** What is asked of a worker, each with one of its own. */
+export interface CalibrateQuestions {
+  readonly propose: {
+    readonly asks: { readonly piece: Piece; readonly widthMm: number; readonly heightMm: number };
+    /** The one that tells most first. */
+    readonly gets: readonly CardWorth[];
+  };
+  readonly card: {
+    readonly asks: { readonly piece: Piece; readonly kind: CardKind; readonly wish: CardWish };
+    readonly gets: { readonly card: Card; readonly looks: CardLooks };
+  };
+  readonly looks: {
+    readonly asks: { readonly piece: Piece; readonly card: Card };
+    readonly gets: CardLooks;
+  };
+  /** The burn job as an archive. */
+  readonly job: {
+    readonly asks: { readonly piece: Piece; readonly card: Card };
+    readonly gets:
+      | {
+          readonly zip: Uint8Array;
+          readonly programs: number;
+          readonly timeS: number;
+          readonly cautions: readonly string[];
+        }
+      | { readonly refusals: readonly JobRefusal[] };
+  };
+  /** The card as a piece with its picture. */
+  readonly piece: {
+    readonly asks: { readonly piece: Piece; readonly card: Card };
+    readonly gets: Uint8Array;
+  };
+  readonly open: { readonly asks: { readonly file: File }; readonly gets: { readonly bitmap: ImageBitmap } };
+  readonly read: {
+    readonly asks: {
+      readonly file: File;
+      readonly card: Card;
+      readonly piece: Piece;
+      /** Colour of a chip on the reference place. */
+      readonly chip: Lab | null;
+      readonly corners: readonly Point[] | null;
+    };
+    readonly gets: { readonly reading: CardReading; readonly marksPx: readonly Point[]; readonly sharpness: number };
+  };
+  readonly fit: {
+    readonly asks: { readonly piece: Piece; readonly read: readonly ReadTogether[]; readonly known: readonly string[] };
+    readonly gets: CardFit;
+  };
+  readonly drift: {
+    readonly asks: { readonly piece: Piece } & ReadTogether;
+    readonly gets: Drift;
+  };
+}
+export type CalibrateName = keyof CalibrateQuestions;
+export type ToCalibrateWorker = {
+  readonly [Name in CalibrateName]: { readonly name: Name; readonly asks: CalibrateQuestions[Name]['asks'] };
+}[CalibrateName];
+export type FromCalibrateWorker =
+  | { readonly kind: 'answer'; readonly gets: CalibrateQuestions[CalibrateName]['gets'] }
+  | { readonly kind: 'failed'; readonly message: string };
