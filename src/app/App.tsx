@@ -2,6 +2,7 @@ import { lazy, Suspense, useEffect, useRef, useState } from 'react';
 import { DropZone } from 'react-aria-components';
 import type { Padding, SlabViewHandle } from '../view/SlabView.tsx';
 import { Column } from './Column.tsx';
+import { CalibrateSheet } from './calibrate/CalibrateButton.tsx';
 import { takeFiles } from './files.ts';
 import { Notice } from './Notice.tsx';
 import { Readout } from './stage/Readout.tsx';
@@ -51,6 +52,7 @@ export function App() {
       <Readout />
       <ProofStrip />
       <Notice />
+      <CalibrateSheet />
       <div className="drop-veil" aria-hidden="true">
         Drop the photograph, or a piece
       </div>
