@@ -88,21 +88,21 @@ function project(card: Card, shot: CardShot, xMm: number, yMm: number): [number,
   ];
 }
 
-/** The way back, by Newton's method: the projection is smooth. */
-function unproject(card: Card, shot: CardShot, px: number, py: number, guess: [number, number]): [number, number] {
-  let [x, y] = guess;
-  for (let i = 0; i < 6; i++) {
-    const [u, v] = project(card, shot, x, y);
-    if (Math.hypot(u - px, v - py) < 1e-4) break;
-    const h = 0.01;
-    const [ux, vx] = project(card, shot, x + h, y);
-    const [uy, vy] = project(card, shot, x, y + h);
-    const [a, b, c, d] = [(ux - u) / h, (uy - u) / h, (vx - v) / h, (vy - v) / h];
-    const det = a * d - b * c;
-    x -= (d * (u - px) - b * (v - py)) / det;
-    y -= (a * (v - py) - c * (u - px)) / det;
-  }
-  return [x, y];
+/** The way back. With D the depth: x = P·D and y = Q·D for what the lens sees, and D = 1 + a·x + b·y. */
+function createUnproject(card: Card, shot: CardShot): (px: number, py: number) => [number, number] {
+  const [ct, st] = [Math.cos(shot.turnRad), Math.sin(shot.turnRad)];
+  const a = Math.sin(shot.tiltYRad) / (card.widthMm * FOCAL);
+  const b = Math.sin(shot.tiltXRad) / (card.widthMm * FOCAL);
+  const scale = (shot.width * shot.fills) / card.widthMm;
+  const acrossX = scale * Math.cos(shot.tiltYRad);
+  const acrossY = scale * Math.cos(shot.tiltXRad);
+  return (px, py) => {
+    const p = (px - shot.width * shot.at[0]) / acrossX;
+    const q = (py - shot.height * shot.at[1]) / acrossY;
+    const depth = 1 / (1 - a * p - b * q);
+    const [x, y] = [p * depth, q * depth];
+    return [x * ct + y * st + card.widthMm / 2, y * ct - x * st + card.heightMm / 2];
+  };
 }
 
 const TABLE: Lab = [62, 4, 14];
@@ -173,15 +173,14 @@ export async function renderCardPhoto(card: Card, looks: CardLooks, shot: CardSh
   const { width, height } = shot;
   const bytes = new Uint8Array(3 * width * height);
   const SUB = 2;
+  const unproject = createUnproject(card, shot);
   for (let y = 0; y < height; y++) {
-    let guess: [number, number] = unproject(card, shot, 0, y, [0, 0]);
     for (let x = 0; x < width; x++) {
       const sum = [0, 0, 0];
       for (let s = 0; s < SUB * SUB; s++) {
         const px = x + ((s % SUB) + 0.5) / SUB;
         const py = y + (Math.floor(s / SUB) + 0.5) / SUB;
-        const [u, v] = unproject(card, shot, px, py, guess);
-        guess = [u, v];
+        const [u, v] = unproject(px, py);
         const inside = u >= 0 && v >= 0 && u < card.widthMm && v < card.heightMm;
         const i =
           3 *
