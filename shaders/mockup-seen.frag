@@ -23,7 +23,7 @@ void main() {
     if (i >= uCount) break;
     float facing = dot(normal, uToward[i]);
     // Off the surface by about a texel, more where the light grazes it.
-    vec3 off = normal * uTexelMm * (0.7 + 1.3 * (1.0 - clamp(facing, 0.0, 1.0)));
+    vec3 off = normal * uTexelMm * (1.1 + 1.5 * (1.0 - clamp(facing, 0.0, 1.0)));
     vec4 at = uToMap[i] * vec4(place.xyz + off, 1.0);
     vec3 map = at.xyz * 0.5 + 0.5;
     float lit = texture(uMaps, vec4(map.xy, float(i), map.z - 0.0004));

@@ -1,6 +1,6 @@
 import type { FaceLook } from '../../client/mockup-scene.ts';
 import type { StrippedSurface } from '../../core/mockup/face-map.ts';
-import { facePartsOf, shapeOf } from '../../core/mockup/of-piece.ts';
+import { facePartsOf, faceWidthPx, shapeOf } from '../../core/mockup/of-piece.ts';
 import type { SlabParts } from '../../core/mockup/slab-parts.ts';
 import type { Piece } from '../../core/piece/schema.ts';
 import type { SlabShape } from '../../core/slab-mesh/outline.ts';
@@ -31,12 +31,12 @@ export async function makeFace(
   key: string,
   piece: Piece,
   proof: StrippedSurface | null,
-  widthPx: number,
+  mostPx: number,
 ): Promise<ShownSlab> {
   const { ground } = useProofStore.getState();
   if (!ground) throw new Error('The slab is still being laid out: try again in a moment.');
   const slab = shapeOf(piece.slab);
   const parts = facePartsOf(piece, bare(ground), proof && bare(proof));
-  const gets = await askMockup('face', { key, slab, parts, widthPx });
+  const gets = await askMockup('face', { key, slab, parts, widthPx: faceWidthPx(piece, mostPx) });
   return { key, slab, parts: gets.parts, look: { color: gets.color, slopes: gets.slopes } };
 }

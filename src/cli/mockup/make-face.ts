@@ -1,5 +1,5 @@
 import { drawFace, type FaceMap, type StrippedSurface } from '../../core/mockup/face-map.ts';
-import { facePartsOf } from '../../core/mockup/of-piece.ts';
+import { facePartsOf, faceWidthPx } from '../../core/mockup/of-piece.ts';
 import type { Piece } from '../../core/piece/schema.ts';
 import { createGpuJsBackend } from '../../kernels/gpu-js.ts';
 import { createCoarsePipeline } from '../../sim/coarse.ts';
@@ -44,7 +44,10 @@ export async function makeFaces(
     await layGround(piece, proof.appearance, runner, (strip) => laid.push(drawn(strip)));
     const ground = { ...groundGrid(piece), strips: laid };
     const { width, height, pitchMm } = proof.grid;
-    const face = drawFace(facePartsOf(piece, ground, { width, height, pitchMm, strips }), options.widthPx);
+    const face = drawFace(
+      facePartsOf(piece, ground, { width, height, pitchMm, strips }),
+      faceWidthPx(piece, options.widthPx),
+    );
     const band = options.draws > 0 ? await bandOf(piece, photo, ground, options.draws, onProgress) : null;
     return { face, band };
   } finally {
@@ -78,7 +81,7 @@ async function bandOf(
       const quick = await coarse.coarse(one, photo, pipeline.appearance(one), runner);
       const { width, height, pitchMm, color, relief } = quick;
       const proof = { width, height, pitchMm, strips: [{ y0: 0, rows: height, color, relief }] };
-      return drawFace(facePartsOf(one, ground, proof), BAND_PX);
+      return drawFace(facePartsOf(one, ground, proof), faceWidthPx(one, BAND_PX));
     };
     return { lighter: await faceOf(ends.lighter), darker: await faceOf(ends.darker) };
   } finally {

@@ -78,7 +78,7 @@ export function bookAt(at: Vector, size: Vector, turnRad: number, color: Vector)
       place: on(0, height / 2, 0),
       color: PAPER,
       alpha: 0.8,
-      caster: block(width - 5, height - 1, depth - 4, 0.4),
+      caster: block(width - 11, height - 5, depth - 10, 0.4),
     },
   ];
 }

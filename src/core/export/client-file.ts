@@ -79,18 +79,22 @@ ${SETTINGS.map(([value, label]) => `<label><input type="radio" name="setting" va
 <p class="how">Drag the picture to turn it; pinch, or press + and −, to come nearer.</p>
 </section>
 <section class="words">
+<div>
 <h1>${title}</h1>
 <ul>
 ${facts.map((fact) => `<li>${escapeHtml(fact)}</li>`).join('\n')}
 </ul>
 <p>${HONEST_NOTE}</p>
+</div>
 ${
   band
-    ? `<div class="band">
+    ? `<div>
+<div class="band">
 <figure><img src="${band.lighter}" alt="Lighter"><figcaption>If it comes out lighter</figcaption></figure>
 <figure><img src="${band.darker}" alt="Darker"><figcaption>If it comes out darker</figcaption></figure>
 </div>
-<p>Eight times in ten it will lie between these two.</p>`
+<p class="between">Eight times in ten it will lie between these two.</p>
+</div>`
     : ''
 }
 </section>

@@ -24,11 +24,13 @@ fieldset input:checked + span { background: var(--ink); border-color: var(--ink)
 .lamp label { display: grid; gap: 8px; color: var(--quiet); font-size: 14px; }
 input[type="range"] { width: 190px; height: 24px; margin: 0; accent-color: var(--accent); }
 .how { flex-basis: 100%; margin: 0; color: var(--quiet); font-size: 14px; }
-.words { max-width: 42rem; padding: 30px clamp(18px, 2vw, 4px) 0; }
+.words { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(100%, 26rem), 1fr)); gap: 8px 56px; align-items: start; padding: 34px clamp(18px, 2vw, 4px) 0; }
+.words > div { max-width: 40rem; }
 h1 { margin: 0 0 10px; font-weight: 500; font-size: clamp(28px, 4vw, 40px); line-height: 1.15; overflow-wrap: anywhere; }
 ul { list-style: none; margin: 0 0 22px; padding: 0; color: var(--quiet); }
 p { margin: 0 0 18px; }
-.band { display: grid; grid-template-columns: 1fr 1fr; gap: 16px; margin: 26px 0 10px; }
+.band { display: grid; grid-template-columns: 1fr 1fr; gap: 16px; margin: 6px 0 10px; }
+.between { color: var(--quiet); font-size: 15px; }
 .band figure { margin: 0; }
 .band img { display: block; width: 100%; border-radius: 3px; }
 figcaption { padding-top: 6px; color: var(--quiet); font-size: 15px; }

@@ -41,6 +41,13 @@ export function facePartsOf(piece: Piece, ground: StrippedSurface, proof: Stripp
   };
 }
 
+/** Fewest pixels over a face that a small slab is drawn with. */
+const FEWEST_PX = 256;
+
+/** Pixels over a slab's width that a face is worth drawing with: no finer than the rows. */
+export const faceWidthPx = ({ slab, passes }: Piece, most: number): number =>
+  Math.min(most, Math.max(FEWEST_PX, Math.ceil(slab.widthMm / passes[0].rowPitchMm)));
+
 /** What a client is told about the piece. */
 export function factsOf({ slab, stack }: Piece): string[] {
   const mm = (value: number) => String(Math.round(value));
@@ -48,9 +55,9 @@ export function factsOf({ slab, stack }: Piece): string[] {
   return [
     `${slab.wood.name}, ${mm(slab.widthMm)} × ${mm(slab.heightMm)} mm, ${mm(slab.thicknessMm)} mm thick`,
     coats.length > 1
-      ? `Painted ${coats[1]} under ${coats[0]}; the picture is burned through ${coats[0]}`
+      ? `Painted ${coats[1]}, then ${coats[0]}; the picture appears where ${coats[0]} is burned away`
       : coats.length === 1
-        ? `Painted ${coats[0]}; the picture is burned through it`
+        ? `Painted ${coats[0]}; the picture appears where it is burned away`
         : 'Burned into the bare wood',
   ];
 }

@@ -1,0 +1,145 @@
+import { readFileSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { pathToFileURL } from 'node:url';
+import type { Download, Page } from 'playwright-core';
+import sharp from 'sharp';
+import { describe, expect, test } from 'vitest';
+import { createPiece } from '../../src/core/piece/defaults.ts';
+import { encodePieceFile } from '../../src/core/piece/file.ts';
+import { browserPages } from '../helpers/browser-pages.ts';
+import { serveBuiltPage } from '../helpers/serve.ts';
+
+const NAME = '<script>window.reached = 1</script><img src="https://example.invalid/x.png">';
+const PATIENCE_MS = 110_000;
+
+let page: Page;
+const tools = browserPages({
+  name: 'mockup',
+  serve: serveBuiltPage,
+  context: { viewport: { width: 1000, height: 700 }, acceptDownloads: true, reducedMotion: 'reduce' },
+  onPage: (made) => {
+    page = made;
+  },
+});
+const { faults, requests } = tools;
+
+/** A small piece on a small slab whose name is not to be trusted; its right half is dark. */
+async function smallPiece(passes = 1): Promise<string> {
+  const photo = await sharp({ create: { width: 120, height: 90, channels: 3, background: '#f0f0f0' } })
+    .composite([{ input: { create: { width: 60, height: 90, channels: 3, background: '#101010' } }, left: 60, top: 0 }])
+    .jpeg()
+    .toBuffer();
+  const piece = createPiece(NAME, 'small.jpg');
+  const small = {
+    ...piece,
+    slab: { ...piece.slab, shape: 'rectangle' as const, widthMm: 50, heightMm: 40, knots: [], checks: [] },
+    picture: { ...piece.picture, widthMm: 30 },
+    passes: Array.from({ length: passes }, () => piece.passes[0]),
+  };
+  const path = join(tools.folder, 'small.foreburn');
+  writeFileSync(path, encodePieceFile({ piece: small, images: new Map([['small.jpg', new Uint8Array(photo)]]) }));
+  return path;
+}
+
+async function openSmall(passes = 1): Promise<void> {
+  await page.goto(tools.url);
+  const [chooser] = await Promise.all([
+    page.waitForEvent('filechooser'),
+    page.getByRole('button', { name: 'Open piece…' }).click(),
+  ]);
+  await chooser.setFiles(await smallPiece(passes));
+  await page
+    .getByRole('region', { name: 'Proofs' })
+    .getByRole('button', { name: /^Now/ })
+    .getByText(/· [2-5]\d\d rows ·/)
+    .waitFor({ timeout: PATIENCE_MS });
+  await page.getByRole('button', { name: /^Hand over/ }).click();
+}
+
+const drawn = (selector: string) => page.locator(`${selector}[data-drawn]`).waitFor({ timeout: PATIENCE_MS });
+
+async function save(button: string): Promise<Download> {
+  const [file] = await Promise.all([
+    page.waitForEvent('download', { timeout: PATIENCE_MS }),
+    page.getByRole('button', { name: button, exact: true }).click({ timeout: PATIENCE_MS }),
+  ]);
+  return file;
+}
+
+describe('the mock-up', () => {
+  test('gives a still, a model, and a file that opens from disk and asks nobody for anything', async () => {
+    await openSmall();
+    await page.getByRole('button', { name: /^Mock-up/ }).click();
+    await page.getByRole('button', { name: 'Open the mock-up' }).click();
+    await drawn('.mockup-view canvas');
+
+    const model = readFileSync(await (await save('Save a model (GLB)')).path());
+    expect(model.subarray(0, 4).toString('latin1')).toBe('glTF');
+
+    await page.getByRole('button', { name: /4000 × 3000/ }).click();
+    await page.getByRole('option', { name: /1600 × 1200/ }).click();
+    const still = await sharp(await (await save('Save a still (JPEG)')).path());
+    expect(await still.metadata()).toMatchObject({ format: 'jpeg', width: 1600, height: 1200 });
+    // Not one even grey: wall, wood and slab differ.
+    expect((await still.stats()).channels[1].stdev).toBeGreaterThan(15);
+
+    const file = join(tools.folder, 'client.html');
+    await (await save('Save a file for the client')).saveAs(file);
+    expect(readFileSync(file).length).toBeLessThan(6_000_000);
+    expect(faults).toEqual([]);
+
+    requests.length = 0;
+    await page.goto(pathToFileURL(file).href);
+    await page.locator('#picture[data-drawn="finished"]').waitFor({ timeout: PATIENCE_MS });
+    expect(requests.filter((address) => !address.startsWith('data:'))).toEqual([pathToFileURL(file).href]);
+    expect(await page.locator('h1').textContent()).toBe(NAME);
+    expect(await page.title()).toBe(NAME);
+    expect(await page.evaluate(() => 'reached' in window)).toBe(false);
+    expect(faults).toEqual([]);
+
+    const look = () => page.locator('#picture').screenshot({ timeout: PATIENCE_MS });
+    const before = await look();
+    await page.locator('#picture').focus();
+    await page.keyboard.press('ArrowRight');
+    await page.locator('#picture[data-drawn="moving"]').waitFor();
+    await page.locator('#picture[data-drawn="finished"]').waitFor({ timeout: PATIENCE_MS });
+    expect((await look()).equals(before)).toBe(false);
+  });
+
+  test('shows a picture where no program runs', async () => {
+    await openSmall();
+    await page.getByRole('button', { name: /^Mock-up/ }).click();
+    await page.getByRole('button', { name: 'Open the mock-up' }).click();
+    await drawn('.mockup-view canvas');
+    const file = join(tools.folder, 'plain.html');
+    await (await save('Save a file for the client')).saveAs(file);
+    const plain = await page.context().browser()!.newContext({ javaScriptEnabled: false });
+    const shown = await plain.newPage();
+    await shown.goto(pathToFileURL(file).href);
+    expect(await shown.locator('#still').isVisible()).toBe(true);
+    expect(await shown.locator('#picture').isVisible()).toBe(false);
+    await plain.close();
+  });
+});
+
+describe('the burn', () => {
+  test('can be gone through by keys, pass by pass, and tells what a stop does', async () => {
+    await openSmall(2);
+    await page.getByRole('button', { name: /^Watch it burn/ }).click();
+    await page.getByRole('button', { name: 'Open the burn' }).click();
+    await drawn('.burn-view canvas');
+    const slider = page.getByRole('slider', { name: 'Time of the burn, s' });
+    await slider.focus();
+    await expect.poll(() => slider.getAttribute('aria-valuetext')).toMatch(/^Pass 1 of 2, 0:00/);
+    await page.keyboard.press('End');
+    await expect.poll(() => slider.getAttribute('aria-valuetext')).toMatch(/^Pass 2 of 2.*done$/);
+    await page.keyboard.press('ArrowLeft');
+    await expect.poll(() => slider.getAttribute('aria-valuetext')).toMatch(/0:0\d left$/);
+    await page.getByRole('button', { name: /^Stop after minute/ }).click();
+    await page
+      .getByText(/^A stop of 30 min after minute/)
+      .first()
+      .waitFor({ timeout: PATIENCE_MS });
+    expect(faults).toEqual([]);
+  });
+});
