@@ -28,7 +28,7 @@ const WINDOW_RAD = [0.3, 0.4] as const;
 const ROOM_AXIS = normalize([0, 0.62, 0.78]);
 const LAMP_MM = 1400;
 /** Shares of the light on the slab's face, and their tints: a warm lamp, a cool window; the room makes up for both. */
-const ON_FACE = { lamp: 0.46, window: 0.2, bounce: 0.07, all: 0.93 };
+const ON_FACE = { lamp: 0.46, window: 0.2, bounce: 0.07, all: 0.98 };
 const LAMP_TINT: Vector = [1.07, 0.995, 0.87];
 const WINDOW_TINT: Vector = [0.95, 1, 1.07];
 /** A lamp that grazes the face is not turned up beyond what it would need at this height. */

@@ -3,8 +3,9 @@ import { AT_HOME, type MockupScene, type Quality, STILL_QUALITY, type Stance } f
 /** Light samples while something moves, by whether software draws. */
 const MOVING: Record<'software' | 'card', Quality> = { software: { lamp: 8, room: 8 }, card: { lamp: 24, room: 24 } };
 const SETTLE_MS = 180;
-/** Drawn pixels per CSS pixel while something moves in software. */
+/** Drawn pixels per CSS pixel in software: while something moves, and while the picture changes under light that stays. */
 const COARSE = 0.6;
+const HURRIED = 0.5;
 const BUDGET_MS = 12;
 
 /**
@@ -15,6 +16,7 @@ export class MockupStage {
   stance: Stance = AT_HOME;
   private request = 0;
   private movedMs = -1e9;
+  private hurriedMs = -1e9;
   private readonly observer: ResizeObserver;
   private readonly canvas: HTMLCanvasElement;
   private readonly scene: MockupScene;
@@ -64,6 +66,7 @@ export class MockupStage {
 
   /** Something changed that casts no shadow: draw with the light that is there. */
   redraw(): void {
+    this.hurriedMs = performance.now();
     this.ask();
   }
 
@@ -80,7 +83,9 @@ export class MockupStage {
     const moving = performance.now() - this.movedMs < SETTLE_MS;
     const { clientWidth, clientHeight } = canvas;
     if (clientWidth === 0 || clientHeight === 0) return;
-    const dense = moving && software ? COARSE : Math.min(2, software ? 1 : window.devicePixelRatio);
+    const hurried = performance.now() - this.hurriedMs < SETTLE_MS && scene.counted > 0;
+    const dense =
+      software && hurried ? HURRIED : moving && software ? COARSE : Math.min(2, software ? 1 : window.devicePixelRatio);
     const width = Math.max(1, Math.round(clientWidth * dense));
     const height = Math.max(1, Math.round(clientHeight * dense));
     if (canvas.width !== width || canvas.height !== height) {
@@ -91,7 +96,7 @@ export class MockupStage {
     scene.setFrame(clientWidth / clientHeight, moving && software ? still * COARSE : still);
     let finished = false;
     if (moving) while (scene.refine(MOVING[software ? 'software' : 'card'])) {}
-    else {
+    else if (!hurried) {
       const end = performance.now() + BUDGET_MS;
       do finished = !scene.refine(STILL_QUALITY);
       while (!finished && performance.now() < end);
