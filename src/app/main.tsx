@@ -5,6 +5,7 @@ import { createRoot } from 'react-dom/client';
 import { App } from './App.tsx';
 import { openFirst } from './files.ts';
 import { followPiece } from './follow-piece.ts';
+import { keepPins } from './pin-storage.ts';
 import './styles.css';
 
 const root = document.getElementById('root');
@@ -16,3 +17,4 @@ createRoot(root).render(
   </StrictMode>,
 );
 void openFirst();
+void keepPins();

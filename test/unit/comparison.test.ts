@@ -3,6 +3,7 @@ import { COLUMNS, type ComparedProof, cellText, compareBy, differenceText } from
 import { comparisonCsv } from '../../src/app/compare/comparison-csv.ts';
 import { pictureSheet } from '../../src/app/compare/picture-sheet.ts';
 import type { ProofRecord } from '../../src/app/stores/proof-store.ts';
+import { layOutSheet } from '../../src/app/worker/sheet-layout.ts';
 import { encodeCsv } from '../../src/core/export/csv.ts';
 import { createPiece } from '../../src/core/piece/defaults.ts';
 import type { Pass } from '../../src/core/piece/schema.ts';
@@ -141,5 +142,46 @@ describe('the table of proofs', () => {
     expect(text).toContain('Light end 87 %');
     expect(text).toContain('Time 9.0 min');
     expect(text).not.toContain('–');
+  });
+});
+
+describe('pictures side by side on a sheet', () => {
+  const sheet = {
+    title: 'Hollin Reach',
+    note: 'predicted',
+    columns: 3,
+    mostPixels: 500,
+    pictures: Array.from({ length: 5 }, (_, i) => ({
+      source: { kind: 'proof', id: `${i}` } as const,
+      title: `Proof ${i}`,
+      lines:
+        i === 4 ? ['a line that is a good deal longer than any picture is wide, so that it needs room'] : ['short'],
+    })),
+  };
+  const sizes = [
+    { width: 400, height: 300, pitchMm: 0.1 },
+    { width: 200, height: 150, pitchMm: 0.2 },
+    { width: 100, height: 200, pitchMm: 0.1 },
+    { width: 400, height: 300, pitchMm: 0.1 },
+    { width: 400, height: 300, pitchMm: 0.1 },
+  ];
+  const layout = layOutSheet(sheet, sizes, (text, px) => 0.5 * px * text.length);
+
+  test('have one scale: what is as large on the slab is as large on the sheet, and never larger than its cells', () => {
+    const [fine, coarse, narrow] = layout.places;
+    expect([coarse.width, coarse.height]).toEqual([fine.width, fine.height]);
+    expect([narrow.width / fine.width, narrow.height / fine.height]).toEqual([0.25, 2 / 3]);
+    expect(layout.perMm).toBe(10);
+    expect(layOutSheet({ ...sheet, mostPixels: 100 }, sizes, () => 0).perMm).toBe(2.5);
+  });
+
+  test('do not touch one another, the captions or the edge', () => {
+    const captionWidth = Math.max(...sheet.pictures.map(({ lines }) => 0.5 * layout.linePx * lines[0].length));
+    for (const [i, one] of layout.places.entries()) {
+      expect(one.x + Math.max(one.width, captionWidth)).toBeLessThanOrEqual(layout.width - layout.margin + 1);
+      expect(one.y + layout.pictureHeight + layout.headPx + 2 * layout.lineStep).toBeLessThan(layout.height);
+      const under = layout.places[i + 3];
+      if (under) expect(under.y).toBeGreaterThan(one.y + layout.pictureHeight + layout.headPx + layout.lineStep);
+    }
   });
 });

@@ -7,7 +7,7 @@ import { ask } from '../proof-client.ts';
 import { saveFile } from '../save-file.ts';
 import { SheetDialog } from '../sheet/SheetDialog.tsx';
 import { usePieceStore } from '../stores/piece-store.ts';
-import { NOW, setProof, useProofStore } from '../stores/proof-store.ts';
+import { NOW, useProofStore } from '../stores/proof-store.ts';
 import { ComparisonTable } from './ComparisonTable.tsx';
 import type { ComparedProof } from './columns.ts';
 import { comparisonCsv } from './comparison-csv.ts';
@@ -20,22 +20,26 @@ export function ComparisonDialog({ onClose }: { onClose: () => void }) {
   const pins = useProofStore((state) => state.pins);
   const piece = usePieceStore((state) => state.piece);
   const [reference, setReference] = useState<string>(NOW);
+  const [fault, setFault] = useState<string | null>(null);
   const [drawing, setDrawing] = useState<AbortController | null>(null);
   const thumbnail = useMemo(() => (current ? thumbnailOf({ coarse: current.coarse }) : ''), [current]);
   const now: ComparedProof[] = current ? [{ id: NOW, name: 'Now', record: current, thumbnail }] : [];
   const proofs: ComparedProof[] = [...now, ...pins];
   const waiting = pins.filter(({ record }) => record.status === 'waiting');
-  const drawn = proofs.filter(({ record }) => record.status === 'done');
+  // What is pinned already needs no second picture.
+  const drawn = proofs.filter(
+    ({ id, record }) => record.status === 'done' && (id !== NOW || pins.every((pin) => pin.record.id !== record.id)),
+  );
 
   const savePicture = async () => {
     const abort = new AbortController();
     setDrawing(abort);
+    setFault(null);
     try {
       const png = await ask('picture-sheet', pictureSheet(piece.name, drawn), { signal: abort.signal });
       saveFile('comparison.png', png, 'image/png');
     } catch (error) {
-      if (!(error instanceof Cancelled))
-        setProof({ notice: `The picture could not be made: ${(error as Error).message}` });
+      if (!(error instanceof Cancelled)) setFault(`The picture could not be made: ${(error as Error).message}`);
     }
     setDrawing(null);
   };
@@ -81,6 +85,11 @@ export function ComparisonDialog({ onClose }: { onClose: () => void }) {
           </Button>
         </header>
         <div className="comparison-place">
+          {fault && (
+            <p className="warning" role="alert">
+              {fault}
+            </p>
+          )}
           <ComparisonTable proofs={proofs} reference={reference} onReference={setReference} />
         </div>
       </div>

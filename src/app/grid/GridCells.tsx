@@ -12,7 +12,7 @@ interface GridCellsProps {
 }
 
 const CAPTION_PX = 26;
-const LABEL_PX = 88;
+const LABEL_PX = 104;
 const HEAD_PX = 50;
 const GAP_PX = 10;
 
@@ -80,6 +80,9 @@ export function GridCells({ grid, onTake, onPin }: GridCellsProps) {
   );
 }
 
+/** A share in as few letters as a small picture has room for. */
+const short = (share: number): string => percent(share).replace('under ', '< ');
+
 interface CellProps {
   cell: GridCell;
   title: string;
@@ -110,13 +113,14 @@ function Cell({ cell, title, width, height, onTake, onPin }: CellProps) {
     <MenuTrigger>
       <Button
         className={`grid-cell${isNow ? ' grid-now' : ''}`}
+        style={{ width }}
         aria-label={`${title}${isNow ? ', as it is now' : ''}: ${duration(burnTimeS)}, ${uncleared}${lightShare > 0 ? ' uncleared' : ''}`}
       >
         <canvas ref={canvas} {...pixels} style={{ width, height }} />
+        {isNow && <em className="grid-now-mark">now</em>}
         <span className="grid-caption">
-          <span>{duration(burnTimeS)}</span>
-          <span>{isNow ? <em>now</em> : null}</span>
-          <span>{uncleared}</span>
+          <span>{Math.max(1, Math.round(burnTimeS / 60))} min</span>
+          <span>{lightShare > 0 ? short(unclearedShare) : '–'}</span>
         </span>
       </Button>
       <Popover className="choice-popover pin-popover">

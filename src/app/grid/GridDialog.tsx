@@ -1,4 +1,4 @@
-import { useEffect } from 'react';
+import { useEffect, useState } from 'react';
 import { Button, Heading } from 'react-aria-components';
 import { pictureFrame } from '../../core/piece/frame.ts';
 import { shrink } from '../pin-thumbnail.ts';
@@ -7,13 +7,13 @@ import { ask } from '../proof-client.ts';
 import { saveFile } from '../save-file.ts';
 import { SheetDialog } from '../sheet/SheetDialog.tsx';
 import { usePieceStore } from '../stores/piece-store.ts';
-import { setProof, useProofStore } from '../stores/proof-store.ts';
+import { useProofStore } from '../stores/proof-store.ts';
 import { sayValue } from './axis-words.ts';
 import { burnGrid } from './burn-grid.ts';
 import { GridCells } from './GridCells.tsx';
 import { GridPanel } from './GridPanel.tsx';
 import { gridSheet } from './grid-sheet.ts';
-import { firstPlan, type GridCell, type GridPlan, setGrid, useGridStore } from './grid-store.ts';
+import { type GridCell, type GridPlan, planFor, setGrid, useGridStore } from './grid-store.ts';
 import { heldIn } from './hold-crop.ts';
 import './grid.css';
 
@@ -24,21 +24,26 @@ const FIRST_DOTS = 300;
 export function GridDialog({ onClose }: { onClose: () => void }) {
   const { piece, photo, change } = usePieceStore();
   const surface = useProofStore((state) => state.current?.coarse ?? null);
-  const { plan: kept, grid, burning, fault } = useGridStore();
-  const plan = kept ?? firstPlan(piece);
+  const { plan: kept, grid, burning, fault, said } = useGridStore();
+  const [first] = useState(() => planFor(piece, kept));
+  const plan = kept ?? first;
   const setPlan = (next: GridPlan) => setGrid({ plan: next });
   const photoKey = photo?.key;
 
   useEffect(() => {
-    if (useGridStore.getState().plan?.crop || !photo) return;
+    if (!photo) return;
     const whole = pictureFrame(piece.picture, photo);
+    if (first.crop) {
+      setGrid({ plan: { ...first, crop: heldIn(whole, first.crop) } });
+      return;
+    }
     const side = FIRST_DOTS * piece.passes[0].rowPitchMm;
     const size = heldIn(whole, { xMm: 0, yMm: 0, widthMm: side, heightMm: side });
     void ask('telling-crop', { piece, photoKey: photo.key, widthMm: size.widthMm, heightMm: size.heightMm }).then(
-      (crop) => setGrid((state) => ({ plan: { ...(state.plan ?? firstPlan(piece)), crop: heldIn(whole, crop) } })),
+      (crop) => setGrid((state) => ({ plan: { ...(state.plan ?? first), crop: heldIn(whole, crop) } })),
       (error: Error) => setGrid({ fault: error.message }),
     );
-  }, [piece, photo]);
+  }, [piece, photo, first]);
 
   const done = grid?.cells.filter(({ answer }) => answer !== null).length ?? 0;
   const nameOf = ({ column, row }: GridCell): string => {
@@ -54,7 +59,7 @@ export function GridDialog({ onClose }: { onClose: () => void }) {
   const pin = (cell: GridCell) => {
     if (!grid || !cell.answer) return;
     const id = pinPiece(cell.piece, grid.photoKey, { name: nameOf(cell), thumbnail: shrink(cell.answer) });
-    if (id) setProof({ notice: `${nameOf(cell)} is pinned to the strip.` });
+    setGrid({ said: id ? `${nameOf(cell)}: pinned to the strip.` : 'The strip is full; take a proof off it first.' });
   };
   const save = async () => {
     if (!grid) return;
@@ -95,7 +100,8 @@ export function GridDialog({ onClose }: { onClose: () => void }) {
             share={grid ? done / grid.cells.length : 0}
             tookMs={grid?.tookMs ?? null}
             fault={fault}
-            isStale={grid !== null && (grid.piece !== piece || grid.plan !== plan)}
+            said={said}
+            isStale={grid !== null && (grid.piece !== piece || JSON.stringify(grid.plan) !== JSON.stringify(plan))}
             onBurn={() => photoKey && plan.crop && void burnGrid({ ...plan, crop: plan.crop }, piece, photoKey)}
             onStop={() => burning?.abort()}
           />

@@ -20,6 +20,7 @@ interface GridPanelProps {
   share: number;
   tookMs: number | null;
   fault: string | null;
+  said: string | null;
   /** The grid that is shown was burned with other settings. */
   isStale: boolean;
   onBurn: () => void;
@@ -28,7 +29,7 @@ interface GridPanelProps {
 
 /** What the grid is made of: the crop, what changes across, what changes down. */
 export function GridPanel(props: GridPanelProps) {
-  const { plan, piece, surface, onPlan, burning, share, tookMs, fault, isStale } = props;
+  const { plan, piece, surface, onPlan, burning, share, tookMs, fault, said, isStale } = props;
   const { across, down, pass, crop } = plan;
   const count = across.values.length * down.values.length;
   const hold = (next: Crop) => {
@@ -72,11 +73,12 @@ export function GridPanel(props: GridPanelProps) {
       </div>
       <footer className="grid-foot">
         <div role="status">
+          {said && <p className="plain">{said}</p>}
           {burning && <Progress words={`burning ${count} crops`} share={share} />}
-          {!burning && tookMs !== null && (
+          {!burning && !said && tookMs !== null && (
             <p className="plain">
-              {isStale ? 'Burned before something was changed. ' : ''}
               {`Took ${(tookMs / 1000).toFixed(1)} s.`}
+              {isStale ? ' Something was changed since.' : ''}
             </p>
           )}
         </div>

@@ -18,7 +18,7 @@ export async function burnGrid(
   const { signal } = burning;
   const start = performance.now();
   const cells = cellsOf(plan, piece);
-  setGrid({ grid: { plan, piece, photoKey, cells, tookMs: null }, burning, fault: null });
+  setGrid({ grid: { plan, piece, photoKey, cells, tookMs: null }, burning, fault: null, said: null });
   const edit = (change: (grid: BurnedGrid) => BurnedGrid) =>
     setGrid((state) => (state.burning === burning && state.grid ? { grid: change(state.grid) } : {}));
   let next = 0;

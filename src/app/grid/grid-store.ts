@@ -49,10 +49,18 @@ interface GridState {
   readonly grid: BurnedGrid | null;
   readonly burning: AbortController | null;
   readonly fault: string | null;
+  /** What was done last, for the maker to read. */
+  readonly said: string | null;
 }
 
 /** Stays while the page is open, so that closing the grid loses nothing. */
-export const useGridStore = create<GridState>()(() => ({ plan: null, grid: null, burning: null, fault: null }));
+export const useGridStore = create<GridState>()(() => ({
+  plan: null,
+  grid: null,
+  burning: null,
+  fault: null,
+  said: null,
+}));
 export const setGrid = useGridStore.setState;
 
 /** Powers across, feed down: what a maker changes first. */
@@ -62,6 +70,18 @@ export const firstPlan = (piece: Piece): GridPlan => ({
   pass: 0,
   crop: null,
 });
+
+/** The plan kept from before, as far as it goes with the piece as it is now. */
+export function planFor(piece: Piece, kept: GridPlan | null): GridPlan {
+  if (!kept) return firstPlan(piece);
+  const pass = kept.pass < piece.passes.length ? kept.pass : 0;
+  const axis = ({ setting, values }: GridAxis): GridAxis =>
+    values.includes(settingOf(piece, setting, pass))
+      ? { setting, values }
+      : { setting, values: usualValues(piece, setting, pass) };
+  const possible = hasSetting(kept.across.setting, piece) && hasSetting(kept.down.setting, piece);
+  return possible ? { across: axis(kept.across), down: axis(kept.down), pass, crop: kept.crop } : firstPlan(piece);
+}
 
 /** Settings that an axis may have beside the other one. */
 export const choicesBeside = (other: GridSettingId, piece: Piece): GridSettingId[] =>

@@ -5,10 +5,11 @@ import { useProofStore, useShown } from '../stores/proof-store.ts';
 export function Readout() {
   const probe = useProofStore((state) => state.probe);
   const coats = usePieceStore(({ piece }) => piece.stack.coats);
-  const { left } = useShown();
+  const { left, right } = useShown();
   if (!probe) return null;
   const { reading } = probe;
-  const names = left?.piece.stack.coats ?? coats;
+  const record = probe.side === 'right' ? right : left;
+  const names = record?.piece.stack.coats ?? coats;
   return (
     <dl className="readout" aria-live="off">
       <div>

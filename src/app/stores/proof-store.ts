@@ -20,7 +20,8 @@ export interface ProofRecord {
   readonly sure: HowSure | null;
   /** What will go wrong with it; comes between the two. */
   readonly diagnosis: Diagnosis | null;
-  readonly status: 'computing' | 'done' | 'failed' | 'stopped';
+  /** Waiting: nobody has asked for it since the page was loaded, or it was only put aside; numbers may be known from before. */
+  readonly status: 'computing' | 'done' | 'failed' | 'stopped' | 'waiting';
   readonly fault: string | null;
 }
 
@@ -38,9 +39,16 @@ interface ProofState {
   readonly pins: readonly PinnedProof[];
   /** How far the current proof is, 0–1, and with what; apart from it, because it changes all the time. */
   readonly progress: { readonly share: number; readonly stage: string };
+  /** The pin that is being made once more, and how far it is, 0–1. */
+  readonly repeating: { readonly id: string; readonly share: number } | null;
   /** What is shown: one id, or two with the wipe between them; `NOW` is the current proof, none means it too. */
   readonly picked: readonly string[];
-  readonly probe: { readonly xMm: number; readonly yMm: number; readonly reading: ProbeReading | null } | null;
+  readonly probe: {
+    readonly xMm: number;
+    readonly yMm: number;
+    readonly side: 'left' | 'right';
+    readonly reading: ProbeReading | null;
+  } | null;
   /** Last message for the maker: something that could not be done. */
   readonly notice: string | null;
 }
@@ -53,6 +61,7 @@ export const useProofStore = create<ProofState>()(() => ({
   ground: null,
   pins: [],
   progress: { share: 0, stage: '' },
+  repeating: null,
   picked: [],
   probe: null,
   notice: null,
@@ -60,8 +69,14 @@ export const useProofStore = create<ProofState>()(() => ({
 
 export const setProof = useProofStore.setState;
 
+/** Edits the current proof, if it still is the one with that id, on the strip too. */
 export function editCurrent(id: string, edit: (record: ProofRecord) => ProofRecord): void {
-  setProof((state) => (state.current?.id === id ? { current: edit(state.current) } : state));
+  setProof((state) => {
+    if (state.current?.id !== id) return state;
+    const record = edit(state.current);
+    if (!state.pins.some((pin) => pin.record.id === id)) return { current: record };
+    return { current: record, pins: state.pins.map((pin) => (pin.record.id === id ? { ...pin, record } : pin)) };
+  });
 }
 
 /** The records to show left and right of the wipe; right is null without one. */

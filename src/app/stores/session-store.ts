@@ -17,9 +17,13 @@ interface SessionState {
   readonly uncleared: boolean;
   readonly scorched: boolean;
   readonly wipe: number;
+  /** How two picked proofs are shown. */
+  readonly compare: 'wipe' | 'side-by-side';
   readonly resetToken: number;
   /** The camera flies here; a place of the slab from its centre, mm, y growing downwards. */
   readonly lookAt: { readonly xMm: number; readonly yMm: number; readonly sizeMm: number } | null;
+  /** The picture is being placed by hand. */
+  readonly placing: boolean;
 }
 
 /** Panels, lamp and camera: kept between visits on this machine, never part of a piece. */
@@ -35,10 +39,12 @@ export const useSessionStore = create<SessionState>()(
       uncleared: false,
       scorched: false,
       wipe: 0.5,
+      compare: 'wipe',
       resetToken: 0,
       lookAt: null,
+      placing: false,
     }),
-    { name: 'foreburn-session', version: 1, partialize: ({ resetToken, lookAt, ...kept }) => kept },
+    { name: 'foreburn-session', version: 1, partialize: ({ resetToken, lookAt, placing, ...kept }) => kept },
   ),
 );
 export const setSession = useSessionStore.setState;

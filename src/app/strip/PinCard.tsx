@@ -5,6 +5,7 @@ import { goBackTo, movePin, renamePin, unpin } from '../pins.ts';
 import { type PinnedProof, useProofStore } from '../stores/proof-store.ts';
 import { PinName } from './PinName.tsx';
 import { Progress, ProofCard } from './ProofCard.tsx';
+import { PIN_TYPE } from './pin-type.ts';
 
 interface PinCardProps {
   pin: PinnedProof;
@@ -29,7 +30,7 @@ export function PinCard({ pin, place, count, drag, onDrag }: PinCardProps) {
     draggable: !naming,
     onDragStart: (event: DragEvent) => {
       event.dataTransfer.effectAllowed = 'move';
-      event.dataTransfer.setData('application/x-foreburn-pin', pin.id);
+      event.dataTransfer.setData(PIN_TYPE, pin.id);
       onDrag({ from: place, to: place });
     },
     onDragOver: (event: DragEvent) => {
@@ -41,7 +42,7 @@ export function PinCard({ pin, place, count, drag, onDrag }: PinCardProps) {
       if (!drag) return;
       event.preventDefault();
       event.stopPropagation();
-      movePin(event.dataTransfer.getData('application/x-foreburn-pin'), place - drag.from);
+      movePin(event.dataTransfer.getData(PIN_TYPE), place - drag.from);
       onDrag(null);
     },
     onDragEnd: () => onDrag(null),

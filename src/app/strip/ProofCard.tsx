@@ -2,6 +2,7 @@ import { ToggleButton } from 'react-aria-components';
 import { mmPerSToMmPerMin } from '../../core/units.ts';
 import { UncalibratedMark } from '../controls/UncalibratedMark.tsx';
 import { NOW, type ProofRecord, togglePicked, useProofStore } from '../stores/proof-store.ts';
+import { useSessionStore } from '../stores/session-store.ts';
 import { duration, percent, powers } from '../words.ts';
 
 interface ProofCardProps {
@@ -19,6 +20,7 @@ export function ProofCard({ id, title, record, thumbnail, onPick }: ProofCardPro
   const [first] = record.piece.passes;
   const { summary } = record.result ?? {};
   const { source } = record.piece.certainty;
+  const compare = useSessionStore((state) => state.compare);
   const place = picked.indexOf(id);
   const side = picked.length === 2 && place >= 0 ? (place === 0 ? 'left' : 'right') : null;
   return (
@@ -29,7 +31,7 @@ export function ProofCard({ id, title, record, thumbnail, onPick }: ProofCardPro
         onPick?.();
         togglePicked(id);
       }}
-      aria-label={`${title}${side ? `, ${side} of the wipe` : ''}${summary && source === 'preset' ? ', uncalibrated' : ''}`}
+      aria-label={`${title}${side ? (compare === 'wipe' ? `, ${side} of the wipe` : `, on the ${side}`) : ''}${summary && source === 'preset' ? ', uncalibrated' : ''}`}
     >
       {thumbnail && <img src={thumbnail} alt="" draggable={false} />}
       <span className="card-text">
