@@ -1,9 +1,9 @@
 import { readPieceCode } from '../core/paper/piece-code.ts';
 import { decodePieceFile } from '../core/piece/file.ts';
-import { fittingWidthMm } from '../core/piece/fit.ts';
 import { pieceImages, renameImages } from '../core/piece/images.ts';
 import { PieceError, parsePiece } from '../core/piece/parse.ts';
 import type { Piece } from '../core/piece/schema.ts';
+import { fitPicture } from '../core/placement/fit-picture.ts';
 import { askedCode, keptPiece } from './kept-pieces.ts';
 import { keepImage, keyOf, loadWork, rememberPhoto } from './photo-bytes.ts';
 import { openPhoto } from './proof-client.ts';
@@ -41,16 +41,15 @@ async function takePhoto(bytes: Uint8Array, name: string): Promise<void> {
     const { piece, photo } = usePieceStore.getState();
     const masked = photo?.key !== key && piece.picture.strokes.length > 0;
     if (masked) setProof({ notice: MASK_GONE });
+    const picture = {
+      ...piece.picture,
+      strokes: masked ? [] : piece.picture.strokes,
+      file: name.slice(-200),
+    };
+    // Where nothing fits, it stays as large as it was: the maker moves it.
+    const largestMm = fitPicture(piece.slab, picture, size)?.widthMm ?? picture.widthMm;
     usePieceStore.getState().replace({
-      piece: {
-        ...piece,
-        picture: {
-          ...piece.picture,
-          strokes: masked ? [] : piece.picture.strokes,
-          file: name.slice(-200),
-          widthMm: Math.min(piece.picture.widthMm, fittingWidthMm(piece.slab, size.height / size.width)),
-        },
-      },
+      piece: { ...piece, picture: { ...picture, widthMm: Math.min(picture.widthMm, largestMm) } },
       photo: { key, name, ...size },
     });
   } catch (error) {

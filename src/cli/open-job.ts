@@ -1,8 +1,8 @@
 import { basename } from 'node:path';
 import type { Picture } from '../core/image/picture.ts';
 import { createPiece } from '../core/piece/defaults.ts';
-import { fittingWidthMm } from '../core/piece/fit.ts';
 import type { Piece } from '../core/piece/schema.ts';
+import { fitPicture } from '../core/placement/fit-picture.ts';
 import type { Photo } from '../sim/prepare.ts';
 import { CliError, UsageError } from './io.ts';
 import { applyOptions, type OptionSpec, type OptionValues } from './options.ts';
@@ -69,6 +69,5 @@ async function heldPhoto(path: string, { piece, images }: Awaited<ReturnType<typ
 /** The defaults, with the picture as large as the slab allows. */
 function freshPiece(photoName: string, picture: Picture): Piece {
   const piece = createPiece('', photoName);
-  const widthMm = fittingWidthMm(piece.slab, picture.height / picture.width);
-  return { ...piece, picture: { ...piece.picture, widthMm } };
+  return { ...piece, picture: fitPicture(piece.slab, piece.picture, picture) ?? piece.picture };
 }

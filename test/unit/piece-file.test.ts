@@ -2,7 +2,6 @@ import { strToU8, unzipSync, zipSync } from 'fflate';
 import { describe, expect, onTestFinished, test, vi } from 'vitest';
 import { createPiece } from '../../src/core/piece/defaults.ts';
 import { decodePieceFile, encodePieceFile, type PieceFile } from '../../src/core/piece/file.ts';
-import { fittingWidthMm } from '../../src/core/piece/fit.ts';
 import { PieceError } from '../../src/core/piece/parse.ts';
 import { createGenerator } from '../../src/core/random/generator.ts';
 import { randomPiece } from '../helpers/random-piece.ts';
@@ -123,18 +122,5 @@ describe('a file that is damaged or none', () => {
       }
     }
     expect(() => decodePieceFile(spoiled)).toThrow('it unpacks to more than 1 GiB');
-  });
-});
-
-describe('fittingWidthMm', () => {
-  const slab = createPiece('', '').slab;
-  test('leaves a rim beside a wide picture and above a tall one', () => {
-    expect(fittingWidthMm(slab, 0.5)).toBeCloseTo(0.92 * 300, 9);
-    expect(fittingWidthMm(slab, 2)).toBeCloseTo(0.92 * 120, 9);
-    for (const ratio of [0.1, 0.8, 1, 3]) {
-      const width = fittingWidthMm(slab, ratio);
-      expect(width).toBeLessThan(slab.widthMm);
-      expect(width * ratio).toBeLessThan(slab.heightMm);
-    }
   });
 });
