@@ -37,7 +37,7 @@ export function OutlinePanel({ draft }: { draft: Draft }) {
             Turn right
           </Button>
         </div>
-        <p className="hint">By a quarter: which way is up on the slab is yours to say.</p>
+        <p className="hint">By a quarter of a turn, until what shall be up is up.</p>
       </div>
       {crosses && (
         <p className="warning" role="alert">
