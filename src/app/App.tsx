@@ -5,11 +5,15 @@ import { Column } from './Column.tsx';
 import { CalibrateSheet } from './calibrate/CalibrateButton.tsx';
 import { takeFiles } from './files.ts';
 import { Notice } from './Notice.tsx';
+import { PlaceLine } from './stage/PlaceLine.tsx';
 import { Readout } from './stage/Readout.tsx';
 import { StageFault } from './stage/StageFault.tsx';
 import { ViewTools } from './stage/ViewTools.tsx';
 import { redo, undo } from './stores/piece-store.ts';
+import { CompareTools } from './strip/CompareTools.tsx';
 import { ProofStrip } from './strip/ProofStrip.tsx';
+import { PIN_TYPE } from './strip/pin-type.ts';
+import { SideNames } from './strip/SideNames.tsx';
 
 /** three is half of the page: the column need not wait for it. */
 const Stage = lazy(() => import('./stage/Stage.tsx').then((module) => ({ default: module.Stage })));
@@ -34,7 +38,7 @@ export function App() {
   return (
     <DropZone
       className="page"
-      getDropOperation={() => 'copy'}
+      getDropOperation={(types) => (types.has(PIN_TYPE) ? 'cancel' : 'copy')}
       onDrop={(event) => {
         const items = event.items.filter((item) => item.kind === 'file');
         void Promise.all(items.map((item) => item.getFile())).then(takeFiles);
@@ -48,8 +52,11 @@ export function App() {
         </StageFault>
       </main>
       <Column />
+      <SideNames padding={padding} />
+      <CompareTools />
       <ViewTools handle={handle} />
       <Readout />
+      <PlaceLine />
       <ProofStrip />
       <Notice />
       <CalibrateSheet />

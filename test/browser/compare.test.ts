@@ -174,12 +174,12 @@ describe('comparing proofs', () => {
 
     const png = sharp(await download('Save as one picture'));
     const { width = 0, height = 0 } = await png.metadata();
-    expect(width).toBeGreaterThan(3 * 300);
+    expect(width).toBeGreaterThan(2 * 300);
     const { data, info } = await png.removeAlpha().raw().toBuffer({ resolveWithObject: true });
-    const darkest = { dark: 0 };
-    for (let i = 0; i < data.length; i += info.channels) if (data[i] < 90 && data[i] > data[i + 2]) darkest.dark++;
-    // The dark halves of three proofs in the top coat's brown.
-    expect(darkest.dark / (width * height)).toBeGreaterThan(0.15);
+    let dark = 0;
+    for (let i = 0; i < data.length; i += info.channels) if (data[i] < 90 && data[i] > data[i + 2]) dark++;
+    // The dark halves of both proofs, in the top coat's brown.
+    expect(dark / (width * height)).toBeGreaterThan(0.12);
     expect(faults).toEqual([]);
   });
 
