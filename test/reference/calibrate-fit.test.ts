@@ -50,14 +50,14 @@ describe('planted numbers', () => {
         expect(Math.abs(value / wanted - 1), name).toBeLessThan(0.01);
       }
     }
-  });
+  }, 240_000);
 
   test('with realistic noise they lie inside the stated nine tenths as often as stated', () => {
     // A smaller part of the 300 cases that test/bench/calibration runs: 8 cases of 6 numbers, so 85–95 % widens by the chance of so few.
     const { inside, asked } = coverage(8, 1000);
     expect(inside / asked).toBeGreaterThan(0.8);
     expect(inside / asked).toBeLessThan(0.99);
-  });
+  }, 240_000);
 });
 
 describe('Liu', () => {

@@ -4,7 +4,9 @@ import { CARD_WISH, evenBurn, makeCard } from '../../src/core/calibrate/cards/ma
 import { readByEye } from '../../src/core/calibrate/read/by-eye.ts';
 import { createPiece } from '../../src/core/piece/defaults.ts';
 import type { Piece } from '../../src/core/piece/schema.ts';
+import { drawPiece } from '../../src/core/quality/spread.ts';
 import { mmPerMinToMmPerS, rowsPerInchToPitchMm } from '../../src/core/units.ts';
+import { firstPower } from '../../src/sim/calibrate/first-power.ts';
 import { type CardFit, fitCards } from '../../src/sim/calibrate/fit-card.ts';
 import { type CardOracle, createCardOracle } from '../../src/sim/calibrate/predict-card.ts';
 
@@ -73,12 +75,19 @@ describe('read by eye, common practice predicts itself', () => {
     expect(state([0.65]).residueUm).toBeLessThan(0.1);
   });
 
-  test('what was read narrows the spread of what matters: threshold and energy together', () => {
-    const now = fit.numbers.find(({ name }) => name === 'coat0.threshold')!;
-    expect(now.deviation).toBeLessThan(0.75 * now.deviationBefore);
-    expect(fit.piece.certainty.source).toBe('calibrated');
+  test('what was read narrows what matters: the power that clears, over the pieces that may be', () => {
+    const clearing = (of: Piece) => {
+      const patch = { ...single.patches[0], burns: [evenBurn(of, 0.5)] };
+      const logs = Array.from({ length: 8 }, (_, draw) => {
+        const drawn = drawPiece({ ...of, certainty: { ...of.certainty, power: 0 } }, draw);
+        return Math.log(firstPower(drawn, 'clears', patch, createCardOracle(drawn)));
+      });
+      const mean = logs.reduce((sum, value) => sum + value, 0) / logs.length;
+      return Math.sqrt(logs.reduce((sum, value) => sum + (value - mean) ** 2, 0) / logs.length);
+    };
+    expect(clearing(fit.piece)).toBeLessThan(0.5 * clearing(piece));
     expect(fit.piece.certainty.covariance?.names).toContain('coat0.specificEnergy');
-  });
+  }, 120_000);
 
   test('film, energy and hiding cannot be told apart by it, and it says so', () => {
     expect(fit.untold.map(({ words }) => words).join('\n')).toMatch(/film thickness of the top coat/);

@@ -4,8 +4,8 @@ import type { Piece } from '../../core/piece/schema.ts';
 import type { CardOracle } from './predict-card.ts';
 
 /**
- * A firing floor shows as patches that stay untouched although the one a step higher is well burned. It makes a jump that no slope tells:
- * the floor is put between the two.
+ * A firing floor shows as a patch that stays untouched while the one a step higher is well burned. It makes a jump that no slope tells: where there is
+ * such a jump the piece comes back with its floor between the two, to be fitted and compared; a paint that clears at once looks like it.
  */
 export function withFloor(
   piece: Piece,
@@ -28,8 +28,6 @@ export function withFloor(
         if (!low || !high || lowPatch.burns.length > 1 || lowPatch.burns[0].screen !== 'continuous') continue;
         const power = (patch: CardPatch) => powerOf(patch.burns[0]);
         if (Math.abs(low.lab[0] - intact[0]) < 2 && high.lab[0] - intact[0] > 12) {
-          const wouldBe = oracle.patch(piece, lowPatch).lab[0] - intact[0];
-          if (wouldBe < 6) continue;
           jump = true;
           dark = Math.max(dark, power(lowPatch));
           lit = Math.min(lit, power(highPatch));

@@ -68,16 +68,14 @@ export function fitCards(
       if (Math.max(0, ...deviations.map((value, i) => Math.abs(Math.log(value / now[i])))) < 0.1) break;
     }
     const { at } = fit!;
-    return { start, fit: fit!, at, deviations, predicted: predictAll(at), fitted: pieceAt(at) };
+    return { start, fit: fit!, at, deviations, predicted: predictAll(at) };
   };
 
   let best = fitFrom(piece);
-  // Only once everything else is fitted does a jump tell of a firing floor; it stays if it explains what was read better.
-  const floored = withFloor(best.fitted, read, oracle);
-  if (floored !== best.fitted) {
-    const { firingFloor } = floored.machine.source;
-    const source = { ...piece.machine.source, firingFloor };
-    const other = fitFrom({ ...piece, machine: { ...piece.machine, source } });
+  // A firing floor is tried where there is a jump, and stays if it explains what was read better than all else can.
+  const floored = withFloor(piece, read, oracle);
+  if (floored !== piece) {
+    const other = fitFrom(floored);
     if (other.fit.cost < best.fit.cost - CLEARLY) best = other;
   }
   return tellFit({
