@@ -87,7 +87,7 @@ function Outcome({ record }: { record: FitRecord }) {
         <section className="cal-cannot" aria-label="What stays open">
           <h3>What stays open</h3>
           <ul>
-            {untoldLines(fit.untold).map(({ helps, what }) => (
+            {untoldLines(fit).map(({ helps, what }) => (
               <li key={helps}>
                 {what} <span>What would tell: {helps}.</span>
               </li>
@@ -99,17 +99,28 @@ function Outcome({ record }: { record: FitRecord }) {
   );
 }
 
+/** A number that keeps less than this share of its spread is told well enough not to be named. */
+const WELL_TOLD = 0.6;
+
 /** Groups that the same card would tell, together; each number once. */
-function untoldLines(untold: FitRecord['fit']['untold']): { helps: string; what: string }[] {
-  const byHelp = new Map<string, Set<string>>();
-  for (const { words } of untold) {
-    const [what, helps = 'another card'] = words.split('; what would: ');
-    const names = byHelp.get(helps) ?? new Set<string>();
-    for (const name of what.replace(/^cannot be told( apart)?: /, '').split(', ')) names.add(name);
-    byHelp.set(helps, names);
+function untoldLines({ untold, numbers }: FitRecord['fit']): { helps: string; what: string }[] {
+  const open = numbers.filter(({ deviation, deviationBefore }) => deviation > WELL_TOLD * deviationBefore);
+  const byHelp = new Map<string, { names: Set<string>; together: boolean }>();
+  for (const { names, words } of untold) {
+    const helps = words.split('; what would: ')[1] ?? 'another card';
+    const line = byHelp.get(helps) ?? { names: new Set<string>(), together: false };
+    const named = open.filter(({ name }) => names.includes(name));
+    for (const one of named) line.names.add(one.words);
+    byHelp.set(helps, { names: line.names, together: line.together || named.length > 1 });
   }
-  return [...byHelp].map(([helps, names]) => {
+  return [...byHelp].flatMap(([helps, { names, together }]) => {
+    if (names.size === 0) return [];
     const what = [...names].join(', ');
-    return { helps, what: `${what[0].toUpperCase()}${what.slice(1)}.` };
+    return [
+      {
+        helps,
+        what: `${together ? 'Not told apart: ' : ''}${together ? what : what[0].toUpperCase() + what.slice(1)}.`,
+      },
+    ];
   });
 }

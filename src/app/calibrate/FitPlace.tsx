@@ -23,7 +23,7 @@ export function FitPlace() {
   const { fit } = record;
   const told = fit.numbers.filter(({ deviation, deviationBefore }) => deviation < TOLD * deviationBefore);
   const rest = fit.numbers.filter((one) => !told.includes(one));
-  const most = Math.max(...fit.numbers.map(({ deviationBefore, deviation }) => Math.max(deviationBefore, deviation)));
+  const most = Math.max(...told.map(({ deviationBefore }) => deviationBefore));
   const doubtful = fit.residuals.filter(({ off }) => Math.abs(off) > 3.5);
   return (
     <div className="cal-paper cal-fit">
@@ -36,7 +36,9 @@ export function FitPlace() {
             <th scope="col">Number</th>
             <th scope="col">Before</th>
             <th scope="col">Fitted</th>
-            <th scope="col">9 in 10 between</th>
+            <th scope="col" className="cal-range">
+              9 in 10 between
+            </th>
             <th scope="col">Spread</th>
           </tr>
         </thead>
@@ -53,7 +55,7 @@ export function FitPlace() {
               </th>
             </tr>
             {rest.map((one) => (
-              <Row key={one.name} number={one} most={most} />
+              <Row key={one.name} number={one} most={null} />
             ))}
           </tbody>
         )}
@@ -77,7 +79,8 @@ export function FitPlace() {
   );
 }
 
-function Row({ number, most }: { number: FittedNumber; most: number }) {
+/** @param most the widest spread of all, for the bars; null for a number that was not told. */
+function Row({ number, most }: { number: FittedNumber; most: number | null }) {
   const { words, unit, before, value, low, high, deviationBefore, deviation } = number;
   return (
     <tr>
@@ -88,17 +91,23 @@ function Row({ number, most }: { number: FittedNumber; most: number }) {
       <td>
         <strong>{figures(value)}</strong>
       </td>
-      <td>
+      <td className="cal-range">
         {figures(low)} – {figures(high)}
       </td>
       <td className="cal-spread">
-        <span>
-          {plusMinus(deviationBefore)} → <strong>{plusMinus(deviation)}</strong>
-        </span>
-        <svg viewBox="0 0 100 8" preserveAspectRatio="none" aria-hidden="true">
-          <rect className="cal-spread-before" width={(100 * deviationBefore) / most} height={8} />
-          <rect className="cal-spread-after" y={2.5} width={(100 * deviation) / most} height={3} />
-        </svg>
+        {most === null ? (
+          plusMinus(deviation)
+        ) : (
+          <>
+            <span>
+              {plusMinus(deviationBefore)} → <strong>{plusMinus(deviation)}</strong>
+            </span>
+            <svg viewBox="0 0 100 8" preserveAspectRatio="none" aria-hidden="true">
+              <rect className="cal-spread-before" width={(100 * deviationBefore) / most} height={8} />
+              <rect className="cal-spread-after" y={2.5} width={(100 * deviation) / most} height={3} />
+            </svg>
+          </>
+        )}
       </td>
     </tr>
   );

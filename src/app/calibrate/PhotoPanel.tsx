@@ -27,14 +27,14 @@ export function PhotoPanel({ card }: { card: Card }) {
         </Button>
       </FileTrigger>
       <PairSwitch
-        label="In the middle below"
+        label="Judge by"
         value={chipLightness === null ? 'bare' : 'chip'}
         options={[
           { id: 'bare', label: 'Bare undercoat' },
           { id: 'chip', label: 'Grey chip' },
         ]}
         onChange={(id) => setCalibrate({ chipLightness: id === 'bare' ? null : GREY })}
-        hint="What colours are judged by: the light of the room does not matter then."
+        hint="What lies in the middle below. Colours are told by it, whatever the light of the room."
       />
       {chipLightness !== null && (
         <ValueControl

@@ -4,7 +4,7 @@ const WIDTH = 640;
 const HEIGHT = 150;
 /** Standard deviations shown either way. */
 const REACH = 4;
-const LEFT = 34;
+const LEFT = 26;
 
 /** How far each reading lies from the fit, in its own standard deviations: without a pattern if all is as thought. */
 export function ResidualPlot({ residuals }: { residuals: readonly Residual[] }) {
@@ -26,7 +26,7 @@ export function ResidualPlot({ residuals }: { residuals: readonly Residual[] }) 
         {[-4, -2, 0, 2, 4].map((tick) => (
           <g key={tick}>
             <line className={tick === 0 ? 'cal-zero' : 'cal-tick'} x1={LEFT} x2={WIDTH} y1={y(tick)} y2={y(tick)} />
-            <text x={LEFT - 7} y={y(tick) + 4}>
+            <text x={LEFT - 7} y={y(tick) + 3}>
               {tick > 0 ? `+${tick}` : String(tick).replace('-', '−')}
             </text>
           </g>
@@ -37,7 +37,7 @@ export function ResidualPlot({ residuals }: { residuals: readonly Residual[] }) 
             className={counted < 0.5 ? 'cal-dot cal-dot-doubtful' : 'cal-dot'}
             cx={x(i)}
             cy={y(off)}
-            r={4}
+            r={3}
           >
             <title>{`${what}: read ${measured.toPrecision(3)}, fit ${fitted.toPrecision(3)}`}</title>
           </circle>
