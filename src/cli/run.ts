@@ -17,6 +17,7 @@ import { SCREENS_COMMAND } from './screens-command.ts';
 import { SHEET } from './sheet-command.ts';
 import { SHELF } from './shelf-command.ts';
 import { SLAB } from './slab-command.ts';
+import { STRIP } from './strip-command.ts';
 
 export interface Command {
   readonly name: string;
@@ -32,6 +33,7 @@ export const COMMANDS: readonly Command[] = [
   DIAGNOSE,
   CHOOSE,
   RESCUE,
+  STRIP,
   PREPARE,
   SLAB,
   JOB,

@@ -110,11 +110,12 @@ export function cutWindow(
 export function burnsAtLightEnd(screened: readonly ScreenedPass[], grid: CellGrid, x: number, y: number): boolean {
   const xMm = ((grid.firstX ?? 0) + x + 0.5) * grid.pitchMm;
   const yMm = ((grid.firstY ?? 0) + y + 0.5) * grid.pitchMm;
-  for (const { raster, levels } of screened) {
+  for (const { raster, levels, mask } of screened) {
     const c = Math.floor(raster.column[0] + raster.column[1] * xMm + raster.column[2] * yMm);
     const r = Math.floor(raster.row[0] + raster.row[1] * xMm + raster.row[2] * yMm);
     if (c < 0 || r < 0 || c >= raster.columns || r >= raster.rows) continue;
-    if (levels[r * raster.columns + c] >= 128) return true;
+    const at = r * raster.columns + c;
+    if (levels[at] >= 128 && mask[at] > 0) return true;
   }
   return false;
 }

@@ -4,6 +4,7 @@ import { adjustedLightness } from '../../core/image/tone.ts';
 import { type AppearanceTable, burnDirection } from '../../core/material/appearance.ts';
 import type { Piece } from '../../core/piece/schema.ts';
 import { LIGHT_AREA_LIGHTNESS } from '../../core/quality/clearing.ts';
+import type { CropBox } from '../../core/strip-job/strip-order.ts';
 import type { CoarsePipeline } from '../coarse.ts';
 import type { CoarseScene } from '../coarse-scene.ts';
 import type { Photo } from '../prepare.ts';
@@ -41,14 +42,23 @@ export interface RescueTools {
   readonly goOn?: () => Promise<boolean>;
 }
 
-/** @throws RangeError if there is nothing that could be cleared: the stack darkens where it is burned, or no part of the picture is light. */
-export function createRescueScene(piece: Piece, photo: Photo, tools: RescueTools): RescueScene {
+/**
+ * `within`: only this part of the placed picture counts.
+ * @throws RangeError if there is nothing that could be cleared: the stack darkens where it is burned, or no part of the picture is light.
+ */
+export function createRescueScene(
+  piece: Piece,
+  photo: Photo,
+  tools: RescueTools,
+  within: CropBox | null = null,
+): RescueScene {
   if (burnDirection(piece.stack, piece.slab.wood) !== 'lightens') {
     throw new RangeError('this stack darkens where it is burned: there is no dark coat to clear off a lighter one');
   }
   const scene = tools.coarse.scene(piece, photo);
   const burned = adjustedLightness(piece.picture.tone);
   const bins = binsOf(scene);
+  if (within) leaveOutBeyond(bins, scene, within);
   const light = countBins(bins, (i) => burned(scene.lightness[i]) >= LIGHT_AREA_LIGHTNESS);
   if (!light.some((count) => count > 0)) {
     throw new RangeError('no part of this picture is light enough to be meant to come out clear');
@@ -72,3 +82,15 @@ export function createRescueScene(piece: Piece, photo: Photo, tools: RescueTools
 /** L* of a patch of a tone scale. */
 export const patchLightness = ({ rgb }: Pick<ToneScale, 'rgb'>, at: number): number =>
   100 * luminanceToLightness(0.2126 * rgb[3 * at] + 0.7152 * rgb[3 * at + 1] + 0.0722 * rgb[3 * at + 2]);
+
+function leaveOutBeyond(
+  bins: Int32Array,
+  { width, pitchMm }: CoarseScene,
+  { xMm, yMm, widthMm, heightMm }: CropBox,
+): void {
+  for (let i = 0; i < bins.length; i++) {
+    const x = ((i % width) + 0.5) * pitchMm - xMm;
+    const y = (Math.floor(i / width) + 0.5) * pitchMm - yMm;
+    if (x < 0 || y < 0 || x >= widthMm || y >= heightMm) bins[i] = -1;
+  }
+}
