@@ -263,6 +263,78 @@ describe('the unburned slab around the picture', () => {
   });
 });
 
+describe('the slab as it was photographed', () => {
+  /** Left half painted, right half bare wood; the photograph blue on the left, on the right green above and red below. */
+  const show = (photographed: boolean, burned: readonly number[] | null = null): Promise<void> =>
+    page.evaluate(
+      async ([on, color]) => {
+        const { evenSurface, set } = window.__harness;
+        const canvas = new OffscreenCanvas(300, 240);
+        const context = canvas.getContext('2d')!;
+        for (const [fill, x, y, height] of [
+          ['rgb(30 60 190)', 0, 0, 240],
+          ['rgb(40 150 60)', 150, 0, 120],
+          ['rgb(190 60 50)', 150, 120, 120],
+        ] as const) {
+          context.fillStyle = fill;
+          context.fillRect(x, y, 150, height);
+        }
+        const image = await createImageBitmap(canvas);
+        const left = color && evenSurface('burned', 120, 90, () => [...color, 0]);
+        set({
+          ground: evenSurface('half', 300, 240, (x) => (x < 150 ? [60, 90, 120, 255] : [150, 110, 70, 0])),
+          woodPhoto: on ? { image, centreXMm: 0, centreYMm: 0, widthMm: 300, heightMm: 240 } : null,
+          surfaces: { left, right: null },
+          picture: { centreXMm: 0, centreYMm: 0, widthMm: 120, heightMm: 90, crop: 'rectangle' },
+          lighting: 'dome',
+        });
+      },
+      [photographed, burned] as const,
+    );
+
+  /** The view once what was set is on the graphics card: a place has its colour. */
+  async function drawn(place: { x: number; y: number }, color: readonly number[]): Promise<ReturnType<typeof readPng>> {
+    for (let tries = 0; ; tries++) {
+      const picture = readPng(await capture());
+      const near = pixelOf(picture, place).every((value, c) => Math.abs(value - color[c]) <= 2);
+      if (near) return picture;
+      if (tries === 12) expectNear(pixelOf(picture, place), [...color], 2);
+    }
+  }
+
+  it('shows its own wood where that is bare, and its own rim all round', async () => {
+    const [painted, above, below] = [
+      await placeOnScreen(-90, 0),
+      await placeOnScreen(70, -60),
+      await placeOnScreen(70, 60),
+    ];
+    const rim = await placeOnScreen(-147.5, 0);
+    await show(true);
+    const own = await drawn(painted, [60, 90, 120]);
+    expectNear(pixelOf(own, above), [40, 150, 60], 2);
+    expectNear(pixelOf(own, below), [190, 60, 50], 2);
+    expect(pixelOf(own, rim)[2]).toBeGreaterThan(pixelOf(own, rim)[0] + 40);
+    await show(false);
+    const grown = await drawn(above, [150, 110, 70]);
+    expectNear(pixelOf(grown, painted), [60, 90, 120], 2);
+    expect(pixelOf(grown, rim)[0]).toBeGreaterThan(pixelOf(grown, rim)[2]);
+  });
+
+  it('is burned darker by the factor that its grown wood is, and not where paint lies', async () => {
+    const [painted, bare] = [await placeOnScreen(-40, -20), await placeOnScreen(40, -20)];
+    const burned = [100, 70, 40];
+    await show(true, burned);
+    const picture = await drawn(painted, burned);
+    // In linear light (IEC 61966-2-1): what the photograph shows, times burned over unburned wood.
+    const linear = (code: number) => ((code / 255 + 0.055) / 1.055) ** 2.4;
+    const encoded = (light: number) => 255 * (1.055 * light ** (1 / 2.4) - 0.055);
+    const wood = [150, 110, 70];
+    const expected = [40, 150, 60].map((code, k) => encoded((linear(code) * linear(burned[k])) / linear(wood[k])));
+    // A colour is encoded to 8 bits once more on the way.
+    expectNear(pixelOf(picture, bare), expected, 3);
+  });
+});
+
 describe('the gloss of what lies open', () => {
   const MIRRORED = { azimuthRad: 0, elevationRad: (65 * Math.PI) / 180 };
   /** A slab of one colour with the lamp where a glossy one mirrors it into the camera. */
