@@ -12,6 +12,7 @@ import { Findings } from './proof/Findings.tsx';
 import { ProofFigures } from './proof/ProofFigures.tsx';
 import { QualityFigures } from './proof/QualityFigures.tsx';
 import { RescueSection } from './proof/RescueSection.tsx';
+import { TestStripSection } from './proof/TestStripSection.tsx';
 import { ToneChart } from './proof/ToneChart.tsx';
 import { SpreadControls } from './SpreadControls.tsx';
 import { SureLines } from './SureLines.tsx';
@@ -43,6 +44,9 @@ export function ProofStep() {
       {result && record && <SureLines sure={sure} source={record.piece.certainty.source} />}
       <More label="Find settings">
         <ChooseSection />
+      </More>
+      <More label="Test strip" note="bands on scrap before the slab">
+        <TestStripSection />
       </More>
       <More label="Rescue" note="it came out too dark">
         <RescueSection />

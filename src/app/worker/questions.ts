@@ -5,6 +5,7 @@ import type { MachineFile } from '../../core/export/machine-file.ts';
 import type { LadderRung } from '../../core/paper/bench-sheet.ts';
 import type { Piece } from '../../core/piece/schema.ts';
 import type { PassCourse } from '../../core/raster/burn-clock.ts';
+import type { StripOrder } from '../../core/strip-job/strip-order.ts';
 import type { Crop } from '../../sim/crop-proof.ts';
 import type { Diagnosis } from '../../sim/diagnosis/diagnose.ts';
 import type { FittedTones, ToneIntent } from '../../sim/fit-tones.ts';
@@ -12,6 +13,8 @@ import type { Band, HowSure } from '../../sim/how-sure.ts';
 import type { PauseEffect } from '../../sim/pause-effect.ts';
 import type { RescueProposal, RescueWishes } from '../../sim/rescue/propose.ts';
 import type { ProofSummary } from '../../sim/statistics.ts';
+import type { StripAnswer, StripLesson } from '../../sim/strip-job/learn-from-strip.ts';
+import type { StripProof } from '../../sim/strip-job/prove-strip.ts';
 import type { Pause } from '../../sim/warmth.ts';
 import type { ProofResult, WireStrip } from './messages.ts';
 
@@ -107,6 +110,15 @@ export type MachineFileAnswer =
       readonly cautions: readonly string[];
     };
 
+export type TestStripAnswer = Omit<StripProof, 'color'> & {
+  /** Size of the scrap. */
+  readonly widthMm: number;
+  readonly heightMm: number;
+  /** As it will look, PNG, and the strip as a `.foreburn` file. */
+  readonly picture: Uint8Array;
+  readonly file: Uint8Array;
+};
+
 /** Everything the page may ask the proof worker: what goes there, what comes back. Each has a file in `answers`. */
 export interface Questions {
   /** A place of a proof's picture, mm from its left top corner; null off it. */
@@ -195,6 +207,21 @@ export interface Questions {
   readonly tones: {
     readonly asks: { readonly piece: Piece; readonly photoKey: string; readonly intent: ToneIntent };
     readonly gets: TonesAnswer;
+  };
+  /** A test strip: what its bands come out as, and the strip as a piece to burn. */
+  readonly 'test-strip': {
+    readonly asks: { readonly piece: Piece; readonly photoKey: string; readonly order: StripOrder };
+    readonly gets: TestStripAnswer;
+  };
+  /** The piece with what a burned test strip told. */
+  readonly 'strip-lesson': {
+    readonly asks: {
+      readonly piece: Piece;
+      readonly photoKey: string;
+      readonly order: StripOrder;
+      readonly answer: StripAnswer;
+    };
+    readonly gets: StripLesson;
   };
   /** The pass that saves a piece whose passes so far are burned. */
   readonly rescue: {

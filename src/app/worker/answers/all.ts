@@ -12,6 +12,7 @@ import { answerPicture, answerPrepared } from './picture.ts';
 import { answerPictureSheet } from './picture-sheet.ts';
 import { answerProbe } from './probe.ts';
 import { answerRescue } from './rescue.ts';
+import { answerStripLesson, answerTestStrip } from './test-strip.ts';
 import { answerTones } from './tones.ts';
 
 export const ANSWERERS: { readonly [Name in QuestionName]: Answerer<Name> } = {
@@ -31,5 +32,7 @@ export const ANSWERERS: { readonly [Name in QuestionName]: Answerer<Name> } = {
   'machine-file': answerMachineFile,
   choose: answerChoose,
   rescue: answerRescue,
+  'test-strip': answerTestStrip,
+  'strip-lesson': answerStripLesson,
   tones: answerTones,
 };
