@@ -23,6 +23,9 @@ const SHOWN = {
   shelf: { Place: ShelfPlace, Panel: ShelfPanel },
 };
 
+/** Rest after a change before the card is drawn anew; the kinds are weighed later still. */
+const SETTLE_MS = 120;
+
 /** From a card that is burned on scrap to numbers that hold. Closing keeps everything as it is. */
 export function CalibrateDialog() {
   useEffect(() => {
@@ -44,10 +47,13 @@ function useFollowingCard(): void {
   const wish = useCalibrate((state) => state.work.wish);
   const kept = useCalibrate((state) => state.cardKept);
   useEffect(() => {
-    if (!kept) void drawCard(piece, { kind, wish });
+    if (kept) return;
+    const timer = setTimeout(() => void drawCard(piece, { kind, wish }), SETTLE_MS);
+    return () => clearTimeout(timer);
   }, [piece, kind, wish, kept]);
   useEffect(() => {
-    void weighCards(piece, wish.widthMm, wish.heightMm);
+    const timer = setTimeout(() => void weighCards(piece, wish.widthMm, wish.heightMm), 4 * SETTLE_MS);
+    return () => clearTimeout(timer);
   }, [piece, wish.widthMm, wish.heightMm]);
 }
 

@@ -3,7 +3,7 @@ import { SwitchControl } from '../controls/SwitchControl.tsx';
 import { usePieceStore } from '../stores/piece-store.ts';
 import { BandPair } from './BandPair.tsx';
 import { type FitRecord, setCalibrate, useCalibrate } from './calibrate-store.ts';
-import { useNumbers as applyNumbers, fitReadings, freshReadings } from './fit-actions.ts';
+import { applyNumbers, fitReadings, freshReadings, standingOf } from './fit-actions.ts';
 import { ReadingList } from './ReadingList.tsx';
 import { SlabEvidence } from './SlabEvidence.tsx';
 
@@ -66,7 +66,8 @@ export function FitPanel() {
 }
 
 function Outcome({ record }: { record: FitRecord }) {
-  const { fit, bands, used } = record;
+  const { fit, bands } = record;
+  const standing = usePieceStore((state) => standingOf(record, state.piece));
   const busy = useCalibrate((state) => state.busy !== null);
   return (
     <>
@@ -74,15 +75,20 @@ function Outcome({ record }: { record: FitRecord }) {
       {!fit.settled && (
         <p className="warning">The fit did not come to rest; look at the readings before you use its numbers.</p>
       )}
-      {used ? (
+      {standing === 'in use' ? (
         <Button className="wide sheet-main" onPress={() => setCalibrate({ part: 'shelf', said: null })}>
           Put it on the shelf
         </Button>
       ) : (
-        <Button className="wide sheet-main" isDisabled={busy} onPress={() => applyNumbers(record)}>
+        <Button
+          className="wide sheet-main"
+          isDisabled={busy || standing === 'stale'}
+          onPress={() => applyNumbers(record)}
+        >
           Use these numbers
         </Button>
       )}
+      {standing === 'stale' && <p className="hint">Coats or machine have been changed since; fit again.</p>}
       {fit.untold.length > 0 && (
         <section className="cal-cannot" aria-label="What stays open">
           <h3>What stays open</h3>

@@ -14,7 +14,7 @@ import {
   removeEntry,
   renameEntry,
   shelvePiece,
-  useEntry as takeEntry,
+  takeEntry,
 } from './shelf-actions.ts';
 
 export function ShelfPanel() {

@@ -55,7 +55,6 @@ export interface FitRecord {
   readonly readings: readonly Evidence[];
   /** Uncleared share of the light areas before and after; null while it is worked out, or without a photograph. */
   readonly bands: { readonly before: Band; readonly after: Band } | null;
-  readonly used: boolean;
 }
 
 interface CalibrateState {

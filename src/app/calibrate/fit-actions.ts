@@ -11,6 +11,13 @@ import { type Evidence, type FitRecord, setCalibrate, useCalibrate } from './cal
 export const calibrationKey = ({ certainty }: Piece): string =>
   certainty.source === 'calibrated' ? JSON.stringify(certainty.covariance) : '';
 
+/** Whether a fit is what the piece has now, still fits it, or the piece has become another since. */
+export function standingOf({ fit, base }: FitRecord, piece: Piece): 'in use' | 'open' | 'stale' {
+  if (calibrationKey(piece) === calibrationKey(fit.piece)) return 'in use';
+  const same = (['stack', 'machine', 'heat', 'certainty'] as const).every((part) => piece[part] === base[part]);
+  return same ? 'open' : 'stale';
+}
+
 /** Readings that the piece's numbers do not hold yet. */
 export const freshReadings = (readings: readonly Evidence[], piece: Piece): Evidence[] =>
   readings.filter(({ usedIn }) => !usedIn.includes(calibrationKey(piece)));
@@ -24,7 +31,7 @@ export const fitReadings = (): Promise<void> =>
     const read = readings.map(({ card, reading }) => ({ card, reading }));
     const known = filmMeasured ? ['coat0.thickness'] : [];
     const fit = await askCalibrate('fit', { piece: base, read, known }, signal);
-    const record: FitRecord = { fit, base: piece, readings, bands: null, used: false };
+    const record: FitRecord = { fit, base: piece, readings, bands: null };
     setCalibrate({ record });
     if (!photo) return;
     setCalibrate({ busy: 'Trying what the proof may become' });
@@ -41,7 +48,7 @@ export const fitReadings = (): Promise<void> =>
   });
 
 /** Puts the fitted numbers on the piece, as one change of it. */
-export function useNumbers(record: FitRecord): void {
+export function applyNumbers(record: FitRecord): void {
   const { piece: fitted } = record.fit;
   beginStep();
   usePieceStore.getState().change((piece) => ({
@@ -59,7 +66,6 @@ export function useNumbers(record: FitRecord): void {
   const held = calibrationKey(record.base);
   const key = calibrationKey(fitted);
   setCalibrate(({ work }) => ({
-    record: { ...record, used: true },
     work: {
       ...work,
       readings: work.readings.map((one) =>

@@ -59,7 +59,7 @@ export const shelvePiece = (name: string): Promise<void> =>
 
 const readLabs = ({ reading: { patches } }: Evidence) => Object.fromEntries(patches.map(({ id, lab }) => [id, lab]));
 
-export function useEntry(entry: ShelfEntry): void {
+export function takeEntry(entry: ShelfEntry): void {
   usePieceStore.getState().change((piece) => takeFromShelf(piece, entry));
   setCalibrate({
     said: `This piece now has the numbers of “${entry.name}”; one undo on the page takes it back.`,
