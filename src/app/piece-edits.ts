@@ -47,8 +47,12 @@ export const changeSlab = (part: Partial<Slab>): void =>
 export const changeHeat = (part: Partial<Heat>): void =>
   usePieceStore.getState().change((piece) => ({ ...piece, heat: { ...piece.heat, ...part } }));
 
-export const changeCertainty = (part: Partial<Certainty>): void =>
-  usePieceStore.getState().change((piece) => ({ ...piece, certainty: { ...piece.certainty, ...part } }));
+/** Spreads set by hand stand for themselves: what a card knew of them together no longer counts. */
+export const changeSpread = (part: Partial<Omit<Certainty, 'source' | 'covariance'>>): void =>
+  usePieceStore.getState().change((piece) => ({
+    ...piece,
+    certainty: { ...piece.certainty, covariance: null, ...part },
+  }));
 
 /** A species' wood, as it takes up light of a wavelength. @throws RangeError for an id that is no species'. */
 export const woodAt = (id: string, wavelengthNm: number): Wood => ({

@@ -1,6 +1,6 @@
 import type { Certainty } from '../../core/piece/schema.ts';
 import { ValueControl } from '../controls/ValueControl.tsx';
-import { changeCertainty } from '../piece-edits.ts';
+import { changeSpread } from '../piece-edits.ts';
 import { usePieceStore } from '../stores/piece-store.ts';
 
 type Spread = Exclude<keyof Certainty, 'source' | 'covariance'>;
@@ -30,7 +30,7 @@ export function SpreadControls() {
           hint={hint}
           unit="± %"
           value={100 * certainty[id]}
-          onChange={(percent) => changeCertainty({ [id]: percent / 100 })}
+          onChange={(percent) => changeSpread({ [id]: percent / 100 })}
           low={0}
           high={200}
           sliderHigh={60}
