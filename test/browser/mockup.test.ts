@@ -3,14 +3,16 @@ import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import type { Download, Page } from 'playwright-core';
 import sharp from 'sharp';
-import { describe, expect, test } from 'vitest';
+import { describe, expect, test, vi } from 'vitest';
 import { createPiece } from '../../src/core/piece/defaults.ts';
 import { encodePieceFile } from '../../src/core/piece/file.ts';
 import { browserPages } from '../helpers/browser-pages.ts';
 import { serveBuiltPage } from '../helpers/serve.ts';
 
 const NAME = '<script>window.reached = 1</script><img src="https://example.invalid/x.png">';
-const PATIENCE_MS = 110_000;
+/** Software draws everything here: a busy machine takes its time. */
+const PATIENCE_MS = 300_000;
+vi.setConfig({ testTimeout: 2 * PATIENCE_MS });
 
 let page: Page;
 const tools = browserPages({
@@ -104,15 +106,8 @@ describe('the mock-up', () => {
     await page.locator('#picture[data-drawn="moving"]').waitFor();
     await page.locator('#picture[data-drawn="finished"]').waitFor({ timeout: PATIENCE_MS });
     expect((await look()).equals(before)).toBe(false);
-  });
 
-  test('shows a picture where no program runs', async () => {
-    await openSmall();
-    await page.getByRole('button', { name: /^Mock-up/ }).click();
-    await page.getByRole('button', { name: 'Open the mock-up' }).click();
-    await drawn('.mockup-view canvas');
-    const file = join(tools.folder, 'plain.html');
-    await (await save('Save a file for the client')).saveAs(file);
+    // Where no program runs there is a picture.
     const plain = await page.context().browser()!.newContext({ javaScriptEnabled: false });
     const shown = await plain.newPage();
     await shown.goto(pathToFileURL(file).href);

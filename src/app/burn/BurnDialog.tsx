@@ -1,5 +1,5 @@
 import { useEffect, useMemo } from 'react';
-import { Button, Heading, Slider, SliderThumb, SliderTrack } from 'react-aria-components';
+import { Button, Heading } from 'react-aria-components';
 import { burnPlace } from '../../core/raster/burn-clock.ts';
 import { BurnView } from '../../view/mockup/BurnView.tsx';
 import { MOCKUP_LAMP } from '../mockup/mockup-store.ts';
@@ -96,26 +96,24 @@ function Watch({ burn }: { burn: ReadyBurn }) {
         >
           {playing ? 'Stop here' : 'Play'}
         </Button>
-        <Slider
-          className="burn-slider"
-          aria-label="Time of the burn, s"
-          minValue={0}
-          maxValue={burn.totalS}
-          step={1}
-          value={Math.round(seconds)}
-          onChange={(value) => {
-            setBurn({ playing: false });
-            goTo(value as number);
-          }}
-        >
-          <SliderTrack className="burn-track">
-            <i aria-hidden="true" style={{ width: `${(100 * seconds) / burn.totalS}%` }} />
-            {starts(burn).map((at) => (
-              <b key={at} aria-hidden="true" style={{ left: `${(100 * at) / burn.totalS}%` }} />
-            ))}
-            <SliderThumb className="burn-thumb" aria-valuetext={words} />
-          </SliderTrack>
-        </Slider>
+        <div className="burn-track">
+          {starts(burn).map((at) => (
+            <b key={at} aria-hidden="true" style={{ left: `${(100 * at) / burn.totalS}%` }} />
+          ))}
+          <input
+            type="range"
+            aria-label="Time of the burn, s"
+            aria-valuetext={words}
+            min={0}
+            max={Math.ceil(burn.totalS)}
+            step={1}
+            value={Math.round(seconds)}
+            onChange={(event) => {
+              setBurn({ playing: false });
+              goTo(Number(event.target.value));
+            }}
+          />
+        </div>
         <p className="burn-words">{words}</p>
       </div>
     </>
