@@ -33,7 +33,7 @@ const piece = (() => {
   return { ...made, picture: { ...made.picture, widthMm: 24 } };
 })();
 /** The paint as it truly is: other than the preset says. */
-const truth = shiftPiece(piece, ['coat0.threshold', 'coat0.specificEnergy'], [0.12, 0.1]);
+const truth = shiftPiece(piece, ['coat0.threshold', 'coat0.specificEnergy'], [-0.1, -0.08]);
 let pieceFile: string;
 let table: string;
 

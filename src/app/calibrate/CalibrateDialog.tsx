@@ -1,4 +1,4 @@
-import { useEffect } from 'react';
+import { useEffect, useRef } from 'react';
 import { Button, Heading, ToggleButton, ToggleButtonGroup } from 'react-aria-components';
 import { SheetDialog } from '../sheet/SheetDialog.tsx';
 import { SheetTable } from '../sheet/SheetTable.tsx';
@@ -57,9 +57,21 @@ function useFollowingCard(): void {
   }, [piece, wish.widthMm, wish.heightMm]);
 }
 
+/** A button that leads to another part goes with its own: the focus then goes to the part's panel. */
+function useFocusKept(part: Part) {
+  const panel = useRef<HTMLElement>(null);
+  // biome-ignore lint/correctness/useExhaustiveDependencies: looks after every change of part
+  useEffect(() => {
+    const { activeElement } = document;
+    if (!activeElement || activeElement === document.body) panel.current?.focus();
+  }, [part]);
+  return panel;
+}
+
 function Body() {
   const { part, past, future, busy, fault, said, work } = useCalibrate();
   const { Place, Panel } = SHOWN[part];
+  const panel = useFocusKept(part);
   const counts: Partial<Record<Part, number>> = { fit: work.readings.length, shelf: work.entries.length };
   return (
     <SheetTable onUndo={undoWork} onRedo={redoWork}>
@@ -97,7 +109,7 @@ function Body() {
       <div className="sheet-place cal-place">
         <Place />
       </div>
-      <aside className="sheet-panel cal-panel" aria-label={`${LABELS[part]}: what to do`}>
+      <aside ref={panel} tabIndex={-1} className="sheet-panel cal-panel" aria-label={`${LABELS[part]}: what to do`}>
         <div className="cal-news">
           <div role="status">
             {busy && (

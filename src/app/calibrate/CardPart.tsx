@@ -36,7 +36,7 @@ export function CardPlace() {
 }
 
 export function CardPanel() {
-  const { work, worths, card, cardKept, busy } = useCalibrate();
+  const { work, worths, card, cardKept } = useCalibrate();
   const { kind, wish } = work;
   const best = worths?.[0];
   const change = (part: Partial<CardWish>) => chooseCard({ wish: { ...wish, ...part } });
@@ -83,7 +83,7 @@ export function CardPanel() {
         <RangeControls wish={wish} change={change} />
       </More>
       <div className="cal-actions">
-        <Button className="wide sheet-main" isDisabled={!card || busy !== null} onPress={() => void saveCardJob()}>
+        <Button className="wide sheet-main" isDisabled={!card} onPress={() => void saveCardJob()}>
           Save the burn job
         </Button>
         <p className="hint">One archive: a program for each pass, the card’s data, and what to do.</p>
@@ -91,7 +91,7 @@ export function CardPanel() {
           <Button className="wide" isDisabled={!card} onPress={saveCardData}>
             Card’s data
           </Button>
-          <Button className="wide" isDisabled={!card || busy !== null} onPress={() => void saveCardPiece()}>
+          <Button className="wide" isDisabled={!card} onPress={() => void saveCardPiece()}>
             As a piece
           </Button>
         </div>

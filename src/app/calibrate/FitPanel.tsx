@@ -8,7 +8,7 @@ import { ReadingList } from './ReadingList.tsx';
 import { SlabEvidence } from './SlabEvidence.tsx';
 
 export function FitPanel() {
-  const { work, busy, filmMeasured, changes, record } = useCalibrate();
+  const { work, filmMeasured, changes, record } = useCalibrate();
   const piece = usePieceStore((state) => state.piece);
   const fresh = freshReadings(work.readings, piece).length;
   const calibrated = piece.certainty.source === 'calibrated';
@@ -49,7 +49,7 @@ export function FitPanel() {
           )}
           <Button
             className={record ? 'wide' : 'wide sheet-main'}
-            isDisabled={busy !== null || fresh === 0}
+            isDisabled={fresh === 0}
             onPress={() => void fitReadings()}
           >
             {fresh > 1 ? `Fit to ${fresh} readings` : 'Fit'}
@@ -68,7 +68,6 @@ export function FitPanel() {
 function Outcome({ record }: { record: FitRecord }) {
   const { fit, bands } = record;
   const standing = usePieceStore((state) => standingOf(record, state.piece));
-  const busy = useCalibrate((state) => state.busy !== null);
   return (
     <>
       {bands && <BandPair before={bands.before} after={bands.after} />}
@@ -80,11 +79,7 @@ function Outcome({ record }: { record: FitRecord }) {
           Put it on the shelf
         </Button>
       ) : (
-        <Button
-          className="wide sheet-main"
-          isDisabled={busy || standing === 'stale'}
-          onPress={() => applyNumbers(record)}
-        >
+        <Button className="wide sheet-main" isDisabled={standing === 'stale'} onPress={() => applyNumbers(record)}>
           Use these numbers
         </Button>
       )}

@@ -12,7 +12,7 @@ import { openCardPhoto, placeCorners, readAgain } from './read-actions.ts';
 const GREY = 49.5;
 
 export function PhotoPanel({ card }: { card: Card }) {
-  const { photo, chipLightness, busy, work } = useCalibrate();
+  const { photo, chipLightness, work } = useCalibrate();
   const read = work.readings.find(({ card: one, reading }) => one.id === card.id && reading.how === 'photo');
   return (
     <>
@@ -22,7 +22,7 @@ export function PhotoPanel({ card }: { card: Card }) {
           if (files?.[0]) void openCardPhoto(files[0]);
         }}
       >
-        <Button className={photo ? 'wide' : 'wide sheet-main'} isDisabled={busy !== null}>
+        <Button className={photo ? 'wide' : 'wide sheet-main'}>
           {photo ? 'Another photograph…' : 'Open a photograph…'}
         </Button>
       </FileTrigger>
@@ -51,11 +51,7 @@ export function PhotoPanel({ card }: { card: Card }) {
       )}
       {photo && (
         <div className="button-row">
-          <Button
-            className="wide"
-            isDisabled={busy !== null}
-            onPress={() => (photo.corners ? void readAgain() : placeCorners(photo, card))}
-          >
+          <Button className="wide" onPress={() => (photo.corners ? void readAgain() : placeCorners(photo, card))}>
             {photo.corners ? 'Read again' : 'Set the corners'}
           </Button>
           <Button

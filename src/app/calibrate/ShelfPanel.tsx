@@ -48,7 +48,7 @@ export function ShelfPanel() {
 /** Keeps what the piece has now. */
 function PutOn() {
   const { piece } = usePieceStore();
-  const { work, busy } = useCalibrate();
+  const { work } = useCalibrate();
   const [name, setName] = useState('');
   if (piece.certainty.source !== 'calibrated') {
     return <p className="plain">This piece has uncalibrated numbers; fit a card first, or use an entry.</p>;
@@ -57,11 +57,7 @@ function PutOn() {
   return (
     <section className="cal-put-on" aria-label="Put this piece’s numbers on the shelf">
       <NameControl label="Keep it as" value={name} onChange={setName} />
-      <Button
-        className="wide sheet-main"
-        isDisabled={name.trim() === '' || busy !== null}
-        onPress={() => void shelvePiece(name).then(() => setName(''))}
-      >
+      <Button className="wide sheet-main" onPress={() => void shelvePiece(name).then((kept) => kept && setName(''))}>
         {there ? 'Put in place of that one' : 'Put on the shelf'}
       </Button>
     </section>
@@ -69,12 +65,12 @@ function PutOn() {
 }
 
 function Chosen({ entry }: { entry: ShelfEntry }) {
-  const { work, busy, comparedWith } = useCalibrate();
+  const { work, comparedWith } = useCalibrate();
   const others = work.entries.filter((one) => one !== entry);
   return (
     <section className="cal-chosen" aria-label={entry.name}>
       <h3>{entry.name}</h3>
-      <Button className="wide" isDisabled={busy !== null} onPress={() => takeEntry(entry)}>
+      <Button className="wide" onPress={() => takeEntry(entry)}>
         Use for this piece
       </Button>
       <Rename entry={entry} />
@@ -131,7 +127,7 @@ function Rename({ entry }: { entry: ShelfEntry }) {
 
 /** Whether the entry still holds. */
 function Check({ entry }: { entry: ShelfEntry }) {
-  const { work, drift, busy } = useCalibrate();
+  const { work, drift } = useCalibrate();
   const strips = work.readings.filter(({ card }) => card.kind === 'check-strip' && card.patches.length > 1);
   const latest = strips.at(-1);
   return (
@@ -139,14 +135,10 @@ function Check({ entry }: { entry: ShelfEntry }) {
       <h4>Does it still hold?</h4>
       <p className="hint">A strip of eight patches tells in a minute whether the lens is dirty or the tube has aged.</p>
       <div className="button-row">
-        <Button className="wide" isDisabled={busy !== null} onPress={() => void makeCheckStrip(entry)}>
+        <Button className="wide" onPress={() => void makeCheckStrip(entry)}>
           Check strip
         </Button>
-        <Button
-          className="wide"
-          isDisabled={!latest || busy !== null}
-          onPress={() => latest && void checkEntry(entry, latest)}
-        >
+        <Button className="wide" isDisabled={!latest} onPress={() => latest && void checkEntry(entry, latest)}>
           Compare
         </Button>
       </div>

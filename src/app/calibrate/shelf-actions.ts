@@ -42,9 +42,9 @@ export const openOwnShelf = (): Promise<void> => {
   return reading;
 };
 
-/** Keeps the piece's numbers by a name, with a drawing of the card they came from. */
-export const shelvePiece = (name: string): Promise<void> =>
-  trying('Keeping it', async () => {
+/** Keeps the piece's numbers by a name, with a drawing of the card they came from. @returns whether it is there. */
+export async function shelvePiece(name: string): Promise<boolean> {
+  await trying('Keeping it', async () => {
     const { card, looks, work, record } = useCalibrate.getState();
     const { piece } = usePieceStore.getState();
     const from = record?.readings.at(-1) ?? work.readings.at(-1);
@@ -52,10 +52,13 @@ export const shelvePiece = (name: string): Promise<void> =>
       from && looks && card && from.card.id === card.id
         ? await keepDrawing({ card, looks: { ...looks, patches: { ...looks.patches, ...readLabs(from) } } })
         : '';
+    if (name.trim() === '') throw new Error('give it a name to keep it by');
     const entry = shelve(piece, { name: name.trim(), date: today(), cardPicture: drawing });
     editWork({ entries: putOnShelf({ entries: work.entries }, entry).entries });
     setCalibrate({ chosen: entry.name, said: `“${entry.name}” is on the shelf.` });
   });
+  return useCalibrate.getState().fault === null;
+}
 
 const readLabs = ({ reading: { patches } }: Evidence) => Object.fromEntries(patches.map(({ id, lab }) => [id, lab]));
 
