@@ -1,4 +1,5 @@
 import { registrationSteps } from '../core/placement/registration-steps.ts';
+import type { Point } from '../core/slab/point.ts';
 import { createGpuJsBackend } from '../kernels/gpu-js.ts';
 import { createCoarsePipeline } from '../sim/coarse.ts';
 import { createProofPipeline } from '../sim/proof.ts';
@@ -10,6 +11,8 @@ import {
   type RescueProposal,
   type RescueWishes,
 } from '../sim/rescue/propose.ts';
+import { type BurnedReading, readBurned } from '../sim/rescue/read-burned.ts';
+import type { RescueTools } from '../sim/rescue/rescue-scene.ts';
 import { tellRescue } from '../sim/rescue/tell.ts';
 import { MAKER_WORDS } from '../sim/rescue/words.ts';
 import { createInlineRunner } from '../sim/runner.ts';
@@ -17,6 +20,7 @@ import { CliError, type CliIo, UsageError } from './io.ts';
 import { BURN_OPTIONS, type OpenedJob, openJob, PIECE_OPTION } from './open-job.ts';
 import { numberOption, type OptionValues } from './options.ts';
 import { createProgress } from './progress.ts';
+import { readRgba } from './read-rgba.ts';
 import type { Command } from './run.ts';
 import { writePiece } from './write-piece.ts';
 
@@ -27,6 +31,13 @@ export const RESCUE: Command = {
   options: [
     PIECE_OPTION,
     { name: 'words', value: 'NAME', help: `how it came out: ${MAKER_WORDS.join(', ')} (default: as its proof says)` },
+    { name: 'photo-of-piece', value: 'FILE', help: 'a photograph of it as it came out, instead of --words' },
+    {
+      name: 'corners',
+      value: 'X,Y,…',
+      help: 'where the corners of the box round the slab lie in it, pixels: left top, then clockwise',
+    },
+    { name: 'nothing-clear', help: 'not even its lightest places are clear of the top coat' },
     { name: 'odds', value: 'PCT', help: 'how surely the light areas are to clear (default 90)' },
     { name: 'open-darks', help: 'open the dark areas visibly instead of leaving them alone' },
     { name: 'only-where', help: 'burn only where residue is to be expected' },
@@ -41,10 +52,13 @@ export const RESCUE: Command = {
     const effort = effortOf(values);
     const out = values['out'] as string | undefined;
     const job = await openJob('rescue', operands, values);
-    const proposal = await propose(job, wishes, effort, io);
+    const seen = burnedOptions(values);
+    const reading = seen && (await readPhotograph(job, seen, io));
+    const proposal = await propose({ ...job, piece: reading?.piece ?? job.piece }, wishes, effort, io);
     if (out && proposal.plan) await writePiece(out, proposal.plan.piece, job, operands[0]);
-    if (values['json']) io.out(`${JSON.stringify(asJson(proposal, wishes), null, 2)}\n`);
-    else io.out(rescueText(job, proposal, wishes, proposal.plan ? out : undefined));
+    if (values['json'])
+      io.out(`${JSON.stringify({ ...asJson(proposal, wishes), photograph: told(reading) }, null, 2)}\n`);
+    else io.out(photoText(reading) + rescueText(job, proposal, wishes, proposal.plan ? out : undefined));
   },
 };
 
@@ -65,6 +79,49 @@ function wishesOf(values: OptionValues): RescueWishes {
   };
 }
 
+interface BurnedOptions {
+  readonly path: string;
+  readonly corners: Point[];
+  readonly lightestIsClear: boolean;
+}
+
+/** Null unless a photograph of the piece is given. */
+function burnedOptions(values: OptionValues): BurnedOptions | null {
+  const path = values['photo-of-piece'] as string | undefined;
+  if (path === undefined) return null;
+  if (values['words'] !== undefined) throw new UsageError('rescue: give --words or --photo-of-piece, not both');
+  const text = (values['corners'] as string | undefined) ?? '';
+  const numbers = text.split(',').filter((part) => part.trim() !== '');
+  if (numbers.length !== 8) throw new UsageError('--corners: must be eight numbers x,y,x,y,x,y,x,y in pixels');
+  const at = numbers.map((part) => numberOption('--corners', part, -100000, 100000));
+  const corners = [0, 2, 4, 6].map((i): Point => [at[i], at[i + 1]]);
+  return { path, corners, lightestIsClear: values['nothing-clear'] !== true };
+}
+
+async function readPhotograph(
+  { piece, photo }: OpenedJob,
+  { path, corners, lightestIsClear }: BurnedOptions,
+  io: CliIo,
+): Promise<BurnedReading> {
+  const burned = { photo: await readRgba(path), corners, lightestIsClear };
+  return searching(io, (tools, onProgress) => readBurned(piece, photo, burned, tools, onProgress));
+}
+
+/** Without the piece, which the plan holds. */
+function told(reading: BurnedReading | null): object | null {
+  if (!reading) return null;
+  const { piece: _, ...rest } = reading;
+  return rest;
+}
+
+function photoText(reading: BurnedReading | null): string {
+  if (!reading) return '';
+  const { agrees, tiles, missBefore, missAfter } = reading;
+  return agrees
+    ? `The photograph was compared at ${tiles} places: the model is now off by ${missAfter.toFixed(1)} L* on average, ${missBefore.toFixed(1)} before.\n\n`
+    : `Nothing that these coats, this machine and these passes are likely to give looks like that photograph (off by ${missBefore.toFixed(1)} L*): it was left aside. Check corners, light and settings.\n\n`;
+}
+
 const effortOf = (values: OptionValues): RescueEffort => ({
   ...RESCUE_EFFORT,
   ...(values['tries'] !== undefined && {
@@ -72,18 +129,25 @@ const effortOf = (values: OptionValues): RescueEffort => ({
   }),
 });
 
-async function propose(
+const propose = (
   { piece, photo }: OpenedJob,
   wishes: RescueWishes,
   effort: RescueEffort,
   io: CliIo,
-): Promise<RescueProposal> {
+): Promise<RescueProposal> =>
+  searching(io, (tools, onProgress) => proposeRescue(piece, photo, tools, wishes, onProgress, effort));
+
+/** Runs a search with its tools and shows how far it is. */
+async function searching<Found>(
+  io: CliIo,
+  search: (tools: RescueTools, onProgress: (share: number) => void) => Promise<Found>,
+): Promise<Found> {
   const progress = createProgress(io);
   const runner = createInlineRunner(await createGpuJsBackend('cpu', 'rescue'));
   const { appearance } = createProofPipeline();
   try {
     const tools = { coarse: createCoarsePipeline(), appearance, runner };
-    return await proposeRescue(piece, photo, tools, wishes, (share) => progress.show(share, 'rescue'), effort);
+    return await search(tools, (share) => progress.show(share, 'rescue'));
   } catch (error) {
     if (error instanceof RangeError) throw new CliError(error.message);
     throw error;
