@@ -1,6 +1,7 @@
 import type { Pass, Piece } from '../../core/piece/schema.ts';
 import { learnFrom } from '../../core/quality/learn.ts';
 import { thinOut, type Weighted } from '../../core/quality/weighted.ts';
+import { CLEARED_SHARE } from '../how-sure.ts';
 import { createPreparation, type Photo } from '../prepare.ts';
 import { inBins, SCENE_BINS } from '../scene-bins.ts';
 import type { ToneScale } from '../tone-scale.ts';
@@ -107,7 +108,8 @@ export async function proposeRescue(
   const before = stateOf(draws.map(({ value: { outcome }, weight }) => ({ value: outcome, weight })));
   const known = { scorchedAlready: before.scorches > 0.5, before, plan: null };
   if (!agreed && words) return { ...known, verdict: 'disagrees' };
-  if (before.clears >= wishes.odds) return { ...known, verdict: 'cleared' };
+  const clearByProof = words === null && predicted.uncleared < CLEARED_SHARE;
+  if (clearByProof || before.clears >= wishes.odds) return { ...known, verdict: 'cleared' };
 
   const start = nextPass(piece);
   const tried = await tryPowers(scene, draws, start, (share) => onProgress(0.3 + 0.35 * share));

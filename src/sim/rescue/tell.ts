@@ -23,7 +23,7 @@ export function tellRescue(proposal: RescueProposal, wishes: RescueWishes): stri
   }
   if (verdict === 'cleared' || !plan) {
     lines.push(
-      `The light areas are clear in ${inTen(before.clears)} already, which is as sure as you asked for. Leave it as it is.`,
+      `${wishes.words ? 'Pieces that look like that' : 'Pieces that look like this proof'} are clear in their light areas in ${inTen(before.clears)} already. Leave it as it is, or say how it came out.`,
     );
     return lines;
   }
