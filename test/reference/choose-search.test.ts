@@ -108,7 +108,7 @@ describe('the search on burned patches', () => {
       const at = [i % 10, Math.floor(i / 10) % 3, Math.floor(i / 30)].map(
         (k, n) => SPANS[n][0] + ((SPANS[n][1] - SPANS[n][0]) * k) / (STEPS[n] - 1),
       );
-      table.push(await evaluate(bench, passAt(space, { at: [...at, 0, 0], kind: 0 })));
+      table.push(await evaluate(bench, passAt(space, { at: [...at, 0, 0, 0], kind: 0 })));
     }
   }, 60_000);
 

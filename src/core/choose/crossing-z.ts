@@ -6,13 +6,23 @@ const FAINT = 5e-4;
 
 /**
  * How many standard deviations away a share that grows with them passes its limit, from its values at none and at `triedZ`. Shares of
- * an uneven film grow about as a normal distribution does, so their quantiles are joined by a straight line. Between ±`MOST_Z`.
+ * an uneven film grow about as a normal distribution does, so their quantiles lie on a straight line.
+ * @param slope of that line where the two values do not tell it: spread of what is not known over that of the film.
+ * @returns between ±`MOST_Z`.
  */
-export function crossingZ(atNone: number, atTried: number, triedZ: number, limit: number): number {
+export function crossingZ(atNone: number, atTried: number, triedZ: number, limit: number, slope: number): number {
+  const told = (share: number) => share > FAINT && share < 1 - FAINT;
   const quantile = (share: number) => normalQuantile(Math.min(1 - FAINT, Math.max(FAINT, share)));
-  const bound = (z: number) => Math.min(MOST_Z, Math.max(-MOST_Z, z));
   const [none, tried, wanted] = [quantile(atNone), quantile(atTried), quantile(limit)];
-  // Where both are faint, or both full, nobody knows the slope: one standard deviation of the share for one of the cause.
-  const slope = Math.max(0.3, (tried - none) / triedZ);
-  return bound(tried < wanted ? triedZ + (wanted - tried) / slope : (wanted - none) / slope);
+  const measured = told(atNone) && told(atTried) ? Math.max(0.2 * slope, (tried - none) / triedZ) : slope;
+  const fromNone = (wanted - none) / measured;
+  const fromTried = triedZ + (wanted - tried) / measured;
+  const z = told(atTried)
+    ? fromTried
+    : told(atNone) || atNone >= 1 - FAINT
+      ? fromNone
+      : atTried <= FAINT
+        ? fromTried
+        : triedZ / 2;
+  return Math.min(MOST_Z, Math.max(-MOST_Z, z));
 }

@@ -29,7 +29,7 @@ export const EVEN_WISHES: Wishes = { quality: 50, minutes: 50, safety: 50 };
 /** Odds with which light areas must clear and the rest stay unscorched. */
 export const WANTED_ODDS = 0.95;
 /** 95 % is 1.645 standard deviations; the rest allows for what the quick model leaves out. */
-export const WANTED_Z = 1.75;
+export const WANTED_Z = 1.7;
 /** Beyond this many standard deviations the quick model cannot tell. */
 export const MOST_Z = 3;
 

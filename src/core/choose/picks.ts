@@ -21,23 +21,33 @@ export function pickTradeOffs<Item extends { readonly outcome: Outcome }>(
 ): { readonly item: Item; readonly role: Role }[] {
   const kept = items.filter(({ outcome }) => violationOf(outcome) === 0);
   if (kept.length === 0) return [];
-  const roles = new Map<Item, Role>();
-  for (const [role, leaning] of Object.entries(leanings(wishes)) as [Role, Wishes][]) {
-    const best = kept.reduce((a, b) => (costOf(b.outcome, leaning) < costOf(a.outcome, leaning) ? b : a));
-    if (!roles.has(best) && ![...roles.keys()].some((other) => alike(other.outcome, best.outcome)))
-      roles.set(best, role);
+  const taken: Item[] = [];
+  for (const leaning of Object.values(leanings(wishes))) {
+    const next = kept.reduce((a, b) => (costOf(b.outcome, leaning) < costOf(a.outcome, leaning) ? b : a));
+    if (taken.length < most && !taken.some(({ outcome }) => alike(outcome, next.outcome))) taken.push(next);
   }
+  const [best] = taken;
   const respects = [
     ({ outcome }: Item) => Math.log(outcome.minutes) / MINUTES_APART,
     ({ outcome }: Item) => outcome.qualityLossL / QUALITY_APART_L,
   ] as const;
   const front = paretoFront(kept, respects[0], respects[1]);
-  const candidates = [...new Set([...front, ...roles.keys()])].sort((a, b) => a.outcome.minutes - b.outcome.minutes);
-  return spreadPicks(candidates, respects, most, [...roles.keys()].slice(0, most)).map((item) => ({
-    item,
-    role: roles.get(item) ?? 'between',
-  }));
+  const candidates = [...new Set([...front, ...taken])].sort((a, b) => a.outcome.minutes - b.outcome.minutes);
+  const picked = spreadPicks(candidates, respects, most, taken);
+  const useful = picked.filter((item) => item === best || !picked.some((other) => beats(other.outcome, item.outcome)));
+  const least = (of: (outcome: Outcome) => number) => useful.reduce((a, b) => (of(b.outcome) < of(a.outcome) ? b : a));
+  const roles: readonly (readonly [Item, Role])[] = [
+    [best, 'best'],
+    [least(({ minutes }) => minutes), 'quickest'],
+    [least(({ qualityLossL }) => qualityLossL), 'finest'],
+    [least((outcome) => -marginOf(outcome)), 'safest'],
+  ];
+  return useful.map((item) => ({ item, role: roles.find(([one]) => one === item)?.[1] ?? 'between' }));
 }
+
+/** Nothing speaks for the second: longer, worse and no safer. */
+const beats = (a: Outcome, b: Outcome): boolean =>
+  a !== b && a.minutes <= b.minutes && a.qualityLossL <= b.qualityLossL && marginOf(a) > marginOf(b) - 0.1;
 
 /** Differences that make two worth showing: of the minutes' logarithm, of quality in L*, of the margin in standard deviations. */
 const MINUTES_APART = 0.12;

@@ -16,7 +16,7 @@ export interface SearchOptions<Value> {
   readonly evaluate: (place: Place) => Promise<Value>;
   /** Known to be worth a look; looked at first. */
   readonly starts: readonly Place[];
-  /** The smaller the better; for each a search of its own, on what all have found so far. */
+  /** The smaller the better; for each a search of its own, on what all have found so far; the first gets the most of the budget. */
   readonly costs: readonly ((value: Value) => number)[];
   readonly seed: number;
   /** Places of the first, even look round. */
@@ -24,7 +24,7 @@ export interface SearchOptions<Value> {
   /** Evaluations at most. */
   readonly budget: number;
   readonly shouldStop?: () => boolean;
-  /** Awaited after the look round and after each search. */
+  /** Awaited after the starts, after the look round and after each search. */
   readonly onRound?: (found: readonly Found<Value>[], share: number) => Promise<void> | void;
 }
 
@@ -55,11 +55,12 @@ export async function search<Value>(options: SearchOptions<Value>): Promise<Foun
   const round = (share: number) => options.onRound?.([...found.values()], share);
 
   for (const place of options.starts) await look(place);
+  await round(0);
   const random = createGenerator(options.seed);
   for (const place of latinHypercube(variables, options.scattered, kinds, random)) await look(place);
   await round(0);
   for (const [i, cost] of costs.entries()) {
-    const fair = Math.floor(((i + 1) * budget) / costs.length);
+    const fair = Math.floor(budget * ((i + 1) / costs.length) ** 0.7);
     const spent = () => found.size >= fair;
     for (const start of bestOfKinds([...found.values()], cost, 2)) {
       await directSearch(start, look, cost, kinds, random, spent);

@@ -22,6 +22,8 @@ export interface Suggestion {
   readonly id: string;
   readonly role: Role;
   readonly pass: Pass;
+  /** How far the light areas are burned without gaps, 0–1; in the tone curve already. */
+  readonly solid: number;
   /** Tone curve that belongs to it; null while it is not fitted yet. */
   readonly curve: Tone['curve'] | null;
   readonly outcome: Outcome;

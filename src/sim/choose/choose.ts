@@ -5,13 +5,13 @@ import { leanings, MOST_SUGGESTIONS, pickTradeOffs } from '../../core/choose/pic
 import { type Found, type Place, search } from '../../core/choose/search.ts';
 import type { ChooseResult, Suggestion } from '../../core/choose/suggestion.ts';
 import type { AppearanceTable } from '../../core/material/appearance.ts';
-import type { Pass, Piece } from '../../core/piece/schema.ts';
+import type { Pass, Piece, ScreenMethod } from '../../core/piece/schema.ts';
 import type { CoarseScene } from '../coarse-scene.ts';
 import type { StripRunner } from '../runner.ts';
 import { type Bench, createBench } from './bench.ts';
 import { evaluate } from './evaluate.ts';
 import { finish } from './finish.ts';
-import { passAt, placeOf, type SettingsSpace, settingsSpace, VARIABLES } from './settings.ts';
+import { passAt, placeOf, type SettingsSpace, settingsSpace, solidAt, VARIABLES } from './settings.ts';
 
 export interface ChooseRequest {
   readonly piece: Piece;
@@ -33,7 +33,7 @@ export interface ChooseHooks {
   readonly breathe?: () => Promise<void>;
 }
 
-const BUDGET = 150;
+const BUDGET = 130;
 const SCATTERED = 14;
 const SEED = 0xc405e;
 /** Share of all the work that the search takes. */
@@ -41,6 +41,7 @@ export const SEARCH_SHARE = 0.45;
 
 interface Candidate {
   readonly pass: Pass;
+  readonly solid: number;
   readonly outcome: Outcome;
 }
 
@@ -62,14 +63,15 @@ export async function choose(
   let count = 0;
   const tryPlace = async (place: Place): Promise<Candidate> => {
     const pass = passAt(space, place);
-    const key = JSON.stringify(pass);
+    const solid = solidAt(place);
+    const key = JSON.stringify([pass, solid]);
     const seen = known.get(key);
     if (seen) return seen;
     if (count++ % 4 === 0) {
       hooks.onProgress?.((SEARCH_SHARE * Math.min(budget, count)) / budget, 'search');
       await hooks.breathe?.();
     }
-    const candidate = { pass, outcome: await evaluate(bench, pass) };
+    const candidate = { pass, solid, outcome: await evaluate(bench, pass, solid) };
     known.set(key, candidate);
     return candidate;
   };
@@ -98,14 +100,29 @@ export async function choose(
   return finish(bench, space, searched, hooks);
 }
 
+/** Row pitch at which dots clear and nothing scorches over the widest range of powers: rows about as far apart as the spot's radius. */
+const WIDE_ROWS = 0.65;
+
 /** The piece's own settings, and some that should clear at several feeds; full power at the slowest feed shows whether anything can. */
 function startsOf(space: SettingsSpace): Place[] {
   const own = placeOf(space, space.piece.passes[0]);
-  const at = (power: number, feed: number, pitch = own.at[2]): Place => ({
-    at: [power, feed, pitch, 0, 0],
-    kind: own.kind,
+  const at = (power: number, feed: number, pitch: number, solid: number, kind = own.kind): Place => ({
+    at: [power, feed, pitch, 0, 0, solid],
+    kind,
   });
-  return [own, at(0.5, own.at[1]), at(0.5, 0.85), at(0.5, 0.7, 0.6), at(0.5, 0.5, 0.4), at(0.5, 0.25), at(1, 0, 0)];
+  const [, feed, pitch] = own.at;
+  const other = (name: ScreenMethod) => Math.max(0, space.screens.indexOf(name));
+  return [
+    own,
+    at(0.5, feed, pitch, 1),
+    at(0.5, feed, WIDE_ROWS, 1),
+    at(0.5, 0.75, WIDE_ROWS, 1),
+    at(0.5, 0.6, WIDE_ROWS, 1),
+    at(0.5, 0.6, WIDE_ROWS, 1, other('blue-noise')),
+    at(0.5, 0.45, WIDE_ROWS, 1, other('floyd-steinberg')),
+    at(0.5, 0.3, pitch, 0),
+    at(1, 0, 0, 1),
+  ];
 }
 
 function resultOf(
@@ -119,10 +136,11 @@ function resultOf(
     candidates.map(({ outcome }) => outcome),
     endsL[1] - endsL[0],
   );
-  const suggestion = ({ pass, outcome }: Candidate, role: Suggestion['role'], i: number): Suggestion => ({
+  const suggestion = ({ pass, solid, outcome }: Candidate, role: Suggestion['role'], i: number): Suggestion => ({
     id: `suggestion-${i + 1}`,
     role,
     pass,
+    solid,
     curve: null,
     outcome,
     odds: null,

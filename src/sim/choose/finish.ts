@@ -7,11 +7,11 @@ import { createToneCurve } from '../../core/image/tone.ts';
 import type { Pass, Piece } from '../../core/piece/schema.ts';
 import { drawPiece } from '../../core/quality/spread.ts';
 import { fitTones } from '../fit-tones.ts';
-import { CLEARED_SHARE, SCORCHED_SHARE } from '../how-sure.ts';
+import { CLEARED_SHARE } from '../how-sure.ts';
 import type { Bench } from './bench.ts';
 import { type ChooseHooks, SEARCH_SHARE } from './choose.ts';
 import { evaluate } from './evaluate.ts';
-import { burnedShares, burnedSharesOf } from './odds.ts';
+import { burnedShares, burnedSharesOf, SCORCH_LIMIT } from './odds.ts';
 import type { SettingsSpace } from './settings.ts';
 
 /** Drawn pieces per suggestion; their numbers are not those of `howSure`. */
@@ -55,7 +55,7 @@ async function finished(
   hooks: ChooseHooks,
 ): Promise<Suggestion> {
   let { pass } = suggestion;
-  const curve = await fittedCurve(bench, pass, hooks.shouldStop);
+  const curve = await fittedCurve(bench, pass, suggestion.solid, hooks.shouldStop);
   let odds = await drawnOdds(bench, pass, curve, hooks);
   for (let nudge = 0; nudge < MOST_NUDGES; nudge++) {
     const weak = odds.clears !== null && odds.clears < WANTED_ODDS;
@@ -67,7 +67,7 @@ async function finished(
     if (Math.min(next.clears ?? 1, next.unscorched) < Math.min(odds.clears ?? 1, odds.unscorched)) break;
     [pass, odds] = [nudged, next];
   }
-  const outcome = pass === suggestion.pass ? suggestion.outcome : await evaluate(bench, pass);
+  const outcome = pass === suggestion.pass ? suggestion.outcome : await evaluate(bench, pass, suggestion.solid);
   return { ...suggestion, pass, curve, odds, outcome, limits: limitsOf(space, pass, outcome) };
 }
 
@@ -78,11 +78,16 @@ function withHotPower({ lightens }: SettingsSpace, pass: Pass, factor: number): 
   return power > 1 || power === pass[end] ? null : { ...pass, [end]: power };
 }
 
-async function fittedCurve(bench: Bench, pass: Pass, shouldStop?: () => boolean): Promise<[number, number][]> {
+async function fittedCurve(
+  bench: Bench,
+  pass: Pass,
+  solid: number,
+  shouldStop?: () => boolean,
+): Promise<[number, number][]> {
   const piece = withSettings(bench.piece, pass, null);
   const warmthsK = bench.warmthsK(pass);
   const { curve } = await fitTones(piece, bench.appearance, bench.runner, { rounds: 1, warmthsK, shouldStop });
-  return bench.lightens ? raisedCurve(curve) : curve;
+  return bench.lightens ? raisedCurve(curve, solid) : curve;
 }
 
 async function drawnOdds(
@@ -103,7 +108,7 @@ async function drawnOdds(
     const drawn: Piece = drawPiece(bench.piece, FIRST_DRAW + draw);
     const { uncleared, scorched } = await burnedSharesOf(bench, drawn, pass, warmthsK, shares);
     if (uncleared < CLEARED_SHARE) clears++;
-    if (!scorches || scorched < SCORCHED_SHARE) unscorched++;
+    if (!scorches || scorched < SCORCH_LIMIT) unscorched++;
   }
   return { clears: lit ? clears / DRAWS : null, unscorched: unscorched / DRAWS, draws: DRAWS };
 }

@@ -42,7 +42,13 @@ const lightnesses = ({ rgb, films, tones }: ToneScale): number[][] =>
   );
 
 /** How a pass renders the picture's tones, grain and detail, and the tone curve that suits it. */
-export async function lookOf(bench: Bench, pass: Pass, warmthsK: readonly number[], hardness: Hardness): Promise<Look> {
+export async function lookOf(
+  bench: Bench,
+  pass: Pass,
+  solid: number,
+  warmthsK: readonly number[],
+  hardness: Hardness,
+): Promise<Look> {
   const { facts, piece, endsL, lightens } = bench;
   const burned = (of: Piece, films: readonly number[]): Promise<ToneScale> =>
     burnPatches(of, pass, bench.appearance, bench.runner, warmthsK, { tones: TONES, films, patchDots: PATCH });
@@ -58,7 +64,7 @@ export async function lookOf(bench: Bench, pass: Pass, warmthsK: readonly number
   const [darkest, lightest] = [middle[0], middle[count - 1]];
   const curve = (tone: number): number => {
     const fitted = fittedTone(middle, darkest + (lightest - darkest) * tone);
-    return lightens ? Math.max(fitted, lightFloor(tone)) : fitted;
+    return lightens ? Math.max(fitted, lightFloor(tone, solid)) : fitted;
   };
   let squares = 0;
   for (let bin = 0; bin < TONE_BINS; bin++) {

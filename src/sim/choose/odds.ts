@@ -4,7 +4,7 @@ import type { Pass, Piece } from '../../core/piece/schema.ts';
 import { LIGHT_AREA_LIGHTNESS } from '../../core/quality/clearing.ts';
 import { CLEARED_SHARE, SCORCHED_SHARE } from '../how-sure.ts';
 import type { Bench } from './bench.ts';
-import { TONE_BINS } from './facts.ts';
+import { type Facts, TONE_BINS } from './facts.ts';
 import { type Hardness, hardPiece } from './hard-draw.ts';
 import { burnPatches } from './patches.ts';
 
@@ -13,6 +13,8 @@ const BURNED_TONES = [0.7, 0.9, 0.95, 1];
 const PATCH = 5;
 /** Standard deviations at which harder and easier pieces are burned. */
 const TRIED_Z = 1.9;
+/** The proof scorches a little more than patches do, where rows are warmer than on average: of the limit so much is used. */
+export const SCORCH_LIMIT = 0.5 * SCORCHED_SHARE;
 /** Beyond so many standard deviations short of the limits only a coarse answer is needed. */
 const HOPELESS = 2.5;
 
@@ -74,6 +76,14 @@ export async function burnedSharesOf(
   return { uncleared: lit > 0 ? uncleared / lit : 0, scorched };
 }
 
+/** Standard deviation of the logarithm of the watts that the film's own unevenness asks for; most of the dose goes into the film. */
+function filmSpread({ films, filmShares }: Facts): number {
+  const mean = films.reduce((sum, film, i) => sum + filmShares[i] * film, 0);
+  const variance = films.reduce((sum, film, i) => sum + filmShares[i] * (film - mean) ** 2, 0);
+  return Math.max(0.02, (FILM_DOSE_SHARE * Math.sqrt(variance)) / Math.max(1e-6, mean));
+}
+const FILM_DOSE_SHARE = 0.75;
+
 export type Odds = Pick<Outcome, 'unclearedShare' | 'scorchedShare' | 'clearsZ' | 'unscorchedZ'>;
 
 /** What the burning end does on the piece as it is, on one that is harder to clear and on one that scorches sooner. */
@@ -92,11 +102,12 @@ export async function oddsOf(
   const given = await burned(0);
   const clears = shares.light.some((share) => share > 0);
   const scorches = bench.piece.stack.coats.length >= 2;
+  const slope = Math.min(6, Math.max(0.5, hardness.deviation / filmSpread(bench.facts)));
   const odds = (hard: number, easy: number): Odds => ({
     unclearedShare: given.uncleared,
     scorchedShare: given.scorched,
-    clearsZ: clears ? crossingZ(given.uncleared, hard, TRIED_Z, CLEARED_SHARE) : null,
-    unscorchedZ: scorches ? crossingZ(given.scorched, easy, TRIED_Z, SCORCHED_SHARE) : MOST_Z,
+    clearsZ: clears ? crossingZ(given.uncleared, hard, TRIED_Z, CLEARED_SHARE, slope) : null,
+    unscorchedZ: scorches ? crossingZ(given.scorched, easy, TRIED_Z, SCORCH_LIMIT, slope) : MOST_Z,
   });
   if (hardness.deviation < 1e-6) return odds(given.uncleared, given.scorched);
   const guess = odds(given.uncleared, given.scorched);

@@ -11,10 +11,12 @@ import type { Facts } from './facts.ts';
 import { hardnessOf, hardPiece } from './hard-draw.ts';
 
 /**
- * The variables of a search, each 0–1: power at the end that burns, feed, row pitch, spread of the spot, power at the other end.
+ * The variables of a search, each 0–1: power at the end that burns, feed, row pitch, spread of the spot, power at the other end, and how far
+ * light areas are burned solid.
  * Power is told between what should just clear and what should just not scorch, so that it fits whatever the others are.
  */
-export const VARIABLES = 5;
+export const VARIABLES = 6;
+export const solidAt = ({ at }: Place): number => at[5];
 
 /** Powers from a window's length below the clearing one to as much above the scorching one. */
 const WINDOW_LOW = -1;
@@ -34,7 +36,7 @@ const SLOWEST_MM_PER_S = 10;
 /** More dots than this make a proof heavy and show nothing. */
 const MOST_DOTS = 20e6;
 /** Dots beside a gap get less than even rows do (an estimate). */
-const DOT_SHARE = 0.93;
+const DOT_SHARE = 0.86;
 
 export interface SettingsSpace {
   readonly piece: Piece;
@@ -126,6 +128,7 @@ export function placeOf(space: SettingsSpace, pass: Pass): Place {
       placeIn(space.pitch, pass.rowPitchMm),
       Math.min(1, Math.abs(pass.focusOffsetMm) / space.focusMm),
       Math.min(1, idle),
+      0,
     ],
     kind: Math.max(0, space.screens.indexOf(pass.screen)),
   };
