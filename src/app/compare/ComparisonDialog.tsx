@@ -6,6 +6,7 @@ import { thumbnailOf } from '../pin-thumbnail.ts';
 import { ask } from '../proof-client.ts';
 import { saveFile } from '../save-file.ts';
 import { SheetDialog } from '../sheet/SheetDialog.tsx';
+import '../sheet/sheet-head.css';
 import { usePieceStore } from '../stores/piece-store.ts';
 import { NOW, useProofStore } from '../stores/proof-store.ts';
 import { ComparisonTable } from './ComparisonTable.tsx';
@@ -53,7 +54,7 @@ export function ComparisonDialog({ onClose }: { onClose: () => void }) {
   return (
     <SheetDialog label="Proofs side by side" isOpen onClose={close}>
       <div className="sheet-table comparison">
-        <header className="sheet-head">
+        <header className="sheet-head sheet-head-line">
           <Heading slot="title">Proofs</Heading>
           <p className="plain">
             Press a row to measure the others against it; press a heading to sort by it. What differs is marked ≠ or

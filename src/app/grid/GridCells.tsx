@@ -13,6 +13,8 @@ interface GridCellsProps {
 
 const CAPTION_PX = 26;
 const LABEL_PX = 104;
+/** Narrowest picture whose caption still has room; what does not fit then is scrolled to. */
+const LEAST_PX = 100;
 const HEAD_PX = 50;
 const GAP_PX = 10;
 
@@ -32,7 +34,7 @@ export function GridCells({ grid, onTake, onPin }: GridCellsProps) {
     (room.width - LABEL_PX) / across.values.length - GAP_PX,
     ((room.height - HEAD_PX) / down.values.length - GAP_PX - CAPTION_PX) / ratio,
   );
-  const width = Math.floor(Math.min(420, Math.max(72, fitting)));
+  const width = Math.floor(Math.min(420, Math.max(LEAST_PX, fitting)));
   return (
     <div className="grid-place" ref={place}>
       <table className="grid-cells" aria-label="Grid of proofs">

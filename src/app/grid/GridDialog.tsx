@@ -6,6 +6,7 @@ import { pinPiece } from '../pins.ts';
 import { ask } from '../proof-client.ts';
 import { saveFile } from '../save-file.ts';
 import { SheetDialog } from '../sheet/SheetDialog.tsx';
+import '../sheet/sheet-head.css';
 import { usePieceStore } from '../stores/piece-store.ts';
 import { useProofStore } from '../stores/proof-store.ts';
 import { sayValue } from './axis-words.ts';
@@ -72,7 +73,7 @@ export function GridDialog({ onClose }: { onClose: () => void }) {
   return (
     <SheetDialog label="Grid of proofs" isOpen onClose={onClose}>
       <div className="sheet-table grid-table">
-        <header className="sheet-head">
+        <header className="sheet-head sheet-head-line">
           <Heading slot="title">Grid</Heading>
           <p className="plain">A crop of the picture, burned over two settings. Press a picture to use or pin it.</p>
           <span className="spacer" />
