@@ -24,6 +24,7 @@ async function call(argv: string[], terminal = false): Promise<{ code: number; o
     },
     terminal,
     now: () => 0,
+    today: () => 0,
   });
   return { code, out, error };
 }

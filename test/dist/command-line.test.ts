@@ -31,7 +31,7 @@ describe('the built command line', () => {
     expect(result.stderr).toBe('');
     expect(result.status).toBe(0);
     const fromSource = join(folder, 'source');
-    const io = { out: () => {}, error: () => {}, terminal: false, now: () => 0 };
+    const io = { out: () => {}, error: () => {}, terminal: false, now: () => 0, today: () => 0 };
     expect(await run(['proof', photo, '--out', fromSource, ...options], io)).toBe(0);
     for (const name of [
       'proof.png',

@@ -9,7 +9,14 @@ import { howSure } from '../../src/sim/how-sure.ts';
 import { createInlineRunner, type StripRunner } from '../../src/sim/runner.ts';
 import { burn, pictureOf, plainPiece } from '../helpers/burn.ts';
 
-const NONE: Certainty = { source: 'calibrated', threshold: 0, specificEnergy: 0, thickness: 0, power: 0, covariance: null };
+const NONE: Certainty = {
+  source: 'calibrated',
+  threshold: 0,
+  specificEnergy: 0,
+  thickness: 0,
+  power: 0,
+  covariance: null,
+};
 const light = pictureOf(80, 60, () => 0.98);
 let runner: StripRunner;
 beforeAll(async () => {

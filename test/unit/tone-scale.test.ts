@@ -75,7 +75,10 @@ describe('the default piece’s tone scale', () => {
   test('is the same for every heading and does not see the slab’s own film', async () => {
     const table = createProofPipeline().appearance(piece);
     const turned = { ...piece, passes: [{ ...piece.passes[0], headingRad: 1 }] };
-    const other = { ...turned, stack: { ...piece.stack, film: { seed: 99, slowScaleMm: 5, fineScaleMm: 0.5 } } };
+    const other = {
+      ...turned,
+      stack: { ...piece.stack, film: { seed: 99, slowScaleMm: 5, fineScaleMm: 0.5, found: null } },
+    };
     expect((await burnToneScale(other, table, runner)).rgb).toEqual(scale.rgb);
   });
 

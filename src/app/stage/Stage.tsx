@@ -37,7 +37,8 @@ export function Stage({ handle, padding }: StageProps) {
   const asking = useRef(0);
 
   const shownOf = (record: ProofRecord | null) =>
-    (record && changeSurface(record, rescue.showsChange ? (rescue.proposal?.plan?.map ?? null) : null, rescue.askedFor)) ||
+    (record &&
+      changeSurface(record, rescue.showsChange ? (rescue.proposal?.plan?.map ?? null) : null, rescue.askedFor)) ||
     (record && session.shows !== 'proof' && oddsSurface(record, session.shows)) ||
     surfaceOf(record);
 
