@@ -12,6 +12,7 @@ import type { FittedTones, ToneIntent } from '../../sim/fit-tones.ts';
 import type { Band, HowSure } from '../../sim/how-sure.ts';
 import type { PauseEffect } from '../../sim/pause-effect.ts';
 import type { RescueProposal, RescueWishes } from '../../sim/rescue/propose.ts';
+import type { BurnedPhoto, BurnedReading } from '../../sim/rescue/read-burned.ts';
 import type { ProofSummary } from '../../sim/statistics.ts';
 import type { StripAnswer, StripLesson } from '../../sim/strip-job/learn-from-strip.ts';
 import type { StripProof } from '../../sim/strip-job/prove-strip.ts';
@@ -207,6 +208,11 @@ export interface Questions {
   readonly tones: {
     readonly asks: { readonly piece: Piece; readonly photoKey: string; readonly intent: ToneIntent };
     readonly gets: TonesAnswer;
+  };
+  /** The piece corrected by a photograph of it as it came out. */
+  readonly 'burned-reading': {
+    readonly asks: { readonly piece: Piece; readonly photoKey: string; readonly burned: BurnedPhoto };
+    readonly gets: BurnedReading;
   };
   /** A test strip: what its bands come out as, and the strip as a piece to burn. */
   readonly 'test-strip': {

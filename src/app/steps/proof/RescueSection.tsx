@@ -2,6 +2,7 @@ import { Button } from 'react-aria-components';
 import { registrationSteps } from '../../../core/placement/registration-steps.ts';
 import { tellRescue } from '../../../sim/rescue/tell.ts';
 import { MAKER_WORDS, type MakerWords, WORDS_TEXT } from '../../../sim/rescue/words.ts';
+import { BurnedPhotoButton } from '../../burned-photo/BurnedPhotoButton.tsx';
 import { ChoiceControl } from '../../controls/ChoiceControl.tsx';
 import { More } from '../../controls/More.tsx';
 import { PairSwitch } from '../../controls/PairSwitch.tsx';
@@ -45,6 +46,7 @@ export function RescueSection() {
         choices={STARTS}
         onChange={(id) => wish({ words: id === 'proof' ? null : id })}
       />
+      <BurnedPhotoButton />
       <ValueControl
         label="How surely it is to clear"
         hint="Surer takes more power, and comes closer to scorching."

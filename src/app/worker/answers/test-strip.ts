@@ -5,8 +5,9 @@ import { createProofPipeline } from '../../../sim/proof.ts';
 import { learnFromStrip } from '../../../sim/strip-job/learn-from-strip.ts';
 import { makeStrip } from '../../../sim/strip-job/make-strip.ts';
 import { proveStrip } from '../../../sim/strip-job/prove-strip.ts';
-import { coarsePipeline, pause, photoOf, pipeline, quickRunner } from '../desk.ts';
+import { pause, photoOf, quickRunner } from '../desk.ts';
 import type { Answerer } from './answer.ts';
+import { rescueTools } from './rescue-tools.ts';
 
 /** Of its own, so that the proof on the table keeps its stages. */
 const strips = createProofPipeline({ stripRows: 16 });
@@ -44,15 +45,7 @@ export const answerStripLesson: Answerer<'strip-lesson'> = async (
   { piece, photoKey, order, answer },
   { shouldStop, onProgress },
 ) => {
-  const tools = {
-    coarse: coarsePipeline,
-    appearance: pipeline.appearance,
-    runner: await quickRunner(),
-    goOn: async () => {
-      await pause(0);
-      return !shouldStop();
-    },
-  };
+  const tools = await rescueTools(shouldStop);
   const photo = await photoOf(photoKey);
   return { gets: await learnFromStrip(piece, photo, order, answer, tools, (share) => onProgress(share, 'strip')) };
 };

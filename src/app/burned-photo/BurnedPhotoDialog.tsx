@@ -1,0 +1,135 @@
+import { Fragment } from 'react';
+import { Button, DropZone, FileTrigger, Heading } from 'react-aria-components';
+import type { Point } from '../../core/slab/point.ts';
+import { SwitchControl } from '../controls/SwitchControl.tsx';
+import { PHOTO_TYPES } from '../files.ts';
+import { SheetDialog } from '../sheet/SheetDialog.tsx';
+import { SheetTable } from '../sheet/SheetTable.tsx';
+import { Handle } from '../slab-photo/Handle.tsx';
+import { Sheet } from '../slab-photo/Sheet.tsx';
+import '../slab-photo/slab-photo.css';
+import { usePieceStore } from '../stores/piece-store.ts';
+import { closeBurnedPhoto, openBurnedPhoto, readBurnedPhoto, stopReading } from './burned-photo-actions.ts';
+import './burned-photo.css';
+import { setBurnedPhoto, useBurnedPhoto } from './burned-photo-store.ts';
+import { slabLines } from './slab-lines.ts';
+
+const CORNERS = ['Left top corner', 'Right top corner', 'Right bottom corner', 'Left bottom corner'];
+
+/** Lays a photograph of the burned piece over the proof and corrects the model by it. Closing keeps everything as it is. */
+export function BurnedPhotoDialog() {
+  const { open, bitmap, busy, share, fault, lightestIsClear } = useBurnedPhoto();
+  return (
+    <SheetDialog label="A photograph of the burned piece" isOpen={open} onClose={closeBurnedPhoto}>
+      <SheetTable onUndo={() => {}} onRedo={() => {}}>
+        <header className="sheet-head">
+          <Heading slot="title">A photograph of the burned piece</Heading>
+          <span className="spacer" />
+          <Button className="quiet" onPress={closeBurnedPhoto}>
+            Close
+          </Button>
+        </header>
+        <DropZone
+          className="sheet-place"
+          getDropOperation={() => 'copy'}
+          onDrop={(event) => {
+            const item = event.items.find((one) => one.kind === 'file');
+            if (item?.kind === 'file') void item.getFile().then(openBurnedPhoto);
+          }}
+        >
+          {bitmap ? <Corners bitmap={bitmap} /> : <Empty />}
+        </DropZone>
+        <aside className="sheet-panel sp-panel" aria-label="Read the photograph">
+          {fault && (
+            <p className="warning" role="alert">
+              {fault}
+            </p>
+          )}
+          <FileTrigger
+            acceptedFileTypes={PHOTO_TYPES}
+            onSelect={(files) => {
+              if (files?.[0]) void openBurnedPhoto(files[0]);
+            }}
+          >
+            <Button className="wide" isDisabled={busy}>
+              {bitmap ? 'Another photograph…' : 'Open a photograph…'}
+            </Button>
+          </FileTrigger>
+          {bitmap && (
+            <>
+              <p className="plain">
+                Drag the four corners until the lines lie on the slab’s outline and on the picture’s edge. They are the
+                corners of the box round the slab, so round a slab’s edge they lie beside it.
+              </p>
+              <SwitchControl
+                label="Its lightest places are clear"
+                hint="They then tell how bright the photo is; if nothing is clear yet, the unburned coat alone does."
+                value={lightestIsClear}
+                onChange={(value) => setBurnedPhoto({ lightestIsClear: value })}
+              />
+              {busy ? (
+                <div className="bp-busy">
+                  <span role="progressbar" aria-label="Reading" aria-valuenow={Math.round(100 * share)}>
+                    Comparing, {Math.round(100 * share)} %
+                  </span>
+                  <Button className="quiet" onPress={stopReading}>
+                    Stop
+                  </Button>
+                </div>
+              ) : (
+                <Button className="wide" onPress={() => void readBurnedPhoto()}>
+                  Correct the proof by it
+                </Button>
+              )}
+            </>
+          )}
+        </aside>
+      </SheetTable>
+    </SheetDialog>
+  );
+}
+
+function Corners({ bitmap }: { bitmap: ImageBitmap }) {
+  const corners = useBurnedPhoto((state) => state.corners);
+  const { piece, photo } = usePieceStore();
+  const view = { left: 0, top: 0, right: bitmap.width, bottom: bitmap.height };
+  const lines = slabLines(piece, photo ? photo.height / photo.width : 1, corners);
+  const move = (index: number, to: Point) =>
+    setBurnedPhoto({ corners: corners.map((corner, i) => (i === index ? to : corner)) });
+  const path = (points: readonly Point[]) => points.map(([x, y]) => `${x.toFixed(1)},${y.toFixed(1)}`).join(' ');
+  return (
+    <Sheet label="The photograph and its corners" view={view} picture={{ bitmap, quarters: 0, box: view }}>
+      <svg className="sp-lines" viewBox={`0 0 ${bitmap.width} ${bitmap.height}`} aria-hidden="true">
+        {['sp-line-under', 'sp-line'].map((name) => (
+          <Fragment key={name}>
+            <polygon className={`${name} bp-box`} points={path(corners)} />
+            {lines && <polygon className={name} points={path(lines.slab)} />}
+            {lines && <polygon className={name} points={path(lines.picture)} />}
+          </Fragment>
+        ))}
+      </svg>
+      {corners.map((corner, i) => (
+        <Handle
+          key={CORNERS[i]}
+          label={CORNERS[i]}
+          at={corner}
+          view={view}
+          place={`${Math.round(corner[0])}, ${Math.round(corner[1])} pixels`}
+          step={1}
+          shiftStep={10}
+          onMove={(to) => move(i, to)}
+        />
+      ))}
+    </Sheet>
+  );
+}
+
+const Empty = () => (
+  <div className="sp-empty">
+    <h3>Photograph the burned slab from above</h3>
+    <p>
+      Soft light from all sides, no lamp’s reflection in the coat, all of the slab in the picture and some unburned coat
+      all round. Open the photograph, or drop it here. It stays on this computer.
+    </p>
+  </div>
+);

@@ -1,0 +1,31 @@
+import { create } from 'zustand';
+import type { Point } from '../../core/slab/point.ts';
+
+/** A photograph of the burned piece that is being laid over the proof; never saved. */
+interface BurnedPhotoState {
+  readonly open: boolean;
+  readonly bitmap: ImageBitmap | null;
+  /** RGBA8, sRGB, of the same size. */
+  readonly rgba: Uint8ClampedArray | null;
+  /** Where the corners of the box round the slab lie, pixels: left top, then clockwise. */
+  readonly corners: readonly Point[];
+  readonly lightestIsClear: boolean;
+  readonly busy: boolean;
+  readonly share: number;
+  readonly fault: string | null;
+  /** What the last photograph told, for the maker. */
+  readonly told: string | null;
+}
+
+export const useBurnedPhoto = create<BurnedPhotoState>()(() => ({
+  open: false,
+  bitmap: null,
+  rgba: null,
+  corners: [],
+  lightestIsClear: true,
+  busy: false,
+  share: 0,
+  fault: null,
+  told: null,
+}));
+export const setBurnedPhoto = useBurnedPhoto.setState;
