@@ -18,10 +18,13 @@ export function followPiece(): void {
       setProof({ notice: `The work could not be saved in this browser (${error.message}); save the piece as a file.` }),
     );
 
-    // The name burns nothing, nor does what the wood looks like on a photograph, where the slab lies, or how programs are worded.
+    // Name, quote and log burn nothing, nor does what the wood looks like on a photograph, where the slab lies, or how programs are
+    // worded.
     const physics = JSON.stringify({
       ...piece,
       name: '',
+      quote: null,
+      log: null,
       slab: { ...piece.slab, photo: null },
       placement: null,
       machine: { ...piece.machine, control: piece.machine.control.correctRowOffset },

@@ -31,7 +31,7 @@ export function PaperButtons({ what, fileName, isDisabled, make }: PaperButtonsP
     <>
       <div className="button-pair">
         <Button isDisabled={isDisabled || state.busy !== null} onPress={() => void save('pdf')}>
-          {label('pdf', `Save the ${what} (PDF)`)}
+          {label('pdf', `Save the ${what}, PDF`)}
         </Button>
         <Button className="quiet" isDisabled={isDisabled || state.busy !== null} onPress={() => void save('html')}>
           {label('html', 'as web page')}
