@@ -37,7 +37,6 @@ export const RESCUE: Command = {
       value: 'X,Y,…',
       help: 'where the corners of the box round the slab lie in it, pixels: left top, then clockwise',
     },
-    { name: 'nothing-clear', help: 'not even its lightest places are clear of the top coat' },
     { name: 'odds', value: 'PCT', help: 'how surely the light areas are to clear (default 90)' },
     { name: 'open-darks', help: 'open the dark areas visibly instead of leaving them alone' },
     { name: 'only-where', help: 'burn only where residue is to be expected' },
@@ -82,7 +81,6 @@ function wishesOf(values: OptionValues): RescueWishes {
 interface BurnedOptions {
   readonly path: string;
   readonly corners: Point[];
-  readonly lightestIsClear: boolean;
 }
 
 /** Null unless a photograph of the piece is given. */
@@ -95,15 +93,15 @@ function burnedOptions(values: OptionValues): BurnedOptions | null {
   if (numbers.length !== 8) throw new UsageError('--corners: must be eight numbers x,y,x,y,x,y,x,y in pixels');
   const at = numbers.map((part) => numberOption('--corners', part, -100000, 100000));
   const corners = [0, 2, 4, 6].map((i): Point => [at[i], at[i + 1]]);
-  return { path, corners, lightestIsClear: values['nothing-clear'] !== true };
+  return { path, corners };
 }
 
 async function readPhotograph(
   { piece, photo }: OpenedJob,
-  { path, corners, lightestIsClear }: BurnedOptions,
+  { path, corners }: BurnedOptions,
   io: CliIo,
 ): Promise<BurnedReading> {
-  const burned = { photo: await readRgba(path), corners, lightestIsClear };
+  const burned = { photo: await readRgba(path), corners };
   return searching(io, (tools, onProgress) => readBurned(piece, photo, burned, tools, onProgress));
 }
 

@@ -109,7 +109,7 @@ async function photographOf(piece: Piece): Promise<BurnedPhoto> {
       }
     }
   }
-  return { photo: { width, height, rgba }, corners, lightestIsClear: true };
+  return { photo: { width, height, rgba }, corners };
 }
 
 describe('a photograph of the burned piece', () => {

@@ -1,7 +1,6 @@
 import { Fragment } from 'react';
 import { Button, DropZone, FileTrigger, Heading } from 'react-aria-components';
 import type { Point } from '../../core/slab/point.ts';
-import { SwitchControl } from '../controls/SwitchControl.tsx';
 import { PHOTO_TYPES } from '../files.ts';
 import { SheetDialog } from '../sheet/SheetDialog.tsx';
 import { SheetTable } from '../sheet/SheetTable.tsx';
@@ -18,7 +17,7 @@ const CORNERS = ['Left top corner', 'Right top corner', 'Right bottom corner', '
 
 /** Lays a photograph of the burned piece over the proof and corrects the model by it. Closing keeps everything as it is. */
 export function BurnedPhotoDialog() {
-  const { open, bitmap, busy, share, fault, lightestIsClear } = useBurnedPhoto();
+  const { open, bitmap, busy, share, fault } = useBurnedPhoto();
   return (
     <SheetDialog label="A photograph of the burned piece" isOpen={open} onClose={closeBurnedPhoto}>
       <SheetTable onUndo={() => {}} onRedo={() => {}}>
@@ -61,12 +60,6 @@ export function BurnedPhotoDialog() {
                 Drag the four corners until the lines lie on the slab’s outline and on the picture’s edge. They are the
                 corners of the box round the slab, so round a slab’s edge they lie beside it.
               </p>
-              <SwitchControl
-                label="Its lightest places are clear"
-                hint="They then tell how bright the photo is; if nothing is clear yet, the unburned coat alone does."
-                value={lightestIsClear}
-                onChange={(value) => setBurnedPhoto({ lightestIsClear: value })}
-              />
               {busy ? (
                 <div className="bp-busy">
                   <span role="progressbar" aria-label="Reading" aria-valuenow={Math.round(100 * share)}>

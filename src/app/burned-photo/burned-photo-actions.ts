@@ -32,7 +32,7 @@ let under: AbortController | null = null;
 
 /** Compares the photograph with the proof and corrects the piece by it: one step of undo. */
 export async function readBurnedPhoto(): Promise<void> {
-  const { bitmap, rgba, corners, lightestIsClear } = useBurnedPhoto.getState();
+  const { bitmap, rgba, corners } = useBurnedPhoto.getState();
   const { piece, photo } = usePieceStore.getState();
   if (!bitmap || !rgba || !photo) return;
   under?.abort();
@@ -40,7 +40,7 @@ export async function readBurnedPhoto(): Promise<void> {
   under = own;
   setBurnedPhoto({ busy: true, share: 0, fault: null, told: null });
   try {
-    const burned = { photo: { width: bitmap.width, height: bitmap.height, rgba }, corners, lightestIsClear };
+    const burned = { photo: { width: bitmap.width, height: bitmap.height, rgba }, corners };
     const reading = await ask(
       'burned-reading',
       { piece, photoKey: photo.key, burned },

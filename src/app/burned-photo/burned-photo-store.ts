@@ -9,7 +9,6 @@ interface BurnedPhotoState {
   readonly rgba: Uint8ClampedArray | null;
   /** Where the corners of the box round the slab lie, pixels: left top, then clockwise. */
   readonly corners: readonly Point[];
-  readonly lightestIsClear: boolean;
   readonly busy: boolean;
   readonly share: number;
   readonly fault: string | null;
@@ -22,7 +21,6 @@ export const useBurnedPhoto = create<BurnedPhotoState>()(() => ({
   bitmap: null,
   rgba: null,
   corners: [],
-  lightestIsClear: true,
   busy: false,
   share: 0,
   fault: null,

@@ -21,8 +21,6 @@ export interface BurnedPhoto {
   readonly photo: RgbaPhoto;
   /** Corners of the box round the slab in it, pixels: left top, right top, right bottom, left bottom. */
   readonly corners: readonly Point[];
-  /** Its lightest places are clear of the top coat; if not, only the unburned coat tells how bright the photo is. */
-  readonly lightestIsClear: boolean;
 }
 
 export interface BurnedReading {
@@ -36,6 +34,12 @@ export interface BurnedReading {
   /** Tiles of the picture that were compared, and tiles of unburned coat that the light was evened out on. */
   readonly tiles: number;
   readonly references: number;
+}
+
+/** A draw, and by how much L* it is off. */
+interface Miss {
+  readonly piece: Piece;
+  readonly miss: number;
 }
 
 const TILE_MM = 2;
@@ -60,8 +64,8 @@ const LIGHTEST_SHARE = 0.05;
 const MORE_LIGHT = 1.3;
 
 /**
- * Reads a photograph of a burned piece against the model. The light is evened out on the unburned coat; that and the lightest places fix the
- * scale. What is off everywhere speaks for other coats (draws that look otherwise lose weight), what is off here and there for a
+ * Reads a photograph of a burned piece against the model. The light is evened out on the unburned coat; that alone, or with
+ * the lightest places taken for clear, fixes the scale. What is off everywhere speaks for other coats (draws that look otherwise lose weight), what is off here and there for a
  * film that lies thicker or thinner there (most likely factor per tile, given the error of a photograph).
  * @throws RangeError for corners that make no sense, a photo too small, or a photo on which too little unburned coat is to be seen.
  */
@@ -84,15 +88,20 @@ export async function readBurned(
     throw new RangeError('too little of the unburned coat is to be seen on this photograph to judge its light by');
   }
   const expected = await scene.burn(piece, 'fine');
-  const cleared = burned.lightestIsClear ? await scene.burn(withMoreLight(piece), 'fine') : null;
-  const measured = calibrated(tiles, unburned, whole, scene, expected.intact, cleared);
-  const groups = groupTiles(scene, whole, measured);
-  const misses: { piece: Piece; miss: number }[] = [];
+  // Whether the lightest places are clear or still veiled is found out: the one that pieces like this can look like is believed.
+  const cleared = await scene.burn(withMoreLight(piece), 'fine');
+  const readings = [cleared, null].map((lightest) => {
+    const measured = calibrated(tiles, unburned, whole, scene, expected.intact, lightest);
+    return { measured, groups: groupTiles(scene, whole, measured), misses: [] as Miss[] };
+  });
   for (let draw = 0; draw < count; draw++) {
     const drawn = drawPiece(piece, draw);
-    misses.push({ piece: drawn, miss: areaMiss(await scene.burn(drawn), scene, groups) });
+    const scale = await scene.burn(drawn);
+    for (const { groups, misses } of readings) misses.push({ piece: drawn, miss: areaMiss(scale, scene, groups) });
     onProgress((draw + 1) / count);
   }
+  const leastMiss = ({ misses }: { misses: readonly Miss[] }) => Math.min(...misses.map(({ miss }) => miss));
+  const [{ measured, misses }] = readings.sort((a, b) => leastMiss(a) - leastMiss(b));
   const draws = weighed(misses);
   const agrees = draws !== null;
   const missBefore = missOf(expected, scene, whole, measured, null);
@@ -206,7 +215,7 @@ function areaMiss(scale: ToneScale, scene: RescueScene, groups: readonly Group[]
 }
 
 /** Draws weighed by how far off they are; null if all are far off. A few draws lie wide apart, so the error is taken wider until enough agree. */
-function weighed(misses: readonly { piece: Piece; miss: number }[]): Weighted<Piece>[] | null {
+function weighed(misses: readonly Miss[]): Weighted<Piece>[] | null {
   for (let error = AREA_ERROR; error <= WIDEST_ERROR; error *= 1.25) {
     const draws = misses.map(({ piece, miss }) => ({ value: piece, weight: Math.exp(-0.5 * (miss / error) ** 2) }));
     const nearest = Math.max(...draws.map(({ weight }) => weight));
