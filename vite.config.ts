@@ -88,7 +88,8 @@ export default defineConfig(({ mode }) => ({
           name: 'node',
           environment: 'node',
           include: ['test/{unit,reference,property,parity,cli,arch}/**/*.test.ts'],
-          testTimeout: 30_000,
+          testTimeout: 60_000,
+          hookTimeout: 60_000,
         },
       },
       {

@@ -37,6 +37,17 @@ await page.goto(`http://127.0.0.1:${server.httpServer.address().port}/`);
 await proofDone();
 await shoot('table');
 
+const step = (name) => page.locator('.step-button', { hasText: name }).first();
+await lightEnd('67');
+await step('Proof').click();
+await page.getByRole('button', { name: /^Set the light end/ }).waitFor({ timeout: 60_000 });
+await page.getByRole('button', { name: 'Show it' }).first().click();
+await page.waitForTimeout(3500);
+await shoot('findings');
+await page.getByRole('button', { name: 'Whole slab' }).click();
+await step('Passes').click();
+await lightEnd('77');
+
 await page.getByRole('button', { name: 'Pin', exact: true }).click();
 await lightEnd('66');
 await page.getByRole('button', { name: /^Proof 1/ }).click();
