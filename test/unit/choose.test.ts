@@ -86,11 +86,12 @@ describe('what is better', () => {
   });
 
   test('says why nothing works', () => {
-    expect(obstacleOf([outcome()], 2)).toBe('coats-alike');
-    expect(obstacleOf([outcome({ unclearedShare: 0.4, clearsZ: -1 })], 50)).toBe('too-weak');
-    expect(obstacleOf([outcome({ scorchedShare: 0.1, unscorchedZ: -1 })], 50)).toBe('scorches');
-    expect(obstacleOf([outcome({ clearsZ: 1 })], 50)).toBe('unsure');
-    expect(obstacleOf([outcome()], 50)).toBeNull();
+    expect(obstacleOf([outcome()], 2, true)).toBe('coats-alike');
+    expect(obstacleOf([outcome({ unclearedShare: 0.4, clearsZ: -1 })], 50, true)).toBe('too-weak');
+    expect(obstacleOf([outcome({ scorchedShare: 0.1, unscorchedZ: -1 })], 50, true)).toBe('scorches');
+    expect(obstacleOf([outcome({ clearsZ: 1 })], 50, true)).toBe('unsure');
+    expect(obstacleOf([outcome()], 50, true)).toBeNull();
+    expect(obstacleOf([outcome({ clearsZ: null, toneErrorL: 30 })], 50, false)).toBe('no-mark');
     expect(obstacleWords('too-weak')).toMatch(/^Even full power .*\.$/);
     expect(whyOf({ role: 'quickest', limits: ['full-power'] })).toBe(
       'The quickest that keeps the limits; the source gives no more.',

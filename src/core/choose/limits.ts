@@ -27,9 +27,13 @@ const SEEN_L = 6;
 const CLEARED_SHARE = 0.05;
 const SCORCHED_SHARE = 0.005;
 
-/** Why none of the outcomes will do; null if one does. */
-export function obstacleOf(outcomes: readonly Outcome[], rangeL: number): Obstacle | null {
+/** Tone error over the stack's own range from which nothing of a picture is left. */
+const NO_PICTURE = 0.4;
+
+/** Why none of the outcomes will do; null if one does. `rangeL`: L* between unburned and burned. */
+export function obstacleOf(outcomes: readonly Outcome[], rangeL: number, lightens: boolean): Obstacle | null {
   if (rangeL < SEEN_L) return 'coats-alike';
+  if (!lightens && outcomes.every(({ toneErrorL }) => toneErrorL > NO_PICTURE * rangeL)) return 'no-mark';
   if (outcomes.some((outcome) => violationOf(outcome) === 0)) return null;
   const cleared = outcomes.filter(({ clearsZ, unclearedShare }) => clearsZ === null || unclearedShare < CLEARED_SHARE);
   if (cleared.length === 0) return 'too-weak';

@@ -9,8 +9,8 @@ const ROLE_WORDS: Readonly<Record<Role, string>> = {
 };
 
 const LIMIT_WORDS: Readonly<Record<Limit, string>> = {
-  clearing: 'with less power or a faster feed thick places of the coat would stay dark too often',
-  scorch: 'with more power the undercoat would scorch',
+  clearing: 'less power or a faster feed would too often leave thick places dark',
+  scorch: 'more power would scorch the undercoat',
   'full-power': 'the source gives no more',
   'top-feed': 'the machine moves no faster',
   'finest-rows': 'closer rows would cost time and show nothing',

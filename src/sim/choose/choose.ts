@@ -135,6 +135,7 @@ function resultOf(
   const obstacle = obstacleOf(
     candidates.map(({ outcome }) => outcome),
     endsL[1] - endsL[0],
+    lightens,
   );
   const suggestion = ({ pass, solid, outcome }: Candidate, role: Suggestion['role'], i: number): Suggestion => ({
     id: `suggestion-${i + 1}`,

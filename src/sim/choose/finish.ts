@@ -11,11 +11,11 @@ import { CLEARED_SHARE } from '../how-sure.ts';
 import type { Bench } from './bench.ts';
 import { type ChooseHooks, SEARCH_SHARE } from './choose.ts';
 import { evaluate } from './evaluate.ts';
-import { burnedShares, burnedSharesOf, SCORCH_LIMIT } from './odds.ts';
+import { burnedShares, burnedSharesOf, SCORCH_LIMIT, scorchedShare } from './odds.ts';
 import type { SettingsSpace } from './settings.ts';
 
 /** Drawn pieces per suggestion; their numbers are not those of `howSure`. */
-const DRAWS = 60;
+const DRAWS = 40;
 const FIRST_DRAW = 5000;
 /** Steps of power by which a suggestion that just misses is put right. */
 const NUDGE = 1.03;
@@ -38,9 +38,12 @@ export async function finish(
     await hooks.breathe?.();
     done.push(await finished(bench, space, suggestion, hooks));
   }
+  const works = done.filter((one) => leastOdds(one) >= WANTED_ODDS);
+  // What the quick model took for just too little may turn out good enough.
+  if (works.length > 0 && (!result.nearest || result.obstacle === 'unsure')) {
+    return { ...result, suggestions: works, obstacle: null, nearest: null, final: true };
+  }
   if (result.nearest) return { ...result, nearest: done[0], final: true };
-  const works = done.filter(({ odds }) => odds && (odds.clears ?? 1) >= WANTED_ODDS && odds.unscorched >= WANTED_ODDS);
-  if (works.length > 0) return { ...result, suggestions: works, final: true };
   // What the quick model took for good enough just misses: the surest of them stays, as the nearest.
   const surest = done.reduce((a, b) => (leastOdds(b) > leastOdds(a) ? b : a));
   return { ...result, suggestions: [], obstacle: 'unsure', nearest: surest, final: true };
@@ -98,7 +101,7 @@ async function drawnOdds(
 ): Promise<NonNullable<Suggestion['odds']>> {
   const shares = burnedShares(bench, createToneCurve({ contrast: 0, gamma: 1, curve }));
   const lit = shares.light.some((share) => share > 0);
-  const warmthsK = bench.warmthsK(pass);
+  const cool = bench.warmthsK(pass, 'cool');
   const scorches = bench.piece.stack.coats.length >= 2;
   let clears = 0;
   let unscorched = 0;
@@ -106,9 +109,9 @@ async function drawnOdds(
     if (shouldStop?.()) throw new Cancelled();
     if (draw % 8 === 0) await breathe?.();
     const drawn: Piece = drawPiece(bench.piece, FIRST_DRAW + draw);
-    const { uncleared, scorched } = await burnedSharesOf(bench, drawn, pass, warmthsK, shares);
+    const { uncleared } = await burnedSharesOf(bench, drawn, pass, cool, shares);
     if (uncleared < CLEARED_SHARE) clears++;
-    if (!scorches || scorched < SCORCH_LIMIT) unscorched++;
+    if (!scorches || (await scorchedShare(bench, drawn, pass, shares)) < SCORCH_LIMIT) unscorched++;
   }
   return { clears: lit ? clears / DRAWS : null, unscorched: unscorched / DRAWS, draws: DRAWS };
 }

@@ -3,7 +3,7 @@ import { MOST_Z, type Outcome, violationOf } from '../../core/choose/outcome.ts'
 import type { Pass, Piece } from '../../core/piece/schema.ts';
 import { LIGHT_AREA_LIGHTNESS } from '../../core/quality/clearing.ts';
 import { CLEARED_SHARE, SCORCHED_SHARE } from '../how-sure.ts';
-import type { Bench } from './bench.ts';
+import { type Bench, HOT_SHARE } from './bench.ts';
 import { type Facts, TONE_BINS } from './facts.ts';
 import { type Hardness, hardPiece } from './hard-draw.ts';
 import { burnPatches } from './patches.ts';
@@ -13,7 +13,7 @@ const BURNED_TONES = [0.7, 0.9, 0.95, 1];
 const PATCH = 5;
 /** Standard deviations at which harder and easier pieces are burned. */
 const TRIED_Z = 1.9;
-/** The proof scorches a little more than patches do, where rows are warmer than on average: of the limit so much is used. */
+/** Patches are few: of the limit so much is used. */
 export const SCORCH_LIMIT = 0.5 * SCORCHED_SHARE;
 /** Beyond so many standard deviations short of the limits only a coarse answer is needed. */
 const HOPELESS = 2.5;
@@ -76,6 +76,19 @@ export async function burnedSharesOf(
   return { uncleared: lit > 0 ? uncleared / lit : 0, scorched };
 }
 
+/** Scorched share of the picture, its hot places among it. */
+export async function scorchedShare(
+  bench: Bench,
+  piece: Piece,
+  pass: Pass,
+  shares: ReturnType<typeof burnedShares>,
+): Promise<number> {
+  const { scorched } = await burnedSharesOf(bench, piece, pass, bench.warmthsK(pass), shares);
+  if (!bench.piece.heat.carryOver) return scorched;
+  const hot = await burnedSharesOf(bench, piece, pass, bench.warmthsK(pass, 'hot'), shares);
+  return (1 - HOT_SHARE) * scorched + HOT_SHARE * hot.scorched;
+}
+
 /** Standard deviation of the logarithm of the watts that the film's own unevenness asks for; most of the dose goes into the film. */
 function filmSpread({ films, filmShares }: Facts): number {
   const mean = films.reduce((sum, film, i) => sum + filmShares[i] * film, 0);
@@ -95,10 +108,8 @@ export async function oddsOf(
   curve: (tone: number) => number,
 ): Promise<Odds> {
   const shares = burnedShares(bench, curve);
-  const burned = (z: number) => {
-    const piece = z === 0 ? bench.piece : hardPiece(bench.piece, hardness, z);
-    return burnedSharesOf(bench, piece, pass, warmthsK, shares);
-  };
+  const burned = (z: number, warmK = warmthsK) =>
+    burnedSharesOf(bench, z === 0 ? bench.piece : hardPiece(bench.piece, hardness, z), pass, warmK, shares);
   const given = await burned(0);
   const clears = shares.light.some((share) => share > 0);
   const scorches = bench.piece.stack.coats.length >= 2;
@@ -112,7 +123,7 @@ export async function oddsOf(
   if (hardness.deviation < 1e-6) return odds(given.uncleared, given.scorched);
   const guess = odds(given.uncleared, given.scorched);
   if (violationOf(guess) > HOPELESS) return guess;
-  const hard = clears ? (await burned(TRIED_Z)).uncleared : 0;
-  const easy = scorches ? (await burned(-TRIED_Z)).scorched : 0;
+  const hard = clears ? (await burned(TRIED_Z, bench.warmthsK(pass, 'cool'))).uncleared : 0;
+  const easy = scorches ? await scorchedShare(bench, hardPiece(bench.piece, hardness, -TRIED_Z), pass, shares) : 0;
   return odds(hard, easy);
 }

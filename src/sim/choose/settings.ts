@@ -162,6 +162,10 @@ function neededWatts(space: SettingsSpace, pass: Pass): NeededWatts {
   };
 }
 
+/** Warmth over the mean where clearing and where scorching are decided (as in `bench.ts`; few places are as hot as there). */
+const COOL = 0.75;
+const WARM = 1.4;
+
 /** Watts that clear the hard piece where its film is thick, that scorch the easy one where it is thin, and that touch the coat. */
 function coatWatts(space: SettingsSpace, pass: Pass): [number, number, number] {
   const { piece, films } = space;
@@ -173,9 +177,9 @@ function coatWatts(space: SettingsSpace, pass: Pass): [number, number, number] {
   const first = columnOf(piece, pass, films[0], warmAt(piece.machine.source.fullPowerW / 2));
   const warmthK = warmAt(1.3 * clearingWatts(first));
   const hardness = hardnessOf(piece, pass, warmthK);
-  const hard = columnOf(hardPiece(piece, hardness, WANTED_Z), pass, films[0], warmthK);
+  const hard = columnOf(hardPiece(piece, hardness, WANTED_Z), pass, films[0], COOL * warmthK);
   const easyPiece = hardPiece(piece, hardness, -WANTED_Z);
-  const easy = columnOf(easyPiece, pass, films[1], warmthK);
+  const easy = columnOf(easyPiece, pass, films[1], WARM * warmthK);
   const powerShift = Math.exp(WANTED_Z * hardness.powerShift);
   const dots = pass.screen === 'continuous' ? 1 : DOT_SHARE;
   return [clearingWatts(hard) / powerShift / dots, scorchingWatts(easy, easyPiece) * powerShift, first.thresholdWatts];
