@@ -204,7 +204,8 @@ describe('the page', () => {
     await expect.poll(() => notice().textContent()).toMatch(/changed places/);
     await proofDone();
     expect(faults).toEqual([]);
-  });
+    // Some hundred controls, each with the quick look that follows.
+  }, 400_000);
 
   test('a photograph is dropped on the page', async () => {
     await openSmall();
