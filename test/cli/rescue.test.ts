@@ -25,7 +25,7 @@ afterAll(() => folder.remove());
 
 const read = async (file: string) => decodePieceFile(new Uint8Array(await readFile(file)));
 
-describe('rescue', () => {
+describe('rescue', { timeout: 120_000 }, () => {
   test('says in sentences what to burn next and writes the piece with that pass', async () => {
     const out = folder.file('saved.foreburn');
     const ran = await runCli(['rescue', '--piece', path, '--light-end', '50', '--cold', '--tries', '16', '--out', out]);
@@ -51,7 +51,7 @@ describe('rescue', () => {
   });
 });
 
-describe('strip', () => {
+describe('strip', { timeout: 120_000 }, () => {
   const order = ['--crop', '4,2,10,5', '--from', '40', '--to', '100', '--bands', '3'];
 
   test('writes a piece that burns in bands, and what each comes out as', async () => {

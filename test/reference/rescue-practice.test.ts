@@ -48,7 +48,7 @@ beforeAll(async () => {
   };
 });
 
-describe('the rescue of a first pass ten points of power too weak', () => {
+describe('the rescue of a first pass ten points of power too weak', { timeout: 120_000 }, () => {
   let proposal: Promise<RescueProposal> | null = null;
   const propose = () => {
     proposal ??= proposeRescue(firstPassWith({}), halves, tools, { ...RESCUE_DEFAULTS, odds: 0.5 }, () => {}, {

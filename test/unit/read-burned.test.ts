@@ -112,7 +112,7 @@ async function photographOf(piece: Piece): Promise<BurnedPhoto> {
   return { photo: { width, height, rgba }, corners };
 }
 
-describe('a photograph of the burned piece', () => {
+describe('a photograph of the burned piece', { timeout: 120_000 }, () => {
   test('tells that the coat takes more, where its film is thicker, and makes the model agree', async () => {
     const reading = await readBurned(believed, photo, picture, tools, () => {}, 32);
     expect(reading.agrees).toBe(true);

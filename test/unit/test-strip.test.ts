@@ -59,7 +59,7 @@ describe('bands', () => {
   });
 });
 
-describe('a test strip', () => {
+describe('a test strip', { timeout: 120_000 }, () => {
   test('is a valid piece with a pass for the labels and one for each band', () => {
     const strip = makeStrip(piece, photo, order);
     expect(checkPiece(strip.piece)).toEqual(strip.piece);
@@ -105,7 +105,7 @@ describe('a test strip', () => {
   });
 });
 
-describe('what a strip tells', () => {
+describe('what a strip tells', { timeout: 120_000 }, () => {
   const need = (of: Piece) => {
     const [top] = of.stack.coats;
     return (

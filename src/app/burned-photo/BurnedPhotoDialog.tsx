@@ -58,7 +58,7 @@ export function BurnedPhotoDialog() {
             <>
               <p className="plain">
                 Drag the four corners until the lines lie on the slab’s outline and on the picture’s edge. They are the
-                corners of the box round the slab, so round a slab’s edge they lie beside it.
+                corners of the box round the slab: with an oval slab they lie outside it.
               </p>
               {busy ? (
                 <div className="bp-busy">
