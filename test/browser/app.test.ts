@@ -26,7 +26,7 @@ const nowCard = () => strip().getByRole('button', { name: /^Now/ });
 const proofDone = () =>
   nowCard()
     .getByText(/rows ·/)
-    .waitFor({ timeout: 90_000 });
+    .waitFor({ timeout: 240_000 });
 const step = (name: string) => page.getByRole('button', { name: new RegExp(`^${name}`) });
 const notice = () => page.getByRole('status');
 
@@ -205,7 +205,7 @@ describe('the page', () => {
     await proofDone();
     expect(faults).toEqual([]);
     // Some hundred controls, each with the quick look that follows.
-  }, 400_000);
+  }, 600_000);
 
   test('a photograph is dropped on the page', async () => {
     await openSmall();
