@@ -99,7 +99,7 @@ export default defineConfig(({ mode }) => ({
           environment: 'node',
           include: ['test/{browser,image,dist}/**/*.test.ts'],
           globalSetup: ['test/helpers/ensure-chromium.ts'],
-          testTimeout: 120_000,
+          testTimeout: 300_000,
           hookTimeout: 120_000,
           fileParallelism: false,
         },
