@@ -24,7 +24,7 @@ export interface SearchOptions<Value> {
   /** Evaluations at most. */
   readonly budget: number;
   readonly shouldStop?: () => boolean;
-  /** Awaited after the starts, after the look round and after each search. */
+  /** Awaited after each start, after the look round and after each search. */
   readonly onRound?: (found: readonly Found<Value>[], share: number) => Promise<void> | void;
 }
 
@@ -54,8 +54,10 @@ export async function search<Value>(options: SearchOptions<Value>): Promise<Foun
   };
   const round = (share: number) => options.onRound?.([...found.values()], share);
 
-  for (const place of options.starts) await look(place);
-  await round(0);
+  for (const place of options.starts) {
+    await look(place);
+    await round(0);
+  }
   const random = createGenerator(options.seed);
   for (const place of latinHypercube(variables, options.scattered, kinds, random)) await look(place);
   await round(0);

@@ -10,7 +10,7 @@ import { FINISH_SHARE } from './finish.ts';
 /** Bands of the picture that are burned at full resolution, over its whole width. */
 const BANDS = 4;
 /** Cells that a suggestion is checked on at most, so that large pictures do not take minutes; smaller ones are burned whole. */
-const MOST_CELLS = 1_200_000;
+const MOST_CELLS = 700_000;
 
 /**
  * Proves each suggestion on the picture itself: dots, rows, film and heat of the full proof. Minutes and rows are those of the whole; what
