@@ -64,6 +64,7 @@ const commandLine = {
       'strip-worker': 'src/cli/strip-worker.ts',
       bench: 'test/bench/bench.ts',
       'bench-choose': 'test/bench/choose-held-back.ts',
+      'bench-questions': 'test/bench/questions.ts',
       accuracy: 'test/bench/calibration/accuracy.ts',
     },
     output: { entryFileNames: '[name].js', chunkFileNames: 'chunks/[name]-[hash].js' },

@@ -44,7 +44,7 @@ export const CHOOSE: Command = {
       const scene = createCoarsePipeline().scene(piece, photo);
       const appearance = createProofPipeline().appearance(piece);
       const found = await choose({ piece, scene, appearance, wishes }, small, hooks);
-      result = await check(piece, photo, found, large, hooks);
+      result = await check({ piece, photo, appearance }, found, large, hooks);
     } finally {
       progress.clear();
       small.dispose();

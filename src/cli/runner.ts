@@ -7,10 +7,12 @@ import { createInlineRunner, type StripRunner } from '../sim/runner.ts';
 
 /** A pool of worker threads where the built worker lies beside this file, else one lane in place (tests run from source). */
 export async function createCliRunner(): Promise<StripRunner> {
-  const file = new URL('./strip-worker.js', import.meta.url);
+  // What several programs share is built into a folder of chunks.
+  const file = ['./strip-worker.js', '../strip-worker.js']
+    .map((name) => new URL(name, import.meta.url))
+    .find((one) => existsSync(one));
   const size = Math.min(8, availableParallelism());
-  if (!existsSync(file))
-    return createInlineRunner(await createGpuJsBackend('cpu', 'no worker file beside the program'));
+  if (!file) return createInlineRunner(await createGpuJsBackend('cpu', 'no worker file beside the program'));
   return createPoolRunner(() => spawnThread(file), size, `${size} worker threads (no GPU from the command line)`);
 }
 

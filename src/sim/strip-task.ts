@@ -19,11 +19,18 @@ export interface StripJob {
   readonly originYMm: number;
   /** The same for jobs whose wood and films are the same at the same places; empty: not worth keeping. */
   readonly filmKey: string;
-  /** Fixed shares of each coat's mean thickness per band of rows instead of the film's own variation (test patches). */
-  readonly filmSteps: readonly { readonly rows: number; readonly share: number }[] | null;
+  /** Fixed shares of each coat's mean thickness instead of the film's own variation (test patches). */
+  readonly filmSteps: FilmSteps | null;
   readonly airFlow: number;
   readonly passes: readonly StripPassJob[];
   readonly collect: StripCollect;
+}
+
+/** Bands of equal width, down the rows or along them. */
+export interface FilmSteps {
+  readonly along: 'x' | 'y';
+  readonly cells: number;
+  readonly shares: readonly number[];
 }
 
 export interface StripCollect {
@@ -83,6 +90,14 @@ export interface StripWindow {
   readonly rowStart: number;
 }
 
+/** Even patches in a raster, `across` by `down` of them: `dots` a side are burned, `margin` dots round each only screened. */
+export interface PatchGrid {
+  readonly dots: number;
+  readonly margin: number;
+  readonly across: number;
+  readonly down: number;
+}
+
 export interface StripTask {
   readonly jobId: number;
   readonly y0: number;
@@ -90,6 +105,8 @@ export interface StripTask {
   readonly windows: readonly StripWindow[];
   /** Per cell: 1 in the picture, 2 also meant to open (a light part whose dot burns at the light end). */
   readonly aim: Uint8Array;
+  /** The strip's cells are the middles of patches in the windows, see `rasterCell`. */
+  readonly patches?: PatchGrid;
 }
 
 export interface StripStats {

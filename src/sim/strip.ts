@@ -2,9 +2,10 @@ import { createStackLayer, type StackLayer } from '../core/material/laid-stack.t
 import { woodAbsorptanceAt } from '../core/material/wood/wood-states.ts';
 import { rowExposure } from '../core/raster/exposure.ts';
 import type { BurnBackend, Plane } from '../kernels/contract.ts';
+import { packExposure } from './patch-grid.ts';
 import { reduceStrip } from './reduce-strip.ts';
 import { passGround, windowFocus } from './strip-ground.ts';
-import type { StripJob, StripPassJob, StripResult, StripTask, StripWindow } from './strip-task.ts';
+import type { FilmSteps, StripJob, StripPassJob, StripResult, StripTask, StripWindow } from './strip-task.ts';
 
 /** What lies ready for the burn: films `[coat · rows + row][column]` in µm and the wood under them, a value a cell. */
 export interface StripStack {
@@ -26,8 +27,11 @@ export async function burnStrip(job: StripJob, task: StripTask, backend: BurnBac
   for (let i = 0; i < job.passes.length; i++) {
     const pass = job.passes[i];
     const window = task.windows[i];
-    const exposure = windowExposure(job, task, pass, window);
-    if (!exposure) continue;
+    const whole = windowExposure(job, task, pass, window);
+    if (!whole) continue;
+    const { exposure, place } = task.patches
+      ? packExposure(whole, window.place, (pass.weights.width - 1) / 2, task.patches)
+      : { exposure: whole, place: window.place };
     const output = await backend.burnPass({
       width: fineWidth,
       height: fineHeight,
@@ -43,7 +47,7 @@ export async function burnStrip(job: StripJob, task: StripTask, backend: BurnBac
       subX: job.subX,
       subY: job.subY,
       phases: pass.phases,
-      place: window.place,
+      place,
     });
     depthUm = output.depthUm;
     excess = output.excess;
@@ -126,24 +130,17 @@ function laidStack(job: StripJob, task: StripTask): StripStack {
   return stack;
 }
 
-function steppedStack(job: StripJob, task: StripTask, steps: NonNullable<StripJob['filmSteps']>): StripStack {
+function steppedStack(job: StripJob, task: StripTask, { along, cells, shares }: FilmSteps): StripStack {
   const stack = emptyStack(job, task);
+  const { width } = job;
   job.stack.coats.forEach((coat, i) => {
-    for (let y = 0; y < task.rows; y++) {
-      const at = (i * task.rows + y) * job.width;
-      stack.thicknessUm.data.fill(coat.dryThicknessUm * stepShare(steps, task.y0 + y), at, at + job.width);
+    const film = stack.thicknessUm.data.subarray(i * task.rows * width, (i + 1) * task.rows * width);
+    for (let k = 0; k < film.length; k++) {
+      const at = along === 'x' ? k % width : task.y0 + Math.floor(k / width);
+      film[k] = coat.dryThicknessUm * (shares[Math.floor(at / cells)] ?? 1);
     }
   });
   return stack;
-}
-
-function stepShare(steps: NonNullable<StripJob['filmSteps']>, y: number): number {
-  let end = 0;
-  for (const step of steps) {
-    end += step.rows;
-    if (y < end) return step.share;
-  }
-  return 1;
 }
 
 /** Energy per row length of the window's rows, J/mm; null if nothing fires in it. */

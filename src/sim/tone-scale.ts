@@ -4,13 +4,15 @@ import { screenTone } from '../core/image/screens/screen-tone.ts';
 import { srgbDecodingTable } from '../core/image/srgb-decoding.ts';
 import { adjustedLightness } from '../core/image/tone.ts';
 import { type AppearanceTable, intactRgb } from '../core/material/appearance.ts';
-import type { Piece, Tone } from '../core/piece/schema.ts';
+import type { Pass, Piece, Tone } from '../core/piece/schema.ts';
 import { SCORCHED_LEVEL } from '../core/quality/clearing.ts';
 import { createPassRaster } from '../core/raster/pass-raster.ts';
 import { findSpans } from '../core/raster/spans.ts';
+import { createMemo } from './memo.ts';
+import { rasterCell } from './patch-grid.ts';
 import { haloOf, planJob, subCells } from './plan.ts';
 import type { StripRunner } from './runner.ts';
-import type { StripResult } from './strip-task.ts';
+import type { FilmSteps, PatchGrid, StripResult } from './strip-task.ts';
 import { burnsAtLightEnd, type CellGrid, cutWindow, type ScreenedPass } from './windows.ts';
 
 /** What even patches of the picture come out as, by the photo's lightness and the film's thickness. */
@@ -83,37 +85,33 @@ export async function burnToneScale(
   warmthsK: readonly number[] = [],
   options: ToneScaleOptions = TONE_SCALE_DEFAULTS,
 ): Promise<ToneScale> {
-  const side = options.patchDots + 2 * MARGIN;
   const tones = Array.from({ length: options.tones }, (_, i) => i / (options.tones - 1));
-  const width = side * options.tones;
-  const height = side * options.films.length;
+  const { films, patchDots } = options;
+  const patches: PatchGrid = { dots: patchDots, margin: MARGIN, across: tones.length, down: films.length };
+  const side = patchDots + 2 * MARGIN;
   const straight: Piece = { ...piece, passes: piece.passes.map((pass) => ({ ...pass, headingRad: 0 })) };
   const pitchMm = straight.passes[0].rowPitchMm;
+  const width = side * tones.length;
+  const height = side * films.length;
   const grid: CellGrid = { width, height, pitchMm, ...subCells(straight) };
-  const filmSteps = options.films.map((share) => ({ rows: side, share }));
-  const planned = planJob(flatFace(straight), appearance, grid, filmSteps, {
-    surface: true,
-    fields: true,
-    painted: false,
-  });
+  // Where every pass has a dot for each cell, margins need not be burned.
+  const packed = straight.passes.every((pass) => Math.abs(pass.rowPitchMm - pitchMm) < 1e-9);
+  const burned = packed ? { ...grid, width: patchDots * tones.length * films.length, height: patchDots } : grid;
+  const filmSteps: FilmSteps = packed
+    ? { along: 'x', cells: patchDots * tones.length, shares: films }
+    : { along: 'y', cells: side, shares: films };
+  const planned = planJob(flatFace(straight), appearance, burned, filmSteps, COLLECT);
   const job = {
     ...planned,
     passes: planned.passes.map((pass, i) => ({ ...pass, warmth: warmthsK[i] ?? null })),
   };
 
   const screened = straight.passes.map((pass, i): ScreenedPass => {
-    const image = patchImage(
-      tones,
-      options.films.length,
-      side,
-      pass.tone ?? piece.picture.tone,
-      pitchMm / pass.rowPitchMm,
-    );
-    const levels = screenTone(image, pass.screen, { serpentine: pass.serpentine });
+    const dots = screenedPatches(tones, films.length, side, pass, pass.tone ?? piece.picture.tone, pitchMm);
     const raster = createPassRaster(width * pitchMm, height * pitchMm, pass.rowPitchMm, 0);
     const fires = (level: number) => job.passes[i].wattsAt[level] > 0;
-    const spans = findSpans(levels, image.mask, image.width, image.height, fires, pass.rows === 'two-way');
-    return { raster, levels, mask: image.mask, spans };
+    const spans = findSpans(dots.levels, dots.mask, dots.width, dots.height, fires, pass.rows === 'two-way');
+    return { raster, levels: dots.levels, mask: dots.mask, spans };
   });
 
   runner.start(job);
@@ -121,24 +119,55 @@ export async function burnToneScale(
     const halo = haloOf(job.passes[i]);
     return cutWindow(pass, grid, 0, height, halo.rows, halo.columns);
   });
-  const aim = Uint8Array.from({ length: width * height }, (_, i) =>
-    burnsAtLightEnd(screened, grid, i % width, Math.floor(i / width)) ? 2 : 1,
-  );
-  const strip = await runner.run({ jobId: job.id, y0: 0, rows: height, windows, aim: aim.slice() });
-  return { ...measure(strip, aim, width, side, tones, options), intact: intactRgb(appearance, piece.stack) };
+  const aim = new Uint8Array(burned.width * burned.height);
+  for (let i = 0; i < aim.length; i++) {
+    const [x, y] = [i % burned.width, Math.floor(i / burned.width)];
+    const at = packed ? rasterCell(patches, x, y) : { x, y };
+    aim[i] = burnsAtLightEnd(screened, grid, at.x, at.y) ? 2 : 1;
+  }
+  const task = { jobId: job.id, y0: 0, rows: burned.height, windows, aim: aim.slice() };
+  const strip = await runner.run(packed ? { ...task, patches } : task);
+  // The first cell of a patch; the others follow along rows of the strip.
+  const cornerOf = (film: number, tone: number): number =>
+    packed ? (film * tones.length + tone) * patchDots : (film * side + MARGIN) * width + tone * side + MARGIN;
+  return { ...measure(strip, aim, burned.width, cornerOf, tones, options), intact: intactRgb(appearance, piece.stack) };
 }
+
+const COLLECT = { surface: true, fields: true, painted: false };
 
 /** Patches lie on the middle of the slab, where the focus is set. */
 const flatFace = (piece: Piece): Piece => ({ ...piece, slab: { ...piece.slab, bowMm: 0, domeMm: 0 } });
 
-/** Patches side by side, one tone a column; `scale` turns cells of the piece into dots of this pass. */
-function patchImage(tones: readonly number[], bands: number, side: number, tone: Tone, scale: number): ToneImage {
-  const width = Math.max(1, Math.round(tones.length * side * scale));
-  const height = Math.max(1, Math.round(bands * side * scale));
+interface ScreenedPatches extends ToneImage {
+  readonly levels: Uint8Array;
+}
+
+const screens = createMemo<ScreenedPatches>(12);
+
+/** Patches side by side, one tone a column, screened; kept, since a search burns the same ones with many settings. */
+function screenedPatches(
+  tones: readonly number[],
+  bands: number,
+  side: number,
+  { screen, serpentine, rowPitchMm }: Pass,
+  tone: Tone,
+  pitchMm: number,
+): ScreenedPatches {
   const burned = tones.map(adjustedLightness(tone));
+  const scale = pitchMm / rowPitchMm;
+  return screens(JSON.stringify([burned, bands, side, scale, screen, serpentine]), () => {
+    const image = patchImage(burned, bands, side, scale);
+    return { ...image, levels: screenTone(image, screen, { serpentine }) };
+  });
+}
+
+/** `burned`: prepared lightness of each tone; `scale` turns cells of the piece into dots of this pass. */
+function patchImage(burned: readonly number[], bands: number, side: number, scale: number): ToneImage {
+  const width = Math.max(1, Math.round(burned.length * side * scale));
+  const height = Math.max(1, Math.round(bands * side * scale));
   const row = Float32Array.from(
     { length: width },
-    (_, x) => burned[Math.min(tones.length - 1, Math.floor((x + 0.5) / (side * scale)))],
+    (_, x) => burned[Math.min(burned.length - 1, Math.floor((x + 0.5) / (side * scale)))],
   );
   const lightness = new Float32Array(width * height);
   for (let y = 0; y < height; y++) lightness.set(row, y * width);
@@ -149,7 +178,7 @@ function measure(
   strip: StripResult,
   aim: Uint8Array,
   width: number,
-  side: number,
+  cornerOf: (film: number, tone: number) => number,
   tones: readonly number[],
   options: ToneScaleOptions,
 ): Omit<ToneScale, 'intact'> {
@@ -173,10 +202,11 @@ function measure(
   for (let film = 0; film < options.films.length; film++) {
     for (let tone = 0; tone < tones.length; tone++) {
       const at = film * tones.length + tone;
+      const corner = cornerOf(film, tone);
       let open = 0;
       for (let y = 0; y < options.patchDots; y++) {
         for (let x = 0; x < options.patchDots; x++) {
-          const cell = (film * side + MARGIN + y) * width + tone * side + MARGIN + x;
+          const cell = corner + y * width + x;
           for (let k = 0; k < 3; k++) scale.rgb[3 * at + k] += linear[color[4 * cell + k]] / cells;
           scale.heightUm[at] += fromHalfFloat(relief[2 * cell]) / cells;
           const scorch = fromHalfFloat(relief[2 * cell + 1]);

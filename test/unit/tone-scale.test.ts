@@ -82,6 +82,18 @@ describe('the default piece’s tone scale', () => {
     expect((await burnToneScale(other, table, runner)).rgb).toEqual(scale.rgb);
   });
 
+  test('margins are left out without a difference to what lies between them', async () => {
+    const table = createProofPipeline().appearance(piece);
+    const first = { ...piece.passes[0], rowOffsetErrorMm: 0.05, lightEndPower: 0.6, darkEndPower: 0.1 };
+    // Dots that are not quite the cells' own, though nobody could see it: everything is burned, margins too.
+    const dark = { ...first, rowPitchMm: first.rowPitchMm * (1 + 1e-7), lightEndPower: 0, darkEndPower: 0 };
+    const options = { tones: 5, films: [0.8, 1, 1.25], patchDots: 6 };
+    const without = await burnToneScale({ ...piece, passes: [first] }, table, runner, [15], options);
+    const whole = await burnToneScale({ ...piece, passes: [first, dark] }, table, runner, [15], options);
+    expect(without).toEqual(whole);
+    expect(new Set(without.meanResidueUm).size).toBeGreaterThan(10);
+  });
+
   test('a pass of another pitch and fewer tones work too', async () => {
     const table = createProofPipeline().appearance(piece);
     const second = { ...piece.passes[0], rowPitchMm: 0.13, lightEndPower: 0.2, darkEndPower: 0 };

@@ -10,8 +10,8 @@ export const answerChoose: Answerer<'choose'> = async (
   const photo = await photoOf(photoKey);
   const hooks = { shouldStop, onProgress, onPartial: onPart, breathe: () => pause(0) };
   const scene = coarsePipeline.scene(piece, photo);
-  const request = { piece, scene, appearance: pipeline.appearance(piece), wishes };
-  const found = await choose(request, await quickRunner(), hooks);
+  const appearance = pipeline.appearance(piece);
+  const found = await choose({ piece, scene, appearance, wishes }, await quickRunner(), hooks);
   onPart(found);
-  return { gets: await check(piece, photo, found, await fullRunner(), hooks) };
+  return { gets: await check({ piece, photo, appearance }, found, await fullRunner(), hooks) };
 };

@@ -1,0 +1,94 @@
+import { existsSync, readFileSync, writeFileSync } from 'node:fs';
+import { availableParallelism, loadavg } from 'node:os';
+import { join } from 'node:path';
+import { createCliRunner } from '../../src/cli/runner.ts';
+import { EVEN_WISHES } from '../../src/core/choose/outcome.ts';
+import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
+import { check } from '../../src/sim/choose/check.ts';
+import { choose } from '../../src/sim/choose/choose.ts';
+import { createCoarsePipeline } from '../../src/sim/coarse.ts';
+import { diagnose } from '../../src/sim/diagnosis/diagnose.ts';
+import { createProofTally, type ProofTally } from '../../src/sim/diagnosis/tally.ts';
+import { createProofPipeline } from '../../src/sim/proof.ts';
+import { createInlineRunner } from '../../src/sim/runner.ts';
+import { referencePicture, referencePiece } from './reference-job.ts';
+
+/**
+ * `npm run bench:questions [-- --smoke] [-- --record NAME]`: how long a maker waits for suggestions (the first, all of them, all proved on
+ * the picture) and for the diagnosis of a finished proof, on the reference job. Run in a fresh process: the first answer counts. Nothing is asserted.
+ */
+const smoke = process.argv.includes('--smoke');
+const piece = referencePiece(smoke ? 0.01 : 1);
+const photo = { key: 'r', picture: referencePicture(), castless: null };
+const small = createInlineRunner(await createGpuJsBackend('cpu', 'patches'));
+const large = await createCliRunner();
+const round = (ms: number): number => Math.round(ms);
+
+/** Times of one whole search, from the question to suggestions that are proved on the picture. */
+async function timeChoose() {
+  const start = performance.now();
+  let firstMs: number | null = null;
+  const onPartial = ({ suggestions }: { suggestions: readonly unknown[] }) => {
+    if (suggestions.length > 0) firstMs ??= performance.now() - start;
+  };
+  const scene = createCoarsePipeline().scene(piece, photo);
+  const sceneMs = performance.now() - start;
+  const appearance = createProofPipeline().appearance(piece);
+  let searchedMs = 0;
+  const onProgress = (_: number, stage: string) => {
+    if (stage === 'search') searchedMs = performance.now() - start;
+  };
+  const found = await choose({ piece, scene, appearance, wishes: EVEN_WISHES }, small, { onPartial, onProgress });
+  const foundMs = performance.now() - start;
+  const { suggestions } = await check({ piece, photo, appearance }, found, large);
+  return {
+    sceneMs: round(sceneMs),
+    firstSuggestionsMs: firstMs === null ? null : round(firstMs),
+    searchedMs: round(searchedMs),
+    foundMs: round(foundMs),
+    provedMs: round(performance.now() - start),
+    candidates: found.evaluated,
+    suggestions: suggestions.length,
+  };
+}
+
+/** Milliseconds of the diagnosis alone, twice: as it comes first, and once the engine has compiled everything. */
+async function timeDiagnosis() {
+  const pipeline = createProofPipeline();
+  let tally: ProofTally | null = null;
+  const proof = await pipeline.proof(
+    { piece, photo, collect: { surface: true, fields: true, painted: false } },
+    large,
+    {
+      onTone: (tone) => {
+        tally = createProofTally(tone, piece.passes[0].rowPitchMm);
+      },
+      onStrip: (strip) => tally?.add(strip),
+    },
+  );
+  const scene = createCoarsePipeline().scene(piece, photo);
+  const times: number[] = [];
+  for (let i = 0; i < 2; i++) {
+    const start = performance.now();
+    await diagnose(piece, proof, tally!.sums(), scene, small);
+    times.push(round(performance.now() - start));
+  }
+  return { firstMs: times[0], againMs: times[1] };
+}
+
+const only = process.argv.includes('--only') ? process.argv[process.argv.indexOf('--only') + 1] : null;
+// First, so that the patches' law is as cold as in a page that has just been opened.
+const diagnosis = only === 'choose' ? null : await timeDiagnosis();
+const chosen = only === 'diagnosis' ? null : await timeChoose();
+small.dispose();
+large.dispose();
+const machine = { node: process.version, cores: availableParallelism(), load: loadavg()[0] };
+const results = { job: smoke ? 'smoke (1 % of R)' : 'R: 200 × 250 mm at 0.08 mm', diagnosis, choose: chosen };
+console.log(JSON.stringify({ machine, ...results }, null, 2));
+const recordAt = process.argv.indexOf('--record');
+if (recordAt > 0) {
+  const file = join('test', 'bench', 'results', `${process.argv[recordAt + 1]}.json`);
+  const history: unknown[] = existsSync(file) ? JSON.parse(readFileSync(file, 'utf8')) : [];
+  const date = new Date().toISOString().slice(0, 10);
+  writeFileSync(file, `${JSON.stringify([...history, { date, machine, ...results }], null, 2)}\n`);
+}
