@@ -13,6 +13,7 @@ import { serveBuiltPage } from '../helpers/serve.ts';
 let page: Page;
 const tools = browserPages({
   name: 'run',
+  demo: 'whole',
   serve: serveBuiltPage,
   context: { viewport: { width: 1280, height: 800 }, acceptDownloads: true },
   onPage: (made) => {

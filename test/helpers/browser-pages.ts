@@ -5,12 +5,15 @@ import type { Browser, BrowserContextOptions, Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, beforeEach } from 'vitest';
 import { launchChromium } from './chromium.ts';
 import type { Served } from './serve.ts';
+import { smallDemo } from './small-demo.ts';
 
 interface PagesOptions {
   /** For the name of the folder. */
   readonly name: string;
   readonly serve: () => Promise<Served>;
   readonly context?: BrowserContextOptions;
+  /** Pages open on the demo piece at half its size unless told otherwise. */
+  readonly demo?: 'half' | 'whole';
   /** Each test's page, before anything is loaded. */
   readonly onPage: (page: Page) => void;
 }
@@ -25,13 +28,14 @@ export interface Pages {
 }
 
 /** Registers what a file of browser tests needs: a server, a Chromium, a folder, and a page of its own for every test. */
-export function browserPages({ name, serve, context, onPage }: PagesOptions): Pages {
+export function browserPages({ name, serve, context, demo = 'half', onPage }: PagesOptions): Pages {
   const faults: string[] = [];
   const requests: string[] = [];
   let served: Served;
   let browser: Browser;
   let page: Page;
   let folder = '';
+  const half = demo === 'half' ? smallDemo() : null;
   beforeAll(async () => {
     served = await serve();
     browser = await launchChromium();
@@ -45,7 +49,9 @@ export function browserPages({ name, serve, context, onPage }: PagesOptions): Pa
   beforeEach(async () => {
     faults.length = 0;
     requests.length = 0;
-    page = await (await browser.newContext(context)).newPage();
+    const opened = await browser.newContext(context);
+    if (half) await opened.route('**/demo/*.foreburn', (route) => route.fulfill({ body: half }));
+    page = await opened.newPage();
     page.on('pageerror', (error) => faults.push(error.message));
     page.on('console', (message) => message.type() === 'error' && faults.push(message.text()));
     page.on('request', (request) => requests.push(request.url()));
