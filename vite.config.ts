@@ -82,6 +82,8 @@ export default defineConfig(({ mode }) => ({
   preview: { port: 4380 },
   server: { port: 4380 },
   test: {
+    // Every core: by default one is left free, which on two of them is half.
+    maxWorkers: '100%',
     projects: [
       {
         extends: true,
