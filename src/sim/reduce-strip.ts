@@ -94,15 +94,17 @@ export function reduceStrip(
           if (layer < n) rest = film[layer] - rest;
           left[layer] += rest;
           for (let i = layer + 1; i < n; i++) left[i] += film[i];
-          const at = appearanceIndex(appearance, layer, rest, dose);
-          if (shade === 0) {
-            red += rgb[at];
-            green += rgb[at + 1];
-            blue += rgb[at + 2];
-          } else {
-            red += rgb[at] + shade * (knotRgb[at] - rgb[at]);
-            green += rgb[at + 1] + shade * (knotRgb[at + 1] - rgb[at + 1]);
-            blue += rgb[at + 2] + shade * (knotRgb[at + 2] - rgb[at + 2]);
+          if (color) {
+            const at = appearanceIndex(appearance, layer, rest, dose);
+            if (shade === 0) {
+              red += rgb[at];
+              green += rgb[at + 1];
+              blue += rgb[at + 2];
+            } else {
+              red += rgb[at] + shade * (knotRgb[at] - rgb[at]);
+              green += rgb[at + 1] + shade * (knotRgb[at + 1] - rgb[at + 1]);
+              blue += rgb[at + 2] + shade * (knotRgb[at + 2] - rgb[at + 2]);
+            }
           }
           passed += dose;
           removed += depth;

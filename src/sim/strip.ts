@@ -143,10 +143,14 @@ function steppedStack(job: StripJob, task: StripTask, { along, cells, shares }: 
   return stack;
 }
 
+/** Exposures are as wide as the next multiple: halos differ with feed and spot, and a kernel for each width would be compiled anew. */
+const WIDTH_STEP = 64;
+
 /** Energy per row length of the window's rows, J/mm; null if nothing fires in it. */
 function windowExposure(job: StripJob, task: StripTask, pass: StripPassJob, window: StripWindow): Plane | null {
   const { columns, rows } = window;
-  const data = new Float32Array(columns * rows);
+  const width = WIDTH_STEP * Math.ceil(columns / WIDTH_STEP);
+  const data = new Float32Array(width * rows);
   const power = new Float64Array(columns);
   let any = false;
   for (let r = 0; r < rows; r++) {
@@ -167,9 +171,9 @@ function windowExposure(job: StripJob, task: StripTask, pass: StripPassJob, wind
       window.spanFirst[r],
       window.spanEnd[r],
       pass.optics,
-      data.subarray(base, base + columns),
+      data.subarray(r * width, r * width + columns),
       windowFocus(job, task, pass, window, r),
     );
   }
-  return any ? { width: columns, height: rows, data } : null;
+  return any ? { width, height: rows, data } : null;
 }

@@ -51,12 +51,12 @@ export function passWarmth(
   for (let i = 0; i < heat.length; i++) heat[i] *= perWatt;
   const clock = rowClock(piece, index, screened, rowsPerBin, pauses);
   const radiusMm = job.focus.acrossRadiiMm[0];
-  const bandHeat = spreadBands(heat, rows, bins, rowsPerBin, bands, dotsPerBin * pitchMm);
   const warmthK = new Float32Array(bins * bands);
   const middleOf = (band: number) => Math.min(rows - 1, Math.floor((band + 0.5) * rowsPerBin));
   // What is read off between the middles of bins needs the bins round about too.
   const [fromBin, endBin] = around(part.column / dotsPerBin, part.endColumn / dotsPerBin, bins);
   const [fromBand, endBand] = around(part.row / rowsPerBin, part.endRow / rowsPerBin, bands);
+  const bandHeat = spreadBands(heat, rows, bins, rowsPerBin, bands, dotsPerBin * pitchMm, fromBin, endBin, endBand);
   for (let band = fromBand; band < endBand; band++) {
     const row = nearestTravelled(
       clock.middleS,
@@ -156,7 +156,10 @@ function nearestTravelled(middleS: Float64Array, wanted: number, from: number, e
   return -1;
 }
 
-/** Heat of whole bands, J/mm, at each of the spreads: `[(spread · bands + band) · bins + bin]`. */
+/**
+ * Heat of whole bands, J/mm, at each of the spreads: `[(spread · bands + band) · bins + bin]`; spread out from `fromBin` to `endBin` and above
+ * `endBand` only.
+ */
 function spreadBands(
   heat: Float32Array,
   rows: number,
@@ -164,6 +167,9 @@ function spreadBands(
   rowsPerBin: number,
   bands: number,
   binMm: number,
+  fromBin: number,
+  endBin: number,
+  endBand: number,
 ): Float32Array {
   const out = new Float32Array(SPREADS_MM.length * bands * bins);
   for (let r = 0; r < rows; r++) {
@@ -175,8 +181,8 @@ function spreadBands(
     const reach = Math.ceil(3 * sigma);
     const weights = Array.from({ length: 2 * reach + 1 }, (_, i) => Math.exp(-0.5 * ((i - reach) / sigma) ** 2));
     const total = weights.reduce((sum, weight) => sum + weight, 0);
-    for (let band = 0; band < bands; band++) {
-      for (let bin = 0; bin < bins; bin++) {
+    for (let band = 0; band < endBand; band++) {
+      for (let bin = fromBin; bin < endBin; bin++) {
         let sum = 0;
         for (let k = Math.max(-reach, -bin); k <= Math.min(reach, bins - 1 - bin); k++) {
           sum += weights[k + reach] * out[band * bins + bin + k];

@@ -3,6 +3,8 @@ import { availableParallelism, loadavg } from 'node:os';
 import { join } from 'node:path';
 import { createCliRunner } from '../../src/cli/runner.ts';
 import { EVEN_WISHES } from '../../src/core/choose/outcome.ts';
+import { type GridSettingId, usualValues, withSetting } from '../../src/core/grid/grid-setting.ts';
+import { pictureFrame } from '../../src/core/piece/frame.ts';
 import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
 import { check } from '../../src/sim/choose/check.ts';
 import { choose } from '../../src/sim/choose/choose.ts';
@@ -15,7 +17,7 @@ import { referencePicture, referencePiece } from './reference-job.ts';
 
 /**
  * `npm run bench:questions [-- --smoke] [-- --record NAME]`: how long a maker waits for suggestions (the first, all of them, all proved on
- * the picture) and for the diagnosis of a finished proof, on the reference job. Run in a fresh process: the first answer counts. Nothing is asserted.
+ * the picture), for the diagnosis of a finished proof and for grids of crops, on the reference job. Run in a fresh process: the first answer counts. Nothing is asserted.
  */
 const smoke = process.argv.includes('--smoke');
 const piece = referencePiece(smoke ? 0.01 : 1);
@@ -76,14 +78,46 @@ async function timeDiagnosis() {
   return { firstMs: times[0], againMs: times[1] };
 }
 
+/** Seconds of a grid of 5 × 5 crops of 300 × 300 dots, powers against another setting, cell by cell as the page burns them. */
+async function timeGrid(setting: GridSettingId): Promise<number> {
+  const pipeline = createProofPipeline();
+  const pitchMm = piece.passes[0].rowPitchMm;
+  const { widthMm, heightMm } = pictureFrame(piece.picture, photo.picture);
+  const sideMm = 300 * pitchMm;
+  const crop = { xMm: (widthMm - sideMm) / 2, yMm: (heightMm - sideMm) / 2, widthMm: sideMm, heightMm: sideMm };
+  const collect = { surface: true, fields: false, painted: false };
+  const powers = usualValues(piece, 'light-end', 0);
+  const cells = usualValues(piece, setting, 0).flatMap((value) =>
+    powers.map((power) => withSetting(withSetting(piece, setting, 0, value), 'light-end', 0, power)),
+  );
+  // The page has its proof before a grid can be asked for.
+  await pipeline.crop({ piece, photo, crop, collect }, large);
+  const start = performance.now();
+  let next = 0;
+  const lane = async () => {
+    while (next < cells.length) await pipeline.crop({ piece: cells[next++], photo, crop, collect }, large);
+  };
+  await Promise.all([lane(), lane()]);
+  return round(performance.now() - start);
+}
+
+async function timeGrids() {
+  const times: Partial<Record<GridSettingId, number>> = {};
+  for (const setting of ['feed', 'dark-end', 'film', 'screen', 'row-pitch'] as const) {
+    times[setting] = await timeGrid(setting);
+  }
+  return times;
+}
+
 const only = process.argv.includes('--only') ? process.argv[process.argv.indexOf('--only') + 1] : null;
 // First, so that the patches' law is as cold as in a page that has just been opened.
-const diagnosis = only === 'choose' ? null : await timeDiagnosis();
-const chosen = only === 'diagnosis' ? null : await timeChoose();
+const diagnosis = only && only !== 'diagnosis' ? null : await timeDiagnosis();
+const chosen = only && only !== 'choose' ? null : await timeChoose();
+const gridMs = only && only !== 'grid' ? null : await timeGrids();
 small.dispose();
 large.dispose();
 const machine = { node: process.version, cores: availableParallelism(), load: loadavg()[0] };
-const results = { job: smoke ? 'smoke (1 % of R)' : 'R: 200 × 250 mm at 0.08 mm', diagnosis, choose: chosen };
+const results = { job: smoke ? 'smoke (1 % of R)' : 'R: 200 × 250 mm at 0.08 mm', diagnosis, choose: chosen, gridMs };
 console.log(JSON.stringify({ machine, ...results }, null, 2));
 const recordAt = process.argv.indexOf('--record');
 if (recordAt > 0) {

@@ -21,9 +21,22 @@ function labToSpectrum(lab: Lab): Spectrum {
   return smoothestSpectrum([Math.max(scaled[0], 1e-4), Math.max(scaled[1], 1e-4), Math.max(scaled[2], 1e-4)]);
 }
 
-/** Reflectance inside the film of a surface of a given colour, per band; kept off 0 and 1, where K/S has no value. */
+/** Spectra found last: a table of another film asks for the same wood in all its stages of char again. */
+const found = new Map<string, Spectrum>();
+const MOST_FOUND = 1024;
+
+/**
+ * Reflectance inside the film of a surface of a given colour, per band; kept off 0 and 1, where K/S has no value. Not to be written to: it is
+ * kept.
+ */
 export function insideSpectrum(lab: Lab): Spectrum {
-  return labToSpectrum(lab).map((value) => Math.min(0.999, Math.max(0.002, insideReflectance(value))));
+  const key = lab.join(' ');
+  const known = found.get(key);
+  if (known) return known;
+  const spectrum = labToSpectrum(lab).map((value) => Math.min(0.999, Math.max(0.002, insideReflectance(value))));
+  if (found.size >= MOST_FOUND) found.clear();
+  found.set(key, spectrum);
+  return spectrum;
 }
 
 /** K and S of a coat from its colour where it hides, and its scattering. @throws RangeError for a colour no surface has. */

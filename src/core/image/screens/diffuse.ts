@@ -41,11 +41,17 @@ export function diffuseRows(
   const depth = 1 + Math.max(...kernel.taps.map((tap) => tap.dy));
   const errors = Array.from({ length: depth }, () => new Float64Array(width + 2 * MARGIN));
   // A dot gathers the errors of its predecessors, so every tap is read against its direction.
-  const tapsOfRow = errors.map((_, dy) => kernel.taps.filter((tap) => tap.dy === dy));
-  const weights = tapsOfRow.map((taps) => Float64Array.from(taps, (tap) => tap.weight / kernel.divisor));
-  const rightwards = tapsOfRow.map((taps) => Int32Array.from(taps, (tap) => MARGIN - tap.dx));
-  const leftwards = tapsOfRow.map((taps) => Int32Array.from(taps, (tap) => MARGIN + tap.dx));
+  const gathered = errors.map((_, dy): Gathered => {
+    const taps = kernel.taps.filter((tap) => tap.dy === dy);
+    const padded = Array.from({ length: TAPS }, (__, k) => taps[k] ?? { dx: 0, weight: 0 });
+    return {
+      weights: padded.map(({ weight }) => weight / kernel.divisor),
+      rightwards: padded.map(({ dx }) => MARGIN - dx),
+      leftwards: padded.map(({ dx }) => MARGIN + dx),
+    };
+  });
   const values = new Float32Array(width);
+  const sums = new Float64Array(width);
 
   const isBackwards = (y: number): boolean =>
     (options.firstRow === 'leftwards') !== (options.serpentine && Math.abs(y) % 2 === 1);
@@ -53,49 +59,72 @@ export function diffuseRows(
   for (let y = 0; y < height; y++) {
     callRowHook(options.onRow, y);
     source.readRow(y, values);
+    sums.set(values);
     // Errors come from where the row that made them was heading, which with serpentine rows is not where this one heads.
-    const offsets = errors.map((_, dy) => (isBackwards(y - dy) ? leftwards[dy] : rightwards[dy]));
-    diffuseRow({ values, mask, at: y * width, backwards: isBackwards(y), errors, offsets, weights }, out);
+    for (let dy = depth - 1; dy > 0; dy--) gatherRow(sums, errors[dy], gathered[dy], isBackwards(y - dy));
+    diffuseRow(
+      sums,
+      mask?.subarray(y * width, (y + 1) * width) ?? null,
+      errors[0],
+      gathered[0],
+      isBackwards(y),
+      out,
+      y,
+    );
     errors.unshift(errors.pop()!);
   }
   return out;
 }
 
-interface RowState {
-  readonly values: Float32Array;
-  readonly mask: Uint8Array | null;
-  readonly at: number;
-  readonly backwards: boolean;
-  /** Of this row, the one before and the one before that. */
-  readonly errors: readonly Float64Array[];
-  readonly offsets: readonly Int32Array[];
-  readonly weights: readonly Float64Array[];
+/** Most taps that a kernel has in one row. */
+const TAPS = 5;
+
+/** Where a row's dots read the errors of one row, by that one's heading; padded with taps that weigh nothing. */
+interface Gathered {
+  readonly weights: readonly number[];
+  readonly rightwards: readonly number[];
+  readonly leftwards: readonly number[];
 }
 
-const NO_ERRORS = new Float64Array(0);
-const NO_OFFSETS = new Int32Array(0);
+/** Adds what a row gets from one before it. Taps are named one by one for speed: this is most of the slowest step before the burn. */
+function gatherRow(sums: Float64Array, errors: Float64Array, gathered: Gathered, backwards: boolean): void {
+  const [w0, w1, w2, w3, w4] = gathered.weights;
+  const [at0, at1, at2, at3, at4] = backwards ? gathered.leftwards : gathered.rightwards;
+  for (let x = 0; x < sums.length; x++) {
+    sums[x] =
+      sums[x] +
+      errors[x + at0] * w0 +
+      errors[x + at1] * w1 +
+      errors[x + at2] * w2 +
+      errors[x + at3] * w3 +
+      errors[x + at4] * w4;
+  }
+}
 
-/** The rows of errors are named one by one for speed: this is the innermost loop of the slowest step before the burn. */
-function diffuseRow(row: RowState, out: Uint8Array): void {
-  const { values, mask, at, backwards } = row;
-  const width = values.length;
-  const [errors0, errors1 = NO_ERRORS, errors2 = NO_ERRORS] = row.errors;
-  const [offsets0, offsets1 = NO_OFFSETS, offsets2 = NO_OFFSETS] = row.offsets;
-  const [weights0, weights1, weights2] = row.weights;
+/** Decides a row's dots, one after the other, with the errors that they hand on along it: two taps at most. */
+function diffuseRow(
+  sums: Float64Array,
+  mask: Uint8Array | null,
+  errors: Float64Array,
+  gathered: Gathered,
+  backwards: boolean,
+  out: Uint8Array,
+  y: number,
+): void {
+  const width = sums.length;
+  const [w0, w1] = gathered.weights;
+  const [at0, at1] = backwards ? gathered.leftwards : gathered.rightwards;
   const step = backwards ? -1 : 1;
   for (let i = 0, x = backwards ? width - 1 : 0; i < width; i++, x += step) {
-    if (mask !== null && mask[at + x] === 0) {
-      out[at + x] = 0;
-      errors0[x + MARGIN] = 0;
+    if (mask !== null && mask[x] === 0) {
+      out[y * width + x] = 0;
+      errors[x + MARGIN] = 0;
       continue;
     }
-    let value = values[x];
-    for (let k = 0; k < offsets2.length; k++) value += errors2[x + offsets2[k]] * weights2[k];
-    for (let k = 0; k < offsets1.length; k++) value += errors1[x + offsets1[k]] * weights1[k];
-    for (let k = 0; k < offsets0.length; k++) value += errors0[x + offsets0[k]] * weights0[k];
+    const value = sums[x] + errors[x + at0] * w0 + errors[x + at1] * w1;
     const light = +(value >= 0.5);
-    out[at + x] = 255 * light;
-    errors0[x + MARGIN] = value - light;
+    out[y * width + x] = 255 * light;
+    errors[x + MARGIN] = value - light;
   }
 }
 
