@@ -15,6 +15,7 @@ uniform vec3 uRoomLight;
 uniform vec3 uBounce;
 uniform sampler2D uSeen;
 uniform sampler2D uPlaces;
+uniform sampler2D uEven; // 1 where the four cells from here on lie on one surface
 uniform vec4 uSeenScale; // what makes the sums over light samples shares: lamp, window, room, openness
 uniform vec4 uTile; // left bottom corner and size of what is drawn, in pixels of the light's own grid over drawn pixels
 
@@ -33,14 +34,17 @@ struct Light {
 Light lightAt(vec3 place, vec3 normal) {
   vec2 at = uTile.xy + gl_FragCoord.xy * uTile.zw - 0.5;
   ivec2 corner = ivec2(floor(at));
-  vec2 part = at - vec2(corner);
   ivec2 last = textureSize(uPlaces, 0) - 1;
-  vec4 seen = vec4(0.0);
-  float sum = 0.0;
-  for (int i = 0; i < 4; i++) {
+  vec4 seen = textureLod(uSeen, (at + 0.5) / vec2(last + 1), 0.0);
+  // A loop that is not entered costs nothing; a branch may.
+  int cells = texelFetch(uEven, clamp(corner, ivec2(0), last), 0).r > 0.5 ? 0 : 4;
+  float sum = cells == 0 ? 1.0 : 0.0;
+  seen *= sum;
+  for (int i = 0; i < cells; i++) {
     ivec2 step_ = ivec2(i & 1, i >> 1);
     ivec2 cell = clamp(corner + step_, ivec2(0), last);
     vec4 there = texelFetch(uPlaces, cell, 0);
+    vec2 part = at - vec2(corner);
     vec2 near = mix(1.0 - part, part, vec2(step_));
     float off = abs(dot(normal, there.xyz - place));
     float weight = (near.x * near.y + 0.001) * (there.w * exp(-off * 0.6) + 1e-4);

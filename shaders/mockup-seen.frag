@@ -5,33 +5,32 @@
 
 uniform sampler2D uPlaces;
 uniform sampler2D uNormals;
-uniform sampler2DArrayShadow uMaps;
+uniform sampler2DArrayShadow uMaps; // the outermost texels of a map are empty: what lies beyond is lit
 uniform mat4 uToMap[BATCH];
 uniform vec3 uToward[BATCH];
 // Red: share of the lamp seen. Green: irradiance from the window. Blue: irradiance from the room. Alpha: share of the room seen.
 uniform vec4 uShare[BATCH];
-uniform int uCount;
 uniform float uTexelMm;
 out vec4 outSeen;
+
+vec4 seenFrom(vec3 place, vec3 normal, mat4 toMap, vec3 toward, vec4 share, float layer) {
+  float facing = dot(normal, toward);
+  float up = max(facing, 0.0);
+  // Off the surface by about a texel, more where the light grazes it.
+  vec3 off = normal * (uTexelMm * (2.6 - 1.5 * up));
+  vec3 map = (toMap * vec4(place + off, 1.0)).xyz;
+  float lit = texture(uMaps, vec4(map.xy, layer, map.z - 0.0004)) * step(0.0, facing);
+  return lit * share * vec4(1.0, up, up, 1.0);
+}
+
+// ADD_ALL is this for every sample of the batch.
+#define SEEN_FROM(I) seenFrom(place.xyz, normal, uToMap[I], uToward[I], uShare[I], float(I))
 
 void main() {
   ivec2 pixel = ivec2(gl_FragCoord.xy);
   vec4 place = texelFetch(uPlaces, pixel, 0);
   vec3 normal = texelFetch(uNormals, pixel, 0).xyz;
   vec4 sum = vec4(0.0);
-  for (int i = 0; i < BATCH; i++) {
-    if (i >= uCount) break;
-    float facing = dot(normal, uToward[i]);
-    // Off the surface by about a texel, more where the light grazes it.
-    vec3 off = normal * uTexelMm * (1.1 + 1.5 * (1.0 - clamp(facing, 0.0, 1.0)));
-    vec4 at = uToMap[i] * vec4(place.xyz + off, 1.0);
-    vec3 map = at.xyz * 0.5 + 0.5;
-    float lit = texture(uMaps, vec4(map.xy, float(i), map.z - 0.0004));
-    lit = any(lessThan(map.xy, vec2(0.0))) || any(greaterThan(map.xy, vec2(1.0))) ? 1.0 : lit;
-    float up = max(facing, 0.0);
-    lit *= step(0.0, facing);
-    vec4 share = uShare[i];
-    sum += lit * vec4(share.r, share.g * up, share.b * up, share.a);
-  }
+  ADD_ALL
   outSeen = sum * step(0.5, place.w);
 }

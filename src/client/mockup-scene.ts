@@ -200,9 +200,10 @@ export class MockupScene {
       { mesh: parts.rim, stuff: 'rim', place, color: wood, alpha: 0.75, caster: null },
       { mesh: parts.back, stuff: 'back', place, color: wood, alpha: 0.6, caster: null },
     ];
+    // What is in front is drawn first, so that what it hides need not be shaded.
     this.drawn = [
       ...ofSlab.map((thing) => this.load(thing, true)),
-      ...this.setting.things.map((thing) => this.load(thing, false)),
+      ...this.setting.things.map((thing) => this.load(thing, false)).reverse(),
     ];
     this.stale = { sight: true, lamp: true };
   }
@@ -348,6 +349,7 @@ export class MockupScene {
     gl.uniform3fv(at('uBackdrop'), BACKDROP);
     bind(gl, 0, gl.TEXTURE_2D, seen.light, at('uSeen'));
     bind(gl, 2, gl.TEXTURE_2D, seen.places, at('uPlaces'));
+    bind(gl, 1, gl.TEXTURE_2D, seen.even, at('uEven'));
     bind(gl, 3, gl.TEXTURE_2D, this.noise, at('uNoise'));
     if (thing.stuff === 'face') this.bindFace(at);
     if (thing.stuff === 'rim' && this.rim) {

@@ -1,15 +1,19 @@
 import vertex from '../../shaders/mockup.vert?raw';
 import depthVertex from '../../shaders/mockup-depth.vert?raw';
+import evenFragment from '../../shaders/mockup-even.frag?raw';
 import placesFragment from '../../shaders/mockup-places.frag?raw';
 import seenFragment from '../../shaders/mockup-seen.frag?raw';
 import type { Buffers } from './gl/buffers.ts';
-import { type Matrix, parallel, type Vector } from './gl/matrix.ts';
+import { frame as columns, type Matrix, multiply, parallel, type Vector } from './gl/matrix.ts';
 import { link, type Program } from './gl/program.ts';
 import { emptyTexture } from './gl/textures.ts';
 import type { LightSample } from './lights.ts';
 
-/** Shadow maps at a time. */
-export const BATCH = 8;
+/** Shadow maps at a time: many, because each time all cells are read and written; few while something moves. */
+export const BATCH = 24;
+const SMALL_BATCH = 8;
+/** From clip space to a texture's coordinates and depths. */
+const FROM_CLIP = columns([0.5, 0, 0], [0, 0.5, 0], [0, 0, 0.5], [0.5, 0.5, 0.5]);
 
 /** What throws and takes shadows. */
 export interface Body {
@@ -29,12 +33,14 @@ export class SeenLights {
   /** Sums over light samples: see `uShare` in shaders/mockup-seen.frag. */
   light: WebGLTexture | null = null;
   places: WebGLTexture | null = null;
+  /** Where light may be blended between cells: see shaders/mockup-even.frag. */
+  even: WebGLTexture | null = null;
   private normals: WebGLTexture | null = null;
   private depth: WebGLRenderbuffer | null = null;
   private readonly maps: WebGLTexture;
   private readonly frame: WebGLFramebuffer;
   private readonly nothing: WebGLVertexArrayObject;
-  private readonly programs: { depth: Program; places: Program; seen: Program };
+  private readonly programs: { depth: Program; places: Program; even: Program; seen: Program; few: Program };
   width = 0;
   height = 0;
   readonly counts = { lamp: 0, window: 0, room: 0 };
@@ -50,7 +56,9 @@ export class SeenLights {
     this.programs = {
       depth: link(gl, depthVertex, 'void main() {}'),
       places: link(gl, vertex, placesFragment),
-      seen: link(gl, FULL, seenFragment, [`BATCH ${BATCH}`]),
+      even: link(gl, FULL, evenFragment),
+      seen: seenProgram(gl, BATCH),
+      few: seenProgram(gl, SMALL_BATCH),
     };
     this.frame = gl.createFramebuffer();
     this.nothing = gl.createVertexArray();
@@ -74,7 +82,9 @@ export class SeenLights {
     this.height = height;
     this.places = emptyTexture(gl, gl.RGBA32F, width, height);
     this.normals = emptyTexture(gl, gl.RGBA16F, width, height);
+    this.even = emptyTexture(gl, gl.R8, width, height);
     this.light = emptyTexture(gl, gl.RGBA16F, width, height);
+    for (const name of [gl.TEXTURE_MIN_FILTER, gl.TEXTURE_MAG_FILTER]) gl.texParameteri(gl.TEXTURE_2D, name, gl.LINEAR);
     this.depth = gl.createRenderbuffer();
     gl.bindRenderbuffer(gl.RENDERBUFFER, this.depth);
     gl.renderbufferStorage(gl.RENDERBUFFER, gl.DEPTH_COMPONENT24, width, height);
@@ -94,9 +104,25 @@ export class SeenLights {
     gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
     this.drawBodies(places, bodies, sight);
     gl.framebufferRenderbuffer(gl.FRAMEBUFFER, gl.DEPTH_ATTACHMENT, gl.RENDERBUFFER, null);
+    this.attach(this.even, null);
+    gl.disable(gl.DEPTH_TEST);
+    gl.disable(gl.BLEND);
+    this.drawCells(this.programs.even);
+    gl.enable(gl.DEPTH_TEST);
     this.attach(null, null);
     this.forget('lamp');
     this.forget('room');
+  }
+
+  /** Runs a program over every cell, with what the camera sees there. */
+  private drawCells({ use, at }: Program): void {
+    const { gl } = this;
+    use();
+    bind(gl, 0, gl.TEXTURE_2D, this.places, at('uPlaces'));
+    bind(gl, 1, gl.TEXTURE_2D, this.normals, at('uNormals'));
+    gl.bindVertexArray(this.nothing);
+    gl.drawArrays(gl.TRIANGLES, 0, 3);
+    gl.bindVertexArray(null);
   }
 
   forget(kind: Kind): void {
@@ -123,12 +149,15 @@ export class SeenLights {
     gl.bindFramebuffer(gl.FRAMEBUFFER, frame);
     gl.drawBuffers([gl.NONE]);
     gl.viewport(0, 0, mapSize, mapSize);
+    gl.scissor(1, 1, mapSize - 2, mapSize - 2);
     gl.disable(gl.BLEND);
     gl.enable(gl.DEPTH_TEST);
     ways.forEach((way, layer) => {
       gl.framebufferTextureLayer(gl.FRAMEBUFFER, gl.DEPTH_ATTACHMENT, maps, 0, layer);
       gl.clear(gl.DEPTH_BUFFER_BIT);
+      gl.enable(gl.SCISSOR_TEST);
       this.drawBodies(this.programs.depth, throwing, way);
+      gl.disable(gl.SCISSOR_TEST);
     });
     gl.framebufferTexture2D(gl.FRAMEBUFFER, gl.DEPTH_ATTACHMENT, gl.TEXTURE_2D, null, 0);
     this.addSeen(samples, ways, (2 * ball.radius) / mapSize);
@@ -136,21 +165,22 @@ export class SeenLights {
 
   private addSeen(samples: readonly LightSample[], ways: readonly Matrix[], texelMm: number): void {
     const { gl } = this;
-    const { use, at } = this.programs.seen;
+    const small = samples.length <= SMALL_BATCH;
+    const program = small ? this.programs.few : this.programs.seen;
+    const most = small ? SMALL_BATCH : BATCH;
+    const { use, at } = program;
     this.attach(this.light, null);
     gl.viewport(0, 0, this.width, this.height);
     gl.disable(gl.DEPTH_TEST);
     gl.enable(gl.BLEND);
     gl.blendFunc(gl.ONE, gl.ONE);
     use();
-    bind(gl, 0, gl.TEXTURE_2D, this.places, at('uPlaces'));
-    bind(gl, 1, gl.TEXTURE_2D, this.normals, at('uNormals'));
     bind(gl, 2, gl.TEXTURE_2D_ARRAY, this.maps, at('uMaps'));
-    const flat = new Float32Array(16 * BATCH);
-    const toward = new Float32Array(3 * BATCH);
-    const share = new Float32Array(4 * BATCH);
+    const flat = new Float32Array(16 * most);
+    const toward = new Float32Array(3 * most);
+    const share = new Float32Array(4 * most);
     samples.forEach((sample, i) => {
-      flat.set(ways[i], 16 * i);
+      flat.set(multiply(FROM_CLIP, ways[i]), 16 * i);
       toward.set(sample.toward, 3 * i);
       share.set(sample.of === 'lamp' ? [1, 0, 0, 0] : sample.of === 'window' ? [0, 1, 0, 0] : [0, 0, 1, 1], 4 * i);
       this.counts[sample.of]++;
@@ -158,11 +188,8 @@ export class SeenLights {
     gl.uniformMatrix4fv(at('uToMap'), false, flat);
     gl.uniform3fv(at('uToward'), toward);
     gl.uniform4fv(at('uShare'), share);
-    gl.uniform1i(at('uCount'), samples.length);
     gl.uniform1f(at('uTexelMm'), texelMm);
-    gl.bindVertexArray(this.nothing);
-    gl.drawArrays(gl.TRIANGLES, 0, 3);
-    gl.bindVertexArray(null);
+    this.drawCells(program);
     gl.disable(gl.BLEND);
     gl.enable(gl.DEPTH_TEST);
     this.attach(null, null);
@@ -189,7 +216,7 @@ export class SeenLights {
 
   private free(): void {
     const { gl } = this;
-    for (const texture of [this.places, this.normals, this.light]) gl.deleteTexture(texture);
+    for (const texture of [this.places, this.normals, this.even, this.light]) gl.deleteTexture(texture);
     gl.deleteRenderbuffer(this.depth);
   }
 
@@ -201,6 +228,12 @@ export class SeenLights {
     gl.deleteVertexArray(this.nothing);
     for (const { program } of Object.values(this.programs)) gl.deleteProgram(program);
   }
+}
+
+/** Written out sample by sample: software renderers are slow to look uniforms up by a number that is not known beforehand. */
+function seenProgram(gl: WebGL2RenderingContext, batch: number): Program {
+  const each = Array.from({ length: batch }, (_, i) => `sum += SEEN_FROM(${i});`).join(' ');
+  return link(gl, FULL, seenFragment, [`BATCH ${batch}`, `ADD_ALL ${each}`]);
 }
 
 const FULL = `void main() {
