@@ -113,6 +113,7 @@ function tabulate({ stack, optics, wood, airFlow, fullUm, fullExcess }: TableInp
   const rows = rowsFor(n);
   const steps = n === 0 ? BARE_CHAR_STEPS : CHAR_STEPS;
   const rgb = new Float32Array(rows * (n + 1) * COLUMNS * 3);
+  const perRow = (n + 1) * COLUMNS * 3;
   const woodAt = new Map<number, Spectrum>();
   const charred = (level: number): Spectrum => {
     const key = Math.round(level * steps);
@@ -123,10 +124,13 @@ function tabulate({ stack, optics, wood, airFlow, fullUm, fullExcess }: TableInp
     }
     return spectrum;
   };
+  /** What has been put last is kept: all the wood in one stage of char looks the same where no ash lies on it. */
+  let last: { spectrum: Spectrum; color: Triple } | null = null;
   const put = (row: number, layer: number, column: number, spectrum: Spectrum, removedUm: number) => {
     const ash = ashUm(removedUm, airFlow);
     const seen = ash > 0 ? coverWith(ASH, ash, null, spectrum) : spectrum;
-    rgb.set(insideToLinearRgb(seen), ((row * (n + 1) + layer) * COLUMNS + column) * 3);
+    if (last?.spectrum !== seen) last = { spectrum: seen, color: insideToLinearRgb(seen) };
+    rgb.set(last.color, ((row * (n + 1) + layer) * COLUMNS + column) * 3);
   };
   /** Coats above each layer, µm. */
   const above = [0];
@@ -135,6 +139,11 @@ function tabulate({ stack, optics, wood, airFlow, fullUm, fullExcess }: TableInp
   for (let row = 0; row < rows; row++) {
     const excess = fullExcess * (row / (rows - 1)) ** 2;
     const level = scorchLevel(under.absorptance * excess, under.scorchOnsetJPerMm2);
+    if (row > 0 && level === 0) {
+      // Nothing has scorched yet: the same as with no excess dose.
+      rgb.copyWithin(row * perRow, 0, perRow);
+      continue;
+    }
     // Excess dose goes into what lies under the topmost coat: the next coat, or the wood.
     const woodLevel = n <= 1 ? level : 0;
     const scorch =
