@@ -5,6 +5,7 @@ import { PieceError, parsePiece } from '../core/piece/parse.ts';
 import type { Piece } from '../core/piece/schema.ts';
 import { fitPicture } from '../core/placement/fit-picture.ts';
 import { askedCode, keptPiece } from './kept-pieces.ts';
+import { forOtherPhotograph } from './other-photograph.ts';
 import { keepImage, keyOf, loadWork, rememberPhoto } from './photo-bytes.ts';
 import { openPhoto } from './proof-client.ts';
 import { type PieceState, usePieceStore } from './stores/piece-store.ts';
@@ -13,8 +14,6 @@ import { setProof } from './stores/proof-store.ts';
 export const PHOTO_TYPES = ['image/jpeg', 'image/png', 'image/webp'];
 export const PIECE_TYPES = ['.foreburn', '.json'];
 const DEMO = 'demo/hollin-reach.foreburn';
-
-const MASK_GONE = 'The mask was painted on the photograph before and went with it. Undo brings both back.';
 
 const complain = (name: string, reason: string): void => setProof({ notice: `${name} ${reason}` });
 
@@ -38,14 +37,10 @@ async function takePhoto(bytes: Uint8Array, name: string): Promise<void> {
   try {
     const size = await openPhoto(key, bytes);
     rememberPhoto(key, bytes);
-    const { piece, photo } = usePieceStore.getState();
-    const masked = photo?.key !== key && piece.picture.strokes.length > 0;
-    if (masked) setProof({ notice: MASK_GONE });
-    const picture = {
-      ...piece.picture,
-      strokes: masked ? [] : piece.picture.strokes,
-      file: name.slice(-200),
-    };
+    const { piece: before, photo } = usePieceStore.getState();
+    const { piece, notice } = photo?.key === key ? { piece: before, notice: null } : forOtherPhotograph(before);
+    if (notice) setProof({ notice });
+    const picture = { ...piece.picture, file: name.slice(-200) };
     // Where nothing fits, it stays as large as it was: the maker moves it.
     const largestMm = fitPicture(piece.slab, picture, size)?.widthMm ?? picture.widthMm;
     usePieceStore.getState().replace({

@@ -49,7 +49,7 @@ export function RescueSection() {
       <BurnedPhotoButton />
       <ValueControl
         label="How surely it is to clear"
-        hint="Surer takes more power, and comes closer to scorching."
+        hint="Surer takes more power, and comes closer to scorching. 90 % allows for coats and source that are not known well; 50 % is what usually works."
         unit="%"
         value={100 * wishes.odds}
         onChange={(value) => wish({ odds: value / 100 })}

@@ -10,7 +10,7 @@ import { duration, percent, powers } from '../../words.ts';
 export function SuggestionItem({ suggestion, isNearest }: { suggestion: Suggestion; isNearest: boolean }) {
   const { pass, outcome, odds, checked, role } = suggestion;
   const uncleared = checked ? checked.unclearedShare : outcome.clearsZ === null ? null : outcome.unclearedShare;
-  const screen = SCREENS.find(({ method }) => method === pass.screen)?.title ?? pass.screen;
+  const screen = SCREENS.find(({ method }) => method === pass.screen);
   const minutes = duration(60 * minutesOf(suggestion));
   const of100 = (share: number) => `${Math.round(100 * share)} of 100`;
   return (
@@ -20,9 +20,15 @@ export function SuggestionItem({ suggestion, isNearest }: { suggestion: Suggesti
         <span>{isNearest ? 'Comes nearest, but does not keep the limits.' : whyOf(suggestion)}</span>
       </p>
       <p className="suggestion-settings">
-        {powers(pass.lightEndPower, pass.darkEndPower)} · {Math.round(mmPerSToMmPerMin(pass.feedMmPerS))} mm/min · rows{' '}
-        {pass.rowPitchMm} mm · {screen}
-        {pass.focusOffsetMm !== 0 && ` · focus off ${pass.focusOffsetMm} mm`}
+        <span>{powers(pass.lightEndPower, pass.darkEndPower)}</span> ·{' '}
+        <span>{Math.round(mmPerSToMmPerMin(pass.feedMmPerS))} mm/min</span> · <span>rows {pass.rowPitchMm} mm</span> ·{' '}
+        <span title={screen?.title}>{screen?.short ?? pass.screen}</span>
+        {pass.focusOffsetMm !== 0 && (
+          <>
+            {' '}
+            · <span>focus off {pass.focusOffsetMm} mm</span>
+          </>
+        )}
       </p>
       <p className="small-print">
         {uncleared !== null && `${percent(uncleared)} uncleared, `}

@@ -6,6 +6,8 @@ export interface ScreenInfo {
   readonly method: ScreenMethod;
   /** Published name of the method, with author and year. */
   readonly title: string;
+  /** The title without year and book, for where there is little room. */
+  readonly short: string;
   readonly kind: ScreenKind;
   /** Whether it heeds the choice of running every other row backwards. */
   readonly serpentine: boolean;
@@ -66,5 +68,6 @@ const ABOUT: Record<ScreenMethod, readonly [title: string, kind: ScreenKind, not
 /** What there is to know about each screen, in the order in which they are offered. */
 export const SCREENS: readonly ScreenInfo[] = SCREEN_METHODS.map((method) => {
   const [title, kind, note] = ABOUT[method];
-  return { method, title, kind, note, serpentine: kind === 'error diffusion' };
+  const short = title.replace(/(, Ulichney)? \(\d+s?\)$/, '');
+  return { method, title, short, kind, note, serpentine: kind === 'error diffusion' };
 });

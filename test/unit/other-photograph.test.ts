@@ -1,0 +1,22 @@
+import { expect, test } from 'vitest';
+import { forOtherPhotograph } from '../../src/app/other-photograph.ts';
+import { createPiece } from '../../src/core/piece/defaults.ts';
+import type { Piece } from '../../src/core/piece/schema.ts';
+import { packTiles } from '../../src/core/piece/tiles.ts';
+
+const plain = createPiece('Reach', 'reach.jpg');
+const only = packTiles(2, 2, Uint8Array.from([255, 0, 0, 255]));
+const kept: Piece = { ...plain, passes: [plain.passes[0], { ...plain.passes[0], only }] };
+const stroke = { points: [[0.5, 0.5]], radius: 0.1, softness: 0, restores: false } as never;
+const masked = (piece: Piece): Piece => ({ ...piece, picture: { ...piece.picture, strokes: [stroke] } });
+
+test('another photograph takes mask and places of passes with it, and says so', () => {
+  expect(forOtherPhotograph(plain)).toEqual({ piece: plain, notice: null });
+  const places = forOtherPhotograph(kept);
+  expect(places.piece.passes.map((pass) => pass.only)).toEqual([null, null]);
+  expect(places.notice).toMatch(/^The places that a pass was kept to .* burns everywhere/);
+  const mask = forOtherPhotograph(masked(plain));
+  expect(mask.piece).toEqual(plain);
+  expect(mask.notice).toMatch(/^The mask was painted/);
+  expect(forOtherPhotograph(masked(kept)).notice).toMatch(/^The mask, and the places/);
+});
