@@ -3,6 +3,7 @@ import type { Point } from '../core/slab/point.ts';
 import { createGpuJsBackend } from '../kernels/gpu-js.ts';
 import { createCoarsePipeline } from '../sim/coarse.ts';
 import { createProofPipeline } from '../sim/proof.ts';
+import { findCorners } from '../sim/rescue/find-corners.ts';
 import {
   proposeRescue,
   RESCUE_DEFAULTS,
@@ -35,7 +36,7 @@ export const RESCUE: Command = {
     {
       name: 'corners',
       value: 'X,Y,…',
-      help: 'where the corners of the box round the slab lie in it, pixels: left top, then clockwise',
+      help: 'where the corners of the box round the slab lie in it, pixels: left top, then clockwise (default: found)',
     },
     { name: 'odds', value: 'PCT', help: 'how surely the light areas are to clear (default 90)' },
     { name: 'open-darks', help: 'open the dark areas visibly instead of leaving them alone' },
@@ -80,7 +81,8 @@ function wishesOf(values: OptionValues): RescueWishes {
 
 interface BurnedOptions {
   readonly path: string;
-  readonly corners: Point[];
+  /** Null: to be found. */
+  readonly corners: Point[] | null;
 }
 
 /** Null unless a photograph of the piece is given. */
@@ -88,7 +90,8 @@ function burnedOptions(values: OptionValues): BurnedOptions | null {
   const path = values['photo-of-piece'] as string | undefined;
   if (path === undefined) return null;
   if (values['words'] !== undefined) throw new UsageError('rescue: give --words or --photo-of-piece, not both');
-  const text = (values['corners'] as string | undefined) ?? '';
+  const text = values['corners'] as string | undefined;
+  if (text === undefined) return { path, corners: null };
   const numbers = text.split(',').filter((part) => part.trim() !== '');
   if (numbers.length !== 8) throw new UsageError('--corners: must be eight numbers x,y,x,y,x,y,x,y in pixels');
   const at = numbers.map((part) => numberOption('--corners', part, -100000, 100000));
@@ -101,8 +104,12 @@ async function readPhotograph(
   { path, corners }: BurnedOptions,
   io: CliIo,
 ): Promise<BurnedReading> {
-  const burned = { photo: await readRgba(path), corners };
-  return searching(io, (tools, onProgress) => readBurned(piece, photo, burned, tools, onProgress));
+  const shown = await readRgba(path);
+  return searching(io, async (tools, onProgress) => {
+    const found = corners ?? (await findCorners(piece, photo, shown, tools))?.corners;
+    if (!found) throw new CliError(`${path}: the slab was not recognised in it; say where it lies with --corners`);
+    return readBurned(piece, photo, { photo: shown, corners: found }, tools, onProgress);
+  });
 }
 
 /** Without the piece, which the plan holds. */

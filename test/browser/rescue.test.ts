@@ -1,4 +1,5 @@
 import type { Page } from 'playwright-core';
+import sharp from 'sharp';
 import { describe, expect, test } from 'vitest';
 import { browserPages } from '../helpers/browser-pages.ts';
 import { serveBuiltPage } from '../helpers/serve.ts';
@@ -53,6 +54,38 @@ describe('a piece whose first pass was ten points too weak', () => {
     await nowCard().getByText('67 / 8 %', { exact: true }).waitFor();
     expect(tools.faults).toEqual([]);
   }, 600_000);
+
+  test('a photograph of something else is told so, and its corners can be dragged', async () => {
+    const grain = await sharp({
+      create: {
+        width: 600,
+        height: 480,
+        channels: 3,
+        background: '#8a8172',
+        noise: { type: 'gaussian', mean: 128, sigma: 40 },
+      },
+    })
+      .jpeg()
+      .toBuffer();
+    await page.goto(tools.url);
+    await step('Proof').click();
+    await page.getByRole('button', { name: /^Rescue/ }).click();
+    await page.getByRole('button', { name: /^From a photograph of it/ }).click();
+    const [chooser] = await Promise.all([
+      page.waitForEvent('filechooser'),
+      page.getByRole('button', { name: 'Open a photograph…' }).click(),
+    ]);
+    await chooser.setFiles({ name: 'grain.jpg', mimeType: 'image/jpeg', buffer: grain });
+    await page.getByText(/^The slab was not recognised/).waitFor({ timeout: 120_000 });
+    const corner = page.getByRole('slider', { name: 'Left top corner' });
+    const place = async () => Number(await corner.getAttribute('aria-valuenow'));
+    await corner.focus();
+    const before = await place();
+    await page.keyboard.press('Shift+ArrowRight');
+    expect(await place()).toBe(before + 10);
+    await page.getByRole('button', { name: 'Lay them closer' }).waitFor();
+    expect(tools.faults).toEqual([]);
+  }, 300_000);
 
   test('a test strip says what its bands come out as and takes in which was clear', async () => {
     await page.goto(tools.url);

@@ -12,6 +12,7 @@ import type { Point } from '../../src/core/slab/point.ts';
 import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
 import { createCoarsePipeline } from '../../src/sim/coarse.ts';
 import { createProofPipeline } from '../../src/sim/proof.ts';
+import { findCorners } from '../../src/sim/rescue/find-corners.ts';
 import { type BurnedPhoto, readBurned } from '../../src/sim/rescue/read-burned.ts';
 import type { RescueTools } from '../../src/sim/rescue/rescue-scene.ts';
 import { createInlineRunner } from '../../src/sim/runner.ts';
@@ -65,8 +66,8 @@ beforeAll(async () => {
 }, 60_000);
 
 /** The burned slab on a table, from an angle, in uneven light, with noise. */
-async function photographOf(piece: Piece): Promise<BurnedPhoto> {
-  const look = await burn(piece, photo.picture, tools.runner);
+async function photographOf(piece: Piece, of = photo): Promise<BurnedPhoto> {
+  const look = await burn(piece, of.picture, tools.runner);
   const { pitchMm } = look.proof.grid;
   const [width, height] = [400, 330];
   const corners: Point[] = [
@@ -132,6 +133,23 @@ describe('a photograph of the burned piece', { timeout: 120_000 }, () => {
       piece.stack.coats[0].thresholdJPerMm2 + (piece.stack.coats[0].specificEnergyJPerMm3 * 25) / 1000;
     expect(takes(reading.piece) / takes(truth)).toBeGreaterThan(0.94);
     expect(takes(reading.piece) / takes(truth)).toBeLessThan(1.06);
+  });
+
+  test('its corners are found within a millimetre, from nowhere and from where they were laid roughly', async () => {
+    // A face before a wall: something to see in every part.
+    const face = (x: number, y: number) => (Math.hypot(x - 70, 1.2 * (y - 60)) < 38 ? 0.9 - y / 200 : 0.3 + x / 400);
+    const portrait = { ...photo, key: 'face', picture: pictureOf(160, 120, face) };
+    const { photo: shot, corners } = await photographOf(truth, portrait);
+    const worstMm = (found: readonly Point[]) =>
+      Math.max(...found.map(([x, y], i) => Math.hypot(x - corners[i][0], y - corners[i][1]))) / 3.2;
+    const found = await findCorners(believed, portrait, shot, tools);
+    expect(worstMm(found!.corners)).toBeLessThan(1);
+    const rough = corners.map(([x, y], i): Point => [x + [9, -8, 7, -9][i], y + [-7, 8, 9, -8][i]]);
+    expect(worstMm((await findCorners(believed, portrait, shot, tools, rough))!.corners)).toBeLessThan(1);
+    // A table without a slab on it.
+    const random = createGenerator(3);
+    const bare = shot.rgba.map((_, i) => (i % 4 === 3 ? 255 : 128 + 20 * random.nextNormal()));
+    expect(await findCorners(believed, portrait, { ...shot, rgba: bare }, tools)).toBeNull();
   });
 
   test('changes next to nothing when the slab came out as believed', async () => {

@@ -8,7 +8,7 @@ import { Handle } from '../slab-photo/Handle.tsx';
 import { Sheet } from '../slab-photo/Sheet.tsx';
 import '../slab-photo/slab-photo.css';
 import { usePieceStore } from '../stores/piece-store.ts';
-import { closeBurnedPhoto, openBurnedPhoto, readBurnedPhoto, stopReading } from './burned-photo-actions.ts';
+import { closeBurnedPhoto, findSlab, openBurnedPhoto, readBurnedPhoto, stopReading } from './burned-photo-actions.ts';
 import './burned-photo.css';
 import { setBurnedPhoto, useBurnedPhoto } from './burned-photo-store.ts';
 import { slabLines } from './slab-lines.ts';
@@ -17,7 +17,7 @@ const CORNERS = ['Left top corner', 'Right top corner', 'Right bottom corner', '
 
 /** Lays a photograph of the burned piece over the proof and corrects the model by it. Closing keeps everything as it is. */
 export function BurnedPhotoDialog() {
-  const { open, bitmap, busy, share, fault } = useBurnedPhoto();
+  const { open, bitmap, busy, share, fault, found } = useBurnedPhoto();
   return (
     <SheetDialog label="A photograph of the burned piece" isOpen={open} onClose={closeBurnedPhoto}>
       <SheetTable onUndo={() => {}} onRedo={() => {}}>
@@ -50,29 +50,38 @@ export function BurnedPhotoDialog() {
               if (files?.[0]) void openBurnedPhoto(files[0]);
             }}
           >
-            <Button className="wide" isDisabled={busy}>
+            <Button className="wide" isDisabled={busy !== null}>
               {bitmap ? 'Another photograph…' : 'Open a photograph…'}
             </Button>
           </FileTrigger>
           {bitmap && (
             <>
               <p className="plain">
-                Drag the four corners until the lines lie on the slab’s outline and on the picture’s edge. They are the
-                corners of the box round the slab: with an oval slab they lie outside it.
+                {found
+                  ? 'The slab was found. Check that the lines lie on its outline and on the picture’s edge, and drag the corners where they do not.'
+                  : 'Drag the four corners until the lines lie on the slab’s outline and on the picture’s edge.'}{' '}
+                They are the corners of the box round the slab: with an oval slab they lie outside it.
               </p>
               {busy ? (
                 <div className="bp-busy">
-                  <span role="progressbar" aria-label="Reading" aria-valuenow={Math.round(100 * share)}>
-                    Comparing, {Math.round(100 * share)} %
+                  <span role="progressbar" aria-label={busy} aria-valuenow={Math.round(100 * share)}>
+                    {busy}, {Math.round(100 * share)} %
                   </span>
                   <Button className="quiet" onPress={stopReading}>
                     Stop
                   </Button>
                 </div>
               ) : (
-                <Button className="wide" onPress={() => void readBurnedPhoto()}>
-                  Correct the proof by it
-                </Button>
+                <>
+                  {!found && (
+                    <Button className="wide" onPress={() => void findSlab('near')}>
+                      Lay them closer
+                    </Button>
+                  )}
+                  <Button className="wide sheet-main" onPress={() => void readBurnedPhoto()}>
+                    Correct the proof by it
+                  </Button>
+                </>
               )}
             </>
           )}
@@ -88,7 +97,7 @@ function Corners({ bitmap }: { bitmap: ImageBitmap }) {
   const view = { left: 0, top: 0, right: bitmap.width, bottom: bitmap.height };
   const lines = slabLines(piece, photo ? photo.height / photo.width : 1, corners);
   const move = (index: number, to: Point) =>
-    setBurnedPhoto({ corners: corners.map((corner, i) => (i === index ? to : corner)) });
+    setBurnedPhoto({ corners: corners.map((corner, i) => (i === index ? to : corner)), found: false });
   const path = (points: readonly Point[]) => points.map(([x, y]) => `${x.toFixed(1)},${y.toFixed(1)}`).join(' ');
   return (
     <Sheet label="The photograph and its corners" view={view} picture={{ bitmap, quarters: 0, box: view }}>

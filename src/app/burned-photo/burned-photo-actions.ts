@@ -22,51 +22,77 @@ export async function openBurnedPhoto(file: File): Promise<void> {
       [width - x, height - y],
       [x, height - y],
     ];
-    setBurnedPhoto({ bitmap: await createImageBitmap(canvas), rgba, corners });
+    setBurnedPhoto({ bitmap: await createImageBitmap(canvas), rgba, corners, found: false });
   } catch (error) {
     setBurnedPhoto({ fault: `The photograph ${(error as Error).message}` });
+    return;
   }
+  await findSlab(null);
 }
 
 let under: AbortController | null = null;
+
+/** Runs a question about the photograph: one at a time, with its progress. Null if it was stopped, or went wrong and is told. */
+async function asked<Gets>(
+  busy: string,
+  question: (options: { signal: AbortSignal; onProgress: (share: number) => void }) => Promise<Gets>,
+): Promise<{ readonly gets: Gets } | null> {
+  under?.abort();
+  const own = new AbortController();
+  under = own;
+  setBurnedPhoto({ busy, share: 0, fault: null, told: null });
+  try {
+    const gets = await question({ signal: own.signal, onProgress: (share) => setBurnedPhoto({ share }) });
+    if (under !== own) return null;
+    setBurnedPhoto({ busy: null });
+    return { gets };
+  } catch (error) {
+    if (under !== own) return null;
+    const fault = error instanceof Cancelled ? null : error instanceof Error ? error.message : String(error);
+    setBurnedPhoto({ busy: null, fault });
+    return null;
+  }
+}
+
+/** Lays the corners where the photograph shows the slab; `near`: from where they lie, otherwise all over the photograph. */
+export async function findSlab(near: 'near' | null): Promise<void> {
+  const { bitmap, rgba, corners } = useBurnedPhoto.getState();
+  const { piece, photo } = usePieceStore.getState();
+  if (!bitmap || !rgba || !photo) return;
+  const burned = { width: bitmap.width, height: bitmap.height, rgba };
+  const asks = { piece, photoKey: photo.key, burned, near: near && corners };
+  const answer = await asked('Looking for the slab', (options) => ask('burned-corners', asks, options));
+  if (!answer) return;
+  if (answer.gets) setBurnedPhoto({ corners: answer.gets.corners, found: true });
+  else setBurnedPhoto({ fault: 'The slab was not recognised in this photograph: drag its four corners into place.' });
+}
 
 /** Compares the photograph with the proof and corrects the piece by it: one step of undo. */
 export async function readBurnedPhoto(): Promise<void> {
   const { bitmap, rgba, corners } = useBurnedPhoto.getState();
   const { piece, photo } = usePieceStore.getState();
   if (!bitmap || !rgba || !photo) return;
-  under?.abort();
-  const own = new AbortController();
-  under = own;
-  setBurnedPhoto({ busy: true, share: 0, fault: null, told: null });
-  try {
-    const burned = { photo: { width: bitmap.width, height: bitmap.height, rgba }, corners };
-    const reading = await ask(
-      'burned-reading',
-      { piece, photoKey: photo.key, burned },
-      { signal: own.signal, onProgress: (share) => setBurnedPhoto({ share }) },
-    );
-    if (usePieceStore.getState().piece !== piece) {
-      setBurnedPhoto({ busy: false, fault: 'The piece has changed meanwhile: read the photograph again.' });
-      return;
-    }
-    if (!reading.agrees) {
-      const off = reading.missBefore.toFixed(1);
-      throw new Error(
-        `Nothing that these coats, this machine and these passes are likely to give looks like that (off by ${off} L*). Check the corners, the light and the settings; nothing was changed.`,
-      );
-    }
-    usePieceStore.getState().change(() => reading.piece);
-    setBurnedPhoto({
-      busy: false,
-      open: false,
-      told: `The photograph was compared at ${reading.tiles.toLocaleString()} places. The model was off by ${reading.missBefore.toFixed(1)} L*, now by ${reading.missAfter.toFixed(1)}; the proof shows the piece as it came out. Undo takes it back.`,
-    });
-  } catch (error) {
-    if (under !== own) return;
-    const fault = error instanceof Cancelled ? null : error instanceof Error ? error.message : String(error);
-    setBurnedPhoto({ busy: false, fault });
+  const burned = { photo: { width: bitmap.width, height: bitmap.height, rgba }, corners };
+  const asks = { piece, photoKey: photo.key, burned };
+  const answer = await asked('Comparing', (options) => ask('burned-reading', asks, options));
+  if (!answer) return;
+  const { gets: reading } = answer;
+  if (usePieceStore.getState().piece !== piece) {
+    setBurnedPhoto({ fault: 'The piece has changed meanwhile: read the photograph again.' });
+    return;
   }
+  if (!reading.agrees) {
+    const off = reading.missBefore.toFixed(1);
+    setBurnedPhoto({
+      fault: `Nothing that these coats, this machine and these passes are likely to give looks like that (off by ${off} L*). Check the corners, the light and the settings; nothing was changed.`,
+    });
+    return;
+  }
+  usePieceStore.getState().change(() => reading.piece);
+  setBurnedPhoto({
+    open: false,
+    told: `The photograph was compared at ${reading.tiles.toLocaleString()} places. The model was off by ${reading.missBefore.toFixed(1)} L*, now by ${reading.missAfter.toFixed(1)}; the proof shows the piece as it came out. Undo takes it back.`,
+  });
 }
 
 export const stopReading = (): void => under?.abort();

@@ -9,9 +9,12 @@ interface BurnedPhotoState {
   readonly rgba: Uint8ClampedArray | null;
   /** Where the corners of the box round the slab lie, pixels: left top, then clockwise. */
   readonly corners: readonly Point[];
-  readonly busy: boolean;
+  /** What is being done, for the maker. */
+  readonly busy: string | null;
   readonly share: number;
   readonly fault: string | null;
+  /** Whether the corners lie where the slab was found, and are not moved since. */
+  readonly found: boolean;
   /** What the last photograph told, for the maker. */
   readonly told: string | null;
 }
@@ -21,9 +24,10 @@ export const useBurnedPhoto = create<BurnedPhotoState>()(() => ({
   bitmap: null,
   rgba: null,
   corners: [],
-  busy: false,
+  busy: null,
   share: 0,
   fault: null,
+  found: false,
   told: null,
 }));
 export const setBurnedPhoto = useBurnedPhoto.setState;

@@ -1,3 +1,4 @@
+import type { LinedUp } from '../../core/burned/line-up.ts';
 import type { Wishes } from '../../core/choose/outcome.ts';
 import type { ChooseResult } from '../../core/choose/suggestion.ts';
 import type { JobRefusal } from '../../core/export/gcode/mend.ts';
@@ -5,6 +6,8 @@ import type { MachineFile } from '../../core/export/machine-file.ts';
 import type { LadderRung } from '../../core/paper/bench-sheet.ts';
 import type { Piece } from '../../core/piece/schema.ts';
 import type { PassCourse } from '../../core/raster/burn-clock.ts';
+import type { Point } from '../../core/slab/point.ts';
+import type { RgbaPhoto } from '../../core/slab/rgba-photo.ts';
 import type { StripOrder } from '../../core/strip-job/strip-order.ts';
 import type { Crop } from '../../sim/crop-proof.ts';
 import type { Diagnosis } from '../../sim/diagnosis/diagnose.ts';
@@ -208,6 +211,16 @@ export interface Questions {
   readonly tones: {
     readonly asks: { readonly piece: Piece; readonly photoKey: string; readonly intent: ToneIntent };
     readonly gets: TonesAnswer;
+  };
+  /** Where the slab lies in a photograph of it as it came out; null if it is not told there. `near`: corners laid roughly. */
+  readonly 'burned-corners': {
+    readonly asks: {
+      readonly piece: Piece;
+      readonly photoKey: string;
+      readonly burned: RgbaPhoto;
+      readonly near: readonly Point[] | null;
+    };
+    readonly gets: LinedUp | null;
   };
   /** The piece corrected by a photograph of it as it came out. */
   readonly 'burned-reading': {

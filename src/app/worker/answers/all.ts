@@ -3,6 +3,7 @@ import { answerAgain } from './again.ts';
 import type { Answerer } from './answer.ts';
 import { answerBands } from './bands.ts';
 import { answerBurnCourse, answerPause } from './burn-course.ts';
+import { answerBurnedCorners } from './burned-corners.ts';
 import { answerBurnedReading } from './burned-reading.ts';
 import { answerChoose } from './choose.ts';
 import { answerCrop, answerTellingCrop } from './crop.ts';
@@ -33,6 +34,7 @@ export const ANSWERERS: { readonly [Name in QuestionName]: Answerer<Name> } = {
   'machine-file': answerMachineFile,
   choose: answerChoose,
   rescue: answerRescue,
+  'burned-corners': answerBurnedCorners,
   'burned-reading': answerBurnedReading,
   'test-strip': answerTestStrip,
   'strip-lesson': answerStripLesson,
