@@ -4,15 +4,17 @@ import lightSource from '../../shaders/mockup-light.glsl?raw';
 import output from '../../shaders/output.glsl?raw';
 import { type SlabParts, slabParts } from '../core/mockup/slab-parts.ts';
 import type { SlabShape } from '../core/slab-mesh/outline.ts';
-import { loadMesh } from './gl/buffers.ts';
+import { type Buffers, loadMesh } from './gl/buffers.ts';
 import { lookAt, type Matrix, multiply, perspective, type Tile, turned, type Vector, WHOLE } from './gl/matrix.ts';
 import { noisePicture } from './gl/noise.ts';
 import { link, type Program } from './gl/program.ts';
+import { SmoothTarget } from './gl/smooth-target.ts';
 import { anisotropyOf, loadPicture, type Picture } from './gl/textures.ts';
 import { type Lamp, type LightLevels, lampSample, lampWay, lightLevels, roomSample } from './lights.ts';
 import { BATCH, type Body, bind, SeenLights } from './seen-lights.ts';
 import { SETTINGS } from './settings/all.ts';
 import type { Setting, SettingName, Stuff, Thing } from './settings/setting.ts';
+import { coarseBand } from './things/coarse-band.ts';
 import { slabCaster } from './things/slab-caster.ts';
 
 /** What a slab's face looks like. */
@@ -56,15 +58,20 @@ const FIELD_RAD = 0.42;
 const RATIO = 4 / 3;
 /** Pixels of the grid on which light is counted, along the longer side. */
 const LIGHT_GRID = 1000;
+/** The face's border is rolled down by less than this. */
+const FACE_ROLL_MM = 1;
 const BACKDROP: Vector = [0.3, 0.285, 0.26];
 
 interface Drawn extends Body {
   readonly thing: Thing;
   readonly ofSlab: boolean;
+  /** With fewer triangles, for pictures in a hurry; by default the same. */
+  readonly coarse: Buffers;
 }
 
-function unload({ buffers, caster }: Drawn): void {
+function unload({ buffers, caster, coarse }: Drawn): void {
   buffers.dispose();
+  if (coarse !== buffers) coarse.dispose();
   if (caster !== buffers) caster?.dispose();
 }
 
@@ -74,6 +81,7 @@ export class MockupScene {
   private readonly gl: WebGL2RenderingContext;
   private readonly seen: SeenLights;
   private readonly noise: WebGLTexture;
+  private readonly smooth: SmoothTarget;
   private readonly programs = new Map<string, Program>();
   private slab: SlabShape | null = null;
   private parts: SlabParts | null = null;
@@ -97,6 +105,7 @@ export class MockupScene {
     this.gl = gl;
     this.software = anisotropyOf(gl) === 1;
     this.seen = new SeenLights(gl, this.software ? 512 : 1024);
+    this.smooth = new SmoothTarget(gl);
     this.noise = loadPicture(gl, noisePicture(), { srgb: false, repeats: 'both', plain: true });
   }
 
@@ -183,6 +192,10 @@ export class MockupScene {
       thing,
       ofSlab,
       buffers,
+      coarse:
+        this.software && thing.stuff === 'rim'
+          ? loadMesh(this.gl, { ...thing.mesh, index: coarseBand(thing.mesh.index) })
+          : buffers,
       caster: thing.caster === null ? null : thing.caster ? loadMesh(this.gl, thing.caster) : buffers,
       place: thing.place,
     };
@@ -289,12 +302,31 @@ export class MockupScene {
     return true;
   }
 
-  /** Draws a tile of the picture into the bound canvas, as large as the canvas is. */
+  /** Draws with smooth edges onto a canvas that was opened without them. */
+  drawSmooth(width: number, height: number): void {
+    this.settle();
+    this.smooth.begin(width, height);
+    this.paint(width, height, WHOLE);
+    this.smooth.show();
+  }
+
+  /** Draws a tile of the picture into the canvas, as large as the canvas is. */
   draw(width: number, height: number, tile: Tile = WHOLE): void {
+    this.settle();
+    this.gl.bindFramebuffer(this.gl.FRAMEBUFFER, null);
+    this.paint(width, height, tile);
+  }
+
+  /** Draws quickly, with fewer triangles where software draws. */
+  drawCoarse(width: number, height: number): void {
+    this.settle();
+    this.gl.bindFramebuffer(this.gl.FRAMEBUFFER, null);
+    this.paint(width, height, WHOLE, true);
+  }
+
+  private paint(width: number, height: number, tile: Tile, coarse = false): void {
     const { gl, setting } = this;
     if (!setting || !this.textures || gl.isContextLost()) return;
-    this.settle();
-    gl.bindFramebuffer(gl.FRAMEBUFFER, null);
     gl.viewport(0, 0, width, height);
     gl.enable(gl.DEPTH_TEST);
     gl.depthMask(true);
@@ -302,9 +334,20 @@ export class MockupScene {
     gl.clearColor(0.58, 0.57, 0.55, 1);
     gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
     const sight = this.sight(tile);
-    for (const one of this.bodies()) this.drawThing(one, sight, width, height, tile);
+    for (const one of this.bodies())
+      if (!this.turnedAway(one))
+        this.drawThing(coarse ? { ...one, buffers: one.coarse } : one, sight, width, height, tile);
     for (const one of this.extras) this.drawThing(one, sight, width, height, tile);
     gl.bindVertexArray(null);
+  }
+
+  /** Whether a flat side of the slab looks away from the camera. */
+  private turnedAway({ thing, place }: Drawn): boolean {
+    if (thing.stuff !== 'face' && thing.stuff !== 'back') return false;
+    const { eye } = this.eye();
+    const side = place[4] * (eye[0] - place[12]) + place[5] * (eye[1] - place[13]) + place[6] * (eye[2] - place[14]);
+    const faceSeen = side > -FACE_ROLL_MM;
+    return thing.stuff === 'face' ? !faceSeen : side > FACE_ROLL_MM;
   }
 
   private drawThing({ thing, buffers, place }: Drawn, sight: Matrix, width: number, height: number, tile: Tile): void {
@@ -387,6 +430,7 @@ export class MockupScene {
   dispose(): void {
     const { gl } = this;
     this.seen.dispose();
+    this.smooth.dispose();
     for (const one of [...this.drawn, ...this.extras]) unload(one);
     this.dropFace('textures');
     this.dropFace('burned');

@@ -6,7 +6,13 @@ const SETTLE_MS = 180;
 /** Drawn pixels per CSS pixel in software: while something moves, and while the picture changes under light that stays. */
 const COARSE = 0.6;
 const HURRIED = 0.5;
+/** Frames that follow each other slower than this are drawn smaller still, those faster than that larger again; ms, and how small at most. */
+const SLOW_MS = 150;
+const FAST_MS = 80;
+const LEAST_PACE = 0.55;
 const BUDGET_MS = 12;
+/** How the canvas of a stage is opened: edges are smoothed by the scene, when there is time. */
+export const STAGE_CONTEXT: WebGLContextAttributes = { antialias: false };
 
 /**
  * Keeps a canvas drawn as its scene changes: coarsely while something moves, then better and better until it is a finished picture. Draws
@@ -15,6 +21,11 @@ const BUDGET_MS = 12;
 export class MockupStage {
   stance: Stance = AT_HOME;
   private request = 0;
+  /** What changed since the last frame, and when something last did; frames may take longer than it takes to settle. */
+  private changed = { moved: false, hurried: false };
+  /** Share of the size in software that keeps frames coming. */
+  private pace = 1;
+  private frameMs = -1e9;
   private movedMs = -1e9;
   private hurriedMs = -1e9;
   private readonly observer: ResizeObserver;
@@ -60,13 +71,13 @@ export class MockupStage {
 
   /** Something changed: draw. */
   touch(): void {
-    this.movedMs = performance.now();
+    this.changed.moved = true;
     this.ask();
   }
 
   /** Something changed that casts no shadow: draw with the light that is there. */
   redraw(): void {
-    this.hurriedMs = performance.now();
+    this.changed.hurried = true;
     this.ask();
   }
 
@@ -80,19 +91,26 @@ export class MockupStage {
   private frame(): void {
     const { canvas, scene } = this;
     const { software } = scene;
-    const moving = performance.now() - this.movedMs < SETTLE_MS;
     const { clientWidth, clientHeight } = canvas;
     if (clientWidth === 0 || clientHeight === 0) return;
-    const hurried = performance.now() - this.hurriedMs < SETTLE_MS && scene.counted > 0;
-    const dense =
-      software && hurried ? HURRIED : moving && software ? COARSE : Math.min(2, software ? 1 : window.devicePixelRatio);
+    const now = performance.now();
+    if (this.changed.moved) this.movedMs = now;
+    if (this.changed.hurried) this.hurriedMs = now;
+    this.changed = { moved: false, hurried: false };
+    const moving = now - this.movedMs < SETTLE_MS;
+    const hurried = now - this.hurriedMs < SETTLE_MS && scene.counted > 0;
+    const coarse = software && (hurried || moving);
+    if (coarse) this.keepPace(now - this.frameMs);
+    this.frameMs = now;
+    const most = Math.min(2, software ? 1 : window.devicePixelRatio);
+    const dense = coarse ? (hurried ? HURRIED : COARSE) * this.pace : most;
     const width = Math.max(1, Math.round(clientWidth * dense));
     const height = Math.max(1, Math.round(clientHeight * dense));
     if (canvas.width !== width || canvas.height !== height) {
       canvas.width = width;
       canvas.height = height;
     }
-    const still = Math.max(clientWidth, clientHeight) * Math.min(2, software ? 1 : window.devicePixelRatio);
+    const still = Math.max(clientWidth, clientHeight) * most;
     scene.setFrame(clientWidth / clientHeight, moving && software ? still * COARSE : still);
     let finished = false;
     if (moving) while (scene.refine(MOVING[software ? 'software' : 'card'])) {}
@@ -101,9 +119,17 @@ export class MockupStage {
       do finished = !scene.refine(STILL_QUALITY);
       while (!finished && performance.now() < end);
     }
-    scene.draw(width, height);
+    if (coarse) scene.drawCoarse(width, height);
+    else scene.drawSmooth(width, height);
     this.onDrawn?.(finished);
     if (!finished) this.ask();
+  }
+
+  /** A longer wait than a slow frame's was no frame but a rest. */
+  private keepPace(sinceMs: number): void {
+    if (sinceMs > 10 * SLOW_MS) return;
+    if (sinceMs > SLOW_MS) this.pace = Math.max(LEAST_PACE, this.pace * 0.85);
+    else if (sinceMs < FAST_MS) this.pace = Math.min(1, this.pace * 1.05);
   }
 
   dispose(): void {

@@ -3,7 +3,7 @@ import { slopePicture } from './face-slopes.ts';
 import { attachTurning } from './gestures.ts';
 import { type FaceLook, MockupScene, STILL_QUALITY } from './mockup-scene.ts';
 import type { SettingName } from './settings/setting.ts';
-import { MockupStage } from './stage.ts';
+import { MockupStage, STAGE_CONTEXT } from './stage.ts';
 
 /** The program inside the client's file: turns the slab, moves the lamp. Everything it needs is in the page. */
 async function start(): Promise<void> {
@@ -11,7 +11,7 @@ async function start(): Promise<void> {
   const canvas = document.getElementById('picture') as HTMLCanvasElement;
   const wish = new URLSearchParams(location.hash.slice(1));
   const still = wish.get('still');
-  const gl = canvas.getContext('webgl2', { antialias: true, alpha: false, preserveDrawingBuffer: still !== null });
+  const gl = canvas.getContext('webgl2', { ...STAGE_CONTEXT, preserveDrawingBuffer: still !== null });
   if (!gl) return;
   const look = await openFace(data);
   const scene = new MockupScene(gl);
@@ -25,7 +25,7 @@ async function start(): Promise<void> {
     canvas.height = innerHeight;
     scene.setFrame(innerWidth / innerHeight, Math.max(innerWidth, innerHeight));
     while (scene.refine(STILL_QUALITY)) {}
-    scene.draw(innerWidth, innerHeight);
+    scene.drawSmooth(innerWidth, innerHeight);
     // Reading waits until it is drawn.
     gl.readPixels(0, 0, 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, new Uint8Array(4));
     document.title = 'drawn';

@@ -3,7 +3,7 @@ import { type BurnFaces, type BurnFrame, BurnScene } from '../../client/burn-sce
 import { attachTurning } from '../../client/gestures.ts';
 import type { Lamp } from '../../client/lights.ts';
 import { MockupScene } from '../../client/mockup-scene.ts';
-import { MockupStage } from '../../client/stage.ts';
+import { MockupStage, STAGE_CONTEXT } from '../../client/stage.ts';
 import type { SlabParts } from '../../core/mockup/slab-parts.ts';
 import { type BurnPlace, burnPlace, type PassCourse } from '../../core/raster/burn-clock.ts';
 import type { SlabShape } from '../../core/slab-mesh/outline.ts';
@@ -32,7 +32,7 @@ export function BurnView(props: BurnViewProps) {
 
   useEffect(() => {
     const element = canvas.current;
-    const gl = element?.getContext('webgl2', { antialias: true, alpha: false });
+    const gl = element?.getContext('webgl2', STAGE_CONTEXT);
     if (!element || !gl) {
       latest.current.onFault('This browser cannot draw the slab: WebGL 2 is switched off.');
       return;

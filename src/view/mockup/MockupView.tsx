@@ -3,7 +3,7 @@ import { attachTurning } from '../../client/gestures.ts';
 import type { Lamp } from '../../client/lights.ts';
 import { type FaceLook, MockupScene, type Stance } from '../../client/mockup-scene.ts';
 import type { SettingName } from '../../client/settings/setting.ts';
-import { MockupStage } from '../../client/stage.ts';
+import { MockupStage, STAGE_CONTEXT } from '../../client/stage.ts';
 import type { SlabParts } from '../../core/mockup/slab-parts.ts';
 import type { SlabShape } from '../../core/slab-mesh/outline.ts';
 
@@ -31,7 +31,7 @@ export function MockupView(props: MockupViewProps) {
 
   useEffect(() => {
     const element = canvas.current;
-    const gl = element?.getContext('webgl2', { antialias: true, alpha: false });
+    const gl = element?.getContext('webgl2', STAGE_CONTEXT);
     if (!element || !gl) {
       latest.current.onFault('This browser cannot draw the slab: WebGL 2 is switched off.');
       return;
