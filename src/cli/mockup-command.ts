@@ -18,7 +18,7 @@ import { BURN_OPTIONS, openJob, PIECE_OPTION } from './open-job.ts';
 import { numberOption } from './options.ts';
 import { createProgress } from './progress.ts';
 import type { Command } from './run.ts';
-import { writeParts } from './write-parts.ts';
+import { checkWritable, writeParts } from './write-parts.ts';
 
 const KINDS = ['.png', '.jpg', '.html', '.glb', '.usdz'] as const;
 type Kind = (typeof KINDS)[number];
@@ -54,6 +54,7 @@ export const MOCKUP: Command = {
     const widthText = values['width-px'] as string | undefined;
     const widthPx = widthText ? Math.round(numberOption('--width-px', widthText, 64, 4000)) : STILL_PX;
     const { piece, photo } = await openJob('mockup', operands, values);
+    await checkWritable(path);
     const progress = createProgress(io);
     try {
       const still = kind === '.png' || kind === '.jpg';

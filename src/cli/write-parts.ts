@@ -1,5 +1,5 @@
 import { createHash } from 'node:crypto';
-import { open, rename, rm } from 'node:fs/promises';
+import { open, rename, rm, stat } from 'node:fs/promises';
 import { CliError } from './io.ts';
 
 export interface WrittenFile {
@@ -38,12 +38,31 @@ export async function writeParts(
     return { bytes, sha256: hash.digest('hex') };
   } catch (error) {
     await rm(unfinished, { force: true }).catch(() => {});
-    const { code, message } = error as NodeJS.ErrnoException;
-    if (!code) throw error;
-    throw new CliError(
-      `${path} could not be written: ${REASONS[code] ?? message}. What stood there before is unchanged.`,
-    );
+    throw refused(path, error);
   }
+}
+
+/**
+ * Finds out before long work whether a file will be allowed to stand there, by opening the one that is renamed to it in the end.
+ * @throws CliError that names the file and the reason.
+ */
+export async function checkWritable(path: string): Promise<void> {
+  const unfinished = `${path}.unfinished`;
+  try {
+    await (await open(unfinished, 'w')).close();
+    await rm(unfinished, { force: true });
+    if ((await stat(path).catch(() => null))?.isDirectory()) throw Object.assign(new Error(), { code: 'EISDIR' });
+  } catch (error) {
+    throw refused(path, error);
+  }
+}
+
+function refused(path: string, error: unknown): unknown {
+  const { code, message } = error as NodeJS.ErrnoException;
+  if (!code) return error;
+  return new CliError(
+    `${path} could not be written: ${REASONS[code] ?? message}. What stood there before is unchanged.`,
+  );
 }
 
 const REASONS: Readonly<Record<string, string>> = {

@@ -21,11 +21,14 @@ async function start(): Promise<void> {
   scene.setLamp(data.lamp);
   if (still !== null) {
     document.body.className = 'still';
-    canvas.width = innerWidth;
-    canvas.height = innerHeight;
-    scene.setFrame(innerWidth / innerHeight, Math.max(innerWidth, innerHeight));
+    // A window without a screen may be resized between drawing and the picture that is taken of it: the wish tells the size.
+    const [width, height] = [Number(wish.get('width')) || innerWidth, Number(wish.get('height')) || innerHeight];
+    canvas.width = width;
+    canvas.height = height;
+    canvas.style.cssText = `position: fixed; inset: 0 auto auto 0; width: ${width}px; height: ${height}px`;
+    scene.setFrame(width / height, Math.max(width, height));
     while (scene.refine(STILL_QUALITY)) {}
-    scene.drawSmooth(innerWidth, innerHeight);
+    scene.drawSmooth(width, height);
     // Reading waits until it is drawn.
     gl.readPixels(0, 0, 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, new Uint8Array(4));
     document.title = 'drawn';

@@ -57,7 +57,7 @@ export async function drawStill(
       `--window-size=${width},${height}`,
       '--virtual-time-budget=20000',
       `--screenshot=${picture}`,
-      `${pathToFileURL(page).href}#still=${setting}`,
+      `${pathToFileURL(page).href}#still=${setting}&width=${width}&height=${height}`,
     ];
     await new Promise<void>((resolve) => {
       execFile(chromium, flags, { timeout: PATIENCE_MS, maxBuffer: 1 << 24 }, () => resolve());
