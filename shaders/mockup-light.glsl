@@ -21,6 +21,7 @@ uniform vec4 uTile; // left bottom corner and size of what is drawn, in pixels o
 
 const float PI = 3.14159265359;
 const float MIRROR = 0.04;
+const float OFF_PER_MM = 1.6; // how soon cells off a surface stop counting for it
 
 struct Light {
   float lamp;   // share of the lamp that is seen
@@ -37,17 +38,16 @@ Light lightAt(vec3 place, vec3 normal) {
   ivec2 last = textureSize(uPlaces, 0) - 1;
   vec4 seen = textureLod(uSeen, (at + 0.5) / vec2(last + 1), 0.0);
   // A loop that is not entered costs nothing; a branch may.
-  int cells = texelFetch(uEven, clamp(corner, ivec2(0), last), 0).r > 0.5 ? 0 : 4;
+  int cells = texelFetch(uEven, clamp(corner, ivec2(0), last), 0).r > 0.5 ? 0 : 16;
   float sum = cells == 0 ? 1.0 : 0.0;
   seen *= sum;
   for (int i = 0; i < cells; i++) {
-    ivec2 step_ = ivec2(i & 1, i >> 1);
+    ivec2 step_ = ivec2(i & 3, i >> 2) - 1;
     ivec2 cell = clamp(corner + step_, ivec2(0), last);
     vec4 there = texelFetch(uPlaces, cell, 0);
-    vec2 part = at - vec2(corner);
-    vec2 near = mix(1.0 - part, part, vec2(step_));
+    vec2 near = max(1.0 - 0.5 * abs(at - vec2(corner + step_)), 0.0);
     float off = abs(dot(normal, there.xyz - place));
-    float weight = (near.x * near.y + 0.001) * (there.w * exp(-off * 0.6) + 1e-4);
+    float weight = near.x * near.y * (there.w * exp(-off * OFF_PER_MM) + 1e-4);
     seen += weight * texelFetch(uSeen, cell, 0);
     sum += weight;
   }
