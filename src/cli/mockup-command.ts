@@ -9,9 +9,11 @@ import type { FaceMap } from '../core/mockup/face-map.ts';
 import { factsOf, shapeOf } from '../core/mockup/of-piece.ts';
 import { plainPicture } from '../core/mockup/plain-picture.ts';
 import { type EncodePicture, slabModel } from '../core/mockup/slab-model.ts';
+import { type SlabParts, slabParts } from '../core/mockup/slab-parts.ts';
 import { packedRelief, type Rgba } from '../core/mockup/slab-pictures.ts';
+import { placeWood, shownPhoto, type WoodPicture } from '../core/mockup/wood-picture.ts';
 import type { Piece } from '../core/piece/schema.ts';
-import { UsageError } from './io.ts';
+import { CliError, UsageError } from './io.ts';
 import { drawStill, findChromium } from './mockup/chromium.ts';
 import { type MadeFaces, makeFaces } from './mockup/make-face.ts';
 import { BURN_OPTIONS, openJob, PIECE_OPTION } from './open-job.ts';
@@ -29,6 +31,8 @@ type SettingChoice = (typeof SETTINGS)[number];
 const CLIENT_PX = 2000;
 const MODEL_PX = 2048;
 const STILL_PX = 1600;
+/** Pixels across that a photograph of a slab is worth being kept with. */
+const PHOTO_PX = 2400;
 const DRAWS = 24;
 /** The lamp of stills, as it stands on the page at first. */
 const LAMP = { azimuthRad: 5.5, elevationRad: 0.62 };
@@ -53,14 +57,17 @@ export const MOCKUP: Command = {
     if (!setting) throw new UsageError(`--setting: must be ${SETTINGS.join(', ')}, got "${values['setting']}"`);
     const widthText = values['width-px'] as string | undefined;
     const widthPx = widthText ? Math.round(numberOption('--width-px', widthText, 64, 4000)) : STILL_PX;
-    const { piece, photo } = await openJob('mockup', operands, values);
+    const { piece, photo, images } = await openJob('mockup', operands, values);
     await checkWritable(path);
+    const wood = await openWood(piece, images);
+    const parts = slabParts(shapeOf(piece.slab), wood);
     const progress = createProgress(io);
     try {
       const still = kind === '.png' || kind === '.jpg';
       const faces = await makeFaces(
         piece,
         photo,
+        wood,
         {
           widthPx: still ? Math.min(4096, Math.max(1200, widthPx)) : kind === '.html' ? CLIENT_PX : MODEL_PX,
           draws: kind === '.html' ? DRAWS : 0,
@@ -69,7 +76,7 @@ export const MOCKUP: Command = {
         progress.show,
       );
       progress.show(1, 'draw');
-      const made = await draw(kind, piece, faces, setting, widthPx);
+      const made = await draw(kind, piece, { ...faces, parts, photographed: wood !== null }, setting, widthPx);
       const written = await writeParts(path, [{ bytes: made.bytes, share: 1 }]);
       progress.clear();
       if (values['json'])
@@ -81,6 +88,26 @@ export const MOCKUP: Command = {
   },
 };
 
+/** The photograph that bare wood is shown by, decoded. @throws CliError if it cannot be. */
+async function openWood({ slab }: Piece, images: ReadonlyMap<string, Uint8Array>): Promise<WoodPicture | null> {
+  const photo = shownPhoto(slab);
+  const bytes = photo && images.get(photo.file);
+  if (!photo || !bytes) return null;
+  try {
+    const shrunk = sharp(bytes).resize({ width: PHOTO_PX, withoutEnlargement: true });
+    const { data, info } = await shrunk.toColourspace('srgb').ensureAlpha().raw().toBuffer({ resolveWithObject: true });
+    return placeWood(photo, { width: info.width, height: info.height, data });
+  } catch (error) {
+    throw new CliError(`${photo.file}, the slab’s photograph, could not be read: ${(error as Error).message}`);
+  }
+}
+
+interface DrawnFaces extends MadeFaces {
+  readonly parts: SlabParts;
+  /** Whether the rim has a photograph's colours. */
+  readonly photographed: boolean;
+}
+
 interface Made {
   readonly bytes: Uint8Array;
   /** How, in words. */
@@ -90,7 +117,7 @@ interface Made {
 async function draw(
   kind: Kind,
   piece: Piece,
-  faces: MadeFaces,
+  faces: DrawnFaces,
   setting: SettingChoice,
   widthPx: number,
 ): Promise<Made> {
@@ -102,12 +129,12 @@ async function draw(
       };
     case '.glb':
       return {
-        bytes: encodeGlb(await slabModel(piece.name, shapeOf(piece.slab), faces.face, encode)),
+        bytes: encodeGlb(await slabModel(piece.name, shapeOf(piece.slab), faces.parts, faces.face, encode)),
         drawnBy: 'glTF 2.0',
       };
     case '.usdz':
       return {
-        bytes: encodeUsdz(await slabModel(piece.name, shapeOf(piece.slab), faces.face, encode)),
+        bytes: encodeUsdz(await slabModel(piece.name, shapeOf(piece.slab), faces.parts, faces.face, encode)),
         drawnBy: 'USDZ',
       };
     default:
@@ -118,7 +145,7 @@ async function draw(
 async function still(
   kind: '.png' | '.jpg',
   piece: Piece,
-  faces: MadeFaces,
+  faces: DrawnFaces,
   setting: SettingChoice,
   widthPx: number,
 ): Promise<Made> {
@@ -136,7 +163,11 @@ async function still(
   return { bytes, drawnBy: 'a plain lit picture from above, for want of a browser to render one' };
 }
 
-async function page(piece: Piece, { face, band }: MadeFaces, setting: SettingChoice): Promise<string> {
+async function page(
+  piece: Piece,
+  { face, band, parts, photographed }: DrawnFaces,
+  setting: SettingChoice,
+): Promise<string> {
   const address = async (picture: Rgba, type: 'image/png' | 'image/jpeg', quality?: number) =>
     `data:${type};base64,${Buffer.from(await encode(picture, type, quality)).toString('base64')}`;
   const plain = (one: FaceMap, px: number) => address(plainPicture(piece.slab, one, LAMP, px), 'image/jpeg', 0.86);
@@ -150,6 +181,12 @@ async function page(piece: Piece, { face, band }: MadeFaces, setting: SettingCho
       relief: await address(packedRelief(face), 'image/png'),
       lowUm,
       highUm,
+      rim: photographed
+        ? {
+            color: await address({ ...parts.rimMap, data: parts.rimMap.color }, 'image/jpeg'),
+            normal: await address({ ...parts.rimMap, data: parts.rimMap.normal }, 'image/jpeg'),
+          }
+        : null,
       setting,
       lamp: LAMP,
     },

@@ -1,4 +1,5 @@
 import type { ClientFileData } from '../core/export/client-file.ts';
+import { type SlabParts, slabParts } from '../core/mockup/slab-parts.ts';
 import { slopePicture } from './face-slopes.ts';
 import { attachTurning } from './gestures.ts';
 import { type FaceLook, MockupScene, STILL_QUALITY } from './mockup-scene.ts';
@@ -15,7 +16,7 @@ async function start(): Promise<void> {
   if (!gl) return;
   const look = await openFace(data);
   const scene = new MockupScene(gl);
-  scene.setSlab(data.slab);
+  scene.setSlab(data.slab, await openParts(data));
   scene.setFace(look);
   scene.setSetting((still ?? data.setting) as SettingName);
   scene.setLamp(data.lamp);
@@ -92,18 +93,27 @@ function attachControls(data: ClientFileData, scene: MockupScene, stage: MockupS
 }
 
 async function openFace({ color, relief, lowUm, highUm, slab }: ClientFileData): Promise<FaceLook> {
-  const [colors, heights] = await Promise.all([openPicture(color), openPicture(relief)]);
-  const { naturalWidth: width, naturalHeight: tall } = heights;
+  const [colors, heights] = await Promise.all([openPicture(color), openPixels(relief)]);
+  return { color: colors, slopes: slopePicture({ ...heights, lowUm, highUm, pixelMm: slab.widthMm / heights.width }) };
+}
+
+async function openParts({ slab, rim }: ClientFileData): Promise<SlabParts> {
+  const parts = slabParts(slab);
+  if (!rim) return parts;
+  const [color, normal] = await Promise.all([openPixels(rim.color), openPixels(rim.normal)]);
+  const { width, height } = color;
+  return { ...parts, rimMap: { width, height, color: color.data, normal: normal.data } };
+}
+
+async function openPixels(address: string): Promise<{ width: number; height: number; data: Uint8Array }> {
+  const image = await openPicture(address);
+  const { naturalWidth: width, naturalHeight: height } = image;
   const sheet = document.createElement('canvas');
   sheet.width = width;
-  sheet.height = tall;
+  sheet.height = height;
   const context = sheet.getContext('2d', { willReadFrequently: true })!;
-  context.drawImage(heights, 0, 0);
-  const { data } = context.getImageData(0, 0, width, tall);
-  return {
-    color: colors,
-    slopes: slopePicture({ width, height: tall, data, lowUm, highUm, pixelMm: slab.widthMm / width }),
-  };
+  context.drawImage(image, 0, 0);
+  return { width, height, data: new Uint8Array(context.getImageData(0, 0, width, height).data.buffer) };
 }
 
 async function openPicture(address: string): Promise<HTMLImageElement> {

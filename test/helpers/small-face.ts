@@ -41,6 +41,7 @@ export const SMALL_PARTS: FaceParts = {
   centreYMm: -3,
   crop: 'rectangle',
   alpha: { top: 0.2, under: 0.35, wood: 0.6 },
+  wood: null,
 };
 
 export const smallFace = (widthPx = 120): FaceMap => drawFace(SMALL_PARTS, widthPx);

@@ -5,13 +5,14 @@ import { describe, expect, it } from 'vitest';
 import { encodeGlb } from '../../src/core/export/glb.ts';
 import { encodeUsdz } from '../../src/core/export/usdz.ts';
 import { type EncodePicture, slabModel } from '../../src/core/mockup/slab-model.ts';
+import { slabParts } from '../../src/core/mockup/slab-parts.ts';
 import { SMALL_SLAB, smallFace } from '../helpers/small-face.ts';
 
 const encode: EncodePicture = ({ width, height, data }, type, quality = 0.9) => {
   const image = sharp(data, { raw: { width, height, channels: 4 } }).removeAlpha();
   return (type === 'image/png' ? image.png() : image.jpeg({ quality: Math.round(100 * quality) })).toBuffer();
 };
-const model = (name = 'Hollin Reach') => slabModel(name, SMALL_SLAB, smallFace(128), encode);
+const model = (name = 'Hollin Reach') => slabModel(name, SMALL_SLAB, slabParts(SMALL_SLAB), smallFace(128), encode);
 
 /** Source: the Khronos glTF validator (2.0.0-dev.3.10), the format's own (ISO/IEC 12113:2022). */
 describe('GLB', () => {
@@ -20,7 +21,7 @@ describe('GLB', () => {
       SMALL_SLAB,
       { ...SMALL_SLAB, shape: 'rectangle' as const, cut: 'plank' as const, edge: 'sawn' as const },
     ]) {
-      const bytes = encodeGlb(await slabModel('“Hollin” & <Reach>', slab, smallFace(128), encode));
+      const bytes = encodeGlb(await slabModel('“Hollin” & <Reach>', slab, slabParts(slab), smallFace(128), encode));
       const report = await validateBytes(bytes, { maxIssues: 100 });
       expect(report.issues.messages.filter(({ severity }: { severity: number }) => severity < 2)).toEqual([]);
       expect([report.issues.numErrors, report.issues.numWarnings]).toEqual([0, 0]);

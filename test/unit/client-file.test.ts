@@ -14,6 +14,7 @@ const PARTS: ClientFileParts = {
     relief: 'data:image/png;base64,AA==',
     lowUm: -140,
     highUm: 60,
+    rim: null,
     setting: 'shelf',
     lamp: { azimuthRad: 5.5, elevationRad: 0.6 },
   },

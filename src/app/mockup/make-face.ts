@@ -2,8 +2,10 @@ import type { FaceLook } from '../../client/mockup-scene.ts';
 import type { StrippedSurface } from '../../core/mockup/face-map.ts';
 import { facePartsOf, faceWidthPx, shapeOf } from '../../core/mockup/of-piece.ts';
 import type { SlabParts } from '../../core/mockup/slab-parts.ts';
+import { shownPhoto } from '../../core/mockup/wood-picture.ts';
 import type { Piece } from '../../core/piece/schema.ts';
 import type { SlabShape } from '../../core/slab-mesh/outline.ts';
+import { photoBytes } from '../photo-bytes.ts';
 import { useProofStore } from '../stores/proof-store.ts';
 import { askMockup } from './mockup-client.ts';
 
@@ -36,7 +38,10 @@ export async function makeFace(
   const { ground } = useProofStore.getState();
   if (!ground) throw new Error('The slab is still being laid out: try again in a moment.');
   const slab = shapeOf(piece.slab);
-  const parts = facePartsOf(piece, bare(ground), proof && bare(proof));
-  const gets = await askMockup('face', { key, slab, parts, widthPx: faceWidthPx(piece, mostPx) });
+  const { wood: _, ...parts } = facePartsOf(piece, bare(ground), proof && bare(proof), null);
+  const place = shownPhoto(piece.slab);
+  const bytes = place && photoBytes(place.file);
+  const photo = place && bytes ? { bytes, place } : null;
+  const gets = await askMockup('face', { key, slab, parts, photo, widthPx: faceWidthPx(piece, mostPx) });
   return { key, slab, parts: gets.parts, look: { color: gets.color, slopes: gets.slopes } };
 }

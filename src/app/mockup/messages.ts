@@ -5,6 +5,7 @@ import type { Stance } from '../../client/mockup-scene.ts';
 import type { SettingName } from '../../client/settings/setting.ts';
 import type { FaceParts } from '../../core/mockup/face-map.ts';
 import type { SlabParts } from '../../core/mockup/slab-parts.ts';
+import type { SlabPhoto } from '../../core/piece/slab-photo.ts';
 import type { PassCourse } from '../../core/raster/burn-clock.ts';
 import type { SlabShape } from '../../core/slab-mesh/outline.ts';
 
@@ -24,7 +25,9 @@ export interface MockupQuestions {
     readonly asks: {
       readonly key: string;
       readonly slab: SlabShape;
-      readonly parts: FaceParts;
+      readonly parts: Omit<FaceParts, 'wood'>;
+      /** The photograph that bare wood is shown by, as a file, and its place; null without. */
+      readonly photo: { readonly bytes: Uint8Array; readonly place: SlabPhoto } | null;
       readonly widthPx: number;
     };
     readonly gets: { readonly parts: SlabParts; readonly color: Pixels; readonly slopes: Pixels };

@@ -11,6 +11,7 @@ import { drawFace, type FaceMap } from '../../core/mockup/face-map.ts';
 import { type EncodePicture, slabModel } from '../../core/mockup/slab-model.ts';
 import { type SlabParts, slabParts } from '../../core/mockup/slab-parts.ts';
 import { packedRelief } from '../../core/mockup/slab-pictures.ts';
+import { placeWood } from '../../core/mockup/wood-picture.ts';
 import type { SlabShape } from '../../core/slab-mesh/outline.ts';
 import { workerScope } from '../worker/scope.ts';
 import type { FromMockupWorker, Look, MockupQuestion, MockupQuestions, ToMockupWorker } from './messages.ts';
@@ -18,6 +19,8 @@ import type { FromMockupWorker, Look, MockupQuestion, MockupQuestions, ToMockupW
 interface KeptFace {
   readonly slab: SlabShape;
   readonly parts: SlabParts;
+  /** Whether its rim has a photograph's colours. */
+  readonly photographed: boolean;
   readonly face: FaceMap;
   readonly look: FaceLook;
 }
@@ -57,12 +60,19 @@ type Answers = {
 };
 
 const ANSWERS: Answers = {
-  async face({ key, slab, parts, widthPx }) {
-    const face = drawFace(parts, widthPx);
+  async face({ key, slab, parts, photo, widthPx }) {
+    const wood = photo && placeWood(photo.place, await decode(photo.bytes));
+    const face = drawFace({ ...parts, wood }, widthPx);
     const { width, height, relief, lowUm, highUm } = face;
     const color = { width, height, data: face.color };
     const slopes = slopePicture({ width, height, data: relief, lowUm, highUm, pixelMm: slab.widthMm / width });
-    const kept: KeptFace = { slab, parts: slabParts(slab), face, look: { color, slopes } };
+    const kept: KeptFace = {
+      slab,
+      parts: slabParts(slab, wood),
+      photographed: wood !== null,
+      face,
+      look: { color, slopes },
+    };
     faces.delete(key);
     faces.set(key, kept);
     if (faces.size > MOST_FACES) faces.delete(faces.keys().next().value as string);
@@ -82,7 +92,8 @@ const ANSWERS: Answers = {
     return drawBurnClip(shot, burn, { width, height, seconds }, hooks);
   },
   async page({ key, name, facts, band, ...look }, hooks) {
-    const { slab, face } = keptFace(key);
+    const { slab, face, parts, photographed } = keptFace(key);
+    const { rimMap } = parts;
     const small = async (of: string, width: number, onProgress?: (share: number) => void) => {
       const sheet = await drawStill(
         shotOf(of, look),
@@ -106,6 +117,12 @@ const ANSWERS: Answers = {
         relief: dataAddress(await encode(packedRelief(face), 'image/png'), 'image/png'),
         lowUm,
         highUm,
+        rim: photographed
+          ? {
+              color: dataAddress(await encode({ ...rimMap, data: rimMap.color }, 'image/jpeg', 0.9), 'image/jpeg'),
+              normal: dataAddress(await encode({ ...rimMap, data: rimMap.normal }, 'image/jpeg', 0.9), 'image/jpeg'),
+            }
+          : null,
         setting,
         lamp: look.lamp,
       },
@@ -118,8 +135,8 @@ const ANSWERS: Answers = {
     return new TextEncoder().encode(html);
   },
   async model({ key, name, kind }) {
-    const { slab, face } = keptFace(key);
-    const model = await slabModel(name, slab, face, encode);
+    const { slab, parts, face } = keptFace(key);
+    const model = await slabModel(name, slab, parts, face, encode);
     return kind === 'glb' ? encodeGlb(model) : encodeUsdz(model);
   },
 };
@@ -145,6 +162,22 @@ const encode: EncodePicture = async ({ width, height, data }, type, quality) => 
   context.putImageData(new ImageData(new Uint8ClampedArray(data), width, height), 0, 0);
   return bytesOf(canvas, type, quality);
 };
+
+/** Pixels across that a photograph of a slab is worth being kept with. */
+const PHOTO_PX = 2400;
+
+async function decode(bytes: Uint8Array): Promise<{ width: number; height: number; data: Uint8Array }> {
+  const options: ImageBitmapOptions = { premultiplyAlpha: 'none', colorSpaceConversion: 'none' };
+  const image = await createImageBitmap(new Blob([bytes as BlobPart]), options);
+  const width = Math.min(PHOTO_PX, image.width);
+  const height = Math.max(1, Math.round((image.height * width) / image.width));
+  const context = new OffscreenCanvas(width, height).getContext('2d', { alpha: false, willReadFrequently: true });
+  if (!context) throw new Error('The browser has no memory left for the picture.');
+  context.imageSmoothingQuality = 'high';
+  context.drawImage(image, 0, 0, width, height);
+  image.close();
+  return { width, height, data: new Uint8Array(context.getImageData(0, 0, width, height).data.buffer) };
+}
 
 const CHUNK = 0x8000;
 function toBase64(bytes: Uint8Array): string {

@@ -1,5 +1,6 @@
 import { drawFace, type FaceMap, type StrippedSurface } from '../../core/mockup/face-map.ts';
 import { facePartsOf, faceWidthPx } from '../../core/mockup/of-piece.ts';
+import type { WoodPicture } from '../../core/mockup/wood-picture.ts';
 import type { Piece } from '../../core/piece/schema.ts';
 import { createGpuJsBackend } from '../../kernels/gpu-js.ts';
 import { createCoarsePipeline } from '../../sim/coarse.ts';
@@ -27,6 +28,7 @@ const BAND_PX = 900;
 export async function makeFaces(
   piece: Piece,
   photo: Photo,
+  wood: WoodPicture | null,
   options: { readonly widthPx: number; readonly draws: number; readonly now: () => number },
   onProgress: (share: number, stage: string) => void,
 ): Promise<MadeFaces> {
@@ -45,10 +47,10 @@ export async function makeFaces(
     const ground = { ...groundGrid(piece), strips: laid };
     const { width, height, pitchMm } = proof.grid;
     const face = drawFace(
-      facePartsOf(piece, ground, { width, height, pitchMm, strips }),
+      facePartsOf(piece, ground, { width, height, pitchMm, strips }, wood),
       faceWidthPx(piece, options.widthPx),
     );
-    const band = options.draws > 0 ? await bandOf(piece, photo, ground, options.draws, onProgress) : null;
+    const band = options.draws > 0 ? await bandOf(piece, photo, wood, ground, options.draws, onProgress) : null;
     return { face, band };
   } finally {
     runner.dispose();
@@ -58,6 +60,7 @@ export async function makeFaces(
 async function bandOf(
   piece: Piece,
   photo: Photo,
+  wood: WoodPicture | null,
   ground: StrippedSurface,
   draws: number,
   onProgress: (share: number, stage: string) => void,
@@ -81,7 +84,7 @@ async function bandOf(
       const quick = await coarse.coarse(one, photo, pipeline.appearance(one), runner);
       const { width, height, pitchMm, color, relief } = quick;
       const proof = { width, height, pitchMm, strips: [{ y0: 0, rows: height, color, relief }] };
-      return drawFace(facePartsOf(one, ground, proof), faceWidthPx(one, BAND_PX));
+      return drawFace(facePartsOf(one, ground, proof, wood), faceWidthPx(one, BAND_PX));
     };
     return { lighter: await faceOf(ends.lighter), darker: await faceOf(ends.darker) };
   } finally {

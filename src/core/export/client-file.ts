@@ -10,6 +10,8 @@ export interface ClientFileData {
   readonly relief: string;
   readonly lowUm: number;
   readonly highUm: number;
+  /** Data addresses of the rim's colours and normals where they were photographed; null where the program draws them itself. */
+  readonly rim: { readonly color: string; readonly normal: string } | null;
   readonly setting: 'stand' | 'shelf' | 'cup' | 'wall';
   readonly lamp: { readonly azimuthRad: number; readonly elevationRad: number };
 }

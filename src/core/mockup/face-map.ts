@@ -2,6 +2,7 @@ import { encodeSrgbByte } from '../color/srgb.ts';
 import { fromHalfFloat } from '../export/half-float.ts';
 import { srgbDecodingTable } from '../image/srgb-decoding.ts';
 import { resizeRows } from './resize-planes.ts';
+import { type WoodPicture, woodSampler } from './wood-picture.ts';
 
 /** A burned or unburned surface in strips, as proofs and grounds come: see `sim/strip-task.ts` for the layouts. */
 export interface StrippedSurface {
@@ -28,6 +29,8 @@ export interface FaceParts {
   readonly crop: 'rectangle' | 'oval';
   /** GGX roughness of top coat, undercoat and wood. */
   readonly alpha: { readonly top: number; readonly under: number; readonly wood: number };
+  /** What bare wood looks like, where it was photographed. */
+  readonly wood: WoodPicture | null;
 }
 
 /** The face of a slab over its bounding box, as pictures. */
@@ -48,6 +51,8 @@ const CHANNELS = 8;
 /** What a height code can tell apart at most, µm: beyond it (cracks) heights are cut off. */
 const LOWEST_UM = -140;
 const HIGHEST_UM = 60;
+/** Darkest unburned wood that a factor is told from, linear. */
+const LEAST_LIGHT = 0.004;
 
 /** Draws ground and proof together as the view shows them (`shaders/paint.frag`), at `widthPx` over the slab's width. */
 export function drawFace(parts: FaceParts, widthPx: number): FaceMap {
@@ -61,6 +66,7 @@ export function drawFace(parts: FaceParts, widthPx: number): FaceMap {
     parts.proof && resample(parts.proof, parts.centreXMm, parts.centreYMm, parts, pixelMm, width, height);
   const inside = parts.proof ? cropCover(parts, parts.proof, pixelMm) : () => 0;
   const { alpha } = parts;
+  const wood = parts.wood && woodSampler(parts.wood);
   const lowUm = LOWEST_UM;
   const highUm = HIGHEST_UM;
   for (let y = 0; y < height; y++) {
@@ -72,18 +78,27 @@ export function drawFace(parts: FaceParts, widthPx: number): FaceMap {
       const cover = inside(x, y);
       const mix = (k: number) => laid[at + k] + (burned ? cover * (burned[at + k] - laid[at + k]) : 0);
       const [r, g, b] = [mix(0), mix(1), mix(2)];
-      color[4 * i] = encodeSrgbByte(r);
-      color[4 * i + 1] = encodeSrgbByte(g);
-      color[4 * i + 2] = encodeSrgbByte(b);
       const painted = laid[at + 3];
+      const shown = [r, g, b];
+      if (wood && painted < 1) {
+        // What the beam does to the wood it does to the photographed wood too: by the same factor.
+        const own = wood((x + 0.5) * pixelMm - parts.widthMm / 2, (y + 0.5) * pixelMm - parts.heightMm / 2, pixelMm);
+        for (let k = 0; k < 3; k++) {
+          const photographed = Math.min(1, (own[k] * shown[k]) / Math.max(laid[at + k], LEAST_LIGHT));
+          shown[k] += (1 - painted) * (photographed - shown[k]);
+        }
+      }
+      for (let k = 0; k < 3; k++) color[4 * i + k] = encodeSrgbByte(shown[k]);
       const far = Math.hypot(r - laid[at], g - laid[at + 1], b - laid[at + 2]);
       const open = Math.min(1, Math.max(0, 1.7 * far - 0.02));
       const coat = alpha.top + open * (alpha.under - alpha.top);
       const base = coat + (1 - painted) * (alpha.wood - coat);
       // Variances of slopes add to the roughness (M. Olano, D. Baker, "LEAN Mapping", I3D 2010).
-      const lost = Math.max(0, mix(7) - mix(5) * mix(5) - mix(6) * mix(6));
+      // The relief of photographed wood was photographed with it; that of the grown wood lies elsewhere and only roughens.
+      const flat = wood ? painted : 1;
+      const lost = Math.max(0, mix(7) - flat * flat * (mix(5) * mix(5) + mix(6) * mix(6)));
       const rough = Math.min(1, Math.sqrt(base * base + lost));
-      relief[4 * i] = Math.round((255 * (clamp(mix(4), lowUm, highUm) - lowUm)) / (highUm - lowUm));
+      relief[4 * i] = Math.round((255 * (clamp(flat * mix(4), lowUm, highUm) - lowUm)) / (highUm - lowUm));
       relief[4 * i + 1] = Math.round(255 * rough);
       relief[4 * i + 2] = Math.round(255 * painted);
     }

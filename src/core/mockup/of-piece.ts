@@ -3,6 +3,7 @@ import { alphaOfGloss60 } from '../material/gloss.ts';
 import type { Piece, Slab } from '../piece/schema.ts';
 import type { SlabShape } from '../slab-mesh/outline.ts';
 import type { FaceParts, StrippedSurface } from './face-map.ts';
+import type { WoodPicture } from './wood-picture.ts';
 
 /** 60° gloss of sanded bare wood, GU (estimate). */
 const WOOD_GLOSS60 = 3;
@@ -22,7 +23,12 @@ export const shapeOf = (slab: Slab): SlabShape => ({
 });
 
 /** What the face of a piece's slab is drawn from. */
-export function facePartsOf(piece: Piece, ground: StrippedSurface, proof: StrippedSurface | null): FaceParts {
+export function facePartsOf(
+  piece: Piece,
+  ground: StrippedSurface,
+  proof: StrippedSurface | null,
+  photographed: WoodPicture | null,
+): FaceParts {
   const { slab, picture, stack } = piece;
   const wood = alphaOfGloss60(WOOD_GLOSS60);
   const alphaOf = (coat: number): number => {
@@ -38,6 +44,7 @@ export function facePartsOf(piece: Piece, ground: StrippedSurface, proof: Stripp
     centreYMm: picture.offsetYMm,
     crop: picture.rotationRad === 0 ? picture.crop : 'rectangle',
     alpha: { top: alphaOf(0), under: alphaOf(1), wood },
+    wood: photographed,
   };
 }
 

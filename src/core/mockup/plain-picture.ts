@@ -6,6 +6,7 @@ import { periodicNoise } from '../slab-mesh/periodic-noise.ts';
 import { BARK_MM } from '../slab-mesh/rings.ts';
 import type { FaceMap } from './face-map.ts';
 import type { Rgba } from './slab-pictures.ts';
+import { shownPhoto } from './wood-picture.ts';
 
 export interface PlainLight {
   /** Azimuth 0 is the picture's top, growing clockwise; elevation above the slab. */
@@ -41,7 +42,7 @@ export function plainPicture(slab: Slab, face: FaceMap, lamp: PlainLight, widthP
   const reach = Math.min(3, level / Math.max(0.2, sine)) * slab.thicknessMm;
   const perCode = (face.highUm - face.lowUm) / 255 / 1000;
   const faceMm = slab.widthMm / face.width;
-  const live = slab.edge === 'bark';
+  const live = slab.edge === 'bark' && shownPhoto(slab) === null;
   for (let y = 0; y < height; y++) {
     for (let x = 0; x < width; x++) {
       const xMm = (x + 0.5) * pixelMm - border - slab.widthMm / 2;

@@ -1,9 +1,10 @@
 import { encodeSrgbByte } from '../color/srgb.ts';
 import { barkHeightAt } from '../slab-mesh/bark-heights.ts';
 import { barkPlace, overRimMm } from '../slab-mesh/bark-place.ts';
-import { type SlabShape, slabOutline } from '../slab-mesh/outline.ts';
+import { type OutlinePoint, type SlabShape, slabOutline } from '../slab-mesh/outline.ts';
 import { periodicNoise } from '../slab-mesh/periodic-noise.ts';
-import { BARK_MM } from '../slab-mesh/rings.ts';
+import { BARK_MM, liveEdge, rimWidth, SEEN_MM } from '../slab-mesh/rings.ts';
+import { type WoodPicture, woodSampler } from './wood-picture.ts';
 
 /** The rim unrolled: along the outline from left to right, from the paint (top) to the foot (bottom). */
 export interface RimMap {
@@ -24,6 +25,13 @@ const BAST = [0.27, 0.16, 0.085];
 const FURROW = [0.066, 0.04, 0.024];
 const PLATE = [0.215, 0.155, 0.108];
 const LICHEN = [0.275, 0.235, 0.18];
+const LUMA = [0.2126, 0.7152, 0.0722];
+/** Luminance of the bark drawn here, mean: what its furrows and plates are lighter or darker than. */
+const BARK_LUMA = 0.13;
+/** What of a photographed rim's colours goes on down its side, mm. */
+const GOES_ON_MM = 2.5;
+/** Relief left to bark that was photographed with its own light and shade. */
+const PHOTO_RELIEF = 0.3;
 
 const smooth = (low: number, high: number, x: number): number => {
   const t = Math.min(1, Math.max(0, (x - low) / (high - low)));
@@ -35,8 +43,9 @@ const blend = (from: readonly number[], to: readonly number[], share: number): n
 /** Share of the way over the rim at which a place `out` (0 paint, 1 widest, 2 foot) is drawn: the map's v. */
 export const rimShare = (slab: SlabShape, out: number): number => overRimMm(slab, out) / overRimMm(slab, 2);
 
-/** Draws bark or sawn wood round a slab, as `shaders/rim.frag` does on the table. */
-export function drawRim(slab: SlabShape, barkHeights: Float32Array): RimMap {
+/** Draws bark or sawn wood round a slab, as `shaders/rim.frag` does on the table; in a photograph's colours where there is one. */
+export function drawRim(slab: SlabShape, barkHeights: Float32Array, photographed: WoodPicture | null = null): RimMap {
+  const wood = photographed && woodSampler(photographed);
   const outline = slabOutline(slab);
   const roundMm = outline[outline.length - 1].alongMm;
   const tallMm = overRimMm(slab, 2);
@@ -48,7 +57,14 @@ export function drawRim(slab: SlabShape, barkHeights: Float32Array): RimMap {
   const bumps = new Float32Array(width * height);
   for (let x = 0; x < width; x++) {
     const share = (x + 0.5) / width;
-    const live = barkOf(outline, share * roundMm);
+    const edge = pointAt(outline, share * roundMm);
+    const live = edge.bark;
+    const photoAt = (out: number, spanMm: number): number[] => {
+      const drawnBack = rimWidth(live, share) * (1 - Math.min(1, out)) + liveEdge(live, share);
+      const inset = Math.max(SEEN_MM, drawnBack);
+      return wood!(edge.x - edge.normalX * inset, edge.z - edge.normalZ * inset, spanMm);
+    };
+    const goesOn = wood && photoAt(1, GOES_ON_MM);
     const cells = (mm: number) => Math.max(1, Math.round(roundMm / mm));
     const noise = (xMm: number, overMm: number, yMm: number, octave: number) =>
       periodicNoise(share * cells(xMm), overMm / yMm, cells(xMm), 4096, octave);
@@ -60,6 +76,7 @@ export function drawRim(slab: SlabShape, barkHeights: Float32Array): RimMap {
       const tone = slab.cut === 'plank' ? plankTone(noise, overMm) : sliceTone(noise, overMm);
       let albedo = slab.woodColor.map((value) => value * tone * (0.93 + 0.14 * speck));
       let bump = 0.05 * speck;
+      let bark = 0;
       if (live > 0) {
         const crust = followsTrunk
           ? barkHeightAt(barkHeights, overMm, share * wayMm)
@@ -74,7 +91,7 @@ export function drawRim(slab: SlabShape, barkHeights: Float32Array): RimMap {
           ),
           smooth(0.27, 0.31, layer) * live,
         );
-        const bark = smooth(0.5, 0.66, layer + 0.12 * (crust - 0.5)) * live;
+        bark = smooth(0.5, 0.66, layer + 0.12 * (crust - 0.5)) * live;
         const plate = blend(PLATE, LICHEN, smooth(0.55, 0.8, mood)).map((v) => v * (0.7 + 0.6 * speck));
         const ridge = smooth(0.2, 0.72, crust);
         albedo = blend(
@@ -83,6 +100,14 @@ export function drawRim(slab: SlabShape, barkHeights: Float32Array): RimMap {
           bark,
         );
         bump += bark * (BARK_SLOPE_MM * crust + 0.25 * speck);
+      }
+      if (goesOn) {
+        const side = smooth(0.96, 1.12, out);
+        const usual = luma(slab.woodColor) + bark * (BARK_LUMA - luma(slab.woodColor));
+        const tone = Math.min(1.6, Math.max(0.4, luma(albedo) / usual));
+        const down = goesOn.map((value) => value * tone);
+        albedo = side < 1 ? blend(photoAt(out, 1 / PIXELS_PER_MM), down, side) : down;
+        bump *= PHOTO_RELIEF + (1 - PHOTO_RELIEF) * side;
       }
       const at = 4 * (y * width + x);
       for (let k = 0; k < 3; k++) color[at + k] = encodeSrgbByte(albedo[k]);
@@ -114,7 +139,10 @@ const sliceTone = (noise: Noise, overMm: number): number =>
 const plankTone = (noise: Noise, overMm: number): number =>
   0.78 + 0.18 * noise(70, overMm, 1.7, 4) + 0.12 * noise(26, overMm, 0.6, 5) + 0.08 * noise(120, overMm, 9, 6);
 
-function barkOf(outline: readonly { alongMm: number; bark: number }[], alongMm: number): number {
+const luma = (rgb: readonly number[]): number => rgb.reduce((sum, value, k) => sum + value * LUMA[k], 0);
+
+/** The outline's point at or after a way along it. */
+function pointAt(outline: readonly OutlinePoint[], alongMm: number): OutlinePoint {
   let low = 0;
   let high = outline.length - 1;
   while (low < high) {
@@ -122,5 +150,5 @@ function barkOf(outline: readonly { alongMm: number; bark: number }[], alongMm: 
     if (outline[middle].alongMm < alongMm) low = middle + 1;
     else high = middle;
   }
-  return outline[low].bark;
+  return outline[low];
 }

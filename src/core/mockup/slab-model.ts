@@ -1,7 +1,7 @@
 import type { CodedPicture, Model } from '../export/glb.ts';
 import type { SlabShape } from '../slab-mesh/outline.ts';
 import type { FaceMap } from './face-map.ts';
-import { slabParts } from './slab-parts.ts';
+import type { SlabParts } from './slab-parts.ts';
 import { faceNormals, faceRoughness, matteColors, type Rgba } from './slab-pictures.ts';
 
 /** Codes a picture; where JPEG is asked for, at a quality from 0 to 1. */
@@ -11,8 +11,13 @@ export type EncodePicture = (picture: Rgba, type: 'image/png' | 'image/jpeg', qu
 const BACK_TONE = 0.8;
 
 /** The slab as a model for GLB and USDZ. */
-export async function slabModel(name: string, slab: SlabShape, face: FaceMap, encode: EncodePicture): Promise<Model> {
-  const parts = slabParts(slab);
+export async function slabModel(
+  name: string,
+  slab: SlabShape,
+  parts: SlabParts,
+  face: FaceMap,
+  encode: EncodePicture,
+): Promise<Model> {
   const { rimMap } = parts;
   const coded = async (
     data: Uint8Array,

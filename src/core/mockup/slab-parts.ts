@@ -4,6 +4,7 @@ import type { Mesh } from '../slab-mesh/mesh.ts';
 import { type SlabShape, slabOutline } from '../slab-mesh/outline.ts';
 import { rimMesh } from '../slab-mesh/rim.ts';
 import { drawRim, type RimMap, rimShare } from './rim-map.ts';
+import type { WoodPicture } from './wood-picture.ts';
 
 /** A mesh with places in its picture (u right, v down, 0–1) and tangents (x, y, z along growing u; w as in glTF 2.0, 3.7.2.1). */
 export interface PaintedMesh extends Mesh {
@@ -19,13 +20,13 @@ export interface SlabParts {
   readonly rimMap: RimMap;
 }
 
-export function slabParts(slab: SlabShape): SlabParts {
+export function slabParts(slab: SlabShape, wood: WoodPicture | null = null): SlabParts {
   const heights = barkHeights();
   return {
     face: overBox(faceMesh(slab), slab),
     rim: unrolled(slab, heights),
     back: backMesh(slab),
-    rimMap: drawRim(slab, heights),
+    rimMap: drawRim(slab, heights, wood),
   };
 }
 

@@ -4,7 +4,7 @@ import type { OutlinePoint } from './outline.ts';
 /** Width of the ring of bark seen from above, and of the eased edge where the slab is sawn. */
 export const BARK_MM = 4.2;
 const SAWN_MM = 0.9;
-const SEEN_MM = 0.8;
+export const SEEN_MM = 0.8;
 
 /** Slow wander of the edge, -1…1; a sum of sines with whole periods so that it closes. */
 export function wander(share: number, seed: number): number {
@@ -26,9 +26,9 @@ export interface Ring {
 }
 
 /** How far the live edge draws back from the nominal outline here. */
-const liveEdge = (bark: number, share: number): number => bark * 0.5 * (1 + wander(share, 7.7));
+export const liveEdge = (bark: number, share: number): number => bark * 0.5 * (1 + wander(share, 7.7));
 
-const rimWidth = (bark: number, share: number): number =>
+export const rimWidth = (bark: number, share: number): number =>
   SAWN_MM + (BARK_MM - SAWN_MM) * bark * (1 + 0.16 * wander(share, 1.3));
 
 /**
