@@ -1,17 +1,21 @@
-import { describe, expect, test } from 'vitest';
+import { beforeAll, describe, expect, test } from 'vitest';
 import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
-import { createInlineRunner } from '../../src/sim/runner.ts';
+import { createInlineRunner, type StripRunner } from '../../src/sim/runner.ts';
 import { judgeHeldBack } from '../helpers/held-back.ts';
 
 /**
  * A few of the held-back pieces; `npm run bench:choose` judges two hundred, its results are in test/bench/results. Outside check of the
  * search, not of the law: the model's own draws are the truth, drawn apart from those that the search has seen.
  */
-describe('settings for pieces that nothing was fitted to', () => {
+describe('settings for pieces that nothing was fitted to', { timeout: 120_000 }, () => {
+  let runner: StripRunner;
+  beforeAll(async () => {
+    runner = createInlineRunner(await createGpuJsBackend('cpu', 'held back'));
+  });
+
   test.each([0, 1, 2, 3])(
     'piece %i: clears and stays unscorched in most draws, or says what stands in the way',
     async (seed) => {
-      const runner = createInlineRunner(await createGpuJsBackend('cpu', 'held back'));
       const { result, draws } = await judgeHeldBack(seed, 3, runner);
       if (result.obstacle) {
         expect(result.suggestions).toEqual([]);

@@ -22,8 +22,10 @@ function diagnosed(piece: Piece, picture = photo, draws = 0): ReturnType<typeof 
   return known;
 }
 
-const WIDTH_MM = 28;
-const photo = landing(280, 220);
+const WIDTH_MM = 22;
+/** Pixels of the photographs: ten a millimetre. */
+const [WIDTH, HEIGHT] = [220, 172];
+const photo = landing(WIDTH, HEIGHT);
 /** Rows as short as here turn round in a moment; heat has its own test. */
 const cold = (piece: Piece): Piece => ({ ...piece, heat: { ...piece.heat, carryOver: false } });
 const good = cold(goodPiece(WIDTH_MM));
@@ -43,7 +45,7 @@ const withTone = (part: Partial<Tone>): Piece => ({
   ...good,
   picture: { ...good.picture, tone: { ...good.picture.tone, ...part } },
 });
-const onSmallSlab = (piece: Piece): Piece => ({ ...piece, slab: { ...piece.slab, widthMm: 36, heightMm: 30 } });
+const onSmallSlab = (piece: Piece): Piece => ({ ...piece, slab: { ...piece.slab, widthMm: 30, heightMm: 25 } });
 
 const domed = (domeMm: number): Piece => {
   const piece = onSmallSlab(withPass({ lightEndPower: 0.78 }));
@@ -107,8 +109,13 @@ describe('what is planted ranks first and names its cause', () => {
 
   test('blotches go with the residue of an uneven film, and dark strips between rows that just clear are told alone', async () => {
     const uneven = withTop({ slowVariation: 0.25 }, withPass({ lightEndPower: 0.6 }));
-    const piece = { ...uneven, stack: { ...uneven.stack, film: { ...uneven.stack.film, slowScaleMm: 8 } } };
-    const { diagnosis } = await diagnosed(piece);
+    // Room for several blotches.
+    const piece = {
+      ...uneven,
+      picture: { ...uneven.picture, widthMm: 28 },
+      stack: { ...uneven.stack, film: { ...uneven.stack.film, slowScaleMm: 8 } },
+    };
+    const { diagnosis } = await diagnosed(piece, landing(280, 220));
     expect(kinds(diagnosis)).toContain('mottle');
     expect(kinds(diagnosis).indexOf('uncleared')).toBe(0);
     const wide = withPass({ rowPitchMm: 0.2, lightEndPower: 1, feedMmPerS: 35 });
@@ -138,7 +145,7 @@ describe('what is planted ranks first and names its cause', () => {
   });
 
   test('detail finer than the beam', async () => {
-    const stripes = pictureOf(280, 220, (x, y) => (y < 70 ? 0.9 : x % 2 === 0 ? 0.6 : 0.05));
+    const stripes = pictureOf(WIDTH, HEIGHT, (x, y) => (y < 70 ? 0.9 : x % 2 === 0 ? 0.6 : 0.05));
     const { diagnosis } = await diagnosed(good, stripes);
     expect(kinds(diagnosis)[0]).toBe('fine-detail');
     expect(diagnosis.findings[0].place!.yMm).toBeGreaterThan(7);
@@ -150,7 +157,7 @@ describe('what is planted ranks first and names its cause', () => {
     const alpha = Float32Array.from({ length: 280 * 220 }, (_, i) =>
       Math.floor(i / 280) < 110 || Math.abs((i % 280) - 200) < 12 ? 1 : 0,
     );
-    const piece = goodPiece(WIDTH_MM, { rows: 'one-way' });
+    const piece = goodPiece(28, { rows: 'one-way' });
     const hot = { ...piece, heat: { carryOver: true, retainedShare: 0.5 } };
     const { diagnosis } = await diagnosed(hot, { ...landing(280, 220), alpha });
     const heat = diagnosis.findings.find(({ kind }) => kind === 'heat');
