@@ -1,8 +1,9 @@
 import { createHash } from 'node:crypto';
 import { extname } from 'node:path';
 import sharp from 'sharp';
+import stillProgram from '../client/still-page.ts?bundle';
 import clientProgram from '../client/viewer.ts?bundle';
-import { clientFile } from '../core/export/client-file.ts';
+import { type ClientFileData, clientFile } from '../core/export/client-file.ts';
 import { encodeGlb } from '../core/export/glb.ts';
 import { encodeUsdz } from '../core/export/usdz.ts';
 import type { FaceMap } from '../core/mockup/face-map.ts';
@@ -16,6 +17,7 @@ import type { Piece } from '../core/piece/schema.ts';
 import { CliError, UsageError } from './io.ts';
 import { drawStill, findChromium } from './mockup/chromium.ts';
 import { type MadeFaces, makeFaces } from './mockup/make-face.ts';
+import { stillPage } from './mockup/still-page.ts';
 import { BURN_OPTIONS, openJob, PIECE_OPTION } from './open-job.ts';
 import { numberOption } from './options.ts';
 import { createProgress } from './progress.ts';
@@ -153,43 +155,50 @@ async function still(
   const chromium = findChromium(process.env);
   if (chromium) {
     const height = Math.round((widthPx * 3) / 4);
-    const png = await drawStill(chromium, await page(piece, faces, setting), { setting, width: widthPx, height });
+    const data = { ...(await dataOf(piece, faces, setting)), width: widthPx, height };
+    const png = await drawStill(chromium, stillPage(data, stillProgram));
     if (png) {
       const bytes = kind === '.png' ? png : await sharp(png).jpeg({ quality: 93 }).toBuffer();
       return { bytes, drawnBy: `a rendered still with software graphics in ${chromium}` };
     }
   }
   const bytes = await encode(plainPicture(piece.slab, faces.face, LAMP, widthPx), type, 0.93);
-  return { bytes, drawnBy: 'a plain lit picture from above, for want of a browser to render one' };
+  return { bytes, drawnBy: 'a plain lit picture from above, for want of a browser that renders one' };
 }
 
-async function page(
+const address = async (picture: Rgba, type: 'image/png' | 'image/jpeg', quality?: number): Promise<string> =>
+  `data:${type};base64,${Buffer.from(await encode(picture, type, quality)).toString('base64')}`;
+
+async function dataOf(
   piece: Piece,
-  { face, band, parts, photographed }: DrawnFaces,
+  { face, parts: { rimMap }, photographed }: DrawnFaces,
   setting: SettingChoice,
-): Promise<string> {
-  const address = async (picture: Rgba, type: 'image/png' | 'image/jpeg', quality?: number) =>
-    `data:${type};base64,${Buffer.from(await encode(picture, type, quality)).toString('base64')}`;
-  const plain = (one: FaceMap, px: number) => address(plainPicture(piece.slab, one, LAMP, px), 'image/jpeg', 0.86);
+): Promise<ClientFileData> {
   const { width, height, color, lowUm, highUm } = face;
+  return {
+    slab: shapeOf(piece.slab),
+    color: await address({ width, height, data: color }, 'image/jpeg', 0.9),
+    relief: await address(packedRelief(face), 'image/png'),
+    lowUm,
+    highUm,
+    rim: photographed
+      ? {
+          color: await address({ ...rimMap, data: rimMap.color }, 'image/jpeg'),
+          normal: await address({ ...rimMap, data: rimMap.normal }, 'image/jpeg'),
+        }
+      : null,
+    setting,
+    lamp: LAMP,
+  };
+}
+
+async function page(piece: Piece, faces: DrawnFaces, setting: SettingChoice): Promise<string> {
+  const { face, band } = faces;
+  const plain = (one: FaceMap, px: number) => address(plainPicture(piece.slab, one, LAMP, px), 'image/jpeg', 0.86);
   return clientFile({
     name: piece.name,
     facts: factsOf(piece),
-    data: {
-      slab: shapeOf(piece.slab),
-      color: await address({ width, height, data: color }, 'image/jpeg', 0.9),
-      relief: await address(packedRelief(face), 'image/png'),
-      lowUm,
-      highUm,
-      rim: photographed
-        ? {
-            color: await address({ ...parts.rimMap, data: parts.rimMap.color }, 'image/jpeg'),
-            normal: await address({ ...parts.rimMap, data: parts.rimMap.normal }, 'image/jpeg'),
-          }
-        : null,
-      setting,
-      lamp: LAMP,
-    },
+    data: await dataOf(piece, faces, setting),
     still: await plain(face, 1000),
     band: band && { lighter: await plain(band.lighter, 520), darker: await plain(band.darker, 520) },
     program: clientProgram,

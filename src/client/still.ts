@@ -24,12 +24,14 @@ export interface DrawHooks {
 /** Rows of a tile: bounds what the graphics card has to hold at a time. */
 const TILE_ROWS = 750;
 
-/** A scene on a canvas of its own, to be drawn from without anybody looking. */
-export function openScene({ slab, parts, look, setting, lamp, stance = AT_HOME }: Shot): {
-  canvas: OffscreenCanvas;
-  scene: MockupScene;
+export interface OpenedScene {
+  readonly canvas: OffscreenCanvas;
+  readonly scene: MockupScene;
   close(): void;
-} {
+}
+
+/** A scene on a canvas of its own, to be drawn from without anybody looking. */
+export function openScene({ slab, parts, look, setting, lamp, stance = AT_HOME }: Shot): OpenedScene {
   const canvas = new OffscreenCanvas(16, 16);
   const gl = canvas.getContext('webgl2', { antialias: true, alpha: false });
   if (!gl) throw new Error('This browser cannot draw the slab: WebGL 2 is switched off.');
@@ -63,6 +65,24 @@ export async function gatherLight(
   return true;
 }
 
+export const tilesOf = (height: number): number => Math.ceil(height / TILE_ROWS);
+
+/** Draws one tile of a still onto its sheet. */
+export function drawTile(
+  { canvas, scene }: Pick<OpenedScene, 'canvas' | 'scene'>,
+  sheet: { drawImage(image: OffscreenCanvas, x: number, y: number): void },
+  { width, height }: { readonly width: number; readonly height: number },
+  i: number,
+): void {
+  const tiles = tilesOf(height);
+  const top = Math.round((i * height) / tiles);
+  const rows = Math.round(((i + 1) * height) / tiles) - top;
+  if (canvas.width !== width) canvas.width = width;
+  if (canvas.height !== rows) canvas.height = rows;
+  scene.draw(width, rows, { x: 0, y: 1 - (top + rows) / height, width: 1, height: rows / height });
+  sheet.drawImage(canvas, 0, top);
+}
+
 /** Draws a still in tiles. Null if given up. */
 export async function drawStill(
   shot: Shot,
@@ -70,7 +90,8 @@ export async function drawStill(
   hooks: DrawHooks = {},
 ): Promise<OffscreenCanvas | null> {
   const { width, height } = size;
-  const { canvas, scene, close } = openScene(shot);
+  const opened = openScene(shot);
+  const { scene, close } = opened;
   try {
     scene.setFrame(width / height, Math.max(width, height));
     const lit = await gatherLight(scene, STILL_QUALITY, {
@@ -81,14 +102,9 @@ export async function drawStill(
     const sheet = new OffscreenCanvas(width, height);
     const context = sheet.getContext('2d', { alpha: false });
     if (!context) throw new Error('The browser has no memory left for a picture of this size.');
-    const tiles = Math.ceil(height / TILE_ROWS);
+    const tiles = tilesOf(height);
     for (let i = 0; i < tiles; i++) {
-      const top = Math.round((i * height) / tiles);
-      const rows = Math.round(((i + 1) * height) / tiles) - top;
-      if (canvas.width !== width) canvas.width = width;
-      if (canvas.height !== rows) canvas.height = rows;
-      scene.draw(width, rows, { x: 0, y: 1 - (top + rows) / height, width: 1, height: rows / height });
-      context.drawImage(canvas, 0, top);
+      drawTile(opened, context, size, i);
       hooks.onProgress?.(0.4 + (0.6 * (i + 1)) / tiles);
       if (hooks.goOn && !(await hooks.goOn())) return null;
     }

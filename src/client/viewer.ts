@@ -1,8 +1,7 @@
 import type { ClientFileData } from '../core/export/client-file.ts';
-import { type SlabParts, slabParts } from '../core/mockup/slab-parts.ts';
-import { slopePicture } from './face-slopes.ts';
 import { attachTurning } from './gestures.ts';
-import { type FaceLook, MockupScene, STILL_QUALITY } from './mockup-scene.ts';
+import { MockupScene } from './mockup-scene.ts';
+import { lookOf, partsOf } from './opened-file.ts';
 import type { SettingName } from './settings/setting.ts';
 import { MockupStage, STAGE_CONTEXT } from './stage.ts';
 
@@ -10,31 +9,18 @@ import { MockupStage, STAGE_CONTEXT } from './stage.ts';
 async function start(): Promise<void> {
   const data = JSON.parse(document.getElementById('piece')!.textContent!) as ClientFileData;
   const canvas = document.getElementById('picture') as HTMLCanvasElement;
-  const wish = new URLSearchParams(location.hash.slice(1));
-  const still = wish.get('still');
-  const gl = canvas.getContext('webgl2', { ...STAGE_CONTEXT, preserveDrawingBuffer: still !== null });
+  const gl = canvas.getContext('webgl2', STAGE_CONTEXT);
   if (!gl) return;
-  const look = await openFace(data);
+  const [color, relief, rim] = await Promise.all([
+    openPicture(data.color),
+    openPicture(data.relief),
+    data.rim && Promise.all([openPicture(data.rim.color), openPicture(data.rim.normal)]),
+  ]);
   const scene = new MockupScene(gl);
-  scene.setSlab(data.slab, await openParts(data));
-  scene.setFace(look);
-  scene.setSetting((still ?? data.setting) as SettingName);
+  scene.setSlab(data.slab, partsOf(data, rim));
+  scene.setFace(lookOf(data, color, relief));
+  scene.setSetting(data.setting);
   scene.setLamp(data.lamp);
-  if (still !== null) {
-    document.body.className = 'still';
-    // A window without a screen may be resized between drawing and the picture that is taken of it: the wish tells the size.
-    const [width, height] = [Number(wish.get('width')) || innerWidth, Number(wish.get('height')) || innerHeight];
-    canvas.width = width;
-    canvas.height = height;
-    canvas.style.cssText = `position: fixed; inset: 0 auto auto 0; width: ${width}px; height: ${height}px`;
-    scene.setFrame(width / height, Math.max(width, height));
-    while (scene.refine(STILL_QUALITY)) {}
-    scene.drawSmooth(width, height);
-    // Reading waits until it is drawn.
-    gl.readPixels(0, 0, 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, new Uint8Array(4));
-    document.title = 'drawn';
-    return;
-  }
   document.body.className = 'live';
   const stage = new MockupStage(canvas, scene);
   stage.onDrawn = (finished) => {
@@ -90,30 +76,6 @@ function attachControls(data: ClientFileData, scene: MockupScene, stage: MockupS
       stage.turnTo({ azimuthRad: 0, heightRad: 0, zoom: 1, turnRad: 0 });
     });
   }
-}
-
-async function openFace({ color, relief, lowUm, highUm, slab }: ClientFileData): Promise<FaceLook> {
-  const [colors, heights] = await Promise.all([openPicture(color), openPixels(relief)]);
-  return { color: colors, slopes: slopePicture({ ...heights, lowUm, highUm, pixelMm: slab.widthMm / heights.width }) };
-}
-
-async function openParts({ slab, rim }: ClientFileData): Promise<SlabParts> {
-  const parts = slabParts(slab);
-  if (!rim) return parts;
-  const [color, normal] = await Promise.all([openPixels(rim.color), openPixels(rim.normal)]);
-  const { width, height } = color;
-  return { ...parts, rimMap: { width, height, color: color.data, normal: normal.data } };
-}
-
-async function openPixels(address: string): Promise<{ width: number; height: number; data: Uint8Array }> {
-  const image = await openPicture(address);
-  const { naturalWidth: width, naturalHeight: height } = image;
-  const sheet = document.createElement('canvas');
-  sheet.width = width;
-  sheet.height = height;
-  const context = sheet.getContext('2d', { willReadFrequently: true })!;
-  context.drawImage(image, 0, 0);
-  return { width, height, data: new Uint8Array(context.getImageData(0, 0, width, height).data.buffer) };
 }
 
 async function openPicture(address: string): Promise<HTMLImageElement> {

@@ -1,6 +1,6 @@
 import { execFile } from 'node:child_process';
 import { accessSync, constants } from 'node:fs';
-import { mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
+import { mkdtemp, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { delimiter, join } from 'node:path';
 import { pathToFileURL } from 'node:url';
@@ -27,19 +27,18 @@ function runs(path: string): boolean {
   }
 }
 
+/** Room for what a browser prints: the largest still as PNG in base64, bytes. */
+const MOST_PRINTED = 1 << 27;
+const ADDRESS = /data:image\/png;base64,([A-Za-z0-9+/=]+)/;
+
 /**
- * Has a browser draw the still of a client's file with software graphics. Null if it cannot.
- * The page opens no connection: its own policy forbids it.
+ * Has a browser draw a still with software graphics: opens a page of `client/still-page.ts` and takes the picture from the document that is
+ * left. Null if it cannot. The page needs nothing from outside.
  */
-export async function drawStill(
-  chromium: string,
-  html: string,
-  { setting, width, height }: { setting: string; width: number; height: number },
-): Promise<Uint8Array | null> {
+export async function drawStill(chromium: string, html: string): Promise<Uint8Array | null> {
   const folder = await mkdtemp(join(tmpdir(), 'foreburn-mockup-'));
   try {
     const page = join(folder, 'mockup.html');
-    const picture = join(folder, 'mockup.png');
     await writeFile(page, html);
     const flags = [
       '--headless=new',
@@ -51,18 +50,15 @@ export async function drawStill(
       '--disable-component-update',
       '--disable-sync',
       '--no-first-run',
-      '--hide-scrollbars',
-      '--force-device-scale-factor=1',
       `--user-data-dir=${join(folder, 'profile')}`,
-      `--window-size=${width},${height}`,
-      '--virtual-time-budget=20000',
-      `--screenshot=${picture}`,
-      `${pathToFileURL(page).href}#still=${setting}&width=${width}&height=${height}`,
+      '--dump-dom',
+      pathToFileURL(page).href,
     ];
-    await new Promise<void>((resolve) => {
-      execFile(chromium, flags, { timeout: PATIENCE_MS, maxBuffer: 1 << 24 }, () => resolve());
+    const printed = await new Promise<string>((resolve) => {
+      execFile(chromium, flags, { timeout: PATIENCE_MS, maxBuffer: MOST_PRINTED }, (_, out) => resolve(out));
     });
-    return await readFile(picture).catch(() => null);
+    const found = ADDRESS.exec(printed);
+    return found && Buffer.from(found[1], 'base64');
   } finally {
     await rm(folder, { recursive: true, force: true, maxRetries: 5 }).catch(() => {});
   }

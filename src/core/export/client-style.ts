@@ -9,8 +9,8 @@ main > figure { position: relative; margin: 0; aspect-ratio: 4 / 3; max-height: 
 #still { object-fit: cover; }
 #picture { display: none; touch-action: none; cursor: grab; outline-offset: -4px; }
 #picture:active { cursor: grabbing; }
-.live #picture, .still #picture { display: block; }
-.live #still, .still #still { display: none; }
+.live #picture { display: block; }
+.live #still { display: none; }
 .hands { display: none; }
 .live .hands { display: flex; flex-wrap: wrap; gap: 14px 36px; align-items: end; padding: 18px clamp(18px, 2vw, 4px) 0; font: 15px/1.4 system-ui, "Segoe UI", sans-serif; }
 fieldset { border: 0; margin: 0; padding: 0; display: flex; flex-wrap: wrap; gap: 6px; }
@@ -34,8 +34,5 @@ p { margin: 0 0 18px; }
 .band figure { margin: 0; }
 .band img { display: block; width: 100%; border-radius: 3px; }
 figcaption { padding-top: 6px; color: var(--quiet); font-size: 15px; }
-.still main { max-width: none; padding: 0; margin: 0; }
-.still main > figure { position: fixed; inset: 0; max-height: none; aspect-ratio: auto; border-radius: 0; }
-.still .words { display: none; }
 @media print { .hands, .live .hands { display: none; } .live #picture { display: block; } body { background: #fff; } }
 `;
