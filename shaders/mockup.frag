@@ -77,7 +77,7 @@ void main() {
   // Rolled wall paint: fine stipple, and a little unevenness of the wall.
   vec2 on = abs(smooth_.y) > 0.7 ? vPlace.xz : vPlace.xy;
   vec4 stipple = texture(uNoise, on / 38.0);
-  vec4 slow = texture(uNoise, on / 610.0);
+  vec4 slow = textureLod(uNoise, on / 610.0, 0.0);
   matte *= 0.985 + 0.03 * slow.a;
   vec3 right = normalize(cross(vec3(0.0, 1.0, 0.001), smooth_) + vec3(1e-4, 0.0, 0.0));
   vec3 up = cross(smooth_, right);

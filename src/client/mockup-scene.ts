@@ -4,17 +4,17 @@ import lightSource from '../../shaders/mockup-light.glsl?raw';
 import output from '../../shaders/output.glsl?raw';
 import { type SlabParts, slabParts } from '../core/mockup/slab-parts.ts';
 import type { SlabShape } from '../core/slab-mesh/outline.ts';
-import { type Buffers, loadMesh } from './gl/buffers.ts';
-import { lookAt, type Matrix, multiply, perspective, type Tile, turned, type Vector, WHOLE } from './gl/matrix.ts';
+import { type Drawn, loadThing, turnedAway, unload } from './drawn.ts';
+import { type Matrix, multiply, type Tile, turned, type Vector, WHOLE } from './gl/matrix.ts';
 import { noisePicture } from './gl/noise.ts';
 import { link, type Program } from './gl/program.ts';
 import { SmoothTarget } from './gl/smooth-target.ts';
 import { anisotropyOf, loadPicture, type Picture } from './gl/textures.ts';
 import { type Lamp, type LightLevels, lampSample, lampWay, lightLevels, roomSample } from './lights.ts';
-import { BATCH, type Body, bind, SeenLights } from './seen-lights.ts';
+import { BATCH, bind, SeenLights } from './seen-lights.ts';
 import { SETTINGS } from './settings/all.ts';
 import type { Setting, SettingName, Stuff, Thing } from './settings/setting.ts';
-import { coarseBand } from './things/coarse-band.ts';
+import { AT_HOME, eyeOf, RATIO, type Stance, sightOf } from './stance.ts';
 import { slabCaster } from './things/slab-caster.ts';
 
 /** What a slab's face looks like. */
@@ -23,18 +23,6 @@ export interface FaceLook {
   /** Its relief as `face-slopes.ts` turns it into slopes. */
   readonly slopes: Picture;
 }
-
-/** How the camera stands, away from the setting's own place for it. */
-export interface Stance {
-  readonly azimuthRad: number;
-  readonly heightRad: number;
-  /** 1 is the setting's own distance; 2 is twice as near. */
-  readonly zoom: number;
-  /** Turns the slab itself, about the upright. */
-  readonly turnRad: number;
-}
-
-export const AT_HOME: Stance = { azimuthRad: 0, heightRad: 0, zoom: 1, turnRad: 0 };
 
 /** Light samples that a finished picture is counted from. */
 export interface Quality {
@@ -53,27 +41,9 @@ export interface BurnState {
   readonly firing: boolean;
 }
 
-const FIELD_RAD = 0.42;
-/** Width over height that the settings are laid out for. */
-const RATIO = 4 / 3;
-/** Pixels of the grid on which light is counted, along the longer side. */
-const LIGHT_GRID = 1000;
-/** The face's border is rolled down by less than this. */
-const FACE_ROLL_MM = 1;
+/** Cells of the grid on which light is counted, along the longer side, at most. */
+const LIGHT_GRID = { software: 800, card: 1000 };
 const BACKDROP: Vector = [0.3, 0.285, 0.26];
-
-interface Drawn extends Body {
-  readonly thing: Thing;
-  readonly ofSlab: boolean;
-  /** With fewer triangles, for pictures in a hurry; by default the same. */
-  readonly coarse: Buffers;
-}
-
-function unload({ buffers, caster, coarse }: Drawn): void {
-  buffers.dispose();
-  if (coarse !== buffers) coarse.dispose();
-  if (caster !== buffers) caster?.dispose();
-}
 
 /** A slab in a setting on a WebGL2 canvas. Draws when told; owns what it puts on the graphics card. */
 export class MockupScene {
@@ -187,18 +157,7 @@ export class MockupScene {
   }
 
   private load(thing: Thing, ofSlab: boolean): Drawn {
-    const buffers = loadMesh(this.gl, thing.mesh);
-    return {
-      thing,
-      ofSlab,
-      buffers,
-      coarse:
-        this.software && thing.stuff === 'rim'
-          ? loadMesh(this.gl, { ...thing.mesh, index: coarseBand(thing.mesh.index) })
-          : buffers,
-      caster: thing.caster === null ? null : thing.caster ? loadMesh(this.gl, thing.caster) : buffers,
-      place: thing.place,
-    };
+    return loadThing(this.gl, thing, ofSlab, this.software);
   }
 
   private furnish(): void {
@@ -229,31 +188,19 @@ export class MockupScene {
   }
 
   private eye(): { eye: Vector; target: Vector } {
-    const { sight } = this.setting!;
-    const { azimuthRad, heightRad, zoom } = this.stance;
-    const distance = (sight.distanceMm / zoom) * Math.max(1, RATIO / this.ratio);
-    const azimuth = sight.azimuthRad + azimuthRad;
-    const height = Math.min(1.55, sight.heightRad + heightRad);
-    const target = sight.target;
-    return {
-      target,
-      eye: [
-        target[0] + distance * Math.sin(azimuth) * Math.cos(height),
-        target[1] + distance * Math.sin(height),
-        target[2] + distance * Math.cos(azimuth) * Math.cos(height),
-      ],
-    };
+    return eyeOf(this.setting!.sight, this.stance, this.ratio);
   }
 
   private sight(tile: Tile): Matrix {
-    const { eye, target } = this.eye();
-    const far = Math.hypot(eye[0] - target[0], eye[1] - target[1], eye[2] - target[2]);
-    return multiply(perspective(FIELD_RAD, this.ratio, far * 0.1, far * 12, tile), lookAt(eye, target, [0, 1, 0]));
+    return sightOf(this.eye(), this.ratio, tile);
   }
 
   /** Shape of the picture, width over height, and how many pixels it has along its longer side. */
   setFrame(ratio: number, pixels: number): void {
-    const grid = Math.max(64, Math.min(LIGHT_GRID, Math.round(pixels * (this.software ? 0.5 : 1))));
+    const grid = Math.max(
+      64,
+      Math.min(LIGHT_GRID[this.software ? 'software' : 'card'], Math.round(pixels * (this.software ? 0.5 : 1))),
+    );
     const width = Math.round(ratio >= 1 ? grid : grid * ratio);
     const height = Math.round(ratio >= 1 ? grid / ratio : grid);
     if (ratio === this.ratio && width === this.seen.width && height === this.seen.height) return;
@@ -334,20 +281,12 @@ export class MockupScene {
     gl.clearColor(0.58, 0.57, 0.55, 1);
     gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
     const sight = this.sight(tile);
+    const { eye } = this.eye();
     for (const one of this.bodies())
-      if (!this.turnedAway(one))
+      if (!turnedAway(one, eye))
         this.drawThing(coarse ? { ...one, buffers: one.coarse } : one, sight, width, height, tile);
     for (const one of this.extras) this.drawThing(one, sight, width, height, tile);
     gl.bindVertexArray(null);
-  }
-
-  /** Whether a flat side of the slab looks away from the camera. */
-  private turnedAway({ thing, place }: Drawn): boolean {
-    if (thing.stuff !== 'face' && thing.stuff !== 'back') return false;
-    const { eye } = this.eye();
-    const side = place[4] * (eye[0] - place[12]) + place[5] * (eye[1] - place[13]) + place[6] * (eye[2] - place[14]);
-    const faceSeen = side > -FACE_ROLL_MM;
-    return thing.stuff === 'face' ? !faceSeen : side > FACE_ROLL_MM;
   }
 
   private drawThing({ thing, buffers, place }: Drawn, sight: Matrix, width: number, height: number, tile: Tile): void {

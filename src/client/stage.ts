@@ -1,4 +1,5 @@
-import { AT_HOME, type MockupScene, type Quality, STILL_QUALITY, type Stance } from './mockup-scene.ts';
+import { type MockupScene, type Quality, STILL_QUALITY } from './mockup-scene.ts';
+import { AT_HOME, type Stance } from './stance.ts';
 
 /** Light samples while something moves, by whether software draws. */
 const MOVING: Record<'software' | 'card', Quality> = { software: { lamp: 8, room: 8 }, card: { lamp: 24, room: 24 } };

@@ -1,8 +1,9 @@
 import type { SlabParts } from '../core/mockup/slab-parts.ts';
 import type { SlabShape } from '../core/slab-mesh/outline.ts';
 import type { Lamp } from './lights.ts';
-import { AT_HOME, type FaceLook, MockupScene, type Quality, STILL_QUALITY, type Stance } from './mockup-scene.ts';
+import { type FaceLook, MockupScene, type Quality, STILL_QUALITY } from './mockup-scene.ts';
 import type { SettingName } from './settings/setting.ts';
+import { AT_HOME, type Stance } from './stance.ts';
 
 /** What is to be seen, and from where. */
 export interface Shot {

@@ -131,7 +131,7 @@ async function screenedPass(
   pause: () => Promise<void>,
 ): Promise<ScreenedPass> {
   const pass = piece.passes[index];
-  const preparation = createPreparation(shouldStop);
+  const preparation = createPreparation(shouldStop, true);
   await pause();
   preparation.tone(photo, piece, pass.rowPitchMm, pass.tone ?? piece.picture.tone);
   await pause();
@@ -200,7 +200,7 @@ function fillDots({ levels, mask, raster }: ScreenedPass, form: PictureForm, neg
 
 function fillGrey(piece: Piece, photo: Photo, index: number, { mask, raster }: ScreenedPass, negative: boolean) {
   const pass = piece.passes[index];
-  const tone = createPreparation().tone(photo, piece, pass.rowPitchMm, pass.tone ?? piece.picture.tone);
+  const tone = createPreparation(undefined, true).tone(photo, piece, pass.rowPitchMm, pass.tone ?? piece.picture.tone);
   const { lightness } = orientToRaster(tone, pass.rowPitchMm, raster);
   return (y: number, row: Uint8Array): void => {
     const view = new DataView(row.buffer, row.byteOffset, row.byteLength);

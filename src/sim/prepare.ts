@@ -55,10 +55,13 @@ export interface Preparation {
   screen(photo: Photo, piece: Piece, pass: Pass, fires: (level: number) => boolean): ScreenedPass;
 }
 
-/** The stages before the burn, each kept by what it depends on, so that a change of power does none of them again. */
-export function createPreparation(shouldStop: () => boolean = () => false): Preparation {
-  const resampled = createMemo<Picture>(3);
-  const repaired = createMemo<Picture>(3);
+/**
+ * The stages before the burn, each kept by what it depends on, so that a change of power does none of them again. `once`: nothing is
+ * asked for again with other tones, so the picture is toned in its own place, which saves the largest plane there is.
+ */
+export function createPreparation(shouldStop: () => boolean = () => false, once = false): Preparation {
+  const resampled = createMemo<Picture>(once ? 0 : 3);
+  const repaired = createMemo<Picture>(once ? 0 : 3);
   const toned = createMemo<ToneImage>(4);
   const screened = createMemo<Omit<ScreenedPass, 'spans'>>(6);
   const travelled = createMemo<RowSpans>(8);
@@ -80,7 +83,9 @@ export function createPreparation(shouldStop: () => boolean = () => false): Prep
         return repairPicture(whole, repair, pitchMm, shouldStop);
       });
       goOn();
-      const image = adjustTone(picture, settings, pitchMm);
+      const ours =
+        once && picture.luminance !== photo.picture.luminance && picture.luminance !== photo.castless?.luminance;
+      const image = adjustTone(picture, settings, pitchMm, ours ? picture.luminance : undefined);
       const mask = pictureMask(piece, photo.picture, width, height, pitchMm);
       if (directionOf(piece) === 'darkens') fadeToLight(image, mask);
       else for (let i = 0; i < mask.length; i++) image.mask[i] = (image.mask[i] * mask[i] + 127) / 255;

@@ -20,7 +20,7 @@ await page
   .getByText(/rows ·/)
   .waitFor();
 await page.getByRole('button', { name: /^Hand over/ }).click();
-await page.getByRole('button', { name: /^Mock-up/ }).click();
+await page.getByRole('button', { name: /^For the client/ }).click();
 await page.getByRole('button', { name: 'Open the mock-up' }).click();
 await page.locator('.mockup-view canvas[data-drawn="finished"]').waitFor();
 const save = async (button) => {

@@ -71,7 +71,7 @@ async function save(button: string): Promise<Download> {
 describe('the mock-up', () => {
   test('gives a still, a model, and a file that opens from disk and asks nobody for anything', async () => {
     await openSmall();
-    await page.getByRole('button', { name: /^Mock-up/ }).click();
+    await page.getByRole('button', { name: /^For the client/ }).click();
     await page.getByRole('button', { name: 'Open the mock-up' }).click();
     await drawn('.mockup-view canvas');
 

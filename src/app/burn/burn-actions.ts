@@ -1,4 +1,4 @@
-import { AT_HOME } from '../../client/mockup-scene.ts';
+import { AT_HOME } from '../../client/stance.ts';
 import { Cancelled } from '../../core/cancelled.ts';
 import type { StrippedSurface } from '../../core/mockup/face-map.ts';
 import { courseTimeS } from '../../core/raster/burn-clock.ts';

@@ -1,8 +1,8 @@
 import type { BurnFrame } from '../../client/burn-scene.ts';
 import type { ClipKind } from '../../client/clip.ts';
 import type { Lamp } from '../../client/lights.ts';
-import type { Stance } from '../../client/mockup-scene.ts';
 import type { SettingName } from '../../client/settings/setting.ts';
+import type { Stance } from '../../client/stance.ts';
 import type { FaceParts } from '../../core/mockup/face-map.ts';
 import type { SlabParts } from '../../core/mockup/slab-parts.ts';
 import type { SlabPhoto } from '../../core/piece/slab-photo.ts';

@@ -1,7 +1,7 @@
 import { create } from 'zustand';
 import type { Lamp } from '../../client/lights.ts';
-import { AT_HOME, type Stance } from '../../client/mockup-scene.ts';
 import type { SettingName } from '../../client/settings/setting.ts';
+import { AT_HOME, type Stance } from '../../client/stance.ts';
 import type { ProofRecord } from '../stores/proof-store.ts';
 import type { ShownSlab } from './make-face.ts';
 

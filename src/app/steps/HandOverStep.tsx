@@ -41,13 +41,13 @@ export function HandOverStep() {
       <More label="For the bench" note="sheet to print">
         <BenchSheet />
       </More>
-      <More label="Mock-up" note="for the client">
-        <MockUp />
-      </More>
       <More label="Watch it burn" note="row by row">
         <WatchBurn />
       </More>
-      <More label="For the client" note="quote">
+      <More label="For the client" note="mock-up and quote">
+        <h3 className="client-part">Mock-up</h3>
+        <MockUp />
+        <h3 className="client-part">Quote</h3>
         <Quote />
       </More>
       <More label="What was burned" note={piece.log.length > 0 ? String(piece.log.length) : 'log'}>

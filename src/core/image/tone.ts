@@ -21,14 +21,19 @@ const CELLS = 65536;
  * (× 2^EV, clipped at 1), then in lightness contrast, gamma (L^(1/γ), so above 1 lightens the middle), curve, unsharp mask.
  * The mask is 255 × coverage, rounded; not-a-number counts as black.
  * @param pitchMm distance between dots and between rows, mm, > 0; it turns the unsharp mask's radius into dots.
+ * @param lightness where it goes; may be the picture's own luminance.
  * @throws RangeError if the pitch is not positive.
  */
-export function adjustTone(picture: Picture, tone: Tone, pitchMm: number): ToneImage {
+export function adjustTone(
+  picture: Picture,
+  tone: Tone,
+  pitchMm: number,
+  lightness: Float32Array = new Float32Array(picture.luminance.length),
+): ToneImage {
   if (!(pitchMm > 0)) throw new RangeError(`a tone image needs a positive pitch, got ${pitchMm} mm`);
   const { width, height, luminance, alpha } = picture;
   const table = tabulate(createToneCurve(tone));
   const scale = CELLS * 2 ** tone.exposureEv;
-  const lightness = new Float32Array(luminance.length);
   for (let i = 0; i < luminance.length; i++) {
     const at = luminance[i] * scale;
     if (at > 0 && at < CELLS) {

@@ -1,3 +1,4 @@
+import { keepTogether } from './keep-together.ts';
 import type { Block, Paper } from './paper.ts';
 
 /** A paper as a document definition of pdfmake: plain data. A4 portrait, lengths in points. */
@@ -51,7 +52,7 @@ const rule = (color: string, width: number): PdfPart => ({
 });
 /** Control characters have no glyph. */
 // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are just what is looked for
-const printable = (text: string): string => text.replace(/[\u0000-\u0009\u000b-\u001f]/g, ' ');
+const printable = (text: string): string => keepTogether(text.replace(/[\u0000-\u0009\u000b-\u001f]/g, ' '));
 
 function part(block: Block, widthPt: number): PdfPart {
   const small = { fontSize: 8, color: QUIET };

@@ -1,9 +1,10 @@
 import { useEffect, useRef, useState } from 'react';
 import { attachTurning } from '../../client/gestures.ts';
 import type { Lamp } from '../../client/lights.ts';
-import { type FaceLook, MockupScene, type Stance } from '../../client/mockup-scene.ts';
+import { type FaceLook, MockupScene } from '../../client/mockup-scene.ts';
 import type { SettingName } from '../../client/settings/setting.ts';
 import { MockupStage, STAGE_CONTEXT } from '../../client/stage.ts';
+import type { Stance } from '../../client/stance.ts';
 import type { SlabParts } from '../../core/mockup/slab-parts.ts';
 import type { SlabShape } from '../../core/slab-mesh/outline.ts';
 

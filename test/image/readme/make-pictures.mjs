@@ -65,5 +65,14 @@ await press('+', 14);
 await page.waitForTimeout(3500);
 await shoot('dots');
 
+await page.getByRole('button', { name: 'Whole slab' }).click();
+await lightEnd('77');
+await step('Hand over').click();
+await page.getByRole('button', { name: /^For the client/ }).click();
+await page.getByRole('button', { name: 'Open the mock-up' }).click();
+await page.locator('.mockup-view canvas[data-drawn="finished"]').waitFor({ timeout: 90_000 });
+await page.waitForTimeout(1000);
+await shoot('mockup');
+
 await browser.close();
 await server.close();

@@ -1,6 +1,4 @@
 import { Button } from 'react-aria-components';
-import { slabPerimeter } from '../../../core/placement/perimeter.ts';
-import { outlineToSvg } from '../../../core/slab/svg.ts';
 import { fileName } from '../../file-name.ts';
 import { ask } from '../../proof-client.ts';
 import { saveFile } from '../../save-file.ts';
@@ -8,7 +6,7 @@ import { usePieceStore } from '../../stores/piece-store.ts';
 import { setProof, useShown } from '../../stores/proof-store.ts';
 import type { PictureKind } from '../../worker/questions.ts';
 
-/** The proof, its map, its numbers, the prepared picture and the outline as files. */
+/** The proof, its map, its numbers and the prepared picture as files. */
 export function PicturesAndNumbers() {
   const { piece, photo } = usePieceStore();
   const { left: record } = useShown();
@@ -26,8 +24,6 @@ export function PicturesAndNumbers() {
     if (png) saveFile(`${base}-prepared.png`, png, 'image/png');
     else setProof({ notice: 'The picture could not be prepared; open the photograph once more and try again.' });
   };
-  const saveOutline = () =>
-    saveFile(`${base}-outline.svg`, new TextEncoder().encode(outlineToSvg(slabPerimeter(piece.slab))), 'image/svg+xml');
   const saveReport = () => {
     if (!record?.result) return;
     const { summary, passes, direction, backend, stagesMs } = record.result;
@@ -62,10 +58,6 @@ export function PicturesAndNumbers() {
         Save the prepared picture
       </Button>
       <p className="hint">As the machine gets it: its true size in the file, transparent where nothing burns.</p>
-      <Button className="wide" onPress={saveOutline}>
-        Save the slab’s outline
-      </Button>
-      <p className="hint">An SVG drawing in millimetres.</p>
     </>
   );
 }
