@@ -71,6 +71,14 @@ interface CommandCost {
   readonly stagesMs: Record<string, number>;
 }
 
+/** Of the program itself: on Linux `maxRSS` begins with what the process that started it holds. */
+const PEAK_AT_EXIT = `
+import { existsSync, readFileSync } from 'node:fs';
+process.on('exit', () => {
+  const own = existsSync('/proc/self/status') && /VmHWM:\\s*(\\d+)/.exec(readFileSync('/proc/self/status', 'utf8'));
+  process.stderr.write('peak ' + (own ? own[1] : process.resourceUsage().maxRSS) + '\\n');
+});`;
+
 /** Runs a command of the built command line on a JPEG and measures it from outside. */
 async function wholeCommand(scale: number, command: readonly string[] = ['proof']): Promise<CommandCost> {
   const folder = mkdtempSync(join(tmpdir(), 'foreburn-bench-'));
@@ -86,10 +94,7 @@ async function wholeCommand(scale: number, command: readonly string[] = ['proof'
     const main = fileURLToPath(new URL('./main.js', import.meta.url));
     const out = join(folder, 'out');
     const watch = join(folder, 'watch.mjs');
-    writeFileSync(
-      watch,
-      `process.on('exit', () => process.stderr.write('peak ' + process.resourceUsage().maxRSS + '\\n'));`,
-    );
+    writeFileSync(watch, PEAK_AT_EXIT);
     const start = performance.now();
     const run = spawnSync(
       process.execPath,
