@@ -79,10 +79,14 @@ export function overview(): string {
   return `Usage: foreburn COMMAND …\n\n${lines.join('\n')}\n\n"foreburn COMMAND --help" tells more.\n`;
 }
 
+const HELP_COLUMN = 28;
+
 export function commandHelp(command: Command): string {
   const rows = [...command.options, HELP].map(({ name, value, several, help }) => {
     const left = `--${name}${value ? ` ${value}` : ''}`;
-    return `  ${left.padEnd(28)}${help}${several ? ' (may be repeated)' : ''}`;
+    // What is longer than its column stands on a line of its own.
+    const head = left.length < HELP_COLUMN ? left.padEnd(HELP_COLUMN) : `${left}\n  ${' '.repeat(HELP_COLUMN)}`;
+    return `  ${head}${help}${several ? ' (may be repeated)' : ''}`;
   });
   return `Usage: foreburn ${command.name} ${command.operands} [options]\n\n${command.summary}\n\n${rows.join('\n')}\n`;
 }
