@@ -1,5 +1,6 @@
+import ndarray, { type NdArray } from 'ndarray';
+import { lanczos3 } from 'ndarray-lanczos';
 import { Cancelled } from '../cancelled.ts';
-import { resampleCodes } from './lanczos.ts';
 import type { Picture } from './picture.ts';
 
 export interface ResampleOptions {
@@ -13,7 +14,7 @@ export interface ResampleOptions {
  */
 const ZERO = 10923;
 const ONE = 54613;
-/** Lines from one sign of life to the next. */
+/** Lines per call: small enough to show progress, large enough to make the coefficients worth their while. */
 const LINES = 256;
 
 /**
@@ -40,17 +41,16 @@ export function resamplePicture(
 
   const { luminance, alpha } = picture;
   const planes = alpha ? 2 : 1;
-  const run = (plane: Float32Array, done: number, values: Float32Array) =>
-    resamplePlane(plane, picture, { width, height }, values, (share) => {
+  const run = (plane: Float32Array, done: number) =>
+    resamplePlane(plane, picture, { width, height }, (share) => {
       if (options.onProgress?.((done + share) / planes) === false) throw new Cancelled();
     });
-  if (!alpha) return { width, height, luminance: run(luminance, 0, HELD_VALUES), alpha: null };
+  if (!alpha) return { width, height, luminance: run(luminance, 0).map(hold), alpha: null };
 
-  const coverage = run(alpha, 0, VALUES);
+  const coverage = run(alpha, 0);
   const weighted = run(
     luminance.map((value, i) => value * alpha[i]),
     1,
-    VALUES,
   );
   for (let i = 0; i < weighted.length; i++) {
     const covered = coverage[i] >= LEAST_COVERAGE;
@@ -65,37 +65,71 @@ const LEAST_COVERAGE = 1 / 1024;
 
 const hold = (value: number): number => Math.min(1, Math.max(0, value));
 
-/** What each code stands for, and that held in 0–1. */
-const VALUES = Float32Array.from({ length: 65536 }, (_, code) => (code - ZERO) / (ONE - ZERO));
-const HELD_VALUES = VALUES.map(hold);
-
 interface Size {
   readonly width: number;
   readonly height: number;
 }
 
-function resamplePlane(
-  plane: Float32Array,
-  from: Size,
-  to: Size,
-  values: Float32Array,
-  onShare: (share: number) => void,
-): Float32Array {
-  let line = 0;
-  const codes = resampleCodes(encode(plane), from, to, (share) => {
-    if (line++ % LINES === 0) onShare(share);
-  });
-  const resampled = new Float32Array(codes.length);
-  for (let i = 0; i < codes.length; i++) resampled[i] = values[codes[i]];
-  return resampled;
+/**
+ * The filter package works on four channels at once. A grey plane has one, so four neighbouring rows (in the pass along
+ * rows) or columns (in the pass along columns) are passed off as its channels by strides alone, without copying; the other
+ * direction then has the same size before and after, and costs one tap.
+ */
+function resamplePlane(plane: Float32Array, from: Size, to: Size, onShare: (share: number) => void): Float32Array {
+  const rows = roundUpToFour(from.height);
+  const columns = roundUpToFour(to.width);
+  let source = encode(plane, from.width * rows);
+  let stride = from.width;
+  if (to.width !== from.width || columns !== to.width) {
+    const across = new Uint16Array(columns * rows);
+    for (let y = 0; y < rows; y += LINES) {
+      const lines = Math.min(LINES, rows - y) / 4;
+      lanczos3(
+        quads(source, [from.width, lines], [1, 4 * from.width, from.width], y * from.width),
+        quads(across, [to.width, lines], [1, 4 * columns, columns], y * columns),
+      );
+      onShare((0.5 * y) / rows);
+    }
+    source = across;
+    stride = columns;
+  }
+  if (to.height !== from.height) {
+    const down = new Uint16Array(columns * to.height);
+    for (let x = 0; x < columns; x += LINES) {
+      const lines = Math.min(LINES, columns - x) / 4;
+      lanczos3(
+        quads(source, [lines, from.height], [4, stride, 1], x),
+        quads(down, [lines, to.height], [4, columns, 1], x),
+      );
+      onShare(0.5 + (0.5 * x) / columns);
+    }
+    source = down;
+  }
+  return decode(source, columns, to);
 }
 
+type Plane = NdArray<Uint16Array>;
+
+const quads = (data: Uint16Array, shape: [number, number], strides: number[], offset: number): Plane =>
+  ndarray(data, [...shape, 4], strides, offset);
+
+const roundUpToFour = (count: number): number => Math.ceil(count / 4) * 4;
+
 /** Not-a-number becomes 0. */
-function encode(plane: Float32Array): Uint16Array {
-  const codes = new Uint16Array(plane.length).fill(ZERO);
+function encode(plane: Float32Array, length: number): Uint16Array {
+  const codes = new Uint16Array(length).fill(ZERO);
   for (let i = 0; i < plane.length; i++) {
     const value = plane[i];
     if (value > 0) codes[i] = ZERO + 0.5 + Math.min(1, value) * (ONE - ZERO);
   }
   return codes;
+}
+
+/** Not held in 0–1 yet. */
+function decode(codes: Uint16Array, stride: number, size: Size): Float32Array {
+  const plane = new Float32Array(size.width * size.height);
+  for (let y = 0, to = 0; y < size.height; y++) {
+    for (let x = 0, from = y * stride; x < size.width; x++) plane[to++] = (codes[from++] - ZERO) / (ONE - ZERO);
+  }
+  return plane;
 }
