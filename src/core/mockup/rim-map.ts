@@ -1,3 +1,4 @@
+import { luminanceOf } from '../color/luminance.ts';
 import { encodeSrgbByte } from '../color/srgb.ts';
 import { barkHeightAt } from '../slab-mesh/bark-heights.ts';
 import { barkPlace, overRimMm } from '../slab-mesh/bark-place.ts';
@@ -25,9 +26,8 @@ const BAST = [0.27, 0.16, 0.085];
 const FURROW = [0.066, 0.04, 0.024];
 const PLATE = [0.215, 0.155, 0.108];
 const LICHEN = [0.275, 0.235, 0.18];
-const LUMA = [0.2126, 0.7152, 0.0722];
 /** Luminance of the bark drawn here, mean: what its furrows and plates are lighter or darker than. */
-const BARK_LUMA = 0.13;
+const BARK_LUMINANCE = 0.13;
 /** What of a photographed rim's colours goes on down its side, mm. */
 const GOES_ON_MM = 2.5;
 /** Relief left to bark that was photographed with its own light and shade. */
@@ -103,8 +103,8 @@ export function drawRim(slab: SlabShape, barkHeights: Float32Array, photographed
       }
       if (goesOn) {
         const side = smooth(0.96, 1.12, out);
-        const usual = luma(slab.woodColor) + bark * (BARK_LUMA - luma(slab.woodColor));
-        const tone = Math.min(1.6, Math.max(0.4, luma(albedo) / usual));
+        const usual = luminanceOf(slab.woodColor) + bark * (BARK_LUMINANCE - luminanceOf(slab.woodColor));
+        const tone = Math.min(1.6, Math.max(0.4, luminanceOf(albedo) / usual));
         const down = goesOn.map((value) => value * tone);
         albedo = side < 1 ? blend(photoAt(out, 1 / PIXELS_PER_MM), down, side) : down;
         bump *= PHOTO_RELIEF + (1 - PHOTO_RELIEF) * side;
@@ -138,8 +138,6 @@ const sliceTone = (noise: Noise, overMm: number): number =>
   0.78 + 0.16 * noise(0.9, overMm, 30, 4) + 0.14 * noise(5, overMm, 90, 5) + 0.08 * noise(31, overMm, 60, 6);
 const plankTone = (noise: Noise, overMm: number): number =>
   0.78 + 0.18 * noise(70, overMm, 1.7, 4) + 0.12 * noise(26, overMm, 0.6, 5) + 0.08 * noise(120, overMm, 9, 6);
-
-const luma = (rgb: readonly number[]): number => rgb.reduce((sum, value, k) => sum + value * LUMA[k], 0);
 
 /** The outline's point at or after a way along it. */
 function pointAt(outline: readonly OutlinePoint[], alongMm: number): OutlinePoint {

@@ -1,3 +1,4 @@
+import { luminanceOf } from '../../core/color/luminance.ts';
 import { luminanceToLightness } from '../../core/image/lightness.ts';
 import { filmPlaceOfBin, inBins, meanOver, SCENE_BINS } from '../scene-bins.ts';
 import { type ToneScale, toneScaleAt } from '../tone-scale.ts';
@@ -49,5 +50,3 @@ export function outcomeOf({ piece, light, dark, all }: RescueScene, scale: ToneS
     darkRgb: dark.some((count) => count > 0) ? meanRgb(dark) : null,
   };
 }
-
-const luminanceOf = ([r, g, b]: readonly number[]): number => 0.2126 * r + 0.7152 * g + 0.0722 * b;

@@ -1,5 +1,6 @@
 import { burnedLuminance, type TileLuminance } from '../../core/burned/burned-luminance.ts';
 import { lightOverTiles } from '../../core/burned/even-light.ts';
+import { luminanceOf } from '../../core/color/luminance.ts';
 import { luminanceToLightness } from '../../core/image/lightness.ts';
 import { adjustedLightness } from '../../core/image/tone.ts';
 import { createFoundFilm, FOUND_AS_EXPECTED } from '../../core/material/found-film.ts';
@@ -169,7 +170,7 @@ function calibrated(
 ): Float32Array {
   const light = lightOverTiles(tiles, (tile) => unburned[tile] === 1);
   const even = tiles.luminance.map((value, tile) => value / light[tile]);
-  const coat = luminanceOf(intact[0], intact[1], intact[2]);
+  const coat = luminanceOf(intact);
   const dark = mean([...even].filter((_, tile) => unburned[tile] === 1));
   if (!cleared) return even.map((value) => (coat * value) / dark);
   const shown = places.flatMap((cells, tile) => (cells.length > 0 && even[tile] > 0 ? [tile] : []));
@@ -265,7 +266,7 @@ function lookUp(scale: ToneScale): (tone: number, film: number) => number {
   if (!table) {
     table = Float32Array.from({ length: TONES * FILMS }, (_, at) => {
       const mix = toneScaleAt(scale, (at % TONES) / (TONES - 1), Math.floor(at / TONES) / (FILMS - 1));
-      return luminanceOf(mix(scale.rgb, 3, 0), mix(scale.rgb, 3, 1), mix(scale.rgb, 3, 2));
+      return luminanceOf([mix(scale.rgb, 3, 0), mix(scale.rgb, 3, 1), mix(scale.rgb, 3, 2)]);
     });
     tables.set(scale, table);
   }
@@ -299,6 +300,5 @@ function keep(piece: Piece, { columns, rows, pitchMm, leftMm, topMm }: TileLumin
   return { xMm: leftMm, yMm: topMm, pitchMm, tiles: packTiles(columns, rows, values) };
 }
 
-const luminanceOf = (r: number, g: number, b: number): number => 0.2126 * r + 0.7152 * g + 0.0722 * b;
 const lightnessOf = (luminance: number): number => 100 * luminanceToLightness(Math.min(1, luminance));
 const mean = (values: readonly number[]): number => values.reduce((sum, value) => sum + value, 0) / values.length;

@@ -1,4 +1,5 @@
 import { Matrix, solve } from 'ml-matrix';
+import { luminanceOf } from '../../color/luminance.ts';
 import { srgbDecodingTable } from '../../image/srgb-decoding.ts';
 import { lensOfPhoto } from '../../slab/lens.ts';
 import { rectifyPhoto } from '../../slab/rectify.ts';
@@ -116,7 +117,7 @@ export function evenOut(flat: FlatCard, card: Card): [number, number, number] {
     for (let x = 0; x < Math.floor(card.widthMm); x++) {
       if (!free(x, y)) continue;
       const { rgb, seen } = meanOver(flat, { xMm: x, yMm: y, widthMm: 1, heightMm: 1 });
-      const light = 0.2126 * rgb[0] + 0.7152 * rgb[1] + 0.0722 * rgb[2];
+      const light = luminanceOf(rgb);
       if (seen === 1 && light > 0) samples.push({ ...unit(card, x + 0.5, y + 0.5), log: Math.log(light), rgb });
     }
   }

@@ -1,4 +1,5 @@
 import { labToLinearRgb, linearRgbToLab } from '../../color/lab.ts';
+import { luminanceOf } from '../../color/luminance.ts';
 import { intactColor } from '../../material/appearance.ts';
 import type { Lab, Piece } from '../../piece/schema.ts';
 import type { RgbaPhoto } from '../../slab/rgba-photo.ts';
@@ -115,8 +116,7 @@ function balance(flat: FlatCard, card: Card, paint: readonly number[], colors: C
   }
   const wanted = labToLinearRgb(colors.reference);
   const dark = labToLinearRgb(colors.paint);
-  const light = (rgb: readonly number[]) => 0.2126 * rgb[0] + 0.7152 * rgb[1] + 0.0722 * rgb[2];
-  if (light(seen) < 1.5 * light(paint) !== light(wanted) < 1.5 * light(dark)) {
+  if (luminanceOf(seen) < 1.5 * luminanceOf(paint) !== luminanceOf(wanted) < 1.5 * luminanceOf(dark)) {
     throw new ReadingError(
       'the reference place is as dark as the paint: it must be bare undercoat (taped off when the top coat is laid), or have a grey or white chip of known colour on it',
     );
@@ -149,15 +149,11 @@ function lineWidth(flat: FlatCard, { xMm, yMm, widthMm, heightMm }: CardBox, col
     const box: CardBox = across
       ? { xMm: xMm + from, yMm: yMm + 0.15 * length, widthMm: to - from, heightMm: 0.7 * length }
       : { xMm: xMm + 0.15 * length, yMm: yMm + from, widthMm: 0.7 * length, heightMm: to - from };
-    const { rgb } = meanOver(flat, box);
-    return 0.2126 * rgb[0] + 0.7152 * rgb[1] + 0.0722 * rgb[2];
+    return luminanceOf(meanOver(flat, box).rgb);
   };
   // The line is one row high: its middle is half a row below its place, less than a pixel.
   const paint = (band(-1.2, -0.6) + band(0.7, 1.3)) / 2;
-  const luminance = (lab: Lab) => {
-    const rgb = labToLinearRgb(lab);
-    return 0.2126 * rgb[0] + 0.7152 * rgb[1] + 0.0722 * rgb[2];
-  };
+  const luminance = (lab: Lab) => luminanceOf(labToLinearRgb(lab));
   return (1.1 * (band(-0.5, 0.6) - paint)) / Math.max(1e-6, luminance(colors.bare) - luminance(colors.paint));
 }
 
