@@ -12,7 +12,7 @@ import { plainPicture } from '../core/mockup/plain-picture.ts';
 import { type EncodePicture, slabModel } from '../core/mockup/slab-model.ts';
 import { type SlabParts, slabParts } from '../core/mockup/slab-parts.ts';
 import { packedRelief, type Rgba } from '../core/mockup/slab-pictures.ts';
-import { placeWood, shownPhoto, type WoodPicture } from '../core/mockup/wood-picture.ts';
+import { MOST_WOOD_PX, placeWood, shownPhoto, type WoodPicture } from '../core/mockup/wood-picture.ts';
 import type { Piece } from '../core/piece/schema.ts';
 import { CliError, UsageError } from './io.ts';
 import { drawStill, findChromium } from './mockup/chromium.ts';
@@ -33,8 +33,6 @@ type SettingChoice = (typeof SETTINGS)[number];
 const CLIENT_PX = 2000;
 const MODEL_PX = 2048;
 const STILL_PX = 1600;
-/** Pixels across that a photograph of a slab is worth being kept with. */
-const PHOTO_PX = 2400;
 const DRAWS = 24;
 /** The lamp of stills, as it stands on the page at first. */
 const LAMP = { azimuthRad: 5.5, elevationRad: 0.62 };
@@ -96,7 +94,7 @@ async function openWood({ slab }: Piece, images: ReadonlyMap<string, Uint8Array>
   const bytes = photo && images.get(photo.file);
   if (!photo || !bytes) return null;
   try {
-    const shrunk = sharp(bytes).resize({ width: PHOTO_PX, withoutEnlargement: true });
+    const shrunk = sharp(bytes).resize({ width: MOST_WOOD_PX, withoutEnlargement: true });
     const { data, info } = await shrunk.toColourspace('srgb').ensureAlpha().raw().toBuffer({ resolveWithObject: true });
     return placeWood(photo, { width: info.width, height: info.height, data });
   } catch (error) {

@@ -3,7 +3,7 @@ import { STILL_QUALITY } from './mockup-scene.ts';
 import { lookOf, partsOf } from './opened-file.ts';
 import { drawTile, openScene, tilesOf } from './still.ts';
 
-export interface StillPageData extends ClientFileData {
+interface StillPageData extends ClientFileData {
   readonly width: number;
   readonly height: number;
 }

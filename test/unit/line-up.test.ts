@@ -64,6 +64,7 @@ const ROUGH = shifted(CORNERS, [
   [9, 15],
 ]);
 
+/** No source: a picture is photographed from a known place, and the way back is looked for. */
 describe('laying an expected picture over a photograph', () => {
   test('corners laid roughly are drawn to within a pixel', async () => {
     const { corners, correlation } = await lineUp(expected, shoot(CORNERS), [ROUGH]);

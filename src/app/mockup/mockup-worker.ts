@@ -11,7 +11,7 @@ import { drawFace, type FaceMap } from '../../core/mockup/face-map.ts';
 import { type EncodePicture, slabModel } from '../../core/mockup/slab-model.ts';
 import { type SlabParts, slabParts } from '../../core/mockup/slab-parts.ts';
 import { packedRelief } from '../../core/mockup/slab-pictures.ts';
-import { placeWood } from '../../core/mockup/wood-picture.ts';
+import { MOST_WOOD_PX, placeWood } from '../../core/mockup/wood-picture.ts';
 import type { SlabShape } from '../../core/slab-mesh/outline.ts';
 import { workerScope } from '../worker/scope.ts';
 import type { FromMockupWorker, Look, MockupQuestion, MockupQuestions, ToMockupWorker } from './messages.ts';
@@ -163,13 +163,10 @@ const encode: EncodePicture = async ({ width, height, data }, type, quality) => 
   return bytesOf(canvas, type, quality);
 };
 
-/** Pixels across that a photograph of a slab is worth being kept with. */
-const PHOTO_PX = 2400;
-
 async function decode(bytes: Uint8Array): Promise<{ width: number; height: number; data: Uint8Array }> {
   const options: ImageBitmapOptions = { premultiplyAlpha: 'none', colorSpaceConversion: 'none' };
   const image = await createImageBitmap(new Blob([bytes as BlobPart]), options);
-  const width = Math.min(PHOTO_PX, image.width);
+  const width = Math.min(MOST_WOOD_PX, image.width);
   const height = Math.max(1, Math.round((image.height * width) / image.width));
   const context = new OffscreenCanvas(width, height).getContext('2d', { alpha: false, willReadFrequently: true });
   if (!context) throw new Error('The browser has no memory left for the picture.');

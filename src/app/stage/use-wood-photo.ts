@@ -1,12 +1,13 @@
 import { useEffect, useMemo, useState } from 'react';
+import { shownPhoto } from '../../core/mockup/wood-picture.ts';
 import type { Slab } from '../../core/piece/schema.ts';
 import type { WoodPhoto } from '../../view/SlabView.tsx';
 import { photoBytes } from '../photo-bytes.ts';
 import { shrinkPhoto } from '../shrink-photo.ts';
 
 /** The slab's photographed face for the view, decoded off the page's thread; null while it is not shown, or not yet there. */
-export function useWoodPhoto({ shape, photo }: Slab): WoodPhoto | null {
-  const wanted = photo?.shown && shape === 'outline' ? photo : null;
+export function useWoodPhoto(slab: Slab): WoodPhoto | null {
+  const wanted = shownPhoto(slab);
   const file = wanted?.file ?? null;
   const [decoded, setDecoded] = useState<{ file: string; image: ImageBitmap } | null>(null);
   useEffect(() => {

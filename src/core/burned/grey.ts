@@ -1,5 +1,5 @@
-import { luminanceToLightness } from '../image/lightness.ts';
-import { srgbDecodingTable } from '../image/srgb-decoding.ts';
+import { luminancesToLightnesses } from '../image/lightness.ts';
+import { linearise } from '../image/linearise.ts';
 import type { RgbaPhoto } from '../slab/rgba-photo.ts';
 import type { TileLuminance } from './burned-luminance.ts';
 
@@ -12,13 +12,8 @@ export interface Grey {
 
 /** CIE lightness of an sRGB photo. */
 export function greyOf({ width, height, rgba }: RgbaPhoto): Grey {
-  const linear = srgbDecodingTable(8);
-  const values = new Float32Array(width * height);
-  for (let i = 0; i < values.length; i++) {
-    const [r, g, b] = [linear[rgba[4 * i]], linear[rgba[4 * i + 1]], linear[rgba[4 * i + 2]]];
-    values[i] = luminanceToLightness(0.2126 * r + 0.7152 * g + 0.0722 * b);
-  }
-  return { width, height, values };
+  const { luminance } = linearise({ width, height, channels: 4, data: rgba });
+  return { width, height, values: luminancesToLightnesses(luminance) };
 }
 
 /** Half as many pixels each way: means of four. */

@@ -17,7 +17,7 @@ interface Level {
   readonly grey: Grey;
 }
 
-/** Tiles along a row of the coarsest and of the finest level, about. */
+/** Fewest tiles along a row of the coarsest level. */
 const COARSEST = 24;
 const ROUNDS = 30;
 const FIRST_ROUNDS = 12;

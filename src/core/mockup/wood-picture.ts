@@ -1,5 +1,6 @@
 import { srgbDecodingTable } from '../image/srgb-decoding.ts';
 import type { Slab } from '../piece/schema.ts';
+import type { SlabPhoto } from '../piece/slab-photo.ts';
 import type { Rgba } from './slab-pictures.ts';
 
 /** A slab's own face and rim, photographed and laid flat; its west and north ends from the slab's centre, y growing downwards. */
@@ -10,12 +11,15 @@ export interface WoodPicture extends Rgba {
   readonly heightMm: number;
 }
 
+/** Pixels across that a photograph of a slab is worth being drawn with. */
+export const MOST_WOOD_PX = 2400;
+
 /** The photograph that bare wood is shown by; null where it is shown as the model grows it. */
-export const shownPhoto = ({ shape, photo }: Slab): NonNullable<Slab['photo']> | null =>
+export const shownPhoto = ({ shape, photo }: Slab): SlabPhoto | null =>
   photo?.shown && shape === 'outline' ? photo : null;
 
 /** Puts decoded pixels in their place on the slab. */
-export const placeWood = ({ xMm, yMm, widthMm, heightMm }: NonNullable<Slab['photo']>, pixels: Rgba): WoodPicture => ({
+export const placeWood = ({ xMm, yMm, widthMm, heightMm }: SlabPhoto, pixels: Rgba): WoodPicture => ({
   ...pixels,
   westMm: xMm - widthMm / 2,
   northMm: yMm - heightMm / 2,

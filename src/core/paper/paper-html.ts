@@ -2,9 +2,10 @@ import { escapeHtml } from './escape-html.ts';
 import { keepTogether } from './keep-together.ts';
 import type { Block, Paper } from './paper.ts';
 
+const text = (one: string): string => escapeHtml(keepTogether(one));
+
 /** A paper as one HTML document that needs nothing from outside and prints on A4 or Letter. */
 export function paperHtml(paper: Paper): string {
-  const text = (one: string) => escapeHtml(keepTogether(one));
   return `<!doctype html>
 <html lang="${text(paper.language)}">
 <head>
@@ -26,7 +27,6 @@ ${paper.blocks.map(blockHtml).join('\n')}
 }
 
 function blockHtml(block: Block): string {
-  const text = (one: string) => escapeHtml(keepTogether(one));
   const items = (list: readonly string[]) => list.map((item) => `<li>${text(item)}</li>`).join('');
   const figure = (inside: string, { widthMm, caption }: { widthMm: number; caption: string }) =>
     `<figure style="max-width:${widthMm}mm">${inside}<figcaption>${text(caption)}</figcaption></figure>`;

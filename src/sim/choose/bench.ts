@@ -11,7 +11,7 @@ export type Where = 'mean' | 'cool' | 'hot';
  * Rows are not equally warm everywhere: what the proof's own maps of four pictures (30–140 mm) have on average. A tenth of the places is
  * cooler than `cool`; round `hot` lie the ends of rows, where the beam comes back soon.
  */
-const WARMTH_OVER_MEAN: Readonly<Record<Where, number>> = { mean: 1, cool: 0.75, hot: 2.2 };
+export const WARMTH_OVER_MEAN: Readonly<Record<Where, number>> = { mean: 1, cool: 0.75, hot: 2.2 };
 /** Share of the picture that counts as hot. */
 export const HOT_SHARE = 0.06;
 

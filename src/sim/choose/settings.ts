@@ -6,6 +6,7 @@ import { burnDirection } from '../../core/material/appearance.ts';
 import type { Pass, Piece, ScreenMethod } from '../../core/piece/schema.ts';
 import { feedOf } from '../../core/raster/pass-time.ts';
 import { mmPerMinToMmPerS } from '../../core/units.ts';
+import { WARMTH_OVER_MEAN } from './bench.ts';
 import { clearingWatts, columnOf, scorchingWatts } from './column.ts';
 import type { Facts } from './facts.ts';
 import { hardnessOf, hardPiece } from './hard-draw.ts';
@@ -162,8 +163,7 @@ function neededWatts(space: SettingsSpace, pass: Pass): NeededWatts {
   };
 }
 
-/** Warmth over the mean where clearing and where scorching are decided (as in `bench.ts`; few places are as hot as there). */
-const COOL = 0.75;
+/** Warmth over the mean where scorching is decided: few places are as hot as the ends of rows. */
 const WARM = 1.4;
 
 /** Watts that clear the hard piece where its film is thick, that scorch the easy one where it is thin, and that touch the coat. */
@@ -177,7 +177,7 @@ function coatWatts(space: SettingsSpace, pass: Pass): [number, number, number] {
   const first = columnOf(piece, pass, films[0], warmAt(piece.machine.source.fullPowerW / 2));
   const warmthK = warmAt(1.3 * clearingWatts(first));
   const hardness = hardnessOf(piece, pass, warmthK);
-  const hard = columnOf(hardPiece(piece, hardness, WANTED_Z), pass, films[0], COOL * warmthK);
+  const hard = columnOf(hardPiece(piece, hardness, WANTED_Z), pass, films[0], WARMTH_OVER_MEAN.cool * warmthK);
   const easyPiece = hardPiece(piece, hardness, -WANTED_Z);
   const easy = columnOf(easyPiece, pass, films[1], WARM * warmthK);
   const powerShift = Math.exp(WANTED_Z * hardness.powerShift);

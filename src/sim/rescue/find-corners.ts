@@ -2,9 +2,6 @@ import type { TileLuminance } from '../../core/burned/burned-luminance.ts';
 import { greyOf } from '../../core/burned/grey.ts';
 import { type LinedUp, lineUp } from '../../core/burned/line-up.ts';
 import { Cancelled } from '../../core/cancelled.ts';
-import { labToLinearRgb } from '../../core/color/lab.ts';
-import { luminanceToLightness } from '../../core/image/lightness.ts';
-import { srgbDecodingTable } from '../../core/image/srgb-decoding.ts';
 import type { Piece } from '../../core/piece/schema.ts';
 import { createFace } from '../../core/raster/face.ts';
 import type { Point } from '../../core/slab/point.ts';
@@ -50,8 +47,8 @@ function expectedTiles({ slab, stack, picture }: Piece, look: CoarseProof): Tile
   const [leftMm, topMm] = [-slab.widthMm / 2, -slab.heightMm / 2];
   const face = createFace(slab);
   const rimMm = RIM_MM + slab.maskedRimMm;
-  const coat = lightnessOf(labToLinearRgb((stack.coats[0] ?? slab.wood).colorLab));
-  const shown = lightnesses(look);
+  const coat = (stack.coats[0] ?? slab.wood).colorLab[0] / 100;
+  const { values: shown } = greyOf({ ...look, rgba: look.color });
   const leftOfLook = picture.offsetXMm - (look.width * look.pitchMm) / 2;
   const topOfLook = picture.offsetYMm - (look.height * look.pitchMm) / 2;
   const luminance = new Float32Array(columns * rows).fill(Number.NaN);
@@ -68,16 +65,6 @@ function expectedTiles({ slab, stack, picture }: Piece, look: CoarseProof): Tile
   }
   return { columns, rows, pitchMm, leftMm, topMm, luminance };
 }
-
-function lightnesses({ width, height, color }: CoarseProof): Float32Array {
-  const linear = srgbDecodingTable(8);
-  return Float32Array.from({ length: width * height }, (_, i) =>
-    lightnessOf([linear[color[4 * i]], linear[color[4 * i + 1]], linear[color[4 * i + 2]]]),
-  );
-}
-
-const lightnessOf = ([r, g, b]: readonly number[]): number =>
-  luminanceToLightness(0.2126 * r + 0.7152 * g + 0.0722 * b);
 
 /** Shares of the photo that the slab may fill, how far off its middle (shares of its sides), and how askew (rad). */
 const FILLS = [0.6, 0.75, 0.92];
