@@ -49,8 +49,8 @@ export function TradeOffChart({ result: { seen, suggestions } }: { result: Choos
         ))}
       </svg>
       <figcaption>
-        {seen.length} settings that keep the limits; filled in are the suggestions, the accent is the one that suits
-        what matters best.
+        {seen.length} settings that keep the limits; filled in are the suggestions
+        {suggestions.some(({ role }) => role === 'best') && ', the accent is the one that suits what matters best'}.
       </figcaption>
     </figure>
   );
