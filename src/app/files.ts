@@ -14,6 +14,8 @@ import { setProof } from './stores/proof-store.ts';
 export const PHOTO_TYPES = ['image/jpeg', 'image/png', 'image/webp'];
 export const PIECE_TYPES = ['.foreburn', '.json'];
 const DEMO = 'demo/hollin-reach.foreburn';
+/** Without it the page is as good for a photograph of the maker's. */
+const DEMO_WAIT_MS = 10_000;
 
 const complain = (name: string, reason: string): void => setProof({ notice: `${name} ${reason}` });
 
@@ -98,14 +100,9 @@ export async function openFirst(): Promise<void> {
   usePieceStore.temporal.getState().clear();
 }
 
-/** Shows what is opened by itself, unless the maker was quicker and opened something already. */
-function settleOn(state: PieceState): void {
-  if (!usePieceStore.getState().photo) usePieceStore.getState().replace(state);
-}
-
 async function openSaved(): Promise<void> {
   const code = askedCode();
-  if (code !== null && (await openCode(code, settleOn))) return;
+  if (code !== null && (await openCode(code))) return;
   try {
     const saved = await loadWork();
     if (saved) {
@@ -113,7 +110,7 @@ async function openSaved(): Promise<void> {
       const piece = await withImages(parsePiece(work.piece), images);
       const size = await openPhoto(work.photoKey, bytes);
       rememberPhoto(work.photoKey, bytes);
-      settleOn({ piece, photo: { key: work.photoKey, name: work.photoName, ...size } });
+      usePieceStore.getState().replace({ piece, photo: { key: work.photoKey, name: work.photoName, ...size } });
       return;
     }
   } catch (error) {
@@ -121,11 +118,11 @@ async function openSaved(): Promise<void> {
       notice: `The work saved in this browser cannot be read (${(error as Error).message}); the demo piece is shown instead.`,
     });
   }
-  await openDemo(settleOn);
+  await openDemo();
 }
 
 /** Opens the piece that a bench sheet's code stands for; says so if it cannot. */
-export async function openCode(typed: string, show = usePieceStore.getState().replace): Promise<boolean> {
+export async function openCode(typed: string): Promise<boolean> {
   const code = readPieceCode(typed);
   if (code === null) {
     setProof({
@@ -134,7 +131,7 @@ export async function openCode(typed: string, show = usePieceStore.getState().re
     return false;
   }
   try {
-    show(await openPiece(await keptPiece(code)));
+    usePieceStore.getState().replace(await openPiece(await keptPiece(code)));
     return true;
   } catch (error) {
     setProof({ notice: (error as Error).message });
@@ -142,11 +139,11 @@ export async function openCode(typed: string, show = usePieceStore.getState().re
   }
 }
 
-export async function openDemo(show = usePieceStore.getState().replace): Promise<void> {
+export async function openDemo(): Promise<void> {
   try {
-    const response = await fetch(DEMO);
+    const response = await fetch(DEMO, { signal: AbortSignal.timeout(DEMO_WAIT_MS) });
     if (!response.ok) throw new Error(`status ${response.status}`);
-    show(await openPiece(new Uint8Array(await response.arrayBuffer())));
+    usePieceStore.getState().replace(await openPiece(new Uint8Array(await response.arrayBuffer())));
   } catch (error) {
     setProof({ notice: `The demo piece cannot be loaded (${(error as Error).message}). Open a photograph to begin.` });
   }

@@ -11,10 +11,15 @@ import './styles.css';
 const root = document.getElementById('root');
 if (!root) throw new Error('the page has no place for the app');
 followPiece();
-createRoot(root).render(
-  <StrictMode>
-    <App />
-  </StrictMode>,
-);
-void openFirst();
 void keepPins();
+const page = createRoot(root);
+page.render(<p className="opening">Opening the piece…</p>);
+// What can be changed before the piece is there would be lost when it comes. Its view, half of the page, loads meanwhile.
+void import('./stage/Stage.tsx');
+void openFirst().finally(() =>
+  page.render(
+    <StrictMode>
+      <App />
+    </StrictMode>,
+  ),
+);

@@ -86,6 +86,24 @@ describe('the page', () => {
     expect(faults).toEqual([]);
   });
 
+  test('offers nothing to change before the piece is there, and says when it cannot come', async () => {
+    let release = () => {};
+    const late = new Promise<void>((resolve) => {
+      release = resolve;
+    });
+    await page.route('**/demo/*.foreburn', async (route) => {
+      await late;
+      await route.fulfill({ status: 503 });
+    });
+    await page.goto(tools.url);
+    await page.getByText('Opening the piece…').waitFor();
+    expect(await page.getByRole('textbox').count()).toBe(0);
+    release();
+    await notice().getByText('The demo piece cannot be loaded (status 503).').waitFor();
+    expect(await page.getByRole('textbox').count()).toBeGreaterThan(0);
+    await page.getByText('Opening the piece…').waitFor({ state: 'detached' });
+  });
+
   test('a change of power gives another proof; pinned ones are compared under the wipe', async () => {
     await openSmall();
     await setLightEnd('45');
