@@ -52,6 +52,21 @@ async function download(name: string): Promise<{ name: string; bytes: Buffer }> 
   return { name: file.suggestedFilename(), bytes: readFileSync(await file.path()) };
 }
 
+/** In the page, because the file may be whole before a click from outside arrives. */
+function stopOnceItIsOffered(): Promise<void> {
+  return new Promise((resolve) => {
+    const look = (_: unknown, observer: MutationObserver) => {
+      const offered = [...document.querySelectorAll<HTMLButtonElement>('.file-button button')];
+      const stop = offered.find(({ textContent }) => textContent === 'Stop');
+      if (!stop) return;
+      observer.disconnect();
+      stop.click();
+      resolve();
+    };
+    new MutationObserver(look).observe(document.body, { childList: true, characterData: true, subtree: true });
+  });
+}
+
 describe('what the machine gets, on the page', () => {
   test('every file by one click, read back', async () => {
     await page.addInitScript(() => Object.defineProperty(window, 'showSaveFilePicker', { value: undefined }));
@@ -119,9 +134,9 @@ describe('what the machine gets, on the page', () => {
     expect(end).toEqual([200, 200]);
 
     // Stopped on the way: neither a half file nor an empty one, and the next one can be made.
+    const stopped = page.evaluate(stopOnceItIsOffered);
     await button('Save the program of pass 2').click();
-    await button('Stop').first().waitFor();
-    await page.locator('.file-button').getByRole('button', { name: 'Stop' }).click();
+    await stopped;
     await expect.poll(async () => Object.keys(await inFolder()), { timeout: 30_000 }).toEqual(['small-pass-1.gcode']);
     // A disk that is full while the file is written.
     await page.evaluate(() =>
