@@ -4,6 +4,7 @@ import type { Piece } from '../core/piece/schema.ts';
 import { fileName } from './file-name.ts';
 import { type AskOptions, ask } from './proof-client.ts';
 import { saveFile } from './save-file.ts';
+import { removeEmpty } from './worker/file-sink.ts';
 import { noteWritten } from './written-files.ts';
 
 declare global {
@@ -37,7 +38,13 @@ export async function saveMachineFile(
   const suggestedName = `${fileName(piece.name)}-${machineFileEnding(file)}`;
   const handle = file.kind === 'pass' ? await askWhere(suggestedName) : undefined;
   if (handle === null) return null;
-  const made = await ask('machine-file', { piece, photoKey, file, handle: handle ?? null }, options);
+  const made = await ask('machine-file', { piece, photoKey, file, handle: handle ?? null }, options).catch(
+    async (error: unknown) => {
+      // Stopped before the worker had begun, nobody else does.
+      if (handle) await removeEmpty(handle);
+      throw error;
+    },
+  );
   if ('refusals' in made) return made;
   const { blob, ...told } = made;
   if (blob) saveFile(suggestedName, blob, machineFileType(file));
