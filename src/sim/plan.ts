@@ -15,14 +15,14 @@ const REACH_RADII = 1.75;
 /** Parts of a row pitch in which the line profile is tabulated when a pass is not aligned with the cells; odd, so that a row's centre is the middle of a part. */
 const FREE_PHASES = 51;
 
-/** Fine cells per cell: at least three across each pass's rows, more for a spot much smaller than the pitch. */
+/** Fine cells per cell: at least five across each pass's rows, more for a spot much smaller than the pitch. */
 export function subCells(piece: Piece): { subX: number; subY: number } {
   let subX = 1;
   let subY = 1;
   for (const pass of piece.passes) {
     const { acrossMm } = spotRadii(piece.machine.source, pass);
     const wanted = Math.ceil((3 * piece.passes[0].rowPitchMm) / acrossMm);
-    const count = Math.min(9, Math.max(3, wanted + (1 - (wanted % 2))));
+    const count = Math.min(9, Math.max(5, wanted + (1 - (wanted % 2))));
     if (Math.abs(Math.sin(pass.headingRad)) > Math.abs(Math.cos(pass.headingRad))) subX = Math.max(subX, count);
     else subY = Math.max(subY, count);
   }
