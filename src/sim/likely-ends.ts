@@ -1,4 +1,5 @@
 import { Cancelled } from '../core/cancelled.ts';
+import { luminanceOf } from '../core/color/luminance.ts';
 import type { AppearanceTable } from '../core/material/appearance.ts';
 import type { Piece } from '../core/piece/schema.ts';
 import { drawPiece } from '../core/quality/spread.ts';
@@ -32,8 +33,8 @@ export async function likelyEnds(
     if (!(await onDraw(draw))) throw new Cancelled();
     const one = drawPiece(piece, draw);
     const scale = await burnToneScale(one, appearance, runner, warmthsK);
-    const [red, green, blue] = [0, 1, 2].map((k) => meanOver(inBins(scale, scale.rgb, 3, k), counts));
-    drawn.push({ piece: one, luminance: 0.2126 * red + 0.7152 * green + 0.0722 * blue });
+    const rgb = [0, 1, 2].map((k) => meanOver(inBins(scale, scale.rgb, 3, k), counts));
+    drawn.push({ piece: one, luminance: luminanceOf(rgb) });
   }
   drawn.sort((a, b) => a.luminance - b.luminance);
   const at = (share: number): Piece => drawn[Math.min(drawn.length - 1, Math.floor(share * drawn.length))].piece;
