@@ -14,18 +14,24 @@ import { UsageError } from './io.ts';
 import { numberOption, type OptionValues } from './options.ts';
 import { createProgress } from './progress.ts';
 import { readPieceFile } from './read-piece.ts';
+import { naming } from './read-text.ts';
 import type { Command } from './run.ts';
 import { createCliRunner } from './runner.ts';
-import { naming, writeOut } from './write-text.ts';
 
 const PICTURE_FILE = 'card.png';
 
 export const CARD: Command = {
   name: 'card',
   operands: 'KIND',
+  reads: () => [],
   summary: `Make a test card to burn on scrap: ${CARD_KINDS.join(', ')}, or best.`,
   options: [
-    { name: 'piece', value: 'FILE', help: 'the stack and machine that the card is for (default: the presets)' },
+    {
+      name: 'piece',
+      value: 'FILE',
+      reads: true,
+      help: 'the stack and machine that the card is for (default: the presets)',
+    },
     {
       name: 'out',
       value: 'NAME',
@@ -46,6 +52,8 @@ export const CARD: Command = {
     const path = values['piece'] as string | undefined;
     const piece = path ? (await readPieceFile(path)).piece : createPiece('', '');
     const out = (values['out'] as string | undefined) ?? 'card';
+    const files = [`${out}.foreburn`, `${out}.json`, `${out}-expected.png`];
+    for (const file of files) await io.outputs.claim(file);
     const told = asked === 'best' ? naming('card', () => proposeCards(piece, wish)) : null;
     const card = told ? told[0].card : naming('card', () => makeCard(asked as CardKind, piece, wish));
     const job = naming('card', () => cardPiece(card, piece, PICTURE_FILE));
@@ -53,8 +61,8 @@ export const CARD: Command = {
     const levels = Uint16Array.from(picture.luminance, (value) => Math.round(65535 * encodeSrgb(value)));
     const raw = { width: picture.width, height: picture.height, channels: 1 } as const;
     const png = await sharp(levels, { raw }).toColourspace('grey16').png().toBuffer();
-    await writeOut(`${out}.foreburn`, encodePieceFile({ piece: job, images: new Map([[PICTURE_FILE, png]]) }));
-    await writeOut(`${out}.json`, `${JSON.stringify(card, null, 2)}\n`);
+    await io.outputs.write(files[0], encodePieceFile({ piece: job, images: new Map([[PICTURE_FILE, png]]) }));
+    await io.outputs.write(files[1], `${JSON.stringify(card, null, 2)}\n`);
     const progress = createProgress(io);
     const runner = await createCliRunner();
     try {
@@ -63,7 +71,7 @@ export const CARD: Command = {
       const collect = { surface: true, fields: false, painted: false };
       const hooks = { onStrip: (strip: StripResult) => strips.push(strip), onProgress: progress.show };
       const { grid } = await createProofPipeline().proof({ piece: job, photo, collect }, runner, hooks);
-      await writeOut(`${out}-expected.png`, await expectedPng(grid.width, grid.height, card.pitchMm, strips));
+      await io.outputs.write(files[2], await expectedPng(grid.width, grid.height, card.pitchMm, strips));
     } finally {
       progress.clear();
       runner.dispose();

@@ -1,4 +1,3 @@
-import { mkdir, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { EVEN_WISHES, type Wishes } from '../core/choose/outcome.ts';
 import { type ChooseResult, minutesOf, type Suggestion, withSettings } from '../core/choose/suggestion.ts';
@@ -13,6 +12,7 @@ import { createProofPipeline } from '../sim/proof.ts';
 import { createInlineRunner } from '../sim/runner.ts';
 import { BURN_OPTIONS, openJob, PIECE_OPTION } from './open-job.ts';
 import { numberOption, type OptionValues } from './options.ts';
+import type { Outputs } from './outputs.ts';
 import { createProgress } from './progress.ts';
 import type { Command } from './run.ts';
 import { createCliRunner } from './runner.ts';
@@ -34,7 +34,11 @@ export const CHOOSE: Command = {
   ],
   async run(operands, values, io) {
     const wishes = wishesOf(values);
-    const { piece, photo } = await openJob('choose', operands, values);
+    const folder = values['out'] as string | undefined;
+    const claim = async () => {
+      if (folder !== undefined) await io.outputs.claimFolder(folder);
+    };
+    const { piece, photo } = await openJob('choose', operands, values, claim);
     const progress = createProgress(io);
     const small = createInlineRunner(await createGpuJsBackend('cpu', 'patches'));
     const large = await createCliRunner();
@@ -50,7 +54,7 @@ export const CHOOSE: Command = {
       small.dispose();
       large.dispose();
     }
-    if (typeof values['out'] === 'string') await writePieces(values['out'], piece, result);
+    if (folder !== undefined) await writePieces(io.outputs, folder, piece, result);
     io.out(values['json'] ? `${JSON.stringify({ wishes, ...result }, null, 2)}\n` : text(result));
   },
 };
@@ -65,10 +69,14 @@ const wishesOf = (values: OptionValues): Wishes => ({
   ),
 });
 
-async function writePieces(folder: string, piece: Piece, { suggestions, nearest }: ChooseResult): Promise<void> {
-  await mkdir(folder, { recursive: true });
+async function writePieces(
+  outputs: Outputs,
+  folder: string,
+  piece: Piece,
+  { suggestions, nearest }: ChooseResult,
+): Promise<void> {
   for (const { id, pass, curve } of nearest ? [nearest] : suggestions) {
-    await writeFile(join(folder, `${id}.json`), `${JSON.stringify(withSettings(piece, pass, curve), null, 2)}\n`);
+    await outputs.write(join(folder, `${id}.json`), `${JSON.stringify(withSettings(piece, pass, curve), null, 2)}\n`);
   }
 }
 

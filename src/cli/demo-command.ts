@@ -1,4 +1,3 @@
-import { writeFile } from 'node:fs/promises';
 import { extname } from 'node:path';
 import sharp, { type Sharp } from 'sharp';
 import { encodeSrgbByte } from '../core/color/srgb.ts';
@@ -6,7 +5,7 @@ import { createDemoPiece, DEMO_PICTURE_FILE } from '../core/demo/demo-piece.ts';
 import { renderDemo } from '../core/demo/render.ts';
 import type { Picture } from '../core/image/picture.ts';
 import { encodePieceFile } from '../core/piece/file.ts';
-import { CliError, UsageError } from './io.ts';
+import { UsageError } from './io.ts';
 import { numberOption } from './options.ts';
 import { createProgress } from './progress.ts';
 import type { Command } from './run.ts';
@@ -54,6 +53,7 @@ export const DEMO: Command = {
       throw new UsageError(`--out: must end with ${Object.keys(WRITERS).join(', ')}, got "${out}"`);
     }
 
+    await io.outputs.claim(out);
     const progress = createProgress(io);
     let shown = -1;
     const picture = renderDemo({
@@ -65,10 +65,7 @@ export const DEMO: Command = {
       },
     });
     progress.clear();
-    const bytes = await WRITERS[ending](picture);
-    await writeFile(out, bytes).catch((error: Error) => {
-      throw new CliError(`${out}: cannot be written (${error.message})`);
-    });
+    await io.outputs.write(out, await WRITERS[ending](picture));
     io.out(`${out}: ${picture.width} × ${picture.height} pixels\n`);
   },
 };

@@ -6,16 +6,16 @@ import { encodePieceFile } from '../core/piece/file.ts';
 import { type CardFit, FIT_WISH, fitCards } from '../sim/calibrate/fit-card.ts';
 import { UsageError } from './io.ts';
 import { readPieceFile } from './read-piece.ts';
+import { naming, readText } from './read-text.ts';
 import type { Command } from './run.ts';
-import { naming, readText, writeOut } from './write-text.ts';
 
 export const FIT: Command = {
   name: 'fit',
   operands: 'READING …',
   summary: 'Fit the numbers of a stack and machine to what was read off burned cards.',
   options: [
-    { name: 'card', value: 'FILE', several: true, help: 'the card of each reading, in the same order' },
-    { name: 'piece', value: 'FILE', help: 'the piece whose stack and machine are fitted' },
+    { name: 'card', value: 'FILE', several: true, reads: true, help: 'the card of each reading, in the same order' },
+    { name: 'piece', value: 'FILE', reads: true, help: 'the piece whose stack and machine are fitted' },
     { name: 'known', value: 'NAME', several: true, help: 'a number that was measured and stays, as coat0.thickness' },
     {
       name: 'changed',
@@ -39,6 +39,8 @@ export const FIT: Command = {
       if (what !== 'batch' && what !== 'machine')
         throw new UsageError(`--changed: must be batch or machine, got "${what}"`);
     }
+    const out = (values['out'] as string | undefined) ?? 'calibrated.foreburn';
+    await io.outputs.claim(out);
     const file = await readPieceFile(piecePath);
     const known = (values['known'] as string[] | undefined) ?? [];
     const names = parametersOf(file.piece).map(({ name }) => name);
@@ -60,8 +62,7 @@ export const FIT: Command = {
       machine: changed.includes('machine'),
     });
     const fit = naming(operands[0], () => fitCards(start, read, { ...FIT_WISH, known }));
-    const out = (values['out'] as string | undefined) ?? 'calibrated.foreburn';
-    await writeOut(out, encodePieceFile({ piece: fit.piece, images: file.images }));
+    await io.outputs.write(out, encodePieceFile({ piece: fit.piece, images: file.images }));
     const { piece: _, ...report } = fit;
     if (values['json'])
       io.out(`${JSON.stringify({ file: out, ...report, certainty: fit.piece.certainty }, null, 2)}\n`);

@@ -1,3 +1,5 @@
+import type { Outputs } from './outputs.ts';
+
 /** What a command may use of the outside; tests pass their own. */
 export interface CliIo {
   readonly out: (text: string) => void;
@@ -8,6 +10,11 @@ export interface CliIo {
   readonly now: () => number;
   /** Today, ms since 1970 as `Date` has it. */
   readonly today: () => number;
+}
+
+/** What a command is run with: it tells when its files stand, not before. */
+export interface CommandIo extends CliIo {
+  readonly outputs: Outputs;
 }
 
 /** The call was wrong: exit code 2. */

@@ -1,4 +1,3 @@
-import { mkdir } from 'node:fs/promises';
 import { join } from 'node:path';
 import { JobRefused } from '../core/export/gcode/mend.ts';
 import {
@@ -12,11 +11,10 @@ import type { Control } from '../core/piece/control-schema.ts';
 import type { Piece } from '../core/piece/schema.ts';
 import { openMachineFile } from '../sim/machine-files.ts';
 import { CliError, UsageError } from './io.ts';
-import { BURN_OPTIONS, openJob, PIECE_OPTION } from './open-job.ts';
+import { BURN_OPTIONS, baseNameOf, openJob, PIECE_OPTION } from './open-job.ts';
 import { numberOption, type OptionValues } from './options.ts';
 import { createProgress } from './progress.ts';
 import type { Command } from './run.ts';
-import { writeParts } from './write-parts.ts';
 
 const KINDS: Readonly<Record<string, readonly MachineFile['kind'][]>> = {
   job: ['pass'],
@@ -49,15 +47,14 @@ export const JOB: Command = {
     const kinds = kindsOf(values);
     const control = controlOf(values);
     const form = (oneOf('--form', values['form'], PICTURE_FORMS) ?? 'dots-8') as PictureForm;
-    const { piece: opened, photo, baseName } = await openJob('job', operands, values);
+    const baseName = baseNameOf(operands, values);
+    const folder = (values['out'] as string | undefined) ?? `${baseName}-job`;
+    const claim = () => io.outputs.claimFolder(folder);
+    const { piece: opened, photo } = await openJob('job', operands, values, claim);
     const piece: Piece = {
       ...opened,
       machine: { ...opened.machine, control: { ...opened.machine.control, ...control } },
     };
-    const folder = (values['out'] as string | undefined) ?? `${baseName}-job`;
-    await mkdir(folder, { recursive: true }).catch((error: Error) => {
-      throw new CliError(`${folder} cannot be made: ${error.message}`);
-    });
     const progress = createProgress(io);
     const files: Record<string, unknown>[] = [];
     const cautions = new Set<string>();
@@ -72,7 +69,8 @@ export const JOB: Command = {
       });
       const name = `${baseName}-${machineFileEnding(file)}`;
       const path = join(folder, name);
-      const written = await writeParts(path, made.parts, (share) => progress.show(share, name));
+      const onShare = (share: number) => progress.show(share, name);
+      const written = await io.outputs.write(path, made.parts, { onShare });
       progress.clear();
       for (const caution of made.cautions) cautions.add(caution);
       files.push({ kind: file.kind, name, path, ...written, timeS: made.timeS });

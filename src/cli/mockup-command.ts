@@ -22,7 +22,6 @@ import { BURN_OPTIONS, openJob, PIECE_OPTION } from './open-job.ts';
 import { numberOption } from './options.ts';
 import { createProgress } from './progress.ts';
 import type { Command } from './run.ts';
-import { checkWritable, writeParts } from './write-parts.ts';
 
 const KINDS = ['.png', '.jpg', '.html', '.glb', '.usdz'] as const;
 type Kind = (typeof KINDS)[number];
@@ -57,8 +56,7 @@ export const MOCKUP: Command = {
     if (!setting) throw new UsageError(`--setting: must be ${SETTINGS.join(', ')}, got "${values['setting']}"`);
     const widthText = values['width-px'] as string | undefined;
     const widthPx = widthText ? Math.round(numberOption('--width-px', widthText, 64, 4000)) : STILL_PX;
-    const { piece, photo, images } = await openJob('mockup', operands, values);
-    await checkWritable(path);
+    const { piece, photo, images } = await openJob('mockup', operands, values, () => io.outputs.claim(path));
     const wood = await openWood(piece, images);
     const parts = slabParts(shapeOf(piece.slab), wood);
     const progress = createProgress(io);
@@ -77,7 +75,7 @@ export const MOCKUP: Command = {
       );
       progress.show(1, 'draw');
       const made = await draw(kind, piece, { ...faces, parts, photographed: wood !== null }, setting, widthPx);
-      const written = await writeParts(path, [{ bytes: made.bytes, share: 1 }]);
+      const written = await io.outputs.write(path, made.bytes);
       progress.clear();
       if (values['json'])
         io.out(`${JSON.stringify({ file: path, ...written, setting, drawnBy: made.drawnBy }, null, 2)}\n`);

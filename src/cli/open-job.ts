@@ -12,6 +12,7 @@ import { readPieceFile } from './read-piece.ts';
 export const PIECE_OPTION: OptionSpec = {
   name: 'piece',
   value: 'FILE',
+  reads: true,
   help: 'slab, coats, machine and passes from a .foreburn file or its piece.json; its photograph too, if no PHOTO is given',
 };
 
@@ -36,28 +37,36 @@ export const BURN_OPTIONS: readonly OptionSpec[] = [
 export interface OpenedJob {
   readonly piece: Piece;
   readonly photo: Photo;
-  /** What files made of it may be called after, without an ending. */
-  readonly baseName: string;
   readonly images: ReadonlyMap<string, Uint8Array>;
 }
 
+/** What files made of a piece and its photograph may be called after, without an ending. */
+export const baseNameOf = (operands: readonly string[], values: OptionValues): string =>
+  basename(operands[0] ?? (values['piece'] as string | undefined) ?? '').replace(/\.[^.]*$/, '');
+
 /**
  * A piece and its photograph: `PHOTO`, `PHOTO --piece FILE`, or `--piece FILE` alone if the file holds its photograph.
+ * @param claim takes the places of what is written: called when the options are known to be right and nothing is decoded yet
  * @throws UsageError for wrong options, before anything is decoded; CliError for files.
  */
-export async function openJob(command: string, operands: readonly string[], values: OptionValues): Promise<OpenedJob> {
+export async function openJob(
+  command: string,
+  operands: readonly string[],
+  values: OptionValues,
+  claim: () => Promise<void> = async () => {},
+): Promise<OpenedJob> {
   const piecePath = values['piece'] as string | undefined;
   if (operands.length > 1 || (operands.length === 0 && !piecePath)) {
     throw new UsageError(`${command}: give one photograph, or a piece that holds one (--piece FILE)`);
   }
   const saved = piecePath ? await readPieceFile(piecePath) : null;
   applyOptions(saved?.piece ?? createPiece('', ''), values);
+  await claim();
   const [photoPath] = operands;
   const photo = photoPath ? await readPhoto(photoPath) : await heldPhoto(piecePath as string, saved!);
-  const name = basename(photoPath ?? (piecePath as string));
-  const piece = applyOptions(saved?.piece ?? freshPiece(name, photo.picture), values);
+  const piece = applyOptions(saved?.piece ?? freshPiece(basename(photoPath), photo.picture), values);
   const images = saved?.images ?? new Map();
-  return { piece, photo: { key: 'photo', ...photo }, baseName: name.replace(/\.[^.]*$/, ''), images };
+  return { piece, photo: { key: 'photo', ...photo }, images };
 }
 
 async function heldPhoto(path: string, { piece, images }: Awaited<ReturnType<typeof readPieceFile>>) {

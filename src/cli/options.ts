@@ -9,6 +9,8 @@ export interface OptionSpec {
   /** Placeholder of the value in the help; none for a switch. */
   readonly value?: string;
   readonly several?: boolean;
+  /** Its value names a file that is read: nothing is written over it. */
+  readonly reads?: boolean;
   readonly help: string;
 }
 

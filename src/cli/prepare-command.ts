@@ -1,11 +1,10 @@
-import { writeFile } from 'node:fs/promises';
 import sharp from 'sharp';
 import { setPngResolution } from '../core/export/png-resolution.ts';
 import { preparedGreys } from '../core/export/prepared-greys.ts';
 import type { ToneImage } from '../core/image/picture.ts';
 import { resolutionSentence } from '../core/placement/fit-picture.ts';
 import { createPreparation } from '../sim/prepare.ts';
-import { BURN_OPTIONS, openJob, PIECE_OPTION } from './open-job.ts';
+import { BURN_OPTIONS, baseNameOf, openJob, PIECE_OPTION } from './open-job.ts';
 import type { Command } from './run.ts';
 
 export const PREPARE: Command = {
@@ -19,11 +18,11 @@ export const PREPARE: Command = {
     { name: 'json', help: 'print size and resolution' },
   ],
   async run(operands, values, io) {
-    const { piece, photo, baseName } = await openJob('prepare', operands, values);
+    const out = (values['out'] as string | undefined) ?? `${baseNameOf(operands, values)}-prepared.png`;
+    const { piece, photo } = await openJob('prepare', operands, values, () => io.outputs.claim(out));
     const pitchMm = piece.passes[0].rowPitchMm;
     const tone = createPreparation().tone(photo, piece, pitchMm, piece.picture.tone);
-    const out = (values['out'] as string | undefined) ?? `${baseName}-prepared.png`;
-    await writeFile(out, await encodePrepared(tone, pitchMm));
+    await io.outputs.write(out, await encodePrepared(tone, pitchMm));
     const burned = tone.mask.reduce((sum, value) => sum + (value > 0 ? 1 : 0), 0);
     const report = {
       file: out,

@@ -1,4 +1,3 @@
-import { mkdir, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { Piece } from '../core/piece/schema.ts';
 import { createGpuJsBackend } from '../kernels/gpu-js.ts';
@@ -10,8 +9,8 @@ import { proofSentences } from '../sim/proof-sentences.ts';
 import { createInlineRunner } from '../sim/runner.ts';
 import type { StripResult } from '../sim/strip-task.ts';
 import { meanWarmthsK } from '../sim/warmth.ts';
-import type { CliIo } from './io.ts';
-import { BURN_OPTIONS, openJob, PIECE_OPTION } from './open-job.ts';
+import type { CommandIo } from './io.ts';
+import { BURN_OPTIONS, baseNameOf, openJob, PIECE_OPTION } from './open-job.ts';
 import { numberOption, type OptionValues } from './options.ts';
 import { createProgress } from './progress.ts';
 import type { Command } from './run.ts';
@@ -36,9 +35,10 @@ export const PROOF: Command = {
   async run(operands, values, io) {
     triesOf(values);
     const decodeStart = io.now();
-    const { piece, photo, baseName } = await openJob('proof', operands, values);
+    const folder = (values['out'] as string | undefined) ?? `${baseNameOf(operands, values)}-proof`;
+    const claim = () => io.outputs.claimFolder(folder);
+    const { piece, photo } = await openJob('proof', operands, values, claim);
     const decodeMs = io.now() - decodeStart;
-    const folder = (values['out'] as string | undefined) ?? `${baseName}-proof`;
     const { proof, report, bands } = await writeProof(photo, decodeMs, piece, folder, values, io);
     if (values['json']) io.out(`${JSON.stringify(report, null, 2)}\n`);
     else io.out(summaryText(proof, piece, bands, folder));
@@ -51,7 +51,7 @@ async function writeProof(
   piece: Piece,
   folder: string,
   values: OptionValues,
-  io: CliIo,
+  io: CommandIo,
 ): Promise<{ proof: Proof; report: object; bands: Bands | null }> {
   const progress = createProgress(io);
   const runner = await createCliRunner();
@@ -67,9 +67,8 @@ async function writeProof(
       { onStrip: (strip) => strips.push(strip), onProgress: progress.show, now: io.now },
     );
     progress.show(1, 'write');
-    await mkdir(folder, { recursive: true });
     const writeStart = io.now();
-    await createProofWriter(folder).write(proof, piece, strips);
+    await createProofWriter(io.outputs, folder).write(proof, piece, strips);
     const writeMs = io.now() - writeStart;
     progress.show(1, 'bands');
     const bandStart = io.now();
@@ -85,7 +84,7 @@ async function writeProof(
       stagesMs,
       settings: piece,
     };
-    await writeFile(join(folder, 'report.json'), `${JSON.stringify(report, null, 2)}\n`);
+    await io.outputs.write(join(folder, 'report.json'), `${JSON.stringify(report, null, 2)}\n`);
     return { proof, report, bands };
   } finally {
     progress.clear();

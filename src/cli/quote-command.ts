@@ -5,11 +5,11 @@ import type { Piece } from '../core/piece/schema.ts';
 import { optionSeconds } from '../sim/option-seconds.ts';
 import { createPreparation } from '../sim/prepare.ts';
 import { type CliIo, UsageError } from './io.ts';
-import { BURN_OPTIONS, openJob, PIECE_OPTION } from './open-job.ts';
+import { BURN_OPTIONS, baseNameOf, openJob, PIECE_OPTION } from './open-job.ts';
 import type { OptionValues } from './options.ts';
+import { paperBytes, paperKind } from './paper-bytes.ts';
 import { proofPicture } from './proof-picture.ts';
 import type { Command } from './run.ts';
-import { paperKind, writePaper } from './write-paper.ts';
 
 export const QUOTE: Command = {
   name: 'quote',
@@ -30,16 +30,17 @@ export const QUOTE: Command = {
     if (asked) paperKind('--out', asked);
     const today = dayOption(values, io);
     const terms = termsOption(values);
-    const opened = await openJob('quote', operands, values);
+    const out = asked ?? `${baseNameOf(operands, values)}-quote.pdf`;
+    const opened = await openJob('quote', operands, values, () => io.outputs.claim(out));
     const piece: Piece = { ...opened.piece, quote: { ...opened.piece.quote, ...terms } };
-    const { photo, baseName } = opened;
-    const out = asked ?? `${baseName}-quote.pdf`;
+    const { photo } = opened;
     const preparation = createPreparation();
     const sums = piece.quote.options.map((option) =>
       sumQuote(piece, option, optionSeconds(preparation, photo, piece, option)),
     );
     const { url } = await proofPicture({ piece, photo }, io);
-    await writePaper(out, quotePaper({ piece, photo: photo.picture, sums, pictureUrl: url, today }));
+    const paper = quotePaper({ piece, photo: photo.picture, sums, pictureUrl: url, today });
+    await io.outputs.write(out, await paperBytes(out, paper));
     const options = piece.quote.options.map((option, i) => ({ ...option, ...sums[i] }));
     if (values['json']) io.out(`${JSON.stringify({ file: out, currency: piece.quote.currency, options }, null, 2)}\n`);
     else io.out(`${out}:\n${options.map((option) => optionLine(option, piece.quote.currency)).join('')}`);

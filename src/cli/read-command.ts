@@ -8,16 +8,21 @@ import { CliError, UsageError } from './io.ts';
 import { numberOption, type OptionValues } from './options.ts';
 import { readPieceFile } from './read-piece.ts';
 import { readRgba } from './read-rgba.ts';
+import { naming, readText } from './read-text.ts';
 import type { Command } from './run.ts';
-import { naming, readText, writeOut } from './write-text.ts';
 
 export const READ: Command = {
   name: 'read',
   operands: '[PHOTO]',
   summary: 'Read a burned card off a photograph or scan, or from what you see.',
   options: [
-    { name: 'card', value: 'FILE', help: 'the NAME.json that was written with the card' },
-    { name: 'piece', value: 'FILE', help: 'the stack on the card, for its colours (default: the presets)' },
+    { name: 'card', value: 'FILE', reads: true, help: 'the NAME.json that was written with the card' },
+    {
+      name: 'piece',
+      value: 'FILE',
+      reads: true,
+      help: 'the stack on the card, for its colours (default: the presets)',
+    },
     { name: 'chip', value: 'L,a,b', help: 'colour of a chip on the reference place, if it is not the bare undercoat' },
     {
       name: 'seen',
@@ -39,11 +44,12 @@ export const READ: Command = {
     if ((operands.length === 0) === (byEye === null)) {
       throw new UsageError('read: give either a photograph or what you saw (--seen, --line, --pair)');
     }
+    const out = (values['out'] as string | undefined) ?? 'reading.json';
+    await io.outputs.claim(out);
     const text = await readText(cardPath);
     const card = naming(cardPath, () => parseCard(text));
     const reading = byEye ? naming(cardPath, () => readByEye(card, byEye)) : await fromPhoto(operands[0], card, values);
-    const out = (values['out'] as string | undefined) ?? 'reading.json';
-    await writeOut(out, `${JSON.stringify(reading, null, 2)}\n`);
+    await io.outputs.write(out, `${JSON.stringify(reading, null, 2)}\n`);
     if (values['json']) io.out(`${JSON.stringify(reading, null, 2)}\n`);
     else io.out(wordsOf(out, reading));
   },

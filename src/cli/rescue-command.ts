@@ -20,10 +20,10 @@ import { createInlineRunner } from '../sim/runner.ts';
 import { CliError, type CliIo, UsageError } from './io.ts';
 import { BURN_OPTIONS, type OpenedJob, openJob, PIECE_OPTION } from './open-job.ts';
 import { numberOption, type OptionValues } from './options.ts';
+import { pieceBytes } from './piece-bytes.ts';
 import { createProgress } from './progress.ts';
 import { readRgba } from './read-rgba.ts';
 import type { Command } from './run.ts';
-import { writePiece } from './write-piece.ts';
 
 export const RESCUE: Command = {
   name: 'rescue',
@@ -32,7 +32,12 @@ export const RESCUE: Command = {
   options: [
     PIECE_OPTION,
     { name: 'words', value: 'NAME', help: `how it came out: ${MAKER_WORDS.join(', ')} (default: as its proof says)` },
-    { name: 'photo-of-piece', value: 'FILE', help: 'a photograph of it as it came out, instead of --words' },
+    {
+      name: 'photo-of-piece',
+      value: 'FILE',
+      reads: true,
+      help: 'a photograph of it as it came out, instead of --words',
+    },
     {
       name: 'corners',
       value: 'X,Y,…',
@@ -51,11 +56,14 @@ export const RESCUE: Command = {
     const wishes = wishesOf(values);
     const effort = effortOf(values);
     const out = values['out'] as string | undefined;
-    const job = await openJob('rescue', operands, values);
+    const claim = async () => {
+      if (out !== undefined) await io.outputs.claim(out);
+    };
+    const job = await openJob('rescue', operands, values, claim);
     const seen = burnedOptions(values);
     const reading = seen && (await readPhotograph(job, seen, io));
     const proposal = await propose({ ...job, piece: reading?.piece ?? job.piece }, wishes, effort, io);
-    if (out && proposal.plan) await writePiece(out, proposal.plan.piece, job, operands[0]);
+    if (out && proposal.plan) await io.outputs.write(out, await pieceBytes(proposal.plan.piece, job, operands[0]));
     if (values['json'])
       io.out(`${JSON.stringify({ ...asJson(proposal, wishes), photograph: told(reading) }, null, 2)}\n`);
     else io.out(photoText(reading) + rescueText(job, proposal, wishes, proposal.plan ? out : undefined));

@@ -3,11 +3,12 @@ import { CHOOSE } from './choose-command.ts';
 import { DEMO } from './demo-command.ts';
 import { DIAGNOSE } from './diagnose-command.ts';
 import { FIT } from './fit-command.ts';
-import { type CliIo, UsageError } from './io.ts';
+import { type CliIo, type CommandIo, UsageError } from './io.ts';
 import { JOB } from './job-command.ts';
 import { MOCKUP } from './mockup-command.ts';
 import type { OptionSpec, OptionValues } from './options.ts';
 import { parseOptions } from './options.ts';
+import { createOutputs } from './outputs.ts';
 import { PREPARE } from './prepare-command.ts';
 import { PROOF } from './proof-command.ts';
 import { QUOTE } from './quote-command.ts';
@@ -25,7 +26,9 @@ export interface Command {
   readonly operands: string;
   readonly summary: string;
   readonly options: readonly OptionSpec[];
-  readonly run: (operands: string[], values: OptionValues, io: CliIo) => Promise<void>;
+  /** Which files are read besides those that options name (default: all operands). */
+  readonly reads?: (operands: readonly string[], values: OptionValues) => readonly string[];
+  readonly run: (operands: string[], values: OptionValues, io: CommandIo) => Promise<void>;
 }
 
 export const COMMANDS: readonly Command[] = [
@@ -65,13 +68,30 @@ export async function run(argv: readonly string[], io: CliIo): Promise<number> {
       io.out(commandHelp(command));
       return 0;
     }
-    await command.run(operands, values, io);
+    await runCommand(command, operands, values, io);
     return 0;
   } catch (error) {
     const message = error instanceof Error ? error.message : String(error);
     io.error(`foreburn: ${message}\n`);
     return error instanceof UsageError ? 2 : 1;
   }
+}
+
+/** Runs a command; what it tells is told once its files stand. */
+async function runCommand(command: Command, operands: string[], values: OptionValues, io: CliIo): Promise<void> {
+  const read = command.options.filter(({ reads }) => reads).flatMap(({ name }) => values[name] ?? []);
+  const outputs = createOutputs([...(command.reads?.(operands, values) ?? operands), ...(read as string[])]);
+  let told = '';
+  const out = (text: string): void => {
+    told += text;
+  };
+  try {
+    await command.run(operands, values, { ...io, out, outputs });
+    await outputs.commit();
+  } finally {
+    await outputs.close();
+  }
+  io.out(told);
 }
 
 export function overview(): string {

@@ -7,10 +7,10 @@ import { firstLadder } from '../sim/first-ladder.ts';
 import type { Proof } from '../sim/proof.ts';
 import { proofSentences } from '../sim/proof-sentences.ts';
 import { createInlineRunner } from '../sim/runner.ts';
-import { BURN_OPTIONS, openJob, PIECE_OPTION } from './open-job.ts';
+import { BURN_OPTIONS, baseNameOf, openJob, PIECE_OPTION } from './open-job.ts';
+import { paperBytes, paperKind } from './paper-bytes.ts';
 import { proofPicture } from './proof-picture.ts';
 import type { Command } from './run.ts';
-import { paperKind, writePaper } from './write-paper.ts';
 
 export const SHEET: Command = {
   name: 'sheet',
@@ -25,8 +25,8 @@ export const SHEET: Command = {
   async run(operands, values, io) {
     const asked = values['out'] as string | undefined;
     if (asked) paperKind('--out', asked);
-    const { piece, photo, baseName } = await openJob('sheet', operands, values);
-    const out = asked ?? `${baseName}-sheet.pdf`;
+    const out = asked ?? `${baseNameOf(operands, values)}-sheet.pdf`;
+    const { piece, photo } = await openJob('sheet', operands, values, () => io.outputs.claim(out));
     const { proof, url } = await proofPicture({ piece, photo }, io);
     const ladder = piece.certainty.source === 'calibrated' ? [] : await tryPowers(piece, proof.appearance);
     const code = pieceCode(JSON.stringify(piece));
@@ -40,7 +40,7 @@ export const SHEET: Command = {
       code,
       codeSvg: codeDrawing(`foreburn:${code}`),
     });
-    await writePaper(out, paper);
+    await io.outputs.write(out, await paperBytes(out, paper));
     if (values['json'])
       io.out(
         `${JSON.stringify({ file: out, code, passes: proof.passes, paper: withoutPictures(paper.blocks) }, null, 2)}\n`,

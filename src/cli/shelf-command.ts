@@ -15,23 +15,29 @@ import {
 import { createPiece } from '../core/piece/defaults.ts';
 import { encodePieceFile } from '../core/piece/file.ts';
 import { readDrift } from '../sim/calibrate/drift.ts';
-import { CliError, type CliIo, UsageError } from './io.ts';
+import { CliError, type CliIo, type CommandIo, UsageError } from './io.ts';
 import type { OptionValues } from './options.ts';
 import { readPieceFile } from './read-piece.ts';
+import { naming, readText } from './read-text.ts';
 import type { Command } from './run.ts';
-import { naming, readText, writeOut } from './write-text.ts';
 
 const ACTIONS = ['list', 'add', 'take', 'compare', 'import', 'export', 'check'] as const;
 
 export const SHELF: Command = {
   name: 'shelf',
   operands: 'ACTION …',
+  reads: readByAction,
   summary: `Keep calibrated stacks and machines: ${ACTIONS.join(', ')}.`,
   options: [
     { name: 'shelf', value: 'FILE', help: 'the shelf (default: shelf.json)' },
-    { name: 'piece', value: 'FILE', help: 'add: the calibrated piece; take: the piece that gets the numbers' },
+    {
+      name: 'piece',
+      value: 'FILE',
+      reads: true,
+      help: 'add: the calibrated piece; take: the piece that gets the numbers',
+    },
     { name: 'picture', value: 'FILE', help: 'add: where the picture of the card is kept' },
-    { name: 'card', value: 'FILE', help: 'check: the check strip' },
+    { name: 'card', value: 'FILE', reads: true, help: 'check: the check strip' },
     { name: 'out', value: 'FILE', help: 'take: the piece; export: the shelf' },
     { name: 'json', help: 'print what was found' },
   ],
@@ -40,12 +46,24 @@ export const SHELF: Command = {
     if (!ACTIONS.includes(action as (typeof ACTIONS)[number])) {
       throw new UsageError(`shelf: say what to do: ${ACTIONS.join(', ')}`);
     }
-    const path = (values['shelf'] as string | undefined) ?? 'shelf.json';
+    const path = shelfPath(values);
     await ACTION[action as (typeof ACTIONS)[number]](path, rest, values, io);
   },
 };
 
-type Action = (path: string, rest: string[], values: OptionValues, io: CliIo) => Promise<void>;
+type Action = (path: string, rest: string[], values: OptionValues, io: CommandIo) => Promise<void>;
+
+/** How long to wait for others that write on a shelf, ms: each takes a moment only. */
+const PATIENCE_MS = 30_000;
+
+const shelfPath = (values: OptionValues): string => (values['shelf'] as string | undefined) ?? 'shelf.json';
+
+/** What an action reads besides what its options name: `import FILE`, `check NAME READING`; the shelf, unless it is written. */
+function readByAction([action, first, second]: readonly string[], values: OptionValues): string[] {
+  if (action === 'add') return [];
+  if (action === 'import') return [first ?? ''];
+  return [shelfPath(values), ...(action === 'check' ? [second ?? ''] : [])];
+}
 
 /** An old shelf, or an empty one if there is no file yet; refused entries are told, and stop whatever would write over them. */
 async function openShelf(path: string, io: CliIo, mustExist = true): Promise<ImportedShelf> {
@@ -61,13 +79,20 @@ async function openShelf(path: string, io: CliIo, mustExist = true): Promise<Imp
   }
 }
 
-async function writeShelf(path: string, opened: ImportedShelf, entries: readonly ShelfEntry[]): Promise<void> {
+/** Changes the shelf as it stands once nobody else writes on it. */
+async function changeShelf(
+  path: string,
+  io: CommandIo,
+  change: (opened: ImportedShelf) => readonly ShelfEntry[],
+): Promise<void> {
+  await io.outputs.claim(path, PATIENCE_MS);
+  const opened = await openShelf(path, io, false);
   if (opened.refused.length > 0) {
     throw new CliError(
       `${path}: not written, because ${opened.refused.length} damaged entries would be lost; mend or export it first`,
     );
   }
-  await writeOut(path, exportShelf({ entries }));
+  await io.outputs.write(path, exportShelf({ entries: change(opened) }));
 }
 
 function entryOf(opened: ImportedShelf, path: string, name: string | undefined): ShelfEntry {
@@ -104,17 +129,17 @@ const ACTION: Readonly<Record<(typeof ACTIONS)[number], Action>> = {
     const entry = naming(piecePath, () =>
       shelve(piece, { name, date, cardPicture: (values['picture'] as string | undefined) ?? '' }),
     );
-    const opened = await openShelf(path, io, false);
-    await writeShelf(path, opened, putOnShelf(opened.shelf, entry).entries);
+    await changeShelf(path, io, (opened) => putOnShelf(opened.shelf, entry).entries);
     io.out(`"${name}" is on the shelf ${path}.\n`);
   },
   async take(path, [name], values, io) {
+    const piecePath = needs(values, 'piece', 'take');
+    const out = needs(values, 'out', 'take');
+    await io.outputs.claim(out);
     const opened = await openShelf(path, io);
     const entry = entryOf(opened, path, name);
-    const piecePath = needs(values, 'piece', 'take');
     const file = await readPieceFile(piecePath);
-    const out = needs(values, 'out', 'take');
-    await writeOut(out, encodePieceFile({ ...file, piece: takeFromShelf(file.piece, entry) }));
+    await io.outputs.write(out, encodePieceFile({ ...file, piece: takeFromShelf(file.piece, entry) }));
     io.out(`Written to ${out} with the numbers of "${entry.name}" (${entry.date}).\n`);
   },
   async compare(path, [first, second], values, io) {
@@ -130,16 +155,17 @@ const ACTION: Readonly<Record<(typeof ACTIONS)[number], Action>> = {
   },
   async import(path, [from], _, io) {
     if (!from) throw new UsageError('shelf import: give the file to take in');
+    await io.outputs.claim(path, PATIENCE_MS);
     const theirs = await openShelf(from, io);
-    const opened = await openShelf(path, io, false);
-    await writeShelf(path, opened, mergeShelves(opened.shelf, theirs.shelf).entries);
+    await changeShelf(path, io, (opened) => mergeShelves(opened.shelf, theirs.shelf).entries);
     io.out(`${theirs.shelf.entries.length} entries taken in, ${theirs.refused.length} refused.\n`);
   },
   async export(path, names, values, io) {
-    const opened = await openShelf(path, io);
     const out = needs(values, 'out', 'export');
+    await io.outputs.claim(out);
+    const opened = await openShelf(path, io);
     const entries = names.length > 0 ? names.map((name) => entryOf(opened, path, name)) : opened.shelf.entries;
-    await writeOut(out, exportShelf({ entries }));
+    await io.outputs.write(out, exportShelf({ entries }));
     io.out(`${entries.length} entries written to ${out}.\n`);
   },
   async check(path, [name, readingPath], values, io) {

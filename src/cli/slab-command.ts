@@ -1,5 +1,5 @@
-import { writeFile } from 'node:fs/promises';
 import { basename, extname } from 'node:path';
+import { encodePieceFile } from '../core/piece/file.ts';
 import type { Defect } from '../core/slab/defects.ts';
 import { pictureFace } from '../core/slab/face-picture.ts';
 import type { Point } from '../core/slab/point.ts';
@@ -15,7 +15,7 @@ import { CliError, UsageError } from './io.ts';
 import { numberOption } from './options.ts';
 import { readRgba } from './read-rgba.ts';
 import type { Command } from './run.ts';
-import { pieceAt, putSlabIntoPiece } from './slab-into-piece.ts';
+import { pieceAt, withSlab } from './slab-into-piece.ts';
 
 export const SLAB: Command = {
   name: 'slab',
@@ -61,15 +61,15 @@ export const SLAB: Command = {
     if (out !== null && extname(out).toLowerCase() !== '.svg') {
       throw new UsageError(`--out: must end with .svg, got "${out}"`);
     }
+    if (out !== null) await io.outputs.claim(out);
+    if (piece !== undefined) await io.outputs.claim(piece);
     const into = piece === undefined ? null : await pieceAt(piece);
     const photo = await readRgba(path);
     const { slab, face, notes, pixelMm } = find(path, photo, marks, k1, quarters);
-    if (out !== null) {
-      await writeFile(out, outlineToSvg(slab.outline)).catch((error: Error) => {
-        throw new CliError(`${out}: cannot be written (${error.message})`);
-      });
+    if (out !== null) await io.outputs.write(out, outlineToSvg(slab.outline));
+    if (piece !== undefined && into !== null) {
+      await io.outputs.write(piece, encodePieceFile(await withSlab(into, slab, face())));
     }
-    if (piece !== undefined && into !== null) await putSlabIntoPiece(piece, into, slab, face());
     const file = out ?? piece ?? '';
     if (values['json']) io.out(`${JSON.stringify({ file, pixelMm, ...report(slab), notes }, null, 2)}\n`);
     else io.out(`${[words(file, slab), ...slab.defects.map(defectWords), ...notes].join('\n')}\n`);

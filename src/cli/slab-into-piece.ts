@@ -1,26 +1,24 @@
 import { createHash } from 'node:crypto';
-import { rename, stat, writeFile } from 'node:fs/promises';
+import { stat } from 'node:fs/promises';
 import sharp from 'sharp';
 import { createPiece } from '../core/piece/defaults.ts';
-import { encodePieceFile, type PieceFile } from '../core/piece/file.ts';
+import type { PieceFile } from '../core/piece/file.ts';
 import type { FacePicture } from '../core/slab/face-picture.ts';
 import { maskedRimOf } from '../core/slab/masked-rim.ts';
 import type { SlabReading } from '../core/slab/slab-from-photo.ts';
 import { slabPart } from '../core/slab/slab-part.ts';
 import { thinOutline } from '../core/slab/thin-outline.ts';
-import { CliError } from './io.ts';
 import { readPieceFile } from './read-piece.ts';
 
 /**
- * Writes a piece that has taken a found slab with its picture; all else in it stays.
- * @param slab and picture as they are turned in the end. @throws CliError naming the file.
+ * A piece that has taken a found slab with its picture; all else in it stays.
+ * @param slab and picture as they are turned in the end.
  */
-export async function putSlabIntoPiece(
-  path: string,
+export async function withSlab(
   { piece, images }: PieceFile,
   slab: SlabReading,
   picture: FacePicture,
-): Promise<void> {
+): Promise<PieceFile> {
   const { width, height, box } = picture;
   const jpeg = await sharp(picture.rgba, { raw: { width, height, channels: 4 } })
     .removeAlpha()
@@ -35,15 +33,7 @@ export async function putSlabIntoPiece(
     wood: { defects: slab.defects, photo: { file, box } },
     maskedRimMm: maskedRimOf(slab.zones),
   });
-  const bytes = encodePieceFile({ piece: { ...piece, slab: { ...piece.slab, ...part } }, images: kept });
-  // In one go: a piece that is there is never left half written.
-  const beside = `${path}.part`;
-  try {
-    await writeFile(beside, bytes);
-    await rename(beside, path);
-  } catch (error) {
-    throw new CliError(`${path}: cannot be written (${(error as Error).message})`);
-  }
+  return { piece: { ...piece, slab: { ...piece.slab, ...part } }, images: kept };
 }
 
 /** The piece in a file; a new one if there is no such file. @throws CliError if it cannot be read. */

@@ -1,4 +1,3 @@
-import { writeFile } from 'node:fs/promises';
 import sharp from 'sharp';
 import { encodeSrgbByte } from '../core/color/srgb.ts';
 import type { Picture } from '../core/image/picture.ts';
@@ -13,13 +12,13 @@ import { createInlineRunner } from '../sim/runner.ts';
 import { learnFromStrip, type StripAnswer, type StripLesson } from '../sim/strip-job/learn-from-strip.ts';
 import { makeStrip } from '../sim/strip-job/make-strip.ts';
 import { proveStrip, type StripProof } from '../sim/strip-job/prove-strip.ts';
-import { CliError, type CliIo, UsageError } from './io.ts';
+import { CliError, type CommandIo, UsageError } from './io.ts';
 import { BURN_OPTIONS, type OpenedJob, openJob, PIECE_OPTION } from './open-job.ts';
 import { numberOption, type OptionValues } from './options.ts';
+import { pieceBytes } from './piece-bytes.ts';
 import { createProgress } from './progress.ts';
 import type { Command } from './run.ts';
 import { createCliRunner } from './runner.ts';
-import { writePiece } from './write-piece.ts';
 
 export const STRIP: Command = {
   name: 'strip',
@@ -43,7 +42,10 @@ export const STRIP: Command = {
     const order = orderOf(values);
     const answer = answerOf(values);
     const out = values['out'] as string | undefined;
-    const job = await openJob('strip', operands, values);
+    const claim = async () => {
+      if (out !== undefined) await io.outputs.claim(out);
+    };
+    const job = await openJob('strip', operands, values, claim);
     try {
       if (answer) await takeIn(job, order, answer, out, operands[0], values['json'] === true, io);
       else await writeStrip(job, order, out, values['json'] === true, io);
@@ -59,7 +61,7 @@ async function writeStrip(
   order: StripOrder,
   out: string | undefined,
   json: boolean,
-  io: CliIo,
+  io: CommandIo,
 ): Promise<void> {
   const strip = makeStrip(job.piece, job.photo, order);
   const progress = createProgress(io);
@@ -73,9 +75,7 @@ async function writeStrip(
   }
   if (out) {
     const images = new Map([[STRIP_PICTURE_FILE, await encodeGrey(strip.picture)]]);
-    await writeFile(out, encodePieceFile({ piece: strip.piece, images })).catch((error: Error) => {
-      throw new CliError(`${out}: cannot be written (${error.message})`);
-    });
+    await io.outputs.write(out, encodePieceFile({ piece: strip.piece, images }));
   }
   const { bands, burnTimeS } = proof;
   if (json) {
@@ -91,7 +91,7 @@ async function takeIn(
   out: string | undefined,
   photoPath: string | undefined,
   json: boolean,
-  io: CliIo,
+  io: CommandIo,
 ): Promise<void> {
   const progress = createProgress(io);
   const runner = createInlineRunner(await createGpuJsBackend('cpu', 'strip'));
@@ -108,7 +108,7 @@ async function takeIn(
       'no such paint and machine would give these bands: check that the strip was burned with these coats, watts and focus; nothing was taken in',
     );
   }
-  if (out) await writePiece(out, lesson.piece, { piece, photo, ...job }, photoPath);
+  if (out) await io.outputs.write(out, await pieceBytes(lesson.piece, { piece, photo, ...job }, photoPath));
   if (json) io.out(`${JSON.stringify({ order, answer, ...lesson }, null, 2)}\n`);
   else {
     const [before, after] = [piece, lesson.piece].map(({ stack }) => stack.coats[0]);

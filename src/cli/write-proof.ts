@@ -1,4 +1,3 @@
-import { writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import sharp from 'sharp';
 import { encodeNpy } from '../core/export/npy.ts';
@@ -6,20 +5,21 @@ import { setPngResolution } from '../core/export/png-resolution.ts';
 import type { Piece } from '../core/piece/schema.ts';
 import type { Proof } from '../sim/proof.ts';
 import type { StripResult } from '../sim/strip-task.ts';
+import type { Outputs } from './outputs.ts';
 
 /** Writes a proof's pictures and, where the strips carry them, its fields into a folder. */
-export function createProofWriter(folder: string) {
+export function createProofWriter(outputs: Outputs, folder: string) {
   async function writePng(name: string, data: Uint8Array, proof: Proof, channels: 1 | 3): Promise<void> {
     const { width, height, pitchMm } = proof.grid;
     const png = await sharp(data, { raw: { width, height, channels } })
       .toColourspace(channels === 1 ? 'b-w' : 'srgb')
       .png({ compressionLevel: 3 })
       .toBuffer();
-    await writeFile(join(folder, name), setPngResolution(png, 1 / pitchMm));
+    await outputs.write(join(folder, name), setPngResolution(png, 1 / pitchMm));
   }
 
   const writeNpy = (name: string, data: Float32Array, shape: [number, number]) =>
-    writeFile(join(folder, `${name}.npy`), encodeNpy(data, shape));
+    outputs.write(join(folder, `${name}.npy`), encodeNpy(data, shape));
 
   async function writeFields(proof: Proof, piece: Piece, strips: readonly StripResult[]): Promise<void> {
     const { width, height } = proof.grid;

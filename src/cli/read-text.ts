@@ -1,11 +1,5 @@
-import { readFile, writeFile } from 'node:fs/promises';
+import { readFile } from 'node:fs/promises';
 import { CliError } from './io.ts';
-
-/** @throws CliError naming the file. */
-export const writeOut = (path: string, bytes: string | Uint8Array): Promise<void> =>
-  writeFile(path, bytes).catch((error: Error) => {
-    throw new CliError(`${path}: cannot be written (${error.message})`);
-  });
 
 /** @throws CliError naming the file. */
 export const readText = (path: string): Promise<string> =>

@@ -1,0 +1,17 @@
+import { readFile } from 'node:fs/promises';
+import { basename } from 'node:path';
+import { encodePieceFile } from '../core/piece/file.ts';
+import type { Piece } from '../core/piece/schema.ts';
+import type { OpenedJob } from './open-job.ts';
+
+/** A piece made of an opened one as a `.foreburn` file that holds its photograph; `photoPath` if that came from a file of its own. */
+export async function pieceBytes(piece: Piece, job: OpenedJob, photoPath?: string): Promise<Uint8Array> {
+  const images = new Map(job.images);
+  let file = piece.picture.file;
+  if (photoPath) {
+    images.delete(file);
+    file = basename(photoPath);
+    images.set(file, await readFile(photoPath));
+  }
+  return encodePieceFile({ piece: { ...piece, picture: { ...piece.picture, file } }, images });
+}
