@@ -1,3 +1,5 @@
+import { InputError } from '../core/input-error.ts';
+
 /** What a command may use of the outside; tests pass their own. */
 export interface CliIo {
   readonly out: (text: string) => void;
@@ -11,6 +13,6 @@ export interface CliIo {
 }
 
 /** The call was wrong: exit code 2. */
-export class UsageError extends Error {}
+export class UsageError extends InputError {}
 /** The call was right and could not be done: exit code 1. The message names the file and the reason. */
-export class CliError extends Error {}
+export class CliError extends InputError {}

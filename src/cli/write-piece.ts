@@ -14,7 +14,8 @@ export async function writePiece(path: string, piece: Piece, job: OpenedJob, pho
   let file = piece.picture.file;
   if (photoPath) {
     images.delete(file);
-    file = basename(photoPath);
+    // As long as the schema takes.
+    file = basename(photoPath).slice(-200);
     images.set(file, await readFile(photoPath));
   }
   const bytes = encodePieceFile({ piece: { ...piece, picture: { ...piece.picture, file } }, images });

@@ -1,4 +1,4 @@
-import { inspectPicture } from '../../core/image/inspect.ts';
+import { inspectPicture, PAGE_FORMATS } from '../../core/image/inspect.ts';
 import type { RgbaPhoto } from '../../core/slab/rgba-photo.ts';
 
 /** Longest side that is worked with: finer ones take longer and tell no more. */
@@ -8,8 +8,7 @@ const LEAST_PX = 200;
 /** Decodes a photograph as it is looked at. @throws Error with a sentence if it is none that can be used. */
 export async function photoPixels(file: File): Promise<RgbaPhoto> {
   const bytes = new Uint8Array(await file.arrayBuffer());
-  const { format } = headOf(file.name, bytes);
-  if (format === 'tiff') throw new Error(`${file.name} is a TIFF, which the page cannot read. Save it as JPEG or PNG.`);
+  inspect(file.name, bytes);
   const whole = await createImageBitmap(new Blob([bytes])).catch(() => {
     throw new Error(`${file.name} cannot be read as a picture. Save it as JPEG, PNG or WebP and open it again.`);
   });
@@ -29,9 +28,9 @@ export async function photoPixels(file: File): Promise<RgbaPhoto> {
   return { width, height, rgba: context.getImageData(0, 0, width, height).data };
 }
 
-function headOf(name: string, bytes: Uint8Array) {
+function inspect(name: string, bytes: Uint8Array): void {
   try {
-    return inspectPicture(bytes);
+    inspectPicture(bytes, PAGE_FORMATS);
   } catch (error) {
     throw new Error(`${name} ${(error as Error).message}`);
   }

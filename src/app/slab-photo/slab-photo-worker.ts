@@ -1,4 +1,4 @@
-import { inspectPicture } from '../../core/image/inspect.ts';
+import { inspectPicture, PAGE_FORMATS } from '../../core/image/inspect.ts';
 import { pictureFace } from '../../core/slab/face-picture.ts';
 import { maskedRimOf } from '../../core/slab/masked-rim.ts';
 import { photoToMm } from '../../core/slab/photo-scale.ts';
@@ -165,8 +165,7 @@ async function open(file: File): Promise<RgbaPhoto> {
 /** @throws Error with a sentence if the file is no photo that can be used. */
 async function decode(file: File, longestPx: number): Promise<RgbaPhoto> {
   const bytes = new Uint8Array(await file.arrayBuffer());
-  const { format } = readHead(file.name, bytes);
-  if (format === 'tiff') throw new Error(`${file.name} is a TIFF, which the page cannot read. Save it as JPEG or PNG.`);
+  inspect(file.name, bytes);
   const whole = await createImageBitmap(new Blob([bytes])).catch(() => {
     throw new Error(`${file.name} cannot be read as a picture. Save it as JPEG, PNG or WebP and open it again.`);
   });
@@ -189,9 +188,9 @@ async function decode(file: File, longestPx: number): Promise<RgbaPhoto> {
 const sameFile = (a: File, b: File): boolean =>
   a.name === b.name && a.size === b.size && a.lastModified === b.lastModified;
 
-function readHead(name: string, bytes: Uint8Array) {
+function inspect(name: string, bytes: Uint8Array): void {
   try {
-    return inspectPicture(bytes);
+    inspectPicture(bytes, PAGE_FORMATS);
   } catch (error) {
     throw new Error(`${name} ${(error as Error).message}`);
   }
