@@ -1,4 +1,4 @@
-import { InputError } from '../core/input-error.ts';
+import { fitLines, InputError } from '../core/input-error.ts';
 
 /** What a command may use of the outside; tests pass their own. */
 export interface CliIo {
@@ -15,4 +15,8 @@ export interface CliIo {
 /** The call was wrong: exit code 2. */
 export class UsageError extends InputError {}
 /** The call was right and could not be done: exit code 1. The message names the file and the reason. */
-export class CliError extends InputError {}
+export class CliError extends InputError {
+  constructor(message: string) {
+    super(message, fitLines);
+  }
+}

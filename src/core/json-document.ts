@@ -86,7 +86,7 @@ const [QUOTE, BACKSLASH, OPEN_LIST, CLOSE_LIST, OPEN_OBJECT, CLOSE_OBJECT, COMMA
 /** Engines say where they stopped in words of their own. */
 function placeIn(text: string, said: string): string {
   const offset = /position (\d+)/.exec(said)?.[1];
-  if (offset !== undefined) {
+  if (offset !== undefined && Number(offset) < text.length) {
     const lines = text.slice(0, Number(offset)).split('\n');
     return `line ${lines.length}, character ${lines[lines.length - 1].length + 1}`;
   }

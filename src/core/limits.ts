@@ -5,7 +5,7 @@
 const MIB = 1 << 20;
 export const LIMITS = {
   /** A photograph as it is stored: pixels, and bytes of its file. A burn shows at most some twelve dots per millimetre. */
-  pixels: 100e6,
+  pixels: 64e6,
   pictureBytes: 256 * MIB,
   /** A piece with its pictures, packed and unpacked alike. */
   pieceBytes: 256 * MIB,

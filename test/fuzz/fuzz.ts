@@ -14,7 +14,7 @@ import { judge } from './judge.ts';
  */
 const LIMIT = { hangsMs: 20_000, cpuMs: 2000, bytes: 500e6 } as const;
 /** Cases of a format in a row, before the next one has its turn. */
-const ROUND = 200;
+const ROUND = 500;
 
 const { values } = parseArgs({
   options: {

@@ -5,7 +5,7 @@ import type { PictureInfo } from './picture-info.ts';
 const CHANNELS: Readonly<Record<PictureInfo['colorModel'], number>> = { grey: 1, palette: 1, rgb: 3 };
 /** Interlacing splits a picture into seven, of which each row has a byte for its filter. */
 const PASSES = 7;
-const STEP = 65536;
+const STEP = 4096;
 
 /**
  * Makes sure that a PNG's packed rows, which `inspectPng` has walked, unpack to what its header says and no more: what would unpack to
