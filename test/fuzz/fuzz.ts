@@ -35,10 +35,10 @@ const make = (name: string, index: number) => FORMATS[name].make(createDice(name
 async function child(name: string, from: number): Promise<void> {
   const tell = (told: Told) => process.stdout.write(`${JSON.stringify(told)}\n`);
   for (let index = from; index < from + ROUND; index++) {
-    const made = await make(name, index);
     tell({ begins: index });
     // So that whoever watches knows of the case before it may hang.
     await new Promise((resolve) => setImmediate(resolve));
+    const made = await make(name, index);
     const before = { cpu: process.cpuUsage(), peak: process.resourceUsage().maxRSS };
     let fault = await judge(FORMATS[name], made);
     const { user, system } = process.cpuUsage(before.cpu);

@@ -2,8 +2,9 @@ import type { Dice } from './dice.ts';
 import { spoilBytes } from './spoil-bytes.ts';
 
 type Container = Record<string, unknown> | unknown[];
-/** Stands for a number that JSON can write and JavaScript cannot hold. */
-const BEYOND = '\u0001beyond';
+/** Words that stand for what is written into the text later: numbers beyond all, and lists in lists, which would be too deep for a writer. */
+const BEYOND = '(beyond)';
+const DEEP = [5, 60, 70, 3000, 100_000].map((levels) => ({ word: `(${levels} deep)`, levels }));
 
 /** A JSON document with something wrong in it: in its values mostly, sometimes in its text. */
 export function spoilJson(text: string, dice: Dice): string {
@@ -11,7 +12,10 @@ export function spoilJson(text: string, dice: Dice): string {
   const root = JSON.parse(text) as Container;
   const times = dice.chance(0.7) ? 1 : 1 + dice.below(20);
   for (let i = 0; i < times; i++) spoilOne(root, dice);
-  return JSON.stringify(root).replaceAll(`"${BEYOND.replace('\u0001', '\\u0001')}"`, '1e999');
+  return DEEP.reduce(
+    (json, { word, levels }) => json.replaceAll(`"${word}"`, '['.repeat(levels) + ']'.repeat(levels)),
+    JSON.stringify(root).replaceAll(`"${BEYOND}"`, '1e999'),
+  );
 }
 
 function spoilOne(root: Container, dice: Dice): void {
@@ -43,11 +47,6 @@ const nearby = (value: number, dice: Dice): number =>
   dice.pick([-value, value + 1, value - 1, value * 10, value * 1e6, value / 1e6, Math.round(value), value + 1e-9, -0]);
 
 function oddValue(dice: Dice, there: unknown): unknown {
-  const deep = (levels: number): unknown => {
-    let value: unknown = there;
-    for (let i = 0; i < levels; i++) value = dice.chance(0.5) ? [value] : { a: value };
-    return value;
-  };
   switch (dice.below(dice.chance(0.05) ? 12 : 9)) {
     case 0:
       return null;
@@ -68,7 +67,7 @@ function oddValue(dice: Dice, there: unknown): unknown {
     case 8:
       return JSON.stringify(there) ?? '';
     case 9:
-      return deep(dice.pick([5, 60, 70, 3000]));
+      return dice.pick(DEEP).word;
     case 10:
       return 'x'.repeat(10 ** (2 + dice.below(5)));
     default:
