@@ -32,7 +32,10 @@ export async function takeFiles(files: readonly File[]): Promise<void> {
     if (/\.(foreburn|json)$/i.test(file.name)) await takePiece(bytes, file.name);
     else await takePhoto(bytes, file.name);
   } catch (error) {
-    complain(file.name, error instanceof InputError ? error.message : `cannot be read: ${String(error)}`);
+    complain(
+      file.name,
+      error instanceof InputError ? error.message : `cannot be read: ${error instanceof Error ? error.message : error}`,
+    );
   }
 }
 

@@ -11,14 +11,26 @@ export function spoilJson(text: string, dice: Dice): string {
   if (dice.chance(0.15)) return new TextDecoder().decode(spoilBytes(new TextEncoder().encode(text), dice));
   const root = JSON.parse(text) as Container;
   const times = dice.chance(0.7) ? 1 : 1 + dice.below(20);
-  for (let i = 0; i < times; i++) spoilOne(root, dice);
+  const once = onceLarge(dice);
+  for (let i = 0; i < times; i++) spoilOne(root, dice, once);
   return DEEP.reduce(
     (json, { word, levels }) => json.replaceAll(`"${word}"`, '['.repeat(levels) + ']'.repeat(levels)),
     JSON.stringify(root).replaceAll(`"${BEYOND}"`, '1e999'),
   );
 }
 
-function spoilOne(root: Container, dice: Dice): void {
+/** Whether something large may come now: now and then, and once in a document, or large things of large things would be made. */
+type Large = (share: number) => boolean;
+function onceLarge(dice: Dice): Large {
+  let used = false;
+  return (share) => {
+    if (used || !dice.chance(share)) return false;
+    used = true;
+    return true;
+  };
+}
+
+function spoilOne(root: Container, dice: Dice, large: Large): void {
   let at = root;
   for (;;) {
     const inside = Object.values(at).filter((value): value is Container => typeof value === 'object' && value !== null);
@@ -30,24 +42,24 @@ function spoilOne(root: Container, dice: Dice): void {
   const there = at as Record<string, unknown>;
   const how = dice.below(8);
   if (how === 0) delete there[key];
-  else if (how === 1 && !Array.isArray(at)) there[oddWord(dice)] = oddValue(dice, there[key]);
-  else if (how === 2 && Array.isArray(there[key])) there[key] = lengthened(there[key], dice);
+  else if (how === 1 && !Array.isArray(at)) there[oddWord(dice)] = oddValue(dice, there[key], large);
+  else if (how === 2 && Array.isArray(there[key])) there[key] = lengthened(there[key], dice, large);
   else if (how === 3 && typeof there[key] === 'number') there[key] = nearby(there[key], dice);
-  else there[key] = oddValue(dice, there[key]);
+  else there[key] = oddValue(dice, there[key], large);
 }
 
 /** Mostly somewhat longer, now and then by far. */
-function lengthened(list: unknown[], dice: Dice): unknown[] {
-  const count = dice.chance(0.04) ? 10 ** (3 + dice.below(4)) : dice.below(40);
-  const entry = list.length > 0 && dice.chance(0.7) ? dice.pick(list) : oddValue(dice, 0);
-  return typeof entry === 'object' && count > 1e5 ? Array(1e5).fill(entry) : [...list, ...Array(count).fill(entry)];
+function lengthened(list: unknown[], dice: Dice, large: Large): unknown[] {
+  const count = large(0.04) ? 10 ** (3 + dice.below(4)) : dice.below(40);
+  const entry = list.length > 0 && dice.chance(0.7) ? dice.pick(list) : oddValue(dice, 0, large);
+  return typeof entry === 'object' && count > 1e4 ? Array(10_001).fill(entry) : [...list, ...Array(count).fill(entry)];
 }
 
 const nearby = (value: number, dice: Dice): number =>
   dice.pick([-value, value + 1, value - 1, value * 10, value * 1e6, value / 1e6, Math.round(value), value + 1e-9, -0]);
 
-function oddValue(dice: Dice, there: unknown): unknown {
-  switch (dice.below(dice.chance(0.05) ? 12 : 9)) {
+function oddValue(dice: Dice, there: unknown, large: Large): unknown {
+  switch (large(0.02) ? 9 + dice.below(3) : dice.below(9)) {
     case 0:
       return null;
     case 1:
