@@ -66,6 +66,7 @@ const commandLine = {
       'bench-choose': 'test/bench/choose-held-back.ts',
       'bench-questions': 'test/bench/questions.ts',
       accuracy: 'test/bench/calibration/accuracy.ts',
+      fuzz: 'test/fuzz/fuzz.ts',
     },
     output: { entryFileNames: '[name].js', chunkFileNames: 'chunks/[name]-[hash].js' },
   },
@@ -90,7 +91,7 @@ export default defineConfig(({ mode }) => ({
         test: {
           name: 'node',
           environment: 'node',
-          include: ['test/{unit,reference,property,parity,cli,arch}/**/*.test.ts'],
+          include: ['test/{unit,reference,property,parity,cli,arch,fuzz}/**/*.test.ts'],
           testTimeout: 60_000,
           hookTimeout: 60_000,
         },

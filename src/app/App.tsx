@@ -3,6 +3,7 @@ import { DropZone } from 'react-aria-components';
 import type { Padding, SlabViewHandle } from '../view/SlabView.tsx';
 import { Column } from './Column.tsx';
 import { CalibrateSheet } from './calibrate/CalibrateButton.tsx';
+import { droppedFiles } from './dropped-files.ts';
 import { takeFiles } from './files.ts';
 import { Notice } from './Notice.tsx';
 import { PlaceLine } from './stage/PlaceLine.tsx';
@@ -10,6 +11,7 @@ import { Readout } from './stage/Readout.tsx';
 import { StageFault } from './stage/StageFault.tsx';
 import { ViewTools } from './stage/ViewTools.tsx';
 import { redo, undo } from './stores/piece-store.ts';
+import { setProof } from './stores/proof-store.ts';
 import { CompareTools } from './strip/CompareTools.tsx';
 import { ProofStrip } from './strip/ProofStrip.tsx';
 import { PIN_TYPE } from './strip/pin-type.ts';
@@ -40,8 +42,7 @@ export function App() {
       className="page"
       getDropOperation={(types) => (types.has(PIN_TYPE) ? 'cancel' : 'copy')}
       onDrop={(event) => {
-        const items = event.items.filter((item) => item.kind === 'file');
-        void Promise.all(items.map((item) => item.getFile())).then(takeFiles);
+        droppedFiles(event.items).then(takeFiles, (error: Error) => setProof({ notice: error.message }));
       }}
     >
       <main className="stage" aria-label="The slab">

@@ -1,3 +1,4 @@
+import { InputError } from '../core/input-error.ts';
 import { readPieceCode } from '../core/paper/piece-code.ts';
 import { decodePieceFile } from '../core/piece/file.ts';
 import { pieceImages, renameImages } from '../core/piece/images.ts';
@@ -8,6 +9,7 @@ import { askedCode, keptPiece } from './kept-pieces.ts';
 import { forOtherPhotograph } from './other-photograph.ts';
 import { keepImage, keyOf, loadWork, rememberPhoto } from './photo-bytes.ts';
 import { openPhoto } from './proof-client.ts';
+import { readFile } from './read-file.ts';
 import { type PieceState, usePieceStore } from './stores/piece-store.ts';
 import { setProof } from './stores/proof-store.ts';
 
@@ -26,11 +28,14 @@ export async function takeFiles(files: readonly File[]): Promise<void> {
   if (files.length > 1) setProof({ notice: `${files.length} files at once: only ${file.name} is opened.` });
   else setProof({ notice: null });
   try {
-    const bytes = new Uint8Array(await file.arrayBuffer());
+    const bytes = await readFile(file);
     if (/\.(foreburn|json)$/i.test(file.name)) await takePiece(bytes, file.name);
     else await takePhoto(bytes, file.name);
   } catch (error) {
-    complain(file.name, `cannot be read: ${error instanceof Error ? error.message : String(error)}`);
+    complain(
+      file.name,
+      error instanceof InputError ? error.message : `cannot be read: ${error instanceof Error ? error.message : error}`,
+    );
   }
 }
 

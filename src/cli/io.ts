@@ -1,3 +1,4 @@
+import { fitLines, InputError } from '../core/input-error.ts';
 import type { Outputs } from './outputs.ts';
 
 /** What a command may use of the outside; tests pass their own. */
@@ -18,6 +19,10 @@ export interface CommandIo extends CliIo {
 }
 
 /** The call was wrong: exit code 2. */
-export class UsageError extends Error {}
+export class UsageError extends InputError {}
 /** The call was right and could not be done: exit code 1. The message names the file and the reason. */
-export class CliError extends Error {}
+export class CliError extends InputError {
+  constructor(message: string) {
+    super(message, fitLines);
+  }
+}

@@ -7,7 +7,7 @@ import {
   PICTURE_FORMS,
   type PictureForm,
 } from '../core/export/machine-file.ts';
-import type { Control } from '../core/piece/control-schema.ts';
+import { type Control, POWER_SCALE } from '../core/piece/control-schema.ts';
 import type { Piece } from '../core/piece/schema.ts';
 import { openMachineFile } from '../sim/machine-files.ts';
 import { CliError, UsageError } from './io.ts';
@@ -99,7 +99,9 @@ function controlOf(values: OptionValues): Partial<Control> {
   const beam = oneOf('--beam', values['beam'], ['holds-power', 'follows-speed'] as const);
   const park = oneOf('--park', values['park'], ['picture-centre', 'bed-corner', 'stay'] as const);
   return {
-    ...(scale !== undefined && { powerScale: numberOption('--power-scale', scale, 0, 1000000) }),
+    ...(scale !== undefined && {
+      powerScale: numberOption('--power-scale', scale, POWER_SCALE.least, POWER_SCALE.most),
+    }),
     ...(limit !== undefined && { powerLimit: numberOption('--power-limit', limit, 0, 100) / 100 }),
     ...(units && { units, decimals: units === 'inch' ? 4 : 3 }),
     ...(decimals !== undefined && { decimals: Math.round(numberOption('--decimals', decimals, 1, 6)) }),

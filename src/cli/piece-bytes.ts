@@ -10,7 +10,8 @@ export async function pieceBytes(piece: Piece, job: OpenedJob, photoPath?: strin
   let file = piece.picture.file;
   if (photoPath) {
     images.delete(file);
-    file = basename(photoPath);
+    // As long as the schema takes.
+    file = basename(photoPath).slice(-200);
     images.set(file, await readFile(photoPath));
   }
   return encodePieceFile({ piece: { ...piece, picture: { ...piece.picture, file } }, images });

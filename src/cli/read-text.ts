@@ -1,11 +1,10 @@
-import { readFile } from 'node:fs/promises';
+import { LIMITS } from '../core/limits.ts';
 import { CliError } from './io.ts';
+import { readBytes } from './read-bytes.ts';
 
 /** @throws CliError naming the file. */
-export const readText = (path: string): Promise<string> =>
-  readFile(path, 'utf8').catch((error: NodeJS.ErrnoException) => {
-    throw new CliError(`${path}: ${error.code === 'ENOENT' ? 'there is no such file' : error.message}`);
-  });
+export const readText = async (path: string): Promise<string> =>
+  (await readBytes(path, LIMITS.documentBytes)).toString('utf8');
 
 /** Runs what may refuse a file's content, and puts the file's name before the reason. @throws CliError. */
 export function naming<Result>(path: string, run: () => Result): Result {

@@ -1,3 +1,4 @@
+import { fitLines } from '../core/input-error.ts';
 import { CARD } from './card-command.ts';
 import { CHOOSE } from './choose-command.ts';
 import { DEMO } from './demo-command.ts';
@@ -72,7 +73,7 @@ export async function run(argv: readonly string[], io: CliIo): Promise<number> {
     return 0;
   } catch (error) {
     const message = error instanceof Error ? error.message : String(error);
-    io.error(`foreburn: ${message}\n`);
+    io.error(`foreburn: ${fitLines(message)}\n`);
     return error instanceof UsageError ? 2 : 1;
   }
 }

@@ -220,7 +220,7 @@ export function randomPiece(seed: number): Piece {
       },
       airFlow: number(0, 1),
       control: {
-        powerScale: number(0, 1000000),
+        powerScale: number(1, 1000000),
         units: pick(['mm', 'inch'] as const),
         decimals: whole(1, 6),
         beam: pick(['holds-power', 'follows-speed'] as const),

@@ -1,7 +1,9 @@
 import sharp from 'sharp';
 import { beforeAll, describe, expect, test } from 'vitest';
-import { inspectPicture } from '../../src/core/image/inspect.ts';
+import { ALL_FORMATS, inspectPicture, PAGE_FORMATS } from '../../src/core/image/inspect.ts';
 import { PictureError, type PictureErrorReason } from '../../src/core/image/picture-error.ts';
+import { LIMITS } from '../../src/core/limits.ts';
+import { tiffStream, withPngChunk, withRightSums } from '../helpers/picture-parts.ts';
 
 const WIDTH = 11;
 const HEIGHT = 7;
@@ -72,40 +74,40 @@ describe('good files', () => {
     ['turnedTiff', { ...plain, format: 'tiff', orientation: 5 }],
     ['tiff16', { ...plain, format: 'tiff', colorModel: 'grey', bitDepth: 16 }],
   ])('%s', (name, info) => {
-    const read = inspectPicture(files[name]);
+    const read = inspectPicture(files[name], ALL_FORMATS);
     // Metadata may bring a profile along: only files made without or with one on purpose say something about it.
     const hasIccProfile = name.startsWith('turned') ? read.hasIccProfile : info.hasIccProfile;
     expect(read).toEqual({ ...info, hasIccProfile });
   });
 
   test('a palette', () => {
-    expect(inspectPicture(files.palettePng)).toMatchObject({ format: 'png', colorModel: 'palette' });
+    expect(inspectPicture(files.palettePng, ALL_FORMATS)).toMatchObject({ format: 'png', colorModel: 'palette' });
   });
 
   test('bytes that start in the middle of a larger buffer', () => {
     const larger = new Uint8Array(files.png.length + 5);
     larger.set(files.png, 5);
-    expect(inspectPicture(larger.subarray(5))).toMatchObject({ width: WIDTH, height: HEIGHT });
+    expect(inspectPicture(larger.subarray(5), ALL_FORMATS)).toMatchObject({ width: WIDTH, height: HEIGHT });
   });
 
   test('damaged Exif data do not matter', () => {
     const bytes = Uint8Array.from(files.turnedJpeg);
     const at = Buffer.from(bytes).indexOf('Exif');
     bytes.fill(0xee, at + 6, at + 16);
-    expect(inspectPicture(bytes).orientation).toBe(1);
+    expect(inspectPicture(bytes, ALL_FORMATS).orientation).toBe(1);
   });
 
   test('stray bytes before a marker and after the end', () => {
     const { jpeg } = files;
     const first = Buffer.from(jpeg).indexOf(Buffer.from([0xff, 0xc0]));
     const bytes = Uint8Array.of(...jpeg.subarray(0, first), 0, 0, ...jpeg.subarray(first), 1, 2, 3);
-    expect(inspectPicture(bytes)).toMatchObject({ width: WIDTH, height: HEIGHT });
+    expect(inspectPicture(bytes, ALL_FORMATS)).toMatchObject({ width: WIDTH, height: HEIGHT });
   });
 });
 
 function errorOf(bytes: Uint8Array): PictureError {
   try {
-    inspectPicture(bytes);
+    inspectPicture(bytes, ALL_FORMATS);
   } catch (error) {
     if (error instanceof PictureError) return error;
     throw error;
@@ -130,11 +132,11 @@ describe('files that cannot be used', () => {
     ['a CMYK JPEG', () => files.cmykJpeg, 'cmyk', /Convert it to RGB/],
     ['a CMYK TIFF', () => files.cmykTiff, 'cmyk', /Convert it to RGB/],
     ['an animated WebP', () => files.animatedWebp, 'animated', /the one frame/],
-    ['an animated PNG', () => withChunk(files.png, 'acTL'), 'animated', /the one frame/],
+    ['an animated PNG', () => withPngChunk(files.png, 'acTL', new Uint8Array(8)), 'animated', /the one frame/],
     ['a TIFF of two pages', () => withSecondPage(files.tiff, 0), 'several-pages', /Save the page you want/],
     ['a JPEG of no pixels', () => jpegOfSize(0, HEIGHT), 'zero-sized', /no pixels/],
     ['a PNG of no pixels', () => pngOfSize(WIDTH, 0), 'zero-sized', /no pixels/],
-    ['a PNG of 400 megapixels', () => pngOfSize(20_000, 20_000), 'too-large', /has 400 megapixels; up to 200/],
+    ['a PNG of 400 megapixels', () => pngOfSize(20_000, 20_000), 'too-large', /has 400 megapixels; up to 64/],
   ] satisfies [string, () => Uint8Array, PictureErrorReason, RegExp][])('%s', (_, bytes, reason, message) => {
     const error = errorOf(bytes());
     expect(error.reason).toBe(reason);
@@ -162,12 +164,12 @@ describe('files that cannot be used', () => {
     }
   });
 
-  test('exactly 200 megapixels are fine', () => {
-    expect(inspectPicture(pngOfSize(20_000, 10_000)).width).toBe(20_000);
+  test('exactly 64 megapixels are fine', () => {
+    expect(inspectPicture(pngOfSize(8_000, 8_000), ALL_FORMATS).width).toBe(8_000);
   });
 
   test('a reduced copy in a TIFF is no second page', () => {
-    expect(inspectPicture(withSecondPage(files.tiff, 1)).width).toBe(WIDTH);
+    expect(inspectPicture(withSecondPage(files.tiff, 1), ALL_FORMATS).width).toBe(WIDTH);
   });
 
   test('a TIFF whose pages run in a circle ends', () => {
@@ -177,13 +179,78 @@ describe('files that cannot be used', () => {
     expect(errorOf(bytes).reason).toBe('damaged');
   });
 
+  test('a PNG with any one bit flipped, in its colour profile too', () => {
+    const png = withPngChunk(files.png, 'gAMA', Uint8Array.of(0, 0, 177, 143));
+    expect(inspectPicture(png, ALL_FORMATS).width).toBe(WIDTH);
+    for (let bit = 0; bit < 8 * png.length; bit++) {
+      const spoiled = Uint8Array.from(png);
+      spoiled[bit >> 3] ^= 1 << (bit & 7);
+      expect(() => inspectPicture(spoiled, ALL_FORMATS), `bit ${bit}`).toThrow(PictureError);
+    }
+    const profile = Uint8Array.from(png);
+    profile[44] ^= 1;
+    expect(errorOf(profile).message).toMatch(/the checksum of its part gAMA is wrong/);
+  });
+
+  test('Exif and TIFF directories whose entries all point to the same bytes are not made larger than the file', () => {
+    const entries = Array.from({ length: 4000 }, (_, i) => ({ tag: 400 + i, type: 3, count: 100_000, value: 8 }));
+    const orientation = { tag: 274, type: 3, count: 1, value: 6 };
+    const stream = tiffStream([...entries, orientation], 210_000);
+    const before = process.memoryUsage().heapUsed;
+    expect(inspectPicture(withPngChunk(files.png, 'eXIf', stream), ALL_FORMATS).orientation).toBe(6);
+    expect(errorOf(stream).reason).toBe('damaged');
+    expect(process.memoryUsage().heapUsed - before).toBeLessThan(50e6);
+  });
+
+  test('a TIFF that lists more places than any picture has', () => {
+    const count = 2_000_000;
+    const lists = [273, 279].map((tag) => ({ tag, type: 4, count, value: 8 }));
+    const error = errorOf(tiffStream(lists, 4 * count));
+    expect(error.message).toMatch(/a list in it is too long/);
+  });
+
+  test('a TIFF of ever more copies of itself', () => {
+    // Each directory is the one tag that says it is a copy, and the next one begins two bytes further on.
+    const page = (next: number) => tiffStream([{ tag: 254, type: 4, count: 1, value: 1 }], 0, next).subarray(8);
+    const pages = Array.from({ length: 40 }, (_, i) => page(8 + 18 * (i + 1)));
+    const head = [256, 257, 273].map((tag) => ({ tag, type: 4, count: 1, value: 4 }));
+    const first = tiffStream(head, 0, 8 + 2 + 36 + 4).subarray(8);
+    const shifted = pages.map((_, i) => page(8 + first.length + 18 * (i + 1)));
+    const bytes = new Uint8Array(Buffer.concat([tiffStream([]).subarray(0, 8), first, ...shifted, new Uint8Array(20)]));
+    expect(errorOf(bytes).message).toMatch(/too many copies of itself/);
+  });
+
+  test('a JPEG that says twice how large it is', () => {
+    const at = Buffer.from(files.jpeg).indexOf(Buffer.from([0xff, 0xc0]));
+    const frame = files.jpeg.subarray(at, at + 2 + files.jpeg[at + 3]);
+    const twice = Uint8Array.of(...files.jpeg.subarray(0, at), ...frame, ...files.jpeg.subarray(at));
+    expect(errorOf(twice).message).toMatch(/says twice how large it is/);
+  });
+
+  test('a file larger than any photograph, before it is looked at', () => {
+    expect(errorOf(new Uint8Array(LIMITS.pictureBytes + 1)).message).toMatch(/^is larger than 256 MiB/);
+  });
+
+  test('the page is offered what it reads: a TIFF is refused, and no sentence names it as a way out', () => {
+    const said = (bytes: Uint8Array): string => {
+      try {
+        inspectPicture(bytes, PAGE_FORMATS);
+      } catch (error) {
+        return (error as Error).message;
+      }
+      return '';
+    };
+    expect(said(files.tiff)).toMatch(/^is a TIFF, which cannot be read here.* save it as PNG or JPEG\.$/);
+    expect(said(ascii('Dear customer,'))).toMatch(/Use a PNG, JPEG or WebP file\.$/);
+  });
+
   test('a mutilated file never throws anything else', () => {
     for (const [name, whole] of Object.entries(files)) {
       for (let at = 0; at < whole.length; at += name === 'avif' ? 97 : 3) {
         const bytes = Uint8Array.from(whole);
         bytes[at] ^= 0xff;
         try {
-          inspectPicture(bytes);
+          inspectPicture(bytes, ALL_FORMATS);
         } catch (error) {
           expect(error).toBeInstanceOf(PictureError);
         }
@@ -197,7 +264,7 @@ function pngOfSize(width: number, height: number): Uint8Array {
   const view = new DataView(bytes.buffer);
   view.setUint32(16, width);
   view.setUint32(20, height);
-  return bytes;
+  return withRightSums(bytes);
 }
 
 function jpegOfSize(width: number, height: number): Uint8Array {
@@ -207,11 +274,6 @@ function jpegOfSize(width: number, height: number): Uint8Array {
   view.setUint16(at + 5, height);
   view.setUint16(at + 7, width);
   return bytes;
-}
-
-function withChunk(png: Uint8Array, type: string): Uint8Array {
-  const chunk = Uint8Array.of(0, 0, 0, 8, ...ascii(type), 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0, 0);
-  return Uint8Array.of(...png.subarray(0, 33), ...chunk, ...png.subarray(33));
 }
 
 /** Appends a directory with one tag, NewSubfileType, and links it after the first. */

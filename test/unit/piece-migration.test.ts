@@ -46,6 +46,19 @@ describe('old piece files', () => {
     expect(piece.machine.control).toEqual(DEFAULT_CONTROL);
   });
 
+  test('version 4 opens with the least power scale where it had a smaller one, and nothing else lost', () => {
+    const before = JSON.parse(old(4));
+    const piece = parsePiece(old(4));
+    expect(before.version).toBe(4);
+    expect(before.machine.control.powerScale).toBe(1e-7);
+    expect(piece.machine.control.powerScale).toBe(1);
+    before.machine.control.powerScale = 1;
+    expect(piece).toEqual({ ...before, version: PIECE_VERSION });
+    // What was larger stays.
+    before.machine.control.powerScale = 255;
+    expect(parsePiece(JSON.stringify(before)).machine.control.powerScale).toBe(255);
+  });
+
   test('an old piece burns as it did: its wood adds nothing to its film', () => {
     const { slab, stack } = parsePiece(old(2));
     const layer = createStackLayer(slab, stack);

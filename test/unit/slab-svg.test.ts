@@ -178,3 +178,72 @@ describe('documents', () => {
     expect(() => svgToOutline(text)).toThrow(message);
   });
 });
+
+describe('drawings that are made to last for ever are answered', () => {
+  const reasonOf = (run: () => unknown): string => {
+    try {
+      run();
+    } catch (error) {
+      expect(error).toBeInstanceOf(RangeError);
+      return (error as Error).message;
+    }
+    return 'taken';
+  };
+  const drawing = (inside: string) => `<svg width="300mm" height="300mm" viewBox="0 0 300 300">${inside}</svg>`;
+  const square = '<path d="M0 0H100V100H0Z"/>';
+
+  test.each([
+    ['a curve far out', 'M0 0C1e300 0 0 1e300 1 1Z', /further out than 100 m/],
+    ['a curve so far out that it had millions of points', 'M0 0C1e12 0 0 1e12 1 1Z', /further out than 100 m/],
+    ['infinity', 'M0 0L1e999 0L1 1Z', /further out than 100 m/],
+    [
+      'a smooth curve that mirrors itself far out',
+      `M0 0Q1 1 2 0${'t1e4 1e4 '.repeat(20_000)}`,
+      /further out than 100 m/,
+    ],
+    ['hundreds of thousands of points', `M0 0${'l.01 0 '.repeat(300_000)}Z`, /has more than 100000 points/],
+    [
+      'an outline of more points than are read',
+      `M0 0${'l.01 .01'.repeat(15_000)}V0Z`,
+      /has 15002 points and up to 10000/,
+    ],
+  ])('%s', (_, d, reason) => expect(reasonOf(() => svgPathToOutline(d))).toMatch(reason));
+
+  test.each([
+    ['comments that never end', '<!-- '],
+    ['character data that never end', '<![CDATA['],
+    ['declarations', '<!DOCTYPE x ['],
+    ['tags that never end', '<a b="1" '],
+    ['attributes in attributes', "<a b='<a b=\"' "],
+    ['spaces', '<a                    '],
+    ['brackets', '<'],
+  ])('%s, a hundred thousand times', (_, filler) => {
+    const long = drawing(filler.repeat(100_000)) + square;
+    expect(typeof reasonOf(() => svgToOutline(long))).toBe('string');
+    expect(reasonOf(() => svgToOutline(drawing(square + filler.repeat(100_000))))).toBe('taken');
+  });
+
+  test('groups in groups', () => {
+    expect(reasonOf(() => svgToOutline(drawing('<g>'.repeat(100_000) + square)))).toMatch(/nested deeper than 64/);
+    expect(reasonOf(() => svgToOutline(drawing('<g>'.repeat(50) + square + '</g>'.repeat(50))))).toBe('taken');
+  });
+
+  test('a text that is larger than any drawing', () => {
+    expect(reasonOf(() => svgToOutline(drawing(' '.repeat(9e6))))).toBe('the document is larger than 8 MiB');
+  });
+
+  test('what it quotes is cut', () => {
+    const long = drawing(`<g transform="${'turn(1) '.repeat(9000)}">${square}</g>`);
+    const reason = reasonOf(() => svgToOutline(long));
+    expect(reason).toMatch(/^the transformation “turn\(1\) .*…” cannot be read$/);
+    expect(reason.length).toBeLessThan(120);
+  });
+
+  test('an outline whose edges all lie beside one another is looked through', () => {
+    const teeth = Array.from(
+      { length: 2000 },
+      (_, i) => `L${1000 + i * 0.01} ${i * 0.0001 + 900}L${i * 0.01 + 0.005} ${i * 0.0001}`,
+    );
+    expect(reasonOf(() => svgPathToOutline(`M0 0${teeth.join('')}L2000 -100L0 -100Z`))).toBe('taken');
+  });
+});

@@ -1,6 +1,7 @@
 import { Fragment } from 'react';
 import { Button, DropZone, FileTrigger, Heading } from 'react-aria-components';
 import type { Point } from '../../core/slab/point.ts';
+import { droppedFiles } from '../dropped-files.ts';
 import { PHOTO_TYPES } from '../files.ts';
 import { SheetDialog } from '../sheet/SheetDialog.tsx';
 import { SheetTable } from '../sheet/SheetTable.tsx';
@@ -32,8 +33,10 @@ export function BurnedPhotoDialog() {
           className="sheet-place"
           getDropOperation={() => 'copy'}
           onDrop={(event) => {
-            const item = event.items.find((one) => one.kind === 'file');
-            if (item?.kind === 'file') void item.getFile().then(openBurnedPhoto);
+            droppedFiles(event.items).then(
+              ([file]) => openBurnedPhoto(file),
+              (error: Error) => setBurnedPhoto({ fault: error.message }),
+            );
           }}
         >
           {bitmap ? <Corners bitmap={bitmap} /> : <Empty />}

@@ -3,9 +3,10 @@ import type { Card } from '../../core/calibrate/cards/card.ts';
 import { markCentres } from '../../core/calibrate/cards/geometry.ts';
 import { applyHomography, fitHomography } from '../../core/slab/homography.ts';
 import type { Point } from '../../core/slab/point.ts';
+import { droppedFiles } from '../dropped-files.ts';
 import { Handle } from '../slab-photo/Handle.tsx';
 import { Sheet } from '../slab-photo/Sheet.tsx';
-import { type CardPhoto, useCalibrate } from './calibrate-store.ts';
+import { type CardPhoto, setCalibrate, useCalibrate } from './calibrate-store.ts';
 import type { CardLooks } from './messages.ts';
 import { moveCorner, openCardPhoto } from './read-actions.ts';
 import '../slab-photo/slab-photo.css';
@@ -20,8 +21,10 @@ export function PhotoPlace({ card }: { card: Card; looks: CardLooks }) {
       className="cal-drop"
       getDropOperation={() => 'copy'}
       onDrop={(event) => {
-        const item = event.items.find((one) => one.kind === 'file');
-        if (item?.kind === 'file') void item.getFile().then(openCardPhoto);
+        droppedFiles(event.items).then(
+          ([file]) => openCardPhoto(file),
+          (error: Error) => setCalibrate({ fault: error.message }),
+        );
       }}
     >
       {photo ? <Marked photo={photo} card={card} /> : <Empty />}

@@ -1,5 +1,6 @@
 import { type Card, parseCard } from '../../core/calibrate/cards/card.ts';
 import type { Piece } from '../../core/piece/schema.ts';
+import { readTextFile } from '../read-file.ts';
 import { saveFile } from '../save-file.ts';
 import { usePieceStore } from '../stores/piece-store.ts';
 import { duration } from '../words.ts';
@@ -107,7 +108,7 @@ export const openCardFile = (file: File): Promise<void> =>
   trying('Opening the card', async (signal) => {
     let card: Card;
     try {
-      card = parseCard(await file.text());
+      card = parseCard(await readTextFile(file));
     } catch (error) {
       throw new Error(`${file.name}: ${(error as Error).message}`);
     }

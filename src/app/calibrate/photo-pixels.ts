@@ -1,5 +1,5 @@
-import { inspectPicture } from '../../core/image/inspect.ts';
 import type { RgbaPhoto } from '../../core/slab/rgba-photo.ts';
+import { readPicture } from '../read-file.ts';
 
 /** Longest side that is worked with: finer ones take longer and tell no more. */
 const LONGEST_PX = 3000;
@@ -7,9 +7,7 @@ const LEAST_PX = 200;
 
 /** Decodes a photograph as it is looked at. @throws Error with a sentence if it is none that can be used. */
 export async function photoPixels(file: File): Promise<RgbaPhoto> {
-  const bytes = new Uint8Array(await file.arrayBuffer());
-  const { format } = headOf(file.name, bytes);
-  if (format === 'tiff') throw new Error(`${file.name} is a TIFF, which the page cannot read. Save it as JPEG or PNG.`);
+  const bytes = await readPicture(file);
   const whole = await createImageBitmap(new Blob([bytes])).catch(() => {
     throw new Error(`${file.name} cannot be read as a picture. Save it as JPEG, PNG or WebP and open it again.`);
   });
@@ -27,12 +25,4 @@ export async function photoPixels(file: File): Promise<RgbaPhoto> {
   context.drawImage(whole, 0, 0, width, height);
   whole.close();
   return { width, height, rgba: context.getImageData(0, 0, width, height).data };
-}
-
-function headOf(name: string, bytes: Uint8Array) {
-  try {
-    return inspectPicture(bytes);
-  } catch (error) {
-    throw new Error(`${name} ${(error as Error).message}`);
-  }
 }

@@ -7,7 +7,9 @@ import {
   shelve,
   takeFromShelf,
 } from '../../core/calibrate/shelf/shelf.ts';
+import { fitProblems } from '../../core/input-error.ts';
 import { createPiece } from '../../core/piece/defaults.ts';
+import { readTextFile } from '../read-file.ts';
 import { saveFile } from '../save-file.ts';
 import { usePieceStore } from '../stores/piece-store.ts';
 import { setProof } from '../stores/proof-store.ts';
@@ -25,7 +27,7 @@ export const openOwnShelf = (): Promise<void> => {
     .then(({ entries, refused }) => {
       setCalibrate(({ work }) => ({
         work: { ...work, entries },
-        ...(refused.length > 0 && { fault: `The shelf of this browser: ${refused.join(' ')}` }),
+        ...(refused.length > 0 && { fault: `The shelf of this browser: ${fitProblems(refused).join(' ')}` }),
       }));
       let kept = entries;
       useCalibrate.subscribe(({ work }) => {
@@ -94,17 +96,16 @@ export const exportOwnShelf = (entries: readonly ShelfEntry[]): void =>
 
 export const importShelfFile = (file: File): Promise<void> =>
   trying('Opening the shelf', async () => {
-    const text = await file.text();
     let theirs: ReturnType<typeof importShelf>;
     try {
-      theirs = importShelf(text);
+      theirs = importShelf(await readTextFile(file));
     } catch (error) {
       throw new Error(`${file.name}: ${(error as Error).message}`);
     }
     const { entries } = useCalibrate.getState().work;
     const { shelf, refused } = theirs;
     if (shelf.entries.length > 0) editWork({ entries: mergeShelves({ entries }, shelf).entries });
-    const told = refused.map(({ name, reason }) => `“${name}”: ${reason}`).join('; ');
+    const told = fitProblems(refused.map(({ name, reason }) => `“${name}”: ${reason}`)).join('; ');
     setCalibrate({
       said: `${shelf.entries.length} taken in from ${file.name}.`,
       fault: refused.length > 0 ? `${refused.length} refused, the rest is as it was. ${told}.` : null,

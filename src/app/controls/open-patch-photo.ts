@@ -1,5 +1,6 @@
-import { inspectPicture } from '../../core/image/inspect.ts';
+import { inspectPicture, PAGE_FORMATS } from '../../core/image/inspect.ts';
 import { PictureError } from '../../core/image/picture-error.ts';
+import { readFile } from '../read-file.ts';
 import { shrinkPhoto } from '../shrink-photo.ts';
 
 /** The photograph is shown and read at most this wide or high, pixels: a patch is an average anyway. */
@@ -10,10 +11,7 @@ const LONGEST = 1200;
  * @throws PictureError with the reason and the way out.
  */
 export async function openPatchPhoto(file: File): Promise<HTMLCanvasElement> {
-  const { format, width, height, orientation } = inspectPicture(new Uint8Array(await file.arrayBuffer()));
-  if (format === 'tiff') {
-    throw new PictureError('unsupported-format', 'is a TIFF, which the page cannot read. Save it as PNG or JPEG.');
-  }
+  const { width, height, orientation } = inspectPicture(await readFile(file), PAGE_FORMATS);
   const [wide, high] = orientation >= 5 ? [height, width] : [width, height];
   const scale = Math.min(1, LONGEST / Math.max(wide, high));
   // One side only: the browser keeps the proportions.

@@ -1,14 +1,14 @@
 import { useState } from 'react';
 import { Button, FileTrigger, Label, Text, TextArea, TextField } from 'react-aria-components';
 import { More } from '../controls/More.tsx';
-import { pasteOutline } from './slab-photo-actions.ts';
+import { openOutline, pasteOutline } from './slab-photo-actions.ts';
 
 /** The other way: an outline that has been drawn already. */
 export function PasteOutline({ isDisabled }: { isDisabled: boolean }) {
   const [text, setText] = useState('');
-  const read = async (files: FileList | null) => {
+  const read = (files: FileList | null) => {
     const file = files?.[0];
-    if (file) void pasteOutline(await file.text());
+    if (file) void openOutline(file);
   };
   return (
     <More label="Instead: an outline already drawn">
@@ -23,7 +23,7 @@ export function PasteOutline({ isDisabled }: { isDisabled: boolean }) {
         <Button className="wide" isDisabled={isDisabled} onPress={() => void pasteOutline(text)}>
           Use this path
         </Button>
-        <FileTrigger acceptedFileTypes={['.svg', 'image/svg+xml']} onSelect={(files) => void read(files)}>
+        <FileTrigger acceptedFileTypes={['.svg', 'image/svg+xml']} onSelect={read}>
           <Button className="wide" isDisabled={isDisabled}>
             Open an SVG…
           </Button>

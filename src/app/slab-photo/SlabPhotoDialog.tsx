@@ -1,5 +1,6 @@
 import { useEffect } from 'react';
 import { Button, DropZone, FileTrigger, Heading } from 'react-aria-components';
+import { droppedFiles } from '../dropped-files.ts';
 import { PHOTO_TYPES } from '../files.ts';
 import { SheetDialog } from '../sheet/SheetDialog.tsx';
 import { SheetTable } from '../sheet/SheetTable.tsx';
@@ -46,8 +47,10 @@ function Body() {
         className="sheet-place"
         getDropOperation={() => 'copy'}
         onDrop={(event) => {
-          const item = event.items.find((one) => one.kind === 'file');
-          if (item?.kind === 'file') void item.getFile().then(openSlabPhoto);
+          droppedFiles(event.items).then(
+            ([file]) => openSlabPhoto(file),
+            (error: Error) => setSlabPhoto({ fault: error.message }),
+          );
         }}
       >
         {draft ? <OutlineSheet draft={draft} /> : photo ? <MarkSheet photo={photo} /> : <Empty />}

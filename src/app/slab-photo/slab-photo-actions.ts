@@ -1,10 +1,13 @@
 import { Cancelled } from '../../core/cancelled.ts';
+import { InputError } from '../../core/input-error.ts';
+import { LIMITS } from '../../core/limits.ts';
 import type { Polygon } from '../../core/slab/point.ts';
 import { turnPolygon } from '../../core/slab/quarter-turn.ts';
 import { slabPart } from '../../core/slab/slab-part.ts';
 import { viewRound } from '../../core/slab/view-round.ts';
 import { keepImage } from '../photo-bytes.ts';
 import { changeSlab } from '../piece-edits.ts';
+import { readTextFile } from '../read-file.ts';
 import { setProof } from '../stores/proof-store.ts';
 import { setSession } from '../stores/session-store.ts';
 import type { Draft, Face } from './draft.ts';
@@ -55,12 +58,23 @@ export const findOutline = (): Promise<void> =>
     });
   });
 
-export const pasteOutline = (text: string): Promise<void> =>
+export const pasteOutline = (text: string): Promise<void> => trying('Reading the outline', () => takeOutline(text));
+
+export const openOutline = (file: File): Promise<void> =>
   trying('Reading the outline', async () => {
-    if (text.trim() === '') throw new RangeError('There is nothing to read: paste the d of a path, or a whole SVG.');
-    const { outline, notes } = await askSlabWorker({ kind: 'paste', text }, say);
-    show(untouched(outline, notes));
+    try {
+      await takeOutline(await readTextFile(file, LIMITS.drawingBytes));
+    } catch (error) {
+      if (error instanceof Cancelled) throw error;
+      throw new InputError(`${file.name}: ${(error as Error).message}`);
+    }
   });
+
+async function takeOutline(text: string): Promise<void> {
+  if (text.trim() === '') throw new RangeError('There is nothing to read: paste the d of a path, or a whole SVG.');
+  const { outline, notes } = await askSlabWorker({ kind: 'paste', text }, say);
+  show(untouched(outline, notes));
+}
 
 /** An outline that nobody has moved yet. */
 const untouched = (outline: Polygon, notes: readonly string[]): Draft => ({

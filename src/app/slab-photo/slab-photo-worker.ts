@@ -1,4 +1,3 @@
-import { inspectPicture } from '../../core/image/inspect.ts';
 import { pictureFace } from '../../core/slab/face-picture.ts';
 import { maskedRimOf } from '../../core/slab/masked-rim.ts';
 import { photoToMm } from '../../core/slab/photo-scale.ts';
@@ -14,6 +13,7 @@ import { thinOutline } from '../../core/slab/thin-outline.ts';
 import { viewRound } from '../../core/slab/view-round.ts';
 import { usefulPitchMm, visibleArea } from '../../core/slab/visible-area.ts';
 import { findZones, type SlabZones } from '../../core/slab/zones.ts';
+import { readPicture } from '../read-file.ts';
 import { workerScope } from '../worker/scope.ts';
 import type { Face, RimReading } from './draft.ts';
 import type { FromSlabWorker, SlabAnswers, ToSlabWorker } from './messages.ts';
@@ -164,9 +164,7 @@ async function open(file: File): Promise<RgbaPhoto> {
 
 /** @throws Error with a sentence if the file is no photo that can be used. */
 async function decode(file: File, longestPx: number): Promise<RgbaPhoto> {
-  const bytes = new Uint8Array(await file.arrayBuffer());
-  const { format } = readHead(file.name, bytes);
-  if (format === 'tiff') throw new Error(`${file.name} is a TIFF, which the page cannot read. Save it as JPEG or PNG.`);
+  const bytes = await readPicture(file);
   const whole = await createImageBitmap(new Blob([bytes])).catch(() => {
     throw new Error(`${file.name} cannot be read as a picture. Save it as JPEG, PNG or WebP and open it again.`);
   });
@@ -188,14 +186,6 @@ async function decode(file: File, longestPx: number): Promise<RgbaPhoto> {
 
 const sameFile = (a: File, b: File): boolean =>
   a.name === b.name && a.size === b.size && a.lastModified === b.lastModified;
-
-function readHead(name: string, bytes: Uint8Array) {
-  try {
-    return inspectPicture(bytes);
-  } catch (error) {
-    throw new Error(`${name} ${(error as Error).message}`);
-  }
-}
 
 const toBitmap = (width: number, height: number, rgba: RgbaPhoto['rgba']): Promise<ImageBitmap> =>
   createImageBitmap(new ImageData(new Uint8ClampedArray(rgba), width, height));

@@ -1,9 +1,11 @@
 import { decode as decodePng } from 'fast-png';
-import { inspectPicture } from '../../core/image/inspect.ts';
-import { linearise } from '../../core/image/linearise.ts';
+import { inspectPicture, PAGE_FORMATS } from '../../core/image/inspect.ts';
+import { type EncodedPixels, linearise } from '../../core/image/linearise.ts';
 import { applyOrientation } from '../../core/image/orientation.ts';
 import type { DecodedPhoto, Picture } from '../../core/image/picture.ts';
-import { PictureError } from '../../core/image/picture-error.ts';
+import { damaged, PictureError } from '../../core/image/picture-error.ts';
+import type { PictureInfo } from '../../core/image/picture-info.ts';
+import { checkPngData } from '../../core/image/png-data.ts';
 import { castlessPicture } from '../../core/image/repair/castless.ts';
 
 /**
@@ -12,16 +14,9 @@ import { castlessPicture } from '../../core/image/repair/castless.ts';
  * @throws PictureError with the reason.
  */
 export async function decodePhoto(bytes: Uint8Array): Promise<DecodedPhoto> {
-  const header = inspectPicture(bytes);
-  if (header.format === 'tiff') {
-    throw new PictureError(
-      'unsupported-format',
-      'is a TIFF, which the page cannot read; use the command line, or save it as PNG or JPEG',
-    );
-  }
+  const header = inspectPicture(bytes, PAGE_FORMATS);
   if (header.format === 'png' && header.bitDepth === 16 && !header.hasIccProfile) {
-    const { width, height, channels, data } = decodePng(bytes);
-    const pixels = { width, height, channels: channels as 1 | 2 | 3 | 4, data: data as Uint16Array };
+    const pixels = decodeDeepPng(bytes, header);
     const castless = castlessPicture(pixels);
     const turn = (picture: Picture) => applyOrientation(picture, header.orientation);
     return { picture: turn(linearise(pixels)), castless: castless && turn(castless) };
@@ -47,5 +42,18 @@ export async function decodePhoto(bytes: Uint8Array): Promise<DecodedPhoto> {
   context.drawImage(bitmap, 0, 0);
   bitmap.close();
   const pixels = { width, height, channels: 4, data: context.getImageData(0, 0, width, height).data } as const;
+  // Four bytes a pixel that nobody needs any more.
+  canvas.width = 0;
   return { picture: linearise(pixels), castless: castlessPicture(pixels) };
+}
+
+/** The library takes whatever the data unpack to, and says what is wrong in words of its own. */
+function decodeDeepPng(bytes: Uint8Array, header: PictureInfo): EncodedPixels {
+  checkPngData(bytes, header);
+  try {
+    const { width, height, channels, data } = decodePng(bytes);
+    return { width, height, channels: channels as 1 | 2 | 3 | 4, data: data as Uint16Array };
+  } catch {
+    throw damaged('it cannot be decoded');
+  }
 }

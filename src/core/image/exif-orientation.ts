@@ -1,7 +1,9 @@
 import { createByteReader } from './byte-reader.ts';
 import type { Orientation } from './orientation.ts';
 import { PictureError } from './picture-error.ts';
-import { orientationOf, readTiffDirectory, readTiffHeader } from './tiff-directory.ts';
+import { ORIENTATION, orientationOf, readTiffDirectory, readTiffHeader } from './tiff-directory.ts';
+
+const WANTED = new Set([ORIENTATION]);
 
 /**
  * Orientation in a block of Exif data (a TIFF stream, with or without the letters `Exif` and two zero bytes before it).
@@ -13,7 +15,7 @@ export function readExifOrientation(block: Uint8Array): Orientation {
   const reader = createByteReader(prefixed ? block.subarray(6) : block);
   try {
     const { littleEndian, first } = readTiffHeader(reader);
-    return orientationOf(readTiffDirectory(reader, littleEndian, first).tags);
+    return orientationOf(readTiffDirectory(reader, littleEndian, first, WANTED).tags);
   } catch (error) {
     if (error instanceof PictureError) return 1;
     throw error;

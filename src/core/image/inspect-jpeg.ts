@@ -34,6 +34,7 @@ export function inspectJpeg(reader: ByteReader): PictureInfo {
     reader.mustReach(end);
     if (isStartOfFrame(marker)) {
       if (marker > 0xc2) throw unsupportedEncoding('is a JPEG of a rare kind');
+      if (frame) throw damaged('it says twice how large it is');
       frame = {
         bitDepth: reader.uint8(segment),
         height: reader.uint16(segment + 1),

@@ -1,7 +1,7 @@
 import type { ByteReader } from './byte-reader.ts';
 import { damaged, PictureError, truncated, unsupportedEncoding } from './picture-error.ts';
 import type { PictureInfo } from './picture-info.ts';
-import { orientationOf, readTiffDirectory, readTiffHeader, type TiffDirectory } from './tiff-directory.ts';
+import { ORIENTATION, orientationOf, readTiffDirectory, readTiffHeader, type TiffDirectory } from './tiff-directory.ts';
 
 const TAG = {
   newSubfileType: 254,
@@ -18,6 +18,9 @@ const TAG = {
   sampleFormat: 339,
   iccProfile: 34675,
 } as const;
+const WANTED = new Set<number>([...Object.values(TAG), ORIENTATION]);
+/** Reduced copies that a picture may have beside it: one for each halving. */
+const MOST_COPIES = 16;
 
 /** By PhotometricInterpretation: white is zero, black is zero, RGB, palette, YCbCr. */
 const MODELS: Record<number, PictureInfo['colorModel']> = { 0: 'grey', 1: 'grey', 2: 'rgb', 3: 'palette', 6: 'rgb' };
@@ -31,7 +34,7 @@ const SEPARATED = 5;
  */
 export function inspectTiff(reader: ByteReader): PictureInfo {
   const { littleEndian, first } = readTiffHeader(reader);
-  const { tags, next } = readTiffDirectory(reader, littleEndian, first);
+  const { tags, next } = readTiffDirectory(reader, littleEndian, first, WANTED);
   if (hasFurtherPage(reader, littleEndian, first, next)) {
     throw new PictureError(
       'several-pages',
@@ -55,7 +58,7 @@ export function inspectTiff(reader: ByteReader): PictureInfo {
   const height = tags.get(TAG.imageLength)?.[0];
   if (width === undefined || height === undefined) throw damaged('it does not say how large it is');
   checkData(reader, tags);
-  const hasAlpha = (tags.get(TAG.extraSamples) ?? []).some((kind) => kind === 1 || kind === 2);
+  const hasAlpha = Array.from(tags.get(TAG.extraSamples) ?? []).some((kind) => kind === 1 || kind === 2);
   const hasIccProfile = tags.has(TAG.iccProfile);
   return {
     format: 'tiff',
@@ -74,7 +77,8 @@ function hasFurtherPage(reader: ByteReader, littleEndian: boolean, first: number
   for (let offset = next; offset !== 0; ) {
     if (seen.has(offset)) throw damaged('its pages run in a circle');
     seen.add(offset);
-    const directory = readTiffDirectory(reader, littleEndian, offset);
+    if (seen.size > MOST_COPIES) throw damaged('it holds too many copies of itself');
+    const directory = readTiffDirectory(reader, littleEndian, offset, WANTED);
     const isReducedCopy = ((directory.tags.get(TAG.newSubfileType)?.[0] ?? 0) & 1) === 1;
     if (!isReducedCopy) return true;
     offset = directory.next;
@@ -86,7 +90,7 @@ function checkData(reader: ByteReader, tags: TiffDirectory['tags']): void {
   const offsets = tags.get(TAG.stripOffsets) ?? tags.get(TAG.tileOffsets);
   const counts = tags.get(TAG.stripByteCounts) ?? tags.get(TAG.tileByteCounts);
   if (!offsets?.length) throw damaged('it holds no image');
-  offsets.forEach((offset, i) => {
-    if (offset + (counts?.[i] ?? 1) > reader.bytes.length) throw truncated();
-  });
+  for (let i = 0; i < offsets.length; i++) {
+    if (offsets[i] + (counts?.[i] ?? 1) > reader.bytes.length) throw truncated();
+  }
 }

@@ -1,3 +1,5 @@
+import { InputError } from '../input-error.ts';
+
 /** Why a picture file cannot be used. */
 export type PictureErrorReason =
   | 'empty'
@@ -16,12 +18,11 @@ export type PictureErrorReason =
  * A picture file that cannot be used. The message says what is wrong and the way out, without the name of the file; it reads on
  * from it: `"barge.gif" ` + `is a GIF, …`.
  */
-export class PictureError extends Error {
+export class PictureError extends InputError {
   readonly reason: PictureErrorReason;
 
   constructor(reason: PictureErrorReason, message: string) {
     super(message);
-    this.name = 'PictureError';
     this.reason = reason;
   }
 }

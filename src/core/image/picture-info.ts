@@ -1,8 +1,10 @@
 import type { Orientation } from './orientation.ts';
 
+export type PictureFormat = 'jpeg' | 'png' | 'webp' | 'tiff';
+
 /** What the head of a picture file says, as stored (before it is turned upright). */
 export interface PictureInfo {
-  readonly format: 'jpeg' | 'png' | 'webp' | 'tiff';
+  readonly format: PictureFormat;
   readonly width: number;
   readonly height: number;
   readonly orientation: Orientation;

@@ -1,13 +1,16 @@
 import * as z from 'zod/mini';
 import { number, share, text, whole } from './fields.ts';
 
+/** Below 1 the steps between powers are finer than controllers read, and nearly every power would be written as nothing. */
+export const POWER_SCALE = { least: 1, most: 1_000_000 } as const;
+
 /**
  * How the machine's controller wants its program: words of RS-274/NGC (NISTIR 6556), positions from where, and where the head goes at
  * the end. Says nothing about what the burn looks like, but for `correctRowOffset`.
  */
 export const controlSchema = z.strictObject({
-  /** Value of the word S at full power; 0 is refused when a program is asked for. */
-  powerScale: number(0, 1000000),
+  /** Value of the word S at full power. */
+  powerScale: number(POWER_SCALE.least, POWER_SCALE.most),
   units: z.enum(['mm', 'inch']),
   /** Decimal places of positions. */
   decimals: whole(1, 6),

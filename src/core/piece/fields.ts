@@ -22,7 +22,7 @@ export const tilesSchema = z
   .strictObject({
     columns: whole(1, 512),
     rows: whole(1, 512),
-    bytes: z.string().check(z.maxLength(360000), z.regex(/^[A-Za-z0-9+/]*={0,2}$/)),
+    bytes: z.string().check(z.maxLength(360000), z.regex(/^[A-Za-z0-9+/]*={0,2}$/, { error: 'bytes in base64' })),
   })
   .check(
     z.refine(({ columns, rows, bytes }) => bytes.length === 4 * Math.ceil((columns * rows) / 3), {

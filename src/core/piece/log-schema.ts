@@ -16,7 +16,12 @@ export const logEntrySchema = <Pass extends z.core.$ZodType>(pass: Pass) =>
     passes: z.array(pass).check(z.minLength(1), z.maxLength(12)),
     /** The machine's files and their SHA-256, hexadecimal; empty where none was written. */
     files: z
-      .array(z.strictObject({ name: text, sha256: z.string().check(z.regex(/^[0-9a-f]{64}$/)) }))
+      .array(
+        z.strictObject({
+          name: text,
+          sha256: z.string().check(z.regex(/^[0-9a-f]{64}$/, { error: 'a SHA-256 of 64 figures' })),
+        }),
+      )
       .check(z.maxLength(24)),
     minutes: number(0, 1e6),
     outcome: z.enum(LOG_OUTCOMES),

@@ -1,3 +1,5 @@
+import { POWER_SCALE } from './control-schema.ts';
+
 /**
  * Steps that bring an older piece file up to date, by the version they start from: `MIGRATIONS[1]` makes version 2 out of
  * version 1. Each is a pure function of the parsed JSON and leaves what it does not know for the schema to complain about.
@@ -61,6 +63,15 @@ function tellWhereAndHow(piece: PieceJson): PieceJson {
     ...(isObject(slab) && { slab: { ...slab, photo: null } }),
     ...(Array.isArray(passes) && { passes: passes.map((pass) => onObject(pass, { only: null })) }),
   };
+}
+
+/** Version 5 takes no power scale below 1, with which programs burned nothing; 1 is the one nearest to what was set. */
+function raiseLeastPowerScale(piece: PieceJson): PieceJson {
+  const { machine } = piece;
+  const control = isObject(machine) ? machine['control'] : null;
+  const scale = isObject(control) ? control['powerScale'] : null;
+  if (!isObject(machine) || typeof scale !== 'number' || !(scale >= 0 && scale < POWER_SCALE.least)) return piece;
+  return { ...piece, machine: { ...machine, control: onObject(control, { powerScale: POWER_SCALE.least }) } };
 }
 
 const onObject = (value: unknown, more: PieceJson): unknown => (isObject(value) ? { ...value, ...more } : value);
@@ -140,6 +151,7 @@ export const MIGRATIONS: Readonly<Record<number, Migration>> = {
   1: tellHowCoatsWereLaid,
   2: tellWhatLiesUnder,
   3: tellWhereAndHow,
+  4: raiseLeastPowerScale,
 };
 
 /**

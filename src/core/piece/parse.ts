@@ -1,14 +1,16 @@
-import type * as z from 'zod/mini';
+import { fitProblems, InputError } from '../input-error.ts';
+import { checkDocument, parseJson, show } from '../json-document.ts';
 import { migratePiece, type PieceJson } from './migrations.ts';
 import { PIECE_VERSION, type Piece, pieceSchema } from './schema.ts';
 
 /** What is wrong with a piece; the message names the place and the way out. The caller puts the file's name in front. */
-export class PieceError extends Error {
+export class PieceError extends InputError {
+  /** As many as a message holds; the last one may say how many more there are. */
   readonly problems: readonly string[];
-  constructor(problems: readonly string[]) {
-    super(problems.join('; '));
-    this.name = 'PieceError';
-    this.problems = problems;
+  constructor(problems: readonly string[], count = problems.length) {
+    const fitting = fitProblems(problems, count);
+    super(fitting.join('; '));
+    this.problems = fitting;
   }
 }
 
@@ -17,13 +19,7 @@ export class PieceError extends Error {
  * @throws PieceError naming every problem: damaged JSON, not a piece, a newer version, unknown fields, values out of range.
  */
 export function parsePiece(text: string): Piece {
-  let json: unknown;
-  try {
-    json = JSON.parse(text);
-  } catch (error) {
-    throw new PieceError([`the piece is damaged: its JSON cannot be read (${(error as Error).message})`]);
-  }
-  return checkPiece(json);
+  return checkPiece(parseJson(text, ([reason]) => new PieceError([`the piece is damaged: ${reason}`])));
 }
 
 /** Like `parsePiece`, for parsed JSON. */
@@ -41,43 +37,5 @@ export function checkPiece(json: unknown): Piece {
     ]);
   }
   const piece = migratePiece(json as PieceJson, version, PIECE_VERSION);
-  const result = pieceSchema.safeParse(piece);
-  if (result.success) return result.data;
-  throw new PieceError(result.error.issues.map((issue) => describe(issue, piece)));
-}
-
-function describe(issue: z.core.$ZodIssue, root: unknown): string {
-  const place = issue.path
-    .map((key, i) => (typeof key === 'number' ? `[${key}]` : i === 0 ? key : `.${String(key)}`))
-    .join('');
-  const got = show(issue.path.reduce<unknown>((value, key) => asRecord(value)[key as string], root));
-  switch (issue.code) {
-    case 'unrecognized_keys':
-      return `${place || 'the piece'}: unknown field ${issue.keys.map((key) => `"${key}"`).join(', ')}; remove it or check its spelling`;
-    case 'invalid_value':
-      return `${place}: must be ${issue.values.map((value) => JSON.stringify(value)).join(' or ')}, got ${got}`;
-    case 'invalid_union':
-      return `${place}: has a kind that is not known, got ${got}`;
-    case 'too_big':
-      if (issue.origin === 'array') return `${place}: must have at most ${issue.maximum} entries`;
-      if (issue.origin === 'string') return `${place}: must be at most ${issue.maximum} characters long`;
-      return `${place}: must be ${issue.message}, got ${got}`;
-    case 'too_small':
-      if (issue.origin === 'array') return `${place}: must have at least ${issue.minimum} entry`;
-      return `${place}: must be ${issue.message}, got ${got}`;
-    case 'invalid_type':
-      return `${place}: must be ${/^a /.test(issue.message) ? issue.message : `of type ${issue.expected}`}, got ${got}`;
-    default:
-      return `${place}: must be ${issue.message}, got ${got}`;
-  }
-}
-
-const asRecord = (value: unknown): Record<string, unknown> =>
-  typeof value === 'object' && value !== null ? (value as Record<string, unknown>) : {};
-
-function show(value: unknown): string {
-  if (value === undefined) return 'nothing';
-  if (typeof value === 'number') return String(value);
-  const text = JSON.stringify(value);
-  return text.length > 40 ? `${text.slice(0, 37)}…` : text;
+  return checkDocument(pieceSchema, piece, 'the piece', (problems, count) => new PieceError(problems, count));
 }

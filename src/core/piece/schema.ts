@@ -11,7 +11,7 @@ import { slabPhotoSchema } from './slab-photo.ts';
  * The piece: everything a maker saves. Units are the internal ones (mm, s, W, J, rad; films in µm); shares are 0–1.
  * A change here needs a numbered migration in `migrations.ts` and a test on an old file.
  */
-export const PIECE_VERSION = 4;
+export const PIECE_VERSION = 5;
 
 export const SCREEN_METHODS = [
   'floyd-steinberg',

@@ -14,13 +14,24 @@ export function findCrossing(polygon: Polygon): Crossing | null {
   const n = polygon.length;
   const edges = polygon.map((a, i) => {
     const b = polygon[(i + 1) % n];
-    return { i, a, b, left: Math.min(a[0], b[0]), right: Math.max(a[0], b[0]) };
+    return {
+      i,
+      a,
+      b,
+      left: Math.min(a[0], b[0]),
+      right: Math.max(a[0], b[0]),
+      top: Math.min(a[1], b[1]),
+      bottom: Math.max(a[1], b[1]),
+    };
   });
   edges.sort((p, q) => p.left - q.left);
-  let open: typeof edges = [];
+  const open: typeof edges = [];
   for (const edge of edges) {
-    open = open.filter((other) => other.right >= edge.left);
+    let kept = 0;
+    for (const other of open) if (other.right >= edge.left) open[kept++] = other;
+    open.length = kept;
     for (const other of open) {
+      if (other.top > edge.bottom || other.bottom < edge.top || beside(other, edge)) continue;
       const gap = Math.abs(edge.i - other.i);
       const at = gap === 1 || gap === n - 1 ? foldedBack(edge, other) : meeting(edge.a, edge.b, other.a, other.b);
       if (at) return { edges: [Math.min(edge.i, other.i), Math.max(edge.i, other.i)], at };
@@ -28,6 +39,16 @@ export function findCrossing(polygon: Polygon): Crossing | null {
     open.push(edge);
   }
   return null;
+}
+
+/** Whether both ends of the first lie well on one side of the second: most pairs do, and this is quickly said. */
+function beside({ a: c, b: d }: Edge, { a, b }: Edge): boolean {
+  const ux = b[0] - a[0];
+  const uy = b[1] - a[1];
+  const atC = ux * (c[1] - a[1]) - uy * (c[0] - a[0]);
+  const atD = ux * (d[1] - a[1]) - uy * (d[0] - a[0]);
+  const slack = 1e-9 * (Math.abs(atC - atD) + ux * ux + uy * uy);
+  return (atC > slack && atD > slack) || (atC < -slack && atD < -slack);
 }
 
 interface Edge {

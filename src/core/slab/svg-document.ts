@@ -1,3 +1,6 @@
+import { inMiB, LIMITS } from '../limits.ts';
+import { tagsOf } from './markup.ts';
+import { OutlineError } from './outline-error.ts';
 import { chained, parseTransform, type SvgMatrix, UNCHANGED } from './svg-matrix.ts';
 
 /** Lengths of SVG in mm (CSS Values 3, 5.2): a pixel is 1/96 inch. */
@@ -35,53 +38,40 @@ const HIDDEN = new Set([
 /**
  * Finds the paths of an SVG document, their transformations and the size of its unit: from width, height and viewBox of the outermost
  * `svg` (SVG 1.1, 7.8: fitted into the size without distortion), else 1/96 inch. Works on the text; no document model is needed.
- * @throws RangeError if the text is not an SVG document or a size cannot be read.
+ * @throws OutlineError if the text is not an SVG document or a size cannot be read.
  */
 export function readSvgDocument(text: string): { readonly paths: SvgPathElement[]; readonly notes: string[] } {
-  const plain = text.replace(
-    /<!--[\s\S]*?-->|<!\[CDATA\[[\s\S]*?\]\]>|<\?[\s\S]*?\?>|<![^>[]*(?:\[[^\]]*\])?\s*>/g,
-    '',
-  );
+  if (text.length > LIMITS.drawingBytes) {
+    throw new OutlineError(`the document is larger than ${inMiB(LIMITS.drawingBytes)}`);
+  }
   const paths: SvgPathElement[] = [];
   const notes: string[] = [];
-  const open: { name: string; matrix: SvgMatrix; hidden: boolean }[] = [];
+  const open: { matrix: SvgMatrix; hidden: boolean }[] = [];
   let seen = false;
-  for (const [, closing, name, inner, empty] of plain.matchAll(TAG)) {
-    const local = name.replace(/^.*:/, '');
+  for (const { name, closing, empty, attributes } of tagsOf(text)) {
     if (closing) {
       open.pop();
       continue;
     }
-    const attributes = readAttributes(inner);
     const outer = open[open.length - 1];
     let matrix = outer?.matrix ?? UNCHANGED;
     if (!seen) {
-      if (local !== 'svg') break;
+      if (name !== 'svg') break;
       seen = true;
       matrix = unitMatrix(attributes, notes);
     } else if (attributes.has('transform')) {
       matrix = chained(matrix, parseTransform(attributes.get('transform') ?? ''));
     }
-    const hidden = (outer?.hidden ?? false) || HIDDEN.has(local);
+    const hidden = (outer?.hidden ?? false) || HIDDEN.has(name);
     const d = attributes.get('d');
-    if (local === 'path' && d !== undefined && !hidden) paths.push({ d, toMm: matrix });
-    if (!empty) open.push({ name: local, matrix, hidden });
+    if (name === 'path' && d !== undefined && !hidden) paths.push({ d, toMm: matrix });
+    if (!empty) open.push({ matrix, hidden });
   }
-  if (!seen) throw new RangeError('the text is not an SVG document');
+  if (!seen) throw new OutlineError('the text is not an SVG document');
   return { paths, notes };
 }
 
-const TAG = /<(\/?)([A-Za-z_][\w:.-]*)((?:\s+[\w:.-]+\s*=\s*(?:"[^"]*"|'[^']*'))*)\s*(\/?)>/g;
-
-const readAttributes = (text: string): Map<string, string> =>
-  new Map(
-    [...text.matchAll(/([\w:.-]+)\s*=\s*(?:"([^"]*)"|'([^']*)')/g)].map(([, name, double, single]) => [
-      name,
-      double ?? single,
-    ]),
-  );
-
-function unitMatrix(attributes: Map<string, string>, notes: string[]): SvgMatrix {
+function unitMatrix(attributes: ReadonlyMap<string, string>, notes: string[]): SvgMatrix {
   const width = lengthMm(attributes.get('width'));
   const height = lengthMm(attributes.get('height'));
   const box = (attributes.get('viewBox') ?? '')
@@ -108,8 +98,8 @@ function lengthMm(text: string | undefined): number | null {
   if (text === undefined || text.trim().endsWith('%') || text.trim() === 'auto') return null;
   const match = /^\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*([a-zA-Z]*)\s*$/.exec(text);
   const unit = match ? UNIT_MM[match[2].toLowerCase()] : undefined;
-  if (!match || unit === undefined) throw new RangeError(`the size “${text}” of the document cannot be read`);
+  if (!match || unit === undefined) throw new OutlineError(`the size “${text}” of the document cannot be read`);
   const value = Number(match[1]) * unit;
-  if (!(value > 0)) throw new RangeError('the document has a size of zero');
+  if (!(value > 0)) throw new OutlineError('the document has a size of zero');
   return value;
 }

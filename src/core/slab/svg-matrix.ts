@@ -1,3 +1,5 @@
+import { OutlineError } from './outline-error.ts';
+
 /** An affine map as SVG writes it: (x, y) → (a x + c y + e, b x + d y + f). */
 export type SvgMatrix = readonly [number, number, number, number, number, number];
 
@@ -14,7 +16,7 @@ const DEGREE = Math.PI / 180;
 
 /**
  * Reads a `transform` attribute (SVG 1.1, 7.6): matrix, translate, scale, rotate, skewX, skewY, in any number.
- * @throws RangeError for anything else.
+ * @throws OutlineError for anything else.
  */
 export function parseTransform(text: string): SvgMatrix {
   let matrix = UNCHANGED;
@@ -23,7 +25,7 @@ export function parseTransform(text: string): SvgMatrix {
     matrix = chained(matrix, single(name, n, text));
     return '';
   });
-  if (rest.trim() !== '') throw new RangeError(`the transformation “${text}” cannot be read`);
+  if (rest.trim() !== '') throw new OutlineError(`the transformation “${text}” cannot be read`);
   return matrix;
 }
 
@@ -39,5 +41,5 @@ function single(name: string, n: readonly number[], text: string): SvgMatrix {
     const [x, y] = [n[1] ?? 0, n[2] ?? 0];
     return [c, s, -s, c, x - c * x + s * y, y - s * x - c * y];
   }
-  throw new RangeError(`the transformation “${text}” cannot be read`);
+  throw new OutlineError(`the transformation “${text}” cannot be read`);
 }

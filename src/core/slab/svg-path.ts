@@ -1,3 +1,5 @@
+import { LIMITS } from '../limits.ts';
+import { OutlineError } from './outline-error.ts';
 import type { Point } from './point.ts';
 import { arcToCubics } from './svg-arc.ts';
 import { type SvgMatrix, UNCHANGED } from './svg-matrix.ts';
@@ -11,10 +13,12 @@ export interface SubPath {
 const COUNTS: Readonly<Record<string, number>> = { M: 2, L: 2, H: 1, V: 1, C: 6, S: 4, Q: 4, T: 2, A: 7, Z: 0 };
 /** Curves are split into chords that lie within this of them, mm. */
 const FLAT_MM = 0.1;
+/** Of all strokes together: the outline is only one of them. */
+const MOST_POINTS = 10 * LIMITS.outlinePoints;
 
 /**
  * Reads the `d` of an SVG path (SVG 1.1, 8.3): all its commands, absolute and relative, with curves flattened to 0.1 mm.
- * @param toMm from the path's own units to mm. @throws RangeError that says where the text cannot be read.
+ * @param toMm from the path's own units to mm. @throws OutlineError that says where the text cannot be read.
  */
 export function parseSvgPath(d: string, toMm: SvgMatrix = UNCHANGED): SubPath[] {
   const done: { points: Point[]; closed: boolean }[] = [];
@@ -25,7 +29,16 @@ export function parseSvgPath(d: string, toMm: SvgMatrix = UNCHANGED): SubPath[] 
     [0, 0],
   ];
   let before = '';
-  const out = ([x, y]: Point): Point => [toMm[0] * x + toMm[2] * y + toMm[4], toMm[1] * x + toMm[3] * y + toMm[5]];
+  let count = 0;
+  const out = ([x, y]: Point): Point => {
+    const place: Point = [toMm[0] * x + toMm[2] * y + toMm[4], toMm[1] * x + toMm[3] * y + toMm[5]];
+    if (!(Math.max(Math.abs(place[0]), Math.abs(place[1])) <= LIMITS.drawingReachMm)) throw tooFar();
+    return place;
+  };
+  const counted = (more: number): void => {
+    count += more;
+    if (count > MOST_POINTS) throw new OutlineError(`the path has more than ${MOST_POINTS} points`);
+  };
   const finish = (closed: boolean): void => {
     const last = points[points.length - 1];
     if (points.length > 1 && closed && same(last, points[0])) points.pop();
@@ -35,11 +48,12 @@ export function parseSvgPath(d: string, toMm: SvgMatrix = UNCHANGED): SubPath[] 
   const lineTo = (to: Point): void => {
     if (points.length === 0) points.push(out(here));
     points.push(out(to));
+    counted(1);
     here = to;
   };
   const curveTo = (controls: readonly Point[]): void => {
     if (points.length === 0) points.push(out(here));
-    flatten([here, ...controls].map(out), points);
+    counted(flatten([here, ...controls].map(out), points));
     here = controls[controls.length - 1];
   };
   const mirrored = (): Point => [2 * here[0] - control[0], 2 * here[1] - control[1]];
@@ -83,8 +97,16 @@ export function parseSvgPath(d: string, toMm: SvgMatrix = UNCHANGED): SubPath[] 
 
 const same = (a: Point, b: Point): boolean => Math.hypot(a[0] - b[0], a[1] - b[1]) < 1e-6;
 
-/** A curve of degree m as even steps: their number follows from the largest second difference (Wang's bound). */
-function flatten(controls: readonly Point[], points: Point[]): void {
+const tooFar = (): OutlineError =>
+  new OutlineError(
+    `a point of the path lies further out than ${LIMITS.drawingReachMm / 1000} m: check its numbers and its unit`,
+  );
+
+/**
+ * A curve of degree m as even steps: their number follows from the largest second difference (Wang's bound).
+ * @returns how many; the reach of the points bounds them.
+ */
+function flatten(controls: readonly Point[], points: Point[]): number {
   const degree = controls.length - 1;
   let bend = 0;
   for (let i = 0; i + 2 <= degree; i++) {
@@ -102,6 +124,7 @@ function flatten(controls: readonly Point[], points: Point[]): void {
     }
     points.push(level[0]);
   }
+  return steps;
 }
 
 interface Command {
@@ -118,7 +141,7 @@ function* commands(d: string): Generator<Command> {
   const length = d.trimEnd().length;
   let at = d.length - d.trimStart().length;
   const fail = (): never => {
-    throw new RangeError(`the path cannot be read from “${d.slice(at, at + 12)}” (character ${at + 1}) on`);
+    throw new OutlineError(`the path cannot be read from “${d.slice(at, at + 12)}” (character ${at + 1}) on`);
   };
   const read = (pattern: RegExp): number | null => {
     pattern.lastIndex = at;

@@ -1,4 +1,6 @@
+import { LIMITS } from '../limits.ts';
 import { centreOutline } from './centre-outline.ts';
+import { OutlineError } from './outline-error.ts';
 import type { Point, Polygon } from './point.ts';
 import { areaMm2, boundsMm } from './polygon.ts';
 import { readSvgDocument } from './svg-document.ts';
@@ -29,11 +31,11 @@ export function outlineToSvg(outline: Polygon): string {
 
 /**
  * The outline in an SVG document: the path that encloses most, in mm by the document's own units, moved to the slab's origin.
- * @throws RangeError if there is no path, it cannot be read, encloses nothing or crosses itself.
+ * @throws OutlineError if there is no path, it cannot be read, encloses nothing or crosses itself.
  */
 export function svgToOutline(text: string): ReadOutline {
   const { paths, notes } = readSvgDocument(text);
-  if (paths.length === 0) throw new RangeError('the document holds no path: turn shapes and text into paths first');
+  if (paths.length === 0) throw new OutlineError('the document holds no path: turn shapes and text into paths first');
   return choose(
     paths.flatMap(({ d, toMm }) => parseSvgPath(d, toMm)),
     notes,
@@ -42,19 +44,26 @@ export function svgToOutline(text: string): ReadOutline {
 
 /**
  * The outline in the `d` of an SVG path whose unit is mm.
- * @param toMm other units. @throws RangeError as `svgToOutline` does.
+ * @param toMm other units. @throws OutlineError as `svgToOutline` does.
  */
 export const svgPathToOutline = (d: string, toMm?: SvgMatrix): ReadOutline => choose(parseSvgPath(d, toMm), []);
 
 function choose(strokes: readonly SubPath[], notes: readonly string[]): ReadOutline {
-  if (strokes.length === 0) throw new RangeError('the path holds no line');
+  if (strokes.length === 0) throw new OutlineError('the path holds no line');
   const said = [...notes];
-  const [largest, ...others] = [...strokes].sort((p, q) => areaMm2(q.points) - areaMm2(p.points));
-  if (others.length > 0)
+  const areas = strokes.map(({ points }) => areaMm2(points));
+  const largest = strokes[areas.indexOf(areas.reduce((most, area) => Math.max(most, area)))];
+  if (strokes.length > 1)
     said.push(`The drawing has ${strokes.length} lines; the one that encloses most is the outline.`);
   if (!largest.closed)
     said.push('The line was open and has been closed by a straight piece from its end to its start.');
-  return { outline: centreOutline(distinct(largest.points)).outline, notes: said };
+  const outline = distinct(largest.points);
+  if (outline.length > LIMITS.outlinePoints) {
+    throw new OutlineError(
+      `the outline has ${outline.length} points and up to ${LIMITS.outlinePoints} can be read: simplify it where it was drawn`,
+    );
+  }
+  return { outline: centreOutline(outline).outline, notes: said };
 }
 
 /** Without points that lie on the one before. */

@@ -1,6 +1,6 @@
 import { Input, Label, Text, TextField } from 'react-aria-components';
 import { extraWordsFault } from '../../../core/export/gcode/extra-words.ts';
-import type { Control } from '../../../core/piece/control-schema.ts';
+import { type Control, POWER_SCALE } from '../../../core/piece/control-schema.ts';
 import { ChoiceControl } from '../../controls/ChoiceControl.tsx';
 import { PairSwitch } from '../../controls/PairSwitch.tsx';
 import { SwitchControl } from '../../controls/SwitchControl.tsx';
@@ -27,8 +27,8 @@ export function ControllerControls() {
         unit=""
         value={control.powerScale}
         onChange={(powerScale) => edit({ powerScale })}
-        low={0}
-        high={1000000}
+        low={POWER_SCALE.least}
+        high={POWER_SCALE.most}
         sliderHigh={1000}
         step={1}
       />

@@ -1,4 +1,6 @@
 import * as z from 'zod/mini';
+import { fitProblems, InputError } from '../../input-error.ts';
+import { checkDocument, parseJson } from '../../json-document.ts';
 import { number, share, text, whole } from '../../piece/fields.ts';
 import { screenMethodSchema } from '../../piece/schema.ts';
 
@@ -36,7 +38,7 @@ const patch = z.strictObject({
   /** One after another, cold in between. */
   burns: z.array(burn).check(z.minLength(1), z.maxLength(3)),
   /** What is known of how warm each burn finds the work: K for a share of 1 of the heat that stays. */
-  warmthPerShareK: z.array(number(0, 10000)),
+  warmthPerShareK: z.array(number(0, 10000)).check(z.maxLength(3)),
 });
 
 const line = z.strictObject({ id: text, label: text, box, burn });
@@ -68,7 +70,9 @@ export const cardSchema = z.strictObject({
   reference: box,
   patches: z.array(patch).check(z.maxLength(400)),
   /** Rows of patches by rising power or tone, as ids: what is asked of the eye. */
-  ladders: z.array(z.strictObject({ name: text, patches: z.array(text) })),
+  ladders: z
+    .array(z.strictObject({ name: text, patches: z.array(text).check(z.maxLength(400)) }))
+    .check(z.maxLength(100)),
   lines: z.array(line).check(z.maxLength(100)),
   vernier: z.nullable(vernier),
 });
@@ -83,23 +87,18 @@ export type CardLine = z.infer<typeof line>;
 export const powerOf = ({ darkEndPower, lightEndPower, lightness }: CardBurn): number =>
   darkEndPower + (lightEndPower - darkEndPower) * lightness;
 
-export class CardError extends Error {}
+export class CardError extends InputError {}
 
 /** @throws CardError for damaged JSON, another kind of file or a newer version. */
 export function parseCard(textOf: string): Card {
-  let json: unknown;
-  try {
-    json = JSON.parse(textOf);
-  } catch {
-    throw new CardError('the card is damaged: its JSON cannot be read');
-  }
+  const json = parseJson(textOf, refuse);
   const { format, version } = (json ?? {}) as { format?: unknown; version?: unknown };
   if (format !== 'foreburn-card') throw new CardError('this is not a card: it lacks "format": "foreburn-card"');
   if (typeof version === 'number' && version > 1) {
     throw new CardError('the card was made by a newer Foreburn; update Foreburn to read it');
   }
-  const result = cardSchema.safeParse(json);
-  if (result.success) return result.data;
-  const [first] = result.error.issues;
-  throw new CardError(`the card is damaged at ${first.path.join('.') || 'its top'}: ${first.message}`);
+  return checkDocument(cardSchema, json, 'the card', refuse);
 }
+
+const refuse = (problems: readonly string[], count: number): CardError =>
+  new CardError(`the card is damaged: ${fitProblems(problems, count).join('; ')}`);

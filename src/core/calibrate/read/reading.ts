@@ -1,4 +1,6 @@
 import * as z from 'zod/mini';
+import { fitProblems, InputError } from '../../input-error.ts';
+import { checkDocument, parseJson } from '../../json-document.ts';
 import { lab, number, text, whole } from '../../piece/fields.ts';
 import { CARD_KINDS } from '../cards/card.ts';
 
@@ -46,24 +48,19 @@ export const readingSchema = z.strictObject({
 
 export type CardReading = z.infer<typeof readingSchema>;
 
-export class ReadingError extends Error {}
+export class ReadingError extends InputError {}
 
 /** @throws ReadingError for damaged JSON, another kind of file or a newer version. */
 export function parseReading(textOf: string): CardReading {
-  let json: unknown;
-  try {
-    json = JSON.parse(textOf);
-  } catch {
-    throw new ReadingError('the reading is damaged: its JSON cannot be read');
-  }
+  const json = parseJson(textOf, refuse);
   const { format, version } = (json ?? {}) as { format?: unknown; version?: unknown };
   if (format !== 'foreburn-reading')
     throw new ReadingError('this is not a reading: it lacks "format": "foreburn-reading"');
   if (typeof version === 'number' && version > 1) {
     throw new ReadingError('the reading was made by a newer Foreburn; update Foreburn to use it');
   }
-  const result = readingSchema.safeParse(json);
-  if (result.success) return result.data;
-  const [first] = result.error.issues;
-  throw new ReadingError(`the reading is damaged at ${first.path.join('.') || 'its top'}: ${first.message}`);
+  return checkDocument(readingSchema, json, 'the reading', refuse);
 }
+
+const refuse = (problems: readonly string[], count: number): ReadingError =>
+  new ReadingError(`the reading is damaged: ${fitProblems(problems, count).join('; ')}`);

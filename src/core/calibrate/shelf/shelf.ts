@@ -1,4 +1,7 @@
 import * as z from 'zod/mini';
+import { cut, fitProblems, InputError } from '../../input-error.ts';
+import { checkDocument, parseJson, show } from '../../json-document.ts';
+import { LIMITS } from '../../limits.ts';
 import { number, text } from '../../piece/fields.ts';
 import { certaintySchema, heatSchema, machineSchema, type Piece, stackSchema } from '../../piece/schema.ts';
 
@@ -6,7 +9,7 @@ import { certaintySchema, heatSchema, machineSchema, type Piece, stackSchema } f
 export const shelfEntrySchema = z.strictObject({
   name: text.check(z.minLength(1)),
   /** The day it was calibrated, as the maker's clock had it: YYYY-MM-DD. */
-  date: text.check(z.regex(/^\d{4}-\d{2}-\d{2}$/)),
+  date: text.check(z.regex(/^\d{4}-\d{2}-\d{2}$/, { error: 'a day like 2031-05-02' })),
   /** Where the picture of its card is kept; empty if none is. */
   cardPicture: text,
   note: z.string().check(z.maxLength(2000)),
@@ -25,7 +28,7 @@ export interface Shelf {
 export const EMPTY_SHELF: Shelf = { entries: [] };
 export const SHELF_VERSION = 1;
 
-export class ShelfError extends Error {}
+export class ShelfError extends InputError {}
 
 /** What of a piece goes on the shelf. @throws ShelfError if it is not calibrated. */
 export function shelve(
@@ -35,7 +38,7 @@ export function shelve(
   if (piece.certainty.source !== 'calibrated') {
     throw new ShelfError('only calibrated numbers go on the shelf: burn a card, read it and fit it first');
   }
-  const entry = shelfEntrySchema.safeParse({
+  const entry = {
     name: label.name,
     date: label.date,
     cardPicture: label.cardPicture ?? '',
@@ -45,12 +48,17 @@ export function shelve(
     heat: piece.heat,
     certainty: piece.certainty,
     rowOffsetErrorMm: piece.passes[0].rowOffsetErrorMm,
-  });
-  if (entry.success) return entry.data;
-  throw new ShelfError(
-    `the entry cannot be kept: ${entry.error.issues[0].path.join('.')} ${entry.error.issues[0].message}`,
-  );
+  };
+  return checkEntry(entry, 'the entry cannot be kept');
 }
+
+const checkEntry = (entry: unknown, said: string): ShelfEntry =>
+  checkDocument(
+    shelfEntrySchema,
+    entry,
+    'the entry',
+    (problems, count) => new ShelfError(`${said}: ${fitProblems(problems, count).join('; ')}`),
+  );
 
 /** The piece with stack and machine from the shelf; slab, picture and passes stay, but for the offset of backward rows. */
 export const takeFromShelf = (piece: Piece, entry: ShelfEntry): Piece => ({
@@ -63,11 +71,7 @@ export const takeFromShelf = (piece: Piece, entry: ShelfEntry): Piece => ({
 });
 
 /** Puts an entry on the shelf, in place of one of the same name. */
-export const putOnShelf = (shelf: Shelf, entry: ShelfEntry): Shelf => ({
-  entries: [...shelf.entries.filter(({ name }) => name !== entry.name), entry].sort((a, b) =>
-    a.name < b.name ? -1 : 1,
-  ),
-});
+export const putOnShelf = (shelf: Shelf, entry: ShelfEntry): Shelf => mergeShelves(shelf, { entries: [entry] });
 
 /** The shelf as a file. */
 export const exportShelf = (shelf: Shelf): string =>
@@ -84,35 +88,37 @@ export interface ImportedShelf {
  * @throws ShelfError if the file as a whole is damaged, something else, or newer.
  */
 export function importShelf(fileText: string): ImportedShelf {
-  let json: unknown;
-  try {
-    json = JSON.parse(fileText);
-  } catch (error) {
-    throw new ShelfError(`the shelf is damaged: its JSON cannot be read (${(error as Error).message})`);
-  }
+  const json = parseJson(fileText, ([reason]) => new ShelfError(`the shelf is damaged: ${reason}`));
   const { format, version, entries } = (json ?? {}) as { format?: unknown; version?: unknown; entries?: unknown };
   if (format !== 'foreburn-shelf') throw new ShelfError('this is not a shelf: it lacks "format": "foreburn-shelf"');
-  if (typeof version !== 'number' || version > SHELF_VERSION) {
+  if (typeof version === 'number' && version > SHELF_VERSION) {
     throw new ShelfError(
-      `the shelf was saved by a newer Foreburn (version ${String(version)}); update Foreburn to open it`,
+      `the shelf was saved by a newer Foreburn (version ${show(version)}); update Foreburn to open it`,
     );
   }
+  if (version !== SHELF_VERSION) {
+    throw new ShelfError(`the shelf is damaged: version: must be ${SHELF_VERSION}, got ${show(version)}`);
+  }
   if (!Array.isArray(entries)) throw new ShelfError('the shelf is damaged: it has no list of entries');
-  const good: ShelfEntry[] = [];
+  const good = new Map<string, ShelfEntry>();
   const refused: { name: string; reason: string }[] = [];
   entries.forEach((one: unknown, i) => {
-    const name = String((one as { name?: unknown } | null)?.name ?? `entry ${i + 1}`);
-    const result = shelfEntrySchema.safeParse(one);
-    if (!result.success) {
-      const [issue] = result.error.issues;
-      refused.push({ name, reason: `damaged at ${issue.path.join('.') || 'its top'}: ${issue.message}` });
-    } else if (good.some((entry) => entry.name === result.data.name)) {
-      refused.push({ name, reason: 'there is another entry of this name before it' });
-    } else good.push(result.data);
+    const named = (one as { name?: unknown } | null)?.name;
+    const name = typeof named === 'string' ? cut(named, LIMITS.quoted) : `entry ${i + 1}`;
+    try {
+      const entry = checkEntry(one, 'damaged');
+      if (good.has(entry.name)) throw new ShelfError('there is another entry of this name before it');
+      good.set(entry.name, entry);
+    } catch (error) {
+      if (!(error instanceof ShelfError)) throw error;
+      refused.push({ name, reason: error.message });
+    }
   });
-  return { shelf: { entries: good }, refused };
+  return { shelf: { entries: [...good.values()] }, refused };
 }
 
 /** Both shelves in one; entries of the second win. */
-export const mergeShelves = (ours: Shelf, theirs: Shelf): Shelf =>
-  theirs.entries.reduce((shelf, entry) => putOnShelf(shelf, entry), ours);
+export function mergeShelves(ours: Shelf, theirs: Shelf): Shelf {
+  const byName = new Map([...ours.entries, ...theirs.entries].map((entry) => [entry.name, entry]));
+  return { entries: [...byName.values()].sort((a, b) => (a.name < b.name ? -1 : 1)) };
+}

@@ -1,0 +1,91 @@
+import { applyOptions, numberOption, parsePass } from '../../../src/cli/options.ts';
+import { extraLines, extraWordsFault } from '../../../src/core/export/gcode/extra-words.ts';
+import { readPieceCode } from '../../../src/core/paper/piece-code.ts';
+import { createPiece } from '../../../src/core/piece/defaults.ts';
+import { checkPiece } from '../../../src/core/piece/parse.ts';
+import type { Dice } from '../dice.ts';
+import { bytesText, type Format, textBytes } from '../format.ts';
+
+const typed =
+  (words: readonly string[], most = 12) =>
+  (dice: Dice) => {
+    const odd = [
+      '',
+      ' ',
+      '-',
+      '=',
+      ',',
+      '1e999',
+      'NaN',
+      'Infinity',
+      '0x1F',
+      '-0',
+      '1e-400',
+      '９',
+      '\u0000',
+      '\u2028',
+      '"',
+      '’',
+      '(',
+    ];
+    const count = dice.chance(0.01) ? 20_000 : 1 + dice.below(most);
+    const text = Array.from({ length: count }, () => (dice.chance(0.6) ? dice.pick(words) : dice.pick(odd))).join('');
+    return { bytes: textBytes(text) };
+  };
+const PASS = [
+  'light',
+  'dark',
+  'feed',
+  'pitch',
+  'heading',
+  'focus',
+  'screen',
+  '=',
+  '=',
+  ',',
+  '50',
+  '7000',
+  '0.1',
+  'bayer-4',
+];
+
+/** The settings of a pass as they are typed on the command line: what is taken makes a piece that can be opened. */
+export const options: Format = {
+  make: typed(PASS, 9),
+  take(bytes) {
+    const text = bytesText(bytes);
+    const applied = applyOptions(createPiece('', ''), { pass: [text] });
+    checkPiece(JSON.parse(JSON.stringify(applied)));
+    return { told: JSON.stringify(parsePass(text)) };
+  },
+};
+
+export const numbers: Format = {
+  make: typed(['1', '2', '.', '5', 'e', '-', '+', '1000'], 5),
+  take(bytes) {
+    const value = numberOption('--power-scale', bytesText(bytes), 1, 1_000_000);
+    if (!(value >= 1 && value <= 1_000_000)) throw new Error(`${value} is beyond the range`);
+    return { told: String(value) };
+  },
+};
+
+/** Lines of the maker's own for the machine, 200 characters at most. */
+export const ownLines: Format = {
+  make: typed(
+    ['G4', 'P', '1', '.5', 'M8', 'M9', 'M0', '\n', ';', '|', ' ', 'G0', 'X1', 'S100', '(air', ')', '%', '!'],
+    30,
+  ),
+  take(bytes) {
+    const text = bytesText(bytes).slice(0, 200);
+    const fault = extraWordsFault(text);
+    return { told: fault ?? extraLines(text).join('\n'), messages: fault ? [fault] : [] };
+  },
+};
+
+export const code: Format = {
+  make: typed(['7KQ2', 'M0XB', '-', 'o', 'l', 'U', 'ß', 'ŉ'], 6),
+  take(bytes) {
+    const read = readPieceCode(bytesText(bytes));
+    return { told: String(read), again: () => String(read === null ? null : readPieceCode(read)) };
+  },
+};
