@@ -9,6 +9,7 @@ import { type CardPhoto, useCalibrate } from './calibrate-store.ts';
 import type { CardLooks } from './messages.ts';
 import { moveCorner, openCardPhoto } from './read-actions.ts';
 import '../slab-photo/slab-photo.css';
+import { inBackground } from '../faults/tell-fault.ts';
 
 const CORNERS = ['left top', 'right top', 'right bottom', 'left bottom'];
 
@@ -21,7 +22,7 @@ export function PhotoPlace({ card }: { card: Card; looks: CardLooks }) {
       getDropOperation={() => 'copy'}
       onDrop={(event) => {
         const item = event.items.find((one) => one.kind === 'file');
-        if (item?.kind === 'file') void item.getFile().then(openCardPhoto);
+        if (item?.kind === 'file') inBackground(item.getFile().then(openCardPhoto));
       }}
     >
       {photo ? <Marked photo={photo} card={card} /> : <Empty />}
