@@ -41,7 +41,7 @@ function withoutGraphics(): string | null {
 
 export function App() {
   return (
-    <Section name="The page">
+    <Section name="The page" place="section-afloat">
       <Page />
     </Section>
   );
@@ -67,7 +67,7 @@ function Page() {
           </Suspense>
         </Section>
       </main>
-      <Section name="The column of steps">
+      <Section name="The column of steps" place="column">
         <Column />
       </Section>
       <SideNames padding={padding} />
@@ -75,11 +75,11 @@ function Page() {
       <ViewTools handle={handle} />
       <Readout />
       <PlaceLine />
-      <Section name="The strip of proofs">
+      <Section name="The strip of proofs" place="proof-strip">
         <ProofStrip />
       </Section>
       <Notice />
-      <Section name="The calibration">
+      <Section name="The calibration" place="section-afloat">
         <CalibrateSheet />
       </Section>
       <div className="drop-veil" aria-hidden="true">

@@ -71,6 +71,11 @@ export function Column() {
             </Disclosure>
           );
         })}
+        <footer className="column-foot">
+          <a href="./licences.html" target="_blank" rel="noreferrer">
+            Licences
+          </a>
+        </footer>
       </div>
     </aside>
   );

@@ -18,7 +18,7 @@ export async function createCliRunner(): Promise<StripRunner> {
 }
 
 /** A thread that ends without being told to is noticed by its exit. */
-const openThread =
+export const openThread =
   (file: URL): OpenPort =>
   ({ onMessage, onLost }) => {
     const worker = new Worker(file);

@@ -47,14 +47,6 @@ export interface BurnPassOutput {
 
 export type BackendName = 'reference' | 'cpu' | 'webgl2' | 'webgpu';
 
-/** What computed is gone or has failed: what it gave is refused, and it is to be chosen anew. */
-export class DeviceLost extends Error {
-  constructor(message: string) {
-    super(message);
-    this.name = 'DeviceLost';
-  }
-}
-
 /** A way to compute the burn. `burnPass` may be awaited on every backend. */
 export interface BurnBackend {
   readonly name: BackendName;

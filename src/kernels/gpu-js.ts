@@ -1,14 +1,7 @@
 import type { GPU, GPUVariableType, IGPUFunctionSettings, IKernelRunShortcut } from 'gpu.js';
+import { CARD_LOST, DeviceLost, watchContext } from '../core/card-watch.ts';
 import sources from './burn.kernel.ts?kernel';
-import { watchContext } from './card-watch.ts';
-import {
-  type BackendName,
-  type BurnBackend,
-  type BurnPassInput,
-  type BurnPassOutput,
-  DeviceLost,
-  type Plane,
-} from './contract.ts';
+import type { BackendName, BurnBackend, BurnPassInput, BurnPassOutput, Plane } from './contract.ts';
 import { kernelNumbers } from './kernel-numbers.ts';
 
 type Mode = Exclude<BackendName, 'reference'>;
@@ -122,7 +115,7 @@ function watchCard(kernel: IKernelRunShortcut, mode: Mode): () => void {
   const { context } = kernel.kernel as unknown as { context: unknown };
   if (mode === 'webgl2') return watchContext(context as Parameters<typeof watchContext>[0]);
   return () => {
-    if ((context as { isLost: boolean }).isLost) throw new DeviceLost('the graphics card was lost while it computed');
+    if ((context as { isLost: boolean }).isLost) throw new DeviceLost(CARD_LOST);
   };
 }
 

@@ -1,4 +1,4 @@
-import { DeviceLost } from '../kernels/contract.ts';
+import { DeviceLost } from '../core/card-watch.ts';
 import { createJobShelf, type StripRunner } from './runner.ts';
 
 /**

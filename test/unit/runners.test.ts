@@ -1,9 +1,8 @@
 import { describe, expect, test } from 'vitest';
+import { DeviceLost, watchContext } from '../../src/core/card-watch.ts';
 import { lazily } from '../../src/core/lazily.ts';
 import { type Answerers, createAnswering } from '../../src/core/remote/answers.ts';
 import { type OpenPort, RemoteLost } from '../../src/core/remote/remote.ts';
-import { watchContext } from '../../src/kernels/card-watch.ts';
-import { DeviceLost } from '../../src/kernels/contract.ts';
 import { createLastingRunner } from '../../src/sim/lasting-runner.ts';
 import { createPoolRunner, type StripQuestions } from '../../src/sim/pool.ts';
 import { createJobShelf, type StripRunner } from '../../src/sim/runner.ts';

@@ -7,6 +7,8 @@ import './section.css';
 interface SectionProps {
   /** As it begins a sentence: "The mask". */
   name: string;
+  /** Where the words stand: a class that has the place of what failed. */
+  place?: string;
   /** What it means in words of its own; null for a fault that is not known here. */
   explain?: (fault: Error) => string | null;
   children: ReactNode;
@@ -31,10 +33,10 @@ export class Section extends Component<SectionProps, SectionState> {
 
   override render(): ReactNode {
     const { fault } = this.state;
-    const { name, explain, children } = this.props;
+    const { name, place = '', explain, children } = this.props;
     if (!fault) return children;
     return (
-      <div className="section-fault" role="alert">
+      <div className={`section-fault ${place}`} role="alert">
         <h2>{name} cannot be shown</h2>
         <p>{explain?.(fault) ?? `Something went wrong there (${fault.message}). Your piece is as it was.`}</p>
         <div className="section-fault-ways">

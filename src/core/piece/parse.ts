@@ -1,4 +1,4 @@
-import type * as z from 'zod/mini';
+import type * as z from '../zod.ts';
 import { migratePiece, type PieceJson } from './migrations.ts';
 import { PIECE_VERSION, type Piece, pieceSchema } from './schema.ts';
 

@@ -1,5 +1,5 @@
-import * as z from 'zod/mini';
 import { lab, number, text, whole } from '../../piece/fields.ts';
+import * as z from '../../zod.ts';
 import { CARD_KINDS } from '../cards/card.ts';
 
 const deviation = number(0.000001, 1000);

@@ -1,6 +1,6 @@
-import * as z from 'zod/mini';
 import { number, text } from '../../piece/fields.ts';
 import { certaintySchema, heatSchema, machineSchema, type Piece, stackSchema } from '../../piece/schema.ts';
+import * as z from '../../zod.ts';
 
 /** A calibrated stack on a machine, as it is kept for later pieces. */
 export const shelfEntrySchema = z.strictObject({

@@ -1,4 +1,10 @@
-import { DeviceLost } from './contract.ts';
+/** What computed or drew is gone or has failed: what it gave is refused, and it is to be chosen anew. */
+export class DeviceLost extends Error {
+  constructor(message: string) {
+    super(message);
+    this.name = 'DeviceLost';
+  }
+}
 
 /** As much of WebGL 2 as is needed here; this layer knows no browser. */
 interface Gl {
@@ -20,7 +26,9 @@ interface Gl {
   readPixels(...args: readonly unknown[]): void;
 }
 
-const TOKEN = new Uint8Array([201, 87, 33, 142]);
+export const CARD_LOST = 'The graphics card stopped working meanwhile. Try again.';
+
+const TOKEN = new Uint8Array([201, 87, 33, 255]);
 
 /**
  * Watches a context of WebGL 2. A card that is gone reads back zeros without an error, and the browser tells of the loss only later;
@@ -50,7 +58,7 @@ export function watchContext(gl: Gl): () => void {
     const pixel = new Uint8Array(TOKEN.length);
     within(() => gl.readPixels(0, 0, 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, pixel));
     if (gl.isContextLost() || TOKEN.some((value, i) => pixel[i] !== value)) {
-      throw new DeviceLost('the graphics card was lost while it computed');
+      throw new DeviceLost(CARD_LOST);
     }
   };
 }
