@@ -75,7 +75,6 @@ describe('the doors of the page', () => {
     await press(/^For the client/);
     await press('Open the mock-up');
     await page.locator('.mockup-view canvas[data-drawn]').waitFor({ timeout: PATIENCE_MS });
-    await save('Save a model (GLB)');
     await close('Mock-up for the client');
     await press(/^Watch it burn/);
     await press('Open the burn');

@@ -40,7 +40,9 @@ export class Section extends Component<SectionProps, SectionState> {
         <h2>{name} cannot be shown</h2>
         <p>{explain?.(fault) ?? `Something went wrong there (${fault.message}). Your piece is as it was.`}</p>
         <div className="section-fault-ways">
-          <Button onPress={this.tryAgain}>Try again</Button>
+          <Button className="wide" onPress={this.tryAgain}>
+            Try again
+          </Button>
           <Button className="quiet" onPress={savePiece}>
             Save the piece as a file
           </Button>
