@@ -1,6 +1,8 @@
 import react from '@vitejs/plugin-react';
 import { build, type Plugin, transformWithOxc } from 'vite';
 import { defineConfig } from 'vitest/config';
+import { doors } from './src/build/doors.ts';
+import { createNotices } from './src/build/notices.ts';
 
 /**
  * `import sources from './burn.kernel.ts?kernel'` yields `{ name: source }` for each top-level function of the file, types
@@ -72,16 +74,25 @@ const commandLine = {
   },
 };
 
+const notices = createNotices();
+
 export default defineConfig(({ mode }) => ({
   base: './',
-  plugins: [kernelSources(), bundledPrograms(), react()],
-  worker: { format: 'es', plugins: () => [kernelSources(), bundledPrograms()] },
+  plugins: [kernelSources(), bundledPrograms(), doors(), notices.gather(), notices.write(), react()],
+  worker: { format: 'es', plugins: () => [kernelSources(), bundledPrograms(), notices.gather()] },
   build:
     mode === 'cli'
       ? { ...commandLine, copyPublicDir: false }
       : { outDir: 'dist/page', emptyOutDir: true, target: 'es2023', chunkSizeWarningLimit: 1500 },
   preview: { port: 4380 },
-  server: { port: 4380 },
+  server: {
+    port: 4380,
+    headers: {
+      'Content-Security-Policy': "frame-ancestors 'none'",
+      'X-Content-Type-Options': 'nosniff',
+      'Referrer-Policy': 'no-referrer',
+    },
+  },
   test: {
     // Every core: by default one is left free, which on two of them is half.
     maxWorkers: '100%',

@@ -1,14 +1,15 @@
-import { lazy, Suspense, useEffect, useRef, useState } from 'react';
+import { Suspense, useEffect, useRef, useState } from 'react';
 import { DropZone } from 'react-aria-components';
 import type { Padding, SlabViewHandle } from '../view/SlabView.tsx';
 import { Column } from './Column.tsx';
 import { CalibrateSheet } from './calibrate/CalibrateButton.tsx';
 import { droppedFiles } from './dropped-files.ts';
+import { lazyPart } from './faults/lazy-part.tsx';
+import { Section } from './faults/Section.tsx';
 import { takeFiles } from './files.ts';
 import { Notice } from './Notice.tsx';
 import { PlaceLine } from './stage/PlaceLine.tsx';
 import { Readout } from './stage/Readout.tsx';
-import { StageFault } from './stage/StageFault.tsx';
 import { ViewTools } from './stage/ViewTools.tsx';
 import { redo, undo } from './stores/piece-store.ts';
 import { setProof } from './stores/proof-store.ts';
@@ -18,7 +19,7 @@ import { PIN_TYPE } from './strip/pin-type.ts';
 import { SideNames } from './strip/SideNames.tsx';
 
 /** three is half of the page: the column need not wait for it. */
-const Stage = lazy(() => import('./stage/Stage.tsx').then((module) => ({ default: module.Stage })));
+const Stage = lazyPart(() => import('./stage/Stage.tsx').then((module) => module.Stage));
 
 const STRIP_PX = 116;
 /** Below these widths (the second if the page is upright) the column lies under the slab instead of beside it; see styles.css. */
@@ -33,7 +34,21 @@ function paddingFor(width: number, height: number): Padding {
   return { left: width <= SNUG_PX ? 320 : 364, right: 36, top: 64, bottom: STRIP_PX + 24 };
 }
 
+/** Why the slab may not be there, in words; null where WebGL 2 is not what is missing. */
+function withoutGraphics(): string | null {
+  if (document.createElement('canvas').getContext('webgl2')) return null;
+  return 'The browser gives the page no WebGL 2. Turn on hardware acceleration or use another browser. Proofs are computed all the same: their numbers stand on the strip, and Hand over saves them as pictures.';
+}
+
 export function App() {
+  return (
+    <Section name="The page" place="section-afloat">
+      <Page />
+    </Section>
+  );
+}
+
+function Page() {
   const handle = useRef<SlabViewHandle>(null);
   const padding = usePadding();
   useUndoKeys();
@@ -46,21 +61,27 @@ export function App() {
       }}
     >
       <main className="stage" aria-label="The slab">
-        <StageFault>
+        <Section name="The slab" explain={withoutGraphics}>
           <Suspense fallback={null}>
             <Stage handle={handle} padding={padding} />
           </Suspense>
-        </StageFault>
+        </Section>
       </main>
-      <Column />
+      <Section name="The column of steps" place="column">
+        <Column />
+      </Section>
       <SideNames padding={padding} />
       <CompareTools />
       <ViewTools handle={handle} />
       <Readout />
       <PlaceLine />
-      <ProofStrip />
+      <Section name="The strip of proofs" place="proof-strip">
+        <ProofStrip />
+      </Section>
       <Notice />
-      <CalibrateSheet />
+      <Section name="The calibration" place="section-afloat">
+        <CalibrateSheet />
+      </Section>
       <div className="drop-veil" aria-hidden="true">
         Drop the photograph, or a piece
       </div>

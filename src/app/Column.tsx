@@ -4,6 +4,8 @@ import { useStore } from 'zustand';
 import type { Piece } from '../core/piece/schema.ts';
 import { mmPerSToMmPerMin } from '../core/units.ts';
 import { UncalibratedMark } from './controls/UncalibratedMark.tsx';
+import { Section } from './faults/Section.tsx';
+import { inBackground } from './faults/tell-fault.ts';
 import { openDemo, PIECE_TYPES, takeFiles } from './files.ts';
 import { CoatsStep } from './steps/CoatsStep.tsx';
 import { HandOverStep } from './steps/HandOverStep.tsx';
@@ -12,7 +14,7 @@ import { PictureStep } from './steps/PictureStep.tsx';
 import { ProofStep } from './steps/ProofStep.tsx';
 import { SlabStep } from './steps/SlabStep.tsx';
 import { redo, undo, usePieceStore } from './stores/piece-store.ts';
-import { useProofStore } from './stores/proof-store.ts';
+import { type ProofRecord, useProofStore } from './stores/proof-store.ts';
 import { STEPS, type Step, setSession, useSessionStore } from './stores/session-store.ts';
 import { percent, powers } from './words.ts';
 
@@ -60,13 +62,20 @@ export function Column() {
               <DisclosurePanel className="step-panel">
                 {open && (
                   <div className="step-body">
-                    <Panel />
+                    <Section name={`The step “${TITLES[step]}”`}>
+                      <Panel />
+                    </Section>
                   </div>
                 )}
               </DisclosurePanel>
             </Disclosure>
           );
         })}
+        <footer className="column-foot">
+          <a href="./licences.html" target="_blank" rel="noreferrer">
+            Licences
+          </a>
+        </footer>
       </div>
     </aside>
   );
@@ -90,10 +99,13 @@ function Head() {
         <Input placeholder="Name of the piece" />
       </TextField>
       <div className="head-actions">
-        <FileTrigger acceptedFileTypes={PIECE_TYPES} onSelect={(files) => void takeFiles(files ? [...files] : [])}>
+        <FileTrigger
+          acceptedFileTypes={PIECE_TYPES}
+          onSelect={(files) => inBackground(takeFiles(files ? [...files] : []))}
+        >
           <Button className="quiet">Open piece…</Button>
         </FileTrigger>
-        <Button className="quiet" onPress={() => void openDemo()}>
+        <Button className="quiet" onPress={() => inBackground(openDemo())}>
           Demo piece
         </Button>
         <span className="spacer" />
@@ -108,13 +120,21 @@ function Head() {
   );
 }
 
+const STATUS_WORDS: Readonly<Record<ProofRecord['status'], string>> = {
+  computing: 'computing…',
+  done: '',
+  failed: 'not computed',
+  stopped: 'stopped',
+  waiting: 'not computed',
+};
+
 /** What the step holds, so that a closed one still tells. */
 function StepSummary({ step }: { step: Step }) {
   const piece = usePieceStore((state) => state.piece);
   const current = useProofStore((state) => state.current);
   if (step !== 'proof') return <small>{summaryOf(step, piece)}</small>;
   const summary = current?.result?.summary;
-  if (!summary) return <small>computing…</small>;
+  if (!summary) return <small>{STATUS_WORDS[current?.status ?? 'computing']}</small>;
   return (
     <small>
       {percent(summary.unclearedShare)} uncleared <UncalibratedMark source={current?.piece.certainty.source} />

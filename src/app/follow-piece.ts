@@ -1,4 +1,5 @@
 import { pieceImages } from '../core/piece/images.ts';
+import { inBackground } from './faults/tell-fault.ts';
 import { photoBytes, saveWork } from './photo-bytes.ts';
 import { openPhoto, orderProof } from './proof-client.ts';
 import { usePieceStore } from './stores/piece-store.ts';
@@ -33,6 +34,6 @@ export function followPiece(): void {
     ordered = { physics, photoKey: photo.key };
     const bytes = photoBytes(photo.key);
     const opened = bytes ? openPhoto(photo.key, bytes) : Promise.resolve();
-    void opened.then(() => orderProof(usePieceStore.getState().piece, photo.key));
+    inBackground(opened.then(() => orderProof(usePieceStore.getState().piece, photo.key)));
   });
 }

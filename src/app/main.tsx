@@ -3,6 +3,7 @@ import '@fontsource-variable/public-sans/index.css';
 import { StrictMode } from 'react';
 import { createRoot } from 'react-dom/client';
 import { App } from './App.tsx';
+import { inBackground, listenForFaults } from './faults/tell-fault.ts';
 import { openFirst } from './files.ts';
 import { followPiece } from './follow-piece.ts';
 import { keepPins } from './pin-storage.ts';
@@ -10,16 +11,20 @@ import './styles.css';
 
 const root = document.getElementById('root');
 if (!root) throw new Error('the page has no place for the app');
+listenForFaults();
 followPiece();
-void keepPins();
+inBackground(keepPins());
 const page = createRoot(root);
 page.render(<p className="opening">Opening the piece…</p>);
 // What can be changed before the piece is there would be lost when it comes. Its view, half of the page, loads meanwhile.
-void import('./stage/Stage.tsx');
-void openFirst().finally(() =>
-  page.render(
-    <StrictMode>
-      <App />
-    </StrictMode>,
+// If it does not come, the place where it is shown says so.
+import('./stage/Stage.tsx').catch(() => {});
+inBackground(
+  openFirst().finally(() =>
+    page.render(
+      <StrictMode>
+        <App />
+      </StrictMode>,
+    ),
   ),
 );

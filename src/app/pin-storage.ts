@@ -1,5 +1,6 @@
 import { get, set } from 'idb-keyval';
 import { parsePiece } from '../core/piece/parse.ts';
+import { inBackground } from './faults/tell-fault.ts';
 import { freshId } from './pins.ts';
 import { type PinnedProof, type ProofRecord, setProof, useProofStore } from './stores/proof-store.ts';
 
@@ -35,10 +36,10 @@ export async function keepPins(): Promise<void> {
     if (pins === before) return;
     before = pins;
     clearTimeout(timer);
-    timer = setTimeout(() => void save(), SETTLE_MS);
+    timer = setTimeout(() => inBackground(save()), SETTLE_MS);
   });
   // A page that is left in between loses nothing.
-  addEventListener('pagehide', () => void save());
+  addEventListener('pagehide', () => inBackground(save()));
 }
 
 /** One that cannot be read any more is left out; nothing of it could be computed. */

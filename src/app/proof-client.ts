@@ -1,103 +1,91 @@
 import { Cancelled } from '../core/cancelled.ts';
 import type { Piece } from '../core/piece/schema.ts';
+import { type AskOptions, createRemote, RemoteLost } from '../core/remote/remote.ts';
+import type { PartOf } from '../core/remote/wire.ts';
 import type { ProofSurface } from '../view/proof-surface.ts';
+import { photoBytes } from './photo-bytes.ts';
+import { openWorker } from './remote/worker-port.ts';
 import { editCurrent, NOW, type ProofRecord, setProof, useProofStore } from './stores/proof-store.ts';
-import type { Ask, FromProofWorker, ToProofWorker } from './worker/messages.ts';
-import type { PartOf, QuestionName, Questions } from './worker/questions.ts';
+import type { ProofPart } from './worker/messages.ts';
+import type { QuestionName, Questions } from './worker/questions.ts';
 
-/** The page's end of the proof worker: sends orders, keeps the proof store up to date. */
-const worker = new Worker(new URL('./worker/proof-worker.ts', import.meta.url), { type: 'module' });
-const send = (message: ToProofWorker): void => worker.postMessage(message);
+/** The page's end of the proof worker: asks for proofs and all else, keeps the proof store up to date. */
+const worker = createRemote<Questions>(
+  openWorker(
+    () => new Worker(new URL('./worker/proof-worker.ts', import.meta.url), { type: 'module' }),
+    'computes proofs',
+  ),
+  recover,
+);
 
-type PhotoSize = { width: number; height: number };
-const photosWaiting = new Map<string, { resolve: (size: PhotoSize) => void; reject: (error: Error) => void }>();
+type PhotoSize = Questions['photo']['gets'];
+/** Photographs that the worker has. */
 const photosOpen = new Map<string, Promise<PhotoSize>>();
-interface Waiting {
-  readonly resolve: (gets: never) => void;
-  readonly reject: (error: Error) => void;
-  readonly onProgress?: (share: number, stage: string) => void;
-  readonly onPart?: (part: never) => void;
-}
-const waiting = new Map<number, Waiting>();
-let tickets = 0;
+/** Proofs so far, and how often in a row the worker was lost before one was whole. */
 let proofs = 0;
+let losses = 0;
+/** Ends the newest proof. */
+let under = new AbortController();
+const orderedAt = new Map<string, number>();
 
-worker.onmessage = (event: MessageEvent<FromProofWorker>) => {
+/**
+ * The worker is gone, and with it what it had opened and kept. Another one makes the current proof once more; if that ends the same way
+ * the maker is told, and goes on with a button. Pins keep their numbers and are computed again when they are picked.
+ */
+function recover(lost: RemoteLost): void {
+  photosOpen.clear();
   showOrdered();
-  receive(event.data);
-};
-worker.onerror = (event) => {
-  setProof({ notice: `The proof could not be computed: ${event.message || 'its worker stopped'}. Reload the page.` });
-};
+  losses++;
+  setProof(({ pins }) => ({
+    pins: pins.map((pin) =>
+      pin.record.status === 'done' ? { ...pin, record: { ...pin.record, full: null, status: 'waiting' } } : pin,
+    ),
+  }));
+  const { current } = useProofStore.getState();
+  if (current?.status !== 'computing' && current?.status !== 'done') return;
+  if (losses > 1) {
+    editCurrent(current.id, (record) => ({ ...record, status: 'failed', fault: lost.message }));
+    return;
+  }
+  setProof({ notice: `${lost.message} The proof is being computed once more.` });
+  orderProof(current.piece, current.photoKey);
+}
 
-function receive(message: FromProofWorker): void {
-  switch (message.kind) {
-    case 'photo-ready':
-      photosWaiting.get(message.key)?.resolve({ width: message.width, height: message.height });
-      photosWaiting.delete(message.key);
-      return;
-    case 'photo-failed':
-      photosWaiting.get(message.key)?.reject(new Error(message.message));
-      photosWaiting.delete(message.key);
-      photosOpen.delete(message.key);
-      return;
+function receive(id: string, part: ProofPart): void {
+  switch (part.kind) {
     case 'coarse': {
-      const { id, width, height, pitchMm, strip } = message;
+      const { width, height, pitchMm, strip, tookMs } = part;
       const coarse: ProofSurface = { id, width, height, pitchMm, strips: [strip], complete: true, version: 1 };
       const start = orderedAt.get(id);
-      if (start !== undefined) performance.measure('foreburn-coarse', { start, detail: { workerMs: message.tookMs } });
+      if (start !== undefined) performance.measure('foreburn-coarse', { start, detail: { workerMs: tookMs } });
       editCurrent(id, (record) => ({ ...record, coarse }));
       return;
     }
     case 'started': {
-      const { id, width, height, pitchMm } = message;
+      const { width, height, pitchMm } = part;
       const full: ProofSurface = { id, width, height, pitchMm, strips: [], complete: false, version: 0 };
       editCurrent(id, (record) => ({ ...record, full }));
       return;
     }
     case 'strip':
-      editCurrent(message.id, (record) => ({ ...record, full: record.full && addStrip(record.full, message.strip) }));
-      return;
-    case 'progress':
-      setProof(({ current }) =>
-        current?.id === message.id ? { progress: { share: message.share, stage: message.stage } } : {},
-      );
+      editCurrent(id, (record) => ({ ...record, full: record.full && addStrip(record.full, part.strip) }));
       return;
     case 'done':
-      editCurrent(message.id, (record) => ({ ...record, result: message.result, status: 'done' }));
+      editCurrent(id, (record) => ({ ...record, result: part.result, status: 'done' }));
       return;
     case 'sure':
-      editCurrent(message.id, (record) => ({ ...record, sure: message.sure }));
+      editCurrent(id, (record) => ({ ...record, sure: part.sure }));
       return;
     case 'diagnosed':
-      performance.measure('foreburn-diagnosis', { start: performance.now() - message.tookMs });
-      editCurrent(message.id, (record) => ({ ...record, diagnosis: message.diagnosis }));
+      performance.measure('foreburn-diagnosis', { start: performance.now() - part.tookMs });
+      editCurrent(id, (record) => ({ ...record, diagnosis: part.diagnosis }));
       return;
     case 'ground': {
-      const { key, width, height, pitchMm, strips } = message;
+      const { key, width, height, pitchMm, strips } = part;
       setProof({ ground: { id: key, width, height, pitchMm, strips, complete: true, version: 1 } });
-      return;
     }
-    case 'failed':
-      editCurrent(message.id, (record) => ({ ...record, status: 'failed', fault: message.message }));
-      return;
-    case 'answer':
-      waiting.get(message.ticket)?.resolve(message.gets as never);
-      waiting.delete(message.ticket);
-      return;
-    case 'no-answer':
-      waiting.get(message.ticket)?.reject(new Error(message.message));
-      waiting.delete(message.ticket);
-      return;
-    case 'answer-part':
-      waiting.get(message.ticket)?.onPart?.(message.part as never);
-      return;
-    case 'answer-progress':
-      waiting.get(message.ticket)?.onProgress?.(message.share, message.stage);
   }
 }
-
-const orderedAt = new Map<string, number>();
 
 function addStrip(surface: ProofSurface, strip: ProofSurface['strips'][number]): ProofSurface {
   const strips = [...surface.strips, strip];
@@ -105,13 +93,15 @@ function addStrip(surface: ProofSurface, strip: ProofSurface['strips'][number]):
   return { ...surface, strips, complete: rows === surface.height, version: surface.version + 1 };
 }
 
-/** Hands a photograph to the worker, once. Rejects with the reason if it cannot be read. */
+/** Hands a photograph to the worker, once. Rejects with the reason if it cannot be read, to follow the photograph's name. */
 export function openPhoto(key: string, bytes: Uint8Array): Promise<PhotoSize> {
   let opening = photosOpen.get(key);
   if (!opening) {
-    opening = new Promise<PhotoSize>((resolve, reject) => photosWaiting.set(key, { resolve, reject }));
+    opening = worker.ask('photo', { key, bytes }).catch((error: Error) => {
+      if (photosOpen.get(key) === opening) photosOpen.delete(key);
+      throw error instanceof RemoteLost ? new RemoteLost(`cannot be opened. ${error.message}`) : error;
+    });
     photosOpen.set(key, opening);
-    send({ kind: 'photo', key, bytes });
   }
   return opening;
 }
@@ -127,8 +117,8 @@ export function orderProof(piece: Piece, photoKey: string): void {
   proofs++;
   const id = `proof-${proofs}`;
   orderedAt.set(id, performance.now());
-  // What the wood looks like on a photograph is the view's business: it must not make the worker lay the slab anew.
-  send({ kind: 'proof', id, piece: { ...piece, slab: { ...piece.slab, photo: null } }, photoKey });
+  under.abort();
+  under = new AbortController();
   ordered = {
     id,
     piece,
@@ -141,7 +131,38 @@ export function orderProof(piece: Piece, photoKey: string): void {
     status: 'computing',
     fault: null,
   };
+  compute(ordered, under.signal).catch((error: Error) => {
+    // `recover` has seen to a worker that is gone.
+    if (error instanceof Cancelled || error instanceof RemoteLost) return;
+    showOrdered();
+    editCurrent(id, (record) => ({ ...record, status: 'failed', fault: error.message }));
+  });
   setTimeout(showOrdered);
+}
+
+async function compute({ id, piece, photoKey }: ProofRecord, signal: AbortSignal): Promise<void> {
+  // What the wood looks like on a photograph is the view's business: it must not make the worker lay the slab anew.
+  const bare = { ...piece, slab: { ...piece.slab, photo: null } };
+  await ask(
+    'proof',
+    { id, piece: bare, photoKey },
+    {
+      signal,
+      onPart(part) {
+        showOrdered();
+        receive(id, part);
+      },
+      onProgress: (share, stage) =>
+        setProof(({ current }) => (current?.id === id ? { progress: { share, stage } } : {})),
+    },
+  );
+  losses = 0;
+}
+
+/** Goes on with the current proof where it was stopped or has failed. */
+export function computeAgain(): void {
+  const { current } = useProofStore.getState();
+  if (current) orderProof(current.piece, current.photoKey);
 }
 
 function showOrdered(): void {
@@ -165,7 +186,7 @@ const withNow = (picked: readonly string[]): string[] => (picked.length === 2 ? 
 export function stopProof(): void {
   const current = useProofStore.getState().current;
   if (current?.status !== 'computing') return;
-  send({ kind: 'cancel' });
+  under.abort();
   editCurrent(current.id, (record) => ({ ...record, status: 'stopped', full: null }));
 }
 
@@ -173,39 +194,21 @@ const isPinned = (id: string): boolean => useProofStore.getState().pins.some((pi
 
 export function forget(id: string): void {
   orderedAt.delete(id);
-  send({ kind: 'forget', id });
-}
-
-export interface AskOptions<Part = never> {
-  readonly onProgress?: (share: number, stage: string) => void;
-  /** What is known of the answer so far. */
-  readonly onPart?: (part: Part) => void;
-  /** The answer is not wanted any more once it is aborted. */
-  readonly signal?: AbortSignal;
+  // A worker that is gone has forgotten it.
+  worker.ask('forget', { id }).catch(() => {});
 }
 
 /**
- * Asks the proof worker something.
- * @throws Error with a message for people if it cannot be answered; Cancelled if the signal was aborted.
+ * Asks the proof worker something, which has the photograph it is about open by then.
+ * @throws Error with a message for people if it cannot be answered; RemoteLost if the worker is gone; Cancelled if the signal was aborted.
  */
-export function ask<Name extends QuestionName>(
+export async function ask<Name extends QuestionName>(
   name: Name,
   asks: Questions[Name]['asks'],
-  { onProgress, onPart, signal }: AskOptions<PartOf<Name>> = {},
+  options?: AskOptions<PartOf<Questions, Name>>,
 ): Promise<Questions[Name]['gets']> {
-  tickets++;
-  const ticket = tickets;
-  return new Promise((resolve, reject) => {
-    if (signal?.aborted) {
-      reject(new Cancelled());
-      return;
-    }
-    waiting.set(ticket, { resolve, reject, onProgress, onPart });
-    signal?.addEventListener('abort', () => {
-      if (!waiting.delete(ticket)) return;
-      send({ kind: 'leave', ticket });
-      reject(new Cancelled());
-    });
-    send({ kind: 'ask', ticket, ask: { name, asks } as Ask });
-  });
+  const key = 'photoKey' in asks ? asks.photoKey : '';
+  const bytes = photoBytes(key);
+  if (bytes) await openPhoto(key, bytes);
+  return worker.ask(name, asks, options);
 }

@@ -1,8 +1,9 @@
 import type { JobRefusal } from '../core/export/gcode/mend.ts';
 import { type MachineFile, machineFileEnding, machineFileType } from '../core/export/machine-file.ts';
 import type { Piece } from '../core/piece/schema.ts';
+import type { AskOptions } from '../core/remote/remote.ts';
 import { fileName } from './file-name.ts';
-import { type AskOptions, ask } from './proof-client.ts';
+import { ask } from './proof-client.ts';
 import { saveFile } from './save-file.ts';
 import { removeEmpty } from './worker/file-sink.ts';
 import { noteWritten } from './written-files.ts';

@@ -15,22 +15,31 @@ let under: AbortController | null = null;
 
 const keyOf = (): string => usePieceStore.getState().photo?.key ?? '';
 
-/** An order to start from: the part of the picture that tells most, powers round those of the last pass. */
+/** Takes an order to start from, or says why there is none. */
 export async function firstOrder(): Promise<void> {
+  setStrip({ fault: null });
+  try {
+    setStrip({ order: await likelyOrder() });
+  } catch (error) {
+    setStrip({ fault: (error as Error).message });
+  }
+}
+
+/** The part of the picture that tells most, powers round those of the last pass. */
+async function likelyOrder(): Promise<StripOrder> {
   const { piece } = usePieceStore.getState();
   const { widthMm, heightMm } = FIRST_CROP;
   const width = Math.min(widthMm, piece.picture.widthMm / 2);
   const crop = await ask('telling-crop', { piece, photoKey: keyOf(), widthMm: width, heightMm });
   const power = piece.passes[piece.passes.length - 1].lightEndPower;
   const round = (share: number) => Math.min(1, Math.round(100 * share) / 100);
-  const order: StripOrder = {
+  return {
     crop: { xMm: Math.round(crop.xMm), yMm: Math.round(crop.yMm), widthMm: Math.round(width), heightMm },
     vary: 'power',
     from: round(FIRST_FROM * power),
     to: round(Math.max(FIRST_TO * power, power + 0.1)),
     bands: 5,
   };
-  setStrip({ order });
 }
 
 /** Proves the strip; what was under way is given up. */

@@ -1,8 +1,9 @@
 import { existsSync } from 'node:fs';
 import { availableParallelism } from 'node:os';
 import { Worker } from 'node:worker_threads';
+import type { OpenPort } from '../core/remote/remote.ts';
 import { createGpuJsBackend } from '../kernels/gpu-js.ts';
-import { createPoolRunner, type FromWorker, type WorkerPort } from '../sim/pool.ts';
+import { createPoolRunner } from '../sim/pool.ts';
 import { createInlineRunner, type StripRunner } from '../sim/runner.ts';
 
 /** A pool of worker threads where the built worker lies beside this file, else one lane in place (tests run from source). */
@@ -13,17 +14,22 @@ export async function createCliRunner(): Promise<StripRunner> {
     .find((one) => existsSync(one));
   const size = Math.min(8, availableParallelism());
   if (!file) return createInlineRunner(await createGpuJsBackend('cpu', 'no worker file beside the program'));
-  return createPoolRunner(() => spawnThread(file), size, `${size} worker threads (no GPU from the command line)`);
+  return createPoolRunner(openThread(file), size, `${size} worker threads (no GPU from the command line)`);
 }
 
-function spawnThread(file: URL): WorkerPort {
-  const worker = new Worker(file);
-  return {
-    post: (message, transfer) => worker.postMessage(message, transfer as ArrayBuffer[]),
-    listen(onMessage, onFailure) {
-      worker.on('message', (message: FromWorker) => onMessage(message));
-      worker.on('error', onFailure);
-    },
-    terminate: () => void worker.terminate(),
+/** A thread that ends without being told to is noticed by its exit. */
+export const openThread =
+  (file: URL): OpenPort =>
+  ({ onMessage, onLost }) => {
+    const worker = new Worker(file);
+    worker.on('message', onMessage);
+    worker.on('messageerror', () => onLost('A worker thread sent something that cannot be read. Try again.'));
+    worker.on('error', (error) => onLost(`A worker thread failed: ${error.message}`));
+    worker.on('exit', () => onLost('A worker thread ended before its work was done. Try again with more memory free.'));
+    return {
+      post: (message, transfer) => worker.postMessage(message, transfer as ArrayBuffer[]),
+      close() {
+        worker.terminate().catch(() => {});
+      },
+    };
   };
-}

@@ -1,11 +1,13 @@
 import { parentPort } from 'node:worker_threads';
+import { createAnswering } from '../core/remote/answers.ts';
+import type { ToRemote } from '../core/remote/wire.ts';
 import { createGpuJsBackend } from '../kernels/gpu-js.ts';
-import { createStripServer, type ToWorker } from '../sim/pool.ts';
+import { type StripQuestions, stripAnswerers } from '../sim/pool.ts';
 
 const port = parentPort;
 if (!port) throw new Error('this file runs as a worker');
-const serve = createStripServer(
-  () => createGpuJsBackend('cpu', 'in a worker'),
+const answer = createAnswering<StripQuestions>(
+  stripAnswerers(() => createGpuJsBackend('cpu', 'in a worker')),
   (message, transfer) => port.postMessage(message, transfer as ArrayBuffer[]),
 );
-port.on('message', (message: ToWorker) => void serve(message));
+port.on('message', (message: ToRemote) => answer(message));

@@ -15,7 +15,7 @@ export async function drawBurnClip(
   hooks: DrawHooks = {},
 ): Promise<Uint8Array | null> {
   const { width, height, seconds } = size;
-  const { canvas, scene, close } = openScene(shot);
+  const { canvas, scene, assertLives, close } = openScene(shot);
   const recorder = await openRecorder(width, height).catch((error) => {
     close();
     throw error;
@@ -32,6 +32,7 @@ export async function drawBurnClip(
       show.show(burnPlace(burn.courses, (total * i) / (frames * (1 - END_SHARE))));
       scene.draw(width, height);
       await recorder.add(canvas);
+      assertLives();
       hooks.onProgress?.((i + 1) / frames);
       if (hooks.goOn && !(await hooks.goOn())) return null;
     }

@@ -96,7 +96,7 @@ export async function drawClip(
   hooks: DrawHooks = {},
 ): Promise<Uint8Array | null> {
   const { width, height, seconds } = size;
-  const { canvas, scene, close } = openScene(shot);
+  const { canvas, scene, assertLives, close } = openScene(shot);
   let recorder: Recorder | null = null;
   try {
     recorder = await openRecorder(width, height);
@@ -121,6 +121,7 @@ export async function drawClip(
       if (!(await gatherLight(scene, FRAME_QUALITY, { goOn: hooks.goOn }))) return null;
       scene.draw(width, height);
       await recorder.add(canvas);
+      assertLives();
       hooks.onProgress?.((i + 1) / frames);
       if (hooks.goOn && !(await hooks.goOn())) return null;
     }

@@ -1,3 +1,4 @@
+import { watchContext } from '../core/card-watch.ts';
 import type { SlabParts } from '../core/mockup/slab-parts.ts';
 import type { SlabShape } from '../core/slab-mesh/outline.ts';
 import type { Lamp } from './lights.ts';
@@ -28,6 +29,8 @@ const TILE_ROWS = 750;
 export interface OpenedScene {
   readonly canvas: OffscreenCanvas;
   readonly scene: MockupScene;
+  /** @throws DeviceLost if what was drawn so far may be nothing. */
+  readonly assertLives: () => void;
   close(): void;
 }
 
@@ -36,6 +39,7 @@ export function openScene({ slab, parts, look, setting, lamp, stance = AT_HOME }
   const canvas = new OffscreenCanvas(16, 16);
   const gl = canvas.getContext('webgl2', { antialias: true, alpha: false });
   if (!gl) throw new Error('This browser cannot draw the slab: WebGL 2 is switched off.');
+  const assertLives = watchContext(gl);
   const scene = new MockupScene(gl);
   scene.setSlab(slab, parts);
   scene.setFace(look);
@@ -45,6 +49,7 @@ export function openScene({ slab, parts, look, setting, lamp, stance = AT_HOME }
   return {
     canvas,
     scene,
+    assertLives,
     close() {
       scene.dispose();
       gl.getExtension('WEBGL_lose_context')?.loseContext();
@@ -106,6 +111,7 @@ export async function drawStill(
     const tiles = tilesOf(height);
     for (let i = 0; i < tiles; i++) {
       drawTile(opened, context, size, i);
+      opened.assertLives();
       hooks.onProgress?.(0.4 + (0.6 * (i + 1)) / tiles);
       if (hooks.goOn && !(await hooks.goOn())) return null;
     }

@@ -1,6 +1,6 @@
-import * as z from 'zod/mini';
 import { cut } from './input-error.ts';
 import { inMiB, LIMITS } from './limits.ts';
+import * as z from './zod.ts';
 
 /**
  * Makes the error of a kind of document: of the problems, each with its place, or of the one reason why it cannot be read at all.

@@ -52,6 +52,7 @@ export interface BurnBackend {
   readonly name: BackendName;
   /** Why this one runs, for people. */
   readonly reason: string;
+  /** @throws DeviceLost where a graphics card does the work and is lost meanwhile. */
   burnPass(input: BurnPassInput): Promise<BurnPassOutput>;
   dispose(): void;
 }

@@ -1,6 +1,7 @@
 import type { GPU, GPUVariableType, IGPUFunctionSettings, IKernelRunShortcut } from 'gpu.js';
+import { CARD_LOST, DeviceLost, watchContext } from '../core/card-watch.ts';
 import sources from './burn.kernel.ts?kernel';
-import type { BackendName, BurnBackend, BurnPassInput, Plane } from './contract.ts';
+import type { BackendName, BurnBackend, BurnPassInput, BurnPassOutput, Plane } from './contract.ts';
 import { kernelNumbers } from './kernel-numbers.ts';
 
 type Mode = Exclude<BackendName, 'reference'>;
@@ -19,7 +20,8 @@ const SECOND_RESULT = 'keepExcess';
  * A backend run by gpu.js. The library is loaded here and nowhere else, and only when asked for.
  *
  * On the processor one run of the kernel gives both results; reading two of them back from a graphics card is so slow that there
- * it runs twice.
+ * it runs twice. What a card gives is handed on only when the card is seen to live after it; whatever goes wrong on one counts as its
+ * loss, because nothing it says can be relied on then.
  * @throws Error if gpu.js cannot run the mode here, or silently picks another one.
  */
 export async function createGpuJsBackend(mode: Mode, reason: string): Promise<BurnBackend> {
@@ -32,6 +34,7 @@ export async function createGpuJsBackend(mode: Mode, reason: string): Promise<Bu
     }
   }
   const kernels = new Map<string, IKernelRunShortcut>();
+  let assertLives: (() => void) | null = null;
 
   /** gpu.js fixes the sizes of a kernel's inputs when it is first run, so each set of sizes has a kernel of its own. */
   function kernelFor(input: BurnPassInput): IKernelRunShortcut {
@@ -60,39 +63,59 @@ export async function createGpuJsBackend(mode: Mode, reason: string): Promise<Bu
     return kernel;
   }
 
+  async function burnPass(input: BurnPassInput): Promise<BurnPassOutput> {
+    const { width, height } = input;
+    const kernel = kernelFor(input);
+    const asInput = (plane: Plane) => new library.Input(plane.data as unknown as number[], [plane.width, plane.height]);
+    const cells = (data: Float32Array) => asInput({ width, height, data });
+    const excessBefore = cells(input.excess);
+    const depthBefore = cells(input.depthUm);
+    const planes = [input.exposure, input.weights, input.thicknessUm, input.ground, input.layers].map(asInput);
+    const numbers = kernelNumbers(input);
+    const run = (wanted: 0 | 1, depthAfter: object): Promise<unknown> =>
+      kernel(...([excessBefore, depthBefore, depthAfter, ...planes, wanted, ...numbers] as never[])) as never;
+    const flat = (rows: Rows): Float32Array => {
+      const out = new Float32Array(width * height);
+      for (let y = 0; y < height; y++) out.set(rows[y], y * width);
+      return out;
+    };
+
+    const first = await run(0, depthBefore);
+    assertRan(kernel, mode);
+    if (together) {
+      const { result, passed } = first as MappedRows;
+      return { depthUm: flat(result), excess: flat(passed) };
+    }
+    const depthUm = flat(first as Rows);
+    const excess = flat((await run(1, cells(depthUm))) as Rows);
+    assertLives ??= watchCard(kernel, mode);
+    assertLives();
+    return { depthUm, excess };
+  }
+
   return {
     name: mode,
     reason,
-    async burnPass(input: BurnPassInput) {
-      const { width, height } = input;
-      const kernel = kernelFor(input);
-      const asInput = (plane: Plane) =>
-        new library.Input(plane.data as unknown as number[], [plane.width, plane.height]);
-      const cells = (data: Float32Array) => asInput({ width, height, data });
-      const excessBefore = cells(input.excess);
-      const depthBefore = cells(input.depthUm);
-      const planes = [input.exposure, input.weights, input.thicknessUm, input.ground, input.layers].map(asInput);
-      const numbers = kernelNumbers(input);
-      const run = (wanted: 0 | 1, depthAfter: object): Promise<unknown> =>
-        kernel(...([excessBefore, depthBefore, depthAfter, ...planes, wanted, ...numbers] as never[])) as never;
-      const flat = (rows: Rows): Float32Array => {
-        const out = new Float32Array(width * height);
-        for (let y = 0; y < height; y++) out.set(rows[y], y * width);
-        return out;
-      };
-
-      const first = await run(0, depthBefore);
-      assertRan(kernel, mode);
-      if (together) {
-        const { result, passed } = first as MappedRows;
-        return { depthUm: flat(result), excess: flat(passed) };
-      }
-      const depthUm = flat(first as Rows);
-      return { depthUm, excess: flat((await run(1, cells(depthUm))) as Rows) };
-    },
+    burnPass: together
+      ? burnPass
+      : (input) =>
+          burnPass(input).catch((error: unknown) => {
+            if (error instanceof DeviceLost) throw error;
+            throw new DeviceLost(error instanceof Error ? error.message : String(error));
+          }),
     dispose() {
-      void gpu.destroy();
+      // A lost card cannot be tidied up.
+      gpu.destroy().catch(() => {});
     },
+  };
+}
+
+/** @returns what throws DeviceLost once the card that ran the kernel is gone. */
+function watchCard(kernel: IKernelRunShortcut, mode: Mode): () => void {
+  const { context } = kernel.kernel as unknown as { context: unknown };
+  if (mode === 'webgl2') return watchContext(context as Parameters<typeof watchContext>[0]);
+  return () => {
+    if ((context as { isLost: boolean }).isLost) throw new DeviceLost(CARD_LOST);
   };
 }
 

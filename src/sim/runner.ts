@@ -19,6 +19,7 @@ const JOBS_KEPT = 8;
 /** The jobs last started, by their ids. */
 export interface JobShelf {
   put(job: StripJob): void;
+  has(task: StripTask): boolean;
   /** @throws Error for a job that is not there. */
   of(task: StripTask): StripJob;
 }
@@ -30,6 +31,7 @@ export function createJobShelf(): JobShelf {
       jobs.set(job.id, job);
       if (jobs.size > JOBS_KEPT) jobs.delete(jobs.keys().next().value as number);
     },
+    has: ({ jobId }) => jobs.has(jobId),
     of({ jobId }) {
       const job = jobs.get(jobId);
       if (!job) throw new Error('a strip came before its job');

@@ -36,7 +36,11 @@ const RULES: Readonly<Record<string, { layers: readonly string[]; packages: read
     ],
   },
   cli: { layers: ['core', 'kernels', 'sim', 'client', 'cli'], packages: ['sharp', 'pdfmake'] },
+  build: { layers: ['core', 'build'], packages: ['vite'] },
 };
+
+/** Layers that run in Node only. */
+const NODE_LAYERS = ['cli', 'build'];
 
 function filesBelow(folder: string): string[] {
   return readdirSync(folder, { recursive: true, withFileTypes: true })
@@ -66,7 +70,7 @@ describe('layers', () => {
           if (name.startsWith('.')) {
             const target = layerOf(resolve(dirname(file), name));
             if (!layers.includes(target)) faults.push(`${where} imports ${name} (${target})`);
-          } else if (!packages.includes(name) && !(layer === 'cli' && name.startsWith('node:'))) {
+          } else if (!packages.includes(name) && !(NODE_LAYERS.includes(layer) && name.startsWith('node:'))) {
             faults.push(`${where} imports ${name}`);
           }
         }
@@ -80,6 +84,30 @@ describe('layers', () => {
     expect(faults).toContain('gpu.js');
     expect(faults).toContain('./burn.kernel.ts?kernel');
     expect(importsOf(join(SRC, 'app/proof-client.ts'))).toContain('./worker/proof-worker.ts');
+  });
+
+  test('the schema library is taken where it is told to build no functions from text', () => {
+    const files = filesBelow(SRC).filter((file) => importsOf(file).includes('zod/mini'));
+    expect(files.map((file) => relative(root, file))).toEqual(['src/core/zod.ts']);
+  });
+
+  test('workers are started by what notices that they die, and by nobody else', () => {
+    const files = filesBelow(join(SRC, 'app')).filter((file) => /\bnew Worker\(/.test(readFileSync(file, 'utf8')));
+    const bare = files.filter((file) => !/openWorker\(\s*\(\) => new Worker\(/.test(readFileSync(file, 'utf8')));
+    expect(files.length).toBeGreaterThan(6);
+    expect(bare).toEqual([]);
+  });
+
+  test('nothing on the page that may go wrong later is thrown away with `void`', () => {
+    const thrown = filesBelow(join(SRC, 'app')).flatMap((file) =>
+      readFileSync(file, 'utf8')
+        .split('\n')
+        .filter(
+          (line) => /(?:^|[^:>\w] |=> |\()void (?!main\()[a-z][\w.]*\(/.test(line) || /\bvoid import\(/.test(line),
+        )
+        .map((line) => `${relative(root, file)}: ${line.trim()}`),
+    );
+    expect(thrown).toEqual([]);
   });
 
   test('gpu.js is loaded in one file only', () => {

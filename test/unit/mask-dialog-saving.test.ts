@@ -75,7 +75,6 @@ describe('backgroundStrokes', () => {
     Uint8ClampedArray.from({ length: 4 * width * height }, (_, k) => (k % 4 === 3 ? 255 : paint(k >> 2)[k % 4]));
   const ask = (rgba: Uint8ClampedArray, mostStrokes = 1000) =>
     backgroundStrokes({
-      kind: 'background',
       width,
       height,
       rgba,

@@ -11,6 +11,7 @@ import { placeWords } from './burn-words.ts';
 import { usePlaying } from './use-playing.ts';
 import '../mockup/mockup.css';
 import './burn.css';
+import { inBackground } from '../faults/tell-fault.ts';
 
 /** The burn from its first row to its last. */
 export function BurnDialog() {
@@ -55,7 +56,7 @@ function Sheet() {
           </p>
         )}
         {!burn && !busy && record && (
-          <Button className="wide" onPress={() => void openBurn(record)}>
+          <Button className="wide" onPress={() => inBackground(openBurn(record))}>
             Work it out
           </Button>
         )}

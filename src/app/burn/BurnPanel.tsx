@@ -2,6 +2,7 @@ import { useState } from 'react';
 import { Button } from 'react-aria-components';
 import { burnPlace } from '../../core/raster/burn-clock.ts';
 import { ValueControl } from '../controls/ValueControl.tsx';
+import { inBackground } from '../faults/tell-fault.ts';
 import { saveBurnClip, tryPause } from './burn-actions.ts';
 import { type ReadyBurn, useBurn } from './burn-store.ts';
 import { pauseWords } from './burn-words.ts';
@@ -34,14 +35,18 @@ export function BurnPanel({ burn }: { burn: ReadyBurn }) {
         sliderHigh={120}
         step={1}
       />
-      <Button className="wide" isDisabled={busy !== null} onPress={() => void tryPause(pass, minute, lengthMin)}>
+      <Button
+        className="wide"
+        isDisabled={busy !== null}
+        onPress={() => inBackground(tryPause(pass, minute, lengthMin))}
+      >
         Stop after minute {minute}
         {several ? ` of pass ${pass + 1}` : ''}
       </Button>
       <p className="hint">Move the burn to where you want to stop; this tells what it does.</p>
       <div role="status">{pause && <p className="plain">{pauseWords(pause)}</p>}</div>
       <h3>To send</h3>
-      <Button className="wide" isDisabled={busy !== null} onPress={() => void saveBurnClip()}>
+      <Button className="wide" isDisabled={busy !== null} onPress={() => inBackground(saveBurnClip())}>
         Save the burn as a clip
       </Button>
       <p className="hint">The whole burn in 12 s, WebM. Without a graphics card it takes some minutes.</p>

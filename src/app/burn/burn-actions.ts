@@ -4,7 +4,7 @@ import type { StrippedSurface } from '../../core/mockup/face-map.ts';
 import { courseTimeS } from '../../core/raster/burn-clock.ts';
 import { fileName } from '../file-name.ts';
 import { makeFace, type ShownSlab } from '../mockup/make-face.ts';
-import { askMockup } from '../mockup/mockup-client.ts';
+import { mockupWorker } from '../mockup/mockup-client.ts';
 import { MOCKUP_LAMP } from '../mockup/mockup-store.ts';
 import { ask } from '../proof-client.ts';
 import { saveFile } from '../save-file.ts';
@@ -50,7 +50,7 @@ export async function openBurn(record: ProofRecord): Promise<void> {
     const faces: ShownSlab[] = [];
     for (const [i, stage] of stages.entries()) {
       onProgress(share + ((1 - share) * i) / stages.length);
-      faces.push(await makeFace(`${id}-stage-${i}`, piece, stage, FACE_PX));
+      faces.push(await makeFace(`${id}-stage-${i}`, piece, stage, FACE_PX, { signal }));
     }
     const frame = {
       westMm: piece.picture.offsetXMm - (full.width * full.pitchMm) / 2,
@@ -90,6 +90,6 @@ export async function saveBurnClip(): Promise<void> {
   if (!record || !burn) return;
   const { courses, frame } = burn;
   const asks = { faces: burn.faces.map(({ key }) => key), courses, frame, lamp: MOCKUP_LAMP, stance: AT_HOME, ...CLIP };
-  const bytes = await work('Drawing the clip', (how) => askMockup('burn-clip', asks, how));
+  const bytes = await work('Drawing the clip', (how) => mockupWorker.ask('burn-clip', asks, how));
   if (bytes) saveFile(`${fileName(record.piece.name)}-burn.webm`, bytes, 'video/webm');
 }

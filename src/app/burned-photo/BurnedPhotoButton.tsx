@@ -1,12 +1,11 @@
-import { lazy, Suspense } from 'react';
+import { Suspense } from 'react';
 import { Button } from 'react-aria-components';
+import { lazyPart } from '../faults/lazy-part.tsx';
 import { usePieceStore } from '../stores/piece-store.ts';
 import { setBurnedPhoto, useBurnedPhoto } from './burned-photo-store.ts';
 
 /** Loaded once it is wanted: most visits do without. */
-const BurnedPhotoDialog = lazy(() =>
-  import('./BurnedPhotoDialog.tsx').then((module) => ({ default: module.BurnedPhotoDialog })),
-);
+const BurnedPhotoDialog = lazyPart(() => import('./BurnedPhotoDialog.tsx').then((module) => module.BurnedPhotoDialog));
 
 /** Corrects the proof by a photograph of the piece as it came out. */
 export function BurnedPhotoButton() {

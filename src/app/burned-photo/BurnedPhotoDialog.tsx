@@ -11,6 +11,7 @@ import '../slab-photo/slab-photo.css';
 import { usePieceStore } from '../stores/piece-store.ts';
 import { closeBurnedPhoto, findSlab, openBurnedPhoto, readBurnedPhoto, stopReading } from './burned-photo-actions.ts';
 import './burned-photo.css';
+import { inBackground } from '../faults/tell-fault.ts';
 import { setBurnedPhoto, useBurnedPhoto } from './burned-photo-store.ts';
 import { slabLines } from './slab-lines.ts';
 
@@ -50,7 +51,7 @@ export function BurnedPhotoDialog() {
           <FileTrigger
             acceptedFileTypes={PHOTO_TYPES}
             onSelect={(files) => {
-              if (files?.[0]) void openBurnedPhoto(files[0]);
+              if (files?.[0]) inBackground(openBurnedPhoto(files[0]));
             }}
           >
             <Button className="wide" isDisabled={busy !== null}>
@@ -77,11 +78,11 @@ export function BurnedPhotoDialog() {
               ) : (
                 <>
                   {!found && (
-                    <Button className="wide" onPress={() => void findSlab('near')}>
+                    <Button className="wide" onPress={() => inBackground(findSlab('near'))}>
                       Lay them closer
                     </Button>
                   )}
-                  <Button className="wide sheet-main" onPress={() => void readBurnedPhoto()}>
+                  <Button className="wide sheet-main" onPress={() => inBackground(readBurnedPhoto())}>
                     Correct the proof by it
                   </Button>
                 </>

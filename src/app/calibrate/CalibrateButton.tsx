@@ -1,11 +1,10 @@
-import { lazy, Suspense } from 'react';
+import { Suspense } from 'react';
 import { Button } from 'react-aria-components';
+import { lazyPart } from '../faults/lazy-part.tsx';
 import { setCalibrate, useCalibrate } from './calibrate-store.ts';
 
 /** Loaded once it is wanted: most visits do without. */
-const CalibrateDialog = lazy(() =>
-  import('./CalibrateDialog.tsx').then((module) => ({ default: module.CalibrateDialog })),
-);
+const CalibrateDialog = lazyPart(() => import('./CalibrateDialog.tsx').then((module) => module.CalibrateDialog));
 
 export function CalibrateButton() {
   return (

@@ -14,6 +14,7 @@ import { ShelfPanel } from './ShelfPanel.tsx';
 import { ShelfPlace } from './ShelfPlace.tsx';
 import { openOwnShelf } from './shelf-actions.ts';
 import './calibrate.css';
+import { inBackground } from '../faults/tell-fault.ts';
 
 const LABELS: Readonly<Record<Part, string>> = { card: 'Card', read: 'Read', fit: 'Fit', shelf: 'Shelf' };
 const SHOWN = {
@@ -29,8 +30,8 @@ const SETTLE_MS = 120;
 /** From a card that is burned on scrap to numbers that hold. Closing keeps everything as it is. */
 export function CalibrateDialog() {
   useEffect(() => {
-    void openKeptCards();
-    void openOwnShelf();
+    inBackground(openKeptCards());
+    inBackground(openOwnShelf());
   }, []);
   useFollowingCard();
   return (
@@ -48,11 +49,11 @@ function useFollowingCard(): void {
   const kept = useCalibrate((state) => state.cardKept);
   useEffect(() => {
     if (kept) return;
-    const timer = setTimeout(() => void drawCard(piece, { kind, wish }), SETTLE_MS);
+    const timer = setTimeout(() => inBackground(drawCard(piece, { kind, wish })), SETTLE_MS);
     return () => clearTimeout(timer);
   }, [piece, kind, wish, kept]);
   useEffect(() => {
-    const timer = setTimeout(() => void weighCards(piece, wish.widthMm, wish.heightMm), 4 * SETTLE_MS);
+    const timer = setTimeout(() => inBackground(weighCards(piece, wish.widthMm, wish.heightMm)), 4 * SETTLE_MS);
     return () => clearTimeout(timer);
   }, [piece, wish.widthMm, wish.heightMm]);
 }

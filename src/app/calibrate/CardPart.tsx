@@ -7,6 +7,7 @@ import { LengthControl } from '../controls/LengthControl.tsx';
 import { More } from '../controls/More.tsx';
 import { SwitchControl } from '../controls/SwitchControl.tsx';
 import { ValueControl } from '../controls/ValueControl.tsx';
+import { inBackground } from '../faults/tell-fault.ts';
 import { CardPicture } from './CardPicture.tsx';
 import { setCalibrate, useCalibrate } from './calibrate-store.ts';
 import { chooseCard, saveCardData, saveCardJob, saveCardPiece } from './card-actions.ts';
@@ -83,7 +84,7 @@ export function CardPanel() {
         <RangeControls wish={wish} change={change} />
       </More>
       <div className="cal-actions">
-        <Button className="wide sheet-main" isDisabled={!card} onPress={() => void saveCardJob()}>
+        <Button className="wide sheet-main" isDisabled={!card} onPress={() => inBackground(saveCardJob())}>
           Save the burn job
         </Button>
         <p className="hint">One archive: a program for each pass, the card’s data, and what to do.</p>
@@ -91,7 +92,7 @@ export function CardPanel() {
           <Button className="wide" isDisabled={!card} onPress={saveCardData}>
             Card’s data
           </Button>
-          <Button className="wide" isDisabled={!card} onPress={() => void saveCardPiece()}>
+          <Button className="wide" isDisabled={!card} onPress={() => inBackground(saveCardPiece())}>
             As a piece
           </Button>
         </div>

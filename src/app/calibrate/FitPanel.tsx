@@ -1,5 +1,6 @@
 import { Button } from 'react-aria-components';
 import { SwitchControl } from '../controls/SwitchControl.tsx';
+import { inBackground } from '../faults/tell-fault.ts';
 import { usePieceStore } from '../stores/piece-store.ts';
 import { BandPair } from './BandPair.tsx';
 import { type FitRecord, setCalibrate, useCalibrate } from './calibrate-store.ts';
@@ -50,7 +51,7 @@ export function FitPanel() {
           <Button
             className={record ? 'wide' : 'wide sheet-main'}
             isDisabled={fresh === 0}
-            onPress={() => void fitReadings()}
+            onPress={() => inBackground(fitReadings())}
           >
             {fresh > 1 ? `Fit to ${fresh} readings` : 'Fit'}
           </Button>

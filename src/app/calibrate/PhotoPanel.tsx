@@ -2,6 +2,7 @@ import { Button, FileTrigger } from 'react-aria-components';
 import type { Card } from '../../core/calibrate/cards/card.ts';
 import { PairSwitch } from '../controls/PairSwitch.tsx';
 import { ValueControl } from '../controls/ValueControl.tsx';
+import { inBackground } from '../faults/tell-fault.ts';
 import { PHOTO_TYPES } from '../files.ts';
 import { setCalibrate, useCalibrate } from './calibrate-store.ts';
 import { PatchTable } from './PatchTable.tsx';
@@ -19,7 +20,7 @@ export function PhotoPanel({ card }: { card: Card }) {
       <FileTrigger
         acceptedFileTypes={PHOTO_TYPES}
         onSelect={(files) => {
-          if (files?.[0]) void openCardPhoto(files[0]);
+          if (files?.[0]) inBackground(openCardPhoto(files[0]));
         }}
       >
         <Button className={photo ? 'wide' : 'wide sheet-main'}>
@@ -51,7 +52,10 @@ export function PhotoPanel({ card }: { card: Card }) {
       )}
       {photo && (
         <div className="button-row">
-          <Button className="wide" onPress={() => (photo.corners ? void readAgain() : placeCorners(photo, card))}>
+          <Button
+            className="wide"
+            onPress={() => (photo.corners ? inBackground(readAgain()) : placeCorners(photo, card))}
+          >
             {photo.corners ? 'Read again' : 'Set the corners'}
           </Button>
           <Button

@@ -1,6 +1,7 @@
 import { Button, FileTrigger } from 'react-aria-components';
 import { ChoiceControl } from '../controls/ChoiceControl.tsx';
 import { PairSwitch } from '../controls/PairSwitch.tsx';
+import { inBackground } from '../faults/tell-fault.ts';
 import { setCalibrate, useCalibrate } from './calibrate-store.ts';
 import { openCardFile, takeCard } from './card-actions.ts';
 import { EyePanel } from './EyePanel.tsx';
@@ -62,7 +63,7 @@ function WhichCard() {
           ]}
           onChange={(id) => {
             const kept = others.find(({ card: one }) => idOf(one) === id);
-            if (kept) void takeCard(kept.card);
+            if (kept) inBackground(takeCard(kept.card));
           }}
         />
       ) : (
@@ -75,7 +76,7 @@ function WhichCard() {
       <FileTrigger
         acceptedFileTypes={['.json']}
         onSelect={(files) => {
-          if (files?.[0]) void openCardFile(files[0]);
+          if (files?.[0]) inBackground(openCardFile(files[0]));
         }}
       >
         <Button className="quiet">Open a card’s data…</Button>

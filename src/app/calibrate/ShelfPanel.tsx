@@ -3,6 +3,7 @@ import { Button, FileTrigger } from 'react-aria-components';
 import type { ShelfEntry } from '../../core/calibrate/shelf/shelf.ts';
 import { ChoiceControl } from '../controls/ChoiceControl.tsx';
 import { NameControl } from '../controls/NameControl.tsx';
+import { inBackground } from '../faults/tell-fault.ts';
 import { usePieceStore } from '../stores/piece-store.ts';
 import { setCalibrate, useCalibrate } from './calibrate-store.ts';
 import { useShelf } from './ShelfPlace.tsx';
@@ -31,7 +32,7 @@ export function ShelfPanel() {
         <FileTrigger
           acceptedFileTypes={['.json']}
           onSelect={(files) => {
-            if (files?.[0]) void importShelfFile(files[0]);
+            if (files?.[0]) inBackground(importShelfFile(files[0]));
           }}
         >
           <Button className="wide">Take in a file…</Button>
@@ -57,7 +58,10 @@ function PutOn() {
   return (
     <section className="cal-put-on" aria-label="Put this piece’s numbers on the shelf">
       <NameControl label="Keep it as" value={name} onChange={setName} />
-      <Button className="wide sheet-main" onPress={() => void shelvePiece(name).then((kept) => kept && setName(''))}>
+      <Button
+        className="wide sheet-main"
+        onPress={() => inBackground(shelvePiece(name).then((kept) => kept && setName('')))}
+      >
         {there ? 'Put in place of that one' : 'Put on the shelf'}
       </Button>
     </section>
@@ -135,10 +139,10 @@ function Check({ entry }: { entry: ShelfEntry }) {
       <h4>Does it still hold?</h4>
       <p className="hint">A strip of eight patches tells in a minute whether the lens is dirty or the tube has aged.</p>
       <div className="button-row">
-        <Button className="wide" onPress={() => void makeCheckStrip(entry)}>
+        <Button className="wide" onPress={() => inBackground(makeCheckStrip(entry))}>
           Check strip
         </Button>
-        <Button className="wide" isDisabled={!latest} onPress={() => latest && void checkEntry(entry, latest)}>
+        <Button className="wide" isDisabled={!latest} onPress={() => latest && inBackground(checkEntry(entry, latest))}>
           Compare
         </Button>
       </div>

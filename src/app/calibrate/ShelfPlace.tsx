@@ -4,6 +4,7 @@ import { parametersOf } from '../../core/calibrate/parameters.ts';
 import { compareEntries } from '../../core/calibrate/shelf/compare.ts';
 import { type ShelfEntry, takeFromShelf } from '../../core/calibrate/shelf/shelf.ts';
 import { createPiece } from '../../core/piece/defaults.ts';
+import { inBackground } from '../faults/tell-fault.ts';
 import { CardPicture } from './CardPicture.tsx';
 import { setCalibrate, useCalibrate } from './calibrate-store.ts';
 import { type CardDrawing, keptDrawing } from './kept.ts';
@@ -136,9 +137,11 @@ function Drawing({ name }: { name: string }) {
     let gone = false;
     setDrawing(null);
     if (name !== '') {
-      void keptDrawing(name).then(
-        (found) => gone || setDrawing(found),
-        () => {},
+      inBackground(
+        keptDrawing(name).then(
+          (found) => gone || setDrawing(found),
+          () => {},
+        ),
       );
     }
     return () => {

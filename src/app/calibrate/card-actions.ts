@@ -1,5 +1,6 @@
 import { type Card, parseCard } from '../../core/calibrate/cards/card.ts';
 import type { Piece } from '../../core/piece/schema.ts';
+import { inBackground } from '../faults/tell-fault.ts';
 import { readTextFile } from '../read-file.ts';
 import { saveFile } from '../save-file.ts';
 import { usePieceStore } from '../stores/piece-store.ts';
@@ -88,7 +89,7 @@ export function saveCardData(): void {
   const { card } = useCalibrate.getState();
   if (!card) return;
   saveFile(`card-${card.id}.json`, new TextEncoder().encode(`${JSON.stringify(card, null, 2)}\n`), 'application/json');
-  void keep(card);
+  inBackground(keep(card));
   setCalibrate({ said: `Saved card-${card.id}.json; it is what the card is read by later.`, fault: null });
 }
 

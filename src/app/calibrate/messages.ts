@@ -82,9 +82,3 @@ export interface CalibrateQuestions {
   };
 }
 export type CalibrateName = keyof CalibrateQuestions;
-export type ToCalibrateWorker = {
-  readonly [Name in CalibrateName]: { readonly name: Name; readonly asks: CalibrateQuestions[Name]['asks'] };
-}[CalibrateName];
-export type FromCalibrateWorker =
-  | { readonly kind: 'answer'; readonly gets: CalibrateQuestions[CalibrateName]['gets'] }
-  | { readonly kind: 'failed'; readonly message: string };

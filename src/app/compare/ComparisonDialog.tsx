@@ -14,6 +14,7 @@ import type { ComparedProof } from './columns.ts';
 import { comparisonCsv } from './comparison-csv.ts';
 import { pictureSheet } from './picture-sheet.ts';
 import './comparison.css';
+import { inBackground } from '../faults/tell-fault.ts';
 
 /** The current proof and the pinned ones, setting by setting and number by number. */
 export function ComparisonDialog({ onClose }: { onClose: () => void }) {
@@ -45,7 +46,7 @@ export function ComparisonDialog({ onClose }: { onClose: () => void }) {
     setDrawing(null);
   };
   const computeWaiting = () => {
-    for (const { id } of waiting) void repeatPin(id);
+    for (const { id } of waiting) inBackground(repeatPin(id));
   };
   const close = () => {
     drawing?.abort();
@@ -77,7 +78,7 @@ export function ComparisonDialog({ onClose }: { onClose: () => void }) {
               Stop drawing
             </Button>
           ) : (
-            <Button className="quiet" isDisabled={drawn.length === 0} onPress={() => void savePicture()}>
+            <Button className="quiet" isDisabled={drawn.length === 0} onPress={() => inBackground(savePicture())}>
               Save as one picture
             </Button>
           )}

@@ -3,6 +3,7 @@ import { Button, FileTrigger } from 'react-aria-components';
 import { colorFromPhoto, meanPatch, type PatchReading } from '../../core/color/patch.ts';
 import { PATCH_REFERENCES, type PatchReferenceId, referenceLab } from '../../core/color/references.ts';
 import type { Lab } from '../../core/piece/schema.ts';
+import { inBackground } from '../faults/tell-fault.ts';
 import { ChoiceControl } from './ChoiceControl.tsx';
 import { openPatchPhoto } from './open-patch-photo.ts';
 import { PairSwitch } from './PairSwitch.tsx';
@@ -67,7 +68,7 @@ export function PatchReader({ current, onTake }: PatchReaderProps) {
     <div className="patch-reader">
       <FileTrigger
         acceptedFileTypes={['image/jpeg', 'image/png', 'image/webp']}
-        onSelect={(files) => void open(files?.[0])}
+        onSelect={(files) => inBackground(open(files?.[0]))}
       >
         <Button className="wide">From a photograph…</Button>
       </FileTrigger>

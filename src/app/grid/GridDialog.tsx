@@ -17,6 +17,7 @@ import { gridSheet } from './grid-sheet.ts';
 import { type GridCell, type GridPlan, planFor, setGrid, useGridStore } from './grid-store.ts';
 import { heldIn } from './hold-crop.ts';
 import './grid.css';
+import { inBackground } from '../faults/tell-fault.ts';
 
 /** Dots along the side of the crop that a grid begins with. */
 const FIRST_DOTS = 300;
@@ -40,9 +41,11 @@ export function GridDialog({ onClose }: { onClose: () => void }) {
     }
     const side = FIRST_DOTS * piece.passes[0].rowPitchMm;
     const size = heldIn(whole, { xMm: 0, yMm: 0, widthMm: side, heightMm: side });
-    void ask('telling-crop', { piece, photoKey: photo.key, widthMm: size.widthMm, heightMm: size.heightMm }).then(
-      (crop) => setGrid((state) => ({ plan: { ...(state.plan ?? first), crop: heldIn(whole, crop) } })),
-      (error: Error) => setGrid({ fault: error.message }),
+    inBackground(
+      ask('telling-crop', { piece, photoKey: photo.key, widthMm: size.widthMm, heightMm: size.heightMm }).then(
+        (crop) => setGrid((state) => ({ plan: { ...(state.plan ?? first), crop: heldIn(whole, crop) } })),
+        (error: Error) => setGrid({ fault: error.message }),
+      ),
     );
   }, [piece, photo, first]);
 
@@ -77,7 +80,7 @@ export function GridDialog({ onClose }: { onClose: () => void }) {
           <Heading slot="title">Grid</Heading>
           <p className="plain">A crop of the picture, burned over two settings. Press a picture to use or pin it.</p>
           <span className="spacer" />
-          <Button className="quiet" isDisabled={!grid || done < grid.cells.length} onPress={() => void save()}>
+          <Button className="quiet" isDisabled={!grid || done < grid.cells.length} onPress={() => inBackground(save())}>
             Save as one picture
           </Button>
           <Button className="wide sheet-close" onPress={onClose}>
@@ -103,7 +106,9 @@ export function GridDialog({ onClose }: { onClose: () => void }) {
             fault={fault}
             said={said}
             isStale={grid !== null && (grid.piece !== piece || JSON.stringify(grid.plan) !== JSON.stringify(plan))}
-            onBurn={() => photoKey && plan.crop && void burnGrid({ ...plan, crop: plan.crop }, piece, photoKey)}
+            onBurn={() =>
+              photoKey && plan.crop && inBackground(burnGrid({ ...plan, crop: plan.crop }, piece, photoKey))
+            }
             onStop={() => burning?.abort()}
           />
         </aside>

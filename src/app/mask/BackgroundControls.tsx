@@ -1,11 +1,13 @@
 import { useState } from 'react';
 import { Button } from 'react-aria-components';
+import { Cancelled } from '../../core/cancelled.ts';
 import { PairSwitch } from '../controls/PairSwitch.tsx';
 import { ValueControl } from '../controls/ValueControl.tsx';
+import { inBackground } from '../faults/tell-fault.ts';
 import { MOST_STROKES } from './limits.ts';
-import type { MaskClient } from './mask-client.ts';
 import { beforeBackground, draw, type MaskDraft } from './mask-draft.ts';
-import type { MaskAnswers } from './messages.ts';
+import type { MaskQuestions } from './messages.ts';
+import type { MaskClient } from './use-mask-client.ts';
 import type { MaskPhoto } from './use-mask-photo.ts';
 
 interface BackgroundControlsProps {
@@ -26,7 +28,7 @@ export function BackgroundControls({ client, small, draft, softMm, widthMm, onDr
   const [tolerance, setTolerance] = useState(5);
   const [start, setStart] = useState<keyof typeof STARTS>('sides');
   const [busy, setBusy] = useState(false);
-  const [found, setFound] = useState<MaskAnswers['background'] | string | null>(null);
+  const [found, setFound] = useState<MaskQuestions['background']['gets'] | string | null>(null);
   const anew = draft.step === 'background';
   const take = async () => {
     if (!client || !small) return;
@@ -34,8 +36,7 @@ export function BackgroundControls({ client, small, draft, softMm, widthMm, onDr
     const softDots = Math.min(0.05, softMm / widthMm) * small.width;
     const mostStrokes = MOST_STROKES - beforeBackground(draft).strokes.length;
     try {
-      const answer = await client.ask({
-        kind: 'background',
+      const answer = await client.ask('background', {
         ...small,
         tolerance,
         from: STARTS[start],
@@ -49,7 +50,7 @@ export function BackgroundControls({ client, small, draft, softMm, widthMm, onDr
         return strokes.length <= MOST_STROKES ? draw(base, strokes, 'background') : now;
       });
     } catch (error) {
-      setFound((error as Error).message);
+      if (!(error instanceof Cancelled)) setFound((error as Error).message);
     }
     setBusy(false);
   };
@@ -77,7 +78,7 @@ export function BackgroundControls({ client, small, draft, softMm, widthMm, onDr
         step={1}
         digits={0}
       />
-      <Button className="wide" isDisabled={busy || !small || !client} onPress={() => void take()}>
+      <Button className="wide" isDisabled={busy || !small || !client} onPress={() => inBackground(take())}>
         {busy ? 'Looking for the background…' : anew ? 'Take it away anew' : 'Take the background away'}
       </Button>
       <p className="hint">As far as it is calm, up to the next edge. The brush corrects it afterwards.</p>

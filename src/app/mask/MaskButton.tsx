@@ -1,9 +1,10 @@
-import { lazy, Suspense, useState } from 'react';
+import { Suspense, useState } from 'react';
 import { Button } from 'react-aria-components';
+import { lazyPart } from '../faults/lazy-part.tsx';
 import { usePieceStore } from '../stores/piece-store.ts';
 
 /** Loaded once it is wanted: most visits do without. */
-const MaskDialog = lazy(() => import('./MaskDialog.tsx').then((module) => ({ default: module.MaskDialog })));
+const MaskDialog = lazyPart(() => import('./MaskDialog.tsx').then((module) => module.MaskDialog));
 
 export function MaskButton() {
   const photo = usePieceStore((state) => state.photo);

@@ -1,8 +1,10 @@
 import { removeBackground } from '../../core/image/mask/flood.ts';
 import { labPlanes } from '../../core/slab/lab-planes.ts';
 import { BACKGROUND_POINTS, BACKGROUND_STROKES } from './limits.ts';
-import type { MaskAnswers, MaskQuestion } from './messages.ts';
+import type { MaskQuestions } from './messages.ts';
 import { regionStrokes } from './region-strokes.ts';
+
+type Background = MaskQuestions['background'];
 
 /** Less of the picture than this is nothing. */
 const LEAST = 0.002;
@@ -11,7 +13,7 @@ const LEAST = 0.002;
  * Floods a small picture from sides of it and turns what is background into strokes.
  * @throws Error with a sentence if that finds nothing, or leaves nothing.
  */
-export function backgroundStrokes(question: Extract<MaskQuestion, { kind: 'background' }>): MaskAnswers['background'] {
+export function backgroundStrokes(question: Background['asks']): Background['gets'] {
   const { width, height, rgba, tolerance, from, softDots, mostStrokes } = question;
   const { L, a, b } = labPlanes({ width, height, rgba });
   const hundredth = (plane: Float32Array) => plane.map((value) => value / 100);

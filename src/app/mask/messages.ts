@@ -2,9 +2,10 @@ import type { Side } from '../../core/image/mask/flood-seeds.ts';
 import type { BrushStroke, Piece } from '../../core/piece/schema.ts';
 import type { MaskSaving } from './mask-saving.ts';
 
-export type MaskQuestion =
-  | {
-      readonly kind: 'background';
+/** What the dialog asks of its worker. */
+export interface MaskQuestions {
+  readonly background: {
+    readonly asks: {
       readonly width: number;
       readonly height: number;
       readonly rgba: Uint8ClampedArray;
@@ -13,21 +14,17 @@ export type MaskQuestion =
       readonly from: readonly Side[];
       readonly softDots: number;
       readonly mostStrokes: number;
-    }
-  | { readonly kind: 'saving'; readonly piece: Piece; readonly photo: { width: number; height: number } };
-
-export interface MaskAnswers {
-  background: {
-    readonly strokes: BrushStroke[];
-    /** Share of the picture. */
-    readonly removed: number;
-    readonly finestDots: number;
-    readonly coarser: boolean;
+    };
+    readonly gets: {
+      readonly strokes: BrushStroke[];
+      /** Share of the picture. */
+      readonly removed: number;
+      readonly finestDots: number;
+      readonly coarser: boolean;
+    };
   };
-  saving: MaskSaving;
+  readonly saving: {
+    readonly asks: { readonly piece: Piece; readonly photo: { width: number; height: number } };
+    readonly gets: MaskSaving;
+  };
 }
-
-export type ToMaskWorker = MaskQuestion & { readonly ticket: number };
-export type FromMaskWorker =
-  | { readonly kind: 'answer'; readonly ticket: number; readonly answer: MaskAnswers[keyof MaskAnswers] }
-  | { readonly kind: 'failed'; readonly ticket: number; readonly message: string };

@@ -1,7 +1,7 @@
 import { useEffect, useState } from 'react';
 import type { BrushStroke, Piece } from '../../core/piece/schema.ts';
-import type { MaskClient } from './mask-client.ts';
 import type { MaskSaving } from './mask-saving.ts';
+import type { MaskClient } from './use-mask-client.ts';
 
 /** A pause in painting after which the time is worked out. */
 const PAUSE_MS = 120;
@@ -19,7 +19,7 @@ export function useMaskSaving(
     let stale = false;
     const masked = { ...piece, picture: { ...piece.picture, strokes: [...strokes] } };
     const timer = setTimeout(() => {
-      client.ask({ kind: 'saving', piece: masked, photo: { width, height } }).then(
+      client.ask('saving', { piece: masked, photo: { width, height } }).then(
         (saving) => !stale && setKnown({ strokes, saving }),
         () => {},
       );

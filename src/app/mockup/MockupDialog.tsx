@@ -2,9 +2,10 @@ import { useEffect } from 'react';
 import { Button, Heading } from 'react-aria-components';
 import { HONEST_NOTE } from '../../core/export/client-file.ts';
 import { MockupView } from '../../view/mockup/MockupView.tsx';
+import { inBackground } from '../faults/tell-fault.ts';
 import { SheetDialog } from '../sheet/SheetDialog.tsx';
 import { MockupPanel } from './MockupPanel.tsx';
-import { closeMockup } from './mockup-actions.ts';
+import { closeMockup, openMockup } from './mockup-actions.ts';
 import { setMockup, useMockup } from './mockup-store.ts';
 import './mockup.css';
 
@@ -68,6 +69,11 @@ function Sheet() {
           <p className="warning" role="alert">
             {fault}
           </p>
+        )}
+        {!shown && !busy && record && (
+          <Button className="wide" onPress={() => inBackground(openMockup(record))}>
+            Lay the proof on the slab
+          </Button>
         )}
         <MockupPanel />
       </aside>

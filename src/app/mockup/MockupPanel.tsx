@@ -4,6 +4,7 @@ import type { SettingName } from '../../client/settings/setting.ts';
 import { degToRad, radToDeg } from '../../core/units.ts';
 import { type Choice, ChoiceControl } from '../controls/ChoiceControl.tsx';
 import { ValueControl } from '../controls/ValueControl.tsx';
+import { inBackground } from '../faults/tell-fault.ts';
 import { CLIP_SIZE, drawBand, saveClientFile, saveClip, saveModel, saveStill } from './mockup-actions.ts';
 import { setMockup, useMockup } from './mockup-store.ts';
 
@@ -55,33 +56,33 @@ export function MockupPanel() {
         step={2}
       />
       <h3>To send</h3>
-      <Button className="wide mockup-main" isDisabled={off} onPress={() => void saveClientFile()}>
+      <Button className="wide mockup-main" isDisabled={off} onPress={() => inBackground(saveClientFile())}>
         Save a file for the client
       </Button>
       <p className="hint">One HTML file that opens without a network: the client turns the slab and moves the lamp.</p>
-      <Button className="wide" isDisabled={off} onPress={() => void saveModel('glb')}>
+      <Button className="wide" isDisabled={off} onPress={() => inBackground(saveModel('glb'))}>
         Save a model (GLB)
       </Button>
-      <Button className="wide" isDisabled={off} onPress={() => void saveModel('usdz')}>
+      <Button className="wide" isDisabled={off} onPress={() => inBackground(saveModel('usdz'))}>
         Save a model (USDZ)
       </Button>
       <p className="hint">At true size, to be looked at on the client’s own wall with a phone.</p>
       <h3>Pictures</h3>
       <ChoiceControl label="Size of a still" value={width} choices={WIDTHS} onChange={setWidth} />
       <div className="mockup-pair">
-        <Button className="wide" isDisabled={off} onPress={() => void saveStill(Number(width), 'image/jpeg')}>
+        <Button className="wide" isDisabled={off} onPress={() => inBackground(saveStill(Number(width), 'image/jpeg'))}>
           Save a still (JPEG)
         </Button>
-        <Button className="wide" isDisabled={off} onPress={() => void saveStill(Number(width), 'image/png')}>
+        <Button className="wide" isDisabled={off} onPress={() => inBackground(saveStill(Number(width), 'image/png'))}>
           Save a still (PNG)
         </Button>
       </div>
       <p className="hint">In this setting, from where you look now.</p>
       <div className="mockup-pair">
-        <Button className="wide" isDisabled={off} onPress={() => void saveClip('turn')}>
+        <Button className="wide" isDisabled={off} onPress={() => inBackground(saveClip('turn'))}>
           Save it turning
         </Button>
-        <Button className="wide" isDisabled={off} onPress={() => void saveClip('lamp')}>
+        <Button className="wide" isDisabled={off} onPress={() => inBackground(saveClip('lamp'))}>
           Save a lamp sweep
         </Button>
       </div>
@@ -99,7 +100,7 @@ export function MockupPanel() {
           </figure>
         </div>
       ) : (
-        <Button className="wide" isDisabled={off} onPress={() => void drawBand()}>
+        <Button className="wide" isDisabled={off} onPress={() => inBackground(drawBand())}>
           Show lighter and darker
         </Button>
       )}

@@ -4,10 +4,11 @@ import { facePartsOf, faceWidthPx, shapeOf } from '../../core/mockup/of-piece.ts
 import type { SlabParts } from '../../core/mockup/slab-parts.ts';
 import { shownPhoto } from '../../core/mockup/wood-picture.ts';
 import type { Piece } from '../../core/piece/schema.ts';
+import type { AskOptions } from '../../core/remote/remote.ts';
 import type { SlabShape } from '../../core/slab-mesh/outline.ts';
 import { photoBytes } from '../photo-bytes.ts';
 import { useProofStore } from '../stores/proof-store.ts';
-import { askMockup } from './mockup-client.ts';
+import { mockupWorker } from './mockup-client.ts';
 
 /** A face that the mock-up worker keeps under its key. */
 export interface ShownSlab {
@@ -34,6 +35,7 @@ export async function makeFace(
   piece: Piece,
   proof: StrippedSurface | null,
   mostPx: number,
+  options?: AskOptions,
 ): Promise<ShownSlab> {
   const { ground } = useProofStore.getState();
   if (!ground) throw new Error('The slab is still being laid out: try again in a moment.');
@@ -42,6 +44,10 @@ export async function makeFace(
   const place = shownPhoto(piece.slab);
   const bytes = place && photoBytes(place.file);
   const photo = place && bytes ? { bytes, place } : null;
-  const gets = await askMockup('face', { key, slab, parts, photo, widthPx: faceWidthPx(piece, mostPx) });
+  const gets = await mockupWorker.ask(
+    'face',
+    { key, slab, parts, photo, widthPx: faceWidthPx(piece, mostPx) },
+    options,
+  );
   return { key, slab, parts: gets.parts, look: { color: gets.color, slopes: gets.slopes } };
 }

@@ -81,20 +81,3 @@ export interface MockupQuestions {
   };
 }
 export type MockupQuestion = keyof MockupQuestions;
-
-export type ToMockupWorker =
-  | { readonly kind: 'leave'; readonly ticket: number }
-  | {
-      [Name in MockupQuestion]: {
-        readonly kind: 'ask';
-        readonly ticket: number;
-        readonly name: Name;
-        readonly asks: MockupQuestions[Name]['asks'];
-      };
-    }[MockupQuestion];
-
-export type FromMockupWorker =
-  | { readonly kind: 'answer'; readonly ticket: number; readonly gets: unknown }
-  | { readonly kind: 'progress'; readonly ticket: number; readonly share: number }
-  /** Null: given up. */
-  | { readonly kind: 'fault'; readonly ticket: number; readonly message: string | null };

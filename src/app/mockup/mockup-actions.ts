@@ -7,7 +7,7 @@ import { saveFile } from '../save-file.ts';
 import type { ProofRecord } from '../stores/proof-store.ts';
 import { makeFace } from './make-face.ts';
 import type { Look } from './messages.ts';
-import { askMockup } from './mockup-client.ts';
+import { mockupWorker } from './mockup-client.ts';
 import { setMockup, useMockup } from './mockup-store.ts';
 
 /** Pixels over the slab's width of what the page shows, and of the quick looks of the band. */
@@ -48,8 +48,8 @@ export async function openMockup(record: ProofRecord): Promise<void> {
     setMockup({ fault: 'The proof is not finished yet.' });
     return;
   }
-  const shown = await work('Laying the proof on the slab', () =>
-    makeFace(record.id, record.piece, record.full, FACE_PX),
+  const shown = await work('Laying the proof on the slab', (how) =>
+    makeFace(record.id, record.piece, record.full, FACE_PX, how),
   );
   if (shown && useMockup.getState().record === record) setMockup({ shown });
 }
@@ -70,7 +70,7 @@ export async function saveStill(widthPx: number, type: 'image/png' | 'image/jpeg
   if (!shown) return;
   const height = Math.round(widthPx * 0.75);
   const blob = await work('Drawing the still', (how) =>
-    askMockup('still', { key: shown.key, ...lookNow(), width: widthPx, height, type }, how),
+    mockupWorker.ask('still', { key: shown.key, ...lookNow(), width: widthPx, height, type }, how),
   );
   if (blob) saveFile(`${baseName()}-${lookNow().setting}.${type === 'image/png' ? 'png' : 'jpg'}`, blob, type);
 }
@@ -80,7 +80,7 @@ export async function saveClip(kind: 'turn' | 'lamp'): Promise<void> {
   if (!shown) return;
   const label = `Drawing ${CLIP_SIZE.seconds * FRAMES_PER_S} frames`;
   const bytes = await work(label, (how) =>
-    askMockup('clip', { key: shown.key, ...lookNow(), kind, ...CLIP_SIZE }, how),
+    mockupWorker.ask('clip', { key: shown.key, ...lookNow(), kind, ...CLIP_SIZE }, how),
   );
   if (bytes) saveFile(`${baseName()}-${kind === 'turn' ? 'turning' : 'lamp'}.webm`, bytes, 'video/webm');
 }
@@ -99,9 +99,12 @@ export async function drawBand(): Promise<void> {
     const keys = { lighter: `${record.id}-lighter`, darker: `${record.id}-darker` };
     const still = async (which: 'lighter' | 'darker', from: number): Promise<string> => {
       const { strip, ...size } = ends[which];
-      await makeFace(keys[which], piece, { ...size, strips: [strip] }, BAND_PX);
+      await makeFace(keys[which], piece, { ...size, strips: [strip] }, BAND_PX, { signal });
       const asks = { key: keys[which], ...lookNow(), width: 720, height: 540, type: 'image/jpeg' } as const;
-      const blob = await askMockup('still', asks, { signal, onProgress: (share) => onProgress(from + 0.25 * share) });
+      const blob = await mockupWorker.ask('still', asks, {
+        signal,
+        onProgress: (share) => onProgress(from + 0.25 * share),
+      });
       return URL.createObjectURL(blob);
     };
     return { lighter: await still('lighter', 0.5), darker: await still('darker', 0.75), keys };
@@ -114,7 +117,7 @@ export async function saveClientFile(): Promise<void> {
   const { record, shown, band } = useMockup.getState();
   if (!record || !shown || !band) return;
   const asks = { key: shown.key, ...lookNow(), name: record.piece.name, facts: factsOf(record.piece), band: band.keys };
-  const bytes = await work('Writing the client’s file', (how) => askMockup('page', asks, how));
+  const bytes = await work('Writing the client’s file', (how) => mockupWorker.ask('page', asks, how));
   if (bytes) saveFile(`${baseName()}.html`, bytes, 'text/html');
 }
 
@@ -122,7 +125,7 @@ export async function saveModel(kind: 'glb' | 'usdz'): Promise<void> {
   const { record, shown } = useMockup.getState();
   if (!record || !shown) return;
   const bytes = await work('Writing the model', (how) =>
-    askMockup('model', { key: shown.key, name: record.piece.name, kind }, how),
+    mockupWorker.ask('model', { key: shown.key, name: record.piece.name, kind }, how),
   );
   const type = kind === 'glb' ? 'model/gltf-binary' : 'model/vnd.usdz+zip';
   if (bytes) saveFile(`${baseName()}.${kind}`, bytes, type);

@@ -4,6 +4,7 @@ import { slopePicture } from '../../client/face-slopes.ts';
 import type { FaceLook } from '../../client/mockup-scene.ts';
 import { type DrawHooks, drawStill, type Shot } from '../../client/still.ts';
 import clientProgram from '../../client/viewer.ts?bundle';
+import { Cancelled } from '../../core/cancelled.ts';
 import { clientFile } from '../../core/export/client-file.ts';
 import { encodeGlb } from '../../core/export/glb.ts';
 import { encodeUsdz } from '../../core/export/usdz.ts';
@@ -12,9 +13,10 @@ import { type EncodePicture, slabModel } from '../../core/mockup/slab-model.ts';
 import { type SlabParts, slabParts } from '../../core/mockup/slab-parts.ts';
 import { packedRelief } from '../../core/mockup/slab-pictures.ts';
 import { MOST_WOOD_PX, placeWood } from '../../core/mockup/wood-picture.ts';
+import type { Asker } from '../../core/remote/answers.ts';
 import type { SlabShape } from '../../core/slab-mesh/outline.ts';
-import { workerScope } from '../worker/scope.ts';
-import type { FromMockupWorker, Look, MockupQuestion, MockupQuestions, ToMockupWorker } from './messages.ts';
+import { serveQuestions } from '../remote/serve.ts';
+import type { Look, MockupQuestions } from './messages.ts';
 
 interface KeptFace {
   readonly slab: SlabShape;
@@ -26,40 +28,20 @@ interface KeptFace {
 }
 const MOST_FACES = 12;
 const faces = new Map<string, KeptFace>();
-const left = new Set<number>();
 
-const post = (message: FromMockupWorker, transfer: Transferable[] = []): void =>
-  workerScope.postMessage(message, transfer);
+const hooksOf = ({ shouldStop, onProgress }: Asker): DrawHooks => ({
+  onProgress: (share) => onProgress(share, ''),
+  // A turn of the event loop, so that a wish to stop can come in.
+  goOn: () => new Promise((resolve) => setTimeout(() => resolve(!shouldStop()))),
+});
 
-workerScope.onmessage = ({ data }: MessageEvent<ToMockupWorker>) => {
-  if (data.kind === 'leave') left.add(data.ticket);
-  else void answer(data);
-};
-
-async function answer({ ticket, name, asks }: Extract<ToMockupWorker, { kind: 'ask' }>): Promise<void> {
-  const hooks: DrawHooks = {
-    onProgress: (share) => post({ kind: 'progress', ticket, share }),
-    // A turn of the event loop, so that a wish to stop can come in.
-    goOn: () => new Promise((resolve) => setTimeout(() => resolve(!left.has(ticket)))),
-  };
-  try {
-    const gets = await (ANSWERS[name] as (asks: unknown, hooks: DrawHooks) => Promise<unknown>)(asks, hooks);
-    if (gets === null) post({ kind: 'fault', ticket, message: null });
-    else post({ kind: 'answer', ticket, gets });
-  } catch (error) {
-    post({ kind: 'fault', ticket, message: error instanceof Error ? error.message : String(error) });
-  }
-  left.delete(ticket);
+/** @throws Cancelled for what was given up. */
+function given<Gets>(gets: Gets | null): { gets: Gets } {
+  if (gets === null) throw new Cancelled();
+  return { gets };
 }
 
-type Answers = {
-  readonly [Name in MockupQuestion]: (
-    asks: MockupQuestions[Name]['asks'],
-    hooks: DrawHooks,
-  ) => Promise<MockupQuestions[Name]['gets'] | null>;
-};
-
-const ANSWERS: Answers = {
+serveQuestions<MockupQuestions>({
   async face({ key, slab, parts, photo, widthPx }) {
     const wood = photo && placeWood(photo.place, await decode(photo.bytes));
     const face = drawFace({ ...parts, wood }, widthPx);
@@ -76,22 +58,22 @@ const ANSWERS: Answers = {
     faces.delete(key);
     faces.set(key, kept);
     if (faces.size > MOST_FACES) faces.delete(faces.keys().next().value as string);
-    return { parts: kept.parts, color, slopes: slopes as typeof color };
+    return { gets: { parts: kept.parts, color, slopes: slopes as typeof color } };
   },
-  async still({ key, width, height, type, ...look }, hooks) {
-    const sheet = await drawStill(shotOf(key, look), { width, height }, hooks);
-    if (!sheet) return null;
-    return sheet.convertToBlob({ type, quality: 0.93 });
+  async still({ key, width, height, type, ...look }, asker) {
+    const { gets: sheet } = given(await drawStill(shotOf(key, look), { width, height }, hooksOf(asker)));
+    return { gets: await sheet.convertToBlob({ type, quality: 0.93 }) };
   },
-  async clip({ key, kind, width, height, seconds, ...look }, hooks) {
-    return drawClip(shotOf(key, look), kind, { width, height, seconds }, hooks);
+  async clip({ key, kind, width, height, seconds, ...look }, asker) {
+    return given(await drawClip(shotOf(key, look), kind, { width, height, seconds }, hooksOf(asker)));
   },
-  async 'burn-clip'({ faces: keys, courses, frame, lamp, stance, width, height, seconds }, hooks) {
+  async 'burn-clip'({ faces: keys, courses, frame, lamp, stance, width, height, seconds }, asker) {
     const shot = shotOf(keys[0], { setting: 'bench', lamp, stance });
     const burn = { faces: keys.map((key) => keptFace(key).look), courses, frame };
-    return drawBurnClip(shot, burn, { width, height, seconds }, hooks);
+    return given(await drawBurnClip(shot, burn, { width, height, seconds }, hooksOf(asker)));
   },
-  async page({ key, name, facts, band, ...look }, hooks) {
+  async page({ key, name, facts, band, ...look }, asker) {
+    const hooks = hooksOf(asker);
     const { slab, face, parts, photographed } = keptFace(key);
     const { rimMap } = parts;
     const small = async (of: string, width: number, onProgress?: (share: number) => void) => {
@@ -100,12 +82,11 @@ const ANSWERS: Answers = {
         { width, height: Math.round(width * 0.75) },
         { ...hooks, onProgress },
       );
-      return sheet && dataAddress(await bytesOf(sheet, 'image/jpeg', 0.86), 'image/jpeg');
+      return dataAddress(await bytesOf(given(sheet).gets, 'image/jpeg', 0.86), 'image/jpeg');
     };
     const still = await small(key, 1000, (share) => hooks.onProgress?.(0.4 * share));
     const lighter = band ? await small(band.lighter, 560, (share) => hooks.onProgress?.(0.4 + 0.25 * share)) : '';
     const darker = band ? await small(band.darker, 560, (share) => hooks.onProgress?.(0.65 + 0.25 * share)) : '';
-    if (still === null || lighter === null || darker === null) return null;
     const { width, height, color, lowUm, highUm } = face;
     const setting = look.setting === 'bench' ? 'stand' : look.setting;
     const html = await clientFile({
@@ -132,14 +113,14 @@ const ANSWERS: Answers = {
       sha256: async (text) =>
         toBase64(new Uint8Array(await crypto.subtle.digest('SHA-256', new TextEncoder().encode(text)))),
     });
-    return new TextEncoder().encode(html);
+    return { gets: new TextEncoder().encode(html) };
   },
   async model({ key, name, kind }) {
     const { slab, parts, face } = keptFace(key);
     const model = await slabModel(name, slab, parts, face, encode);
-    return kind === 'glb' ? encodeGlb(model) : encodeUsdz(model);
+    return { gets: kind === 'glb' ? encodeGlb(model) : encodeUsdz(model) };
   },
-};
+});
 
 function keptFace(key: string): KeptFace {
   const kept = faces.get(key);

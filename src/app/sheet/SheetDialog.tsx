@@ -1,5 +1,6 @@
 import type { ReactNode } from 'react';
 import { Dialog, Modal, ModalOverlay } from 'react-aria-components';
+import { Section } from '../faults/Section.tsx';
 import './sheet-dialog.css';
 
 interface SheetDialogProps {
@@ -20,7 +21,7 @@ export function SheetDialog({ label, isOpen, onClose, children }: SheetDialogPro
     >
       <Modal className="sheet-modal">
         <Dialog className="sheet-dialog" aria-label={label}>
-          {children}
+          <Section name={label}>{children}</Section>
         </Dialog>
       </Modal>
     </ModalOverlay>

@@ -3,6 +3,7 @@ import { ChoiceControl } from '../controls/ChoiceControl.tsx';
 import { LengthControl } from '../controls/LengthControl.tsx';
 import { More } from '../controls/More.tsx';
 import { ValueControl } from '../controls/ValueControl.tsx';
+import { inBackground } from '../faults/tell-fault.ts';
 import { Magnifier } from './Magnifier.tsx';
 import { cancelSlabWork, findOutline } from './slab-photo-actions.ts';
 import { editMarks, editWork, type SlabPhoto, setSlabPhoto, useSlabPhoto } from './slab-photo-store.ts';
@@ -60,7 +61,7 @@ export function MarkPanel({ photo }: { photo: SlabPhoto }) {
         out too large.
       </p>
       {/* One button for both, so that the keyboard stays where it is. */}
-      <Button className="wide sheet-main" onPress={() => (busy ? cancelSlabWork() : void findOutline())}>
+      <Button className="wide sheet-main" onPress={() => (busy ? cancelSlabWork() : inBackground(findOutline()))}>
         {busy ? 'Stop' : 'Find the outline'}
       </Button>
       {found && (

@@ -5,6 +5,7 @@ import type { Defect } from '../../core/slab/defects.ts';
 import { areaMm2, boundsMm } from '../../core/slab/polygon.ts';
 import { SwitchControl } from '../controls/SwitchControl.tsx';
 import { useLengthText } from '../controls/use-length-text.ts';
+import { inBackground } from '../faults/tell-fault.ts';
 import type { Draft } from './draft.ts';
 import { cancelSlabWork, takeOver, turnFound } from './slab-photo-actions.ts';
 import { editDraft, editWork, useSlabPhoto } from './slab-photo-store.ts';
@@ -82,7 +83,7 @@ export function OutlinePanel({ draft }: { draft: Draft }) {
       <Button
         className="wide sheet-main"
         isDisabled={crosses}
-        onPress={() => (busy ? cancelSlabWork() : void takeOver(draft, size))}
+        onPress={() => (busy ? cancelSlabWork() : inBackground(takeOver(draft, size)))}
       >
         {busy ? 'Stop' : 'Take over'}
       </Button>

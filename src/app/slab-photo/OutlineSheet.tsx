@@ -3,6 +3,7 @@ import { findCrossing } from '../../core/slab/crossing.ts';
 import { moveHandle } from '../../core/slab/move-handle.ts';
 import type { Point, Polygon } from '../../core/slab/point.ts';
 import { perimeterMm } from '../../core/slab/polygon.ts';
+import { inBackground } from '../faults/tell-fault.ts';
 import type { Draft } from './draft.ts';
 import { Handle } from './Handle.tsx';
 import { Sheet } from './Sheet.tsx';
@@ -93,7 +94,7 @@ export function OutlineSheet({ draft }: { draft: Draft }) {
 function useRimReading(draft: Draft): void {
   useEffect(() => {
     if (!draft.face || draft.rimOf === draft.outline || findCrossing(draft.outline)) return;
-    const timer = setTimeout(() => void readRimAnew(draft), SETTLE_MS);
+    const timer = setTimeout(() => inBackground(readRimAnew(draft)), SETTLE_MS);
     return () => clearTimeout(timer);
   }, [draft]);
 }

@@ -1,6 +1,7 @@
 import { useState } from 'react';
 import { Button, FileTrigger, Label, Text, TextArea, TextField } from 'react-aria-components';
 import { More } from '../controls/More.tsx';
+import { inBackground } from '../faults/tell-fault.ts';
 import { openOutline, pasteOutline } from './slab-photo-actions.ts';
 
 /** The other way: an outline that has been drawn already. */
@@ -8,7 +9,7 @@ export function PasteOutline({ isDisabled }: { isDisabled: boolean }) {
   const [text, setText] = useState('');
   const read = (files: FileList | null) => {
     const file = files?.[0];
-    if (file) void openOutline(file);
+    if (file) inBackground(openOutline(file));
   };
   return (
     <More label="Instead: an outline already drawn">
@@ -20,7 +21,7 @@ export function PasteOutline({ isDisabled }: { isDisabled: boolean }) {
         </Text>
       </TextField>
       <div className="button-row">
-        <Button className="wide" isDisabled={isDisabled} onPress={() => void pasteOutline(text)}>
+        <Button className="wide" isDisabled={isDisabled} onPress={() => inBackground(pasteOutline(text))}>
           Use this path
         </Button>
         <FileTrigger acceptedFileTypes={['.svg', 'image/svg+xml']} onSelect={read}>

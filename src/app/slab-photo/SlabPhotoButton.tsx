@@ -1,11 +1,10 @@
-import { lazy, Suspense } from 'react';
+import { Suspense } from 'react';
 import { Button } from 'react-aria-components';
+import { lazyPart } from '../faults/lazy-part.tsx';
 import { setSlabPhoto, useSlabPhoto } from './slab-photo-store.ts';
 
 /** Loaded once it is wanted: most visits do without. */
-const SlabPhotoDialog = lazy(() =>
-  import('./SlabPhotoDialog.tsx').then((module) => ({ default: module.SlabPhotoDialog })),
-);
+const SlabPhotoDialog = lazyPart(() => import('./SlabPhotoDialog.tsx').then((module) => module.SlabPhotoDialog));
 
 export function SlabPhotoButton() {
   const open = useSlabPhoto((state) => state.open);

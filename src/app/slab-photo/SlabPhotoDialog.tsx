@@ -13,11 +13,12 @@ import { PasteOutline } from './PasteOutline.tsx';
 import { openSlabPhoto } from './slab-photo-actions.ts';
 import { redoWork, setSlabPhoto, undoWork, useSlabPhoto } from './slab-photo-store.ts';
 import './slab-photo.css';
+import { inBackground } from '../faults/tell-fault.ts';
 
 /** From a photograph of the slab to its outline at true size. Closing keeps everything as it is. */
 export function SlabPhotoDialog() {
   const open = useSlabPhoto((state) => state.open);
-  useEffect(() => void keepSlabPhoto(), []);
+  useEffect(() => inBackground(keepSlabPhoto()), []);
   return (
     <SheetDialog label="The slab from a photograph" isOpen={open} onClose={() => setSlabPhoto({ open: false })}>
       <Body />
@@ -82,7 +83,7 @@ function OpenPhoto({ label }: { label: string }) {
     <FileTrigger
       acceptedFileTypes={PHOTO_TYPES}
       onSelect={(files) => {
-        if (files?.[0]) void openSlabPhoto(files[0]);
+        if (files?.[0]) inBackground(openSlabPhoto(files[0]));
       }}
     >
       <Button className="wide" isDisabled={busy}>

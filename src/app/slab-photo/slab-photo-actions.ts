@@ -14,14 +14,14 @@ import type { Draft, Face } from './draft.ts';
 import { evenHandles } from './even-handles.ts';
 import { sentence } from './sentence.ts';
 import { marksForScale, startMarks } from './slab-marks.ts';
-import { askSlabWorker, stopSlabWorker } from './slab-photo-client.ts';
+import { slabWorker } from './slab-photo-client.ts';
 import { amendDraft, editWork, setSlabPhoto, useSlabPhoto } from './slab-photo-store.ts';
 import { turnDraft, turnRim } from './turn-draft.ts';
 
 const HANDLES = 16;
 let faceIds = 0;
 
-const say = (busy: string): void => setSlabPhoto({ busy });
+const said = { onProgress: (_: number, busy: string): void => setSlabPhoto({ busy }) };
 
 /** Shows what goes wrong as a sentence; photo, marks and outline stay as they are. */
 async function trying(words: string, work: () => Promise<void> | void): Promise<void> {
@@ -36,7 +36,7 @@ async function trying(words: string, work: () => Promise<void> | void): Promise<
 
 export const openSlabPhoto = (file: File): Promise<void> =>
   trying('Opening the photograph', async () => {
-    const { bitmap } = await askSlabWorker({ kind: 'open', file }, say);
+    const { bitmap } = await slabWorker.ask('open', { file }, said);
     const { width, height } = bitmap;
     const work = { marks: startMarks(width, height), draft: null, shows: 'marks' } as const;
     setSlabPhoto({ photo: { file, bitmap, width, height }, work, past: [], future: [], merge: null, active: 0 });
@@ -47,8 +47,8 @@ export const findOutline = (): Promise<void> =>
     const { photo, work } = useSlabPhoto.getState();
     if (!photo) return;
     const marks = marksForScale(work.marks);
-    const question = { kind: 'find', file: photo.file, marks, k1: work.marks.k1, faceId: ++faceIds } as const;
-    const { outline, face, rim, defects, notes } = await askSlabWorker(question, say);
+    const asks = { file: photo.file, marks, k1: work.marks.k1, faceId: ++faceIds };
+    const { outline, face, rim, defects, notes } = await slabWorker.ask('find', asks, said);
     show({
       ...untouched(outline, notes),
       face,
@@ -72,7 +72,7 @@ export const openOutline = (file: File): Promise<void> =>
 
 async function takeOutline(text: string): Promise<void> {
   if (text.trim() === '') throw new RangeError('There is nothing to read: paste the d of a path, or a whole SVG.');
-  const { outline, notes } = await askSlabWorker({ kind: 'paste', text }, say);
+  const { outline, notes } = await slabWorker.ask('paste', { text }, said);
   show(untouched(outline, notes));
 }
 
@@ -96,7 +96,7 @@ export async function readRimAnew({ face, outline }: Draft): Promise<void> {
   if (!face) return;
   try {
     const found = turnPolygon(outline, -face.quarters);
-    const rim = await askSlabWorker({ kind: 'rim', faceId: face.id, outline: found });
+    const rim = await slabWorker.ask('rim', { faceId: face.id, outline: found });
     amendDraft(outline, { rim: turnRim(rim, face.quarters), rimOf: outline });
   } catch (error) {
     if (error instanceof Cancelled) return;
@@ -106,7 +106,7 @@ export async function readRimAnew({ face, outline }: Draft): Promise<void> {
 }
 
 export function cancelSlabWork(): void {
-  stopSlabWorker();
+  slabWorker.stop();
   setSlabPhoto({ busy: null });
 }
 
@@ -133,7 +133,7 @@ async function keptPicture(turned: Polygon, { quarters, shift, marks, k1 }: Face
   const { photo } = useSlabPhoto.getState();
   if (!photo) throw new Error('the photograph is not open any more; open it again');
   const outline = turnPolygon(turned, -quarters);
-  const question = { kind: 'keep', file: photo.file, marks, k1, outline, shift, quarters } as const;
-  const { jpeg, box } = await askSlabWorker(question, say);
+  const asks = { file: photo.file, marks, k1, outline, shift, quarters };
+  const { jpeg, box } = await slabWorker.ask('keep', asks, said);
   return { file: await keepImage(jpeg), box };
 }

@@ -14,9 +14,9 @@ import { viewRound } from '../../core/slab/view-round.ts';
 import { usefulPitchMm, visibleArea } from '../../core/slab/visible-area.ts';
 import { findZones, type SlabZones } from '../../core/slab/zones.ts';
 import { readPicture } from '../read-file.ts';
-import { workerScope } from '../worker/scope.ts';
+import { serveQuestions } from '../remote/serve.ts';
 import type { Face, RimReading } from './draft.ts';
-import type { FromSlabWorker, SlabAnswers, ToSlabWorker } from './messages.ts';
+import type { SlabQuestions } from './messages.ts';
 
 /** Longest side that is worked with: finer ones take longer and find no more. */
 const LONGEST_PX = 2000;
@@ -29,43 +29,28 @@ let opened: { readonly file: File; readonly photo: RgbaPhoto } | null = null;
 const faces = new Map<number, TrueSizePhoto>();
 const MOST_FACES = 4;
 
-workerScope.onmessage = (event: MessageEvent<ToSlabWorker>) => {
-  const question = event.data;
-  const tell = (message: Omit<FromSlabWorker, 'ticket'>) =>
-    workerScope.postMessage({ ...message, ticket: question.ticket } as FromSlabWorker);
-  answer(question, (words) => tell({ kind: 'progress', words } as FromSlabWorker)).then(
-    (given) => tell({ kind: 'answer', answer: given } as FromSlabWorker),
-    (error: unknown) =>
-      tell({ kind: 'failed', message: error instanceof Error ? error.message : String(error) } as FromSlabWorker),
-  );
-};
+serveQuestions<SlabQuestions>({
+  async open({ file }) {
+    const { width, height, rgba } = await open(file);
+    return { gets: { bitmap: await toBitmap(width, height, rgba) } };
+  },
+  find: async (asks, { onProgress }) => ({ gets: await find(asks, (words) => onProgress(0, words)) }),
+  rim({ faceId, outline }) {
+    const face = faces.get(faceId);
+    if (!face) throw new Error('To see the masking line for this outline, find the outline anew.');
+    return { gets: readRim(findZones(face, outline)) };
+  },
+  keep: async (asks, { onProgress }) => ({ gets: await keep(asks, (words) => onProgress(0, words)) }),
+  paste({ text }) {
+    const drawn = text.trim();
+    const { outline, notes } = drawn.startsWith('<') ? svgToOutline(drawn) : svgPathToOutline(drawn);
+    return { gets: { outline: thinOutline(outline), notes } };
+  },
+});
 
-async function answer(question: ToSlabWorker, say: (words: string) => void): Promise<SlabAnswers[keyof SlabAnswers]> {
-  switch (question.kind) {
-    case 'open': {
-      const { width, height, rgba } = await open(question.file);
-      return { bitmap: await toBitmap(width, height, rgba) };
-    }
-    case 'find':
-      return find(question, say);
-    case 'rim': {
-      const face = faces.get(question.faceId);
-      if (!face) throw new Error('To see the masking line for this outline, find the outline anew.');
-      return readRim(findZones(face, question.outline));
-    }
-    case 'keep':
-      return keep(question, say);
-    case 'paste': {
-      const text = question.text.trim();
-      const { outline, notes } = text.startsWith('<') ? svgToOutline(text) : svgPathToOutline(text);
-      return { outline: thinOutline(outline), notes };
-    }
-  }
-}
+type Find = SlabQuestions['find'];
 
-type Find = Extract<ToSlabWorker, { kind: 'find' }>;
-
-async function find({ file, marks, k1, faceId }: Find, say: (words: string) => void): Promise<SlabAnswers['find']> {
+async function find({ file, marks, k1, faceId }: Find['asks'], say: (words: string) => void): Promise<Find['gets']> {
   say('Opening the photograph');
   const photo = await open(file);
   const scale = scaleFromMarks(photo, marks, k1);
@@ -122,13 +107,13 @@ function readRim({ paintable, maskInsetMm, seen, notes }: SlabZones): RimReading
   return { paintable, maskedRimMm: maskedRimOf({ maskInsetMm, seen }), notes };
 }
 
-type Keep = Extract<ToSlabWorker, { kind: 'keep' }>;
+type Keep = SlabQuestions['keep'];
 
 /** From the photograph as fine as it is: what is kept is looked at from near. */
 async function keep(
-  { file, marks, k1, outline, shift, quarters }: Keep,
+  { file, marks, k1, outline, shift, quarters }: Keep['asks'],
   say: (words: string) => void,
-): Promise<SlabAnswers['keep']> {
+): Promise<Keep['gets']> {
   const coarse = await open(file);
   const photo = await decode(file, FINEST_PX);
   say('Laying the wood flat, as fine as the photograph shows it');

@@ -3,6 +3,7 @@ import { labToLinearRgb } from '../../core/color/lab.ts';
 import { intactColor } from '../../core/material/appearance.ts';
 import { pictureFrame } from '../../core/piece/frame.ts';
 import { SlabView, type SlabViewHandle, type SlabViewProps } from '../../view/SlabView.tsx';
+import { inBackground } from '../faults/tell-fault.ts';
 import { oddsSurface } from '../odds-surface.ts';
 import { ask } from '../proof-client.ts';
 import { changeSurface } from '../rescue.ts';
@@ -50,9 +51,13 @@ export function Stage({ handle, padding }: StageProps) {
       setProof({ probe: null });
       return;
     }
-    void ask('probe', { id: record.id, xMm: point.xMm, yMm: point.yMm }).then((reading) => {
-      if (asking.current === turn) setProof({ probe: { ...point, reading } });
-    });
+    // What is not kept any more reads as nothing.
+    const reads = ask('probe', { id: record.id, xMm: point.xMm, yMm: point.yMm }).catch(() => null);
+    inBackground(
+      reads.then((reading) => {
+        if (asking.current === turn) setProof({ probe: { ...point, reading } });
+      }),
+    );
   };
   useEffect(() => () => setProof({ probe: null }), []);
 

@@ -1,5 +1,6 @@
 import { Button, ToggleButton } from 'react-aria-components';
 import type { SlabViewHandle } from '../../view/SlabView.tsx';
+import { inBackground } from '../faults/tell-fault.ts';
 import { saveFile } from '../save-file.ts';
 import { setProof, useShown } from '../stores/proof-store.ts';
 import { setSession, useSessionStore } from '../stores/session-store.ts';
@@ -28,7 +29,7 @@ export function ViewTools({ handle }: { handle: React.RefObject<SlabViewHandle |
       <Button className="tool" onPress={() => setSession({ resetToken: resetToken + 1 })}>
         Whole slab
       </Button>
-      <Button className="tool" onPress={() => void keepView()}>
+      <Button className="tool" onPress={() => inBackground(keepView())}>
         Save view
       </Button>
     </div>

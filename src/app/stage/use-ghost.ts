@@ -1,4 +1,5 @@
 import { useEffect, useState } from 'react';
+import { inBackground } from '../faults/tell-fault.ts';
 import { photoBytes } from '../photo-bytes.ts';
 import { shrinkPhoto } from '../shrink-photo.ts';
 import type { OpenPhoto } from '../stores/piece-store.ts';
@@ -15,18 +16,20 @@ export function useGhost(photo: OpenPhoto | null): ImageBitmap | null {
     let gone = false;
     let decoded: ImageBitmap | null = null;
     const share = Math.min(1, LONGEST_PX / Math.max(width, height));
-    void shrinkPhoto(new Blob([bytes as BlobPart]), {
-      imageOrientation: 'from-image',
-      resizeWidth: Math.max(1, Math.round(width * share)),
-      resizeHeight: Math.max(1, Math.round(height * share)),
-      resizeQuality: 'medium',
-    }).then((bitmap) => {
-      if (gone) bitmap?.close();
-      else if (bitmap) {
-        decoded = bitmap;
-        setGhost({ key, bitmap });
-      }
-    });
+    inBackground(
+      shrinkPhoto(new Blob([bytes as BlobPart]), {
+        imageOrientation: 'from-image',
+        resizeWidth: Math.max(1, Math.round(width * share)),
+        resizeHeight: Math.max(1, Math.round(height * share)),
+        resizeQuality: 'medium',
+      }).then((bitmap) => {
+        if (gone) bitmap?.close();
+        else if (bitmap) {
+          decoded = bitmap;
+          setGhost({ key, bitmap });
+        }
+      }),
+    );
     return () => {
       gone = true;
       setGhost(null);

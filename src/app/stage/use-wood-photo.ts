@@ -2,6 +2,7 @@ import { useEffect, useMemo, useState } from 'react';
 import { shownPhoto } from '../../core/mockup/wood-picture.ts';
 import type { Slab } from '../../core/piece/schema.ts';
 import type { WoodPhoto } from '../../view/SlabView.tsx';
+import { inBackground } from '../faults/tell-fault.ts';
 import { photoBytes } from '../photo-bytes.ts';
 import { shrinkPhoto } from '../shrink-photo.ts';
 
@@ -16,13 +17,15 @@ export function useWoodPhoto(slab: Slab): WoodPhoto | null {
     let gone = false;
     let image: ImageBitmap | null = null;
     const blob = new Blob([bytes as BlobPart]);
-    void shrinkPhoto(blob, { premultiplyAlpha: 'none', colorSpaceConversion: 'none' }).then((bitmap) => {
-      if (gone) bitmap?.close();
-      else if (bitmap) {
-        image = bitmap;
-        setDecoded({ file, image: bitmap });
-      }
-    });
+    inBackground(
+      shrinkPhoto(blob, { premultiplyAlpha: 'none', colorSpaceConversion: 'none' }).then((bitmap) => {
+        if (gone) bitmap?.close();
+        else if (bitmap) {
+          image = bitmap;
+          setDecoded({ file, image: bitmap });
+        }
+      }),
+    );
     return () => {
       gone = true;
       setDecoded(null);

@@ -2,9 +2,7 @@ import { Button } from 'react-aria-components';
 import { CAUTION_CLOSE, CAUTIONS } from '../../core/paper/cautions.ts';
 import { More } from '../controls/More.tsx';
 import { UncalibratedMark } from '../controls/UncalibratedMark.tsx';
-import { fileName } from '../file-name.ts';
-import { pieceFileBytes } from '../piece-file.ts';
-import { saveFile } from '../save-file.ts';
+import { savePiece } from '../save-piece.ts';
 import { usePieceStore } from '../stores/piece-store.ts';
 import { useShown } from '../stores/proof-store.ts';
 import './hand-over/hand-over.css';
@@ -18,12 +16,9 @@ import { Quote } from './hand-over/Quote.tsx';
 import { WatchBurn } from './hand-over/WatchBurn.tsx';
 
 export function HandOverStep() {
-  const { piece, photo } = usePieceStore();
+  const piece = usePieceStore((state) => state.piece);
   const { left: record } = useShown();
   const source = record?.piece.certainty.source;
-
-  const savePiece = () =>
-    saveFile(`${fileName(piece.name)}.foreburn`, pieceFileBytes({ piece, photo }), 'application/zip');
   return (
     <>
       <Button className="wide" onPress={savePiece}>

@@ -5,6 +5,7 @@ import { LengthControl } from '../controls/LengthControl.tsx';
 import { More } from '../controls/More.tsx';
 import { PairSwitch } from '../controls/PairSwitch.tsx';
 import { ToneControls } from '../controls/ToneControls.tsx';
+import { inBackground } from '../faults/tell-fault.ts';
 import { PHOTO_TYPES, takeFiles } from '../files.ts';
 import { MaskButton } from '../mask/MaskButton.tsx';
 import { usePieceStore } from '../stores/piece-store.ts';
@@ -24,7 +25,10 @@ export function PictureStep() {
     change((piece) => ({ ...piece, picture: { ...piece.picture, ...part } }));
   return (
     <>
-      <FileTrigger acceptedFileTypes={PHOTO_TYPES} onSelect={(files) => void takeFiles(files ? [...files] : [])}>
+      <FileTrigger
+        acceptedFileTypes={PHOTO_TYPES}
+        onSelect={(files) => inBackground(takeFiles(files ? [...files] : []))}
+      >
         <Button className="wide">Open a photograph…</Button>
       </FileTrigger>
       <p className="plain">

@@ -5,7 +5,7 @@ import { More } from '../controls/More.tsx';
 import { PairSwitch } from '../controls/PairSwitch.tsx';
 import { ResidueHistogram } from '../controls/ResidueHistogram.tsx';
 import { ValueControl } from '../controls/ValueControl.tsx';
-import { useProofStore, useShown } from '../stores/proof-store.ts';
+import { type ProofRecord, useProofStore, useShown } from '../stores/proof-store.ts';
 import { setSession, useSessionStore } from '../stores/session-store.ts';
 import { ChooseSection } from './proof/ChooseSection.tsx';
 import { Findings } from './proof/Findings.tsx';
@@ -27,6 +27,19 @@ const SHOWS = [
   { id: 'scorched', label: 'How likely it scorches', note: 'The redder, the likelier the undercoat scorches there.' },
 ] as const;
 
+function stateWords({ status, fault }: ProofRecord): string {
+  switch (status) {
+    case 'failed':
+      return fault ?? 'The proof could not be computed.';
+    case 'stopped':
+      return 'The proof was stopped. “Compute” on the strip of proofs goes on.';
+    case 'waiting':
+      return 'This proof is not computed yet: pick it on the strip.';
+    default:
+      return 'The proof is being computed.';
+  }
+}
+
 export function ProofStep() {
   const { left: record } = useShown();
   const current = useProofStore((state) => state.current?.id === record?.id);
@@ -38,7 +51,7 @@ export function ProofStep() {
       {result && record ? (
         <Findings record={record} current={current} />
       ) : (
-        <p className="plain">{record?.status === 'failed' ? record.fault : 'The proof is being computed.'}</p>
+        <p className="plain">{record ? stateWords(record) : 'The proof is being computed.'}</p>
       )}
       {result && record && <ProofFigures record={record} />}
       {result && record && <SureLines sure={sure} source={record.piece.certainty.source} />}

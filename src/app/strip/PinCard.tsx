@@ -1,5 +1,6 @@
 import { type DragEvent, type KeyboardEvent, useState } from 'react';
 import { Button, Menu, MenuItem, MenuTrigger, Popover } from 'react-aria-components';
+import { inBackground } from '../faults/tell-fault.ts';
 import { repeatPin, stopRepeat } from '../pin-repeat.ts';
 import { goBackTo, movePin, renamePin, unpin } from '../pins.ts';
 import { type PinnedProof, useProofStore } from '../stores/proof-store.ts';
@@ -57,7 +58,7 @@ export function PinCard({ pin, place, count, drag, onDrag }: PinCardProps) {
         title={pin.name}
         record={pin.record}
         thumbnail={pin.thumbnail}
-        onPick={() => void repeatPin(pin.id)}
+        onPick={() => inBackground(repeatPin(pin.id))}
       />
       {naming && (
         <PinName
@@ -88,7 +89,7 @@ export function PinCard({ pin, place, count, drag, onDrag }: PinCardProps) {
               <span>Rename</span>
             </MenuItem>
             {status === 'waiting' && (
-              <MenuItem className="choice-item" onAction={() => void repeatPin(pin.id)}>
+              <MenuItem className="choice-item" onAction={() => inBackground(repeatPin(pin.id))}>
                 <span>Compute its picture</span>
               </MenuItem>
             )}

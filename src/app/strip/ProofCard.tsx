@@ -41,7 +41,7 @@ export function ProofCard({ id, title, record, thumbnail, onPick }: ProofCardPro
           {summary && <UncalibratedMark source={source} />}
         </b>
         <span>{record.piece.passes.map((pass) => powers(pass.lightEndPower, pass.darkEndPower)).join(' + ')}</span>
-        <span>{Math.round(mmPerSToMmPerMin(first.feedMmPerS))} mm/min</span>
+        {record.status !== 'failed' && <span>{Math.round(mmPerSToMmPerMin(first.feedMmPerS))} mm/min</span>}
         {summary ? (
           <span>
             {duration(summary.burnTimeS)} · {id === NOW ? `${summary.rows.toLocaleString()} rows · ` : ''}

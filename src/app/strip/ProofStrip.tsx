@@ -1,16 +1,18 @@
-import { lazy, Suspense, useState } from 'react';
+import { Suspense, useState } from 'react';
 import { Button } from 'react-aria-components';
+import { lazyPart } from '../faults/lazy-part.tsx';
 import { pinCurrent } from '../pins.ts';
-import { stopProof } from '../proof-client.ts';
+import { computeAgain, stopProof } from '../proof-client.ts';
 import { NOW, useProofStore } from '../stores/proof-store.ts';
 import { PinCard } from './PinCard.tsx';
 import { ProofCard } from './ProofCard.tsx';
 import './strip.css';
+import { inBackground } from '../faults/tell-fault.ts';
 
-const ComparisonDialog = lazy(() =>
-  import('../compare/ComparisonDialog.tsx').then((module) => ({ default: module.ComparisonDialog })),
+const ComparisonDialog = lazyPart(() =>
+  import('../compare/ComparisonDialog.tsx').then((module) => module.ComparisonDialog),
 );
-const GridDialog = lazy(() => import('../grid/GridDialog.tsx').then((module) => ({ default: module.GridDialog })));
+const GridDialog = lazyPart(() => import('../grid/GridDialog.tsx').then((module) => module.GridDialog));
 
 /** Along the bottom: the proof being worked on and the pinned ones; pick two to compare them on the slab. */
 export function ProofStrip() {
@@ -27,8 +29,16 @@ export function ProofStrip() {
           <Button className="pin-button" onPress={stopProof}>
             Stop
           </Button>
+        ) : current.status === 'stopped' || current.status === 'failed' ? (
+          <Button className="pin-button" onPress={computeAgain}>
+            Compute
+          </Button>
         ) : (
-          <Button className="pin-button" isDisabled={current.status !== 'done'} onPress={() => void pinCurrent()}>
+          <Button
+            className="pin-button"
+            isDisabled={current.status !== 'done'}
+            onPress={() => inBackground(pinCurrent())}
+          >
             Pin
           </Button>
         )}

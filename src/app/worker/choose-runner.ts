@@ -1,14 +1,18 @@
 import { createGpuJsBackend } from '../../kernels/gpu-js.ts';
 import { probeBackend } from '../../kernels/probe.ts';
-import { createPoolRunner, type FromWorker, type WorkerPort } from '../../sim/pool.ts';
+import { createPoolRunner } from '../../sim/pool.ts';
 import { createInlineRunner, type StripRunner } from '../../sim/runner.ts';
+import { openWorker } from '../remote/worker-port.ts';
+
+/** A card that was lost is tried once more. */
+const MOST_LOSSES = 1;
 
 /**
- * Picks what burns the strips: the graphics card if there is a real one and it reckons right on a small trial, else a pool of
- * workers on the processor. Says which and why.
+ * Picks what burns the strips: the graphics card if there is a real one, it reckons right on a small trial and was not lost again
+ * and again, else a pool of workers on the processor. Says which and why.
  */
-export async function chooseRunner(): Promise<StripRunner> {
-  const card = describeCard();
+export async function chooseRunner(losses: number): Promise<StripRunner> {
+  const card = losses > MOST_LOSSES ? LOST_CARD : describeCard();
   if (card.usable) {
     for (const mode of card.modes) {
       try {
@@ -23,7 +27,7 @@ export async function chooseRunner(): Promise<StripRunner> {
     }
   }
   const size = Math.max(1, Math.min(8, navigator.hardwareConcurrency || 2));
-  return createPoolRunner(spawnWorker, size, `${size} workers on the processor; ${card.reason}`);
+  return createPoolRunner(stripWorker, size, `${size} workers on the processor; ${card.reason}`);
 }
 
 interface Card {
@@ -31,6 +35,8 @@ interface Card {
   readonly modes: readonly ('webgpu' | 'webgl2')[];
   reason: string;
 }
+
+const LOST_CARD: Card = { usable: false, modes: [], reason: 'the graphics card failed while it computed' };
 
 function describeCard(): Card {
   const gl = new OffscreenCanvas(1, 1).getContext('webgl2');
@@ -45,14 +51,7 @@ function describeCard(): Card {
   return { usable: true, modes, reason: name };
 }
 
-function spawnWorker(): WorkerPort {
-  const worker = new Worker(new URL('./strip-worker.ts', import.meta.url), { type: 'module' });
-  return {
-    post: (message, transfer) => worker.postMessage(message, transfer as Transferable[]),
-    listen(onMessage, onFailure) {
-      worker.onmessage = (event: MessageEvent<FromWorker>) => onMessage(event.data);
-      worker.onerror = (event) => onFailure(new Error(event.message || 'a worker stopped'));
-    },
-    terminate: () => worker.terminate(),
-  };
-}
+const stripWorker = openWorker(
+  () => new Worker(new URL('./strip-worker.ts', import.meta.url), { type: 'module' }),
+  'burns strips',
+);

@@ -1,8 +1,10 @@
+import { lazily } from '../../core/lazily.ts';
 import { createGpuJsBackend } from '../../kernels/gpu-js.ts';
 import { createCoarsePipeline } from '../../sim/coarse.ts';
+import { createLastingRunner } from '../../sim/lasting-runner.ts';
 import type { Photo } from '../../sim/prepare.ts';
 import { createProofPipeline } from '../../sim/proof.ts';
-import { createInlineRunner, type StripRunner } from '../../sim/runner.ts';
+import { createInlineRunner } from '../../sim/runner.ts';
 import { chooseRunner } from './choose-runner.ts';
 import type { KeptProof } from './proof-keeper.ts';
 
@@ -16,19 +18,11 @@ export const proofs = new Map<string, KeptProof>();
 export const pipeline = createProofPipeline({ stripRows: 16 });
 export const coarsePipeline = createCoarsePipeline();
 
-let quick: Promise<StripRunner> | null = null;
 /** For small burns, in this worker itself. */
-export const quickRunner = (): Promise<StripRunner> => {
-  quick ??= createGpuJsBackend('cpu', 'coarse proof').then(createInlineRunner);
-  return quick;
-};
+export const quickRunner = lazily(() => createGpuJsBackend('cpu', 'coarse proof').then(createInlineRunner));
 
-let full: Promise<StripRunner> | null = null;
 /** For proofs and crops of them: all that the machine has. Several may burn at once. */
-export const fullRunner = (): Promise<StripRunner> => {
-  full ??= chooseRunner();
-  return full;
-};
+export const fullRunner = lazily(() => createLastingRunner(chooseRunner));
 
 /** @throws Error if the photograph is not open. */
 export async function photoOf(key: string): Promise<Photo> {

@@ -1,6 +1,6 @@
 import { Cancelled } from '../../core/cancelled.ts';
 import { averageColors, type ColorRows } from '../../core/image/average-colors.ts';
-import type { Asker } from './answers/answer.ts';
+import type { Asker } from '../../core/remote/answers.ts';
 import { pause, proofOf } from './desk.ts';
 import type { KeptProof } from './proof-keeper.ts';
 import type { PictureSheet, SheetSource } from './questions.ts';

@@ -20,7 +20,7 @@ import type { ProofSummary } from '../../sim/statistics.ts';
 import type { StripAnswer, StripLesson } from '../../sim/strip-job/learn-from-strip.ts';
 import type { StripProof } from '../../sim/strip-job/prove-strip.ts';
 import type { Pause } from '../../sim/warmth.ts';
-import type { ProofResult, WireStrip } from './messages.ts';
+import type { ProofPart, ProofResult, WireStrip } from './messages.ts';
 
 /** What lies under the pointer. */
 export interface ProbeReading {
@@ -125,6 +125,19 @@ export type TestStripAnswer = Omit<StripProof, 'color'> & {
 
 /** Everything the page may ask the proof worker: what goes there, what comes back. Each has a file in `answers`. */
 export interface Questions {
+  /** Opens a photograph; the page chooses its key. */
+  readonly photo: {
+    readonly asks: { readonly key: string; readonly bytes: Uint8Array };
+    readonly gets: { readonly width: number; readonly height: number };
+  };
+  /** The newest proof, part by part; what is under way for one before it is given up. */
+  readonly proof: {
+    readonly asks: { readonly id: string; readonly piece: Piece; readonly photoKey: string };
+    readonly gets: null;
+    readonly parts: ProofPart;
+  };
+  /** Lets go of what is kept of a proof. */
+  readonly forget: { readonly asks: { readonly id: string }; readonly gets: null };
   /** A place of a proof's picture, mm from its left top corner; null off it. */
   readonly probe: {
     readonly asks: { readonly id: string; readonly xMm: number; readonly yMm: number };
@@ -249,5 +262,3 @@ export interface Questions {
   };
 }
 export type QuestionName = keyof Questions;
-/** What a question gives away before it is answered; most give nothing. */
-export type PartOf<Name extends QuestionName> = Questions[Name] extends { readonly parts: infer Part } ? Part : never;

@@ -1,18 +1,17 @@
-import { workerScope } from './scope.ts';
+import { serveQuestions } from '../remote/serve.ts';
 
-export interface ShrinkQuestion {
-  readonly file: Blob;
-  readonly options: ImageBitmapOptions;
+export interface ShrinkQuestions {
+  /** Null if the browser cannot decode it. */
+  readonly shrink: {
+    readonly asks: { readonly file: Blob; readonly options: ImageBitmapOptions };
+    readonly gets: ImageBitmap | null;
+  };
 }
-/** Null if the browser cannot decode it. */
-export type ShrinkAnswer = ImageBitmap | null;
 
 // Browsers decode off the page's thread, but make the picture smaller on the one that asks: some 70 ms for 24 megapixels.
-workerScope.onmessage = async ({ data }: MessageEvent<ShrinkQuestion>) => {
-  try {
-    const bitmap = await createImageBitmap(data.file, data.options);
-    workerScope.postMessage(bitmap satisfies ShrinkAnswer, [bitmap]);
-  } catch {
-    workerScope.postMessage(null satisfies ShrinkAnswer);
-  }
-};
+serveQuestions<ShrinkQuestions>({
+  async shrink({ file, options }) {
+    const bitmap = await createImageBitmap(file, options).catch(() => null);
+    return { gets: bitmap, transfer: bitmap ? [bitmap] : [] };
+  },
+});

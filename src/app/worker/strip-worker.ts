@@ -1,9 +1,5 @@
 import { createGpuJsBackend } from '../../kernels/gpu-js.ts';
-import { createStripServer, type ToWorker } from '../../sim/pool.ts';
-import { workerScope } from './scope.ts';
+import { type StripQuestions, stripAnswerers } from '../../sim/pool.ts';
+import { serveQuestions } from '../remote/serve.ts';
 
-const serve = createStripServer(
-  () => createGpuJsBackend('cpu', 'in a worker'),
-  (message, transfer) => workerScope.postMessage(message, transfer as Transferable[]),
-);
-workerScope.onmessage = (event: MessageEvent<ToWorker>) => void serve(event.data);
+serveQuestions<StripQuestions>(stripAnswerers(() => createGpuJsBackend('cpu', 'in a worker')));

@@ -1,4 +1,4 @@
-import * as z from 'zod/mini';
+import * as z from '../zod.ts';
 import { number, share, text, whole } from './fields.ts';
 
 /** Below 1 the steps between powers are finer than controllers read, and nearly every power would be written as nothing. */

@@ -1,4 +1,4 @@
-import * as z from 'zod/mini';
+import * as z from '../zod.ts';
 import { number, text } from './fields.ts';
 
 /** Numbers that a calibration knows together; more than a stack of eight coats has. */

@@ -1,4 +1,4 @@
-import * as z from 'zod/mini';
+import * as z from '../zod.ts';
 
 /** A number within a range; every way to fail names the whole range. */
 export const number = (minimum: number, maximum: number) => {

@@ -1,4 +1,4 @@
-import * as z from 'zod/mini';
+import * as z from '../zod.ts';
 import { number, tilesSchema } from './fields.ts';
 
 /**

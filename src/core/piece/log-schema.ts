@@ -1,4 +1,4 @@
-import * as z from 'zod/mini';
+import * as z from '../zod.ts';
 import { number, text } from './fields.ts';
 
 export const LOG_OUTCOMES = ['good', 'blotchy', 'too-dark', 'scorched', 'other'] as const;

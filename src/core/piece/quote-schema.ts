@@ -1,4 +1,4 @@
-import * as z from 'zod/mini';
+import * as z from '../zod.ts';
 import { number, share, text, whole } from './fields.ts';
 
 /** One of the things a client may choose between: how large the picture is and how many of the piece's passes are burned. */

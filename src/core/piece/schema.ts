@@ -1,4 +1,4 @@
-import * as z from 'zod/mini';
+import * as z from '../zod.ts';
 import { controlSchema } from './control-schema.ts';
 import { covarianceSchema } from './covariance.ts';
 import { lab, number, share, text, tilesSchema, whole } from './fields.ts';

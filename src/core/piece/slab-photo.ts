@@ -1,4 +1,4 @@
-import * as z from 'zod/mini';
+import * as z from '../zod.ts';
 import { number, text } from './fields.ts';
 
 /** The slab's own face and rim as they were photographed, laid flat at true size. */

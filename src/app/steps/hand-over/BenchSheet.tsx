@@ -3,6 +3,7 @@ import { Button, Input, Label, TextField } from 'react-aria-components';
 import { benchSheet } from '../../../core/paper/bench-sheet.ts';
 import { codeDrawing } from '../../../core/paper/code-drawing.ts';
 import { proofSentences } from '../../../sim/proof-sentences.ts';
+import { inBackground } from '../../faults/tell-fault.ts';
 import { fileName } from '../../file-name.ts';
 import { openCode } from '../../files.ts';
 import { codeAddress, keepByCode } from '../../kept-pieces.ts';
@@ -19,7 +20,7 @@ function OpenByCode() {
       className="code-form"
       onSubmit={(event) => {
         event.preventDefault();
-        void openCode(typed).then((opened) => opened && setTyped(''));
+        inBackground(openCode(typed).then((opened) => opened && setTyped('')));
       }}
     >
       <TextField className="text-field" value={typed} onChange={setTyped} maxLength={20}>

@@ -4,6 +4,7 @@ import { LOG_OUTCOMES } from '../../../core/piece/log-schema.ts';
 import type { LogEntry } from '../../../core/piece/schema.ts';
 import { mmPerSToMmPerMin } from '../../../core/units.ts';
 import { ChoiceControl } from '../../controls/ChoiceControl.tsx';
+import { inBackground } from '../../faults/tell-fault.ts';
 import { PHOTO_TYPES } from '../../files.ts';
 import { keepImage, photoBytes } from '../../photo-bytes.ts';
 import { shrinkPhoto } from '../../shrink-photo.ts';
@@ -72,7 +73,7 @@ export function LogEntryCard({ entry, onChange, onRemove, onRepeat }: LogEntryCa
         <Button className="quiet" onPress={onRepeat}>
           Use these settings again
         </Button>
-        <FileTrigger acceptedFileTypes={PHOTO_TYPES} onSelect={(files) => void addPhoto(files?.[0])}>
+        <FileTrigger acceptedFileTypes={PHOTO_TYPES} onSelect={(files) => inBackground(addPhoto(files?.[0]))}>
           <Button className="quiet">{entry.photo ? 'Another photo…' : 'Photo…'}</Button>
         </FileTrigger>
         <Button className="quiet" onPress={onRemove}>

@@ -1,4 +1,5 @@
 import { Button } from 'react-aria-components';
+import { inBackground } from '../../faults/tell-fault.ts';
 import { MockupDialog } from '../../mockup/MockupDialog.tsx';
 import { openMockup } from '../../mockup/mockup-actions.ts';
 import { useShown } from '../../stores/proof-store.ts';
@@ -9,7 +10,7 @@ export function MockUp() {
   const done = record?.status === 'done' && record.full !== null;
   return (
     <>
-      <Button className="wide" isDisabled={!done} onPress={() => record && void openMockup(record)}>
+      <Button className="wide" isDisabled={!done} onPress={() => record && inBackground(openMockup(record))}>
         Open the mock-up
       </Button>
       <p className="hint">

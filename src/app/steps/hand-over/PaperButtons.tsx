@@ -1,6 +1,7 @@
 import { useState } from 'react';
 import { Button } from 'react-aria-components';
 import type { Paper } from '../../../core/paper/paper.ts';
+import { inBackground } from '../../faults/tell-fault.ts';
 import { savePaper } from '../../save-paper.ts';
 
 interface PaperButtonsProps {
@@ -30,10 +31,14 @@ export function PaperButtons({ what, fileName, isDisabled, make }: PaperButtonsP
   return (
     <>
       <div className="button-pair">
-        <Button isDisabled={isDisabled || state.busy !== null} onPress={() => void save('pdf')}>
+        <Button isDisabled={isDisabled || state.busy !== null} onPress={() => inBackground(save('pdf'))}>
           {label('pdf', `Save the ${what}, PDF`)}
         </Button>
-        <Button className="quiet" isDisabled={isDisabled || state.busy !== null} onPress={() => void save('html')}>
+        <Button
+          className="quiet"
+          isDisabled={isDisabled || state.busy !== null}
+          onPress={() => inBackground(save('html'))}
+        >
           {label('html', 'as web page')}
         </Button>
       </div>

@@ -1,4 +1,5 @@
 import { Button } from 'react-aria-components';
+import { inBackground } from '../../faults/tell-fault.ts';
 import { fileName } from '../../file-name.ts';
 import { ask } from '../../proof-client.ts';
 import { saveFile } from '../../save-file.ts';
@@ -43,18 +44,18 @@ export function PicturesAndNumbers() {
 
   return (
     <>
-      <Button className="wide" isDisabled={!done} onPress={() => void savePicture('proof')}>
+      <Button className="wide" isDisabled={!done} onPress={() => inBackground(savePicture('proof'))}>
         Save the proof as PNG
       </Button>
       <p className="hint">At the row pitch, with its true size in the file.</p>
-      <Button className="wide" isDisabled={!done} onPress={() => void savePicture('uncleared')}>
+      <Button className="wide" isDisabled={!done} onPress={() => inBackground(savePicture('uncleared'))}>
         Save the map of uncleared places
       </Button>
       <Button className="wide" isDisabled={!done} onPress={saveReport}>
         Save the numbers
       </Button>
       <p className="hint">Shares, depths, time and all settings, as JSON.</p>
-      <Button className="wide" isDisabled={!photo} onPress={() => void savePrepared()}>
+      <Button className="wide" isDisabled={!photo} onPress={() => inBackground(savePrepared())}>
         Save the prepared picture
       </Button>
       <p className="hint">As the machine gets it: its true size in the file, transparent where nothing burns.</p>

@@ -1,6 +1,7 @@
 import { Button } from 'react-aria-components';
 import { BurnDialog } from '../../burn/BurnDialog.tsx';
 import { openBurn } from '../../burn/burn-actions.ts';
+import { inBackground } from '../../faults/tell-fault.ts';
 import { useShown } from '../../stores/proof-store.ts';
 
 /** Opens the burn, row by row. */
@@ -9,7 +10,7 @@ export function WatchBurn() {
   const done = record?.status === 'done' && record.full !== null;
   return (
     <>
-      <Button className="wide" isDisabled={!done} onPress={() => record && void openBurn(record)}>
+      <Button className="wide" isDisabled={!done} onPress={() => record && inBackground(openBurn(record))}>
         Open the burn
       </Button>
       <p className="hint">

@@ -3,6 +3,7 @@ import { Cancelled } from '../../../core/cancelled.ts';
 import type { JobRefusal } from '../../../core/export/gcode/mend.ts';
 import type { MachineFile } from '../../../core/export/machine-file.ts';
 import type { Piece } from '../../../core/piece/schema.ts';
+import { inBackground } from '../../faults/tell-fault.ts';
 import { type SavedMachineFile, saveMachineFile } from '../../save-machine-file.ts';
 import { usePieceStore } from '../../stores/piece-store.ts';
 
@@ -53,7 +54,7 @@ export function useMachineFiles(): MachineFiles {
   return {
     states,
     busy: Object.values(states).some(({ kind }) => kind === 'making'),
-    make: (file) => void make(file),
+    make: (file) => inBackground(make(file)),
     stop: () => making.current?.abort(),
   };
 }

@@ -2,6 +2,7 @@ import { useState } from 'react';
 import { Button } from 'react-aria-components';
 import type { ToneIntent } from '../../../sim/fit-tones.ts';
 import { PairSwitch } from '../../controls/PairSwitch.tsx';
+import { inBackground } from '../../faults/tell-fault.ts';
 import { ask } from '../../proof-client.ts';
 import { usePieceStore } from '../../stores/piece-store.ts';
 import type { TonesAnswer } from '../../worker/questions.ts';
@@ -39,7 +40,7 @@ export function FitTones() {
             : 'Lightness is kept where the stack can show it, and cut off where it cannot.'
         }
       />
-      <Button className="wide" isDisabled={state === 'busy'} onPress={() => void burnPatches()}>
+      <Button className="wide" isDisabled={state === 'busy'} onPress={() => inBackground(burnPatches())}>
         {state === 'busy' ? 'Burning patches…' : 'Fit tones to this stack'}
       </Button>
       {state === 'failed' && (

@@ -6,6 +6,7 @@ import { ValueControl } from '../../controls/ValueControl.tsx';
 import { setChoose, useChooseStore } from '../../stores/choose-store.ts';
 import { usePieceStore } from '../../stores/piece-store.ts';
 import './choose.css';
+import { inBackground } from '../../faults/tell-fault.ts';
 import { SuggestionItem } from './SuggestionItem.tsx';
 import { TradeOffChart } from './TradeOffChart.tsx';
 
@@ -62,7 +63,7 @@ export function ChooseSection() {
           </Button>
         </div>
       ) : (
-        <Button className="wide" isDisabled={!hasPhoto} onPress={() => void findSettings()}>
+        <Button className="wide" isDisabled={!hasPhoto} onPress={() => inBackground(findSettings())}>
           Find settings
         </Button>
       )}

@@ -13,6 +13,7 @@ import { usePieceStore } from '../../stores/piece-store.ts';
 import { setRescue, useRescueStore } from '../../stores/rescue-store.ts';
 import './choose.css';
 import './rescue.css';
+import { inBackground } from '../../faults/tell-fault.ts';
 import { RescueFigures } from './RescueFigures.tsx';
 
 const WORDS_NOTES: Readonly<Record<MakerWords, string>> = {
@@ -85,7 +86,7 @@ export function RescueSection() {
           </Button>
         </div>
       ) : (
-        <Button className="wide" isDisabled={!hasPhoto} onPress={() => void findRescue()}>
+        <Button className="wide" isDisabled={!hasPhoto} onPress={() => inBackground(findRescue())}>
           Find the rescuing pass
         </Button>
       )}
@@ -105,7 +106,7 @@ export function RescueSection() {
             <>
               <RescueFigures before={proposal.before} plan={proposal.plan} />
               <div className="suggestion-actions">
-                <Button onPress={() => void addRescuePass()}>Add this pass</Button>
+                <Button onPress={() => inBackground(addRescuePass())}>Add this pass</Button>
                 <ShowChange />
               </div>
               <ChangeLegend />

@@ -1,6 +1,7 @@
 import { Button } from 'react-aria-components';
 import type { StripOrder } from '../../../core/strip-job/strip-order.ts';
 import { ChoiceControl } from '../../controls/ChoiceControl.tsx';
+import { inBackground } from '../../faults/tell-fault.ts';
 import { setStrip, useStripStore } from '../../stores/strip-store.ts';
 import { saveStrip, takeStripIn } from '../../test-strip.ts';
 import { duration, percent } from '../../words.ts';
@@ -70,7 +71,11 @@ export function StripBands({ strip, order, stale }: StripBandsProps) {
         choices={[unseen, ...bands, none]}
         onChange={(id) => setStrip({ scorches: Number(id) })}
       />
-      <Button className="wide" isDisabled={clears < 0 || stale || busy !== null} onPress={() => void takeStripIn()}>
+      <Button
+        className="wide"
+        isDisabled={clears < 0 || stale || busy !== null}
+        onPress={() => inBackground(takeStripIn())}
+      >
         Take it in
       </Button>
     </section>

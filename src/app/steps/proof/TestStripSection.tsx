@@ -11,6 +11,7 @@ import { setStrip, useStripStore } from '../../stores/strip-store.ts';
 import { burnStrip, firstOrder, stopStrip } from '../../test-strip.ts';
 import './choose.css';
 import './rescue.css';
+import { inBackground } from '../../faults/tell-fault.ts';
 import { StripBands } from './StripBands.tsx';
 
 /** The chosen part of the picture in bands on scrap, before the slab is touched; the maker's answer is taken in. */
@@ -19,8 +20,18 @@ export function TestStripSection() {
   const piece = usePieceStore((state) => state.piece);
   const hasPhoto = usePieceStore((state) => state.photo !== null);
   useEffect(() => {
-    if (hasPhoto && !order) void firstOrder().catch(() => {});
+    if (hasPhoto && !order) inBackground(firstOrder());
   }, [hasPhoto, order]);
+  if (!order && fault) {
+    return (
+      <>
+        <p className="warning">{fault}</p>
+        <Button className="wide" isDisabled={!hasPhoto} onPress={() => inBackground(firstOrder())}>
+          Try again
+        </Button>
+      </>
+    );
+  }
   if (!order) return <p className="plain">Looking for the part of the picture that tells most…</p>;
   const edit = (part: Partial<StripOrder>) => setStrip({ order: { ...order, ...part } });
   const stale = strip !== null && (askedFor !== piece || askedWith !== order);
@@ -56,7 +67,7 @@ export function TestStripSection() {
           </Button>
         </div>
       ) : (
-        <Button className="wide" isDisabled={!hasPhoto} onPress={() => void burnStrip()}>
+        <Button className="wide" isDisabled={!hasPhoto} onPress={() => inBackground(burnStrip())}>
           Show the strip
         </Button>
       )}
@@ -144,7 +155,7 @@ function CropControls({ order, edit }: EditProps) {
           digits={0}
         />
       ))}
-      <Button className="quiet" onPress={() => void firstOrder().catch(() => {})}>
+      <Button className="quiet" onPress={() => inBackground(firstOrder())}>
         Find the part that tells most
       </Button>
     </>

@@ -1,23 +1,28 @@
-import type { QuestionName } from '../questions.ts';
+import type { Answerers } from '../../../core/remote/answers.ts';
+import type { Questions } from '../questions.ts';
 import { answerAgain } from './again.ts';
-import type { Answerer } from './answer.ts';
 import { answerBands } from './bands.ts';
 import { answerBurnCourse, answerPause } from './burn-course.ts';
 import { answerBurnedCorners } from './burned-corners.ts';
 import { answerBurnedReading } from './burned-reading.ts';
 import { answerChoose } from './choose.ts';
 import { answerCrop, answerTellingCrop } from './crop.ts';
+import { answerForget, answerPhoto } from './keep.ts';
 import { answerLikelyEnds } from './likely-ends.ts';
 import { answerMachineFile } from './machine-file.ts';
 import { answerLadder, answerOptionSeconds } from './paper.ts';
 import { answerPicture, answerPrepared } from './picture.ts';
 import { answerPictureSheet } from './picture-sheet.ts';
 import { answerProbe } from './probe.ts';
+import { answerProof } from './proof.ts';
 import { answerRescue } from './rescue.ts';
 import { answerStripLesson, answerTestStrip } from './test-strip.ts';
 import { answerTones } from './tones.ts';
 
-export const ANSWERERS: { readonly [Name in QuestionName]: Answerer<Name> } = {
+export const ANSWERERS: Answerers<Questions> = {
+  photo: answerPhoto,
+  proof: answerProof,
+  forget: answerForget,
   probe: answerProbe,
   'likely-ends': answerLikelyEnds,
   'burn-course': answerBurnCourse,

@@ -1,11 +1,12 @@
 import { sha256 } from '@noble/hashes/sha2.js';
 import { JobRefused } from '../../../core/export/gcode/mend.ts';
 import { machineFileType } from '../../../core/export/machine-file.ts';
+import type { Asker } from '../../../core/remote/answers.ts';
 import { type OpenedFile, openMachineFile } from '../../../sim/machine-files.ts';
 import { pause, photoOf } from '../desk.ts';
 import { createFileSink, removeEmpty } from '../file-sink.ts';
 import type { MachineFileAnswer } from '../questions.ts';
-import type { Answerer, Asker } from './answer.ts';
+import type { Answerer } from './answer.ts';
 
 /** How long the worker goes on before it looks whether anybody still waits, ms. */
 const LOOK_UP_MS = 50;

@@ -1,8 +1,8 @@
-import * as z from 'zod/mini';
 import { fitProblems, InputError } from '../../input-error.ts';
 import { checkDocument, parseJson } from '../../json-document.ts';
 import { number, share, text, whole } from '../../piece/fields.ts';
 import { screenMethodSchema } from '../../piece/schema.ts';
+import * as z from '../../zod.ts';
 
 /** The kinds of card, in the order of their code; a number once given to a kind stays its own. */
 export const CARD_KINDS = ['step-wedge', 'swatch', 'lines', 'tones', 'second-pass', 'check-strip'] as const;

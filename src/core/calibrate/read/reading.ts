@@ -1,7 +1,7 @@
-import * as z from 'zod/mini';
 import { fitProblems, InputError } from '../../input-error.ts';
 import { checkDocument, parseJson } from '../../json-document.ts';
 import { lab, number, text, whole } from '../../piece/fields.ts';
+import * as z from '../../zod.ts';
 import { CARD_KINDS } from '../cards/card.ts';
 
 const deviation = number(0.000001, 1000);

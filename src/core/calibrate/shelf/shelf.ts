@@ -1,9 +1,9 @@
-import * as z from 'zod/mini';
 import { cut, fitProblems, InputError } from '../../input-error.ts';
 import { checkDocument, parseJson, show } from '../../json-document.ts';
 import { LIMITS } from '../../limits.ts';
 import { number, text } from '../../piece/fields.ts';
 import { certaintySchema, heatSchema, machineSchema, type Piece, stackSchema } from '../../piece/schema.ts';
+import * as z from '../../zod.ts';
 
 /** A calibrated stack on a machine, as it is kept for later pieces. */
 export const shelfEntrySchema = z.strictObject({

@@ -1,0 +1,21 @@
+import type { Photo } from '../../../sim/prepare.ts';
+import { decodePhoto } from '../decode-photo.ts';
+import { photos, proofs } from '../desk.ts';
+import type { Answerer } from './answer.ts';
+
+export const answerPhoto: Answerer<'photo'> = async ({ key, bytes }) => {
+  const decoding = decodePhoto(bytes).then((decoded): Photo => ({ key, ...decoded }));
+  photos.set(key, decoding);
+  try {
+    const { width, height } = (await decoding).picture;
+    return { gets: { width, height } };
+  } catch (error) {
+    photos.delete(key);
+    throw error;
+  }
+};
+
+export const answerForget: Answerer<'forget'> = ({ id }) => {
+  proofs.delete(id);
+  return { gets: null };
+};

@@ -1,0 +1,169 @@
+import { Cancelled } from '../cancelled.ts';
+import type { FromRemote, PartOf, QuestionSet, ToRemote } from './wire.ts';
+
+/** The other side is gone or never came; the message says what the maker can do. */
+export class RemoteLost extends Error {
+  constructor(message: string) {
+    super(message);
+    this.name = 'RemoteLost';
+  }
+}
+
+/** A line to the other side. */
+export interface Port {
+  post(message: ToRemote, transfer: readonly unknown[]): void;
+  /** Ends the other side too. */
+  close(): void;
+}
+
+/** Opens a line. The hooks are called later only, never while it opens; `onLost` once, with words for the maker. */
+export type OpenPort = (hooks: {
+  readonly onMessage: (message: FromRemote) => void;
+  readonly onLost: (words: string) => void;
+}) => Port;
+
+/** As much of an AbortSignal as is needed. */
+interface StopSignal {
+  readonly aborted: boolean;
+  addEventListener(type: 'abort', listener: () => void): void;
+  removeEventListener(type: 'abort', listener: () => void): void;
+}
+
+export interface AskOptions<Part = never> {
+  readonly onProgress?: (share: number, stage: string) => void;
+  /** What is known of the answer so far. */
+  readonly onPart?: (part: Part) => void;
+  /** The answer is not wanted any more once it is aborted. */
+  readonly signal?: StopSignal;
+  /** Buffers that are handed over, not copied. */
+  readonly transfer?: readonly unknown[];
+}
+
+export interface Remote<Q extends QuestionSet<Q>> {
+  /**
+   * Every question ends: with its answer, with an error for people, or with Cancelled.
+   * @throws Error if it cannot be answered; RemoteLost if the other side is gone, after which the next question opens another line;
+   * Cancelled if it was stopped here or there.
+   */
+  ask<Name extends keyof Q>(
+    name: Name,
+    asks: Q[Name]['asks'],
+    options?: AskOptions<PartOf<Q, Name>>,
+  ): Promise<Q[Name]['gets']>;
+  /** Stops all that is under way by ending the other side; the next question opens another line. */
+  stop(): void;
+  /** The same for good: questions after it are Cancelled. */
+  close(): void;
+}
+
+interface Waiting {
+  readonly resolve: (gets: never) => void;
+  readonly reject: (error: Error) => void;
+  readonly onProgress?: (share: number, stage: string) => void;
+  readonly onPart?: (part: never) => void;
+}
+
+/**
+ * Asks over a line that is opened with the first question. `onLost` is told of a loss before the questions under way are rejected for
+ * it; what it asks goes over the next line.
+ */
+export function createRemote<Q extends QuestionSet<Q>>(
+  open: OpenPort,
+  onLost: (error: RemoteLost) => void = () => {},
+): Remote<Q> {
+  const waiting = new Map<number, Waiting>();
+  let port: Port | null = null;
+  let tickets = 0;
+  let closed = false;
+
+  function openPort(): Port {
+    const made = open({
+      onMessage: (message) => port === made && receive(message),
+      onLost(words) {
+        if (port !== made) return;
+        const error = new RemoteLost(words);
+        end(error, () => onLost(error));
+      },
+    });
+    return made;
+  }
+
+  function end(error: Error, tell: () => void = () => {}): void {
+    const ended = port;
+    port = null;
+    const left = [...waiting.values()];
+    waiting.clear();
+    ended?.close();
+    tell();
+    for (const one of left) one.reject(error);
+  }
+
+  function receive(message: FromRemote): void {
+    const one = waiting.get(message.ticket);
+    if (!one) return;
+    if (message.kind === 'progress') {
+      one.onProgress?.(message.share, message.stage);
+      return;
+    }
+    if (message.kind === 'part') {
+      one.onPart?.(message.part as never);
+      return;
+    }
+    waiting.delete(message.ticket);
+    if (message.kind === 'answer') one.resolve(message.gets as never);
+    else one.reject(message.kind === 'stopped' ? new Cancelled() : new Error(message.message));
+  }
+
+  return {
+    ask: (name, asks, { onProgress, onPart, signal, transfer = [] } = {}) =>
+      new Promise((resolve, reject) => {
+        if (closed || signal?.aborted) {
+          reject(new Cancelled());
+          return;
+        }
+        tickets++;
+        const ticket = tickets;
+        const onAbort = () => {
+          if (!waiting.delete(ticket)) return;
+          port?.post({ kind: 'stop', ticket }, []);
+          reject(new Cancelled());
+        };
+        const heard =
+          <Value>(settle: (value: Value) => void) =>
+          (value: Value) => {
+            signal?.removeEventListener('abort', onAbort);
+            settle(value);
+          };
+        waiting.set(ticket, { resolve: heard(resolve), reject: heard(reject), onProgress, onPart });
+        signal?.addEventListener('abort', onAbort);
+        try {
+          port ??= openPort();
+          port.post({ kind: 'ask', ticket, name, asks }, transfer);
+        } catch (error) {
+          // What cannot be sent concerns this question only.
+          waiting.delete(ticket);
+          heard(reject)(error as Error);
+        }
+      }),
+    stop: () => end(new Cancelled()),
+    close() {
+      closed = true;
+      end(new Cancelled());
+    },
+  };
+}
+
+/** One question to a side of its own, which ends with the answer, or in its middle when it is stopped. */
+export async function askOnce<Q extends QuestionSet<Q>, Name extends keyof Q>(
+  open: OpenPort,
+  name: Name,
+  asks: Q[Name]['asks'],
+  options?: AskOptions<PartOf<Q, Name>>,
+): Promise<Q[Name]['gets']> {
+  const remote = createRemote<Q>(open);
+  try {
+    return await remote.ask(name, asks, options);
+  } finally {
+    remote.close();
+  }
+}

@@ -1,0 +1,116 @@
+import type { Page } from 'playwright-core';
+import { expect, test } from 'vitest';
+import { browserPages } from '../helpers/browser-pages.ts';
+import { serveBuiltPage } from '../helpers/serve.ts';
+import { FAULTS, mortal, tinyPiece } from '../helpers/worker-faults.ts';
+
+const PATIENCE_MS = 120_000;
+const WORKERS = ['mask-worker', 'mockup-worker', 'pdf-worker'];
+
+let page: Page;
+/** Answered with 404 while they are in it. */
+const missing = new Set<string>();
+const tools = browserPages({
+  name: 'dialog-workers',
+  serve: () =>
+    serveBuiltPage((path, text) => {
+      const missed = [...missing].find((name) => path.includes(`/assets/${name}`));
+      if (missed) return 404;
+      const name = WORKERS.find((one) => path.includes(`/assets/${one}-`));
+      return name ? mortal(name, text()) : null;
+    }),
+  context: { viewport: { width: 1280, height: 800 }, acceptDownloads: true },
+  onPage: (made) => {
+    page = made;
+    missing.clear();
+  },
+});
+
+const press = (name: string | RegExp) => page.getByRole('button', { name }).first().click({ timeout: PATIENCE_MS });
+const tell = (order: string) =>
+  page.evaluate(([channel, text]) => new BroadcastChannel(channel).postMessage(text), [FAULTS, order]);
+
+async function open(step: string): Promise<void> {
+  const piece = await tinyPiece('Tiny');
+  await page.route('**/demo/*.foreburn', (route) => route.fulfill({ body: piece }));
+  await page.goto(tools.url);
+  await page
+    .getByRole('region', { name: 'Proofs' })
+    .getByRole('button', { name: /^Now/ })
+    .getByText(/rows ·/)
+    .waitFor({ timeout: PATIENCE_MS });
+  await press(new RegExp(`^${step}`));
+}
+
+test('a mask’s worker that dies, or is not there, leaves a sentence and a button that works once it is', async () => {
+  await open('Picture');
+  missing.add('mask-worker');
+  await press(/mask…$/i);
+  const dialog = page.getByRole('dialog', { name: 'Mask' });
+  await dialog.getByRole('application').waitFor();
+  const take = dialog.getByRole('button', { name: /^Take (the background|it) away/ });
+  await take.click();
+  await dialog.getByText(/works on masks could not be loaded/).waitFor({ timeout: PATIENCE_MS });
+  missing.clear();
+  await take.click();
+  await dialog.getByText(/% of the picture, in \d+ stroke|No calm background/).waitFor({ timeout: PATIENCE_MS });
+  await tell('close mask-worker');
+  await take.click();
+  await take.waitFor({ timeout: PATIENCE_MS });
+  await page.keyboard.press('Escape');
+  expect(tools.faults.filter((fault) => !/404/.test(fault))).toEqual([]);
+});
+
+test('a mock-up’s worker that dies in the middle of a clip ends it with a sentence, and the slab is drawn again', async () => {
+  await open('Hand over');
+  await press(/^For the client/);
+  await press('Open the mock-up');
+  await page.locator('.mockup-view canvas[data-drawn]').waitFor({ timeout: PATIENCE_MS });
+  const dialog = page.getByRole('dialog', { name: 'Mock-up for the client' });
+  await dialog.getByRole('button', { name: 'Save it turning' }).click();
+  await dialog.getByRole('button', { name: 'Stop' }).waitFor();
+  await tell('close mockup-worker');
+  await dialog.getByText(/draws mock-ups was ended by the browser/).waitFor({ timeout: PATIENCE_MS });
+  await dialog.getByRole('button', { name: 'Lay the proof on the slab' }).click();
+  await page.locator('.mockup-view canvas[data-drawn]').waitFor({ timeout: PATIENCE_MS });
+  const [file] = await Promise.all([
+    page.waitForEvent('download', { timeout: PATIENCE_MS }),
+    dialog.getByRole('button', { name: 'Save a model (GLB)' }).click(),
+  ]);
+  expect(file.suggestedFilename()).toMatch(/glb$/);
+});
+
+test('a part of the page that does not load fails by itself, and is there when it is tried again', async () => {
+  await open('Picture');
+  missing.add('GridDialog');
+  await press('Grid…');
+  const fault = page.getByRole('alert').filter({ hasText: 'The strip of proofs cannot be shown' });
+  await fault.waitFor();
+  // The rest goes on.
+  await page.getByRole('textbox', { name: 'Name of the piece' }).fill('Still here');
+  const [file] = await Promise.all([
+    page.waitForEvent('download'),
+    fault.getByRole('button', { name: 'Save the piece as a file' }).click(),
+  ]);
+  expect(file.suggestedFilename()).toMatch(/\.foreburn$/);
+  missing.clear();
+  await fault.getByRole('button', { name: 'Try again' }).click();
+  await press('Grid…');
+  await page.getByRole('dialog', { name: 'Grid of proofs' }).waitFor({ timeout: PATIENCE_MS });
+});
+
+test('what goes wrong where nobody looks is told as a notice, once', async () => {
+  await open('Picture');
+  await page.evaluate(() => {
+    for (let i = 0; i < 3; i++) setTimeout(() => Promise.reject(new Error('out of nowhere')));
+  });
+  const notice = page.locator('.notice').filter({ hasText: 'Something went wrong (out of nowhere)' });
+  await notice.waitFor();
+  await notice.getByRole('button').click();
+  await page.evaluate(() => Promise.reject(new Error('out of nowhere'))).catch(() => {});
+  await page.evaluate(() => {
+    setTimeout(() => Promise.reject(new Error('out of nowhere')));
+  });
+  await page.waitForTimeout(200);
+  expect(await notice.count()).toBe(0);
+});

@@ -1,0 +1,200 @@
+import { describe, expect, test } from 'vitest';
+import { DeviceLost, watchContext } from '../../src/core/card-watch.ts';
+import { lazily } from '../../src/core/lazily.ts';
+import { type Answerers, createAnswering } from '../../src/core/remote/answers.ts';
+import { type OpenPort, RemoteLost } from '../../src/core/remote/remote.ts';
+import { createLastingRunner } from '../../src/sim/lasting-runner.ts';
+import { createPoolRunner, type StripQuestions } from '../../src/sim/pool.ts';
+import { createJobShelf, type StripRunner } from '../../src/sim/runner.ts';
+import type { StripJob, StripResult, StripTask } from '../../src/sim/strip-task.ts';
+
+const job = (id: number) => ({ id }) as StripJob;
+const strip = (y0: number, jobId = 1) => ({ jobId, y0, rows: 1, windows: [], aim: new Uint8Array(1) }) as StripTask;
+const result = (task: StripTask) => ({ y0: task.y0, rows: task.rows }) as StripResult;
+
+/** Threads that die at their first strip, as many as said; the rest burn. */
+function threads({ dying }: { dying: number }) {
+  let started = 0;
+  const open: OpenPort = ({ onMessage, onLost }) => {
+    const dies = started < dying;
+    started++;
+    const jobs = createJobShelf();
+    const answerers: Answerers<StripQuestions> = {
+      strip({ task, job: given }) {
+        if (given) jobs.put(given);
+        return { gets: jobs.has(task) ? result(task) : null };
+      },
+    };
+    const answer = createAnswering<StripQuestions>(answerers, (message) => queueMicrotask(() => onMessage(message)));
+    return {
+      post: (message) => queueMicrotask(() => (dies ? onLost('A thread ended.') : answer(message))),
+      close: () => {},
+    };
+  };
+  return { open, count: () => started };
+}
+
+describe('a pool', () => {
+  test('burns each strip with its job, which goes to each worker once it is asked for', async () => {
+    const pool = createPoolRunner(threads({ dying: 0 }).open, 2, 'two threads');
+    pool.start(job(1));
+    const strips = await Promise.all([0, 1, 2, 3].map((y0) => pool.run(strip(y0))));
+    expect(strips.map(({ y0 }) => y0)).toEqual([0, 1, 2, 3]);
+    await expect(pool.run(strip(0, 7))).rejects.toThrow('before its job');
+  });
+
+  test('replaces a worker that dies and burns its strips once more, with the job', async () => {
+    const { open, count } = threads({ dying: 1 });
+    const pool = createPoolRunner(open, 2, 'two threads');
+    pool.start(job(1));
+    const strips = await Promise.all([0, 1, 2, 3].map((y0) => pool.run(strip(y0))));
+    expect(strips.map(({ y0 }) => y0)).toEqual([0, 1, 2, 3]);
+    expect(count()).toBe(3);
+  });
+
+  test('whose workers all die rejects instead of waiting', async () => {
+    const pool = createPoolRunner(threads({ dying: 99 }).open, 2, 'two threads');
+    pool.start(job(1));
+    await expect(pool.run(strip(0))).rejects.toBeInstanceOf(RemoteLost);
+  });
+
+  test('keeps the strips’ buffers here, so that they can be burned again', async () => {
+    const sent: unknown[] = [];
+    const open: OpenPort = ({ onLost }) => ({
+      post(_, transfer) {
+        sent.push(...transfer);
+        queueMicrotask(() => onLost('A thread ended.'));
+      },
+      close: () => {},
+    });
+    const pool = createPoolRunner(open, 1, 'one thread');
+    pool.start(job(1));
+    await expect(pool.run(strip(0))).rejects.toBeInstanceOf(RemoteLost);
+    expect(sent).toEqual([]);
+  });
+});
+
+/** A card that is lost at one of its strips, told by a DeviceLost as the kernels do. */
+function card(lostAt: number, name = 'card'): StripRunner & { readonly disposed: () => boolean } {
+  const jobs = createJobShelf();
+  let burned = 0;
+  let disposed = false;
+  return {
+    lanes: 1,
+    description: name,
+    start: jobs.put,
+    async run(task) {
+      jobs.of(task);
+      burned++;
+      if (burned >= lostAt) throw new DeviceLost('gone');
+      return result(task);
+    },
+    dispose() {
+      disposed = true;
+    },
+    disposed: () => disposed,
+  };
+}
+
+describe('a runner on a card that is lost', () => {
+  test('burns the strips that were lost once more on what is chosen then', async () => {
+    const first = card(3);
+    const losses: number[] = [];
+    const runner = await createLastingRunner(async (count) => {
+      losses.push(count);
+      return count === 0 ? first : card(Number.POSITIVE_INFINITY, 'pool');
+    });
+    runner.start(job(1));
+    const strips = await Promise.all([0, 1, 2, 3, 4].map((y0) => runner.run(strip(y0))));
+    expect(strips.map(({ y0 }) => y0)).toEqual([0, 1, 2, 3, 4]);
+    expect(losses).toEqual([0, 1]);
+    expect(first.disposed()).toBe(true);
+    expect(runner.description).toBe('pool');
+  });
+
+  test('says so when nothing can be chosen, and tries again with the next strip', async () => {
+    let pools = 0;
+    const runner = await createLastingRunner(async (count) => {
+      if (count === 0) return card(1);
+      pools++;
+      if (pools === 1) throw new Error('no memory');
+      return card(Number.POSITIVE_INFINITY, 'pool');
+    });
+    runner.start(job(1));
+    await expect(runner.run(strip(0))).rejects.toThrow('no memory');
+    expect((await runner.run(strip(0))).y0).toBe(0);
+  });
+
+  test('leaves faults of another kind alone', async () => {
+    const runner = await createLastingRunner(async () => card(Number.POSITIVE_INFINITY));
+    await expect(runner.run(strip(0))).rejects.toThrow('before its job');
+  });
+});
+
+test('what fails to be made is not kept: the next one who wants it tries again', async () => {
+  let tries = 0;
+  const thing = lazily(async () => {
+    tries++;
+    if (tries === 1) throw new Error('not yet');
+    return tries;
+  });
+  await expect(thing()).rejects.toThrow('not yet');
+  expect(await Promise.all([thing(), thing()])).toEqual([2, 2]);
+  expect(tries).toBe(2);
+});
+
+/** As much of a context as is watched. Lost, it reads back zeros and, as browsers do, says so only later or not at all. */
+function context() {
+  const state = { lost: false, says: false, bound: 'its own' as unknown, pixel: new Uint8Array(4) };
+  const gl = {
+    FRAMEBUFFER: 1,
+    FRAMEBUFFER_BINDING: 2,
+    COLOR_ATTACHMENT0: 3,
+    TEXTURE_2D: 4,
+    TEXTURE_BINDING_2D: 5,
+    RGBA: 6,
+    UNSIGNED_BYTE: 7,
+    isContextLost: () => state.says,
+    getParameter: (name: number) => (name === 2 ? state.bound : null),
+    createTexture: () => ({}),
+    createFramebuffer: () => 'the pixel',
+    bindTexture: () => {},
+    bindFramebuffer: (_: number, framebuffer: unknown) => {
+      state.bound = framebuffer;
+    },
+    framebufferTexture2D: () => {},
+    texImage2D: (...args: readonly unknown[]) => {
+      if (!state.lost) state.pixel = (args[8] as Uint8Array).slice();
+    },
+    readPixels: (...args: readonly unknown[]) => {
+      if (!state.lost) (args[6] as Uint8Array).set(state.pixel);
+    },
+  };
+  return { gl, state };
+}
+
+describe('a context of the graphics card', () => {
+  test('that lives passes, and is left as it was found', () => {
+    const { gl, state } = context();
+    const assertLives = watchContext(gl);
+    assertLives();
+    expect(state.bound).toBe('its own');
+  });
+
+  test('that reads back zeros is lost though it does not say so', () => {
+    const { gl, state } = context();
+    const assertLives = watchContext(gl);
+    state.lost = true;
+    expect(assertLives).toThrow(DeviceLost);
+  });
+
+  test('that was lost before it was watched, or says that it is lost, is lost', () => {
+    const before = context();
+    before.state.lost = true;
+    expect(watchContext(before.gl)).toThrow(DeviceLost);
+    const says = context();
+    const assertLives = watchContext(says.gl);
+    says.state.says = true;
+    expect(assertLives).toThrow(DeviceLost);
+  });
+});
