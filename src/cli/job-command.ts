@@ -8,6 +8,7 @@ import {
   PICTURE_FORMS,
   type PictureForm,
 } from '../core/export/machine-file.ts';
+import { PROGRAM_CAUTIONS } from '../core/paper/cautions.ts';
 import type { Control } from '../core/piece/control-schema.ts';
 import type { Piece } from '../core/piece/schema.ts';
 import { openMachineFile } from '../sim/machine-files.ts';
@@ -15,6 +16,7 @@ import { CliError, UsageError } from './io.ts';
 import { BURN_OPTIONS, openJob, PIECE_OPTION } from './open-job.ts';
 import { numberOption, type OptionValues } from './options.ts';
 import { createProgress } from './progress.ts';
+import { readBack } from './read-back.ts';
 import type { Command } from './run.ts';
 import { writeParts } from './write-parts.ts';
 
@@ -73,6 +75,7 @@ export const JOB: Command = {
       const name = `${baseName}-${machineFileEnding(file)}`;
       const path = join(folder, name);
       const written = await writeParts(path, made.parts, (share) => progress.show(share, name));
+      if (made.promise) await readBack(path, made.promise).finally(progress.clear);
       progress.clear();
       for (const caution of made.cautions) cautions.add(caution);
       files.push({ kind: file.kind, name, path, ...written, timeS: made.timeS });
@@ -80,7 +83,7 @@ export const JOB: Command = {
         io.out(`${path}: ${size(written.bytes)}${made.timeS === null ? '' : `, ${minutes(made.timeS)}`}\n`);
     }
     if (values['json']) io.out(`${JSON.stringify({ files, cautions: [...cautions] }, null, 2)}\n`);
-    else if (cautions.size > 0) io.out(`${[...cautions].join('\n')}\n`);
+    else io.out(`${[...cautions, ...PROGRAM_CAUTIONS].join('\n')}\n`);
   },
 };
 

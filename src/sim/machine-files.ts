@@ -7,6 +7,7 @@ import { markProgram, strokeOnBed } from '../core/export/gcode/mark-program.ts';
 import { JobRefused } from '../core/export/gcode/mend.ts';
 import { type FilePart, passProgram, rowTravel } from '../core/export/gcode/pass-program.ts';
 import { setShare } from '../core/export/gcode/power-words.ts';
+import { markPromise, passPromise, walkPromise } from '../core/export/gcode/promises.ts';
 import { MARK_NEEDS_MM, markPath, markStrokes, referenceMarkPlace } from '../core/export/gcode/reference-mark.ts';
 import {
   controlRefusals,
@@ -16,6 +17,7 @@ import {
   walkRefusals,
 } from '../core/export/gcode/refusals.ts';
 import { boxAround, slabBox, travelBox, withPark } from '../core/export/gcode/travel-box.ts';
+import type { ProgramPromise } from '../core/export/gcode/verify/promise.ts';
 import { walkProgram } from '../core/export/gcode/walk-program.ts';
 import type { MachineFile, PictureForm } from '../core/export/machine-file.ts';
 import { pngStream } from '../core/export/png-stream.ts';
@@ -34,6 +36,8 @@ export interface OpenedFile {
   readonly timeS: number | null;
   /** Sentences. */
   readonly cautions: readonly string[];
+  /** What a program must hold when it is read back; null for what is no program. */
+  readonly promise: ProgramPromise | null;
 }
 
 export interface OpenHooks {
@@ -68,6 +72,7 @@ export async function openMachineFile(
         parts: passProgram(piece, file.index, screened, shouldStop),
         timeS: passTime(screened.spans, pass.rowPitchMm, pass, motion, backwardsMm).timeS,
         cautions: [...passCautions(piece, file.index), ...placementWarnings(piece, photo.picture)],
+        promise: passPromise(piece, file.index, screened, photo.picture),
       };
     }
     case 'walk': {
@@ -77,13 +82,14 @@ export async function openMachineFile(
         parts: walkProgram(piece, points, title),
         timeS: null,
         cautions: placementWarnings(piece, photo.picture),
+        promise: walkPromise(piece, points),
       };
     }
     case 'mark': {
       const place = markPlace(piece, photo);
       const box = boxAround(markStrokes(place).flatMap((stroke) => strokeOnBed(piece, stroke)));
       refuse([...controlRefusals(piece), ...passRefusals(piece, 0), ...markRefusals(piece, withPark(piece, box))]);
-      return { parts: markProgram(piece, place), timeS: null, cautions: [] };
+      return { parts: markProgram(piece, place), timeS: null, cautions: [], promise: markPromise(piece, place) };
     }
     case 'picture': {
       const { index, form } = file;
@@ -107,6 +113,7 @@ export async function openMachineFile(
         parts: pngStream({ width, height, bits, alpha: form !== 'dots-1', pitchMm }, fillRow),
         timeS: null,
         cautions: [],
+        promise: null,
       };
     }
     case 'drawing': {
@@ -114,7 +121,7 @@ export async function openMachineFile(
         { id: 'slab', points: slabPerimeter(piece.slab) },
         { id: 'picture', points: picturePerimeter(piece.picture, photo.picture) },
       ]);
-      return { parts: whole(svg), timeS: null, cautions: [] };
+      return { parts: whole(svg), timeS: null, cautions: [], promise: null };
     }
   }
 }

@@ -1,0 +1,25 @@
+import { createReadStream } from 'node:fs';
+import { rm } from 'node:fs/promises';
+import { ProgramFault } from '../core/export/gcode/verify/program-fault.ts';
+import { ProgramVerifier } from '../core/export/gcode/verify/program-verifier.ts';
+import type { ProgramPromise } from '../core/export/gcode/verify/promise.ts';
+import { CliError } from './io.ts';
+
+/**
+ * Reads a program from the disk and holds it against what was promised. One that does not hold it is removed.
+ * @throws CliError that names the file and the line.
+ */
+export async function readBack(path: string, promise: ProgramPromise): Promise<void> {
+  const verifier = new ProgramVerifier(promise);
+  try {
+    for await (const bytes of createReadStream(path)) verifier.push(bytes);
+    verifier.finish();
+  } catch (error) {
+    if (!(error instanceof ProgramFault))
+      throw new CliError(`${path} cannot be read back: ${(error as Error).message}`);
+    await rm(path, { force: true });
+    throw new CliError(
+      `${path} was read back from the disk and is not the program it must be (${error.message}). It was removed; write it again, and check the disk if this comes again.`,
+    );
+  }
+}
