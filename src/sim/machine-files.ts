@@ -2,7 +2,7 @@ import { outputPowerW } from '../core/beam/source.ts';
 import { Cancelled } from '../core/cancelled.ts';
 import { encodeSrgb } from '../core/color/srgb.ts';
 import { drawingToSvg } from '../core/export/drawing.ts';
-import { passCautions } from '../core/export/gcode/cautions.ts';
+import { passCautions, takeUpCautions, takeUpNotes } from '../core/export/gcode/cautions.ts';
 import { markProgram, strokeOnBed } from '../core/export/gcode/mark-program.ts';
 import { JobRefused } from '../core/export/gcode/mend.ts';
 import { type FilePart, passProgram, rowTravel } from '../core/export/gcode/pass-program.ts';
@@ -11,6 +11,7 @@ import { markPromise, passPromise, walkPromise } from '../core/export/gcode/prom
 import { MARK_NEEDS_MM, markPath, markStrokes, referenceMarkPlace } from '../core/export/gcode/reference-mark.ts';
 import {
   controlRefusals,
+  fromRowRefusals,
   markRefusals,
   passRefusals,
   travelRefusals,
@@ -26,6 +27,7 @@ import type { Piece } from '../core/piece/schema.ts';
 import { picturePerimeter, placementWarnings, slabPerimeter } from '../core/placement/perimeter.ts';
 import { orientToRaster } from '../core/raster/orient.ts';
 import { passTime } from '../core/raster/pass-time.ts';
+import { spansFrom } from '../core/raster/spans.ts';
 import type { Point } from '../core/slab/point.ts';
 import { createPreparation, type Photo } from './prepare.ts';
 import type { ScreenedPass } from './windows.ts';
@@ -63,15 +65,24 @@ export async function openMachineFile(
   switch (file.kind) {
     case 'pass': {
       refuse([...controlRefusals(piece), ...passRefusals(piece, file.index)]);
-      const screened = await screenedPass(piece, photo, file.index, shouldStop, pause);
+      const whole = await screenedPass(piece, photo, file.index, shouldStop, pause);
+      const { fromRow } = file;
+      const rows = whole.raster.rows;
+      const last = whole.spans.end.findLastIndex((end) => end > 0) + 1;
+      if (fromRow !== undefined && last > 0) refuse(fromRowRefusals(piece, file.index, fromRow, last));
+      const screened = fromRow === undefined ? whole : { ...whole, spans: spansFrom(whole.spans, fromRow - 1) };
       refuse(travelRefusals(piece, file.index, travelBox(piece, file.index, screened)));
       const pass = piece.passes[file.index];
       const { motion } = piece.machine;
       const backwardsMm = rowTravel(piece, file.index).backwardsDots * pass.rowPitchMm;
       return {
-        parts: passProgram(piece, file.index, screened, shouldStop),
+        parts: passProgram(piece, file.index, screened, shouldStop, fromRow ? takeUpNotes(fromRow, rows) : []),
         timeS: passTime(screened.spans, pass.rowPitchMm, pass, motion, backwardsMm).timeS,
-        cautions: [...passCautions(piece, file.index), ...placementWarnings(piece, photo.picture)],
+        cautions: [
+          ...(fromRow ? takeUpCautions(piece, fromRow) : []),
+          ...passCautions(piece, file.index),
+          ...placementWarnings(piece, photo.picture),
+        ],
         promise: passPromise(piece, file.index, screened, photo.picture),
       };
     }

@@ -82,10 +82,10 @@ describe('what the machine gets, on the page', () => {
       await page.getByText(`SHA-256 ${digits}…`).waitFor();
     }
     for (const [label, name] of [
-      ['Save the walk round the slab', 'small-walk-slab.gcode'],
-      ['Save the walk round the picture', 'small-walk-picture.gcode'],
+      ['Save the lap round the slab', 'small-walk-slab.gcode'],
+      ['Save the lap round the picture', 'small-walk-picture.gcode'],
       ['Save the reference mark', 'small-mark.gcode'],
-      ['Save the walk over the mark', 'small-walk-mark.gcode'],
+      ['Save the lap over the mark', 'small-walk-mark.gcode'],
     ]) {
       const file = await download(label);
       expect(file.name).toBe(name);

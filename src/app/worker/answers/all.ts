@@ -14,6 +14,7 @@ import { answerPicture, answerPrepared } from './picture.ts';
 import { answerPictureSheet } from './picture-sheet.ts';
 import { answerProbe } from './probe.ts';
 import { answerRescue } from './rescue.ts';
+import { answerTakeUp } from './take-up.ts';
 import { answerStripLesson, answerTestStrip } from './test-strip.ts';
 import { answerTones } from './tones.ts';
 
@@ -22,6 +23,7 @@ export const ANSWERERS: { readonly [Name in QuestionName]: Answerer<Name> } = {
   'likely-ends': answerLikelyEnds,
   'burn-course': answerBurnCourse,
   pause: answerPause,
+  'take-up': answerTakeUp,
   picture: answerPicture,
   prepared: answerPrepared,
   crop: answerCrop,

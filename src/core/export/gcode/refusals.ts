@@ -170,4 +170,11 @@ export function markRefusals(piece: Piece, box: BedBox): JobRefusal[] {
   return outside ? [outside] : [];
 }
 
+/** A row to take a burn up from that is none, or after which nothing is left to burn. `last`: of those that burn, counted from 1. */
+export function fromRowRefusals(piece: Piece, index: number, fromRow: number, last: number): JobRefusal[] {
+  if (Number.isInteger(fromRow) && fromRow >= 1 && fromRow <= last) return [];
+  const message = `${passName(piece, index)} has nothing to burn from row ${fromRow} on: rows count from 1, and the last that burns is row ${last}.`;
+  return [{ message, mend: null }];
+}
+
 const passName = ({ passes }: Piece, index: number): string => (passes.length > 1 ? `Pass ${index + 1}` : 'The pass');
