@@ -167,6 +167,31 @@ describe('what the machine gets, on the page', () => {
     expect(tools.faults).toEqual([]);
   });
 
+  test('a burn that broke off goes on from a row that is shown on the slab, with what the pause does', async () => {
+    await page.addInitScript(() => Object.defineProperty(window, 'showSaveFilePicker', { value: undefined }));
+    await openPiece();
+    await button(/^Take up a burn/).click();
+    const first = page.getByRole('textbox', { name: 'First row to burn' });
+    await first.fill('900');
+    await first.press('Enter');
+    await button('Find the row').click();
+    await page.getByText(/Pass 1 has nothing to burn from row 900 on: .* the last that burns is row 225/).waitFor();
+    await first.fill('120');
+    await first.press('Enter');
+    await button('Find the row').click();
+    await page.getByRole('img', { name: /^Row 120 on the slab, 11\.9 mm into a picture 22\.5 mm high/ }).waitFor();
+    await page.getByText(/A pause of 30 min before row 120: the first rows after it start [\d.]+ °C colder/).waitFor();
+    const { name, bytes } = await download('Save the program from row 120');
+    expect(name).toBe('small-pass-1-from-row-120.gcode');
+    const text = bytes.toString('ascii');
+    expect(text).toContain('(Taken up from row 120 of 225: rows before it must be burned already.)');
+    const whole = await download('Save the program of pass 1');
+    const blocks = whole.bytes.toString('ascii').split('\nG0');
+    expect(text.split('\nG0').slice(2)).toEqual(blocks.slice(121));
+    await page.getByText(/look that row 119 is whole/).waitFor();
+    expect(tools.faults).toEqual([]);
+  });
+
   test('a feed that is too fast is refused in place, and the button beside it makes it right', async () => {
     await page.addInitScript(() => Object.defineProperty(window, 'showSaveFilePicker', { value: undefined }));
     await openPiece();
