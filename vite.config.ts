@@ -66,6 +66,7 @@ const commandLine = {
       'bench-choose': 'test/bench/choose-held-back.ts',
       'bench-questions': 'test/bench/questions.ts',
       accuracy: 'test/bench/calibration/accuracy.ts',
+      'campaign-jobs': 'test/campaign/jobs.ts',
     },
     output: { entryFileNames: '[name].js', chunkFileNames: 'chunks/[name]-[hash].js' },
   },
