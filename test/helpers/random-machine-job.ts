@@ -92,7 +92,7 @@ export function randomMachineJob(seed: number): RandomJob {
     },
     picture: {
       ...base.picture,
-      widthMm: pitchMm * between(2, 40),
+      widthMm: pitchMm * between(2, 24),
       crop: pick(['rectangle', 'oval']),
       offsetXMm: between(-5, 5),
       offsetYMm: between(-5, 5),

@@ -23,7 +23,7 @@ export async function readBack(
   } catch (error) {
     if (!(error instanceof ProgramFault)) throw error;
     throw new Error(
-      `The program was read back and is not what it must be (${error.message}). It was removed; save it again, and check the disk if this comes again.`,
+      `The program was read back and is not what it must be (${error.message}). It was not kept; save it again, and check the disk if this comes again.`,
     );
   }
 }

@@ -6,12 +6,12 @@ import { number, share, text, whole } from './fields.ts';
  * the end. Says nothing about what the burn looks like, but for `correctRowOffset`.
  */
 export const controlSchema = z.strictObject({
-  /** Value of the word S at full power; 0 is refused when a program is asked for. */
+  /** Value of the word S at full power; below 1 is refused when a program is asked for. */
   powerScale: number(0, 1000000),
   units: z.enum(['mm', 'inch']),
   /** Decimal places of positions. */
   decimals: whole(1, 6),
-  /** Word that allows the beam: M3, which holds the power that S sets, or M4, with which it follows the speed where the controller can. */
+  /** Code that allows the beam: M3, with which power is held, or M4, with which it follows the speed, where the controller reads them so. */
   beam: z.enum(['holds-power', 'follows-speed']),
   /** Share of full power that no word ever exceeds. */
   powerLimit: share,

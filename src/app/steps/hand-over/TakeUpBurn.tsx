@@ -17,7 +17,7 @@ import type { MachineFiles } from './use-machine-files.ts';
 
 const SECONDS_PER_MINUTE = 60;
 const HOW = [
-  { id: 'row', label: 'its number', note: 'As the bench sheet and the program count them, from 1.' },
+  { id: 'row', label: 'its number', note: 'Counted from 1, from where the burn begins.' },
   { id: 'minute', label: 'the minutes it had burned', note: 'From the first row of this pass.' },
   { id: 'place', label: 'where the head stood', note: 'X and Y as the controller shows them.' },
 ] as const;
@@ -68,8 +68,8 @@ export function TakeUpBurn({ files, isDisabled }: { readonly files: MachineFiles
   return (
     <>
       <p className="plain">
-        After a power cut or a jam: leave the slab clamped, switch nothing on with the beam, and find the last row that
-        is whole. The program goes on with the row after it, with the same dots.
+        After a power cut or a jam: leave the slab clamped and the beam off, and look for the last whole row. The
+        program goes on with the row after it, with the same dots.
       </p>
       {piece.passes.length > 1 && (
         <ChoiceControl
@@ -145,7 +145,7 @@ export function TakeUpBurn({ files, isDisabled }: { readonly files: MachineFiles
           </Button>
         )}
       </div>
-      <div role="status">
+      <div className="take-up-words" role="status">
         {answer?.kind === 'busy' && <p className="hint">Working out the rows and their heat…</p>}
         {found &&
           takeUpSentences(found.found).map((sentence) => (
