@@ -7,14 +7,18 @@ import {
   PICTURE_FORMS,
   type PictureForm,
 } from '../core/export/machine-file.ts';
+import { PROGRAM_CAUTIONS } from '../core/paper/cautions.ts';
 import { type Control, POWER_SCALE } from '../core/piece/control-schema.ts';
 import type { Piece } from '../core/piece/schema.ts';
 import { openMachineFile } from '../sim/machine-files.ts';
+import { takeUpSentences } from '../sim/take-up-sentences.ts';
 import { CliError, UsageError } from './io.ts';
 import { BURN_OPTIONS, baseNameOf, openJob, PIECE_OPTION } from './open-job.ts';
 import { numberOption, type OptionValues } from './options.ts';
 import { createProgress } from './progress.ts';
+import { readBack } from './read-back.ts';
 import type { Command } from './run.ts';
+import { findTakeUp, TAKE_UP_OPTIONS, takeUpWish } from './take-up-options.ts';
 
 const KINDS: Readonly<Record<string, readonly MachineFile['kind'][]>> = {
   job: ['pass'],
@@ -36,15 +40,21 @@ export const JOB: Command = {
     { name: 'power-limit', value: 'PCT', help: 'share of full power that is never exceeded' },
     { name: 'units', value: 'UNIT', help: 'mm or inch' },
     { name: 'decimals', value: 'N', help: 'decimal places of positions (default: 3, or 4 with --units inch)' },
-    { name: 'beam', value: 'HOW', help: 'holds-power (M3) or follows-speed (M4)' },
+    {
+      name: 'beam',
+      value: 'HOW',
+      help: 'laser-on code: holds-power (M3) or follows-speed (M4), if your controller reads them so: see its manual',
+    },
     { name: 'park', value: 'PLACE', help: 'picture-centre, bed-corner or stay' },
     { name: 'form', value: 'FORM', help: `of the pictures: ${list(PICTURE_FORMS)} (bits of a pixel)` },
     { name: 'negative', help: 'pictures black where the beam is strongest' },
+    ...TAKE_UP_OPTIONS,
     ...BURN_OPTIONS.filter(({ name }) => name !== 'flat-film' && name !== 'cold'),
     { name: 'json', help: 'print names, sizes, times and SHA-256 of the files' },
   ],
   async run(operands, values, io) {
     const kinds = kindsOf(values);
+    const wish = takeUpWish(values);
     const control = controlOf(values);
     const form = (oneOf('--form', values['form'], PICTURE_FORMS) ?? 'dots-8') as PictureForm;
     const baseName = baseNameOf(operands, values);
@@ -58,7 +68,12 @@ export const JOB: Command = {
     const progress = createProgress(io);
     const files: Record<string, unknown>[] = [];
     const cautions = new Set<string>();
-    for (const file of machineFiles(piece, form, values['negative'] === true)) {
+    const found = wish && (await findTakeUp(piece, photo, wish));
+    const wanted: MachineFile[] =
+      wish && found
+        ? [{ kind: 'pass', index: wish.pass, fromRow: found.row }]
+        : machineFiles(piece, form, values['negative'] === true);
+    for (const file of wanted) {
       if (!kinds.includes(file.kind)) continue;
       progress.show(0, file.kind);
       const made = await openMachineFile(file, piece, photo).catch((error: unknown) => {
@@ -70,15 +85,18 @@ export const JOB: Command = {
       const name = `${baseName}-${machineFileEnding(file)}`;
       const path = join(folder, name);
       const onShare = (share: number) => progress.show(share, name);
-      const written = await io.outputs.write(path, made.parts, { onShare });
+      const check = made.promise ? (at: string) => readBack(at, path, made.promise!) : undefined;
+      const written = await io.outputs.write(path, made.parts, { onShare, check }).finally(progress.clear);
       progress.clear();
       for (const caution of made.cautions) cautions.add(caution);
       files.push({ kind: file.kind, name, path, ...written, timeS: made.timeS });
       if (!values['json'])
         io.out(`${path}: ${size(written.bytes)}${made.timeS === null ? '' : `, ${minutes(made.timeS)}`}\n`);
     }
-    if (values['json']) io.out(`${JSON.stringify({ files, cautions: [...cautions] }, null, 2)}\n`);
-    else if (cautions.size > 0) io.out(`${[...cautions].join('\n')}\n`);
+    const report = { files, cautions: [...cautions], ...(found && { takenUp: found }) };
+    const sentences = found ? takeUpSentences(found) : [];
+    if (values['json']) io.out(`${JSON.stringify(report, null, 2)}\n`);
+    else io.out(`${[...sentences, ...cautions, ...PROGRAM_CAUTIONS].join('\n')}\n`);
   },
 };
 

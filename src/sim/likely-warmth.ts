@@ -4,7 +4,7 @@ import { adjustedLightness } from '../core/image/tone.ts';
 import { spreadLineRise } from '../core/material/heat-sources.ts';
 import { woodThermal } from '../core/material/wood-handbook.ts';
 import type { Pass, Piece, Tone } from '../core/piece/schema.ts';
-import { fullRunUpMm, travelTimeS } from '../core/raster/motion.ts';
+import { travelTimeS, usedRunUpMm } from '../core/raster/motion.ts';
 import { feedOf } from '../core/raster/pass-time.ts';
 import { burnsAt, type CoarseScene } from './coarse-scene.ts';
 
@@ -37,7 +37,7 @@ export function lightOf(scene: CoarseScene, tone: Tone): Light {
 export function likelyWarmthK(piece: Piece, pass: Pass, scene: CoarseScene, { covered, share }: Light): number {
   if (covered === 0) return 0;
   const { machine, slab, stack, heat } = piece;
-  const { maxFeedMmPerS, accelerationMmPerS2, runUpMm } = machine.motion;
+  const { maxFeedMmPerS, accelerationMmPerS2 } = machine.motion;
   const ground = woodThermal(slab.wood.densityKgPerM3);
   const top = stack.coats[0] ?? slab.wood;
   const lightW = outputPowerW(machine.source, pass.lightEndPower);
@@ -46,7 +46,7 @@ export function likelyWarmthK(piece: Piece, pass: Pass, scene: CoarseScene, { co
   const watts = darkW + (lightW - darkW) * share;
   const heatJPerMm = (heat.retainedShare * top.absorptance * watts) / feed;
   const rowMm = (covered / scene.mask.length) * scene.width * scene.pitchMm;
-  const lengthMm = rowMm + 2 * Math.min(runUpMm, fullRunUpMm(feed, accelerationMmPerS2));
+  const lengthMm = rowMm + 2 * usedRunUpMm(feed, machine.motion);
   const backS = travelTimeS(pass.rows === 'one-way' ? lengthMm : pass.rowPitchMm, maxFeedMmPerS, accelerationMmPerS2);
   const periodS = travelTimeS(lengthMm, feed, accelerationMmPerS2) + backS;
   const rows = Math.floor((0.5 * scene.height * scene.pitchMm) / pass.rowPitchMm);

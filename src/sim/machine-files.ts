@@ -2,20 +2,23 @@ import { outputPowerW } from '../core/beam/source.ts';
 import { Cancelled } from '../core/cancelled.ts';
 import { encodeSrgb } from '../core/color/srgb.ts';
 import { drawingToSvg } from '../core/export/drawing.ts';
-import { passCautions } from '../core/export/gcode/cautions.ts';
+import { passCautions, takeUpCautions, takeUpNotes } from '../core/export/gcode/cautions.ts';
 import { markProgram, strokeOnBed } from '../core/export/gcode/mark-program.ts';
 import { JobRefused } from '../core/export/gcode/mend.ts';
 import { type FilePart, passProgram, rowTravel } from '../core/export/gcode/pass-program.ts';
 import { setShare } from '../core/export/gcode/power-words.ts';
+import { markPromise, passPromise, walkPromise } from '../core/export/gcode/promises.ts';
 import { MARK_NEEDS_MM, markPath, markStrokes, referenceMarkPlace } from '../core/export/gcode/reference-mark.ts';
 import {
   controlRefusals,
+  fromRowRefusals,
   markRefusals,
   passRefusals,
   travelRefusals,
   walkRefusals,
 } from '../core/export/gcode/refusals.ts';
 import { boxAround, slabBox, travelBox, withPark } from '../core/export/gcode/travel-box.ts';
+import type { ProgramPromise } from '../core/export/gcode/verify/promise.ts';
 import { walkProgram } from '../core/export/gcode/walk-program.ts';
 import type { MachineFile, PictureForm } from '../core/export/machine-file.ts';
 import { pngStream } from '../core/export/png-stream.ts';
@@ -24,6 +27,7 @@ import type { Piece } from '../core/piece/schema.ts';
 import { picturePerimeter, placementWarnings, slabPerimeter } from '../core/placement/perimeter.ts';
 import { orientToRaster } from '../core/raster/orient.ts';
 import { passTime } from '../core/raster/pass-time.ts';
+import { spansFrom } from '../core/raster/spans.ts';
 import type { Point } from '../core/slab/point.ts';
 import { createPreparation, type Photo } from './prepare.ts';
 import type { ScreenedPass } from './windows.ts';
@@ -34,6 +38,8 @@ export interface OpenedFile {
   readonly timeS: number | null;
   /** Sentences. */
   readonly cautions: readonly string[];
+  /** What a program must hold when it is read back; null for what is no program. */
+  readonly promise: ProgramPromise | null;
 }
 
 export interface OpenHooks {
@@ -59,15 +65,25 @@ export async function openMachineFile(
   switch (file.kind) {
     case 'pass': {
       refuse([...controlRefusals(piece), ...passRefusals(piece, file.index)]);
-      const screened = await screenedPass(piece, photo, file.index, shouldStop, pause);
+      const whole = await screenedPass(piece, photo, file.index, shouldStop, pause);
+      const { fromRow } = file;
+      const rows = whole.raster.rows;
+      const last = whole.spans.end.findLastIndex((end) => end > 0) + 1;
+      if (fromRow !== undefined && last > 0) refuse(fromRowRefusals(piece, file.index, fromRow, last));
+      const screened = fromRow === undefined ? whole : { ...whole, spans: spansFrom(whole.spans, fromRow - 1) };
       refuse(travelRefusals(piece, file.index, travelBox(piece, file.index, screened)));
       const pass = piece.passes[file.index];
       const { motion } = piece.machine;
       const backwardsMm = rowTravel(piece, file.index).backwardsDots * pass.rowPitchMm;
       return {
-        parts: passProgram(piece, file.index, screened, shouldStop),
+        parts: passProgram(piece, file.index, screened, shouldStop, fromRow ? takeUpNotes(fromRow, rows) : []),
         timeS: passTime(screened.spans, pass.rowPitchMm, pass, motion, backwardsMm).timeS,
-        cautions: [...passCautions(piece, file.index), ...placementWarnings(piece, photo.picture)],
+        cautions: [
+          ...(fromRow ? takeUpCautions(piece, fromRow) : []),
+          ...passCautions(piece, file.index),
+          ...placementWarnings(piece, photo.picture),
+        ],
+        promise: passPromise(piece, file.index, screened, photo.picture),
       };
     }
     case 'walk': {
@@ -77,13 +93,14 @@ export async function openMachineFile(
         parts: walkProgram(piece, points, title),
         timeS: null,
         cautions: placementWarnings(piece, photo.picture),
+        promise: walkPromise(piece, points),
       };
     }
     case 'mark': {
       const place = markPlace(piece, photo);
       const box = boxAround(markStrokes(place).flatMap((stroke) => strokeOnBed(piece, stroke)));
       refuse([...controlRefusals(piece), ...passRefusals(piece, 0), ...markRefusals(piece, withPark(piece, box))]);
-      return { parts: markProgram(piece, place), timeS: null, cautions: [] };
+      return { parts: markProgram(piece, place), timeS: null, cautions: [], promise: markPromise(piece, place) };
     }
     case 'picture': {
       const { index, form } = file;
@@ -107,6 +124,7 @@ export async function openMachineFile(
         parts: pngStream({ width, height, bits, alpha: form !== 'dots-1', pitchMm }, fillRow),
         timeS: null,
         cautions: [],
+        promise: null,
       };
     }
     case 'drawing': {
@@ -114,7 +132,7 @@ export async function openMachineFile(
         { id: 'slab', points: slabPerimeter(piece.slab) },
         { id: 'picture', points: picturePerimeter(piece.picture, photo.picture) },
       ]);
-      return { parts: whole(svg), timeS: null, cautions: [] };
+      return { parts: whole(svg), timeS: null, cautions: [], promise: null };
     }
   }
 }

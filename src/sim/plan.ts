@@ -4,7 +4,7 @@ import { dwellFactor, layerTable } from '../core/material/layers.ts';
 import { pulsedCrossing } from '../core/material/pulses.ts';
 import type { Coat, Pass, Piece } from '../core/piece/schema.ts';
 import { haloDots, type RowOptics } from '../core/raster/exposure.ts';
-import { fullRunUpMm } from '../core/raster/motion.ts';
+import { usedRunUpMm } from '../core/raster/motion.ts';
 import { feedOf } from '../core/raster/pass-time.ts';
 import { faceRangeMm } from '../core/raster/warped.ts';
 import type { Plane } from '../kernels/contract.ts';
@@ -84,7 +84,7 @@ export function planPass(
     riseTimeS: source.riseTimeS,
     fallTimeS: source.fallTimeS,
     accelerationMmPerS2: motion.accelerationMmPerS2,
-    runUpMm: Math.min(motion.runUpMm, fullRunUpMm(feedMmPerS, motion.accelerationMmPerS2)),
+    runUpMm: usedRunUpMm(feedMmPerS, motion),
     powerAtRamps: motion.powerAtRamps,
     // The job moves backward rows by as much the other way.
     rowOffsetErrorMm: piece.machine.control.correctRowOffset ? 0 : pass.rowOffsetErrorMm,

@@ -82,10 +82,10 @@ describe('what the machine gets, on the page', () => {
       await page.getByText(`SHA-256 ${digits}…`).waitFor();
     }
     for (const [label, name] of [
-      ['Save the walk round the slab', 'small-walk-slab.gcode'],
-      ['Save the walk round the picture', 'small-walk-picture.gcode'],
+      ['Save the lap round the slab', 'small-walk-slab.gcode'],
+      ['Save the lap round the picture', 'small-walk-picture.gcode'],
       ['Save the reference mark', 'small-mark.gcode'],
-      ['Save the walk over the mark', 'small-walk-mark.gcode'],
+      ['Save the lap over the mark', 'small-walk-mark.gcode'],
     ]) {
       const file = await download(label);
       expect(file.name).toBe(name);
@@ -164,6 +164,31 @@ describe('what the machine gets, on the page', () => {
     await button('Move the slab there').click();
     await page.getByText(/The slab reaches/).waitFor({ state: 'detached' });
     expect(await button('Save the program of pass 2').isEnabled()).toBe(true);
+    expect(tools.faults).toEqual([]);
+  });
+
+  test('a burn that broke off goes on from a row that is shown on the slab, with what the pause does', async () => {
+    await page.addInitScript(() => Object.defineProperty(window, 'showSaveFilePicker', { value: undefined }));
+    await openPiece();
+    await button(/^Take up a burn/).click();
+    const first = page.getByRole('textbox', { name: 'First row to burn' });
+    await first.fill('900');
+    await first.press('Enter');
+    await button('Find the row').click();
+    await page.getByText(/Pass 1 has nothing to burn from row 900 on: .* the last that burns is row 225/).waitFor();
+    await first.fill('120');
+    await first.press('Enter');
+    await button('Find the row').click();
+    await page.getByRole('img', { name: /^Row 120 on the slab, 11\.9 mm into a picture 22\.5 mm high/ }).waitFor();
+    await page.getByText(/A pause of 30 min before row 120: the first rows after it start [\d.]+ °C colder/).waitFor();
+    const { name, bytes } = await download('Save the program from row 120');
+    expect(name).toBe('small-pass-1-from-row-120.gcode');
+    const text = bytes.toString('ascii');
+    expect(text).toContain('(Taken up from row 120 of 225: rows before it must be burned already.)');
+    const whole = await download('Save the program of pass 1');
+    const blocks = whole.bytes.toString('ascii').split('\nG0');
+    expect(text.split('\nG0').slice(2)).toEqual(blocks.slice(121));
+    await page.getByText(/look that row 119 is whole/).waitFor();
     expect(tools.faults).toEqual([]);
   });
 

@@ -114,6 +114,38 @@ describe('job', () => {
     expect((await runCli(['job', photo, '--beam', 'on'])).code).toBe(2);
   });
 
+  test('a burn that broke off is taken up from a row, with its cautions and what the pause does', async () => {
+    const out = folder.file('on');
+    const call = ['job', photo, '--piece', pieceFile, '--out', out];
+    const ran = await runCli([...call, '--from-row', '120', '--of-pass', '2', '--paused', '45']);
+    expect(ran.error).toBe('');
+    expect(await readdir(out)).toEqual(['ramp-pass-2-from-row-120.gcode']);
+    expect(ran.out).toMatch(/Row 120 of 200, 11\.9 mm from the edge/);
+    expect(ran.out).toMatch(/A pause of 45 min before row 120/);
+    expect(ran.out).toContain('look that row 119 is whole');
+    expect(ran.out).toContain('Never leave a burn alone.');
+    const text = await readFile(folder.file('on/ramp-pass-2-from-row-120.gcode'), 'ascii');
+    expect(text).toContain('(Taken up from row 120 of 200: rows before it must be burned already.)');
+    readProgram(text);
+    const minute = await runCli([...call, '--from-minute', '0.5', '--json']);
+    expect(JSON.parse(minute.out).takenUp.row).toBeGreaterThan(1);
+    for (const [options, code, why] of [
+      [
+        ['--from-row', '900'],
+        1,
+        'Pass 1 has nothing to burn from row 900 on: rows count from 1, and the last that burns is row 200.',
+      ],
+      [['--from-row', '1.5'], 2, '--from-row: must be a whole number'],
+      [['--from-row', '3', '--from-minute', '2'], 2, 'give one of --from-row and --from-minute'],
+      [['--from-place', '3'], 2, '--from-place: write it as 120.5,214.7'],
+      [['--from-row', '3', '--of-pass', '3'], 1, '--of-pass: there is no pass 3'],
+      [['--paused', '3'], 2, '--paused goes with --from-row'],
+    ] as const) {
+      const refused = await runCli([...call, ...options]);
+      expect([refused.code, refused.error]).toEqual([code, expect.stringContaining(why)]);
+    }
+  });
+
   test('a file that cannot be written is told, and no half one is left', async () => {
     const out = folder.file('blocked');
     await mkdir(folder.file('blocked/ramp-walk-slab.gcode'), { recursive: true });

@@ -10,7 +10,7 @@ export interface Motion {
   readonly from: readonly [number, number];
   readonly to: readonly [number, number];
   readonly feedMmPerS: number;
-  /** What S says, and whether M3 or M4 lets the beam out. */
+  /** What S says (NaN until it is said), and whether M3 or M4 lets the beam out. */
   readonly s: number;
   readonly beam: 'off' | 'M3' | 'M4';
   readonly line: number;
@@ -131,7 +131,8 @@ export function readProgram(text: string, start: readonly [number, number] = [0,
   let perMinute = true;
   let mode: 'G0' | 'G1' | null = null;
   let feed: number | null = null;
-  let s = 0;
+  // Nobody knows what the program before has left.
+  let s = Number.NaN;
   let beam: Motion['beam'] = 'off';
   let ended = false;
   lines.forEach((line, i) => {

@@ -7,6 +7,7 @@ import { leastGapMm } from '../../src/core/raster/gaps.ts';
 import { createPassRaster } from '../../src/core/raster/pass-raster.ts';
 import { passTime } from '../../src/core/raster/pass-time.ts';
 import { findSpans } from '../../src/core/raster/spans.ts';
+import { burnProgram, centreOf } from '../helpers/burn-program.ts';
 import { type Program, programTimeS, readProgram, stretches } from '../helpers/gcode-reader.ts';
 
 /** A piece with settings drawn at random, and a pass that is screened at random: dots, even stretches, blank stretches, holes. */
@@ -93,45 +94,6 @@ const textOf = (piece: Piece, screened: ScreenedRaster): string =>
     .map(({ bytes }) => new TextDecoder('ascii', { fatal: true }).decode(bytes))
     .join('');
 
-/** The picture's centre on the bed, by hand: y on the slab grows towards the maker, on the bed away. */
-function centreOf({ placement, picture }: Piece): [number, number] {
-  const { xMm, yMm, turnRad } = placement;
-  const [right, away] = [picture.offsetXMm, -picture.offsetYMm];
-  return [
-    xMm + right * Math.cos(turnRad) - away * Math.sin(turnRad),
-    yMm + right * Math.sin(turnRad) + away * Math.cos(turnRad),
-  ];
-}
-
-/** Burns a program into a raster of the pass: S in each dot. Complains about what is not on the raster. */
-function burn(program: Program, piece: Piece, { raster }: ScreenedRaster, backwardsShiftMm: number): Float64Array {
-  const { columns, rows, pitchMm } = raster;
-  const turn = raster.headingRad + piece.placement.turnRad;
-  const [cx, cy] = centreOf(piece);
-  const out = new Float64Array(columns * rows);
-  for (const { from, to, s, beam, rapid } of program.motions) {
-    if (beam === 'off' || s === 0) continue;
-    if (rapid) throw new Error('light on a rapid');
-    const place = ([x, y]: readonly [number, number]) => ({
-      u: ((x - cx) * Math.cos(turn) + (y - cy) * Math.sin(turn)) / pitchMm + columns / 2,
-      v: ((x - cx) * Math.sin(turn) - (y - cy) * Math.cos(turn)) / pitchMm + rows / 2,
-    });
-    const a = place(from);
-    const b = place(to);
-    const shift = b.u < a.u ? backwardsShiftMm / pitchMm : 0;
-    const row = Math.round(a.v - 0.5);
-    const low = Math.min(a.u, b.u) - shift;
-    const high = Math.max(a.u, b.u) - shift;
-    const offGrid = Math.max(...[a.v - 0.5, b.v - 0.5, low, high].map((place) => Math.abs(place - Math.round(place))));
-    if (offGrid > 0.05 || Math.round(b.v - 0.5) !== row) throw new Error(`${offGrid} of a dot beside the raster`);
-    for (let c = Math.round(low); c < Math.round(high); c++) {
-      if (out[row * columns + c] !== 0) throw new Error(`dot ${c} of row ${row} is burned twice`);
-      out[row * columns + c] = s;
-    }
-  }
-  return out;
-}
-
 describe('programs of passes, read back by an independent reader', () => {
   test.each(Array.from({ length: 24 }, (_, i) => i + 1))(
     'job %d burns what was planned, safely and in the time told',
@@ -143,7 +105,7 @@ describe('programs of passes, read back by an independent reader', () => {
 
       // The raster is the plan.
       const shift = control.correctRowOffset ? -pass.rowOffsetErrorMm : 0;
-      const burned = burn(program, piece, screened, shift);
+      const burned = burnProgram(program, piece, screened.raster, shift);
       const step = control.powerScale >= 250 ? 1 : 10 ** -Math.ceil(Math.log10(250 / control.powerScale));
       const leastS = Math.ceil((source.firingFloor * control.powerScale) / step - 1e-9) * step;
       const wrong: unknown[] = [];

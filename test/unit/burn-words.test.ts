@@ -8,7 +8,7 @@ describe('what a stop does, in words', () => {
   it('tells heat, light areas there, and the whole', () => {
     expect(pauseWords({ ...POINT, effect: EFFECT })).toBe(
       'A stop of 30 min after minute 20: the first rows after it start 4.2 °C colder, over about 12 mm. ' +
-        'In their light areas 5.5 % stays uncleared instead of 4.0 %. Over the whole picture it goes from 4.0 % to 4.1 %.',
+        'In their light areas 5.5 % is left dark instead of 4.0 %. Over the whole picture it goes from 4.0 % to 4.1 %.',
     );
   });
   it('says so where it changes nothing', () => {

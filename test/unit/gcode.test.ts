@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { extraWordsFault } from '../../src/core/export/gcode/extra-words.ts';
+import { extraLines, extraWordsFault } from '../../src/core/export/gcode/extra-words.ts';
 import { type JobRefusal, JobRefused, mendPiece } from '../../src/core/export/gcode/mend.ts';
 import { createPowerWords } from '../../src/core/export/gcode/power-words.ts';
 import { ProgramWriter } from '../../src/core/export/gcode/program-writer.ts';
@@ -92,18 +92,39 @@ describe('words of the program', () => {
     expect(text).not.toMatch(/-0(?![.\d])/);
   });
 
-  test('what still holds is not said again; light is never left on for a rapid', () => {
+  test('what still holds is not said again', () => {
     const text = written({}, (writer) => {
       writer.feed(100);
       writer.rapid(1, 2);
       writer.allowBeam();
       writer.travel(3, 2, 500);
       writer.travel(4, 2, 500);
+      writer.travel(5, 2, 0);
       writer.rapid(4, 5);
       writer.rapid(4, 5);
       writer.travel(9, 5, 0);
     });
-    expect(text).toBe('G0X1Y2\nM4 S0\nG1X3F6000S500\nX4\nG0Y5S0\nG1X9\n');
+    expect(text).toBe('G0X1Y2S0\nM4 S0\nG1X3F6000S500\nX4\nX5S0\nG0X4Y5\nG1X9\n');
+  });
+
+  test('the head never stops with the beam on: what would make it is not written', () => {
+    const lit = (then: (writer: ProgramWriter) => void) => () =>
+      written({}, (writer) => {
+        writer.rapid(1, 2);
+        writer.allowBeam();
+        writer.travel(3, 2, 500);
+        then(writer);
+      });
+    expect(lit((writer) => writer.rapid(4, 5))).toThrow('the head would stop with the beam on');
+    expect(lit((writer) => writer.line('M5'))).toThrow('the head would stop with the beam on');
+    // A dark move of no length switches nothing off.
+    expect(
+      lit((writer) => {
+        writer.travel(3, 2, 0);
+        writer.line('M5');
+      }),
+    ).toThrow('the head would stop with the beam on');
+    expect(lit((writer) => writer.travel(3.001, 2, 0))).not.toThrow();
   });
 
   test('inches, and powers on a scale of 1', () => {
@@ -120,8 +141,15 @@ describe('words of the program', () => {
     expect(text).toBe('G1X1Y0.5F60S0\nM3\nX2S0.625\n');
   });
 
-  test('a comment cannot end early and is plain ASCII', () => {
-    expect(written({}, (writer) => writer.comment('A) M3 S900\n(déjà'))).toBe('(A  M3 S900 d-j-)\n');
+  test('a comment cannot end early, holds no sign that acts at once, and is short', () => {
+    const comment = (text: string) => written({}, (writer) => writer.comment(text));
+    expect(comment('A) M3 S900\n(déjà')).toBe('(A- M3 S900 -deja)\n');
+    expect(comment('Stop! ~ Ready? 50 % $H [x] \u2028\u0018\u{1f525} naïve')).toBe(
+      '(Stop- - Ready- 50 - -H -x- - naive)\n',
+    );
+    const long = comment('x'.repeat(200));
+    expect(long).toHaveLength(81);
+    expect(long).toMatch(/^\(x+\)\n$/);
   });
 
   test('power: nearest word, never above the limit, never rounded below the firing floor', () => {
@@ -141,7 +169,18 @@ describe('words of the program', () => {
   test('words of the maker’s own: air and waits, nothing that moves or burns', () => {
     for (const fine of ['', 'M8', 'm08\nG4 P1.5', 'M8; G4 P2 | M0', 'G64']) expect(extraWordsFault(fine)).toBeNull();
     for (const bad of ['G0 X5', 'M3', 'S500', 'M4 S100', 'G92 X0', 'G91', 'F100', 'hello', 'M7 M8', 'G4', 'P3', 'G28'])
-      expect(extraWordsFault(bad)).toMatch(/may not stand there|belong together|two things/);
+      expect(extraWordsFault(bad)).toMatch(/^line 1 ".*": .*(may not stand there|belong together|two words)/);
+    expect(extraWordsFault('M8\nM0;G91')).toContain('line 3 "G91": G91 may not stand there');
+    expect(extraWordsFault(`G4 P${'1'.repeat(90)}`)).toBe('line 1: longer than 80 letters');
+  });
+
+  test('words of the maker’s own: no sign that a byte cannot hold, no comment, and never as they were typed', () => {
+    // Cut to a byte, these are brackets, a newline and a stop sign; small letters that grow into ASCII ones are none either.
+    for (const sign of ['\u2028', '\u2029', '\u200a', '\u2021', '\u00a0', '\u3000', '\ufeff', '\u017f', '\u0131'])
+      expect(extraWordsFault(`G4${sign}P1`)).toMatch(/^line 1 ".*": the sign U\+[0-9A-F]{4} is no plain letter/u);
+    for (const bad of ['(air', 'M8 (air on)', 'M8)']) expect(extraWordsFault(bad)).toContain('comments in brackets');
+    expect(extraLines('m08 \r\n\n g 4\tp1.5|M9')).toEqual(['M8', 'G4 P1.5', 'M9']);
+    expect(() => extraLines('M3 S900')).toThrow('M3 may not stand there');
   });
 });
 
@@ -152,16 +191,18 @@ describe('a pass as a program', () => {
       control: { startWords: 'M8', endWords: 'M9' },
     });
     const lines = (await textOf(piece)).split('\n');
-    expect(lines.slice(0, 6)).toEqual([
+    expect(lines.slice(0, 8)).toEqual([
       'M5',
       'G21 G90 G94',
-      '(Foreburn: Test, pass 1 of 1)',
+      '(Foreburn, pass 1 of 1: Test)',
       '(40.0 x 30.0 mm, 150 rows, 6000 mm/min)',
+      '(Enclosure shut, or eyewear made for the wavelength: for the pilot beam too.)',
+      '(Never leave a burn alone. Extinguisher at hand, fumes outdoors, known paint.)',
       'M8',
       // The middle of the bed, half a picture farther less half a row; 2.5 mm of run-up before the white half.
-      'G0X197.5Y214.9',
+      'G0X197.5Y214.9S0',
     ]);
-    expect(lines.slice(6, 12)).toEqual(['M4 S0', 'G1X200F6000', 'X220S500', 'X222.5S0', 'G0Y214.7', 'G1X220']);
+    expect(lines.slice(8, 14)).toEqual(['M4 S0', 'G1X200F6000', 'X220S500', 'X222.5S0', 'G0Y214.7', 'G1X220']);
     expect(lines.slice(-6)).toEqual([expect.stringMatching(/^X/), 'M5', 'G0X200Y200', 'M9', 'M2', '']);
   });
 
@@ -211,7 +252,13 @@ describe('what is refused, with the number that is wrong and the nearest that wo
     [
       'a power scale of 0',
       { control: { powerScale: 0 } },
-      'The power scale is 0: every power would be the same. The least that works is 1',
+      'The power scale is 0: powers could not be told apart on it. The least that works is 1',
+    ],
+    ['a power scale on which every power is nothing', { control: { powerScale: 1e-7 } }, 'The power scale is 1e-7'],
+    [
+      'a limit that no step above the floor keeps to',
+      { control: { powerScale: 255, powerLimit: 0.0204 }, pass: { lightEndPower: 0.0204, darkEndPower: 0 } },
+      'no power lies between 2 %, from which the source fires, and the limit of 2 %. The nearest limit that works is 2.4 %',
     ],
     [
       'a feed above the machine’s',
@@ -222,9 +269,9 @@ describe('what is refused, with the number that is wrong and the nearest that wo
     [
       'too few decimals',
       { control: { decimals: 1 }, pass: { rowPitchMm: 0.1 } },
-      'With 1 decimal place dots 0.1 mm apart cannot be told apart; it takes 2',
+      'With 1 decimal place positions are too coarse for dots 0.1 mm apart; it takes 2',
     ],
-    ['words that move', { control: { startWords: 'G0 X0' } }, 'In the words at the start, "G0" may not stand there'],
+    ['words that move', { control: { startWords: 'G0 X0' } }, 'In the lines at the start, line 1 "G0 X0": G0 may not'],
     [
       'a corner nobody knows',
       { control: { zero: 'picture-centre', park: 'bed-corner' } },
@@ -237,6 +284,21 @@ describe('what is refused, with the number that is wrong and the nearest that wo
     ],
   ])('%s', async (_, changes, message) => {
     expect(await refused(pieceWith(changes))).toContain(message);
+  });
+
+  test.each([0, 0.0004, 0.1])('a run-up of %d mm', async (runUpMm) => {
+    const base = pieceWith();
+    const motion = { ...base.machine.motion, runUpMm };
+    expect(await refused({ ...base, machine: { ...base.machine, motion } })).toBe(
+      `The run-up is ${runUpMm} mm: the beam would be on while the head stands at the ends of the rows. The least that works is 0.2 mm; this feed takes 2.5 mm.`,
+    );
+  });
+
+  test('too few decimals for a lap with light, which would start and stop with it', async () => {
+    const piece = pieceWith({ control: { units: 'inch', decimals: 1 }, placement: { pilotPower: 0.05 } });
+    expect(await refused(piece, { kind: 'walk', path: 'slab' })).toBe(
+      'With 1 decimal place positions are too coarse for the lap; it takes 3.',
+    );
   });
 
   test('run-ups beyond the bed, though the slab lies on it', async () => {
@@ -277,6 +339,8 @@ describe('what is refused, with the number that is wrong and the nearest that wo
     expect(leastDecimals({ units: 'mm' }, 0.05)).toBe(2);
     expect(leastDecimals({ units: 'mm' }, 0.01)).toBe(3);
     expect(leastDecimals({ units: 'inch' }, 0.1)).toBe(4);
+    // However far apart dots are, the shortest run-up is still two steps long.
+    expect(leastDecimals({ units: 'inch' }, 5)).toBe(3);
   });
 });
 
@@ -323,6 +387,29 @@ describe('walks and the reference mark', () => {
     expect(
       await refused(pieceWith({ placement: { pilotPower: 0.05 }, control: { powerLimit: 0.03 } }), walk('picture')),
     ).toContain('The pilot power is 5 % and the limit is 3 %');
+  });
+
+  test('with doubled corners it neither starts nor stops with light', async () => {
+    const corners: [number, number][] = [
+      [-40, -30],
+      [40, -30],
+      [40, 30],
+      [-40, 30],
+    ];
+    const outlineMm = corners.flatMap((corner) => [corner, corner, corner]);
+    const base = pieceWith({ placement: { ...turned, pilotPower: 0.05 } });
+    const slab = { ...base.slab, shape: 'outline' as const, widthMm: 80, heightMm: 60, outlineMm };
+    for (const outline of [outlineMm, [...outlineMm.slice(2), outlineMm[0]]]) {
+      const piece = { ...base, slab: { ...slab, outlineMm: outline } };
+      const { motions, rests } = readProgram(await textOf(piece, walk('slab')));
+      for (const { s } of rests.slice(1)) expect(s).toBe(0);
+      const first = motions.findIndex(({ s }) => s > 0);
+      const last = motions.findLastIndex(({ s }) => s > 0);
+      expect(last - first).toBe(3);
+      const length = ({ from, to }: (typeof motions)[number]) => Math.hypot(to[0] - from[0], to[1] - from[1]);
+      expect(length(motions[first - 1])).toBeCloseTo(2, 2);
+      expect(length(motions[last + 1])).toBeCloseTo(2, 2);
+    }
   });
 
   test('the mark is a cross in the margin, burned with run-ups; without margin it is refused', async () => {

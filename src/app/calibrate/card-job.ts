@@ -8,6 +8,7 @@ import { JobRefused } from '../../core/export/gcode/mend.ts';
 import { encodePieceFile } from '../../core/piece/file.ts';
 import type { Piece } from '../../core/piece/schema.ts';
 import { openMachineFile } from '../../sim/machine-files.ts';
+import { readBack } from '../worker/read-back.ts';
 import type { CalibrateQuestions } from './messages.ts';
 
 const PICTURE_FILE = 'card.png';
@@ -22,9 +23,10 @@ export async function cardJob(piece: Piece, card: Card): Promise<CalibrateQuesti
   try {
     for (const index of job.passes.keys()) {
       const opened = await openMachineFile({ kind: 'pass', index }, job, photo);
-      const parts = Array.from(opened.parts, ({ bytes }) => bytes);
+      const parts = new Blob(Array.from(opened.parts, ({ bytes }) => bytes));
+      if (opened.promise) await readBack(parts, opened.promise, async () => {});
       const name = `card-${card.id}-program-${index + 1}.gcode`;
-      programs.push({ name, bytes: new Uint8Array(await new Blob(parts as BlobPart[]).arrayBuffer()) });
+      programs.push({ name, bytes: new Uint8Array(await parts.arrayBuffer()) });
       seconds += opened.timeS ?? 0;
       for (const caution of opened.cautions) cautions.add(caution);
     }

@@ -51,6 +51,16 @@ export async function removeEmpty(handle: FileSystemFileHandle & { remove?(): Pr
   }
 }
 
+/** Takes away a file that must not be used; where the browser cannot, it is left empty. */
+export async function removeFile(handle: FileSystemFileHandle & { remove?(): Promise<void> }): Promise<void> {
+  try {
+    await (await handle.createWritable()).close();
+    await handle.remove?.();
+  } catch {
+    // It is gone, or may not be touched.
+  }
+}
+
 const REASONS: Readonly<Record<string, string>> = {
   QuotaExceededError: 'the disk is full',
   NotAllowedError: 'the browser may not write there; choose another folder',

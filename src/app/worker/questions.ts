@@ -19,6 +19,7 @@ import type { BurnedPhoto, BurnedReading } from '../../sim/rescue/read-burned.ts
 import type { ProofSummary } from '../../sim/statistics.ts';
 import type { StripAnswer, StripLesson } from '../../sim/strip-job/learn-from-strip.ts';
 import type { StripProof } from '../../sim/strip-job/prove-strip.ts';
+import type { BrokeOff, TakeUp } from '../../sim/take-up.ts';
 import type { Pause } from '../../sim/warmth.ts';
 import type { ProofPart, ProofResult, WireStrip } from './messages.ts';
 
@@ -191,6 +192,17 @@ export interface Questions {
   readonly pause: {
     readonly asks: { readonly piece: Piece; readonly photoKey: string; readonly pass: number; readonly pause: Pause };
     readonly gets: PauseEffect;
+  };
+  /** Where a burn that broke off is taken up from, and what the pause does. */
+  readonly 'take-up': {
+    readonly asks: {
+      readonly piece: Piece;
+      readonly photoKey: string;
+      readonly pass: number;
+      readonly at: BrokeOff;
+      readonly pauseS: number;
+    };
+    readonly gets: TakeUp | { readonly refusals: readonly JobRefusal[] };
   };
   /** Uncleared share of the light areas as it may come out for each of some pieces; null without light areas. */
   readonly bands: {

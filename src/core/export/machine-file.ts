@@ -6,7 +6,8 @@ export type PictureForm = (typeof PICTURE_FORMS)[number];
 
 /** A file that the machine, or what drives it, is given. */
 export type MachineFile =
-  | { readonly kind: 'pass'; readonly index: number }
+  /** `fromRow`: no rows before it, counted from 1; for a burn that broke off. */
+  | { readonly kind: 'pass'; readonly index: number; readonly fromRow?: number }
   | { readonly kind: 'walk'; readonly path: 'slab' | 'picture' | 'mark' }
   | { readonly kind: 'mark' }
   /** `negative`: black where the beam is strongest. */
@@ -30,7 +31,7 @@ export function machineFiles(piece: Piece, form: PictureForm, negative: boolean)
 export function machineFileEnding(file: MachineFile): string {
   switch (file.kind) {
     case 'pass':
-      return `pass-${file.index + 1}.gcode`;
+      return `pass-${file.index + 1}${file.fromRow === undefined ? '' : `-from-row-${file.fromRow}`}.gcode`;
     case 'walk':
       return `walk-${file.path}.gcode`;
     case 'mark':

@@ -7,5 +7,11 @@ export const CAUTIONS: readonly string[] = [
   'Let every coat cure fully.',
 ];
 
+/** The same in two lines that fit into a program's comments. */
+export const PROGRAM_CAUTIONS: readonly string[] = [
+  'Enclosure shut, or eyewear made for the wavelength: for the pilot beam too.',
+  'Never leave a burn alone. Extinguisher at hand, fumes outdoors, known paint.',
+];
+
 export const CAUTION_CLOSE =
   'Follow the makers’ manuals, safety data sheets, local rules and trained advice. Foreburn predicts how a slab will look; it does not certify that burning it is safe.';

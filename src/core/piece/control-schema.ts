@@ -14,7 +14,7 @@ export const controlSchema = z.strictObject({
   units: z.enum(['mm', 'inch']),
   /** Decimal places of positions. */
   decimals: whole(1, 6),
-  /** Word that allows the beam: M3, which holds the power that S sets, or M4, with which it follows the speed where the controller can. */
+  /** Code that allows the beam: M3, with which power is held, or M4, with which it follows the speed, where the controller reads them so. */
   beam: z.enum(['holds-power', 'follows-speed']),
   /** Share of full power that no word ever exceeds. */
   powerLimit: share,

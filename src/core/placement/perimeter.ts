@@ -22,9 +22,13 @@ const box = (a: number, b: number): Point[] => [
 
 /** The slab's rim as a closed path from its centre, mm; the first place is not repeated. */
 export function slabPerimeter({ shape, widthMm, heightMm, outlineMm }: Slab): readonly Point[] {
-  if (shape === 'outline') return outlineMm;
+  if (shape === 'outline') return withoutDoubles(outlineMm);
   return (shape === 'oval' ? ellipse : box)(widthMm / 2, heightMm / 2);
 }
+
+/** A corner that was set twice is one. */
+const withoutDoubles = (points: readonly Point[]): readonly Point[] =>
+  points.filter(([x, y], i) => i === 0 || x !== points[i - 1][0] || y !== points[i - 1][1]);
 
 /** The picture's edge likewise: its crop, turned, at its place on the slab. */
 export function picturePerimeter(picture: PictureSettings, photo: { width: number; height: number }): readonly Point[] {

@@ -1,5 +1,5 @@
 import type { Motion, Pass } from '../piece/schema.ts';
-import { fullRunUpMm } from './motion.ts';
+import { rampFactor, usedRunUpMm } from './motion.ts';
 import type { PassRaster } from './pass-raster.ts';
 import { feedOf, travelRows } from './pass-time.ts';
 import type { RowSpans } from './spans.ts';
@@ -38,10 +38,10 @@ export function passCourse(spans: RowSpans, raster: PassRaster, pass: Pass, moti
   const rows: { row: number; startS: number; endS: number }[] = [];
   travelRows(spans, raster.pitchMm, pass, motion, ({ row, startS, endS }) => rows.push({ row, startS, endS }));
   const { row, column, pitchMm } = raster;
-  const { accelerationMmPerS2 } = motion;
-  const runUpMm = Math.min(motion.runUpMm, fullRunUpMm(feedOf(pass, motion), accelerationMmPerS2));
+  const feed = feedOf(pass, motion);
+  const runUpMm = usedRunUpMm(feed, motion);
   return {
-    runUpS: Math.sqrt((2 * runUpMm) / accelerationMmPerS2),
+    runUpS: (rampFactor(0, runUpMm, feed, motion.accelerationMmPerS2) * runUpMm) / feed,
     timeS: rows.at(-1)?.endS ?? 0,
     row: Int32Array.from(rows, (one) => one.row),
     startS: Float32Array.from(rows, (one) => one.startS),

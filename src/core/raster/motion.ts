@@ -17,6 +17,20 @@ export function fullRunUpMm(feedMmPerS: number, accelerationMmPerS2: number): nu
   return (feedMmPerS * feedMmPerS) / (2 * accelerationMmPerS2);
 }
 
+/**
+ * Least run-up of a row, however slow, mm: without any, the head would stand at the ends of the row with the beam on. An estimate: what
+ * controllers blend between moves.
+ */
+export const LEAST_RUN_UP_MM = 0.2;
+
+/** Run-up that rows get, mm: no longer than it takes to get up to speed, no longer than the machine's setting. */
+export function usedRunUpMm(
+  feedMmPerS: number,
+  { runUpMm, accelerationMmPerS2 }: { readonly runUpMm: number; readonly accelerationMmPerS2: number },
+): number {
+  return Math.min(runUpMm, Math.max(LEAST_RUN_UP_MM, fullRunUpMm(feedMmPerS, accelerationMmPerS2)));
+}
+
 /** Ramp under limited jerk: time `v/a + a/j`, distance `(v/2)(v/a + a/j)`; valid if v ≥ a²/j. */
 export function jerkRamp(
   feedMmPerS: number,

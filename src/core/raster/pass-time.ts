@@ -1,6 +1,6 @@
 import type { Motion, Pass } from '../piece/schema.ts';
 import { gapSavingS } from './gaps.ts';
-import { fullRunUpMm, travelTimeS } from './motion.ts';
+import { travelTimeS, usedRunUpMm } from './motion.ts';
 import type { RowSpans } from './spans.ts';
 
 /** Feed of a pass, mm/s: it moves no faster than the machine can. */
@@ -39,7 +39,7 @@ export function travelRows(
 ): void {
   const feed = feedOf(pass, motion);
   const acceleration = motion.accelerationMmPerS2;
-  const runUp = Math.min(motion.runUpMm, fullRunUpMm(feed, acceleration));
+  const runUp = usedRunUpMm(feed, motion);
   const { gaps } = spans;
   const rapid = (distanceMm: number) => travelTimeS(distanceMm, motion.maxFeedMmPerS, acceleration);
   let timeS = 0;

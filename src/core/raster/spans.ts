@@ -64,3 +64,12 @@ export function findSpans(
   const gaps = { start: gapStart, first: Int32Array.from(gapFirst), end: Int32Array.from(gapEnd) };
   return Number.isFinite(leastGapDots) ? { first, end, backwards, gaps } : { first, end, backwards };
 }
+
+/** The same rows without those before one of them. Directions stay as they are: two-way rows go on as they would have. */
+export function spansFrom(spans: RowSpans, row: number): RowSpans {
+  const first = spans.first.slice();
+  const end = spans.end.slice();
+  first.fill(0, 0, row);
+  end.fill(0, 0, row);
+  return { ...spans, first, end };
+}

@@ -23,7 +23,7 @@ export function ControllerControls() {
     <>
       <ValueControl
         label="Power scale"
-        hint="What the word S says at full power; the controller’s manual tells, often 1000 or 255."
+        hint="What S says at full power: see the controller’s manual."
         unit=""
         value={control.powerScale}
         onChange={(powerScale) => edit({ powerScale })}
@@ -34,7 +34,7 @@ export function ControllerControls() {
       />
       <ValueControl
         label="Power limit"
-        hint="No word goes above it: spares a weak source, or the wood from a slip."
+        hint="No power goes above it; protects a weak source, and the slab from a slip."
         unit="%"
         value={100 * control.powerLimit}
         onChange={(percent) => edit({ powerLimit: percent / 100 })}
@@ -44,19 +44,19 @@ export function ControllerControls() {
         digits={1}
       />
       <ChoiceControl
-        label="Beam word"
+        label="Laser-on code"
         value={control.beam}
         onChange={(beam) => edit({ beam })}
         choices={[
           {
             id: 'follows-speed',
-            label: 'M4: power follows the speed',
-            note: 'Where the controller can, the beam weakens as the head slows and is off while it rests.',
+            label: 'M4: power follows speed',
+            note: 'The beam weakens as the head slows, if your controller reads the code so: see its manual.',
           },
           {
             id: 'holds-power',
-            label: 'M3: power is held',
-            note: 'The beam stays as strong as S says at any speed; for controllers that know nothing else.',
+            label: 'M3: power held',
+            note: 'The beam stays as strong as S says at any speed, if your controller reads the code so.',
           },
         ]}
       />
@@ -87,7 +87,7 @@ export function ControllerControls() {
           {
             id: 'picture-centre',
             label: 'the picture’s centre',
-            note: 'Bring the head over the slab where the picture’s centre shall be, then start.',
+            note: 'Bring the head over the slab where the picture’s centre is to be, then start.',
           },
         ]}
       />
@@ -113,25 +113,25 @@ export function ControllerControls() {
         digits={0}
       />
       <SwitchControl
-        label="Say S0 with the beam word"
+        label="Say S0 with the laser-on code"
         hint="Sets the power to nothing before the beam is allowed. Off for controllers that take S in lines of motion only."
         value={control.powerAtRest}
         onChange={(powerAtRest) => edit({ powerAtRest })}
       />
       <SwitchControl
         label="Make up for the row offset"
-        hint="Backward rows are moved by the pass’s row offset error the other way; the proof shows them in place then."
+        hint="Shifts backward rows so that both directions meet, by the pass’s row offset error; the proof shows them in place then."
         value={control.correctRowOffset}
         onChange={(correctRowOffset) => edit({ correctRowOffset })}
       />
       <WordsField
-        label="Words at the start"
+        label="Lines at the start"
         value={control.startWords}
         onChange={(startWords) => edit({ startWords })}
         hint="Such as M8 for air and G4 P2 to wait two seconds; a semicolon between lines."
       />
       <WordsField
-        label="Words at the end"
+        label="Lines at the end"
         value={control.endWords}
         onChange={(endWords) => edit({ endWords })}
         hint="Such as M9. Nothing that moves the head or lets the beam out."

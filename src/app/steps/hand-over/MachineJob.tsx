@@ -11,6 +11,7 @@ import { usePieceStore } from '../../stores/piece-store.ts';
 import { ControllerControls } from './ControllerControls.tsx';
 import { FileButton } from './FileButton.tsx';
 import { Refusals } from './Refusals.tsx';
+import { TakeUpBurn } from './TakeUpBurn.tsx';
 import { useMachineFiles } from './use-machine-files.ts';
 
 /** What the machine gets: walks, programs, pictures, a drawing. */
@@ -34,11 +35,11 @@ export function MachineJob() {
           </p>
         ))}
       <p className="plain">
-        Walk first, then burn. Keep the enclosure shut or wear eyewear for the wavelength, extract the fumes, and stay
-        with it until it is done and cold.
+        Run the lap first, then burn. Keep the enclosure shut or wear eyewear for the wavelength, extract the fumes, and
+        stay with it until it is done and cold.
       </p>
       <FileButton
-        label="Save the walk round the slab"
+        label="Save the lap round the slab"
         hint={
           placement.pilotPower > 0
             ? `One slow lap with the beam on at ${ratioToPercent(placement.pilotPower).toFixed(1)} %: eyewear on.`
@@ -49,7 +50,7 @@ export function MachineJob() {
         isDisabled={noFile}
       />
       <FileButton
-        label="Save the walk round the picture"
+        label="Save the lap round the picture"
         hint="Shows where the picture’s edge will lie."
         file={{ kind: 'walk', path: 'picture' }}
         files={files}
@@ -57,7 +58,7 @@ export function MachineJob() {
       />
       <ValueControl
         label="Pilot power"
-        hint="Light of the walks; 0 leaves the beam off. Low enough not to mark the paint."
+        hint="Light of the laps; 0 leaves the beam off. Low enough not to mark the paint."
         unit="%"
         value={ratioToPercent(placement.pilotPower)}
         onChange={(percent) =>
@@ -78,7 +79,7 @@ export function MachineJob() {
             isDisabled={noFile}
           />
           <FileButton
-            label="Save the walk over the mark"
+            label="Save the lap over the mark"
             hint="Before a second pass: it must follow the burned cross."
             file={{ kind: 'walk', path: 'mark' }}
             files={files}
@@ -95,7 +96,7 @@ export function MachineJob() {
               label={`Save the program${ofPass(index)}`}
               hint={
                 index === 0
-                  ? 'G-code: words of RS-274/NGC, power as S. The head ends where the settings below say.'
+                  ? 'G-code, read back before it is called done. The head ends where the settings below say.'
                   : undefined
               }
               file={{ kind: 'pass', index }}
@@ -109,6 +110,9 @@ export function MachineJob() {
       <div className="folds">
         <More label="Controller" note={`S ${piece.machine.control.powerScale} · ${piece.machine.control.units}`}>
           <ControllerControls />
+        </More>
+        <More label="Take up a burn that broke off" note="from a row">
+          <TakeUpBurn files={files} isDisabled={noFile} />
         </More>
         <More label="Picture and drawing" note="PNG, SVG">
           <ChoiceControl

@@ -16,6 +16,7 @@ import { answerPictureSheet } from './picture-sheet.ts';
 import { answerProbe } from './probe.ts';
 import { answerProof } from './proof.ts';
 import { answerRescue } from './rescue.ts';
+import { answerTakeUp } from './take-up.ts';
 import { answerStripLesson, answerTestStrip } from './test-strip.ts';
 import { answerTones } from './tones.ts';
 
@@ -27,6 +28,7 @@ export const ANSWERERS: Answerers<Questions> = {
   'likely-ends': answerLikelyEnds,
   'burn-course': answerBurnCourse,
   pause: answerPause,
+  'take-up': answerTakeUp,
   picture: answerPicture,
   prepared: answerPrepared,
   crop: answerCrop,

@@ -1,17 +1,20 @@
 import { sha256 } from '@noble/hashes/sha2.js';
+import { Cancelled } from '../../../core/cancelled.ts';
 import { JobRefused } from '../../../core/export/gcode/mend.ts';
 import { machineFileType } from '../../../core/export/machine-file.ts';
 import type { Asker } from '../../../core/remote/answers.ts';
 import { type OpenedFile, openMachineFile } from '../../../sim/machine-files.ts';
 import { pause, photoOf } from '../desk.ts';
-import { createFileSink, removeEmpty } from '../file-sink.ts';
+import { createFileSink, removeEmpty, removeFile } from '../file-sink.ts';
 import type { MachineFileAnswer } from '../questions.ts';
+import { readBack } from '../read-back.ts';
 import type { Answerer } from './answer.ts';
 
 /** How long the worker goes on before it looks whether anybody still waits, ms. */
 const LOOK_UP_MS = 50;
-/** Share of the wait until the first part is written, roughly. */
-const PREPARING = 0.4;
+/** Shares of the wait until the first part is written and until the last one is, roughly. */
+const PREPARING = 0.35;
+const WRITTEN = 0.85;
 
 export const answerMachineFile: Answerer<'machine-file'> = async ({ piece, photoKey, file, handle }, asker) => {
   const { shouldStop, onProgress } = asker;
@@ -29,10 +32,10 @@ export const answerMachineFile: Answerer<'machine-file'> = async ({ piece, photo
 
 /** Part by part, with a look at the messages now and then. */
 async function writeFile(
-  { parts, timeS, cautions }: OpenedFile,
+  { parts, timeS, cautions, promise }: OpenedFile,
   type: string,
   handle: FileSystemFileHandle | null,
-  { onProgress }: Asker,
+  { onProgress, shouldStop }: Asker,
 ): Promise<MachineFileAnswer> {
   const hash = sha256.create();
   const sink = await createFileSink(handle);
@@ -44,11 +47,22 @@ async function writeFile(
       bytes += part.bytes.length;
       await sink.write(part.bytes);
       if (performance.now() - lookedUp < LOOK_UP_MS) continue;
-      onProgress(PREPARING + (1 - PREPARING) * part.share, 'writing');
+      onProgress(PREPARING + (WRITTEN - PREPARING) * part.share, 'writing');
       await pause(0);
       lookedUp = performance.now();
     }
     const blob = await sink.finish(type);
+    const written = blob ?? (await handle?.getFile());
+    if (promise && written) {
+      await readBack(written, promise, async (share) => {
+        onProgress(WRITTEN + (1 - WRITTEN) * share, 'reading back');
+        await pause(0);
+        if (shouldStop()) throw new Cancelled();
+      }).catch(async (error: unknown) => {
+        if (handle) await removeFile(handle);
+        throw error;
+      });
+    }
     const digits = Array.from(hash.digest(), (byte) => byte.toString(16).padStart(2, '0')).join('');
     return { blob, bytes, sha256: digits, timeS, cautions };
   } catch (error) {

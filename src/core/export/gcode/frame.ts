@@ -1,3 +1,4 @@
+import { PROGRAM_CAUTIONS } from '../../paper/cautions.ts';
 import type { Piece } from '../../piece/schema.ts';
 import type { Point } from '../../slab/point.ts';
 import { pictureCentre } from './bed-map.ts';
@@ -6,7 +7,7 @@ import { ProgramWriter } from './program-writer.ts';
 
 export interface ProgramFrame {
   readonly piece: Piece;
-  /** What the program does, a line each. */
+  /** What the program does, a line each; cut off where too long. */
   readonly titles: readonly string[];
   readonly sDecimals: number;
   /** Feed of the beam's work, mm/s. */
@@ -20,11 +21,10 @@ export interface ProgramFrame {
 /** A program from its first line, which switches the beam off, to where the work begins, with the beam allowed at no power. */
 export function openProgram({ piece, titles, sDecimals, feedMmPerS, start, beam }: ProgramFrame): ProgramWriter {
   const { control } = piece.machine;
-  const zero: Point = control.zero === 'picture-centre' ? pictureCentre(piece) : [0, 0];
-  const writer = new ProgramWriter(control, sDecimals, zero);
+  const writer = new ProgramWriter(control, sDecimals, zeroOnBed(piece));
   writer.line('M5');
   writer.line(`G${control.units === 'inch' ? 20 : 21} G90 G94`);
-  for (const title of titles) writer.comment(title);
+  for (const title of [...titles, ...PROGRAM_CAUTIONS]) writer.comment(title);
   if (control.zero === 'picture-centre') writer.line('G92 X0 Y0');
   for (const line of extraLines(control.startWords)) writer.line(line);
   writer.feed(feedMmPerS);
@@ -33,6 +33,10 @@ export function openProgram({ piece, titles, sDecimals, feedMmPerS, start, beam 
   if (beam) writer.allowBeam();
   return writer;
 }
+
+/** The place on the bed that the program's positions count from, mm. */
+export const zeroOnBed = (piece: Piece): Point =>
+  piece.machine.control.zero === 'picture-centre' ? pictureCentre(piece) : [0, 0];
 
 /** Beam off, head to where it parks, end. What comes before must have left S at 0. */
 export function closeProgram(writer: ProgramWriter, piece: Piece): void {

@@ -1,6 +1,6 @@
 import type { Piece } from '../../piece/schema.ts';
 import { slabToBed } from '../../placement/bed.ts';
-import { fullRunUpMm } from '../../raster/motion.ts';
+import { usedRunUpMm } from '../../raster/motion.ts';
 import { feedOf } from '../../raster/pass-time.ts';
 import type { Point } from '../../slab/point.ts';
 import { closeProgram, openProgram } from './frame.ts';
@@ -11,7 +11,7 @@ import { markStrokes } from './reference-mark.ts';
 /** Places on the bed that a stroke is travelled over, mm: start of the run-up, both ends, end of the run-out. */
 export function strokeOnBed(piece: Piece, [from, to]: readonly [Point, Point]): readonly (readonly [number, number])[] {
   const { motion } = piece.machine;
-  const runUpMm = Math.min(motion.runUpMm, fullRunUpMm(feedOf(piece.passes[0], motion), motion.accelerationMmPerS2));
+  const runUpMm = usedRunUpMm(feedOf(piece.passes[0], motion), motion);
   const a = slabToBed(piece.placement, from);
   const b = slabToBed(piece.placement, to);
   const share = runUpMm / Math.hypot(b[0] - a[0], b[1] - a[1]);
@@ -30,7 +30,7 @@ export function* markProgram(piece: Piece, place: Point): Generator<FilePart, vo
   const strokes = markStrokes(place).map((stroke) => strokeOnBed(piece, stroke));
   const writer = openProgram({
     piece,
-    titles: [`Foreburn: ${piece.name || 'piece'}, reference mark`],
+    titles: [`Foreburn, reference mark: ${piece.name || 'piece'}`],
     sDecimals: power.decimals,
     feedMmPerS: feedOf(pass, piece.machine.motion),
     start: [strokes[0][0][0], strokes[0][0][1]],

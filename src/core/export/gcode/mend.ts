@@ -1,10 +1,11 @@
 import type { Control } from '../../piece/control-schema.ts';
-import type { Pass, PictureSettings, Piece, Placement } from '../../piece/schema.ts';
+import type { Motion, Pass, PictureSettings, Piece, Placement } from '../../piece/schema.ts';
 
 /** A change that makes a refused job possible, as plain data, with what a button for it says. */
 export interface JobMend {
   readonly label: string;
   readonly control?: Partial<Control>;
+  readonly motion?: Partial<Motion>;
   readonly placement?: Partial<Placement>;
   readonly picture?: Partial<PictureSettings>;
   readonly pass?: { readonly index: number; readonly part: Partial<Pass> };
@@ -27,10 +28,14 @@ export class JobRefused extends Error {
   }
 }
 
-export function mendPiece(piece: Piece, { control, placement, picture, pass }: JobMend): Piece {
+export function mendPiece(piece: Piece, { control, motion, placement, picture, pass }: JobMend): Piece {
   return {
     ...piece,
-    machine: { ...piece.machine, control: { ...piece.machine.control, ...control } },
+    machine: {
+      ...piece.machine,
+      control: { ...piece.machine.control, ...control },
+      motion: { ...piece.machine.motion, ...motion },
+    },
     placement: { ...piece.placement, ...placement },
     picture: { ...piece.picture, ...picture },
     passes: piece.passes.map((one, i) => (i === pass?.index ? { ...one, ...pass.part } : one)),

@@ -1,6 +1,6 @@
 import { Cancelled } from '../../cancelled.ts';
 import type { Piece } from '../../piece/schema.ts';
-import { fullRunUpMm } from '../../raster/motion.ts';
+import { usedRunUpMm } from '../../raster/motion.ts';
 import type { PassRaster } from '../../raster/pass-raster.ts';
 import { feedOf } from '../../raster/pass-time.ts';
 import type { RowSpans } from '../../raster/spans.ts';
@@ -29,9 +29,8 @@ const PART_BYTES = 1 << 16;
 export function rowTravel(piece: Piece, index: number): { readonly runUpDots: number; readonly backwardsDots: number } {
   const pass = piece.passes[index];
   const { motion, control } = piece.machine;
-  const runUpMm = Math.min(motion.runUpMm, fullRunUpMm(feedOf(pass, motion), motion.accelerationMmPerS2));
   return {
-    runUpDots: runUpMm / pass.rowPitchMm,
+    runUpDots: usedRunUpMm(feedOf(pass, motion), motion) / pass.rowPitchMm,
     backwardsDots: control.correctRowOffset ? -pass.rowOffsetErrorMm / pass.rowPitchMm : 0,
   };
 }
@@ -40,6 +39,7 @@ export function rowTravel(piece: Piece, index: number): { readonly runUpDots: nu
  * One pass as a program of RS-274/NGC, part by part: rows in order with run-ups without beam, dots of equal power as one move, long
  * blank stretches and the way between rows at the fastest feed. Words after NISTIR 6556, S in the lines of motion. What must hold of the
  * piece is in `refusals.ts`. Test: read back and simulated by test/helpers/gcode-reader.ts.
+ * `notes`: comments besides the usual ones.
  * @throws Cancelled if told to stop.
  */
 export function* passProgram(
@@ -47,6 +47,7 @@ export function* passProgram(
   index: number,
   screened: ScreenedRaster,
   shouldStop: () => boolean = () => false,
+  notes: readonly string[] = [],
 ): Generator<FilePart, void> {
   const pass = piece.passes[index];
   const { raster, levels, mask, spans } = screened;
@@ -65,7 +66,7 @@ export function* passProgram(
   };
   const writer = openProgram({
     piece,
-    titles: titlesOf(piece, index, raster),
+    titles: [...titlesOf(piece, index, raster), ...notes],
     sDecimals: power.decimals,
     feedMmPerS,
     start: startOf(firstRow),
@@ -124,7 +125,7 @@ export function* passProgram(
 function titlesOf({ name, passes }: Piece, index: number, { columns, rows, pitchMm }: PassRaster): string[] {
   const { feedMmPerS } = passes[index];
   return [
-    `Foreburn: ${name || 'piece'}, pass ${index + 1} of ${passes.length}`,
+    `Foreburn, pass ${index + 1} of ${passes.length}: ${name || 'piece'}`,
     `${(columns * pitchMm).toFixed(1)} x ${(rows * pitchMm).toFixed(1)} mm, ${rows} rows, ${Math.round(mmPerSToMmPerMin(feedMmPerS))} mm/min`,
   ];
 }

@@ -1,6 +1,7 @@
 import type { Control } from '../../piece/control-schema.ts';
 import type { Point } from '../../slab/point.ts';
 import { MM_PER_INCH, mmPerSToMmPerMin } from '../../units.ts';
+import { plainComment } from './plain-comment.ts';
 
 const CODE = { zero: 48, point: 46, minus: 45, newline: 10, F: 70, G: 71, S: 83, X: 88, Y: 89 } as const;
 /** Room that one line of motion needs at most. */
@@ -8,8 +9,9 @@ const LINE_BYTES = 96;
 const NEVER = Number.NaN;
 
 /**
- * Writes lines of RS-274/NGC into bytes and leaves out what still holds from the lines before: motion word, positions, power. Motion
- * always comes with the power it is made at, on the same line.
+ * Writes lines of RS-274/NGC into bytes and leaves out what still holds from the lines before: motion word, positions, power. Power
+ * belongs to moves: a move of no length lets out no light and changes no power, and before anything that stops the head the last move
+ * must have been a dark one.
  */
 export class ProgramWriter {
   readonly #control: Control;
@@ -43,16 +45,16 @@ export class ProgramWriter {
     return taken;
   }
 
-  /** A line of its own; printable ASCII only. */
+  /** A line of its own, for which the head may stop; printable ASCII only. @throws Error if it would stop with the beam on. */
   line(text: string): void {
+    this.#mustBeDark();
     this.#reserve(text.length + 1);
     for (let i = 0; i < text.length; i++) this.#bytes[this.#length++] = text.charCodeAt(i);
     this.#bytes[this.#length++] = CODE.newline;
   }
 
-  /** Comments are told in plain ASCII and cannot end early. */
   comment(text: string): void {
-    this.line(`(${text.replace(/[()\r\n\t]+/g, ' ').replace(/[^\x20-\x7e]/g, '-')})`);
+    this.line(`(${plainComment(text)})`);
   }
 
   /** Allows the beam, at no power. What comes before it must have set S0 with a motion, unless S0 may stand here. */
@@ -68,14 +70,19 @@ export class ProgramWriter {
     this.#feed = Math.floor((mmPerSToMmPerMin(mmPerS) / (inch ? MM_PER_INCH : 1)) * (inch ? 1000 : 10) + 1e-6);
   }
 
-  /** To a place on the bed, mm, as fast as the machine can, without beam. */
+  /** To a place on the bed, mm, as fast as the machine can, without beam. @throws Error if the head would stop with the beam on. */
   rapid(xMm: number, yMm: number): void {
-    this.#move(0, xMm, yMm, Number.isNaN(this.#s) ? NEVER : 0);
+    this.#mustBeDark();
+    this.#move(0, xMm, yMm, 0);
   }
 
   /** To a place on the bed, mm, at the feed, with so many steps of power. */
   travel(xMm: number, yMm: number, steps: number): void {
     this.#move(1, xMm, yMm, steps);
+  }
+
+  #mustBeDark(): void {
+    if (this.#s > 0) throw new Error('the head would stop with the beam on');
   }
 
   #move(mode: number, xMm: number, yMm: number, steps: number): void {
@@ -94,7 +101,7 @@ export class ProgramWriter {
       this.#word(CODE.F, this.#feed, this.#control.units === 'inch' ? 3 : 1);
       this.#feed = null;
     }
-    if (!Number.isNaN(steps) && steps !== this.#s) {
+    if (steps !== this.#s) {
       this.#word(CODE.S, steps, this.#sDecimals);
       this.#s = steps;
     }

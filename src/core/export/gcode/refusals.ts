@@ -1,14 +1,15 @@
 import type { Control } from '../../piece/control-schema.ts';
 import type { Piece } from '../../piece/schema.ts';
 import { slabPerimeter } from '../../placement/perimeter.ts';
+import { fullRunUpMm, LEAST_RUN_UP_MM } from '../../raster/motion.ts';
+import { feedOf } from '../../raster/pass-time.ts';
 import { inchToMm, mmPerSToMmPerMin } from '../../units.ts';
 import { offBedRefusal } from './bed-refusals.ts';
 import { extraWordsFault } from './extra-words.ts';
 import type { JobRefusal } from './mend.ts';
+import { createPowerWords, LEAST_SCALE } from './power-words.ts';
 import { type BedBox, slabBox } from './travel-box.ts';
 
-/** Least power scale that is offered where it is 0. */
-const LEAST_SCALE = 1;
 /** A position may be off by so much of a dot. */
 const LEAST_PLACE_SHARE = 0.1;
 
@@ -19,12 +20,12 @@ const percent = (share: number): number => Math.round(1000 * share) / 10;
 export function controlRefusals(piece: Piece): JobRefusal[] {
   const { control } = piece.machine;
   const refusals: JobRefusal[] = [];
-  if (!(control.powerScale > 0)) {
+  if (!(control.powerScale >= LEAST_SCALE)) {
     refusals.push({
-      message: `The power scale is ${control.powerScale}: every power would be the same. The least that works is ${LEAST_SCALE}; your controller’s manual tells what it takes as full power.`,
+      message: `The power scale is ${control.powerScale}: powers could not be told apart on it. The least that works is ${LEAST_SCALE}; your controller’s manual says what it takes as full power.`,
       mend: { label: 'Set the power scale to 1000', control: { powerScale: 1000 } },
     });
-  }
+  } else refusals.push(...stepRefusals(piece));
   for (const [name, words, empty] of [
     ['start', control.startWords, { startWords: '' }],
     ['end', control.endWords, { endWords: '' }],
@@ -32,7 +33,7 @@ export function controlRefusals(piece: Piece): JobRefusal[] {
     const fault = extraWordsFault(words);
     if (fault)
       refusals.push({
-        message: `In the words at the ${name}, ${fault}.`,
+        message: `In the lines at the ${name}, ${fault}.`,
         mend: { label: 'Leave them out', control: empty },
       });
   }
@@ -51,6 +52,20 @@ export function controlRefusals(piece: Piece): JobRefusal[] {
     smaller: 'a smaller slab',
   });
   return outside ? [...refusals, outside] : refusals;
+}
+
+/** A scale so coarse that no step of it lies between where the source fires and the limit. */
+function stepRefusals({ machine }: Piece): JobRefusal[] {
+  const { control, source } = machine;
+  const { least, most, decimals } = createPowerWords(machine);
+  if (most >= least || control.powerLimit < source.firingFloor) return [];
+  const powerLimit = least / (control.powerScale * 10 ** decimals);
+  return [
+    {
+      message: `On a power scale of ${control.powerScale} no power lies between ${percent(source.firingFloor)} %, from which the source fires, and the limit of ${percent(control.powerLimit)} %. The nearest limit that works is ${percent(powerLimit)} %.`,
+      mend: powerLimit <= 1 ? { label: `Set the limit to ${percent(powerLimit)} %`, control: { powerLimit } } : null,
+    },
+  ];
 }
 
 /** What of a pass is too much for the machine, before anything is screened. */
@@ -78,20 +93,33 @@ export function passRefusals(piece: Piece, index: number): JobRefusal[] {
       mend: { label: `Set its power to ${percent(powerLimit)} %`, pass: { index, part } },
     });
   }
-  const least = leastDecimals(control, pass.rowPitchMm);
-  if (control.decimals < least) {
+  if (motion.runUpMm < LEAST_RUN_UP_MM) {
+    const rampMm = fullRunUpMm(feedOf(pass, motion), motion.accelerationMmPerS2);
+    const runUpMm = Math.min(500, Math.ceil(10 * Math.max(LEAST_RUN_UP_MM, rampMm)) / 10);
     refusals.push({
-      message: `With ${control.decimals} decimal ${control.decimals === 1 ? 'place' : 'places'} dots ${pass.rowPitchMm} mm apart cannot be told apart; it takes ${least}.`,
-      mend: { label: `Write ${least} decimal places`, control: { decimals: least } },
+      message: `The run-up is ${motion.runUpMm} mm: the beam would be on while the head stands at the ends of the rows. The least that works is ${LEAST_RUN_UP_MM} mm; this feed takes ${runUpMm} mm.`,
+      mend: { label: `Set the run-up to ${runUpMm} mm`, motion: { runUpMm } },
     });
   }
-  return refusals;
+  return [...refusals, ...decimalsRefusals(control, pass.rowPitchMm, `dots ${pass.rowPitchMm} mm apart`)];
 }
 
-/** Decimal places with which a position is right to a tenth of a dot. */
+function decimalsRefusals(control: Control, pitchMm: number, what: string): JobRefusal[] {
+  const least = leastDecimals(control, pitchMm);
+  if (control.decimals >= least) return [];
+  return [
+    {
+      message: `With ${control.decimals} decimal ${control.decimals === 1 ? 'place' : 'places'} positions are too coarse for ${what}; it takes ${least}.`,
+      mend: { label: `Write ${least} decimal places`, control: { decimals: least } },
+    },
+  ];
+}
+
+/** Decimal places with which a position is right to a tenth of a dot, and no run-up is rounded away. */
 export function leastDecimals({ units }: Pick<Control, 'units'>, pitchMm: number): number {
   const unitMm = units === 'inch' ? inchToMm(1) : 1;
-  return Math.min(6, Math.max(1, Math.ceil(Math.log10(unitMm / (2 * LEAST_PLACE_SHARE * pitchMm)) - 1e-9)));
+  const stepMm = Math.min(2 * LEAST_PLACE_SHARE * pitchMm, LEAST_RUN_UP_MM / 2);
+  return Math.min(6, Math.max(1, Math.ceil(Math.log10(unitMm / stepMm) - 1e-9)));
 }
 
 /** What is found once a pass is screened: nothing to burn, or travel beyond the bed. */
@@ -122,7 +150,7 @@ export function travelRefusals(piece: Piece, index: number, box: BedBox | null):
 export function walkRefusals(piece: Piece, box: BedBox, what: string): JobRefusal[] {
   const { pilotPower } = piece.placement;
   const { powerLimit } = piece.machine.control;
-  const refusals: JobRefusal[] = [];
+  const refusals = decimalsRefusals(piece.machine.control, Number.POSITIVE_INFINITY, 'the lap');
   if (pilotPower > powerLimit + 1e-9) {
     refusals.push({
       message: `The pilot power is ${percent(pilotPower)} % and the limit is ${percent(powerLimit)} %.`,
@@ -140,6 +168,13 @@ export function markRefusals(piece: Piece, box: BedBox): JobRefusal[] {
   const what = 'With run-ups, the reference mark';
   const outside = offBedRefusal({ piece, box, also, what, smaller: 'a smaller picture' });
   return outside ? [outside] : [];
+}
+
+/** A row to take a burn up from that is none, or after which nothing is left to burn. `last`: of those that burn, counted from 1. */
+export function fromRowRefusals(piece: Piece, index: number, fromRow: number, last: number): JobRefusal[] {
+  if (Number.isInteger(fromRow) && fromRow >= 1 && fromRow <= last) return [];
+  const message = `${passName(piece, index)} has nothing to burn from row ${fromRow} on: rows count from 1, and the last that burns is row ${last}.`;
+  return [{ message, mend: null }];
 }
 
 const passName = ({ passes }: Piece, index: number): string => (passes.length > 1 ? `Pass ${index + 1}` : 'The pass');

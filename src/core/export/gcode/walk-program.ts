@@ -7,8 +7,10 @@ import { createPowerWords } from './power-words.ts';
 
 /** Slow enough to follow with the eye: 3000 mm/min. */
 export const WALK_FEED_MM_PER_S = 50;
-/** After a lap with light the head goes on so far without it, so that it does not stop with the beam on, mm. */
-const RUN_OUT_MM = 2;
+/** Before a lap with light and after it the head goes so far along the path without, so that it never stands with the beam on, mm. */
+const RUN_UP_MM = 2;
+
+export const walkFeed = (piece: Piece): number => Math.min(WALK_FEED_MM_PER_S, piece.machine.motion.maxFeedMmPerS);
 
 /**
  * One lap along a closed path of slab places, with the beam off or at the placement's pilot power, as a program. Refusals as in
@@ -19,24 +21,38 @@ export function* walkProgram(piece: Piece, path: readonly Point[], title: string
   const power = createPowerWords(piece.machine);
   const steps = power.steps(pilotPower);
   const places = path.map((point) => slabToBed(piece.placement, point));
-  const [first, second] = places;
+  const lap = [...places, places[0]];
   const beam = steps > 0;
-  const light = beam ? `pilot beam at ${Math.round(1000 * pilotPower) / 10} %` : 'beam off';
+  const light = beam ? `pilot beam at ${Math.round(1000 * pilotPower) / 10} percent` : 'beam off';
+  const before = beam ? firstPart(lap.toReversed(), RUN_UP_MM).reverse() : [];
+  const after = beam ? firstPart(lap, RUN_UP_MM) : [];
+  const [start, ...runUp] = [...before, places[0]];
   const writer = openProgram({
     piece,
-    titles: [`Foreburn: ${piece.name || 'piece'}, ${title}, ${light}`],
+    titles: [`Foreburn, ${title}, ${light}: ${piece.name || 'piece'}`],
     sDecimals: power.decimals,
-    feedMmPerS: Math.min(WALK_FEED_MM_PER_S, piece.machine.motion.maxFeedMmPerS),
-    start: first,
+    feedMmPerS: walkFeed(piece),
+    start: [start[0], start[1]],
     beam,
   });
-  const words = beam ? steps : Number.NaN;
-  for (const [x, y] of [...places.slice(1), first]) writer.travel(x, y, words);
-  if (beam) {
-    const length = Math.hypot(second[0] - first[0], second[1] - first[1]);
-    const share = Math.min(1, RUN_OUT_MM / length);
-    writer.travel(first[0] + share * (second[0] - first[0]), first[1] + share * (second[1] - first[1]), 0);
-  }
+  for (const [x, y] of runUp) writer.travel(x, y, 0);
+  for (const [x, y] of lap.slice(1)) writer.travel(x, y, steps);
+  for (const [x, y] of after) writer.travel(x, y, 0);
   closeProgram(writer, piece);
   yield { bytes: writer.take(), share: 1 };
+}
+
+/** Places along a path after its first one, until so far from it along the path, mm. */
+function firstPart(path: readonly Point[], mm: number): Point[] {
+  const places: Point[] = [];
+  let left = mm;
+  for (let i = 1; i < path.length && left > 0; i++) {
+    const [ax, ay] = path[i - 1];
+    const [bx, by] = path[i];
+    const length = Math.hypot(bx - ax, by - ay);
+    const share = length > left ? left / length : 1;
+    places.push([ax + share * (bx - ax), ay + share * (by - ay)]);
+    left -= length;
+  }
+  return places;
 }
