@@ -9,7 +9,17 @@ const SRC = join(root, 'src');
 const RULES: Readonly<Record<string, { layers: readonly string[]; packages: readonly string[] }>> = {
   core: {
     layers: ['core'],
-    packages: ['zod/mini', 'fflate', 'colorjs.io/fn', 'earcut', 'ml-matrix', 'ndarray', 'ndarray-lanczos', 'uqr'],
+    packages: [
+      'zod/mini',
+      'fflate',
+      'colorjs.io/fn',
+      'earcut',
+      'ml-matrix',
+      'ndarray',
+      'ndarray-lanczos',
+      'pako',
+      'uqr',
+    ],
   },
   kernels: { layers: ['core', 'kernels'], packages: ['gpu.js'] },
   sim: { layers: ['core', 'kernels', 'sim'], packages: [] },

@@ -1,4 +1,4 @@
-import { Zlib } from 'fflate';
+import { Deflate } from 'pako';
 import { crc32 } from './crc32.ts';
 
 export interface PngLayout {
@@ -44,9 +44,9 @@ export function* pngStream(
   yield { bytes: joined([SIGNATURE, chunk('IHDR', header), chunk('pHYs', size)]), share: 0 };
 
   let packed: Uint8Array[] = [];
-  const zlib = new Zlib({ level: LEVEL }, (data) => {
-    if (data.length > 0) packed.push(data);
-  });
+  // Not fflate's stream: pushed row by row it refers to before its beginning.
+  const zlib = new Deflate({ level: LEVEL });
+  zlib.onData = (data) => packed.push(data);
   const rowBytes = pngRowBytes(layout);
   for (let y = 0; y < height; y++) {
     // Filter type 0: dots do not gain by any.
