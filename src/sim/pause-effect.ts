@@ -6,7 +6,7 @@ import { planPass, subCells } from './plan.ts';
 import type { StripRunner } from './runner.ts';
 import { binsOf, countBins, inBins, meanOver } from './scene-bins.ts';
 import { burnToneScale } from './tone-scale.ts';
-import { meanWarmthsK, type Pause, passWarmth } from './warmth.ts';
+import { binWarmthK, meanWarmthsK, type Pause, passWarmth } from './warmth.ts';
 import type { ScreenedPass } from './windows.ts';
 
 /** What a stop in a pass does. */
@@ -53,16 +53,17 @@ export async function pauseEffect(
   const before = await unclearedAt(warmths);
   const map = plain[index];
   if (!map || !held) return { colderK: 0, reachMm: 0, before, after: before, justAfter: before, withoutThere: before };
+  const { backwards } = screened[index].spans;
+  const [plainK, heldK] = [map, held].map((one) => binWarmthK(one, backwards));
   const bandMean = (values: Float32Array, band: number): number => {
     let sum = 0;
-    for (let bin = 0; bin < map.columns; bin++) sum += values[band * map.columns + bin];
-    return sum / map.columns;
+    for (let direction = 0; direction < map.directions; direction++) {
+      for (let bin = 0; bin < map.columns; bin++) sum += values[(direction * map.rows + band) * map.columns + bin];
+    }
+    return sum / (map.directions * map.columns);
   };
   let worst = 0;
-  const colder = Array.from(
-    { length: map.rows },
-    (_, band) => bandMean(map.warmthK, band) - bandMean(held.warmthK, band),
-  );
+  const colder = Array.from({ length: map.rows }, (_, band) => bandMean(plainK, band) - bandMean(heldK, band));
   colder.forEach((value, band) => {
     if (value > colder[worst]) worst = band;
   });
@@ -73,7 +74,7 @@ export async function pauseEffect(
     reachMm: felt * map.rowsPerBin * screened[index].raster.pitchMm,
     before,
     after: await at(meanWarmthsK([held])[0]),
-    justAfter: await at(bandMean(held.warmthK, worst)),
-    withoutThere: await at(bandMean(map.warmthK, worst)),
+    justAfter: await at(bandMean(heldK, worst)),
+    withoutThere: await at(bandMean(plainK, worst)),
   };
 }

@@ -7,8 +7,11 @@ interface Counted {
   readonly dark: Uint16Array;
 }
 
-/** A change of power counts the same dots again. Null where tone is graded: there is more to tell than two levels. */
-const counted = new WeakMap<Uint8Array, Counted | null>();
+/**
+ * A change of power counts the same dots again: by levels and mask, for passes over parts of one picture share their levels. Null where
+ * tone is graded: there is more to tell than two levels.
+ */
+const counted = new WeakMap<Uint8Array, WeakMap<Uint8Array, Counted | null>>();
 
 /** Power that each row gets in each bin, watts times dots: `[row · bins + bin]`. */
 export function rowPower(
@@ -19,10 +22,12 @@ export function rowPower(
 ): Float32Array {
   const { columns, rows } = raster;
   const power = new Float32Array(rows * bins);
-  let counts = counted.get(levels);
+  const byMask = counted.get(levels) ?? new WeakMap<Uint8Array, Counted | null>();
+  counted.set(levels, byMask);
+  let counts = byMask.get(mask);
   if (counts === undefined || (counts && counts.dotsPerBin !== dotsPerBin)) {
     counts = countDots(levels, mask, columns, rows, dotsPerBin, bins);
-    counted.set(levels, counts);
+    byMask.set(mask, counts);
   }
   if (counts) {
     const { light, dark } = counts;
@@ -32,7 +37,7 @@ export function rowPower(
   for (let r = 0; r < rows; r++) {
     for (let c = 0; c < columns; c++) {
       const at = r * columns + c;
-      if (mask[at] > 0) power[r * bins + Math.floor(c / dotsPerBin)] += wattsAt[levels[at]];
+      if (mask[at] > 0) power[r * bins + Math.min(bins - 1, Math.floor(c / dotsPerBin))] += wattsAt[levels[at]];
     }
   }
   return power;
@@ -50,8 +55,8 @@ function countDots(
   const dark = new Uint16Array(rows * bins);
   for (let r = 0; r < rows; r++) {
     for (let bin = 0; bin < bins; bin++) {
-      const to = r * columns + Math.min(columns, (bin + 1) * dotsPerBin);
-      for (let at = r * columns + bin * dotsPerBin; at < to; at++) {
+      const to = r * columns + Math.min(columns, Math.ceil((bin + 1) * dotsPerBin));
+      for (let at = r * columns + Math.ceil(bin * dotsPerBin); at < to; at++) {
         if (mask[at] === 0) continue;
         if (levels[at] === 255) light[r * bins + bin]++;
         else if (levels[at] === 0) dark[r * bins + bin]++;

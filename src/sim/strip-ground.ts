@@ -45,30 +45,52 @@ export function passGround(
 
 function addWarmth(job: StripJob, task: StripTask, window: StripWindow, map: WarmthMap, cold: Float32Array): void {
   const { width, subX, subY } = job;
-  const { place } = window;
+  const { place, backwards } = window;
+  const rowsPerCell = Math.abs(place.rowPerX) * subX + Math.abs(place.rowPerY) * subY;
+  // A cell that several rows cross finds the mean of two that follow each other.
+  const mixed = rowsPerCell > 1.5;
+  const last = window.rows - 1;
   for (let y = 0; y < task.rows; y++) {
     const fineY = (y + 0.5) * subY - 0.5;
     for (let x = 0; x < width; x++) {
       const fineX = (x + 0.5) * subX - 0.5;
-      const row = place.rowOrigin + place.rowPerX * fineX + place.rowPerY * fineY + window.rowStart;
-      const column =
-        place.columnOrigin + place.columnPerX * fineX + place.columnPerY * fineY + window.columnStart + 0.5;
-      cold[y * width + x] *= warmFactor(warmthAt(map, column / map.dotsPerBin - 0.5, row / map.rowsPerBin - 0.5));
+      const v = place.rowOrigin + place.rowPerX * fineX + place.rowPerY * fineY;
+      const u = place.columnOrigin + place.columnPerX * fineX + place.columnPerY * fineY + window.columnStart + 0.5;
+      const row = Math.min(last, Math.max(0, Math.floor(v)));
+      const other = row < last ? row + 1 : row - 1;
+      const own = warmthAt(map, u, v + window.rowStart, row + window.rowStart, backwards[row]);
+      cold[y * width + x] *= warmFactor(
+        mixed && other >= 0
+          ? 0.5 * (own + warmthAt(map, u, v + window.rowStart, other + window.rowStart, backwards[other]))
+          : own,
+      );
     }
   }
 }
 
-function warmthAt({ columns, rows, warmthK }: WarmthMap, u: number, v: number): number {
-  const x = Math.min(Math.max(u, 0), columns - 1);
-  const y = Math.min(Math.max(v, 0), rows - 1);
-  const x0 = Math.min(columns - 1, Math.floor(x));
+/** Warmth at dot u that a row finds, K; v is the place across the rows, in rows. */
+export function warmthAt(map: WarmthMap, u: number, v: number, row: number, direction: number): number {
+  const { columns, rows, olderK, nearK, nearColumns } = map;
+  const first = map.directions === 2 ? direction * rows : 0;
+  const across = v / map.rowsPerBin - 0.5;
+  const y = Math.min(Math.max(across, 0), rows - 1);
   const y0 = Math.min(rows - 1, Math.floor(y));
-  const x1 = Math.min(columns - 1, x0 + 1);
   const y1 = Math.min(rows - 1, y0 + 1);
-  const above = warmthK[y0 * columns + x0] + (warmthK[y0 * columns + x1] - warmthK[y0 * columns + x0]) * (x - x0);
-  const below = warmthK[y1 * columns + x0] + (warmthK[y1 * columns + x1] - warmthK[y1 * columns + x0]) * (x - x0);
-  // The very first row finds everything cold.
-  return (above + (below - above) * (y - y0)) * Math.min(1, Math.max(0, 1 + 2 * v));
+  const above = between(olderK, (first + y0) * columns, columns, u / map.dotsPerBin - 0.5);
+  const below = between(olderK, (first + y1) * columns, columns, u / map.dotsPerBin - 0.5);
+  const inRaster = Math.min(nearK.length / nearColumns - 1, Math.max(0, row));
+  // The first rows have no older ones.
+  const older = (above + (below - above) * (y - y0)) * Math.min(1, Math.max(0, 1 + 2 * across));
+  return older + between(nearK, inRaster * nearColumns, nearColumns, u / map.nearDots - 0.5);
+}
+
+/** Between two neighbours of a line of values; half a step past its ends as the last two go. */
+function between(values: Float32Array, start: number, count: number, at: number): number {
+  if (count === 1) return values[start];
+  const x0 = Math.min(count - 2, Math.max(0, Math.floor(at)));
+  const a = values[start + x0];
+  const x = Math.min(count - 0.5, Math.max(-0.5, at));
+  return Math.max(0, a + (values[start + x0 + 1] - a) * (x - x0));
 }
 
 /** Step of focus at a place in cells from the picture's corner. */

@@ -12,13 +12,20 @@ export interface Pause {
   readonly lengthS: number;
 }
 
-/** Sizes of the coarse grid on which heat is kept, mm: what flows in the seconds between rows is wider. */
-const BIN_MM = 3;
-const BAND_MM = 2;
-/** Spreads along the rows in which old heat is kept, mm; what is younger has not spread. */
+/** Sizes of the coarse grid on which older heat is kept, mm: what flows in the seconds between rows is wider. */
+const BIN_MM = 2;
+const BAND_MM = 1;
+/** A narrow picture is parted finer: its rows come back at once, and much of it lies near their ends. */
+const LEAST_BINS = 24;
+/** Bins of the last few rows in one of those: near a turning point what the row before left is a matter of milliseconds. */
+const NEAR_PER_BIN = 3;
+/** Rows back to which heat is worked out row by row at each place. */
+const NEAR_ROWS = 8;
+/** Spreads along the rows in which heat is kept, mm; what lies between two is read off between them. */
 const SPREADS_MM = [0, 2, 4, 8, 16, 32];
+const NEAR_SPREADS_MM = [0, 0.75, 1.5, 3, 6];
 /** Bands back to which rows count one by one. */
-const NEAR_BANDS = 1;
+const NEAR_BANDS = 2;
 
 /**
  * How much warmer than at the start each part of the raster is when the beam comes by: each row before it is a line source on the half-space
@@ -28,6 +35,7 @@ const NEAR_BANDS = 1;
  * Neglected: the slab's finite thickness and rim (fine for some minutes), the light that a bared undercoat throws back, air cooling.
  *
  * `part`: what of the raster is asked for; elsewhere the map stays at 0. `pauses`: where the pass is held up; rows after it come later.
+ * @throws Error if a place comes out without a number.
  */
 export function passWarmth(
   piece: Piece,
@@ -39,55 +47,242 @@ export function passWarmth(
 ): WarmthMap {
   const pass = piece.passes[index];
   const { pitchMm, columns, rows } = screened.raster;
-  const dotsPerBin = Math.max(1, Math.round(BIN_MM / pitchMm));
+  // Bins of a size, so that none is cut short at a row's end.
+  const wanted = Math.max(LEAST_BINS, Math.round((columns * pitchMm) / BIN_MM));
+  const bins = Math.max(1, Math.min(Math.floor(columns / NEAR_PER_BIN), wanted));
+  const nearBins = NEAR_PER_BIN * bins;
+  const dotsPerBin = columns / bins;
+  const nearDots = columns / nearBins;
   const rowsPerBin = Math.max(1, Math.round(BAND_MM / pitchMm));
-  const bins = Math.ceil(columns / dotsPerBin);
   const bands = Math.ceil(rows / rowsPerBin);
-  const ground = woodThermal(piece.slab.wood.densityKgPerM3);
   const top = piece.stack.coats[0] ?? piece.slab.wood;
   const retained = piece.heat.retainedShare * top.absorptance;
-  const heat = rowPower(screened, job.wattsAt, dotsPerBin, bins);
-  const perWatt = retained / feedOf(pass, piece.machine.motion) / dotsPerBin;
-  for (let i = 0; i < heat.length; i++) heat[i] *= perWatt;
-  const clock = rowClock(piece, index, screened, rowsPerBin, pauses);
-  const radiusMm = job.focus.acrossRadiiMm[0];
-  const warmthK = new Float32Array(bins * bands);
-  const middleOf = (band: number) => Math.min(rows - 1, Math.floor((band + 0.5) * rowsPerBin));
+  const heat = rowPower(screened, job.wattsAt, nearDots, nearBins);
+  const perWatt = retained / feedOf(pass, piece.machine.motion);
+  for (let i = 0; i < heat.length; i++) heat[i] *= perWatt / dotsIn(i % nearBins, nearDots);
+  const burn: Burn = {
+    ground: woodThermal(piece.slab.wood.densityKgPerM3),
+    clock: rowClock(piece, index, screened, rowsPerBin, pauses),
+    radiusMm: job.focus.acrossRadiiMm[0],
+    pitchMm,
+    rows,
+    nearBins,
+    nearDots,
+  };
   // What is read off between the middles of bins needs the bins round about too.
   const [fromBin, endBin] = around(part.column / dotsPerBin, part.endColumn / dotsPerBin, bins);
   const [fromBand, endBand] = around(part.row / rowsPerBin, part.endRow / rowsPerBin, bands);
-  const bandHeat = spreadBands(heat, rows, bins, rowsPerBin, bands, dotsPerBin * pitchMm, fromBin, endBin, endBand);
-  for (let band = fromBand; band < endBand; band++) {
-    const row = nearestTravelled(
-      clock.middleS,
-      middleOf(band),
-      band * rowsPerBin,
-      Math.min(rows, (band + 1) * rowsPerBin),
+  const nearK = nearHeat(burn, heat, fromBand * rowsPerBin, Math.min(rows, endBand * rowsPerBin), fromBin, endBin);
+  const binMm = dotsPerBin * pitchMm;
+  const coarse = coarser(heat, rows, bins, nearBins);
+  const rowHeat = spreadOut(coarse, bins, binMm, SPREADS_MM);
+  const bandHeat = spreadOut(inBands(coarse, rows, bins, rowsPerBin), bins, binMm, SPREADS_MM);
+  const directions = pass.rows === 'two-way' ? 2 : 1;
+  const olderK = new Float32Array(directions * bins * bands);
+  for (let place = 0; place < directions * bands; place++) {
+    const band = place % bands;
+    if (band < fromBand || band >= endBand) continue;
+    const row = sampleRow(
+      burn,
+      screened.spans.backwards,
+      band,
+      rowsPerBin,
+      directions === 2 ? Math.floor(place / bands) : null,
     );
     if (row < 0) continue;
-    const nearFrom = Math.max(0, (band - NEAR_BANDS) * rowsPerBin);
+    const alone = Math.max(0, (band - NEAR_BANDS) * rowsPerBin);
     for (let bin = fromBin; bin < endBin; bin++) {
       const u = (bin + 0.5) * dotsPerBin;
-      const now = clock.at(row, u);
       let sum = 0;
-      for (let r = nearFrom; r < row; r++) {
-        const stored = heat[r * bins + bin];
-        if (stored <= 0) continue;
-        const age = Math.max(now - clock.at(r, u), clock.shortestS);
-        sum += spreadLineRise(ground, stored, radiusMm, (row - r) * pitchMm, 0, age);
+      for (let r = alone; r < row - NEAR_ROWS; r++) {
+        sum += rise(burn, (row - r) * pitchMm, burn.clock.at(row, u) - burn.clock.at(r, u), rowHeat, r, bin);
       }
-      for (let old = 0; old * rowsPerBin < nearFrom; old++) {
-        const source = clock.bandS[old];
-        if (Number.isNaN(source)) continue;
-        const age = Math.max(now - source, clock.shortestS);
-        const stored = spreadHeat(bandHeat, ground, age, old, bin, bins, bands);
-        if (stored > 0) sum += spreadLineRise(ground, stored, radiusMm, (row - middleOf(old)) * pitchMm, 0, age);
+      for (let old = 0; old * rowsPerBin < alone; old++) {
+        const awayMm = (row - middleOf(old, rowsPerBin, rows)) * pitchMm;
+        sum += rise(burn, awayMm, burn.clock.at(row, u) - burn.clock.bandS[old], bandHeat, old, bin);
       }
-      warmthK[band * bins + bin] = sum;
+      olderK[place * bins + bin] = sum;
     }
   }
-  return { columns: bins, rows: bands, dotsPerBin, rowsPerBin, warmthK };
+  if (!nearK.every(Number.isFinite) || !olderK.every(Number.isFinite))
+    throw new Error('the heat of a pass has places without a number');
+  return {
+    columns: bins,
+    rows: bands,
+    dotsPerBin,
+    rowsPerBin,
+    directions,
+    olderK,
+    nearDots,
+    nearColumns: nearBins,
+    nearK,
+  };
 }
+
+/** What heat is worked out from. */
+interface Burn {
+  readonly ground: WoodThermal;
+  readonly clock: RowClock;
+  readonly radiusMm: number;
+  readonly pitchMm: number;
+  readonly rows: number;
+  /** Fine bins along a row. */
+  readonly nearBins: number;
+  readonly nearDots: number;
+}
+
+const middleOf = (band: number, rowsPerBin: number, rows: number): number =>
+  Math.min(rows - 1, Math.floor((band + 0.5) * rowsPerBin));
+
+/** Lines of heat at a few spreads along them, J/mm: `heat[(spread · lines + line) · bins + bin]`. */
+interface SpreadHeat {
+  readonly spreadsMm: readonly number[];
+  readonly lines: number;
+  readonly bins: number;
+  readonly heat: Float32Array;
+}
+
+/** Rise by a line of heat in a bin, K: it has spread along itself as long as across. 0 where it holds none, or was never laid. */
+function rise(
+  { ground, radiusMm, clock }: Burn,
+  awayMm: number,
+  ageS: number,
+  of: SpreadHeat,
+  line: number,
+  bin: number,
+): number {
+  if (Number.isNaN(ageS)) return 0;
+  const { spreadsMm, lines, bins, heat } = of;
+  const age = Math.max(ageS, clock.shortestS);
+  const sigma = Math.sqrt(2 * ground.diffusivityMm2PerS * age);
+  let upper = 1;
+  while (upper < spreadsMm.length - 1 && spreadsMm[upper] < sigma) upper++;
+  const low = spreadsMm[upper - 1];
+  const share = Math.min(1, Math.max(0, (sigma - low) / (spreadsMm[upper] - low)));
+  const before = heat[((upper - 1) * lines + line) * bins + bin];
+  const stored = before + (heat[(upper * lines + line) * bins + bin] - before) * share;
+  return stored > 0 ? spreadLineRise(ground, stored, radiusMm, awayMm, 0, age) : 0;
+}
+
+/** Lines of heat spread along themselves; what leaves their ends is lost to the wood beside. */
+function spreadOut(heat: Float32Array, bins: number, binMm: number, spreadsMm: readonly number[]): SpreadHeat {
+  const lines = heat.length / bins;
+  const out = new Float32Array(spreadsMm.length * heat.length);
+  out.set(heat);
+  for (let spread = 1; spread < spreadsMm.length; spread++) {
+    const sigma = spreadsMm[spread] / binMm;
+    const reach = Math.ceil(3 * sigma);
+    const weights = Array.from({ length: 2 * reach + 1 }, (_, i) => Math.exp(-0.5 * ((i - reach) / sigma) ** 2));
+    const total = weights.reduce((sum, weight) => sum + weight, 0);
+    for (let line = 0; line < lines; line++) {
+      for (let bin = 0; bin < bins; bin++) {
+        let sum = 0;
+        for (let k = Math.max(-reach, -bin); k <= Math.min(reach, bins - 1 - bin); k++) {
+          sum += weights[k + reach] * heat[line * bins + bin + k];
+        }
+        out[(spread * lines + line) * bins + bin] = sum / total;
+      }
+    }
+  }
+  return { spreadsMm, lines, bins, heat: out };
+}
+
+/** Heat of whole bands, J/mm, `[band · bins + bin]`. */
+function inBands(heat: Float32Array, rows: number, bins: number, rowsPerBin: number): Float32Array {
+  const out = new Float32Array(Math.ceil(rows / rowsPerBin) * bins);
+  for (let r = 0; r < rows; r++) {
+    const at = Math.floor(r / rowsPerBin) * bins;
+    for (let bin = 0; bin < bins; bin++) out[at + bin] += heat[r * bins + bin];
+  }
+  return out;
+}
+
+/** What the last few rows before each row leave, in fine bins. */
+function nearHeat(
+  burn: Burn,
+  heat: Float32Array,
+  fromRow: number,
+  endRow: number,
+  fromBin: number,
+  endBin: number,
+): Float32Array {
+  const { clock, nearBins: bins, nearDots, pitchMm } = burn;
+  const out = new Float32Array(burn.rows * bins);
+  const lines = new Map<number, SpreadHeat>();
+  for (let row = Math.max(0, fromRow - NEAR_ROWS); row < endRow; row++) {
+    if (row >= fromRow && !Number.isNaN(clock.middleS[row])) {
+      for (let bin = NEAR_PER_BIN * fromBin; bin < NEAR_PER_BIN * endBin; bin++) {
+        const u = (bin + 0.5) * nearDots;
+        for (const [r, line] of lines) {
+          out[row * bins + bin] += rise(burn, (row - r) * pitchMm, clock.at(row, u) - clock.at(r, u), line, 0, bin);
+        }
+      }
+    }
+    lines.set(row, spreadOut(heat.subarray(row * bins, (row + 1) * bins), bins, nearDots * pitchMm, NEAR_SPREADS_MM));
+    lines.delete(row - NEAR_ROWS);
+  }
+  return out;
+}
+
+/** How many dots have their places in a bin: its width need not be a whole number of them. */
+const dotsIn = (bin: number, dotsPerBin: number): number =>
+  Math.max(1, Math.ceil((bin + 1) * dotsPerBin) - Math.ceil(bin * dotsPerBin));
+
+/** Heat in coarse bins, J/mm: the mean of their fine ones. */
+function coarser(heat: Float32Array, rows: number, bins: number, nearBins: number): Float32Array {
+  const out = new Float32Array(rows * bins);
+  for (let row = 0; row < rows; row++) {
+    for (let bin = 0; bin < bins; bin++) {
+      const own = heat.subarray(row * nearBins + bin * NEAR_PER_BIN, row * nearBins + (bin + 1) * NEAR_PER_BIN);
+      out[row * bins + bin] = mean(own);
+    }
+  }
+  return out;
+}
+
+/** The row of a band, in a direction if one is asked for, that stands for all of it; -1 if none is travelled. */
+function sampleRow(
+  { clock, rows }: Burn,
+  backwards: Uint8Array,
+  band: number,
+  rowsPerBin: number,
+  direction: number | null,
+): number {
+  const wanted = middleOf(band, rowsPerBin, rows);
+  const travelled = (row: number) => !Number.isNaN(clock.middleS[row]);
+  const runsSo = (row: number) => travelled(row) && backwards[row] === direction;
+  const end = Math.min(rows, (band + 1) * rowsPerBin);
+  const found = direction === null ? -1 : nearest(wanted, band * rowsPerBin, end, runsSo);
+  return found >= 0 ? found : nearest(wanted, band * rowsPerBin, end, travelled);
+}
+
+/** All heat on the coarse grid, K, laid out as `olderK`: the last few rows' as the mean of a bin's rows. */
+export function binWarmthK(map: WarmthMap, backwards: Uint8Array): Float32Array {
+  const { columns, rows, rowsPerBin, directions, olderK, nearColumns, nearK } = map;
+  const out = olderK.slice();
+  for (let place = 0; place < directions * rows; place++) {
+    const first = (place % rows) * rowsPerBin;
+    const own: number[] = [];
+    for (let row = first; row < Math.min(nearK.length / nearColumns, first + rowsPerBin); row++) {
+      if (directions === 1 || backwards[row] === Math.floor(place / rows)) own.push(row);
+    }
+    for (let bin = 0; bin < columns; bin++) {
+      const end = (bin + 1) * NEAR_PER_BIN;
+      let sum = 0;
+      for (const row of own)
+        sum += mean(nearK.subarray(row * nearColumns + bin * NEAR_PER_BIN, row * nearColumns + end));
+      if (own.length > 0) out[place * columns + bin] += sum / own.length;
+    }
+  }
+  return out;
+}
+
+/** Mean warmth over each pass's map, K; 0 where rows start cold. */
+export const meanWarmthsK = (maps: readonly (WarmthMap | null)[]): number[] =>
+  maps.map((map) => (map ? mean(map.olderK) + mean(map.nearK) : 0));
+
+const mean = (values: Float32Array): number =>
+  values.reduce((sum, value) => sum + value, 0) / Math.max(1, values.length);
 
 /** Part of a pass's raster, in dots and rows; ends are one past. */
 export interface RasterPart {
@@ -101,10 +296,6 @@ const around = (from: number, end: number, count: number): [number, number] => [
   Math.max(0, Math.floor(from - 0.5)),
   Math.min(count, Math.ceil(end + 0.5) + 1),
 ];
-
-/** Mean warmth over each pass's map, K; 0 where rows start cold. */
-export const meanWarmthsK = (maps: readonly (WarmthMap | null)[]): number[] =>
-  maps.map((map) => (map ? map.warmthK.reduce((sum, value) => sum + value, 0) / Math.max(1, map.warmthK.length) : 0));
 
 /** When the beam is where. */
 interface RowClock {
@@ -147,68 +338,12 @@ function rowClock(
   };
 }
 
-function nearestTravelled(middleS: Float64Array, wanted: number, from: number, end: number): number {
+/** The row nearest to the wanted one that will do; -1 without. */
+function nearest(wanted: number, from: number, end: number, willDo: (row: number) => boolean): number {
   for (let away = 0; away < end - from; away++) {
     for (const row of [wanted - away, wanted + away]) {
-      if (row >= from && row < end && !Number.isNaN(middleS[row])) return row;
+      if (row >= from && row < end && willDo(row)) return row;
     }
   }
   return -1;
-}
-
-/**
- * Heat of whole bands, J/mm, at each of the spreads: `[(spread · bands + band) · bins + bin]`; spread out from `fromBin` to `endBin` and above
- * `endBand` only.
- */
-function spreadBands(
-  heat: Float32Array,
-  rows: number,
-  bins: number,
-  rowsPerBin: number,
-  bands: number,
-  binMm: number,
-  fromBin: number,
-  endBin: number,
-  endBand: number,
-): Float32Array {
-  const out = new Float32Array(SPREADS_MM.length * bands * bins);
-  for (let r = 0; r < rows; r++) {
-    const at = Math.floor(r / rowsPerBin) * bins;
-    for (let bin = 0; bin < bins; bin++) out[at + bin] += heat[r * bins + bin];
-  }
-  for (let spread = 1; spread < SPREADS_MM.length; spread++) {
-    const sigma = SPREADS_MM[spread] / binMm;
-    const reach = Math.ceil(3 * sigma);
-    const weights = Array.from({ length: 2 * reach + 1 }, (_, i) => Math.exp(-0.5 * ((i - reach) / sigma) ** 2));
-    const total = weights.reduce((sum, weight) => sum + weight, 0);
-    for (let band = 0; band < endBand; band++) {
-      for (let bin = fromBin; bin < endBin; bin++) {
-        let sum = 0;
-        for (let k = Math.max(-reach, -bin); k <= Math.min(reach, bins - 1 - bin); k++) {
-          sum += weights[k + reach] * out[band * bins + bin + k];
-        }
-        out[(spread * bands + band) * bins + bin] = sum / total;
-      }
-    }
-  }
-  return out;
-}
-
-/** A band's heat in a bin after it has spread along the rows for a time. */
-function spreadHeat(
-  bandHeat: Float32Array,
-  { diffusivityMm2PerS }: WoodThermal,
-  ageS: number,
-  band: number,
-  bin: number,
-  bins: number,
-  bands: number,
-): number {
-  const sigma = Math.sqrt(2 * diffusivityMm2PerS * ageS);
-  let upper = 1;
-  while (upper < SPREADS_MM.length - 1 && SPREADS_MM[upper] < sigma) upper++;
-  const low = SPREADS_MM[upper - 1];
-  const share = Math.min(1, Math.max(0, (sigma - low) / (SPREADS_MM[upper] - low)));
-  const at = (spread: number) => bandHeat[(spread * bands + band) * bins + bin];
-  return at(upper - 1) + (at(upper) - at(upper - 1)) * share;
 }

@@ -16,6 +16,7 @@ import { srgbDecodingTable } from '../../src/core/image/srgb-decoding.ts';
 import { createPiece } from '../../src/core/piece/defaults.ts';
 import { checkPiece } from '../../src/core/piece/parse.ts';
 import type { Lab } from '../../src/core/piece/schema.ts';
+import { unpackTiles } from '../../src/core/piece/tiles.ts';
 import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
 import { createCardOracle } from '../../src/sim/calibrate/predict-card.ts';
 import { createInlineRunner, type StripRunner } from '../../src/sim/runner.ts';
@@ -64,6 +65,40 @@ describe.each(CARD_KINDS)('%s card', (kind) => {
     expect(other.id).not.toBe(card.id);
   });
 });
+
+test.each(CARD_KINDS)(
+  '%s: every dot of marks, code and labels is burned, and lies wholly in the marking pass',
+  (kind) => {
+    const card = makeCard(kind, piece);
+    const picture = cardPicture(card);
+    const { only } = cardPiece(card, piece).passes[0];
+    const tiles = unpackTiles(only!);
+    const { columns } = only!;
+    const boxes = [...card.patches, ...card.lines, ...(card.vernier ? [card.vernier] : [])].map(({ box }) => box);
+    const inBox = (xMm: number, yMm: number) =>
+      boxes.some(
+        (box) =>
+          xMm > box.xMm - 0.2 &&
+          xMm < box.xMm + box.widthMm + 0.2 &&
+          yMm > box.yMm - 0.2 &&
+          yMm < box.yMm + box.heightMm + 0.2,
+      );
+    let light = 0;
+    const masked: string[] = [];
+    for (let y = 0; y < picture.height; y++) {
+      for (let x = 0; x < picture.width; x++) {
+        if (picture.luminance[y * picture.width + x] < 0.99) continue;
+        const [xMm, yMm] = [(x + 0.5) * card.pitchMm, (y + 0.5) * card.pitchMm];
+        if (inBox(xMm, yMm)) continue;
+        light++;
+        if (tiles[Math.floor(yMm) * columns + Math.floor(xMm)] === 0)
+          masked.push(`${xMm.toFixed(2)}, ${yMm.toFixed(2)}`);
+      }
+    }
+    expect(light).toBeGreaterThan(1000);
+    expect(masked).toEqual([]);
+  },
+);
 
 test('one wrong square of the code is noticed', () => {
   const bits = codeBits('swatch', 4711);

@@ -1,3 +1,4 @@
+import { inflateSync } from 'node:zlib';
 import { decode } from 'fast-png';
 import sharp from 'sharp';
 import { describe, expect, test } from 'vitest';
@@ -76,6 +77,57 @@ describe('PNG written part by part', () => {
     const greys = info.channels - (alpha ? 1 : 0);
     const seen = other.filter((_, i) => i % info.channels === 0 || i % info.channels >= greys);
     expect([...seen]).toEqual([...values].map((value) => (bits === 1 ? 255 * value : value)));
+  });
+});
+
+describe('a picture of any size', () => {
+  /** Dots of a ramp under noise: long runs at both ends, none alike in the middle. */
+  const dots = (width: number, height: number, seed: number): Uint8Array => {
+    const random = createGenerator(seed);
+    return Uint8Array.from({ length: width * height }, (_, i) => ((i % width) / width > random.nextUnit() ? 1 : 0));
+  };
+  // libpng (through libvips) and zlib itself refuse a stream that refers to before its beginning.
+  test.each([
+    [1, false],
+    [8, false],
+    [8, true],
+    [16, false],
+  ] as const)('%d bits, transparency %s: zlib and libpng read every size', async (bits, alpha) => {
+    for (const [width, height] of [
+      [1, 1],
+      [9, 2000],
+      [64, 900],
+      [333, 777],
+      [1100, 430],
+      [2400, 600],
+    ]) {
+      const values = dots(width, height, width);
+      const channels = alpha ? 2 : 1;
+      const full = 2 ** bits - 1;
+      const png = joined(
+        pngStream({ width, height, bits, alpha, pitchMm: 0.1 }, (y, row) => {
+          for (let x = 0; x < width; x++) {
+            const value = full * values[y * width + x];
+            if (bits === 1) row[x >> 3] |= value << (7 - (x & 7));
+            else if (bits === 8) row.fill(value, channels * x, channels * (x + 1));
+            else row.set([value >> 8, value & 255], 2 * x);
+          }
+        }),
+      );
+      const { data, info } = await sharp(png, { failOn: 'warning' })
+        .extractChannel(0)
+        .toColourspace('b-w')
+        .raw({ depth: 'uchar' })
+        .toBuffer({ resolveWithObject: true });
+      expect([info.width, info.height]).toEqual([width, height]);
+      expect(Buffer.compare(data, Buffer.from(values.map((value) => 255 * value)))).toBe(0);
+      const parts: Buffer[] = [];
+      for (let at = 8; at < png.length; at += 12 + png.readUInt32BE(at)) {
+        if (png.toString('latin1', at + 4, at + 8) === 'IDAT')
+          parts.push(png.subarray(at + 8, at + 8 + png.readUInt32BE(at)));
+      }
+      expect(inflateSync(Buffer.concat(parts)).length).toBe(height * (1 + Math.ceil((width * bits * channels) / 8)));
+    }
   });
 });
 

@@ -7,7 +7,7 @@ import {
   MARK_MM,
   markCentres,
 } from '../../core/calibrate/cards/geometry.ts';
-import { labelPlace, vernierTeeth } from '../../core/calibrate/cards/picture.ts';
+import { labelBox, vernierTeeth } from '../../core/calibrate/cards/picture.ts';
 import { labToHex } from '../../core/color/lab.ts';
 import type { CardLooks } from './messages.ts';
 
@@ -73,7 +73,7 @@ export function CardPicture({ card, looks, label, small }: CardPictureProps) {
 }
 
 function Label({ box, text, fill }: { box: CardBox; text: string; fill: string }) {
-  const { xMm, yMm } = labelPlace(box);
+  const { xMm, yMm } = labelBox(text, box);
   return (
     <text className="cal-card-label" x={xMm} y={yMm + 2} fill={fill}>
       {text}

@@ -44,10 +44,9 @@ export function* pngStream(
   yield { bytes: joined([SIGNATURE, chunk('IHDR', header), chunk('pHYs', size)]), share: 0 };
 
   let packed: Uint8Array[] = [];
+  // Not fflate's stream: pushed row by row it refers to before its beginning.
   const zlib = new Deflate({ level: LEVEL });
-  zlib.onData = (data) => {
-    packed.push(data);
-  };
+  zlib.onData = (data) => packed.push(data);
   const rowBytes = pngRowBytes(layout);
   for (let y = 0; y < height; y++) {
     // Filter type 0: dots do not gain by any.

@@ -1,7 +1,7 @@
 import { passTime } from '../../core/raster/pass-time.ts';
 import { planPass } from '../plan.ts';
 import type { WarmthMap } from '../strip-task.ts';
-import { passWarmth } from '../warmth.ts';
+import { binWarmthK, passWarmth } from '../warmth.ts';
 import type { Case } from './case.ts';
 import { type Change, type Finding, type Place, SHOWS, towards } from './finding.ts';
 import { picturePlace } from './raster-place.ts';
@@ -16,7 +16,7 @@ export async function findHeat(of: Case): Promise<Finding | null> {
   const { piece, proof, outlooks } = of;
   let worst: { index: number; hot: Hot } | null = null;
   for (const [index, map] of proof.warmths.entries()) {
-    const hot = map && hotPart(map);
+    const hot = map && hotPart(map, proof.screened[index].spans.backwards);
     if (hot && (!worst || hot.hotK - hot.usualK > worst.hot.hotK - worst.hot.usualK)) worst = { index, hot };
   }
   if (!worst || worst.hot.hotK - worst.hot.usualK < SEEN_K) return null;
@@ -51,17 +51,18 @@ interface Hot {
 }
 
 /** Median of a map, its hottest thirtieth and where that is hottest; bins that nothing burned in are cold and left out. */
-function hotPart(map: WarmthMap): Hot | null {
-  const burned = map.warmthK.filter((kelvin) => kelvin > 0.5).sort();
+function hotPart(map: WarmthMap, backwards: Uint8Array): Hot | null {
+  const warmthK = binWarmthK(map, backwards);
+  const burned = warmthK.filter((kelvin) => kelvin > 0.5).sort();
   if (burned.length < 20) return null;
   const at = (share: number) => burned[Math.floor(share * (burned.length - 1))];
-  return { usualK: at(0.5), hotK: at(0.97), bin: map.warmthK.indexOf(burned[burned.length - 1]) };
+  return { usualK: at(0.5), hotK: at(0.97), bin: warmthK.indexOf(burned[burned.length - 1]) };
 }
 
 function placeOf({ proof }: Case, index: number, { bin }: Hot): Place {
   const map = proof.warmths[index]!;
   const u = ((bin % map.columns) + 0.5) * map.dotsPerBin;
-  const v = (Math.floor(bin / map.columns) + 0.5) * map.rowsPerBin;
+  const v = ((Math.floor(bin / map.columns) % map.rows) + 0.5) * map.rowsPerBin;
   return { ...picturePlace(proof.screened[index].raster, u, v), sizeMm: 14 };
 }
 
@@ -73,7 +74,8 @@ function oneWayChange({ piece, proof }: Case, index: number, hot: Hot): Change |
   const screened = { ...proof.screened[index], spans: { ...spans, backwards: new Uint8Array(spans.backwards.length) } };
   const passes = piece.passes.map((one, i) => (i === index ? { ...one, rows: 'one-way' as const } : one));
   const other = { ...piece, passes };
-  const then = hotPart(passWarmth(other, index, planPass(other, passes[index], proof.grid), screened));
+  const map = passWarmth(other, index, planPass(other, passes[index], proof.grid), screened);
+  const then = hotPart(map, screened.spans.backwards);
   if (!then || then.hotK - then.usualK > 0.6 * (hot.hotK - hot.usualK)) return null;
   const timeS = passTime(screened.spans, raster.pitchMm, passes[index], piece.machine.motion).timeS;
   return {

@@ -5,7 +5,7 @@ import { packTiles } from '../../piece/tiles.ts';
 import type { Card, CardBox, CardBurn } from './card.ts';
 import { CardError, powerOf } from './card.ts';
 import { EDGE_MM, MARK_MM } from './geometry.ts';
-import { labelPlace } from './picture.ts';
+import { labelBox } from './picture.ts';
 
 const MOST_PASSES = 12;
 
@@ -87,10 +87,7 @@ const around = ({ xMm, yMm, widthMm, heightMm }: CardBox): CardBox => ({
 /** Bands of marks and code, and the labels. */
 function markingZones(card: Card): CardBox[] {
   const { widthMm, heightMm } = card;
-  const labels = [...card.patches, ...card.lines].map(({ box }) => {
-    const { xMm, yMm } = labelPlace(box);
-    return { xMm: Math.floor(xMm), yMm: Math.floor(yMm), widthMm: 5, heightMm: 3 };
-  });
+  const labels = [...card.patches, ...card.lines].map(({ box, label }) => labelBox(label, box));
   const low = heightMm - EDGE_MM - MARK_MM;
   return [
     { xMm: EDGE_MM, yMm: EDGE_MM, widthMm: widthMm - 2 * EDGE_MM, heightMm: MARK_MM },

@@ -26,6 +26,9 @@ const STROKES: Readonly<Record<string, readonly (readonly number[])[]>> = {
 /** A straight stroke, mm. */
 export type Stroke = readonly [x0: number, y0: number, x1: number, y1: number];
 
+/** Distance between the middles of the outermost strokes of a number, mm. */
+export const digitsWidth = (text: string, heightMm: number): number => (heightMm / 4) * (3 * text.length - 1);
+
 /** Strokes of a number written at a place, so many mm high; characters without a drawing leave a gap. */
 export function digitStrokes(text: string, xMm: number, yMm: number, heightMm: number): Stroke[] {
   const unit = heightMm / 4;

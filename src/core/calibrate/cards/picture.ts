@@ -1,17 +1,18 @@
 import { lightnessToLuminance } from '../../image/lightness.ts';
 import type { Picture } from '../../image/picture.ts';
 import type { Card, CardBox } from './card.ts';
-import { digitStrokes, type Stroke } from './digits.ts';
+import { digitStrokes, digitsWidth, type Stroke } from './digits.ts';
 import { codeBits, codeBox, MARK_INSIDE_MM, MARK_MIDDLE_MM, MARK_MM, markCentres } from './geometry.ts';
 
 const LABEL_HEIGHT_MM = 2;
 /** Of a label's strokes; wide enough to survive a coarse row pitch. */
 const STROKE_MM = 0.3;
 
-/** Where the label of a patch or line stands, mm. */
-export function labelPlace(box: CardBox): { xMm: number; yMm: number } {
-  if (box.heightMm === 0) return { xMm: box.xMm + box.widthMm + 1, yMm: box.yMm - LABEL_HEIGHT_MM / 2 };
-  return { xMm: box.xMm, yMm: box.yMm + box.heightMm + (box.widthMm === 0 ? 1 : 0.5) };
+/** Where the label of a patch or line stands, strokes and all. */
+export function labelBox(text: string, box: CardBox): CardBox {
+  const size = { widthMm: digitsWidth(text, LABEL_HEIGHT_MM) + STROKE_MM, heightMm: LABEL_HEIGHT_MM + STROKE_MM };
+  if (box.heightMm === 0) return { xMm: box.xMm + box.widthMm + 1, yMm: box.yMm - LABEL_HEIGHT_MM / 2, ...size };
+  return { xMm: box.xMm, yMm: box.yMm + box.heightMm + (box.widthMm === 0 ? 1 : 0.5), ...size };
 }
 
 /** Teeth of the vernier: forward strokes in the upper half, backward ones in the lower; middles along the row, mm. */
@@ -62,8 +63,9 @@ export function cardPicture(card: Card): Picture {
   });
   // Slanted strokes of a digit (one in the seven) fill their box's diagonal by short steps.
   const label = (text: string, box: CardBox) => {
-    const at = labelPlace(box);
-    for (const [x0, y0, x1, y1] of digitStrokes(text, at.xMm, at.yMm, LABEL_HEIGHT_MM)) {
+    const at = labelBox(text, box);
+    const half = STROKE_MM / 2;
+    for (const [x0, y0, x1, y1] of digitStrokes(text, at.xMm + half, at.yMm + half, LABEL_HEIGHT_MM)) {
       const steps = x0 !== x1 && y0 !== y1 ? 12 : 1;
       for (let k = 0; k < steps; k++) {
         const [from, to] = [k / steps, (k + 1) / steps];

@@ -6,7 +6,7 @@ import { rectifyPhoto } from '../../slab/rectify.ts';
 import type { RgbaPhoto } from '../../slab/rgba-photo.ts';
 import type { Card, CardBox } from '../cards/card.ts';
 import { EDGE_MM, MARK_MM, markCentres } from '../cards/geometry.ts';
-import { labelPlace } from '../cards/picture.ts';
+import { labelBox } from '../cards/picture.ts';
 import type { LocatedCard } from './locate-card.ts';
 import { ReadingError } from './reading.ts';
 
@@ -190,7 +190,7 @@ function paintMask(card: Card): (x: number, y: number) => boolean {
     }
   };
   for (const { box } of card.patches) take(box, 0.6);
-  for (const { box } of [...card.patches, ...card.lines]) take({ ...labelPlace(box), widthMm: 4.5, heightMm: 2 }, 0.4);
+  for (const { box, label } of [...card.patches, ...card.lines]) take(labelBox(label, box), 0.4);
   for (const { box } of card.lines) take(box, 0.8);
   if (card.vernier) take(card.vernier.box, 0.8);
   take(card.reference, 0.8);
