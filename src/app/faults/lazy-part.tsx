@@ -25,4 +25,8 @@ export function lazyPart<Props extends object>(load: () => Promise<ComponentType
 export function renewParts(): void {
   for (const renew of failed) renew();
   failed.clear();
+  // The bundler asks for a part's styles once only.
+  for (const link of document.querySelectorAll<HTMLLinkElement>('link[rel=stylesheet]')) {
+    if (!link.sheet) link.replaceWith(link.cloneNode());
+  }
 }
