@@ -5,6 +5,8 @@ import type { Piece } from '../core/piece/schema.ts';
 import { mmPerSToMmPerMin } from '../core/units.ts';
 import { UncalibratedMark } from './controls/UncalibratedMark.tsx';
 import { openDemo, PIECE_TYPES, takeFiles } from './files.ts';
+import { KeptMark } from './pieces/KeptMark.tsx';
+import { PiecesButton } from './pieces/PiecesButton.tsx';
 import { CoatsStep } from './steps/CoatsStep.tsx';
 import { HandOverStep } from './steps/HandOverStep.tsx';
 import { PassesStep } from './steps/PassesStep.tsx';
@@ -79,7 +81,10 @@ function Head() {
   const future = useStore(usePieceStore.temporal, (state) => state.futureStates.length);
   return (
     <header className="head">
-      <h1>Foreburn</h1>
+      <div className="head-title">
+        <h1>Foreburn</h1>
+        <PiecesButton />
+      </div>
       <TextField
         aria-label="Name of the piece"
         className="piece-name"
@@ -89,6 +94,7 @@ function Head() {
       >
         <Input placeholder="Name of the piece" />
       </TextField>
+      <KeptMark />
       <div className="head-actions">
         <FileTrigger acceptedFileTypes={PIECE_TYPES} onSelect={(files) => void takeFiles(files ? [...files] : [])}>
           <Button className="quiet">Open piece…</Button>

@@ -116,6 +116,11 @@ export function openPhoto(key: string, bytes: Uint8Array): Promise<PhotoSize> {
   return opening;
 }
 
+/** Lets the worker go of a photograph that nothing wants any more. */
+export function forgetPhoto(key: string): void {
+  if (photosOpen.delete(key)) send({ kind: 'forget-photo', key });
+}
+
 /** A proof that the worker has been asked for and the page does not show yet. */
 let ordered: ProofRecord | null = null;
 

@@ -2,9 +2,7 @@ import { Button } from 'react-aria-components';
 import { CAUTION_CLOSE, CAUTIONS } from '../../core/paper/cautions.ts';
 import { More } from '../controls/More.tsx';
 import { UncalibratedMark } from '../controls/UncalibratedMark.tsx';
-import { fileName } from '../file-name.ts';
-import { pieceFileBytes } from '../piece-file.ts';
-import { saveFile } from '../save-file.ts';
+import { savePieceFile } from '../store/keeping.ts';
 import { usePieceStore } from '../stores/piece-store.ts';
 import { useShown } from '../stores/proof-store.ts';
 import './hand-over/hand-over.css';
@@ -18,15 +16,13 @@ import { Quote } from './hand-over/Quote.tsx';
 import { WatchBurn } from './hand-over/WatchBurn.tsx';
 
 export function HandOverStep() {
-  const { piece, photo } = usePieceStore();
+  const piece = usePieceStore((state) => state.piece);
   const { left: record } = useShown();
   const source = record?.piece.certainty.source;
 
-  const savePiece = () =>
-    saveFile(`${fileName(piece.name)}.foreburn`, pieceFileBytes({ piece, photo }), 'application/zip');
   return (
     <>
-      <Button className="wide" onPress={savePiece}>
+      <Button className="wide" onPress={savePieceFile}>
         Save the piece
       </Button>
       <p className="hint">Everything in one file: slab, coats, photograph, machine, passes.</p>

@@ -13,7 +13,8 @@ export type ToProofWorker =
   | { readonly kind: 'ask'; readonly ticket: number; readonly ask: Ask }
   /** Nobody waits for that answer any more. */
   | { readonly kind: 'leave'; readonly ticket: number }
-  | { readonly kind: 'forget'; readonly id: string };
+  | { readonly kind: 'forget'; readonly id: string }
+  | { readonly kind: 'forget-photo'; readonly key: string };
 
 /** A question with its name. */
 export type Ask = {

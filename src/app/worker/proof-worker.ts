@@ -51,6 +51,9 @@ workerScope.onmessage = (event: MessageEvent<ToProofWorker>) => {
       return;
     case 'forget':
       proofs.delete(message.id);
+      return;
+    case 'forget-photo':
+      photos.delete(message.key);
   }
 };
 

@@ -16,12 +16,15 @@ const FIXED_TIME = '1980-01-01T00:00:00';
 const LARGEST_BYTES = 1 << 30;
 
 /** Packs a piece. Images are stored as they are: photographs do not shrink. */
-export function encodePieceFile(file: PieceFile): Uint8Array {
-  const text = `${JSON.stringify(file.piece, null, 2)}\n`;
+export const encodePieceFile = ({ piece, images }: PieceFile): Uint8Array =>
+  packPieceText(`${JSON.stringify(piece, null, 2)}\n`, images);
+
+/** Packs the JSON of a piece as it is, even one that cannot be read here. */
+export function packPieceText(text: string, images: PieceFile['images']): Uint8Array {
   const entries: Record<string, [Uint8Array, { level: 0 | 6; mtime: string }]> = {
     [PIECE_ENTRY]: [strToU8(text), { level: 6, mtime: FIXED_TIME }],
   };
-  for (const [name, bytes] of file.images) entries[IMAGE_FOLDER + name] = [bytes, { level: 0, mtime: FIXED_TIME }];
+  for (const [name, bytes] of images) entries[IMAGE_FOLDER + name] = [bytes, { level: 0, mtime: FIXED_TIME }];
   return zipSync(entries);
 }
 

@@ -1,0 +1,22 @@
+import { lazy, Suspense } from 'react';
+import { Button } from 'react-aria-components';
+import { showPieces } from './pieces-actions.ts';
+import { usePieces } from './pieces-store.ts';
+
+const PiecesDialog = lazy(() => import('./PiecesDialog.tsx').then((module) => ({ default: module.PiecesDialog })));
+
+export function PiecesButton() {
+  const open = usePieces((state) => state.open);
+  return (
+    <>
+      <Button className="quiet" onPress={() => void showPieces()}>
+        Kept pieces…
+      </Button>
+      {open && (
+        <Suspense fallback={null}>
+          <PiecesDialog />
+        </Suspense>
+      )}
+    </>
+  );
+}
