@@ -1,4 +1,5 @@
 import { fileName } from '../file-name.ts';
+import { freshId } from '../fresh-id.ts';
 import { keepOnly } from '../photo-bytes.ts';
 import { pieceFileBytes } from '../piece-file.ts';
 import { forget, forgetPhoto } from '../proof-client.ts';
@@ -95,13 +96,10 @@ export function beginPiece(state: PieceState, { keeps }: { readonly keeps: 'at o
 }
 
 function newWork(): OpenWork {
-  const writer = createPieceWriter(freshPieceId(), NOTHING_HELD);
+  const writer = createPieceWriter(freshId('piece'), NOTHING_HELD);
   const held = holdPiece(writer.id);
   return { writer, letGo: () => void held.then((release) => release?.()) };
 }
-
-const freshPieceId = (): string =>
-  crypto.randomUUID?.() ?? `piece-${Date.now()}-${Math.random().toString(36).slice(2)}`;
 
 /** Begins at once if the storage is open. */
 function write(): Promise<void> {

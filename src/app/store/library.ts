@@ -1,6 +1,7 @@
 import { packPieceText } from '../../core/piece/file.ts';
 import { parsePiece } from '../../core/piece/parse.ts';
 import type { Piece } from '../../core/piece/schema.ts';
+import { freshId } from '../fresh-id.ts';
 import { keyOf } from '../photo-bytes.ts';
 import { type Database, DURABLE } from './database.ts';
 import { OWNER } from './piece-writer.ts';
@@ -119,7 +120,7 @@ export async function keptPieceFile(database: Database, id: string): Promise<{ t
 
 /** Puts a second one beside a piece, with its undo and its pins. @returns its id. */
 export async function copyPiece(database: Database, id: string): Promise<string> {
-  const copy = crypto.randomUUID?.() ?? `piece-${Math.random().toString(36).slice(2)}`;
+  const copy = freshId('piece');
   const transaction = database.transaction(['pieces', 'steps'], 'readwrite', DURABLE);
   const value = await transaction.objectStore('pieces').index('id').get(id);
   const { record } = readPieceRecord(value);

@@ -1,4 +1,5 @@
 import type { Piece } from '../../core/piece/schema.ts';
+import { freshId } from '../fresh-id.ts';
 import { photoBytes } from '../photo-bytes.ts';
 import type { OpenPhoto, PieceState } from '../stores/piece-store.ts';
 import { type Database, DURABLE } from './database.ts';
@@ -32,7 +33,7 @@ export function jsonOf(piece: Piece): string {
 }
 
 /** This tab, as the owner of pieces. */
-export const OWNER = crypto.randomUUID?.() ?? `tab-${Math.random().toString(36).slice(2)}`;
+export const OWNER = freshId('tab');
 
 /** Writes a piece under an id: images that are not there yet first, then new steps, the piece itself last, in one transaction. */
 export function createPieceWriter(id: string, held: Held): PieceWriter {
@@ -87,7 +88,8 @@ export function createPieceWriter(id: string, held: Held): PieceWriter {
           if (!steps.has(step)) asked.push(stepStore.put({ of: id, step, piece: jsonOf(piece), photo }));
         }
         for (const step of steps) if (!kept.has(step)) asked.push(stepStore.delete([id, step]));
-        asked.push(transaction.objectStore('page').put(id, 'last'), transaction.objectStore('pieces').put(record));
+        asked.push(transaction.objectStore('page').put(id, 'last'));
+        asked.push(transaction.objectStore('pieces').put(record));
         transaction.commit();
       } catch (error) {
         // Half of it must not stand there.

@@ -1,7 +1,7 @@
 import * as z from 'zod/mini';
 import { parsePiece } from '../../core/piece/parse.ts';
 import type { Piece } from '../../core/piece/schema.ts';
-import { freshId } from '../pins.ts';
+import { freshId } from '../fresh-id.ts';
 import type { PinnedProof, ProofRecord } from '../stores/proof-store.ts';
 
 /** A pin without its pictures: those are computed again on demand. The piece is JSON, so that it is checked when it is read. */

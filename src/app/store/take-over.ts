@@ -1,4 +1,5 @@
 import { openDB } from 'idb';
+import { freshId } from '../fresh-id.ts';
 import { keyOf } from '../photo-bytes.ts';
 import { type Database, DURABLE } from './database.ts';
 import { fromEarlier } from './from-earlier.ts';
@@ -21,8 +22,10 @@ export async function takeOverEarlier(database: Database): Promise<void> {
   if ((work !== null || keys.length > 0) && (await database.get('page', DONE)) !== true) {
     const entries = new Map<string, unknown>();
     for (const key of keys) entries.set(String(key), await store?.get(STORE, key));
-    const id = crypto.randomUUID?.() ?? 'earlier-piece';
-    await keep(database, await fromEarlier({ work, entries }, { id, owner: OWNER, now: Date.now(), keyOf }));
+    await keep(
+      database,
+      await fromEarlier({ work, entries }, { id: freshId('piece'), owner: OWNER, now: Date.now(), keyOf }),
+    );
   }
   for (const key of keys) await store?.delete(STORE, key);
   store?.close();
