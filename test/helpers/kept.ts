@@ -46,3 +46,21 @@ export async function keptPiece(page: Page): Promise<Piece | null> {
   const [record] = await keptRecords(page);
   return record ? (JSON.parse(record.piece) as Piece) : null;
 }
+
+/** Changes fields of every value of a store, behind the page's back; null empties the store. The page must not have it open. */
+export const editStore = (page: Page, name: string, fields: object | null): Promise<void> =>
+  page.evaluate(
+    async ({ name: store, fields: change }) => {
+      const done = <Result>(request: IDBRequest<Result>) =>
+        new Promise<Result>((resolve, reject) => {
+          request.onsuccess = () => resolve(request.result);
+          request.onerror = () => reject(request.error);
+        });
+      const database = await done(indexedDB.open('foreburn'));
+      const values = database.transaction(store, 'readwrite').objectStore(store);
+      if (change === null) await done(values.clear());
+      else for (const value of await done(values.getAll())) await done(values.put({ ...value, ...change }));
+      database.close();
+    },
+    { name, fields },
+  );
