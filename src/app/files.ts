@@ -4,9 +4,9 @@ import { PieceError } from '../core/piece/parse.ts';
 import type { Piece } from '../core/piece/schema.ts';
 import { fitPicture } from '../core/placement/fit-picture.ts';
 import { forOtherPhotograph } from './other-photograph.ts';
-import { keepImage, keyOf, photoBytes, rememberPhoto } from './photo-bytes.ts';
-import { forgetPhoto, openPhoto } from './proof-client.ts';
-import { beginPiece, leavePiece } from './store/keeping.ts';
+import { keepImage, keyOf, rememberPhoto } from './photo-bytes.ts';
+import { openPhoto } from './proof-client.ts';
+import { beginPiece, discard, leavePiece } from './store/keeping.ts';
 import { beginOpening } from './store/opening.ts';
 import { type PieceState, usePieceStore } from './stores/piece-store.ts';
 import { setProof } from './stores/proof-store.ts';
@@ -40,12 +40,12 @@ async function takePhoto(bytes: Uint8Array, name: string, isLatest: () => boolea
   const key = await keyOf(bytes);
   try {
     const size = await openPhoto(key, bytes);
+    const { piece: before, photo } = usePieceStore.getState();
     if (!isLatest()) {
-      letGo(key);
+      discard({ piece: before, photo: { key, name, ...size } });
       return;
     }
     rememberPhoto(key, bytes);
-    const { piece: before, photo } = usePieceStore.getState();
     const file = name.slice(-200);
     // Opened again where it was missing, it is no other.
     const isSame = photo ? photo.key === key : before.picture.file === file;
@@ -63,17 +63,12 @@ async function takePhoto(bytes: Uint8Array, name: string, isLatest: () => boolea
   }
 }
 
-/** Another photograph was opened meanwhile: this one is not wanted any more, unless the piece holds it already. */
-function letGo(key: string): void {
-  if (!photoBytes(key)) forgetPhoto(key);
-}
-
 async function takePiece(bytes: Uint8Array, name: string, isLatest: () => boolean): Promise<void> {
   try {
     const state = await openPiece(bytes);
     const begin = () => beginPiece(state, { keeps: 'at once' });
     if (isLatest() && (await leavePiece(begin))) begin();
-    else if (state.photo) letGo(state.photo.key);
+    else if (!isLatest()) discard(state);
   } catch (error) {
     if (error instanceof PieceError) complain(name, `cannot be opened: ${error.message}`);
     else throw error;

@@ -5,6 +5,7 @@ import { type Database, openDatabase } from './store/database.ts';
 import { beginPiece, leavePiece, startKeeping, storageFault } from './store/keeping.ts';
 import { useKeeping } from './store/keeping-store.ts';
 import { openKept } from './store/open-kept.ts';
+import { beginOpening } from './store/opening.ts';
 import { tabPiece } from './store/tab.ts';
 import { takeOverEarlier } from './store/take-over.ts';
 import { usePieceStore } from './stores/piece-store.ts';
@@ -64,7 +65,9 @@ export async function openCode(typed: string): Promise<boolean> {
     return false;
   }
   try {
+    const isLatest = beginOpening();
     const state = await keptPiece(code);
+    if (!isLatest()) return true;
     const begin = () => beginPiece(state, { keeps: 'at once' });
     if (await leavePiece(begin)) begin();
     return true;

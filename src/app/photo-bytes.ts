@@ -41,6 +41,12 @@ export async function keepImage(bytes: Uint8Array): Promise<string> {
 /** Bytes of a photograph by its key, or of a piece's image by its name. */
 export const photoBytes = (key: string): Uint8Array | undefined => opened.get(key);
 
+/** Lets go of what was opened and never wanted. @returns whether it is not there any more. */
+export function dropUnused(name: string): boolean {
+  if (fresh.delete(name)) opened.delete(name);
+  return !opened.has(name);
+}
+
 /** Lets go of what was wanted once and is not among these any more. @returns the names that went. */
 export function keepOnly(wanted: ReadonlySet<string>): string[] {
   for (const name of wanted) fresh.delete(name);

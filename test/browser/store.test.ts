@@ -251,7 +251,7 @@ describe('what cannot be read', () => {
   };
   test.each(Object.keys(spoil))('a piece %s stays as it is, is told and can be saved as a file', async (kind) => {
     await openPage(page, tools.url);
-    await openPieceFile(page, 'Kept', await tinyPiece('Kept'));
+    await openPieceFile(page, 'Kept', await tinyPiece('Kept', 150));
     await settled('Kept');
     const [record] = await keptRecords(page);
     const spoilt = spoil[kind].edit(record.piece);
@@ -275,9 +275,9 @@ describe('what cannot be read', () => {
   });
 
   test('a piece whose photograph is gone opens without it, and goes on when that file is opened again', async () => {
-    const photo = await flatPhoto(200);
+    const photo = await flatPhoto(150);
     await openPage(page, tools.url);
-    await openPieceFile(page, 'Kept', await tinyPiece('Kept'));
+    await openPieceFile(page, 'Kept', await tinyPiece('Kept', 150));
     await settled('Kept');
     const [record] = await keptRecords(page);
     await bare();

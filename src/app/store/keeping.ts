@@ -1,6 +1,7 @@
+import { pieceImages } from '../../core/piece/images.ts';
 import { fileName } from '../file-name.ts';
 import { freshId } from '../fresh-id.ts';
-import { keepOnly } from '../photo-bytes.ts';
+import { dropUnused, keepOnly } from '../photo-bytes.ts';
 import { pieceFileBytes } from '../piece-file.ts';
 import { forget, forgetPhoto } from '../proof-client.ts';
 import { saveFile } from '../save-file.ts';
@@ -201,6 +202,14 @@ function releaseImages(): void {
   const { current } = useProofStore.getState();
   if (current) wanted.add(current.photoKey);
   for (const name of keepOnly(wanted)) forgetPhoto(name);
+}
+
+/** Lets go of what was opened for a piece that did not come on the table, because something else was opened meanwhile. */
+export function discard({ piece, photo }: PieceState): void {
+  const wanted = wantedImages(workNow());
+  for (const name of [...(photo ? [photo.key] : []), ...pieceImages(piece)]) {
+    if (!wanted.has(name) && dropUnused(name)) forgetPhoto(name);
+  }
 }
 
 let asked = false;

@@ -6,14 +6,15 @@ import { saveFile } from '../save-file.ts';
 import type { PieceState } from '../stores/piece-store.ts';
 import { setProof } from '../stores/proof-store.ts';
 import { openDatabase } from './database.ts';
-import { beginPiece, leavePiece, placePiece } from './keeping.ts';
+import type { Work } from './images.ts';
+import { beginPiece, discard, leavePiece, placePiece } from './keeping.ts';
 import { useKeeping } from './keeping-store.ts';
 import { copyOf, type KeptPiece, keptPieceFile, ownPiece, readKeptPiece } from './library.ts';
 import { holdPiece } from './lock.ts';
 import { beginOpening } from './opening.ts';
-import { createPieceWriter } from './piece-writer.ts';
+import { createPieceWriter, type Held } from './piece-writer.ts';
 import { readPin } from './pin-record.ts';
-import type { Moment } from './records.ts';
+import { glance, type Moment } from './records.ts';
 
 /**
  * Opens a kept piece with its undo and its pins. One that is open in another tab is shown as a copy, which is kept once it is changed; one
@@ -30,67 +31,76 @@ export async function openKept(id: string): Promise<boolean> {
     kept = await readKeptPiece(database, id);
   } catch (error) {
     letGo?.();
-    setProof({ notice: { text: await unreadable(id, error as Error), offers: [fileOffer(id)] } });
+    const { title } = glance(await database.getFromIndex('pieces', 'id', id));
+    const text = `“${title}” cannot be opened: ${(error as Error).message}. It stays in this browser as it is.`;
+    setProof({ notice: { text, offers: [fileOffer(id)] } });
     return false;
   }
-  if (!kept || !isLatest()) {
+  if (!kept) {
     letGo?.();
-    return kept !== null;
+    return false;
   }
-  const state = await openState(kept);
+  const work = await workOf(kept);
+  if (letGo) await ownPiece(database, kept.record);
+  // Nothing is awaited between this and the piece on the table: what was changed meanwhile would be lost.
   if (!isLatest() || !(await leavePiece(() => void openKept(id)))) {
     letGo?.();
+    discard(work.state);
     return true;
   }
-  if (!letGo) {
-    showCopy(id, state);
-    return true;
-  }
-  await ownPiece(database, kept.record);
-  const { record, numbers, images } = kept;
-  const steps = new Map([...kept.steps].flatMap(([step, moment]) => readMoment(moment).map((one) => [step, one])));
-  const known = (step: number) => steps.get(step);
-  // Undo cannot jump over a step that is lost.
-  const past = unbroken(record.past.toReversed().map(known)).reverse();
-  const future = unbroken(record.future.toReversed().map(known)).reverse();
-  const held = {
-    numbers,
-    steps: [...steps].map(([step, at]) => ({ step, state: at })),
-    images: new Set(images.keys()),
-  };
-  placePiece(
-    { state, past, future, pins: record.pins.flatMap(readPin) },
-    { writer: createPieceWriter(id, held), letGo },
-  );
+  for (const [name, bytes] of kept.images) rememberPhoto(name, bytes);
+  if (letGo) placePiece(work, { writer: createPieceWriter(id, work.held), letGo });
+  else showCopy(id, work.state);
   return true;
 }
 
-/** The piece as it was left, its photograph and images ready; says so if one of them is missing. */
-async function openState({ record, piece, images }: KeptPiece): Promise<PieceState> {
-  for (const [name, bytes] of images) rememberPhoto(name, bytes);
+/** The kept piece taken apart, its photograph decoded; says so if something of it is missing. */
+async function workOf({ record, piece, numbers, steps, images }: KeptPiece): Promise<Work & { readonly held: Held }> {
   const { photo } = record;
-  const bytes = photo && images.get(photo.key);
-  const fault = !photo || !bytes ? 'is missing or damaged in this browser' : await decodeFault(photo.key, bytes);
-  if (fault !== null) {
-    const name = photo?.name ?? piece.picture.file;
-    setProof({
-      notice: `“${piece.name}” is open, but its photograph ${name} ${fault}: open that file again to go on.`,
-    });
+  const fault = await photoFault(photo && images.get(photo.key), photo?.key);
+  const moments = new Map<number, PieceState>();
+  for (const [step, moment] of steps) {
+    const state = readMoment(moment);
+    if (state) moments.set(step, state);
+    // Two hundred of them at once would hold the page up.
+    if (moments.size % 10 === 0) await new Promise((resolve) => setTimeout(resolve));
   }
-  return { piece, photo };
+  const pins = record.pins.flatMap(readPin);
+  const told: string[] = [];
+  if (fault !== null) {
+    told.push(`its photograph ${photo?.name ?? piece.picture.file} ${fault}: open that file again to go on`);
+  }
+  if (pins.length < record.pins.length) told.push('a pinned proof of it cannot be read and is left out');
+  if (told.length > 0) setProof({ notice: `“${piece.name}” is open, but ${told.join('; ')}.` });
+  // Undo cannot jump over a step that is lost.
+  const nearest = (wanted: readonly number[]) =>
+    unbroken(wanted.toReversed().map((step) => moments.get(step))).reverse();
+  return {
+    state: { piece, photo },
+    past: nearest(record.past),
+    future: nearest(record.future),
+    pins,
+    held: {
+      numbers,
+      steps: [...moments].map(([step, state]) => ({ step, state })),
+      images: new Set(images.keys()),
+    },
+  };
 }
 
-const decodeFault = (key: string, bytes: Uint8Array): Promise<string | null> =>
-  openPhoto(key, bytes).then(
+async function photoFault(bytes: Uint8Array | null | undefined, key = ''): Promise<string | null> {
+  if (!bytes) return 'is missing or damaged in this browser';
+  return openPhoto(key, bytes).then(
     () => null,
     (error: Error) => error.message,
   );
+}
 
-function readMoment({ piece, photo }: Moment): PieceState[] {
+function readMoment({ piece, photo }: Moment): PieceState | null {
   try {
-    return [{ piece: parsePiece(piece), photo }];
+    return { piece: parsePiece(piece), photo };
   } catch {
-    return [];
+    return null;
   }
 }
 
@@ -108,11 +118,6 @@ function showCopy(id: string, { piece, photo }: PieceState): void {
       offers: [{ label: 'I closed the other tab', onPress: () => void openKept(id) }],
     },
   });
-}
-
-async function unreadable(id: string, { message }: Error): Promise<string> {
-  const { title } = await keptPieceFile(await openDatabase(), id);
-  return `“${title}” cannot be opened: ${message}. It stays in this browser as it is.`;
 }
 
 const fileOffer = (id: string) => ({ label: 'Save it as a file', onPress: () => void saveKeptFile(id) });
