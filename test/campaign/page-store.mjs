@@ -196,6 +196,8 @@ try {
     }
     // The piece saved long ago is not to be worked on.
     if (shown.startsWith('Long saved')) await ACTIONS.demo(held.page);
+    // A full disk counts before the first write only: the browser believes for half a minute in the room that it has found.
+    if (end === 'kill' && random() < 0.5) await setQuota(held.page, 1000);
     await ACTIONS.rename(held.page);
     for (const action of done) counts[action] ??= 0;
     for (const action of done.slice(0, -1)) counts[action]++;

@@ -37,34 +37,36 @@ let opened: Database | null = null;
 
 /** The browser's storage, opened once; opened anew after it was closed or could not be opened. */
 export function openDatabase(): Promise<Database> {
-  opening ??= openDB<Kept>(NAME, VERSION, {
-    upgrade(database) {
-      const pieces = database.createObjectStore('pieces', { keyPath: ['id', 'owner'] });
-      pieces.createIndex('id', 'id', { unique: true });
-      pieces.createIndex('images', 'images', { multiEntry: true });
-      database.createObjectStore('steps', { keyPath: ['of', 'step'] });
-      database.createObjectStore('images', { keyPath: 'name' });
-      database.createObjectStore('codes', { keyPath: 'code' }).createIndex('images', 'images', { multiEntry: true });
-      database.createObjectStore('shelf', { keyPath: 'name' });
-      database.createObjectStore('cards', { keyPath: ['card.kind', 'card.id'] });
-      database.createObjectStore('drawings', { keyPath: 'name' });
-      database.createObjectStore('page');
-      database.createObjectStore('leftovers', { keyPath: 'name' });
-    },
-    // A newer page wants to change the layout: it must not wait for this one.
-    blocking: closeDatabase,
-    terminated: closeDatabase,
-  }).then(
-    (database) => {
-      opened = database;
-      return database;
-    },
-    (error) => {
-      opening = null;
-      throw error;
-    },
-  );
+  opening ??= open();
   return opening;
+}
+
+/** A browser whose storage is switched off throws at once: here it rejects as well. */
+async function open(): Promise<Database> {
+  try {
+    opened = await openDB<Kept>(NAME, VERSION, {
+      upgrade(database) {
+        const pieces = database.createObjectStore('pieces', { keyPath: ['id', 'owner'] });
+        pieces.createIndex('id', 'id', { unique: true });
+        pieces.createIndex('images', 'images', { multiEntry: true });
+        database.createObjectStore('steps', { keyPath: ['of', 'step'] });
+        database.createObjectStore('images', { keyPath: 'name' });
+        database.createObjectStore('codes', { keyPath: 'code' }).createIndex('images', 'images', { multiEntry: true });
+        database.createObjectStore('shelf', { keyPath: 'name' });
+        database.createObjectStore('cards', { keyPath: ['card.kind', 'card.id'] });
+        database.createObjectStore('drawings', { keyPath: 'name' });
+        database.createObjectStore('page');
+        database.createObjectStore('leftovers', { keyPath: 'name' });
+      },
+      // A newer page wants to change the layout: it must not wait for this one.
+      blocking: closeDatabase,
+      terminated: closeDatabase,
+    });
+    return opened;
+  } catch (error) {
+    opening = null;
+    throw error;
+  }
 }
 
 /** The storage if it is open: for what must be written before the page is gone. */
