@@ -354,17 +354,18 @@ describe('photographs', () => {
       const forgotten: string[] = [];
       const ready: number[] = [];
       Object.assign(window, { forgotten, ready });
-      const Own = Worker;
-      window.Worker = ((url: string | URL, options?: WorkerOptions) => {
-        const worker = new Own(url, options);
-        worker.addEventListener('message', ({ data }) => data?.kind === 'photo-ready' && ready.push(data.width));
-        const send = worker.postMessage.bind(worker) as (message: unknown, transfer?: unknown) => void;
-        worker.postMessage = (message: { kind?: string; key?: string }, transfer?: unknown) => {
-          if (message?.kind === 'forget-photo' && message.key) forgotten.push(message.key);
-          send(message, transfer);
-        };
-        return worker;
-      }) as unknown as typeof Worker;
+      window.Worker = new Proxy(Worker, {
+        construct(Own, [url, options]: [URL, WorkerOptions]) {
+          const worker = new Own(url, options);
+          worker.addEventListener('message', ({ data }) => data?.kind === 'photo-ready' && ready.push(data.width));
+          const send = worker.postMessage.bind(worker) as (message: unknown, transfer?: unknown) => void;
+          worker.postMessage = (message: { kind?: string; key?: string }, transfer?: unknown) => {
+            if (message?.kind === 'forget-photo' && message.key) forgotten.push(message.key);
+            send(message, transfer);
+          };
+          return worker;
+        },
+      });
     });
   const seen = (what: 'forgotten' | 'ready') =>
     page.evaluate((name) => (window as unknown as Record<string, unknown[]>)[name], what);
