@@ -93,15 +93,22 @@ export async function ownPiece(database: Database, { id }: PieceRecord): Promise
 
 const HASH = /[0-9a-f]{24}/;
 
-/** The images of these names that are there and whole. */
-export async function readImages(database: Database, names: readonly string[]): Promise<Map<string, Uint8Array>> {
+/** The images of these names as they are there, damaged or not. */
+async function imagesAsTheyAre(database: Database, names: readonly string[]): Promise<Map<string, Uint8Array>> {
   const images = new Map<string, Uint8Array>();
   for (const name of names) {
     const parsed = imageSchema.safeParse(await database.get('images', name));
-    if (!parsed.success) continue;
-    const { bytes } = parsed.data;
+    if (parsed.success) images.set(name, parsed.data.bytes);
+  }
+  return images;
+}
+
+/** The images of these names that are there and whole. */
+export async function readImages(database: Database, names: readonly string[]): Promise<Map<string, Uint8Array>> {
+  const images = await imagesAsTheyAre(database, names);
+  for (const [name, bytes] of images) {
     const hash = HASH.exec(name)?.[0];
-    if (hash === undefined || hash === (await keyOf(bytes))) images.set(name, bytes);
+    if (hash !== undefined && hash !== (await keyOf(bytes))) images.delete(name);
   }
   return images;
 }
@@ -110,7 +117,7 @@ export async function readImages(database: Database, names: readonly string[]): 
 export async function keptPieceFile(database: Database, id: string): Promise<{ title: string; bytes: Uint8Array }> {
   const value = (await database.getFromIndex('pieces', 'id', id)) as PieceRecord | undefined;
   const { title, photoName, images: names } = glance(value);
-  const found = await readImages(database, names);
+  const found = await imagesAsTheyAre(database, names);
   const images = new Map(
     [...found].map(([name, bytes]) => [name === value?.photo?.key ? (photoName ?? name) : name, bytes]),
   );
@@ -156,7 +163,7 @@ export async function removePiece(database: Database, id: string): Promise<Remov
   const value = await database.getFromIndex('pieces', 'id', id);
   if (value === undefined) return null;
   const { title, images: names } = glance(value);
-  const images = await readImages(database, names);
+  const images = await imagesAsTheyAre(database, names);
   const steps = await database.getAll('steps', stepsOf(id));
   const transaction = database.transaction(['pieces', 'steps'], 'readwrite', DURABLE);
   const pieces = transaction.objectStore('pieces');
