@@ -124,6 +124,9 @@ describe('images', () => {
     await writer.write(database, workOf(state));
     await database.put('images', { name: state.photo!.key, bytes: new Uint8Array([1, 2, 3]) });
     expect((await readKeptPiece(database, 'a'))!.images.size).toBe(0);
+    // In a file it goes as it is: someone may still make something of it.
+    const { bytes } = await keptPieceFile(database, 'a');
+    expect([...decodePieceFile(bytes).images]).toEqual([['Bent.jpg', new Uint8Array([1, 2, 3])]]);
   });
 });
 
