@@ -7,6 +7,8 @@ import { UncalibratedMark } from './controls/UncalibratedMark.tsx';
 import { Section } from './faults/Section.tsx';
 import { inBackground } from './faults/tell-fault.ts';
 import { openDemo, PIECE_TYPES, takeFiles } from './files.ts';
+import { KeptMark } from './pieces/KeptMark.tsx';
+import { PiecesButton } from './pieces/PiecesButton.tsx';
 import { CoatsStep } from './steps/CoatsStep.tsx';
 import { HandOverStep } from './steps/HandOverStep.tsx';
 import { PassesStep } from './steps/PassesStep.tsx';
@@ -88,7 +90,10 @@ function Head() {
   const future = useStore(usePieceStore.temporal, (state) => state.futureStates.length);
   return (
     <header className="head">
-      <h1>Foreburn</h1>
+      <div className="head-title">
+        <h1>Foreburn</h1>
+        <PiecesButton />
+      </div>
       <TextField
         aria-label="Name of the piece"
         className="piece-name"
@@ -98,6 +103,7 @@ function Head() {
       >
         <Input placeholder="Name of the piece" />
       </TextField>
+      <KeptMark />
       <div className="head-actions">
         <FileTrigger
           acceptedFileTypes={PIECE_TYPES}

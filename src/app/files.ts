@@ -1,15 +1,15 @@
 import { InputError } from '../core/input-error.ts';
-import { readPieceCode } from '../core/paper/piece-code.ts';
 import { decodePieceFile } from '../core/piece/file.ts';
 import { pieceImages, renameImages } from '../core/piece/images.ts';
-import { PieceError, parsePiece } from '../core/piece/parse.ts';
+import { PieceError } from '../core/piece/parse.ts';
 import type { Piece } from '../core/piece/schema.ts';
 import { fitPicture } from '../core/placement/fit-picture.ts';
-import { askedCode, keptPiece } from './kept-pieces.ts';
 import { forOtherPhotograph } from './other-photograph.ts';
-import { keepImage, keyOf, loadWork, rememberPhoto } from './photo-bytes.ts';
+import { keepImage, keyOf, rememberPhoto } from './photo-bytes.ts';
 import { openPhoto } from './proof-client.ts';
 import { readFile } from './read-file.ts';
+import { beginPiece, discard, leavePiece } from './store/keeping.ts';
+import { beginOpening } from './store/opening.ts';
 import { type PieceState, usePieceStore } from './stores/piece-store.ts';
 import { setProof } from './stores/proof-store.ts';
 
@@ -27,10 +27,11 @@ export async function takeFiles(files: readonly File[]): Promise<void> {
   if (!file) return;
   if (files.length > 1) setProof({ notice: `${files.length} files at once: only ${file.name} is opened.` });
   else setProof({ notice: null });
+  const isLatest = beginOpening();
   try {
     const bytes = await readFile(file);
-    if (/\.(foreburn|json)$/i.test(file.name)) await takePiece(bytes, file.name);
-    else await takePhoto(bytes, file.name);
+    if (/\.(foreburn|json)$/i.test(file.name)) await takePiece(bytes, file.name, isLatest);
+    else await takePhoto(bytes, file.name, isLatest);
   } catch (error) {
     complain(
       file.name,
@@ -39,15 +40,23 @@ export async function takeFiles(files: readonly File[]): Promise<void> {
   }
 }
 
-async function takePhoto(bytes: Uint8Array, name: string): Promise<void> {
+/** Another photograph on the same piece: undo goes back to the one before. */
+async function takePhoto(bytes: Uint8Array, name: string, isLatest: () => boolean): Promise<void> {
   const key = await keyOf(bytes);
   try {
     const size = await openPhoto(key, bytes);
-    rememberPhoto(key, bytes);
     const { piece: before, photo } = usePieceStore.getState();
-    const { piece, notice } = photo?.key === key ? { piece: before, notice: null } : forOtherPhotograph(before);
+    if (!isLatest()) {
+      discard({ piece: before, photo: { key, name, ...size } });
+      return;
+    }
+    rememberPhoto(key, bytes);
+    const file = name.slice(-200);
+    // Opened again where it was missing, it is no other.
+    const isSame = photo ? photo.key === key : before.picture.file === file;
+    const { piece, notice } = isSame ? { piece: before, notice: null } : forOtherPhotograph(before);
     if (notice) setProof({ notice });
-    const picture = { ...piece.picture, file: name.slice(-200) };
+    const picture = { ...piece.picture, file };
     // Where nothing fits, it stays as large as it was: the maker moves it.
     const largestMm = fitPicture(piece.slab, picture, size)?.widthMm ?? picture.widthMm;
     usePieceStore.getState().replace({
@@ -59,9 +68,12 @@ async function takePhoto(bytes: Uint8Array, name: string): Promise<void> {
   }
 }
 
-async function takePiece(bytes: Uint8Array, name: string): Promise<void> {
+async function takePiece(bytes: Uint8Array, name: string, isLatest: () => boolean): Promise<void> {
   try {
-    usePieceStore.getState().replace(await openPiece(bytes));
+    const state = await openPiece(bytes);
+    const begin = () => beginPiece(state, { keeps: 'at once' });
+    if (isLatest() && (await leavePiece(begin))) begin();
+    else if (!isLatest()) discard(state);
   } catch (error) {
     if (error instanceof PieceError) complain(name, `cannot be opened: ${error.message}`);
     else throw error;
@@ -99,56 +111,15 @@ async function withImages(piece: Piece, images: ReadonlyMap<string, Uint8Array>)
   return renameImages(piece, (name) => names.get(name) ?? null);
 }
 
-/** What was open when the page was left, else the demo piece. Undo does not go back before it. */
-export async function openFirst(): Promise<void> {
-  await openSaved();
-  usePieceStore.temporal.getState().clear();
-}
-
-async function openSaved(): Promise<void> {
-  const code = askedCode();
-  if (code !== null && (await openCode(code))) return;
-  try {
-    const saved = await loadWork();
-    if (saved) {
-      const { work, bytes, images } = saved;
-      const piece = await withImages(parsePiece(work.piece), images);
-      const size = await openPhoto(work.photoKey, bytes);
-      rememberPhoto(work.photoKey, bytes);
-      usePieceStore.getState().replace({ piece, photo: { key: work.photoKey, name: work.photoName, ...size } });
-      return;
-    }
-  } catch (error) {
-    setProof({
-      notice: `The work saved in this browser cannot be read (${(error as Error).message}); the demo piece is shown instead.`,
-    });
-  }
-  await openDemo();
-}
-
-/** Opens the piece that a bench sheet's code stands for; says so if it cannot. */
-export async function openCode(typed: string): Promise<boolean> {
-  const code = readPieceCode(typed);
-  if (code === null) {
-    setProof({
-      notice: `“${typed.slice(0, 20)}” is no code of a piece: it has eight letters and figures, as in 7KQ2-M0XB.`,
-    });
-    return false;
-  }
-  try {
-    usePieceStore.getState().replace(await openPiece(await keptPiece(code)));
-    return true;
-  } catch (error) {
-    setProof({ notice: (error as Error).message });
-    return false;
-  }
-}
-
+/** The demo piece, which is not kept before it is changed. */
 export async function openDemo(): Promise<void> {
+  const isLatest = beginOpening();
   try {
     const response = await fetch(DEMO, { signal: AbortSignal.timeout(DEMO_WAIT_MS) });
     if (!response.ok) throw new Error(`status ${response.status}`);
-    usePieceStore.getState().replace(await openPiece(new Uint8Array(await response.arrayBuffer())));
+    const state = await openPiece(new Uint8Array(await response.arrayBuffer()));
+    const begin = () => beginPiece(state, { keeps: 'once changed' });
+    if (isLatest() && (await leavePiece(begin))) begin();
   } catch (error) {
     setProof({ notice: `The demo piece cannot be loaded (${(error as Error).message}). Open a photograph to begin.` });
   }

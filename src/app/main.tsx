@@ -4,16 +4,14 @@ import { StrictMode } from 'react';
 import { createRoot } from 'react-dom/client';
 import { App } from './App.tsx';
 import { inBackground, listenForFaults } from './faults/tell-fault.ts';
-import { openFirst } from './files.ts';
 import { followPiece } from './follow-piece.ts';
-import { keepPins } from './pin-storage.ts';
+import { openFirst } from './open-first.ts';
 import './styles.css';
 
 const root = document.getElementById('root');
 if (!root) throw new Error('the page has no place for the app');
 listenForFaults();
 followPiece();
-inBackground(keepPins());
 const page = createRoot(root);
 page.render(<p className="opening">Opening the piece…</p>);
 // What can be changed before the piece is there would be lost when it comes. Its view, half of the page, loads meanwhile.

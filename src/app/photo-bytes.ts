@@ -1,92 +1,56 @@
-import { delMany, get, keys, set } from 'idb-keyval';
+import { sha256 } from '@noble/hashes/sha2.js';
 
-/** Bytes of the photographs opened in this session, by key; also kept in the browser so that a reload finds them. */
+/** Bytes of the photographs and images in use, by key or name; `store` keeps them in the browser. */
 const opened = new Map<string, Uint8Array>();
+/** Those that no piece has wanted yet: whoever opened them is about to put them on one. */
+const fresh = new Set<string>();
 
-/** A key that is the same for the same bytes. */
+const KEY_BYTES = 12;
+const CHUNK_BYTES = 1 << 20;
+
+/** A key that is the same for the same bytes: the first 96 bits of their SHA-256, hexadecimal. */
 export async function keyOf(bytes: Uint8Array): Promise<string> {
-  const digest = await crypto.subtle?.digest('SHA-256', bytes as BufferSource);
-  if (!digest) return `photo-${bytes.length}-${performance.now()}`;
-  return Array.from(new Uint8Array(digest).subarray(0, 12), (byte) => byte.toString(16).padStart(2, '0')).join('');
+  const digest = crypto.subtle
+    ? new Uint8Array(await crypto.subtle.digest('SHA-256', bytes as BufferSource))
+    : await hashInParts(bytes);
+  return Array.from(digest.subarray(0, KEY_BYTES), (byte) => byte.toString(16).padStart(2, '0')).join('');
+}
+
+/** For pages that are not served securely; the page stays usable meanwhile. */
+async function hashInParts(bytes: Uint8Array): Promise<Uint8Array> {
+  const hash = sha256.create();
+  for (let at = 0; at < bytes.length; at += CHUNK_BYTES) {
+    hash.update(bytes.subarray(at, at + CHUNK_BYTES));
+    await new Promise((resolve) => setTimeout(resolve));
+  }
+  return hash.digest();
 }
 
 export function rememberPhoto(key: string, bytes: Uint8Array): void {
+  if (!opened.has(key)) fresh.add(key);
   opened.set(key, bytes);
 }
 
 /** Keeps an image that belongs to a piece. @returns its name, which is the same for the same bytes and no photograph's. */
 export async function keepImage(bytes: Uint8Array): Promise<string> {
   const file = `image-${await keyOf(bytes)}.jpg`;
-  opened.set(file, bytes);
+  rememberPhoto(file, bytes);
   return file;
 }
 
 /** Bytes of a photograph by its key, or of a piece's image by its name. */
 export const photoBytes = (key: string): Uint8Array | undefined => opened.get(key);
 
-const SAVED_PIECE = 'foreburn-piece';
-const SAVED_PHOTO = 'foreburn-photo';
-const savedImage = (name: string): string => `foreburn-${name}`;
-
-export interface SavedWork {
-  /** JSON of the piece: checked again when it is read. */
-  readonly piece: string;
-  readonly photoKey: string;
-  readonly photoName: string;
-  /** Names of the piece's images. */
-  readonly images: readonly string[];
+/** Lets go of what was opened and never wanted. @returns whether it is not there any more. */
+export function dropUnused(name: string): boolean {
+  if (fresh.delete(name)) opened.delete(name);
+  return !opened.has(name);
 }
 
-interface SavedPhoto {
-  readonly key: string;
-  readonly bytes: Uint8Array;
-}
-
-let savedKey: string | null = null;
-const savedImages = new Set<string>();
-
-/**
- * Saves the work in the browser: the piece at once, so that a page that is left the next moment loses nothing; the pictures, which
- * are large, only when they are others. Rejects if there is no room.
- */
-export async function saveWork(work: SavedWork): Promise<void> {
-  localStorage.setItem(SAVED_PIECE, JSON.stringify(work));
-  const bytes = opened.get(work.photoKey);
-  if (bytes && savedKey !== work.photoKey) {
-    savedKey = work.photoKey;
-    await set(SAVED_PHOTO, { key: work.photoKey, bytes } satisfies SavedPhoto);
-  }
-  for (const name of work.images) {
-    const image = opened.get(name);
-    if (!image || savedImages.has(name)) continue;
-    savedImages.add(name);
-    await set(savedImage(name), image);
-  }
-}
-
-export interface LoadedWork {
-  readonly work: SavedWork;
-  readonly bytes: Uint8Array;
-  readonly images: ReadonlyMap<string, Uint8Array>;
-}
-
-/**
- * What was saved, with the photograph's bytes and the piece's images as far as they are there. Images of work before are let go.
- * @throws Error if what was saved cannot be put together again.
- */
-export async function loadWork(): Promise<LoadedWork | null> {
-  const text = localStorage.getItem(SAVED_PIECE);
-  if (text === null) return null;
-  const work = JSON.parse(text) as SavedWork;
-  const photo = await get<SavedPhoto>(SAVED_PHOTO);
-  if (photo?.key !== work.photoKey) throw new Error('its photograph is missing');
-  const wanted = new Set((work.images ?? []).map(savedImage));
-  const images = new Map<string, Uint8Array>();
-  for (const name of work.images ?? []) {
-    const image = await get<Uint8Array>(savedImage(name));
-    if (image) images.set(name, image);
-  }
-  const stale = (await keys<string>()).filter((key) => key.startsWith(savedImage('image-')) && !wanted.has(key));
-  await delMany(stale);
-  return { work, bytes: photo.bytes, images };
+/** Lets go of what was wanted once and is not among these any more. @returns the names that went. */
+export function keepOnly(wanted: ReadonlySet<string>): string[] {
+  for (const name of wanted) fresh.delete(name);
+  const gone = [...opened.keys()].filter((name) => !wanted.has(name) && !fresh.has(name));
+  for (const name of gone) opened.delete(name);
+  return gone;
 }

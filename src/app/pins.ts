@@ -1,4 +1,5 @@
 import type { Piece } from '../core/piece/schema.ts';
+import { freshId } from './fresh-id.ts';
 import { thumbnailOf } from './pin-thumbnail.ts';
 import { forget } from './proof-client.ts';
 import { usePieceStore } from './stores/piece-store.ts';
@@ -6,9 +7,6 @@ import { type PinnedProof, type ProofRecord, setProof, useProofStore } from './s
 
 /** Each pinned proof keeps its pictures in memory. */
 export const MOST_PINS = 6;
-
-/** Ids that no other visit to the page has given. */
-export const freshId = (kind: string): string => `${kind}-${Math.random().toString(36).slice(2, 12)}`;
 
 /** Keeps the current proof on the strip. */
 export async function pinCurrent(): Promise<void> {

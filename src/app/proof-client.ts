@@ -106,6 +106,12 @@ export function openPhoto(key: string, bytes: Uint8Array): Promise<PhotoSize> {
   return opening;
 }
 
+/** Lets the worker go of a photograph that nothing wants any more. */
+export function forgetPhoto(key: string): void {
+  // A worker that is gone has let it go.
+  if (photosOpen.delete(key)) worker.ask('forget-photo', { key }).catch(() => {});
+}
+
 /** A proof that the worker has been asked for and the page does not show yet. */
 let ordered: ProofRecord | null = null;
 

@@ -7,6 +7,7 @@ import { createPiece } from '../../src/core/piece/defaults.ts';
 import { encodePieceFile } from '../../src/core/piece/file.ts';
 import type { BrushStroke } from '../../src/core/piece/schema.ts';
 import { browserPages } from '../helpers/browser-pages.ts';
+import { keptPiece } from '../helpers/kept.ts';
 import { serveBuiltPage } from '../helpers/serve.ts';
 
 let page: Page;
@@ -53,11 +54,7 @@ const openMask = async () => {
   await sheet().waitFor();
 };
 const question = () => page.getByRole('alertdialog', { name: 'Keep the new strokes?' });
-const savedStrokes = (): Promise<BrushStroke[]> =>
-  page.evaluate(() => {
-    const work = JSON.parse(localStorage.getItem('foreburn-piece') ?? '{}');
-    return JSON.parse(work.piece).picture.strokes;
-  });
+const savedStrokes = async (): Promise<readonly BrushStroke[]> => (await keptPiece(page))?.picture.strokes ?? [];
 const press = async (key: string, times: number) => {
   for (let i = 0; i < times; i++) await page.keyboard.press(key);
 };

@@ -1,65 +1,71 @@
-import { get, set } from 'idb-keyval';
-import { type Card, cardSchema } from '../../core/calibrate/cards/card.ts';
+import type { Card } from '../../core/calibrate/cards/card.ts';
 import { exportShelf, importShelf, type ShelfEntry } from '../../core/calibrate/shelf/shelf.ts';
-import type { CardLooks } from './messages.ts';
+import {
+  type CardDrawing,
+  type CardRecord,
+  type DrawingRecord,
+  type KeptCard,
+  readCard,
+  readDrawing,
+} from '../store/card-records.ts';
+import { DURABLE, openDatabase } from '../store/database.ts';
 
-const SHELF = 'foreburn-shelf';
-const CARDS = 'foreburn-cards';
-const PICTURES = 'foreburn-card-pictures';
+export type { CardDrawing, KeptCard };
+
 const MOST_CARDS = 20;
 const MOST_PICTURES = 60;
 
-/** A card that was saved to be burned, with the day. */
-export interface KeptCard {
-  readonly card: Card;
-  readonly date: string;
+/** Keeps what has changed on the shelf; what another tab put there meanwhile, and what cannot be read here, stays. */
+export async function keepShelf(before: readonly ShelfEntry[], after: readonly ShelfEntry[]): Promise<void> {
+  const shelf = (await openDatabase()).transaction('shelf', 'readwrite', DURABLE);
+  const names = new Set(after.map(({ name }) => name));
+  await Promise.all([
+    ...before.filter(({ name }) => !names.has(name)).map(({ name }) => shelf.store.delete(name)),
+    ...after.filter((entry) => !before.includes(entry)).map((entry) => shelf.store.put({ name: entry.name, entry })),
+    shelf.done,
+  ]);
 }
 
-/** How a card came out, to be drawn again. */
-export interface CardDrawing {
-  readonly card: Card;
-  readonly looks: CardLooks;
-}
-
-export const keepShelf = (entries: readonly ShelfEntry[]): Promise<void> => set(SHELF, exportShelf({ entries }));
-
-/** The shelf of this browser; what is damaged in it is left out and named. */
+/** The shelf of this browser; what is damaged in it is left out and named, and stays where it is. */
 export async function openShelf(): Promise<{
   readonly entries: readonly ShelfEntry[];
   readonly refused: readonly string[];
 }> {
-  const text = await get<string>(SHELF);
-  if (text === undefined) return { entries: [], refused: [] };
-  const { shelf, refused } = importShelf(text);
+  const kept = (await (await openDatabase()).getAll('shelf')) as { readonly entry: ShelfEntry }[];
+  const { shelf, refused } = importShelf(exportShelf({ entries: kept.map(({ entry }) => entry) }));
   return { entries: shelf.entries, refused: refused.map(({ name, reason }) => `“${name}” is left out: ${reason}.`) };
 }
 
 /** Cards that were saved here, the newest first. */
 export async function keptCards(): Promise<readonly KeptCard[]> {
-  const found = (await get<unknown[]>(CARDS)) ?? [];
-  return found.flatMap((one): KeptCard[] => {
-    const { card, date } = (one ?? {}) as { card?: unknown; date?: unknown };
-    const parsed = cardSchema.safeParse(card);
-    return parsed.success ? [{ card: parsed.data, date: String(date) }] : [];
-  });
+  const found = newestFirst((await (await openDatabase()).getAll('cards')) as CardRecord[]);
+  return found.map(readCard).filter((card) => card !== null);
 }
 
 export async function keepCard(card: Card, date: string): Promise<readonly KeptCard[]> {
-  const others = (await keptCards()).filter((one) => one.card.id !== card.id || one.card.kind !== card.kind);
-  const cards = [{ card, date }, ...others].slice(0, MOST_CARDS);
-  await set(CARDS, cards);
-  return cards;
+  const record: CardRecord = { card, date, keptAt: Date.now() };
+  const cards = (await openDatabase()).transaction('cards', 'readwrite', DURABLE);
+  await cards.store.put(record);
+  const kept = newestFirst((await cards.store.getAll()) as CardRecord[]);
+  for (const { card: old } of kept.slice(MOST_CARDS)) await cards.store.delete([old.kind, old.id]);
+  await cards.done;
+  return keptCards();
 }
-
-const pictures = async () => (await get<[string, CardDrawing][]>(PICTURES)) ?? [];
 
 /** Keeps how a card came out. @returns the name it is kept by. */
 export async function keepDrawing(drawing: CardDrawing): Promise<string> {
   const name = `card-${drawing.card.kind}-${drawing.card.id}`;
-  const others = (await pictures()).filter(([known]) => known !== name);
-  await set(PICTURES, [[name, drawing] as [string, CardDrawing], ...others].slice(0, MOST_PICTURES));
+  const record: DrawingRecord = { ...drawing, name, keptAt: Date.now() };
+  const drawings = (await openDatabase()).transaction('drawings', 'readwrite', DURABLE);
+  await drawings.store.put(record);
+  const kept = newestFirst((await drawings.store.getAll()) as DrawingRecord[]);
+  for (const { name: old } of kept.slice(MOST_PICTURES)) await drawings.store.delete(old);
+  await drawings.done;
   return name;
 }
 
 export const keptDrawing = async (name: string): Promise<CardDrawing | null> =>
-  (await pictures()).find(([known]) => known === name)?.[1] ?? null;
+  readDrawing(await (await openDatabase()).get('drawings', name));
+
+const newestFirst = <One extends { readonly keptAt: number }>(records: readonly One[]): One[] =>
+  records.toSorted((a, b) => b.keptAt - a.keptAt);

@@ -32,8 +32,9 @@ export const openOwnShelf = (): Promise<void> => {
       let kept = entries;
       useCalibrate.subscribe(({ work }) => {
         if (work.entries === kept) return;
+        const before = kept;
         kept = work.entries;
-        keepShelf(kept).catch(() =>
+        keepShelf(before, kept).catch(() =>
           setCalibrate({ fault: 'This browser has no room to keep the shelf; export it as a file.' }),
         );
       });

@@ -1,6 +1,6 @@
 import { Component, type ReactNode } from 'react';
 import { Button } from 'react-aria-components';
-import { savePiece } from '../save-piece.ts';
+import { savePieceFile } from '../store/keeping.ts';
 import { renewParts } from './lazy-part.tsx';
 import './section.css';
 
@@ -43,7 +43,7 @@ export class Section extends Component<SectionProps, SectionState> {
           <Button className="wide" onPress={this.tryAgain}>
             Try again
           </Button>
-          <Button className="quiet" onPress={savePiece}>
+          <Button className="quiet" onPress={savePieceFile}>
             Save the piece as a file
           </Button>
         </div>

@@ -1,15 +1,25 @@
-import { get, set } from 'idb-keyval';
-import type { SlabMarks } from './slab-marks.ts';
+import * as z from '../../core/zod.ts';
+import { inBackground } from '../faults/tell-fault.ts';
+import { openDatabase } from '../store/database.ts';
 import { openSlabPhoto } from './slab-photo-actions.ts';
 import { setSlabPhoto, useSlabPhoto } from './slab-photo-store.ts';
 
-const SAVED = 'foreburn-slab-photo';
+const SAVED = 'slab-photo';
 const SETTLE_MS = 400;
 
-interface Saved {
-  readonly file: File;
-  readonly marks: SlabMarks;
-}
+const points = (count: number) => z.array(z.tuple([z.number(), z.number()])).check(z.length(count));
+const savedSchema = z.object({
+  file: z.instanceof(File),
+  marks: z.object({
+    kind: z.enum(['card', 'rectangle', 'ruler']),
+    points: z.object({ card: points(4), rectangle: points(4), ruler: points(2) }),
+    widthMm: z.number(),
+    heightMm: z.number(),
+    lengthMm: z.number(),
+    k1: z.number(),
+  }),
+});
+type Saved = z.infer<typeof savedSchema>;
 
 let begun = false;
 
@@ -17,7 +27,10 @@ let begun = false;
 export async function keepSlabPhoto(): Promise<void> {
   if (begun) return;
   begun = true;
-  const saved = await get<Saved>(SAVED).catch(() => undefined);
+  const value = await openDatabase()
+    .then((database) => database.get('page', SAVED))
+    .catch(() => undefined);
+  const saved = savedSchema.safeParse(value).data;
   if (saved && !useSlabPhoto.getState().photo) {
     await openSlabPhoto(saved.file);
     setSlabPhoto(({ work, photo }) => (photo?.file === saved.file ? { work: { ...work, marks: saved.marks } } : {}));
@@ -26,8 +39,14 @@ export async function keepSlabPhoto(): Promise<void> {
   useSlabPhoto.subscribe(({ photo, work }, before) => {
     if (!photo || (photo === before.photo && work.marks === before.work.marks)) return;
     clearTimeout(timer);
-    timer = window.setTimeout(() => {
-      set(SAVED, { file: photo.file, marks: work.marks } satisfies Saved).catch(() => {});
-    }, SETTLE_MS);
+    timer = window.setTimeout(
+      () => inBackground(keep({ file: photo.file, marks: work.marks as Saved['marks'] })),
+      SETTLE_MS,
+    );
   });
 }
+
+const keep = (saved: Saved): Promise<unknown> =>
+  openDatabase()
+    .then((database) => database.put('page', saved, SAVED))
+    .catch(() => {});

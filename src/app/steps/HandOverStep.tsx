@@ -2,7 +2,7 @@ import { Button } from 'react-aria-components';
 import { CAUTION_CLOSE, CAUTIONS } from '../../core/paper/cautions.ts';
 import { More } from '../controls/More.tsx';
 import { UncalibratedMark } from '../controls/UncalibratedMark.tsx';
-import { savePiece } from '../save-piece.ts';
+import { savePieceFile } from '../store/keeping.ts';
 import { usePieceStore } from '../stores/piece-store.ts';
 import { useShown } from '../stores/proof-store.ts';
 import './hand-over/hand-over.css';
@@ -19,9 +19,10 @@ export function HandOverStep() {
   const piece = usePieceStore((state) => state.piece);
   const { left: record } = useShown();
   const source = record?.piece.certainty.source;
+
   return (
     <>
-      <Button className="wide" onPress={savePiece}>
+      <Button className="wide" onPress={savePieceFile}>
         Save the piece
       </Button>
       <p className="hint">Everything in one file: slab, coats, photograph, machine, passes.</p>

@@ -32,6 +32,13 @@ export interface PinnedProof {
   readonly record: ProofRecord;
 }
 
+/** Something to do about a message, on a button. */
+export interface Offer {
+  readonly label: string;
+  readonly onPress: () => void;
+}
+export type NoticeText = string | { readonly text: string; readonly offers: readonly Offer[] };
+
 interface ProofState {
   readonly current: ProofRecord | null;
   /** The whole slab before anything is burned; the last one stays until there is a new one. */
@@ -50,7 +57,7 @@ interface ProofState {
     readonly reading: ProbeReading | null;
   } | null;
   /** Last message for the maker: something that could not be done. */
-  readonly notice: string | null;
+  readonly notice: NoticeText | null;
 }
 
 /** Stands for the current proof among the ids that are picked. */

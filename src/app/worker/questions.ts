@@ -139,6 +139,7 @@ export interface Questions {
   };
   /** Lets go of what is kept of a proof. */
   readonly forget: { readonly asks: { readonly id: string }; readonly gets: null };
+  readonly 'forget-photo': { readonly asks: { readonly key: string }; readonly gets: null };
   /** A place of a proof's picture, mm from its left top corner; null off it. */
   readonly probe: {
     readonly asks: { readonly id: string; readonly xMm: number; readonly yMm: number };

@@ -19,13 +19,17 @@ const FIXED_TIME = '1980-01-01T00:00:00';
  * Packs a piece. Images are stored as they are: photographs do not shrink.
  * @throws PieceError if it is more than a file of its kind may hold: it could not be opened again.
  */
-export function encodePieceFile(file: PieceFile): Uint8Array {
-  const text = strToU8(`${JSON.stringify(file.piece, null, 2)}\n`);
+export const encodePieceFile = ({ piece, images }: PieceFile): Uint8Array =>
+  packPieceText(`${JSON.stringify(piece, null, 2)}\n`, images);
+
+/** Packs the JSON of a piece as it is, even one that cannot be read here. @throws PieceError like `encodePieceFile`. */
+export function packPieceText(json: string, images: PieceFile['images']): Uint8Array {
+  const text = strToU8(json);
   let total = text.length;
   const entries: Record<string, [Uint8Array, { level: 0 | 6; mtime: string }]> = {
     [PIECE_ENTRY]: [text, { level: 6, mtime: FIXED_TIME }],
   };
-  for (const [name, bytes] of file.images) {
+  for (const [name, bytes] of images) {
     entries[IMAGE_FOLDER + name] = [bytes, { level: 0, mtime: FIXED_TIME }];
     total += bytes.length;
   }

@@ -8,6 +8,7 @@ import type { BrokeOff, TakeUp } from '../../../sim/take-up.ts';
 import { takeUpSentences } from '../../../sim/take-up-sentences.ts';
 import { ChoiceControl } from '../../controls/ChoiceControl.tsx';
 import { ValueControl } from '../../controls/ValueControl.tsx';
+import { inBackground } from '../../faults/tell-fault.ts';
 import { ask } from '../../proof-client.ts';
 import { usePieceStore } from '../../stores/piece-store.ts';
 import { FileButton } from './FileButton.tsx';
@@ -136,7 +137,7 @@ export function TakeUpBurn({ files, isDisabled }: { readonly files: MachineFiles
         step={1}
       />
       <div className="button-pair">
-        <Button isDisabled={isDisabled || answer?.kind === 'busy'} onPress={() => void find()}>
+        <Button isDisabled={isDisabled || answer?.kind === 'busy'} onPress={() => inBackground(find())}>
           Find the row
         </Button>
         {answer?.kind === 'busy' && (

@@ -7,7 +7,7 @@ import { answerBurnedCorners } from './burned-corners.ts';
 import { answerBurnedReading } from './burned-reading.ts';
 import { answerChoose } from './choose.ts';
 import { answerCrop, answerTellingCrop } from './crop.ts';
-import { answerForget, answerPhoto } from './keep.ts';
+import { answerForget, answerForgetPhoto, answerPhoto } from './keep.ts';
 import { answerLikelyEnds } from './likely-ends.ts';
 import { answerMachineFile } from './machine-file.ts';
 import { answerLadder, answerOptionSeconds } from './paper.ts';
@@ -24,6 +24,7 @@ export const ANSWERERS: Answerers<Questions> = {
   photo: answerPhoto,
   proof: answerProof,
   forget: answerForget,
+  'forget-photo': answerForgetPhoto,
   probe: answerProbe,
   'likely-ends': answerLikelyEnds,
   'burn-course': answerBurnCourse,

@@ -19,3 +19,8 @@ export const answerForget: Answerer<'forget'> = ({ id }) => {
   proofs.delete(id);
   return { gets: null };
 };
+
+export const answerForgetPhoto: Answerer<'forget-photo'> = ({ key }) => {
+  photos.delete(key);
+  return { gets: null };
+};

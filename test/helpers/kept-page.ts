@@ -1,0 +1,54 @@
+import { readFileSync } from 'node:fs';
+import type { BrowserContext, Download, Locator, Page } from 'playwright-core';
+
+/** What tests of the page's memory do with it, as a maker would. */
+export const nameOf = (page: Page): Locator => page.getByRole('textbox', { name: 'Name of the piece' });
+export const noticeOf = (page: Page): Locator => page.getByRole('status');
+
+export async function openPage(page: Page, url: string): Promise<void> {
+  await page.goto(url);
+  await nameOf(page).waitFor({ timeout: 60_000 });
+}
+
+/** Files are given to the input behind the button: no dialog to wait for. */
+export async function chooseFile(page: Page, button: string, name: string, bytes: Uint8Array): Promise<void> {
+  const [chooser] = await Promise.all([
+    page.waitForEvent('filechooser'),
+    page.getByRole('button', { name: button }).click(),
+  ]);
+  await chooser.setFiles({ name, mimeType: 'application/octet-stream', buffer: Buffer.from(bytes) });
+}
+
+export async function openPieceFile(page: Page, name: string, bytes: Uint8Array): Promise<void> {
+  await chooseFile(page, 'Open piece…', `${name}.foreburn`, bytes);
+  await nameOf(page)
+    .and(page.locator(`[value="${name}"]`))
+    .waitFor({ timeout: 30_000 });
+}
+
+/** Opens the step unless it is open. */
+export async function openStep(page: Page, name: string): Promise<void> {
+  const step = page.getByRole('button', { name: new RegExp(`^${name}`) }).first();
+  if ((await step.getAttribute('aria-expanded')) !== 'true') await step.click();
+}
+
+export async function openPhoto(page: Page, name: string, bytes: Uint8Array): Promise<void> {
+  await openStep(page, 'Picture');
+  await chooseFile(page, 'Open a photograph…', name, bytes);
+}
+
+export const readDownload = async (download: Download): Promise<Uint8Array> =>
+  new Uint8Array(readFileSync(await download.path()));
+
+/** Leaves the drawing of the slab away, which in software takes most of the time; the page says so and goes on. */
+export const withoutSlabView = (context: BrowserContext): Promise<unknown> =>
+  context.addInitScript(() => {
+    const { getContext } = HTMLCanvasElement.prototype;
+    HTMLCanvasElement.prototype.getContext = function (this: HTMLCanvasElement, kind: string, ...rest: unknown[]) {
+      return kind.startsWith('webgl') ? null : (getContext as (...all: unknown[]) => unknown).call(this, kind, ...rest);
+    } as typeof getContext;
+  });
+
+/** Faults of the page without those that follow from there being no view of the slab. */
+export const withoutViewFaults = (faults: readonly string[]): string[] =>
+  faults.filter((fault) => !/WebGL|THREE/i.test(fault));

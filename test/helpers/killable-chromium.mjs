@@ -1,0 +1,39 @@
+import { spawn } from 'node:child_process';
+import { existsSync, readFileSync, rmSync } from 'node:fs';
+import { join } from 'node:path';
+import { chromium } from 'playwright-core';
+
+const FLAGS = [
+  '--headless=new',
+  '--no-sandbox',
+  '--disable-gpu',
+  '--disable-background-networking',
+  '--disable-component-update',
+  '--disable-sync',
+  '--no-first-run',
+  '--remote-debugging-port=0',
+];
+const wait = (ms) => new Promise((resolve) => setTimeout(resolve, ms));
+const port = (file) => (existsSync(file) ? readFileSync(file, 'utf8').split('\n') : []);
+
+/** A Chromium of our own on a profile that outlives it, so that it can be killed and opened again. */
+export async function launchKillable(executable, profile) {
+  const file = join(profile, 'DevToolsActivePort');
+  for (const left of ['DevToolsActivePort', 'SingletonLock', 'SingletonSocket', 'SingletonCookie'])
+    rmSync(join(profile, left), { force: true });
+  const child = spawn(executable, [...FLAGS, `--user-data-dir=${profile}`], { detached: true, stdio: 'ignore' });
+  for (let i = 0; port(file).length < 2; i++) {
+    if (i > 600) throw new Error('the browser does not start');
+    await wait(100);
+  }
+  const browser = await chromium.connectOverCDP(`http://127.0.0.1:${port(file)[0]}`);
+  const [context] = browser.contexts();
+  context.setDefaultTimeout(60_000);
+  const kill = () =>
+    new Promise((resolve) => {
+      child.once('exit', resolve);
+      // The whole group at once, as when the power goes.
+      process.kill(-child.pid, 'SIGKILL');
+    });
+  return { context, page: context.pages()[0] ?? (await context.newPage()), kill };
+}
