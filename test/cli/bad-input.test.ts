@@ -38,7 +38,9 @@ describe('files that cannot be used are named with the reason, before they are r
     const card = await save('huge.json', '');
     await truncate(card, 5e9);
     expect(await refusal('read', '--card', card, '--seen', 'shows=1')).toContain('huge.json: it is larger than 32 MiB');
-    expect(await refusal('proof', `${folder.path}/${'x'.repeat(300)}`)).toMatch(/: its name is too long\n$/);
+    expect(await refusal('proof', `${folder.path}/${'x'.repeat(300)}`, '--out', folder.file('named'))).toMatch(
+      /: its name is too long\n$/,
+    );
   });
 
   test('a picture whose Exif data would fill the memory is read', async () => {
