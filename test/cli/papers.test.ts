@@ -79,6 +79,16 @@ describe('quote', () => {
     expect(options[0].net + options[0].tax).toBeCloseTo(options[0].total, 6);
   });
 
+  test('is for the time that the piece itself takes', async () => {
+    const argv = ['--piece', piece, '--width-mm', '33', '--pass', 'light=60', '--pass', 'light=20,dark=0'];
+    const quoted = await runCli(['quote', ...argv, '--out', folder.file('own.html'), '--json']);
+    expect(quoted.error).toBe('');
+    const proved = await runCli(['proof', ...argv, '--tries', '0', '--out', folder.file('own'), '--json']);
+    const { burnTimeS } = JSON.parse(proved.out);
+    expect(JSON.parse(quoted.out).options[0].machineMinutes).toBeCloseTo(burnTimeS / 60, 6);
+    expect(await readFile(folder.file('own.html'), 'utf8')).toMatch(/33 × \d+ mm/);
+  });
+
   test('wrong words are told', async () => {
     for (const [wrong, told] of [
       [['--currency', 'eur'], '--currency'],

@@ -25,6 +25,7 @@ export function randomPiece(seed: number): Piece {
   };
   const whole = (low: number, high: number): number => low + Math.floor((high - low + 1) * random.nextUnit());
   const pick = <Value>(values: readonly Value[]): Value => values[whole(0, values.length - 1)];
+  const maybe = <Value>(value: Value): Value | null => (whole(0, 1) === 0 ? value : null);
   const list = <Value>(low: number, high: number, make: () => Value): Value[] =>
     Array.from({ length: whole(low, high) }, make);
   const text = () => pick(['', 'Oat', 'déjà "vu"\n', '船', 'a'.repeat(200), '\u0000']);
@@ -280,8 +281,8 @@ export function randomPiece(seed: number): Piece {
       validDays: whole(1, 3650),
       options: list(1, 4, () => ({
         name: text(),
-        pictureWidthMm: number(1, 3000),
-        passes: whole(1, 12),
+        pictureWidthMm: maybe(number(1, 3000)),
+        passes: maybe(whole(1, 12)),
         slabCost: number(0, 1e7),
         handworkMinutes: number(0, 100000),
       })),

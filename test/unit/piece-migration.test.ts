@@ -46,15 +46,21 @@ describe('old piece files', () => {
     expect(piece.machine.control).toEqual(DEFAULT_CONTROL);
   });
 
-  test('version 4 opens with the least power scale where it had a smaller one, and nothing else lost', () => {
+  test('version 4 opens with the least power scale where it had a smaller one, a quote that follows it, and nothing else lost', () => {
     const before = JSON.parse(old(4));
     const piece = parsePiece(old(4));
     expect(before.version).toBe(4);
     expect(before.machine.control.powerScale).toBe(1e-7);
     expect(piece.machine.control.powerScale).toBe(1);
     before.machine.control.powerScale = 1;
+    // The option that nobody had touched was for 250 mm, whatever the piece was.
+    const [shown] = before.quote.options;
+    expect(shown).toMatchObject({ name: 'As shown', pictureWidthMm: 250, passes: 1 });
+    before.quote.options = [{ ...shown, pictureWidthMm: null, passes: null }];
     expect(piece).toEqual({ ...before, version: PIECE_VERSION });
-    // What was larger stays.
+    // What was larger stays, and what was chosen.
+    before.quote.options = [{ ...shown, pictureWidthMm: 180, passes: 2 }];
+    expect(parsePiece(JSON.stringify(before)).quote.options).toEqual(before.quote.options);
     before.machine.control.powerScale = 255;
     expect(parsePiece(JSON.stringify(before)).machine.control.powerScale).toBe(255);
   });

@@ -1,5 +1,6 @@
 import type { Piece } from '../piece/schema.ts';
 import type { Block, Paper } from './paper.ts';
+import { pieceOfOption } from './quote-option.ts';
 import type { QuoteSum } from './quote-sum.ts';
 import { QUOTE_WORDS } from './quote-words.ts';
 
@@ -40,13 +41,14 @@ export function quotePaper(input: QuotePaperInput): Paper {
   ];
   const line = (label: string, text: (i: number) => string) => [label, ...quote.options.map((_, i) => text(i))];
   const tax = new Intl.NumberFormat(locale, { style: 'percent', maximumFractionDigits: 2 }).format(quote.tax);
+  const offered = quote.options.map((option) => pieceOfOption(piece, option));
   const rows = [
     line(words.size, () => size(slab.widthMm, slab.heightMm)),
     line(words.picture, (i) => {
-      const { pictureWidthMm } = quote.options[i];
-      return size(pictureWidthMm, pictureWidthMm * tallness);
+      const { widthMm } = offered[i].picture;
+      return size(widthMm, widthMm * tallness);
     }),
-    line(words.passes, (i) => String(quote.options[i].passes)),
+    line(words.passes, (i) => String(offered[i].passes.length)),
     line(words.net, (i) => money(sums[i].net)),
     line(`${words.tax} (${tax})`, (i) => money(sums[i].tax)),
     line(words.total, (i) => money(sums[i].total)),

@@ -65,7 +65,22 @@ function tellWhereAndHow(piece: PieceJson): PieceJson {
   };
 }
 
-/** Version 5 takes no power scale below 1, with which programs burned nothing; 1 is the one nearest to what was set. */
+/** Version 5: a least power scale, and options of a quote that follow the piece. */
+function raiseScaleAndFollowPiece(piece: PieceJson): PieceJson {
+  const { quote } = piece;
+  const options = isObject(quote) ? quote['options'] : null;
+  const raised = raiseLeastPowerScale(piece);
+  return Array.isArray(options) ? { ...raised, quote: onObject(quote, { options: options.map(asShown) }) } : raised;
+}
+
+/** An option that was never touched offered 250 mm, whatever the piece was. */
+function asShown(option: unknown): unknown {
+  const untouched =
+    isObject(option) && option['name'] === 'As shown' && option['pictureWidthMm'] === 250 && option['passes'] === 1;
+  return untouched ? { ...option, pictureWidthMm: null, passes: null } : option;
+}
+
+/** A power scale below 1, with which programs burned nothing, becomes 1, the one nearest to what was set. */
 function raiseLeastPowerScale(piece: PieceJson): PieceJson {
   const { machine } = piece;
   const control = isObject(machine) ? machine['control'] : null;
@@ -151,7 +166,7 @@ export const MIGRATIONS: Readonly<Record<number, Migration>> = {
   1: tellHowCoatsWereLaid,
   2: tellWhatLiesUnder,
   3: tellWhereAndHow,
-  4: raiseLeastPowerScale,
+  4: raiseScaleAndFollowPiece,
 };
 
 /**

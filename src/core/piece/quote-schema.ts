@@ -1,11 +1,14 @@
 import * as z from '../zod.ts';
 import { number, share, text, whole } from './fields.ts';
 
-/** One of the things a client may choose between: how large the picture is and how many of the piece's passes are burned. */
+/**
+ * One of the things a client may choose between: how large the picture is and how many of the piece's passes are burned. Null: as the piece
+ * has it.
+ */
 export const quoteOptionSchema = z.strictObject({
   name: text,
-  pictureWidthMm: number(1, 3000),
-  passes: whole(1, 12),
+  pictureWidthMm: z.nullable(number(1, 3000)),
+  passes: z.nullable(whole(1, 12)),
   slabCost: number(0, 1e7),
   handworkMinutes: number(0, 100000),
 });
@@ -52,5 +55,5 @@ export const DEFAULT_QUOTE: QuoteSettings = {
   margin: 0.25,
   tax: 0.2,
   validDays: 30,
-  options: [{ name: 'As shown', pictureWidthMm: 250, passes: 1, slabCost: 18, handworkMinutes: 60 }],
+  options: [{ name: 'As shown', pictureWidthMm: null, passes: null, slabCost: 18, handworkMinutes: 60 }],
 };

@@ -28,7 +28,12 @@ export function Quote() {
   };
   return (
     <>
-      <QuoteOptions quote={piece.quote} sums={sums} passes={piece.passes.length} onChange={change} />
+      <QuoteOptions
+        quote={piece.quote}
+        sums={sums}
+        own={{ widthMm: piece.picture.widthMm, passes: piece.passes.length }}
+        onChange={change}
+      />
       <More label="Rates, client, terms">
         <QuoteTerms quote={piece.quote} onChange={change} />
       </More>

@@ -2,20 +2,24 @@ import { Button } from 'react-aria-components';
 import { coinDigits, type QuoteSum } from '../../../core/paper/quote-sum.ts';
 import type { QuoteOption, QuoteSettings } from '../../../core/piece/quote-schema.ts';
 import { NameControl } from '../../controls/NameControl.tsx';
+import { PairSwitch } from '../../controls/PairSwitch.tsx';
 import { ValueControl } from '../../controls/ValueControl.tsx';
 
 const MOST_OPTIONS = 4;
 
+/** What another size begins with, mm, beside the piece's own. */
+type Own = { readonly widthMm: number; readonly passes: number };
+
 interface QuoteOptionsProps {
   quote: QuoteSettings;
   sums: readonly QuoteSum[] | null;
-  /** Passes that the piece has. */
-  passes: number;
+  /** Width and passes that the piece has. */
+  own: Own;
   onChange: (part: Partial<QuoteSettings>) => void;
 }
 
 /** What the client may choose between, each with what it comes to. */
-export function QuoteOptions({ quote, sums, passes, onChange }: QuoteOptionsProps) {
+export function QuoteOptions({ quote, sums, own, onChange }: QuoteOptionsProps) {
   const edit = (index: number, part: Partial<QuoteOption>) =>
     onChange({ options: quote.options.map((option, i) => (i === index ? { ...option, ...part } : option)) });
   const add = () => onChange({ options: [...quote.options, { ...quote.options[quote.options.length - 1], name: '' }] });
@@ -25,31 +29,7 @@ export function QuoteOptions({ quote, sums, passes, onChange }: QuoteOptionsProp
         // biome-ignore lint/suspicious/noArrayIndexKey: options have no identity but their place
         <fieldset key={i} className="quote-option" aria-label={`Option ${i + 1}`}>
           <NameControl label="Option" value={option.name} onChange={(name) => edit(i, { name })} />
-          <ValueControl
-            label="Picture’s width"
-            hint="As the client gets it; the burn time follows."
-            unit="mm"
-            value={option.pictureWidthMm}
-            onChange={(pictureWidthMm) => edit(i, { pictureWidthMm })}
-            low={1}
-            high={3000}
-            sliderHigh={600}
-            step={5}
-            digits={0}
-          />
-          {passes > 1 && (
-            <ValueControl
-              label="Passes"
-              hint={`How many of the piece’s ${passes} passes are burned.`}
-              unit=""
-              value={Math.min(option.passes, passes)}
-              onChange={(count) => edit(i, { passes: Math.round(count) })}
-              low={1}
-              high={passes}
-              step={1}
-              digits={0}
-            />
-          )}
+          <SizeAndPasses option={option} own={own} onChange={(part) => edit(i, part)} />
           <ValueControl
             label="Slab"
             hint="What the wood costs you."
@@ -93,6 +73,57 @@ export function QuoteOptions({ quote, sums, passes, onChange }: QuoteOptionsProp
   );
 }
 
+function SizeAndPasses({
+  option: { pictureWidthMm, passes },
+  own,
+  onChange,
+}: {
+  option: QuoteOption;
+  own: Own;
+  onChange: (part: Partial<QuoteOption>) => void;
+}) {
+  return (
+    <>
+      <PairSwitch
+        label="Picture"
+        value={pictureWidthMm === null ? 'piece' : 'other'}
+        options={[
+          { id: 'piece', label: `As this piece, ${Math.round(own.widthMm)} mm` },
+          { id: 'other', label: 'Another width' },
+        ]}
+        onChange={(id) => onChange({ pictureWidthMm: id === 'piece' ? null : own.widthMm })}
+      />
+      {pictureWidthMm !== null && (
+        <ValueControl
+          label="Picture’s width"
+          hint="As the client gets it; the burn time follows."
+          unit="mm"
+          value={pictureWidthMm}
+          onChange={(widthMm) => onChange({ pictureWidthMm: widthMm })}
+          low={1}
+          high={3000}
+          sliderHigh={600}
+          step={5}
+          digits={0}
+        />
+      )}
+      {own.passes > 1 && (
+        <ValueControl
+          label="Passes"
+          hint={`How many of the piece’s ${own.passes} passes are burned.`}
+          unit=""
+          value={Math.min(passes ?? own.passes, own.passes)}
+          onChange={(count) => onChange({ passes: Math.round(count) === own.passes ? null : Math.round(count) })}
+          low={1}
+          high={own.passes}
+          step={1}
+          digits={0}
+        />
+      )}
+    </>
+  );
+}
+
 function OptionSum({ sum, currency }: { sum: QuoteSum | null; currency: string }) {
   if (!sum) return <p className="plain">Working out the burn time…</p>;
   const money = (value: number) =>
@@ -106,7 +137,7 @@ function OptionSum({ sum, currency }: { sum: QuoteSum | null; currency: string }
     ['Handwork', sum.handwork],
     ['Slab', sum.slab],
     ['Paint', sum.paint],
-    ...(sum.extra > 0 ? [['Else', sum.extra] as const] : []),
+    ...(sum.extra > 0 ? [['Other', sum.extra] as const] : []),
     ['Margin', sum.margin],
     ['Tax', sum.tax],
   ];
