@@ -1,10 +1,11 @@
-import { lazy, Suspense } from 'react';
+import { Suspense } from 'react';
 import { Button } from 'react-aria-components';
+import { lazyPart } from '../faults/lazy-part.tsx';
 import { inBackground } from '../faults/tell-fault.ts';
 import { showPieces } from './pieces-actions.ts';
 import { usePieces } from './pieces-store.ts';
 
-const PiecesDialog = lazy(() => import('./PiecesDialog.tsx').then((module) => ({ default: module.PiecesDialog })));
+const PiecesDialog = lazyPart(() => import('./PiecesDialog.tsx').then((module) => module.PiecesDialog));
 
 export function PiecesButton() {
   const open = usePieces((state) => state.open);

@@ -1,4 +1,5 @@
 import { Button, Dialog, Heading, Modal, ModalOverlay } from 'react-aria-components';
+import { Section } from '../faults/Section.tsx';
 import { inBackground } from '../faults/tell-fault.ts';
 import { useKeeping } from '../store/keeping-store.ts';
 import type { Listed } from '../store/library.ts';
@@ -27,34 +28,36 @@ export function PiecesDialog() {
               Close
             </Button>
           </header>
-          {fault && <p className="pieces-said">Not done: {fault}.</p>}
-          {removed && (
-            <p className="pieces-said" role="status">
-              “{removed.title}” is deleted.
-              <Button className="quiet" onPress={() => inBackground(undoRemoval())}>
-                Undo
-              </Button>
-            </p>
-          )}
-          {pieces?.length === 0 && (
-            <p className="plain">None yet: the piece on the table is kept once you change it.</p>
-          )}
-          <ul className="pieces-list">
-            {pieces?.map((piece) => (
-              <PieceRow key={piece.id} piece={piece} />
-            ))}
-            {leftovers.map((leftover) => (
-              <li key={leftover.name} className="pieces-row">
-                <div>
-                  <b>{leftover.title}</b>
-                  <small>left by an earlier Foreburn; it cannot be read here and stays as it is</small>
-                </div>
-                <Button className="quiet" onPress={() => saveLeftover(leftover)}>
-                  Save as a file
+          <Section name="The list of pieces">
+            {fault && <p className="pieces-said">Not done: {fault}.</p>}
+            {removed && (
+              <p className="pieces-said" role="status">
+                “{removed.title}” is deleted.
+                <Button className="quiet" onPress={() => inBackground(undoRemoval())}>
+                  Undo
                 </Button>
-              </li>
-            ))}
-          </ul>
+              </p>
+            )}
+            {pieces?.length === 0 && (
+              <p className="plain">None yet: the piece on the table is kept once you change it.</p>
+            )}
+            <ul className="pieces-list">
+              {pieces?.map((piece) => (
+                <PieceRow key={piece.id} piece={piece} />
+              ))}
+              {leftovers.map((leftover) => (
+                <li key={leftover.name} className="pieces-row">
+                  <div>
+                    <b>{leftover.title}</b>
+                    <small>left by an earlier Foreburn; it cannot be read here and stays as it is</small>
+                  </div>
+                  <Button className="quiet" onPress={() => saveLeftover(leftover)}>
+                    Save as a file
+                  </Button>
+                </li>
+              ))}
+            </ul>
+          </Section>
         </Dialog>
       </Modal>
     </ModalOverlay>
