@@ -357,10 +357,17 @@ describe('photographs', () => {
       window.Worker = new Proxy(Worker, {
         construct(Own, [url, options]: [URL, WorkerOptions]) {
           const worker = new Own(url, options);
-          worker.addEventListener('message', ({ data }) => data?.kind === 'photo-ready' && ready.push(data.width));
+          const photos = new Set<number>();
+          worker.addEventListener('message', ({ data }) => {
+            if (data?.kind === 'answer' && photos.has(data.ticket)) ready.push(data.gets.width);
+          });
           const send = worker.postMessage.bind(worker) as (message: unknown, transfer?: unknown) => void;
-          worker.postMessage = (message: { kind?: string; key?: string }, transfer?: unknown) => {
-            if (message?.kind === 'forget-photo' && message.key) forgotten.push(message.key);
+          worker.postMessage = (
+            message: { name?: string; ticket: number; asks?: { key: string } },
+            transfer?: unknown,
+          ) => {
+            if (message?.name === 'photo') photos.add(message.ticket);
+            if (message?.name === 'forget-photo' && message.asks) forgotten.push(message.asks.key);
             send(message, transfer);
           };
           return worker;

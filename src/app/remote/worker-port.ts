@@ -61,7 +61,7 @@ export const openWorker =
         const waited = queue ?? [];
         queue = null;
         post = send;
-        if (data.lock === null) {
+        if (data.lock === null || !navigator.locks) {
           const pings = setInterval(() => {
             pinged++;
             if (pinged > PATIENCE_PINGS) lose(ended);
