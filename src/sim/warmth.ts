@@ -23,6 +23,8 @@ const NEAR_PER_BIN = 3;
 const NEAR_ROWS = 8;
 /** Spreads along the rows in which heat is kept, mm; what lies between two is read off between them. */
 const SPREADS_MM = [0, 2, 4, 8, 16, 32];
+/** How many of them a row by itself needs: it is soon taken together with others. */
+const ROW_SPREADS = 4;
 const NEAR_SPREADS_MM = [0, 0.75, 1.5, 3, 6];
 /** Bands back to which rows count one by one. */
 const NEAR_BANDS = 2;
@@ -75,7 +77,7 @@ export function passWarmth(
   const nearK = nearHeat(burn, heat, fromBand * rowsPerBin, Math.min(rows, endBand * rowsPerBin), fromBin, endBin);
   const binMm = dotsPerBin * pitchMm;
   const coarse = coarser(heat, rows, bins, nearBins);
-  const rowHeat = spreadOut(coarse, bins, binMm, SPREADS_MM);
+  const rowHeat = spreadOut(coarse, bins, binMm, SPREADS_MM.slice(0, ROW_SPREADS));
   const bandHeat = spreadOut(inBands(coarse, rows, bins, rowsPerBin), bins, binMm, SPREADS_MM);
   const directions = pass.rows === 'two-way' ? 2 : 1;
   const olderK = new Float32Array(directions * bins * bands);
@@ -91,17 +93,15 @@ export function passWarmth(
     );
     if (row < 0) continue;
     const alone = Math.max(0, (band - NEAR_BANDS) * rowsPerBin);
-    for (let bin = fromBin; bin < endBin; bin++) {
-      const u = (bin + 0.5) * dotsPerBin;
-      let sum = 0;
-      for (let r = alone; r < row - NEAR_ROWS; r++) {
-        sum += rise(burn, (row - r) * pitchMm, burn.clock.at(row, u) - burn.clock.at(r, u), rowHeat, r, bin);
-      }
-      for (let old = 0; old * rowsPerBin < alone; old++) {
-        const awayMm = (row - middleOf(old, rowsPerBin, rows)) * pitchMm;
-        sum += rise(burn, awayMm, burn.clock.at(row, u) - burn.clock.bandS[old], bandHeat, old, bin);
-      }
-      olderK[place * bins + bin] = sum;
+    const out = olderK.subarray(place * bins, (place + 1) * bins);
+    for (let r = alone; r < row - NEAR_ROWS; r++) {
+      addRises(burn, (row - r) * pitchMm, burn.clock.since(row, r), rowHeat, r, out, fromBin, endBin, dotsPerBin);
+    }
+    for (let old = 0; old * rowsPerBin < alone; old++) {
+      const awayMm = (row - middleOf(old, rowsPerBin, rows)) * pitchMm;
+      // Its rows lie so far back that where along this one the beam is makes no difference.
+      const age = { atStartS: burn.clock.middleS[row] - burn.clock.bandS[old], perDotS: 0 };
+      addRises(burn, awayMm, age, bandHeat, old, out, fromBin, endBin, dotsPerBin);
     }
   }
   if (!nearK.every(Number.isFinite) || !olderK.every(Number.isFinite))
@@ -142,26 +142,43 @@ interface SpreadHeat {
   readonly heat: Float32Array;
 }
 
-/** Rise by a line of heat in a bin, K: it has spread along itself as long as across. 0 where it holds none, or was never laid. */
-function rise(
+/** How long ago a line of heat was laid when the beam is at dot u: `atStartS + perDotS · u`; NaN if it never was. */
+interface Age {
+  readonly atStartS: number;
+  readonly perDotS: number;
+}
+
+/** Adds the rise by a line of heat, K, to bins of a row: the heat has spread along itself as long as across. */
+function addRises(
   { ground, radiusMm, clock }: Burn,
   awayMm: number,
-  ageS: number,
-  of: SpreadHeat,
+  { atStartS, perDotS }: Age,
+  { spreadsMm, lines, bins, heat }: SpreadHeat,
   line: number,
-  bin: number,
-): number {
-  if (Number.isNaN(ageS)) return 0;
-  const { spreadsMm, lines, bins, heat } = of;
-  const age = Math.max(ageS, clock.shortestS);
-  const sigma = Math.sqrt(2 * ground.diffusivityMm2PerS * age);
-  let upper = 1;
-  while (upper < spreadsMm.length - 1 && spreadsMm[upper] < sigma) upper++;
-  const low = spreadsMm[upper - 1];
-  const share = Math.min(1, Math.max(0, (sigma - low) / (spreadsMm[upper] - low)));
-  const before = heat[((upper - 1) * lines + line) * bins + bin];
-  const stored = before + (heat[(upper * lines + line) * bins + bin] - before) * share;
-  return stored > 0 ? spreadLineRise(ground, stored, radiusMm, awayMm, 0, age) : 0;
+  out: Float32Array,
+  fromBin: number,
+  endBin: number,
+  dotsPerBin: number,
+): void {
+  if (Number.isNaN(atStartS)) return;
+  let gain = 0;
+  let lower = 0;
+  let share = 0;
+  for (let bin = fromBin; bin < endBin; bin++) {
+    // One age for all of the row, unless the two ran against each other.
+    if (bin === fromBin || perDotS !== 0) {
+      const age = Math.max(atStartS + perDotS * (bin + 0.5) * dotsPerBin, clock.shortestS);
+      const sigma = Math.sqrt(2 * ground.diffusivityMm2PerS * age);
+      let upper = 1;
+      while (upper < spreadsMm.length - 1 && spreadsMm[upper] < sigma) upper++;
+      const low = spreadsMm[upper - 1];
+      share = Math.min(1, Math.max(0, (sigma - low) / (spreadsMm[upper] - low)));
+      lower = ((upper - 1) * lines + line) * bins;
+      gain = spreadLineRise(ground, 1, radiusMm, awayMm, 0, age);
+    }
+    const before = heat[lower + bin];
+    out[bin] += gain * (before + (heat[lower + lines * bins + bin] - before) * share);
+  }
 }
 
 /** Lines of heat spread along themselves; what leaves their ends is lost to the wood beside. */
@@ -207,21 +224,30 @@ function nearHeat(
   endBin: number,
 ): Float32Array {
   const { clock, nearBins: bins, nearDots, pitchMm } = burn;
-  const out = new Float32Array(burn.rows * bins);
+  const all = new Float32Array(burn.rows * bins);
   const lines = new Map<number, SpreadHeat>();
   for (let row = Math.max(0, fromRow - NEAR_ROWS); row < endRow; row++) {
-    if (row >= fromRow && !Number.isNaN(clock.middleS[row])) {
-      for (let bin = NEAR_PER_BIN * fromBin; bin < NEAR_PER_BIN * endBin; bin++) {
-        const u = (bin + 0.5) * nearDots;
-        for (const [r, line] of lines) {
-          out[row * bins + bin] += rise(burn, (row - r) * pitchMm, clock.at(row, u) - clock.at(r, u), line, 0, bin);
-        }
-      }
+    if (Number.isNaN(clock.middleS[row])) continue;
+    const out = all.subarray(row * bins, (row + 1) * bins);
+    for (const [r, line] of lines) {
+      if (r < row - NEAR_ROWS) lines.delete(r);
+      else if (row >= fromRow)
+        addRises(
+          burn,
+          (row - r) * pitchMm,
+          clock.since(row, r),
+          line,
+          0,
+          out,
+          NEAR_PER_BIN * fromBin,
+          NEAR_PER_BIN * endBin,
+          nearDots,
+        );
     }
-    lines.set(row, spreadOut(heat.subarray(row * bins, (row + 1) * bins), bins, nearDots * pitchMm, NEAR_SPREADS_MM));
-    lines.delete(row - NEAR_ROWS);
+    const own = heat.subarray(row * bins, (row + 1) * bins);
+    if (own.some((value) => value > 0)) lines.set(row, spreadOut(own, bins, nearDots * pitchMm, NEAR_SPREADS_MM));
   }
-  return out;
+  return all;
 }
 
 /** How many dots have their places in a bin: its width need not be a whole number of them. */
@@ -299,8 +325,8 @@ const around = (from: number, end: number, count: number): [number, number] => [
 
 /** When the beam is where. */
 interface RowClock {
-  /** s after the pass began, at column u. */
-  at(row: number, u: number): number;
+  /** How long before a row an earlier one passed each dot of it. */
+  since(row: number, earlier: number): Age;
   /** Time of each row's middle; NaN for one that is skipped. */
   readonly middleS: Float64Array;
   readonly bandS: Float64Array;
@@ -331,9 +357,12 @@ function rowClock(
     middleS,
     bandS,
     shortestS: (2 * piece.machine.source.spotAlongMm) / feed,
-    at(row, u) {
-      const fromMiddle = (u - (spans.first[row] + spans.end[row]) / 2) * raster.pitchMm;
-      return middleS[row] + (spans.backwards[row] === 1 ? -fromMiddle : fromMiddle) / feed;
+    since(row, earlier) {
+      const [now, then] = [row, earlier].map((r) => {
+        const perDotS = ((spans.backwards[r] === 1 ? -1 : 1) * raster.pitchMm) / feed;
+        return { atStartS: middleS[r] - (perDotS * (spans.first[r] + spans.end[r])) / 2, perDotS };
+      });
+      return { atStartS: now.atStartS - then.atStartS, perDotS: now.perDotS - then.perDotS };
     },
   };
 }
