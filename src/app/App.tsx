@@ -37,7 +37,7 @@ function paddingFor(width: number, height: number): Padding {
 /** Why the slab may not be there, in words; null where WebGL 2 is not what is missing. */
 function withoutGraphics(): string | null {
   if (document.createElement('canvas').getContext('webgl2')) return null;
-  return 'The browser gives the page no WebGL 2. Turn on hardware acceleration or use another browser. Proofs are computed all the same: their numbers stand on the strip, and Hand over saves them as pictures.';
+  return 'The browser gives the page no WebGL 2. Reload the page; if that does not help, turn on hardware acceleration or use another browser. Proofs are computed all the same: their numbers stand on the strip, and Hand over saves them as pictures.';
 }
 
 export function App() {

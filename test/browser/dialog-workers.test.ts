@@ -112,3 +112,21 @@ test('what goes wrong where nobody looks is told as a notice, once', async () =>
   await page.waitForTimeout(200);
   expect(await notice.count()).toBe(0);
 });
+
+test('a slab whose graphics card does not come back says so, and a button shows it again', async () => {
+  await open('Passes');
+  await page.evaluate(() => {
+    const canvas = document.querySelector<HTMLCanvasElement>('.slab-view canvas');
+    canvas?.getContext('webgl2')?.getExtension('WEBGL_lose_context')?.loseContext();
+  });
+  const fault = page.getByRole('alert').filter({ hasText: 'The slab cannot be shown' });
+  await fault.getByText(/graphics card stopped and did not come back/).waitFor({ timeout: PATIENCE_MS });
+  // The rest of the page is as it was.
+  await page
+    .getByRole('region', { name: 'Proofs' })
+    .getByText(/rows ·/)
+    .waitFor();
+  await fault.getByRole('button', { name: 'Try again' }).click();
+  await page.locator('.slab-view canvas').waitFor({ timeout: PATIENCE_MS });
+  expect(await fault.count()).toBe(0);
+});

@@ -10,6 +10,8 @@ import { ViewCore } from './view-core.ts';
 /** Sanded bare wood, GU (estimate). */
 const DEFAULT_WOOD_GLOSS60 = 3;
 const DEFAULT_DPR = [1, 2] as const;
+/** How long a graphics card may stay away before the view counts as gone, ms: browsers bring it back within a second, or not at all. */
+const PATIENCE_MS = 5000;
 
 /** Feeds the props to the scene, inside the canvas. Renders nothing of React's own. */
 export function SlabScene(props: SlabViewProps & { bus: SightBus; stage: RefObject<HTMLDivElement | null> }) {
@@ -31,6 +33,8 @@ export function SlabScene(props: SlabViewProps & { bus: SightBus; stage: RefObje
   const size = useThree((state) => state.size);
   const invalidate = useThree((state) => state.invalidate);
   const [core, setCore] = useState<ViewCore | null>(null);
+  const [gone, setGone] = useState(false);
+  if (gone) throw new Error('the graphics card stopped and did not come back');
   const latest = useRef(props);
   latest.current = props;
 
@@ -58,12 +62,20 @@ export function SlabScene(props: SlabViewProps & { bus: SightBus; stage: RefObje
 
   useEffect(() => {
     const canvas = gl.domElement;
-    const onLost = (event: Event): void => event.preventDefault();
+    let waiting: ReturnType<typeof setTimeout> | undefined;
+    const onLost = (event: Event): void => {
+      event.preventDefault();
+      waiting = setTimeout(() => setGone(true), PATIENCE_MS);
+    };
     // three listens for the same event and must have its own state back first.
-    const onRestored = (): void => queueMicrotask(() => core?.restore());
+    const onRestored = (): void => {
+      clearTimeout(waiting);
+      queueMicrotask(() => core?.restore());
+    };
     canvas.addEventListener('webglcontextlost', onLost);
     canvas.addEventListener('webglcontextrestored', onRestored);
     return () => {
+      clearTimeout(waiting);
       canvas.removeEventListener('webglcontextlost', onLost);
       canvas.removeEventListener('webglcontextrestored', onRestored);
     };
