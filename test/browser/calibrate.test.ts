@@ -199,7 +199,7 @@ describe('calibrating with a card', () => {
       await choosePhoto(byMouse, 'Take in a file…', mixed);
       await dialog()
         .getByRole('alert')
-        .getByText(/“Torn”: damaged at machine/)
+        .getByText(/“Torn”: damaged: machine: must be /)
         .waitFor();
       expect(
         await dialog()
