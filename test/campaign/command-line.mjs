@@ -202,14 +202,14 @@ async function fight(root, base, rounds) {
 }
 
 /** Each command on a disk of which ever less is free; needs the right to mount one, else null. */
-function fillDisk(root, base) {
+function fillDisk(root, base, freeKbs) {
   const disk = join(root, 'disk');
   mkdirSync(disk);
   if (spawnSync('mount', ['-t', 'tmpfs', '-o', 'size=3m', 'tmpfs', disk]).status !== 0) return null;
   const faults = [];
   try {
     for (const argv of COMMANDS) {
-      for (const freeKb of [0, 4, 24]) {
+      for (const freeKb of freeKbs) {
         rmSync(join(disk, 'work'), { recursive: true, force: true });
         rmSync(join(disk, 'filler'), { force: true });
         cpSync(base, join(disk, 'work'), { recursive: true });
@@ -232,13 +232,13 @@ function fillDisk(root, base) {
 }
 
 /** @returns {Promise<{ kills: number, faults: string[], diskTried: boolean }>} */
-export async function campaign({ kills, rounds, seed, log = () => {} }) {
+export async function campaign({ kills, rounds, seed, freeKbs = [0, 4, 24], log = () => {} }) {
   const root = mkdtempSync(join(tmpdir(), 'foreburn-campaign-'));
   try {
     const base = prepareFolder(root);
     const killed = killOften(root, base, kills, seed, log);
     const fought = await fight(root, base, rounds);
-    const filled = fillDisk(root, base);
+    const filled = fillDisk(root, base, freeKbs);
     return {
       kills: killed.done,
       faults: [...killed.faults, ...fought, ...(filled ?? [])],
