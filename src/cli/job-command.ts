@@ -87,7 +87,6 @@ export const JOB: Command = {
       const onShare = (share: number) => progress.show(share, name);
       const check = made.promise ? (at: string) => readBack(at, path, made.promise!) : undefined;
       const written = await io.outputs.write(path, made.parts, { onShare, check }).finally(progress.clear);
-      progress.clear();
       for (const caution of made.cautions) cautions.add(caution);
       files.push({ kind: file.kind, name, path, ...written, timeS: made.timeS });
       if (!values['json'])
