@@ -2,6 +2,7 @@ import { join } from 'node:path';
 import { EVEN_WISHES, type Wishes } from '../core/choose/outcome.ts';
 import { type ChooseResult, minutesOf, type Suggestion, withSettings } from '../core/choose/suggestion.ts';
 import { obstacleWords, whyOf } from '../core/choose/words.ts';
+import { withDrawnFilm } from '../core/quality/spread.ts';
 import type { Piece } from '../core/piece/schema.ts';
 import { mmPerSToMmPerMin } from '../core/units.ts';
 import { createGpuJsBackend } from '../kernels/gpu-js.ts';
@@ -45,10 +46,10 @@ export const CHOOSE: Command = {
     const hooks = { onProgress: progress.show };
     let result: ChooseResult;
     try {
-      const scene = createCoarsePipeline().scene(piece, photo);
+      const scene = createCoarsePipeline().scene(withDrawnFilm(piece, 0), photo);
       const appearance = createProofPipeline().appearance(piece);
       const found = await choose({ piece, scene, appearance, wishes }, small, hooks);
-      result = await check({ piece, photo, appearance }, found, large, hooks);
+      result = await check({ piece, photo }, found, large, hooks);
     } finally {
       progress.clear();
       small.dispose();

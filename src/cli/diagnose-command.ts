@@ -1,10 +1,11 @@
 import { createGpuJsBackend } from '../kernels/gpu-js.ts';
 import { createCoarsePipeline } from '../sim/coarse.ts';
-import { type Diagnosis, diagnose } from '../sim/diagnosis/diagnose.ts';
+import { DIAGNOSE_DEFAULTS, type Diagnosis, diagnose } from '../sim/diagnosis/diagnose.ts';
 import { type Finding, SHOWS, SPOILS } from '../sim/diagnosis/finding.ts';
 import { createProofTally, type ProofTally } from '../sim/diagnosis/tally.ts';
 import { createProofPipeline } from '../sim/proof.ts';
 import { createInlineRunner } from '../sim/runner.ts';
+import { JUDGE_DRAWS, judged } from '../sim/sample/judge.ts';
 import type { CliIo } from './io.ts';
 import { BURN_OPTIONS, type OpenedJob, openJob, PIECE_OPTION } from './open-job.ts';
 import { createProgress } from './progress.ts';
@@ -44,7 +45,9 @@ async function diagnoseJob({ piece, photo }: OpenedJob, io: CliIo): Promise<Diag
     // The page has it already: its quick look needs it.
     const scene = createCoarsePipeline().scene(piece, photo);
     const start = io.now();
-    const diagnosis = await diagnose(piece, proof, sums, scene, small);
+    const said = await judged(piece, proof, small, JUDGE_DRAWS);
+    const photoPixels = photo.picture.width;
+    const diagnosis = await diagnose(piece, proof, said, sums, scene, small, { ...DIAGNOSE_DEFAULTS, photoPixels });
     return { ...diagnosis, tookMs: Math.round(io.now() - start) };
   } finally {
     progress.clear();

@@ -1,14 +1,13 @@
 import { join } from 'node:path';
 import type { Piece } from '../core/piece/schema.ts';
 import { createGpuJsBackend } from '../kernels/gpu-js.ts';
-import { createCoarsePipeline } from '../sim/coarse.ts';
-import { type HowSure, howSure } from '../sim/how-sure.ts';
+import { bandsOf, type HowSure } from '../sim/how-sure.ts';
 import type { Photo } from '../sim/prepare.ts';
 import { createProofPipeline, type Proof } from '../sim/proof.ts';
 import { proofSentences } from '../sim/proof-sentences.ts';
 import { createInlineRunner } from '../sim/runner.ts';
+import { judged } from '../sim/sample/judge.ts';
 import type { StripResult } from '../sim/strip-task.ts';
-import { meanWarmthsK } from '../sim/warmth.ts';
 import type { CommandIo } from './io.ts';
 import { BURN_OPTIONS, baseNameOf, openJob, PIECE_OPTION } from './open-job.ts';
 import { numberOption, type OptionValues } from './options.ts';
@@ -72,7 +71,7 @@ async function writeProof(
     const writeMs = io.now() - writeStart;
     progress.show(1, 'bands');
     const bandStart = io.now();
-    const bands = await tryBands(proof, piece, photo, values);
+    const bands = await tryBands(proof, piece, values);
     const stagesMs = rounded({ decode: decodeMs, ...proof.stagesMs, write: writeMs, bands: io.now() - bandStart });
     const calibrated = piece.certainty.source === 'calibrated';
     const report = {
@@ -96,17 +95,13 @@ const triesOf = (values: OptionValues): number =>
   values['tries'] === undefined ? DEFAULT_TRIES : numberOption('--tries', values['tries'] as string, 0, 1000);
 
 /** Bands of the summary's numbers; null if none were asked for. */
-async function tryBands(proof: Proof, piece: Piece, photo: Photo, values: OptionValues): Promise<Bands | null> {
+async function tryBands(proof: Proof, piece: Piece, values: OptionValues): Promise<Bands | null> {
   const draws = Math.round(triesOf(values));
   if (draws === 0) return null;
-  const scene = createCoarsePipeline().scene(piece, photo);
   const runner = createInlineRunner(await createGpuJsBackend('cpu', 'bands'));
   try {
-    const { map: _, ...bands } = await howSure(piece, scene, proof.appearance, runner, {
-      draws,
-      warmthsK: meanWarmthsK(proof.warmths),
-    });
-    return bands;
+    const { judge, judgement } = await judged(piece, proof, runner, draws);
+    return bandsOf(judgement, judge.lit);
   } finally {
     runner.dispose();
   }

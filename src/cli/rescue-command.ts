@@ -13,7 +13,7 @@ import {
   type RescueWishes,
 } from '../sim/rescue/propose.ts';
 import { type BurnedReading, readBurned } from '../sim/rescue/read-burned.ts';
-import type { RescueTools } from '../sim/rescue/rescue-scene.ts';
+import { type RescueTools, rescueTools } from '../sim/rescue/rescue-scene.ts';
 import { tellRescue } from '../sim/rescue/tell.ts';
 import { MAKER_WORDS } from '../sim/rescue/words.ts';
 import { createInlineRunner } from '../sim/runner.ts';
@@ -157,10 +157,8 @@ async function searching<Found>(
 ): Promise<Found> {
   const progress = createProgress(io);
   const runner = createInlineRunner(await createGpuJsBackend('cpu', 'rescue'));
-  const { appearance } = createProofPipeline();
   try {
-    const tools = { coarse: createCoarsePipeline(), appearance, runner };
-    return await search(tools, (share) => progress.show(share, 'rescue'));
+    return await search(rescueTools(createProofPipeline(), createCoarsePipeline(), runner), (share) => progress.show(share, 'rescue'));
   } catch (error) {
     if (error instanceof RangeError) throw new CliError(error.message);
     throw error;

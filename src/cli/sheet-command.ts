@@ -4,9 +4,11 @@ import { pieceCode } from '../core/paper/piece-code.ts';
 import type { Piece } from '../core/piece/schema.ts';
 import { createGpuJsBackend } from '../kernels/gpu-js.ts';
 import { firstLadder } from '../sim/first-ladder.ts';
+import { bandsOf } from '../sim/how-sure.ts';
 import type { Proof } from '../sim/proof.ts';
 import { proofSentences } from '../sim/proof-sentences.ts';
 import { createInlineRunner } from '../sim/runner.ts';
+import { JUDGE_DRAWS, judged } from '../sim/sample/judge.ts';
 import { BURN_OPTIONS, baseNameOf, openJob, PIECE_OPTION } from './open-job.ts';
 import { paperBytes, paperKind } from './paper-bytes.ts';
 import { proofPicture } from './proof-picture.ts';
@@ -28,14 +30,14 @@ export const SHEET: Command = {
     const out = asked ?? `${baseNameOf(operands, values)}-sheet.pdf`;
     const { piece, photo } = await openJob('sheet', operands, values, () => io.outputs.claim(out));
     const { proof, url } = await proofPicture({ piece, photo }, io);
-    const ladder = piece.certainty.source === 'calibrated' ? [] : await tryPowers(piece, proof.appearance);
+    const { ladder, bands } = await judgePowers(piece, proof);
     const code = pieceCode(JSON.stringify(piece));
     const paper = benchSheet({
       piece,
       photo: photo.picture,
       times: proof.passes,
       proofUrl: url,
-      predicted: proofSentences(proof.summary, null, piece.certainty.source),
+      predicted: proofSentences(proof.summary, bands, piece.certainty.source),
       ladder,
       code,
       codeSvg: codeDrawing(`foreburn:${code}`),
@@ -49,10 +51,16 @@ export const SHEET: Command = {
   },
 };
 
-async function tryPowers(piece: Piece, appearance: Proof['appearance']): Promise<readonly LadderRung[]> {
+/** What the judge says of the piece, and of powers to try where no card has told which one clears. */
+async function judgePowers(
+  piece: Piece,
+  proof: Proof,
+): Promise<{ ladder: readonly LadderRung[]; bands: ReturnType<typeof bandsOf> }> {
   const runner = createInlineRunner(await createGpuJsBackend('cpu', 'ladder'));
   try {
-    return await firstLadder(piece, appearance, runner);
+    const { judge, judgement } = await judged(piece, proof, runner, JUDGE_DRAWS);
+    const ladder = piece.certainty.source === 'calibrated' ? [] : await firstLadder(piece, proof, runner);
+    return { ladder, bands: bandsOf(judgement, judge.lit) };
   } finally {
     runner.dispose();
   }

@@ -1,3 +1,4 @@
+import { rescueTools } from '../sim/rescue/rescue-scene.ts';
 import sharp from 'sharp';
 import { encodeSrgbByte } from '../core/color/srgb.ts';
 import type { Picture } from '../core/image/picture.ts';
@@ -97,7 +98,7 @@ async function takeIn(
   const runner = createInlineRunner(await createGpuJsBackend('cpu', 'strip'));
   let lesson: StripLesson;
   try {
-    const tools = { coarse: createCoarsePipeline(), appearance: createProofPipeline().appearance, runner };
+    const tools = rescueTools(createProofPipeline(), createCoarsePipeline(), runner);
     lesson = await learnFromStrip(piece, photo, order, answer, tools, (share) => progress.show(share, 'strip'));
   } finally {
     progress.clear();

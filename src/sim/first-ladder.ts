@@ -1,57 +1,46 @@
-import { Cancelled } from '../core/cancelled.ts';
 import { colorDifference, linearRgbToLab } from '../core/color/lab.ts';
-import type { AppearanceTable } from '../core/material/appearance.ts';
+import { intactRgb } from '../core/material/appearance.ts';
 import type { LadderRung } from '../core/paper/bench-sheet.ts';
 import type { Lab, Piece } from '../core/piece/schema.ts';
-import { drawPiece } from '../core/quality/spread.ts';
-import { CLEARED_SHARE } from './how-sure.ts';
 import type { StripRunner } from './runner.ts';
-import { burnToneScale } from './tone-scale.ts';
+import { createJudge } from './sample/judge.ts';
+import type { ReadyPicture } from './sample/sample.ts';
 
 /** Shares of the light end's power; each rung is rounded to whole per cent of full power. */
 const SHARES = [0.4, 0.55, 0.7, 0.85, 1, 1.15];
-const DRAWS = 8;
-const PATCHES = { tones: 2, films: [0.85, 1, 1.15], patchDots: 8 };
+const DRAWS = 20;
 /** Colour differences that just show and that nobody overlooks, ΔE00. */
 const JUST_SHOWS = 1;
 const SHOWS = 3;
 
 /**
- * Powers to try on scrap before the first pass, from the weakest up, with what the first pass would do to a light area at each, tried on
- * pieces as they may truly be. For stacks that lighten where they are burned.
- * @throws Cancelled.
+ * Powers to try on scrap before the first pass, from the weakest up, with what the first pass would do to the light areas at each: the judge's
+ * answer, burned with the picture's own dots. Empty for a picture without light areas and for stacks that darken where they are burned.
+ * @throws Cancelled if `goOn` says no.
  */
 export async function firstLadder(
   piece: Piece,
-  appearance: AppearanceTable,
+  ready: ReadyPicture,
   runner: StripRunner,
-  shouldStop: () => boolean = () => false,
+  goOn?: () => Promise<boolean>,
 ): Promise<LadderRung[]> {
   const [first] = piece.passes;
+  const withPower = (lightEndPower: number): Piece => ({ ...piece, passes: [{ ...first, lightEndPower }] });
+  const judge = createJudge(withPower(first.lightEndPower), ready, runner, DRAWS, goOn);
+  if (!judge.lit) return [];
+  const intact = labOf(intactRgb(ready.appearance, piece.stack));
   const powers = SHARES.map((share) => Math.min(1, Math.round(100 * share * first.lightEndPower) / 100));
   const rungs: LadderRung[] = [];
   for (const power of new Set(powers)) {
-    const changes: number[] = [];
-    let cleared = 0;
-    let scorched = 0;
-    for (let draw = 0; draw < DRAWS; draw++) {
-      if (shouldStop()) throw new Cancelled();
-      const tried = { ...drawPiece(piece, draw), passes: [{ ...first, lightEndPower: power, tone: null, only: null }] };
-      const scale = await burnToneScale(tried, appearance, runner, [], PATCHES);
-      // The lightest tone of each film; the middle film is as thick as planned.
-      const light = PATCHES.films.map((_, film) => film * scale.tones.length + scale.tones.length - 1);
-      changes.push(colorDifference(labAt(scale.rgb, light[1]), labAt(scale.intact, 0)));
-      if (light.every((at) => scale.uncleared[at] < CLEARED_SHARE)) cleared++;
-      if (scale.scorchedShare[light[1]] > 0.5) scorched++;
-    }
-    const change = changes.toSorted((a, b) => a - b)[DRAWS / 2];
-    rungs.push({ power, words: wordsFor(change, cleared / DRAWS, scorched / DRAWS) });
+    const { outcomes, clears, unscorched } = await judge.of(withPower(power));
+    const changes = outcomes.map(({ lightRgb }) => (lightRgb ? colorDifference(labOf(lightRgb), intact) : 0));
+    const change = changes.toSorted((a, b) => a - b)[outcomes.length >> 1];
+    rungs.push({ power, words: wordsFor(change, clears ?? 0, 1 - unscorched) });
   }
   return rungs;
 }
 
-const labAt = (rgb: ArrayLike<number>, at: number): Lab =>
-  linearRgbToLab([rgb[3 * at], rgb[3 * at + 1], rgb[3 * at + 2]]);
+const labOf = ([r, g, b]: ArrayLike<number> & Iterable<number>): Lab => linearRgbToLab([r, g, b]);
 
 function wordsFor(change: number, cleared: number, scorched: number): string {
   const scorch = scorched >= 0.5 ? ', and scorches' : scorched > 0.1 ? ', and may scorch' : '';

@@ -1,12 +1,15 @@
 import { Cancelled } from '../core/cancelled.ts';
 import type { AppearanceTable } from '../core/material/appearance.ts';
+import { createFilmAt } from '../core/material/film-at.ts';
 import type { Piece } from '../core/piece/schema.ts';
 import { drawPiece } from '../core/quality/spread.ts';
 import { lightThreshold } from './coarse.ts';
 import type { CoarseScene } from './coarse-scene.ts';
 import type { StripRunner } from './runner.ts';
-import { binsOf, countBins, inBins, meanOver, SCENE_BINS } from './scene-bins.ts';
-import { burnToneScale } from './tone-scale.ts';
+import type { Judged, Judgement } from './sample/judge.ts';
+import type { Outcome } from './sample/outcome.ts';
+import { binsOf, filmPlaceOfBin, SCENE_BINS, toneOfBin } from './scene-bins.ts';
+import { burnToneScale, type ToneScale, toneScaleAt } from './tone-scale.ts';
 
 /** Ends of the middle eight tenths of the draws, and their middle. */
 export interface Band {
@@ -25,6 +28,8 @@ export interface HowSure {
   readonly clears: number | null;
   /** Share of the draws in which less than `SCORCHED_SHARE` of the picture scorches. */
   readonly staysUnscorched: number;
+  /** Share of the draws that a maker would take: the light areas clear and nothing scorches. The verdict's odds. */
+  readonly accepted: number;
   readonly draws: number;
   readonly map: OddsMap;
 }
@@ -38,58 +43,43 @@ export interface OddsMap {
   readonly scorched: Uint8Array;
 }
 
-/** Light areas with a smaller uncleared share than this count as cleared. */
-export const CLEARED_SHARE = 0.05;
-/** A picture with a smaller scorched share than this counts as not scorched. */
-export const SCORCHED_SHARE = 0.005;
+/** Draws whose tone scale goes into the map: one in so many. */
+const MAP_EVERY = 4;
 
 /**
- * Burns the tone scale of many pieces that this one may truly be (`piece.certainty` says how far off they may lie) and asks of each what
- * comes of the picture, given where the film is thick. `warmthsK`: how warm each pass finds the work. `onDraw` is awaited between draws.
+ * How sure a judged piece is, with a map of the odds place by place: what each tone comes to on some of the judge's draws and on every film
+ * that may lie there. `onDraw` is awaited between draws.
  * @throws Cancelled if told to stop.
  */
 export async function howSure(
   piece: Piece,
-  scene: CoarseScene,
+  { judge, judgement }: Judged,
   appearance: AppearanceTable,
+  scene: CoarseScene,
   runner: StripRunner,
-  { draws, warmthsK = [] }: { draws: number; warmthsK?: readonly number[] },
+  warmthsK: readonly number[] = [],
   onDraw: () => Promise<boolean> = async () => true,
 ): Promise<HowSure> {
-  const bins = binsOf(scene);
-  const lightFrom = lightThreshold(piece);
-  const counts = countBins(bins);
-  const lightCounts = countBins(bins, (i) => scene.lightness[i] >= lightFrom);
-  const shares: { uncleared: number; residueUm: number; scorched: number }[] = [];
-  const unclearedOdds = new Float64Array(SCENE_BINS);
-  const scorchedOdds = new Float64Array(SCENE_BINS);
-  for (let draw = 0; draw < draws; draw++) {
+  const map = createMap(piece, scene);
+  for (let draw = 0; draw < judge.draws; draw += MAP_EVERY) {
     if (!(await onDraw())) throw new Cancelled();
-    const scale = await burnToneScale(drawPiece(piece, draw), appearance, runner, warmthsK);
-    const [uncleared, residueUm, scorched] = [scale.uncleared, scale.residueUm, scale.scorchedShare].map((values) =>
-      inBins(scale, values),
-    );
-    shares.push({
-      uncleared: meanOver(uncleared, lightCounts),
-      residueUm: meanOver(residueUm, lightCounts),
-      scorched: meanOver(scorched, counts),
-    });
-    for (let i = 0; i < SCENE_BINS; i++) {
-      unclearedOdds[i] += uncleared[i] / draws;
-      scorchedOdds[i] += scorched[i] / draws;
-    }
+    const drawn = drawPiece(piece, draw);
+    map.add(drawn, await burnToneScale(drawn, appearance, runner, warmthsK));
   }
-  const lit = lightCounts.some((count) => count > 0);
-  const bandOf = (pick: (one: (typeof shares)[number]) => number) => band(shares.map(pick));
-  const shareOf = (test: (one: (typeof shares)[number]) => boolean) => shares.filter(test).length / draws;
+  return { ...bandsOf(judgement, judge.lit), map: map.odds() };
+}
+
+/** Bands and odds of a judgement. */
+export function bandsOf({ outcomes, clears, unscorched, accepted }: Judgement, lit: boolean): Omit<HowSure, 'map'> {
+  const bandOf = (pick: (one: Outcome) => number) => band(outcomes.map(pick));
   return {
     uncleared: lit ? bandOf(({ uncleared }) => uncleared) : null,
     residueUm: lit ? bandOf(({ residueUm }) => residueUm) : null,
     scorched: bandOf(({ scorched }) => scorched),
-    clears: lit ? shareOf(({ uncleared }) => uncleared < CLEARED_SHARE) : null,
-    staysUnscorched: shareOf(({ scorched }) => scorched < SCORCHED_SHARE),
-    draws,
-    map: oddsMap(scene, bins, unclearedOdds, scorchedOdds, lightFrom),
+    clears,
+    staysUnscorched: unscorched,
+    accepted,
+    draws: outcomes.length,
   };
 }
 
@@ -99,19 +89,67 @@ function band(values: number[]): Band {
   return { low: at(0.1), middle: at(0.5), high: at(0.9) };
 }
 
-function oddsMap(
-  { width, height, pitchMm, lightness }: CoarseScene,
-  bins: Int32Array,
-  unclearedOdds: Float64Array,
-  scorchedOdds: Float64Array,
-  lightFrom: number,
-): OddsMap {
-  const uncleared = new Uint8Array(bins.length);
-  const scorched = new Uint8Array(bins.length);
-  for (let i = 0; i < bins.length; i++) {
-    if (bins[i] < 0) continue;
-    if (lightness[i] >= lightFrom) uncleared[i] = 255 * unclearedOdds[bins[i]] + 0.5;
-    scorched[i] = 255 * scorchedOdds[bins[i]] + 0.5;
-  }
-  return { width, height, pitchMm, uncleared, scorched };
+/** Places of a grid over the slab at which a drawn film is asked for, along each side. */
+const FILM_PLACES = 12;
+
+/** A film that is drawn because nobody has measured it tells nothing of a place. */
+const isMeasured = ({ stack }: Piece): boolean => stack.film.shown === 'mean' || stack.film.found !== null;
+const meanFilm = (stack: Piece['stack']): Piece['stack'] => ({ ...stack, film: { ...stack.film, shown: 'mean' } });
+
+function measuredFilm(piece: Piece, scene: CoarseScene): CoarseScene {
+  if (isMeasured(piece)) return scene;
+  const film = scene.ground.film.map((thickness) => (thickness > 0 ? 1 : 0));
+  return { ...scene, ground: { ...scene.ground, film } };
+}
+
+/** What each tone comes to on every film that may lie there. */
+function createMap(piece: Piece, scene: CoarseScene) {
+  const bins = binsOf(measuredFilm(piece, scene));
+  const lightFrom = lightThreshold(piece);
+  const uncleared = new Float64Array(SCENE_BINS);
+  const scorched = new Float64Array(SCENE_BINS);
+  const { width, height, pitchMm, lightness } = scene;
+  const { offsetXMm, offsetYMm } = piece.picture;
+  const known = createFilmAt(piece.slab, isMeasured(piece) ? piece.stack : meanFilm(piece.stack));
+  let added = 0;
+  /** Films of a draw over those that the scene shows. */
+  const filmsOf = (drawn: Piece): number[] => {
+    const lies = createFilmAt(drawn.slab, { ...drawn.stack, coats: piece.stack.coats });
+    const films: number[] = [];
+    for (let i = 0; i < FILM_PLACES * FILM_PLACES; i++) {
+      const xMm = offsetXMm + (((i % FILM_PLACES) + 0.5) / FILM_PLACES - 0.5) * width * pitchMm;
+      const yMm = offsetYMm + ((Math.floor(i / FILM_PLACES) + 0.5) / FILM_PLACES - 0.5) * height * pitchMm;
+      const there = known(xMm, yMm);
+      if (there > 0) films.push(lies(xMm, yMm) / there);
+    }
+    films.sort((a, b) => a - b);
+    const nodes = 7;
+    return films.length < nodes ? [1] : Array.from({ length: nodes }, (_, k) => films[Math.floor(((k + 0.5) * films.length) / nodes)]);
+  };
+  return {
+    add(drawn: Piece, scale: ToneScale): void {
+      added++;
+      const films = filmsOf(drawn);
+      const [lowest, highest] = [scale.films[0], scale.films[scale.films.length - 1]];
+      for (let bin = 0; bin < SCENE_BINS; bin++) {
+        const film = lowest + (highest - lowest) * filmPlaceOfBin(bin);
+        for (const factor of films) {
+          const place = Math.min(1, Math.max(0, (film * factor - lowest) / (highest - lowest)));
+          const at = toneScaleAt(scale, toneOfBin(bin), place);
+          uncleared[bin] += at(scale.uncleared) / films.length;
+          scorched[bin] += at(scale.scorchedShare) / films.length;
+        }
+      }
+    },
+    odds(): OddsMap {
+      const map = { uncleared: new Uint8Array(bins.length), scorched: new Uint8Array(bins.length) };
+      const per = added > 0 ? 255 / added : 0;
+      for (let i = 0; i < bins.length; i++) {
+        if (bins[i] < 0) continue;
+        if (lightness[i] >= lightFrom) map.uncleared[i] = per * uncleared[bins[i]] + 0.5;
+        map.scorched[i] = per * scorched[bins[i]] + 0.5;
+      }
+      return { width, height, pitchMm, ...map };
+    },
+  };
 }

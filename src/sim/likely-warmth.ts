@@ -34,7 +34,12 @@ export function lightOf(scene: CoarseScene, tone: Tone): Light {
  * How warm a pass is likely to find the work on average, K: the row sources of `warmth.ts` for a picture that is the same all over, seen
  * from a row in its middle. For the quick look; the proof works it out place by place.
  */
-export function likelyWarmthK(piece: Piece, pass: Pass, scene: CoarseScene, { covered, share }: Light): number {
+export function likelyWarmthK(
+  piece: Piece,
+  pass: Pass,
+  scene: Pick<CoarseScene, 'width' | 'height' | 'pitchMm' | 'mask'>,
+  { covered, share }: Light,
+): number {
   if (covered === 0) return 0;
   const { machine, slab, stack, heat } = piece;
   const { maxFeedMmPerS, accelerationMmPerS2 } = machine.motion;

@@ -10,6 +10,7 @@ import { planJob, subCells } from './plan.ts';
 import { createPreparation, type Photo } from './prepare.ts';
 import { runStrips } from './run-strips.ts';
 import type { StripRunner } from './runner.ts';
+import type { ReadyPicture } from './sample/sample.ts';
 import { addStats, emptyStats, type ProofSummary, summarise } from './statistics.ts';
 import type { StripCollect, StripResult, WarmthMap } from './strip-task.ts';
 import { passWarmth } from './warmth.ts';
@@ -65,6 +66,8 @@ export interface ProofPipeline {
   /** Burns a part of the picture only, as it would come out in a proof of all of it. Throws as `proof` does. */
   crop(request: CropRequest, runner: StripRunner, hooks?: CropHooks): Promise<CropProof>;
   appearance(piece: Piece): AppearanceTable;
+  /** All of a proof but the burn: what a sample of the picture is taken from. Throws as `proof` does. */
+  ready(request: Pick<ProofRequest, 'piece' | 'photo'>, hooks?: Pick<ProofHooks, 'shouldStop' | 'breathe'>): Promise<ReadyPicture>;
   /** The picture as the first pass burns it, before it is screened; heeds nobody's wish to stop. */
   prepared(piece: Piece, photo: Photo): ToneImage;
 }
@@ -169,9 +172,32 @@ export function createProofPipeline(options: ProofPipelineOptions = PROOF_PIPELI
       () => false,
       () => preparation.tone(photo, piece, piece.passes[0].rowPitchMm, piece.picture.tone),
     );
+  async function ready({ piece, photo }: Pick<ProofRequest, 'piece' | 'photo'>, hooks: ProofHooks = {}): Promise<ReadyPicture> {
+    const shouldStop = hooks.shouldStop ?? (() => false);
+    const stage = async <Value>(make: () => Value): Promise<Value> => {
+      await hooks.breathe?.();
+      if (shouldStop()) throw new Cancelled();
+      return inBetween(shouldStop, make);
+    };
+    const table = await stage(() => appearance(piece));
+    const tone = await stage(() => preparation.tone(photo, piece, piece.passes[0].rowPitchMm, piece.picture.tone));
+    const grid = { width: tone.width, height: tone.height, pitchMm: piece.passes[0].rowPitchMm, ...subCells(piece) };
+    const planned = planJob(piece, table, grid, null, { surface: false, fields: false, painted: false });
+    const screened: ScreenedPass[] = [];
+    const warmths: (WarmthMap | null)[] = [];
+    for (const [i, pass] of piece.passes.entries()) {
+      const fires = (level: number) => planned.passes[i].wattsAt[level] > 0;
+      screened.push(await stage(() => preparation.screen(photo, piece, pass, fires)));
+      warmths.push(piece.heat.carryOver ? await stage(() => passWarmth(piece, i, planned.passes[i], screened[i])) : null);
+    }
+    const passes = screened.map(({ spans, raster }, i) =>
+      passTime(spans, raster.pitchMm, piece.passes[i], piece.machine.motion),
+    );
+    return { tone, screened, warmths, passes, direction: directionOf(piece), appearance: table };
+  }
   const crop = (request: CropRequest, runner: StripRunner, hooks: CropHooks = {}): Promise<CropProof> =>
     burnCrop({ preparation, appearance, inBetween }, request, runner, hooks);
-  return { proof, crop, appearance, prepared };
+  return { proof, ready, crop, appearance, prepared };
 }
 
 /** What of a coat decides its colour. */

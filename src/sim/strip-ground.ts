@@ -2,7 +2,7 @@ import type { RowFocus } from '../core/raster/exposure.ts';
 import { faceHeightMm } from '../core/raster/warped.ts';
 import type { Plane } from '../kernels/contract.ts';
 import type { StripStack } from './strip.ts';
-import type { StripJob, StripPassJob, StripTask, StripWindow, WarmthMap } from './strip-task.ts';
+import type { StripJob, StripPassJob, StripTask, StripWindow, WarmthMap, WarmthSteps } from './strip-task.ts';
 
 /** Heat between room temperature and decomposition of acrylic paint, K: 380 °C, range 330–420 (value from memory). */
 export const DECOMPOSITION_RISE_K = 360;
@@ -30,7 +30,10 @@ export function passGround(
   const { warmth, coldFactors } = pass;
   const even = coldFactors.length === 1 ? coldFactors[0] : 1;
   cold.fill(typeof warmth === 'number' ? even * warmFactor(warmth) : even);
-  if (warmth !== null && typeof warmth !== 'number') addWarmth(job, task, window, warmth, cold);
+  if (warmth !== null && typeof warmth !== 'number') {
+    if ('olderK' in warmth) addWarmth(job, task, window, warmth, cold);
+    else addSteps(job, task, window, warmth, cold);
+  }
   if (coldFactors.length > 1) {
     for (let y = 0; y < task.rows; y++) {
       for (let x = 0; x < width; x++) {
@@ -41,6 +44,16 @@ export function passGround(
     }
   }
   return { width, height: 4 * task.rows, data };
+}
+
+function addSteps(job: StripJob, task: StripTask, window: StripWindow, steps: WarmthSteps, cold: Float32Array): void {
+  const { width, subY } = job;
+  const { rowOrigin, rowPerY } = window.place;
+  for (let y = 0; y < task.rows; y++) {
+    const row = Math.floor(rowOrigin + rowPerY * ((y + 0.5) * subY - 0.5)) + (task.patches?.margin ?? 0);
+    const warmK = window.backwards[row] === 1 ? steps.backwardK : steps.forwardK;
+    for (let x = 0; x < width; x++) cold[y * width + x] *= warmFactor(warmK[Math.floor(x / steps.cells)]);
+  }
 }
 
 function addWarmth(job: StripJob, task: StripTask, window: StripWindow, map: WarmthMap, cold: Float32Array): void {

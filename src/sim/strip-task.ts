@@ -71,6 +71,13 @@ export interface WarmthMap {
   readonly nearK: Float32Array;
 }
 
+/** Squares along the columns, each of so many cells, with their own warmth on rows that run forwards and backwards, K. */
+export interface WarmthSteps {
+  readonly cells: number;
+  readonly forwardK: ArrayLike<number>;
+  readonly backwardK: ArrayLike<number>;
+}
+
 export interface StripPassJob {
   /** Watts that come out at each of the 256 levels between dark end and light end. */
   readonly wattsAt: Float64Array;
@@ -83,7 +90,7 @@ export interface StripPassJob {
   /** Factor on thresholds by step of focus: a wider spot dwells longer. */
   readonly coldFactors: Float64Array;
   /** Null: every row starts cold. A number: equally warm everywhere. */
-  readonly warmth: WarmthMap | number | null;
+  readonly warmth: WarmthMap | WarmthSteps | number | null;
 }
 
 /** A window of a pass's raster: what of it reaches the strip, with the rows' halo. Outside the raster the mask is 0. */

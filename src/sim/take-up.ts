@@ -45,7 +45,7 @@ export async function takeUp(
   index: number,
   at: BrokeOff,
   pauseS: number,
-  { coarse, appearance, runner }: RescueTools,
+  { coarse, appearance, runner }: Pick<RescueTools, 'coarse' | 'appearance' | 'runner'>,
   shouldStop: () => boolean = () => false,
 ): Promise<TakeUp> {
   const { courses, screened } = burnCourse(piece, photo, shouldStop);

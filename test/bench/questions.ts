@@ -13,6 +13,7 @@ import { diagnose } from '../../src/sim/diagnosis/diagnose.ts';
 import { createProofTally, type ProofTally } from '../../src/sim/diagnosis/tally.ts';
 import { createProofPipeline } from '../../src/sim/proof.ts';
 import { createInlineRunner } from '../../src/sim/runner.ts';
+import { JUDGE_DRAWS, judged } from '../../src/sim/sample/judge.ts';
 import { referencePicture, referencePiece } from './reference-job.ts';
 
 /**
@@ -58,7 +59,7 @@ async function timeChoose() {
   };
   const result = await choose({ piece, scene, appearance, wishes: EVEN_WISHES }, small, { onPartial, onProgress });
   const found = asked();
-  const { suggestions } = await check({ piece, photo, appearance }, result, large);
+  const { suggestions } = await check({ piece, photo }, result, large);
   const proved = asked();
   const counts = { candidates: result.evaluated, suggestions: suggestions.length };
   return { ready, first, searched, found, proved, ...counts };
@@ -82,7 +83,7 @@ async function timeDiagnosis() {
   const times: Took[] = [];
   for (let i = 0; i < 2; i++) {
     const took = stopwatch();
-    await diagnose(piece, proof, tally!.sums(), scene, small);
+    await diagnose(piece, proof, await judged(piece, proof, small, JUDGE_DRAWS), tally!.sums(), scene, small);
     times.push(took());
   }
   return { first: times[0], again: times[1] };

@@ -29,7 +29,7 @@ export function heldBackPiece(seed: number): Piece {
     slab: { ...piece.slab, shape: 'rectangle', widthMm: 100, heightMm: 100, grainSeed: seed },
     stack: {
       ...piece.stack,
-      film: { ...piece.stack.film, seed, slowScaleMm: between(6, 28) },
+      film: { ...piece.stack.film, shown: 'drawn', seed, slowScaleMm: between(6, 28) },
       coats: [
         {
           ...top,

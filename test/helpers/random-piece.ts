@@ -164,6 +164,7 @@ export function randomPiece(seed: number): Piece {
       coats: list(0, 8, coat),
       cureHours: number(0, 10000),
       film: {
+        shown: pick(['mean', 'drawn']),
         seed: pick([0, 1, 4294967295]),
         slowScaleMm: number(1, 500),
         fineScaleMm: number(0.1, 50),

@@ -2,7 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { type FilmNoise, filmRowUm } from '../../src/core/material/film.ts';
 import { correlation, moments } from '../unit/random-statistics.ts';
 
-const FILM: FilmNoise = { seed: 7, slowScaleMm: 28, fineScaleMm: 1.2 };
+const FILM: FilmNoise = { shown: 'drawn', seed: 7, slowScaleMm: 28, fineScaleMm: 1.2 };
 
 interface Rows {
   readonly film?: Partial<FilmNoise>;

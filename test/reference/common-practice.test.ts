@@ -50,7 +50,7 @@ function withCoat(calibration: Calibration, ...passes: Partial<Pass>[]): Piece {
     specificEnergyJPerMm3: calibration.specificEnergy,
   };
   // Slow waves of the film that fit into the small test picture.
-  const film = { ...piece.stack.film, slowScaleMm: 2.5 };
+  const film = { ...piece.stack.film, shown: 'drawn' as const, slowScaleMm: 2.5 };
   return {
     ...piece,
     stack: { ...piece.stack, coats: [coat, under], film },

@@ -7,7 +7,7 @@ import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
 import { createCoarsePipeline } from '../../src/sim/coarse.ts';
 import { createProofPipeline } from '../../src/sim/proof.ts';
 import { proposeRescue, RESCUE_DEFAULTS, type RescueProposal } from '../../src/sim/rescue/propose.ts';
-import type { RescueTools } from '../../src/sim/rescue/rescue-scene.ts';
+import { type RescueTools, rescueTools } from '../../src/sim/rescue/rescue-scene.ts';
 import { createInlineRunner } from '../../src/sim/runner.ts';
 import { burnToneScale } from '../../src/sim/tone-scale.ts';
 import { pictureOf } from '../helpers/burn.ts';
@@ -31,7 +31,7 @@ function firstPassWith(pass: Partial<Pass>): Piece {
     slab: plainSlab(piece.slab),
     heat: { ...piece.heat, carryOver: false },
     // Slow waves of the film that fit into the small test picture.
-    stack: { ...piece.stack, film: { ...piece.stack.film, slowScaleMm: 2.5 } },
+    stack: { ...piece.stack, film: { ...piece.stack.film, shown: 'drawn', slowScaleMm: 2.5 } },
     picture: { ...piece.picture, widthMm: 60, crop: 'rectangle' },
     certainty: { ...piece.certainty, threshold: 0.02, specificEnergy: 0.02, thickness: 0.01, power: 0.005 },
     passes: [{ ...piece.passes[0], ...FIRST, ...pass }],
@@ -41,11 +41,11 @@ const halves = { key: 'halves', castless: null, picture: pictureOf(160, 100, (x)
 
 let tools: RescueTools;
 beforeAll(async () => {
-  tools = {
-    coarse: createCoarsePipeline(),
-    appearance: createProofPipeline().appearance,
-    runner: createInlineRunner(await createGpuJsBackend('cpu', 'test')),
-  };
+  tools = rescueTools(
+    createProofPipeline(),
+    createCoarsePipeline(),
+    createInlineRunner(await createGpuJsBackend('cpu', 'test')),
+  );
 });
 
 describe('the rescue of a first pass ten points of power too weak', { timeout: 120_000 }, () => {

@@ -263,8 +263,7 @@ describe('on burned patches', () => {
 
   test('finds settings from weak ones, and they hold on the picture itself', async () => {
     const piece = small({ lightEndPower: 0.5 });
-    const appearance = buildAppearance(piece.stack, piece.slab.wood);
-    const result = await check({ piece, photo, appearance }, await chosen(piece), runner);
+    const result = await check({ piece, photo }, await chosen(piece), runner);
     expect(result.obstacle).toBeNull();
     expect(result.suggestions.length).toBeGreaterThan(0);
     for (const { checked, odds, curve } of result.suggestions) {

@@ -97,7 +97,7 @@ describe('a coarse proof', () => {
       ...flat,
       stack: {
         ...flat.stack,
-        film: { seed: 3, slowScaleMm: 1, fineScaleMm: 1, found: null },
+        film: { shown: 'drawn', seed: 3, slowScaleMm: 1, fineScaleMm: 1, found: null },
         coats: flat.stack.coats.map((coat) => ({ ...coat, slowVariation: 0.15 })),
       },
     };

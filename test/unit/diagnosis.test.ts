@@ -113,7 +113,7 @@ describe('what is planted ranks first and names its cause', () => {
     const piece = {
       ...uneven,
       picture: { ...uneven.picture, widthMm: 28 },
-      stack: { ...uneven.stack, film: { ...uneven.stack.film, slowScaleMm: 8 } },
+      stack: { ...uneven.stack, film: { ...uneven.stack.film, shown: 'drawn' as const, slowScaleMm: 8 } },
     };
     const { diagnosis } = await diagnosed(piece, landing(280, 220));
     expect(kinds(diagnosis)).toContain('mottle');

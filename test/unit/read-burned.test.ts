@@ -14,7 +14,7 @@ import { createCoarsePipeline } from '../../src/sim/coarse.ts';
 import { createProofPipeline } from '../../src/sim/proof.ts';
 import { findCorners } from '../../src/sim/rescue/find-corners.ts';
 import { type BurnedPhoto, readBurned } from '../../src/sim/rescue/read-burned.ts';
-import type { RescueTools } from '../../src/sim/rescue/rescue-scene.ts';
+import { type RescueTools, rescueTools } from '../../src/sim/rescue/rescue-scene.ts';
 import { createInlineRunner } from '../../src/sim/runner.ts';
 import { burn, pictureOf } from '../helpers/burn.ts';
 
@@ -57,11 +57,11 @@ const truth: Piece = {
 let tools: RescueTools;
 let picture: BurnedPhoto;
 beforeAll(async () => {
-  tools = {
-    coarse: createCoarsePipeline(),
-    appearance: createProofPipeline().appearance,
-    runner: createInlineRunner(await createGpuJsBackend('cpu', 'test')),
-  };
+  tools = rescueTools(
+    createProofPipeline(),
+    createCoarsePipeline(),
+    createInlineRunner(await createGpuJsBackend('cpu', 'test')),
+  );
   picture = await photographOf(truth);
 }, 60_000);
 

@@ -6,7 +6,7 @@ import { createCoarsePipeline } from '../../src/sim/coarse.ts';
 import { createProofPipeline } from '../../src/sim/proof.ts';
 import { fitPassTone } from '../../src/sim/rescue/fit-pass-tone.ts';
 import { outcomeOf } from '../../src/sim/rescue/outcome.ts';
-import { createRescueScene, patchLightness } from '../../src/sim/rescue/rescue-scene.ts';
+import { createRescueScene, patchLightness, rescueTools } from '../../src/sim/rescue/rescue-scene.ts';
 import { withPass } from '../../src/sim/rescue/try-powers.ts';
 import { createInlineRunner } from '../../src/sim/runner.ts';
 import { pictureOf } from '../helpers/burn.ts';
@@ -22,11 +22,11 @@ const weak: Piece = {
 const photo = { key: 'ramp', castless: null, picture: pictureOf(60, 40, (x) => x / 59) };
 
 test('a further pass in continuous tone has tones of its own, which bring the middle to where one good pass would', async () => {
-  const tools = {
-    coarse: createCoarsePipeline(),
-    appearance: createProofPipeline().appearance,
-    runner: createInlineRunner(await createGpuJsBackend('cpu', 'test')),
-  };
+  const tools = rescueTools(
+    createProofPipeline(),
+    createCoarsePipeline(),
+    createInlineRunner(await createGpuJsBackend('cpu', 'test')),
+  );
   const scene = createRescueScene(weak, photo, tools);
   const further: Pass = { ...weak.passes[0], lightEndPower: 0.5, darkEndPower: 0 };
   const tone = (await fitPassTone(scene, weak, further))!;

@@ -13,7 +13,7 @@ import {
   type RescueProposal,
   type RescueWishes,
 } from '../../src/sim/rescue/propose.ts';
-import { createRescueScene, type RescueTools } from '../../src/sim/rescue/rescue-scene.ts';
+import { createRescueScene, type RescueTools, rescueTools } from '../../src/sim/rescue/rescue-scene.ts';
 import { neededPlaces, placesBeyondDarks } from '../../src/sim/rescue/where.ts';
 import { createInlineRunner } from '../../src/sim/runner.ts';
 import { SCENE_BINS } from '../../src/sim/scene-bins.ts';
@@ -52,11 +52,11 @@ const proposePlainly = () => {
   return plainly;
 };
 beforeAll(async () => {
-  tools = {
-    coarse: createCoarsePipeline(),
-    appearance: createProofPipeline().appearance,
-    runner: createInlineRunner(await createGpuJsBackend('cpu', 'test')),
-  };
+  tools = rescueTools(
+    createProofPipeline(),
+    createCoarsePipeline(),
+    createInlineRunner(await createGpuJsBackend('cpu', 'test')),
+  );
 });
 const propose = (piece: Piece, wishes: Partial<RescueWishes> = {}) =>
   proposeRescue(piece, photo, tools, { ...RESCUE_DEFAULTS, ...wishes }, () => {}, QUICK);

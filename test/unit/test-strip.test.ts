@@ -8,7 +8,7 @@ import { bandsOf, type StripOrder } from '../../src/core/strip-job/strip-order.t
 import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
 import { createCoarsePipeline } from '../../src/sim/coarse.ts';
 import { createProofPipeline, type ProofPipeline } from '../../src/sim/proof.ts';
-import type { RescueTools } from '../../src/sim/rescue/rescue-scene.ts';
+import { type RescueTools, rescueTools } from '../../src/sim/rescue/rescue-scene.ts';
 import { createInlineRunner, type StripRunner } from '../../src/sim/runner.ts';
 import { learnFromStrip } from '../../src/sim/strip-job/learn-from-strip.ts';
 import { makeStrip } from '../../src/sim/strip-job/make-strip.ts';
@@ -39,7 +39,7 @@ let tools: RescueTools;
 beforeAll(async () => {
   runner = createInlineRunner(await createGpuJsBackend('cpu', 'test'));
   pipeline = createProofPipeline();
-  tools = { coarse: createCoarsePipeline(), appearance: pipeline.appearance, runner };
+  tools = rescueTools(pipeline, createCoarsePipeline(), runner);
 });
 
 describe('bands', () => {

@@ -1,5 +1,6 @@
+import { CLEARED_SHARE, SCORCHED_SHARE } from '../../core/quality/clearing.ts';
 import type { Certainty } from '../../core/piece/schema.ts';
-import { type Band, CLEARED_SHARE, type HowSure, SCORCHED_SHARE } from '../../sim/how-sure.ts';
+import { type Band, type HowSure } from '../../sim/how-sure.ts';
 import { percent } from '../words.ts';
 
 /** Where the numbers come from, in one sentence. */

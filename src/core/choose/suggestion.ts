@@ -7,15 +7,13 @@ export type Limit = 'clearing' | 'scorch' | 'full-power' | 'top-feed' | 'finest-
 /** Why it is among the suggestions. */
 export type Role = 'best' | 'quickest' | 'finest' | 'safest' | 'between';
 
-/** What a proof says of a suggestion. Shares 0–1. */
+/** What the judge says of a suggestion, burned on the picture's own dots. Shares 0–1. */
 export interface Checked {
   readonly minutes: number;
   readonly rows: number;
-  /** Null where the picture has no light areas. */
+  /** In the middle one of all cases; null where the picture has no light areas. */
   readonly unclearedShare: number | null;
   readonly scorchedShare: number;
-  /** Share of the picture's cells that were burned for it. */
-  readonly burnedShare: number;
 }
 
 export interface Suggestion {

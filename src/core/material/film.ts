@@ -6,6 +6,8 @@ import { hashToNormal } from '../random/lattice-hash.ts';
  * are estimates, calibrate.
  */
 export interface FilmNoise {
+  /** `mean`: none of the variation is shown. */
+  readonly shown: 'mean' | 'drawn';
   readonly seed: number;
   readonly slowScaleMm: number;
   readonly fineScaleMm: number;
@@ -97,6 +99,7 @@ export function filmRowUm(
   pitchMm: number,
   out: Float32Array,
 ): Float32Array {
+  if (film.shown === 'mean') return out.fill(meanUm);
   out.fill(0);
   const seed = (film.seed + 7919 * coat) >>> 0;
   if (slowVariation > 0) {

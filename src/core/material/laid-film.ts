@@ -27,6 +27,8 @@ export function coatRowUm(
 ): Float32Array {
   const { originXMm, yMm, pitchMm } = place;
   filmRowUm(film, index, coat.dryThicknessUm, coat.slowVariation, coat.fineVariation, originXMm, yMm, pitchMm, out);
+  // Where strokes and marks come to lie is no better known than the rest; a bead along the rim is.
+  if (film.shown === 'mean' && coat.application.kind !== 'poured') return out;
   const share = laidShares(coat, (film.seed + 7919 * index + 104729) >>> 0, slab, face, place, out.length);
   if (share) for (let i = 0; i < out.length; i++) out[i] *= share[i];
   return out;

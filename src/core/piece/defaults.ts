@@ -107,7 +107,7 @@ export const evenCoat = (coat: Coat): Coat => ({
 export const DEFAULT_STACK: Stack = {
   coats: [DEFAULT_TOP_COAT, DEFAULT_UNDERCOAT],
   cureHours: 72,
-  film: { seed: 1, slowScaleMm: 28, fineScaleMm: 1.2, found: null },
+  film: { shown: 'mean', seed: 1, slowScaleMm: 28, fineScaleMm: 1.2, found: null },
 };
 
 export const DEFAULT_MACHINE: Machine = {

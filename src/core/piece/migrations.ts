@@ -162,11 +162,20 @@ const PLAIN_QUOTE = {
 };
 const UNSANDED_COAT = { sandedAfter: false, usualLayerUm: [5, 60], wantedLab: null };
 
+/** Version 6 shows films as thick as their mean; what a photograph told of one held for the drawn film under it. */
+function tellWhichFilm(piece: PieceJson): PieceJson {
+  const { stack } = piece;
+  if (!isObject(stack) || !isObject(stack['film'])) return piece;
+  const { found } = stack['film'];
+  return { ...piece, stack: { ...stack, film: { shown: found ? 'drawn' : 'mean', ...stack['film'] } } };
+}
+
 export const MIGRATIONS: Readonly<Record<number, Migration>> = {
   1: tellHowCoatsWereLaid,
   2: tellWhatLiesUnder,
   3: tellWhereAndHow,
   4: raiseScaleAndFollowPiece,
+  5: tellWhichFilm,
 };
 
 /**

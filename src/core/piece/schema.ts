@@ -11,7 +11,7 @@ import { slabPhotoSchema } from './slab-photo.ts';
  * The piece: everything a maker saves. Units are the internal ones (mm, s, W, J, rad; films in µm); shares are 0–1.
  * A change here needs a numbered migration in `migrations.ts` and a test on an old file.
  */
-export const PIECE_VERSION = 5;
+export const PIECE_VERSION = 6;
 
 export const SCREEN_METHODS = [
   'floyd-steinberg',
@@ -190,6 +190,9 @@ export const stackSchema = z.strictObject({
   /** Time that the last coat cures before the burn, hours. */
   cureHours: number(0, 10000),
   film: z.strictObject({
+    /** `mean`: the films are shown as thick as they are on average, since nobody knows where they are thicker. `drawn`: one that may lie there. */
+    shown: z.enum(['mean', 'drawn']),
+    /** Which of the films that may lie there. */
     seed: whole(0, 4294967295),
     slowScaleMm: number(1, 500),
     fineScaleMm: number(0.1, 50),

@@ -4,10 +4,33 @@ import { createGenerator } from '../random/generator.ts';
 import { correlated, lowerTriangle } from './correlated.ts';
 
 /**
- * The piece as it may truly be: the `draw`-th of a seeded series. Draw 0 is not the piece itself. A piece that keeps the covariance of
- * what a calibration or a burn told of it is drawn from that, power from day to day besides; any other from the four spreads.
+ * The piece as it may truly be: the `draw`-th of a seeded series, with a film that may lie there. Draw 0 is not the piece
+ * itself. A piece that keeps the covariance of what a calibration or a burn told of it is drawn from that, power from day to day besides;
+ * any other from the four spreads.
  */
 export function drawPiece(piece: Piece, draw: number): Piece {
+  return drawNumbers(withDrawnFilm(piece, draw), draw);
+}
+
+/** Of a film that was measured so much of the slow unevenness is left unknown (estimate). */
+const LEFT_UNKNOWN = 0.35;
+
+/** The piece with one of the films that may lie there instead of the mean one; where a film was measured only what that left open varies. */
+export function withDrawnFilm(piece: Piece, draw: number): Piece {
+  const { stack } = piece;
+  // Measured against the drawn film of an earlier version: that one lies there.
+  if (stack.film.found && stack.film.shown === 'drawn') return piece;
+  const seed = (stack.film.seed + 15485863 * (draw + 1)) >>> 0;
+  const film: Piece['stack']['film'] = { ...stack.film, shown: 'drawn', seed };
+  if (!film.found) return { ...piece, stack: { ...stack, film } };
+  const coats = stack.coats.map((coat, i) =>
+    i > 0 ? coat : { ...coat, slowVariation: LEFT_UNKNOWN * coat.slowVariation, application: EVEN },
+  );
+  return { ...piece, stack: { ...stack, film, coats } };
+}
+const EVEN = { kind: 'even' } as const;
+
+function drawNumbers(piece: Piece, draw: number): Piece {
   const spread = piece.certainty;
   const random = createGenerator(0x5eed + draw);
   const factor = (deviation: number) => Math.exp(deviation * random.nextNormal());

@@ -1,33 +1,27 @@
-import { Cancelled } from '../../core/cancelled.ts';
-import { type Checked, type ChooseResult, type Suggestion, withSettings } from '../../core/choose/suggestion.ts';
-import type { AppearanceTable } from '../../core/material/appearance.ts';
-import type { Piece } from '../../core/piece/schema.ts';
-import { burnCrop, type CropStages } from '../crop-proof.ts';
-import { createPreparation, type Photo, pictureDots } from '../prepare.ts';
+import { WANTED_ODDS } from '../../core/choose/outcome.ts';
+import { type ChooseResult, type Suggestion, withSettings } from '../../core/choose/suggestion.ts';
+import type { Pass, Piece } from '../../core/piece/schema.ts';
+import { bandsOf } from '../how-sure.ts';
+import type { Photo } from '../prepare.ts';
+import { createProofPipeline } from '../proof.ts';
 import type { StripRunner } from '../runner.ts';
+import { type Judge, type Judgement, judged, leastClearingPower } from '../sample/judge.ts';
 import type { ChooseHooks } from './choose.ts';
 import { FINISH_SHARE } from './finish.ts';
 
-/** Bands of the picture that are burned at full resolution, over its whole width. */
-const BANDS = 4;
-/** Cells that a suggestion is checked on at most, so that large pictures do not take minutes; smaller ones are burned whole. */
-const MOST_CELLS = 700_000;
-
-/** Suggestions under way at once: while one burns the next is prepared. One after the other where their dots would fill the memory. */
-const LANES = 2;
-const MOST_DOTS_AT_ONCE = 6e6;
+/** Draws that a suggestion has to stand up to. */
+const DRAWS = 60;
 
 /** What the suggestions are for. */
 export interface CheckRequest {
   readonly piece: Piece;
   readonly photo: Photo;
-  /** Of the piece's stack, which is that of every suggestion. */
-  readonly appearance: AppearanceTable;
 }
 
 /**
- * Proves each suggestion on the picture itself: dots, rows, film and heat of the full proof. Minutes and rows are those of the whole; what
- * clears and scorches is burned on all of a small picture, on bands spread over a large one.
+ * Brings each suggestion before the judge: the picture's own dots and edges under the suggested settings, on all that paint, film and beam
+ * may be. Power is raised where too few clear; what then still falls short of the odds is not suggested any more. Minutes and rows are
+ * those of the whole picture.
  * @throws Cancelled.
  */
 export async function check(
@@ -36,92 +30,64 @@ export async function check(
   runner: StripRunner,
   hooks: ChooseHooks = {},
 ): Promise<ChooseResult> {
-  const { piece, photo } = request;
   const all = result.nearest ? [result.nearest] : result.suggestions;
-  const checked: Suggestion[] = [...all];
-  const now = (final: boolean): ChooseResult =>
-    result.nearest ? { ...result, nearest: checked[0], final } : { ...result, suggestions: [...checked], final };
-  const shares = all.map(() => 0);
-  const report = (i: number, share: number) => {
-    shares[i] = share;
-    const done = shares.reduce((sum, one) => sum + one, 0) / all.length;
-    hooks.onProgress?.(FINISH_SHARE + (1 - FINISH_SHARE) * done, 'proof');
-  };
-  let next = 0;
-  const lane = async (): Promise<void> => {
-    while (next < all.length) {
-      const i = next;
-      next++;
-      report(i, 0);
-      const { pass, curve } = all[i];
-      const set = { ...request, piece: withSettings(piece, pass, curve) };
-      checked[i] = { ...all[i], checked: await checkedOn(set, runner, hooks, (share) => report(i, share)) };
-      hooks.onPartial?.(now(false));
-    }
-  };
-  const most = Math.max(...all.map(({ pass }) => dotsOf(pictureDots(piece, photo.picture, pass.rowPitchMm))));
-  await Promise.all(Array.from({ length: most > MOST_DOTS_AT_ONCE ? 1 : LANES }, lane));
-  return now(true);
+  const checked: Suggestion[] = [];
+  for (const [i, suggestion] of all.entries()) {
+    hooks.onProgress?.(FINISH_SHARE + ((1 - FINISH_SHARE) * i) / all.length, 'proof');
+    checked.push(await checkedOn(request, suggestion, result.lightens, runner, hooks));
+    const rest = all.slice(i + 1);
+    hooks.onPartial?.(result.nearest ? { ...result, nearest: checked[0], final: false } : { ...result, suggestions: [...checked.filter(holds), ...rest], final: false });
+  }
+  const works = checked.filter(holds);
+  if (works.length > 0 && (!result.nearest || result.obstacle === 'unsure')) {
+    return { ...result, suggestions: works, obstacle: null, nearest: null, final: true };
+  }
+  if (result.nearest) return { ...result, nearest: checked[0], final: true };
+  if (checked.length === 0) return { ...result, final: true };
+  const nearest = checked.reduce((a, b) => (leastOdds(b) > leastOdds(a) ? b : a));
+  return { ...result, suggestions: [], obstacle: 'unsure', nearest, final: true };
 }
 
-const dotsOf = ({ width, height }: { width: number; height: number }): number => width * height;
+const leastOdds = ({ odds }: Suggestion): number => Math.min(odds?.clears ?? 1, odds?.unscorched ?? 0);
+const holds = (suggestion: Suggestion): boolean => leastOdds(suggestion) >= WANTED_ODDS;
 
 async function checkedOn(
-  { piece, photo, appearance }: CheckRequest,
+  { piece, photo }: CheckRequest,
+  suggestion: Suggestion,
+  lightens: boolean,
   runner: StripRunner,
-  { shouldStop = () => false, breathe }: ChooseHooks,
-  onShare: (share: number) => void,
-): Promise<Checked> {
+  { shouldStop = () => false, breathe = async () => {} }: ChooseHooks,
+): Promise<Suggestion> {
   // One of its own for each: pictures at other pitches would only fill the memory.
-  const preparation = createPreparation(shouldStop);
-  const stages: CropStages = { preparation, appearance: () => appearance, inBetween: (_, make) => make() };
-  const pitchMm = piece.passes[0].rowPitchMm;
-  const { width, height } = pictureDots(piece, photo.picture, pitchMm);
-  const [widthMm, heightMm] = [width * pitchMm, height * pitchMm];
-  const share = Math.min(1, MOST_CELLS / (width * height));
-  const bands = share < 1 ? BANDS : 1;
-  const bandMm = (share * heightMm) / bands;
-  const sum = { picture: 0, light: 0, uncleared: 0, scorched: 0, rows: 0, minutes: 0 };
-  for (let band = 0; band < bands; band++) {
-    if (shouldStop()) throw new Cancelled();
-    const yMm = ((band + 0.5) * heightMm) / bands - bandMm / 2;
-    const { summary, grid } = await burnCrop(
-      stages,
-      {
-        piece,
-        photo,
-        crop: { xMm: 0, yMm, widthMm, heightMm: bandMm },
-        collect: { surface: false, fields: false, painted: false },
-      },
-      breathing(runner, breathe),
-      { shouldStop, breathe },
-    );
-    const cells = grid.width * grid.height;
-    sum.picture += cells;
-    sum.light += summary.lightShare * cells;
-    sum.uncleared += summary.unclearedShare * summary.lightShare * cells;
-    sum.scorched += summary.scorchedShare * cells;
-    sum.rows = summary.rows;
-    sum.minutes = summary.burnTimeS / 60;
-    onShare((band + 1) / bands);
-  }
+  const pipeline = createProofPipeline();
+  const set = withSettings(piece, suggestion.pass, suggestion.curve);
+  const ready = await pipeline.ready({ piece: set, photo }, { shouldStop, breathe });
+  const goOn = async () => {
+    await breathe();
+    return !shouldStop();
+  };
+  const { judge, judgement } = await judged(set, ready, runner, DRAWS, goOn);
+  const { pass, said } = await raised(set, judge, judgement);
+  const bands = bandsOf(said, judge.lit);
   return {
-    minutes: sum.minutes,
-    rows: sum.rows,
-    unclearedShare: sum.light > 0 ? sum.uncleared / sum.light : null,
-    scorchedShare: sum.picture > 0 ? sum.scorched / sum.picture : 0,
-    burnedShare: share,
+    ...suggestion,
+    pass,
+    odds: { clears: said.clears, unscorched: lightens ? said.unscorched : 1, draws: DRAWS },
+    checked: {
+      minutes: ready.passes[0].timeS / 60,
+      rows: ready.passes[0].rows,
+      unclearedShare: bands.uncleared?.middle ?? null,
+      scorchedShare: bands.scorched.middle,
+    },
   };
 }
 
-/** Lets messages come in between strips. */
-const breathing = (runner: StripRunner, breathe: ChooseHooks['breathe']): StripRunner =>
-  breathe
-    ? {
-        ...runner,
-        async run(task) {
-          await breathe();
-          return runner.run(task);
-        },
-      }
-    : runner;
+/** With more power if that is all that is missing. */
+async function raised(piece: Piece, judge: Judge, now: Judgement): Promise<{ pass: Pass; said: Judgement }> {
+  const [pass] = piece.passes;
+  if (now.clears === null || now.clears >= WANTED_ODDS) return { pass, said: now };
+  const withPower = (lightEndPower: number): Piece => ({ ...piece, passes: [{ ...pass, lightEndPower }] });
+  const found = await leastClearingPower(judge, now, withPower, WANTED_ODDS, pass.lightEndPower);
+  if (!found || found.judgement.unscorched < WANTED_ODDS) return { pass, said: now };
+  return { pass: withPower(found.power).passes[0], said: found.judgement };
+}

@@ -1,3 +1,4 @@
+import { CLEARED_SHARE } from '../../core/quality/clearing.ts';
 import { Cancelled } from '../../core/cancelled.ts';
 import { raisedCurve } from '../../core/choose/light-floor.ts';
 import { limitsOf } from '../../core/choose/limits.ts';
@@ -7,7 +8,6 @@ import { createToneCurve } from '../../core/image/tone.ts';
 import type { Pass, Piece } from '../../core/piece/schema.ts';
 import { drawPiece } from '../../core/quality/spread.ts';
 import { fitTones } from '../fit-tones.ts';
-import { CLEARED_SHARE } from '../how-sure.ts';
 import type { Bench } from './bench.ts';
 import { type ChooseHooks, SEARCH_SHARE } from './choose.ts';
 import { evaluate } from './evaluate.ts';

@@ -1,8 +1,7 @@
 import { crossingZ } from '../../core/choose/crossing-z.ts';
 import { MOST_Z, type Outcome, violationOf } from '../../core/choose/outcome.ts';
 import type { Pass, Piece } from '../../core/piece/schema.ts';
-import { LIGHT_AREA_LIGHTNESS } from '../../core/quality/clearing.ts';
-import { CLEARED_SHARE, SCORCHED_SHARE } from '../how-sure.ts';
+import { CLEARED_SHARE, LIGHT_AREA_LIGHTNESS, SCORCHED_SHARE } from '../../core/quality/clearing.ts';
 import { type Bench, HOT_SHARE } from './bench.ts';
 import { type Facts, TONE_BINS } from './facts.ts';
 import { type Hardness, hardPiece } from './hard-draw.ts';

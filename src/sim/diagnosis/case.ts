@@ -6,6 +6,7 @@ import type { CoarseScene } from '../coarse-scene.ts';
 import type { FittedTones } from '../fit-tones.ts';
 import type { Proof } from '../proof.ts';
 import type { StripRunner } from '../runner.ts';
+import type { Judge, Judgement } from '../sample/judge.ts';
 import type { CellGrid } from '../windows.ts';
 import type { Outlooks, WholeOutlook } from './outlook.ts';
 import type { ProofSums } from './tally.ts';
@@ -22,6 +23,9 @@ export interface Case {
   readonly outlooks: Outlooks;
   /** Tones fitted to the stack, once somebody asks for them. */
   fitted(): Promise<FittedTones>;
+  /** What comes of the piece over all that it may truly be, and who says so. */
+  readonly judge: Judge;
+  readonly judgement: Judgement;
   /** The piece as it is. */
   readonly now: WholeOutlook;
 }

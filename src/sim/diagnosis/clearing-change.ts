@@ -1,12 +1,14 @@
+import { SCORCHED_SHARE } from '../../core/quality/clearing.ts';
+import { WANTED_ODDS } from '../../core/choose/outcome.ts';
 import type { Pass, Piece } from '../../core/piece/schema.ts';
 import { feedOf } from '../../core/raster/pass-time.ts';
 import { mmPerMinToMmPerS, mmPerSToMmPerMin } from '../../core/units.ts';
-import { SCORCHED_SHARE } from '../how-sure.ts';
+import { type Judgement, leastClearingPower } from '../sample/judge.ts';
 import { acrossRadiusMm, type Case, heightsOf, lightEndOf, strongestPass } from './case.ts';
 import { applyEdits, type Cause, type Change, type Edit } from './finding.ts';
 import type { LightOutlook } from './outlook.ts';
 import { highest, lowest } from './search.ts';
-import { about, mm, percent, points } from './words.ts';
+import { about, mm, of100, percent, points } from './words.ts';
 
 /** Uncleared share to come down to. */
 const AIM_SHARE = 0.02;
@@ -40,13 +42,25 @@ export async function clearingChange(of: Case, now: LightOutlook, cause: Cause):
   const then = await outlooks.light(applyEdits(piece, edits));
   const whole = await outlooks.whole(applyEdits(piece, edits));
   const scorches = whole.scorched > Math.max(SCORCHED_SHARE, 1.5 * of.now.scorched);
-  if (unclearedShare > 0 && then.uncleared > (1 - WORTH) * Math.max(now.uncleared, unclearedShare)) return null;
+  const judgement = keepsDots(edits) ? await of.judge.of(applyEdits(piece, edits)) : null;
+  if (judgement && !isBetter(judgement, of.judgement)) return null;
+  if (!judgement && unclearedShare > 0 && then.uncleared > (1 - WORTH) * Math.max(now.uncleared, unclearedShare)) return null;
   return {
     words: `Set ${words.join(' and ')}`,
-    outcome: `${about(then.uncleared)} of the light areas then stay uncleared${scorches ? `, but ${percent(whole.scorched)} of the picture scorches` : ''}.`,
+    outcome: judgement
+      ? `In ${of100(judgement.clears ?? 1)} likely cases the light areas then clear${judgement.unscorched < WANTED_ODDS ? `, in ${of100(judgement.unscorched)} the undercoat stays unscorched` : ''}.`
+      : `${about(then.uncleared)} of the light areas then stay uncleared${scorches ? `, but ${percent(whole.scorched)} of the picture scorches` : ''}.`,
     edits,
   };
 }
+
+/** Whether a picture set so still has the dots that the judge knows. */
+const keepsDots = (edits: readonly Edit[]): boolean =>
+  edits.every((edit) => edit.of !== 'tone' && !(edit.of === 'pass' && ('rowPitchMm' in edit.set || 'screen' in edit.set)));
+
+/** Half of what is missing to the wanted odds, at least. */
+const isBetter = (then: Judgement, now: Judgement): boolean =>
+  then.accepted >= Math.min(WANTED_ODDS, now.accepted + WORTH * (1 - now.accepted));
 
 /**
  * For a slab that is not flat: the focus half way between its lowest and its highest place, and the power that clears there. Tried as if the
@@ -107,7 +121,7 @@ function firstEdits(piece: Piece, cause: Cause): { edit: Edit; words: string }[]
  * that less than now may do, but not less than brings the same to the area.
  */
 async function enoughEnergy(
-  { piece: before, outlooks }: Case,
+  { piece: before, outlooks, judge, judgement }: Case,
   piece: Piece,
   aim: number,
   closer: boolean,
@@ -118,7 +132,11 @@ async function enoughEnergy(
   const clears = async (set: Partial<Pass>) => (await tried(set)).uncleared <= aim;
   const same = closer ? (pass.lightEndPower * pass.rowPitchMm) / before.passes[index].rowPitchMm : pass.lightEndPower;
   const from = Math.min(100, closer ? Math.ceil(100 * same - 1e-6) : Math.floor(100 * same + 1e-6) + 1);
-  const percentOfFull = await lowest(from, 100, (power) => clears({ lightEndPower: power / 100 }));
+  const withPower = (power: number) => applyEdits(piece, [{ of: 'pass', index, set: { lightEndPower: power } }]);
+  const found = closer ? null : await leastClearingPower(judge, judgement, withPower, WANTED_ODDS, from / 100);
+  const percentOfFull = closer
+    ? await lowest(from, 100, (power) => clears({ lightEndPower: power / 100 }))
+    : found && Math.round(100 * found.power);
   const name = lightEndOf(piece, index);
   if (percentOfFull !== null) {
     const rise = percentOfFull - Math.round(100 * pass.lightEndPower);

@@ -5,21 +5,25 @@ import type { ToneError } from '../../core/quality/tone-error.ts';
 import type { CoarseScene } from '../coarse-scene.ts';
 import { type FittedTones, fitTones } from '../fit-tones.ts';
 import type { StripRunner } from '../runner.ts';
+import type { Judged } from '../sample/judge.ts';
 import { meanWarmthsK } from '../warmth.ts';
 import type { Case, DiagnosedProof } from './case.ts';
 import { totalOf } from './case.ts';
 import { findUncleared } from './clearing.ts';
 import { findFineDetail, measureDetail } from './detail.ts';
 import type { Finding } from './finding.ts';
-import { SHOWS, SPOILS } from './finding.ts';
+import { SPOILS } from './finding.ts';
 import { findHeat } from './heat.ts';
 import { findRowOffset, findShortRunUp } from './motion.ts';
 import { findNoise, lightNoise, VIEWING_MM } from './noise.ts';
+import { findMayScorch, findUnsureClearing } from './odds.ts';
 import { createOutlooks } from './outlook.ts';
+import { findLowResolution } from './resolution.ts';
 import { findScorch } from './scorching.ts';
 import type { ProofSums } from './tally.ts';
 import { type ToneChart, toneChart } from './tone-chart.ts';
 import { findLostTones, findToneError, proofToneError } from './tones.ts';
+import { verdictOf } from './verdict.ts';
 
 /** What will go wrong with a burn, what to look at, what to change, and the numbers behind it. */
 export interface Diagnosis {
@@ -48,6 +52,8 @@ export interface Metrics {
 export interface DiagnoseOptions {
   /** Pieces drawn for the tone chart's band. */
   readonly draws: number;
+  /** Pixels across the photograph, if the lack of them is to be told. */
+  readonly photoPixels?: number;
   /** Awaited between the parts, so that messages can come in; throws to stop. */
   readonly breathe?: () => Promise<void>;
 }
@@ -61,6 +67,7 @@ export const DIAGNOSE_DEFAULTS: DiagnoseOptions = { draws: 8 };
 export async function diagnose(
   piece: Piece,
   proof: DiagnosedProof,
+  { judge, judgement }: Judged,
   sums: ProofSums,
   scene: CoarseScene,
   runner: StripRunner,
@@ -75,11 +82,14 @@ export async function diagnose(
     fitting ??= fitTones(piece, proof.appearance, runner, { rounds: 0, warmthsK });
     return fitting;
   };
-  const of: Case = { piece, proof, sums, scene, runner, warmthsK, outlooks, fitted, now };
+  const of: Case = { piece, proof, sums, scene, runner, warmthsK, outlooks, fitted, now, judge, judgement };
   const findings: (Finding | null)[] = [];
   await breathe();
   const uncleared = await findUncleared(of);
   findings.push(...uncleared);
+  if (uncleared.length === 0) findings.push(await findUnsureClearing(of));
+  findings.push(findMayScorch(of));
+  findings.push(findLowResolution(piece.picture.widthMm, options.photoPixels));
   await breathe();
   const runUp = await findShortRunUp(of);
   findings.push(runUp.finding);
@@ -101,7 +111,7 @@ export async function diagnose(
   const ranked = findings.filter((one) => one !== null).sort((a, b) => b.severity - a.severity);
   return {
     findings: eachChangeOnce(ranked),
-    verdict: verdictOf(ranked),
+    verdict: verdictOf(judgement, ranked, piece.certainty.source),
     chart: await toneChart(of, options.draws),
     metrics: {
       toneError,
@@ -125,12 +135,4 @@ function eachChangeOnce(findings: readonly Finding[]): Finding[] {
     told.add(finding.change.words);
     return finding;
   });
-}
-
-function verdictOf(findings: readonly Finding[]): string {
-  const shown = findings.filter(({ severity }) => severity >= SHOWS).length;
-  if (findings.length === 0)
-    return 'Nothing stands out: the light areas clear, nothing scorches, and the tones come out as meant.';
-  if (shown === 0) return 'Nothing that spoils the picture; small things are named below.';
-  return shown === 1 ? 'One thing will show.' : `${shown} things will show, the worst first.`;
 }

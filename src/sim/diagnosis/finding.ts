@@ -14,6 +14,9 @@ export const FINDING_KINDS = [
   'heat',
   'run-up',
   'row-offset',
+  'unsure',
+  'may-scorch',
+  'low-resolution',
 ] as const;
 export type FindingKind = (typeof FINDING_KINDS)[number];
 
@@ -29,7 +32,9 @@ export type Cause =
   | 'run-up'
   | 'row-offset'
   | 'tones'
-  | 'spot';
+  | 'spot'
+  | 'paint'
+  | 'resolution';
 
 /** A place of the picture, mm from its left top corner, and the size of what is worth seeing there. */
 export interface Place {

@@ -1,7 +1,7 @@
+import { SCORCHED_SHARE } from '../../core/quality/clearing.ts';
 import type { Piece } from '../../core/piece/schema.ts';
 import { fullRunUpMm, rampFactor } from '../../core/raster/motion.ts';
 import { feedOf, passTime } from '../../core/raster/pass-time.ts';
-import { SCORCHED_SHARE } from '../how-sure.ts';
 import { acrossRadiusMm, type Case } from './case.ts';
 import { type Finding, type Place, towards } from './finding.ts';
 import { worstPlace } from './places.ts';

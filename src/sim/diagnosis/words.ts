@@ -9,6 +9,10 @@ export function percent(share: number): string {
 /** At the head of a sentence. */
 export const about = (share: number): string => (share < 0.001 ? 'Almost none' : `About ${percent(share)}`);
 
+/** "63 of 100"; only what is certain in every draw is told as all or none of them. */
+export const of100 = (share: number): string =>
+  share >= 1 ? 'all' : share <= 0 ? 'none' : `${Math.min(99, Math.max(1, Math.round(100 * share)))} of 100`;
+
 export const points = (share: number): string => `${Math.round(100 * share)} %`;
 export const mm = (value: number): string =>
   `${value < 0 ? '−' : ''}${Number(Math.abs(value).toFixed(Math.abs(value) < 1 ? 3 : 1))} mm`;

@@ -1,7 +1,7 @@
 import type { Pass } from '../../core/piece/schema.ts';
 import type { Weighted } from '../../core/quality/weighted.ts';
 import type { Draw } from './draws.ts';
-import type { RescueScene } from './rescue-scene.ts';
+import type { RescueSample } from './rescue-sample.ts';
 import { changeAt, tryPass } from './try-powers.ts';
 
 /** Leave the dark areas as they are, or open them a little on purpose. */
@@ -26,17 +26,17 @@ export interface DarkEnd {
  * in half of the draws (the light-end power, if none does). @throws Cancelled if told to stop.
  */
 export async function chooseDarkEnd(
-  scene: RescueScene,
+  sample: RescueSample,
   draws: readonly Weighted<Draw>[],
   pass: Pass,
   wish: DarksWish,
 ): Promise<DarkEnd> {
-  const atNone = changeAt(await tryPass(scene, draws, { ...pass, darkEndPower: 0 }), 'darkRgb', 0.9);
+  const atNone = changeAt(await tryPass(sample, draws, { ...pass, darkEndPower: 0 }), 'darkRgb', 0.9);
   let harmless = 0;
   let opened: { power: number; change: number } | null = null;
   for (let i = 1; i <= TRIES; i++) {
     const power = Math.round((1000 * pass.lightEndPower * i) / TRIES) / 1000;
-    const outcomes = await tryPass(scene, draws, { ...pass, darkEndPower: power });
+    const outcomes = await tryPass(sample, draws, { ...pass, darkEndPower: power });
     const change = changeAt(outcomes, 'darkRgb', 0.9);
     if (change < DARKS_STAY) harmless = power;
     if (changeAt(outcomes, 'darkRgb', 0.5) >= DARKS_OPEN || i === TRIES) opened ??= { power, change };

@@ -1,17 +1,19 @@
 import type { Piece } from '../../core/piece/schema.ts';
 import { drawPiece } from '../../core/quality/spread.ts';
 import { effectiveCount, type Weighted } from '../../core/quality/weighted.ts';
-import { type Outcome, outcomeOf } from './outcome.ts';
-import type { RescueScene } from './rescue-scene.ts';
+import type { RescueSample, Seen } from './rescue-sample.ts';
 
 /** A piece that this one may truly be, with what its passes so far made of it. */
 export interface Draw {
   readonly piece: Piece;
-  readonly outcome: Outcome;
+  readonly outcome: Seen;
 }
 
 /** Draws whose outcome agrees with what was seen must be worth at least so many. */
 export const FEWEST_DRAWS = 3;
+
+/** So many times as many draws at most. */
+const MOST_TIMES = 4;
 
 /**
  * Burns pieces that this one may truly be and weighs each by how well it agrees with what was seen (importance sampling from the
@@ -19,17 +21,18 @@ export const FEWEST_DRAWS = 3;
  * @throws Cancelled if told to stop.
  */
 export async function weighDraws(
-  scene: RescueScene,
+  sample: RescueSample,
   count: number,
-  agreement: (outcome: Outcome, piece: Piece) => number,
+  agreement: (outcome: Seen, piece: Piece) => number,
   onDraw: (share: number) => void = () => {},
 ): Promise<Weighted<Draw>[]> {
   const draws: Weighted<Draw>[] = [];
-  for (let draw = 0; draw < count; draw++) {
-    const piece = drawPiece(scene.piece, draw);
-    const outcome = outcomeOf(scene, await scene.burn(piece));
+  // What was seen may be rare: then more pieces are drawn until enough look like it.
+  for (let draw = 0; draw < count || (draw < MOST_TIMES * count && !anyAgrees(draws)); draw++) {
+    const piece = drawPiece(sample.piece, draw);
+    const outcome = await sample.outcome(piece);
     draws.push({ value: { piece, outcome }, weight: agreement(outcome, piece) });
-    onDraw((draw + 1) / count);
+    onDraw(Math.min(1, (draw + 1) / count));
   }
   return draws;
 }

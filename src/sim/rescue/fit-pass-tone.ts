@@ -1,8 +1,7 @@
 import { fitRising } from '../../core/image/repair/rising-fit.ts';
 import { adjustedLightness, NEUTRAL_TONE } from '../../core/image/tone.ts';
 import type { Pass, Piece, Tone } from '../../core/piece/schema.ts';
-import { LIGHT_AREA_LIGHTNESS } from '../../core/quality/clearing.ts';
-import { CLEARED_SHARE } from '../how-sure.ts';
+import { CLEARED_SHARE, LIGHT_AREA_LIGHTNESS } from '../../core/quality/clearing.ts';
 import type { ToneScale } from '../tone-scale.ts';
 import { outcomeOf } from './outcome.ts';
 import { patchLightness, type RescueScene } from './rescue-scene.ts';

@@ -1,8 +1,8 @@
+import { CLEARED_SHARE } from '../../core/quality/clearing.ts';
 import type { Pass } from '../../core/piece/schema.ts';
 import { type Weighted, weightedMean } from '../../core/quality/weighted.ts';
-import { CLEARED_SHARE } from '../how-sure.ts';
 import type { Draw } from './draws.ts';
-import type { RescueScene } from './rescue-scene.ts';
+import type { RescueSample } from './rescue-sample.ts';
 import { changeAt, clearOdds, type TriedPower, tryPass, unscorchedOdds } from './try-powers.ts';
 
 /** One power to try on an edge of the picture, and what it is likely to do there. */
@@ -27,14 +27,14 @@ const START_SHARE = 0.7;
 
 /** Steps of power from below what shows at all to a little over the proposal. @throws Cancelled if told to stop. */
 export async function makeLadder(
-  scene: RescueScene,
+  sample: RescueSample,
   draws: readonly Weighted<Draw>[],
   pass: Pass,
   tried: readonly TriedPower[],
 ): Promise<Rung[]> {
   const rungs: Rung[] = [];
   for (const power of ladderPowers(showingPower(tried, pass.lightEndPower), pass.lightEndPower)) {
-    const outcomes = await tryPass(scene, draws, { ...pass, lightEndPower: power, only: null });
+    const outcomes = await tryPass(sample, draws, { ...pass, lightEndPower: power, only: null });
     const rung = {
       power,
       cleared: weightedMean(

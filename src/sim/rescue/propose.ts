@@ -1,7 +1,7 @@
+import { CLEARED_SHARE } from '../../core/quality/clearing.ts';
 import type { Pass, Piece } from '../../core/piece/schema.ts';
 import { learnFrom } from '../../core/quality/learn.ts';
 import { thinOut, type Weighted } from '../../core/quality/weighted.ts';
-import { CLEARED_SHARE } from '../how-sure.ts';
 import { createPreparation, type Photo } from '../prepare.ts';
 import { inBins, SCENE_BINS } from '../scene-bins.ts';
 import type { ToneScale } from '../tone-scale.ts';
@@ -10,11 +10,11 @@ import { chooseDarkEnd, DARKS_STAY, type DarkEnd, type DarksWish } from './darks
 import { anyAgrees, type Draw, weighDraws } from './draws.ts';
 import { fitPassTone } from './fit-pass-tone.ts';
 import { makeLadder, type Rung } from './ladder.ts';
-import { outcomeOf } from './outcome.ts';
 import { passSeconds } from './pass-minutes.ts';
+import { createRescueSample, type RescueSample } from './rescue-sample.ts';
 import { createRescueScene, type RescueScene, type RescueTools } from './rescue-scene.ts';
 import { type RescueState, stateOf } from './state.ts';
-import { clearOdds, savedOdds, type TriedPower, tryPass, unscorchedOdds, withPass } from './try-powers.ts';
+import { changeAt, clearOdds, middleRise, savedOdds, type TriedPower, tryPass, unscorchedOdds, withPass } from './try-powers.ts';
 import { neededPlaces, placesBeyondDarks } from './where.ts';
 import { agreeWithProof, agreeWithWords, type MakerWords } from './words.ts';
 
@@ -32,10 +32,11 @@ export interface RescueWishes {
 export const RESCUE_DEFAULTS: RescueWishes = { words: null, odds: 0.9, darks: 'leave', onlyWhere: false, growMm: 3 };
 
 /**
- * `needed`: a pass is proposed. `cleared`: nothing is left to clear. `out-of-reach`: no power clears without
- * scorching with the likelihood that was asked for; the pass is the best there is. `disagrees`: no piece that this one may truly be looks as the maker says.
+ * `needed`: a pass is proposed. `cleared`: nothing is left to clear, and the maker does not say otherwise. `out-of-reach`: no power clears
+ * without scorching with the likelihood that was asked for; the pass is the best there is. `no-help`: no further pass makes a difference that
+ * helps. `disagrees`: no piece that this one may truly be looks as the maker says.
  */
-export type RescueVerdict = 'needed' | 'cleared' | 'out-of-reach' | 'disagrees';
+export type RescueVerdict = 'needed' | 'cleared' | 'out-of-reach' | 'no-help' | 'disagrees';
 
 export interface RescueProposal {
   readonly verdict: RescueVerdict;
@@ -53,6 +54,8 @@ export interface RescuePlan {
   readonly after: RescueState;
   /** Share of the draws that come out clear and not scorched by it. */
   readonly saves: number;
+  /** By how much L* the middle tones rise besides; null without such tones. */
+  readonly middleRiseL: number | null;
   readonly darkEnd: DarkEnd;
   /** The pass leaves dark areas out, because the light dots in them would change them otherwise. */
   readonly sparesDarks: boolean;
@@ -96,9 +99,12 @@ export async function proposeRescue(
   if (piece.passes.length >= 12) throw new RangeError('a piece has twelve passes at most');
   const scene = createRescueScene(piece, photo, tools);
   const { words } = wishes;
-  const predicted = outcomeOf(scene, await scene.burn(piece));
+  const start = nextPass(piece);
+  const strongest = Math.max(...piece.passes.map(({ lightEndPower }) => lightEndPower));
+  const sample = await createRescueSample(piece, { ...start, lightEndPower: strongest }, photo, tools);
+  const predicted = await sample.outcome(piece);
   const drawn = await weighDraws(
-    scene,
+    sample,
     effort.draws,
     (outcome) => (words ? agreeWithWords(words, outcome) : agreeWithProof(predicted, outcome)),
     (share) => onProgress(0.3 * share),
@@ -109,14 +115,18 @@ export async function proposeRescue(
   const known = { scorchedAlready: before.scorches > 0.5, before, plan: null };
   if (!agreed && words) return { ...known, verdict: 'disagrees' };
   const clearByProof = words === null && predicted.uncleared < CLEARED_SHARE;
-  if (clearByProof || before.clears >= wishes.odds) return { ...known, verdict: 'cleared' };
+  // Whoever says that it is dark has seen it: then what counts as clear by the numbers must be brighter too.
+  const asked = words !== null && words !== 'scorched';
+  if (!asked && (clearByProof || before.clears >= wishes.odds)) return { ...known, verdict: 'cleared' };
 
-  const start = nextPass(piece);
-  const tried = await tryPowers(scene, draws, start, (share) => onProgress(0.3 + 0.35 * share));
-  const { power, reached } = await powerFor(scene, draws, start, tried, wishes.odds);
+  const tried = await tryPowers(sample, strongest, draws, start, (share) => onProgress(0.3 + 0.35 * share));
+  const { power, reached, saved } = await powerFor(sample, draws, start, tried, wishes.odds, asked);
   const few = thinOut(draws, effort.last);
   const lit = { ...start, lightEndPower: power };
-  const darkEnd = await chooseDarkEnd(scene, few, lit, wishes.darks);
+  if (saved === 0 || changeAt(await tryPass(sample, few, lit), 'lightRgb', 0.5) < JUST_SHOWS) {
+    return { ...known, verdict: 'no-help' };
+  }
+  const darkEnd = await chooseDarkEnd(sample, few, lit, wishes.darks);
   onProgress(0.75);
   const learned = wishes.words
     ? learnFrom(
@@ -131,9 +141,9 @@ export async function proposeRescue(
   };
   const sparesDarks = wishes.darks === 'leave' && darkEnd.change >= DARKS_STAY;
   if (sparesDarks) pass.only = placesBeyondDarks(scene);
-  const ladder = await makeLadder(scene, few, pass, tried);
+  const ladder = await makeLadder(sample, few, pass, tried);
   onProgress(0.85);
-  const plan = await finishPlan(scene, photo, draws, few, pass, wishes);
+  const plan = await finishPlan(scene, tools, photo, draws, few, pass, wishes);
   onProgress(1);
   return {
     ...known,
@@ -148,17 +158,20 @@ function nextPass({ passes }: Piece): Pass {
   return { ...last, lightEndPower: 0, darkEndPower: 0, only: null };
 }
 
+/** Colour difference that just shows, ΔE00. */
+const JUST_SHOWS = 1;
+
 async function tryPowers(
-  scene: RescueScene,
+  sample: RescueSample,
+  strongest: number,
   draws: readonly Weighted<Draw>[],
   start: Pass,
   onProgress: (share: number) => void,
 ): Promise<TriedPower[]> {
-  const strongest = Math.max(...scene.piece.passes.map(({ lightEndPower }) => lightEndPower));
   const powers = [...new Set(TRIED.map((share) => Math.min(1, Math.round(1000 * share * strongest) / 1000)))];
   const tried: TriedPower[] = [];
   for (const [i, power] of powers.entries()) {
-    const outcomes = await tryPass(scene, draws, { ...start, lightEndPower: power });
+    const outcomes = await tryPass(sample, draws, { ...start, lightEndPower: power });
     tried.push({ power, outcomes });
     onProgress((i + 1) / powers.length);
     if (clearOdds(outcomes) > 0.99 && unscorchedOdds(outcomes) < 0.5) break;
@@ -168,14 +181,15 @@ async function tryPowers(
 
 /** The lowest round power that saves the piece with the odds, or the one that saves it most likely if none does. */
 async function powerFor(
-  scene: RescueScene,
+  sample: RescueSample,
   draws: readonly Weighted<Draw>[],
   start: Pass,
   tried: readonly TriedPower[],
   odds: number,
-): Promise<{ power: number; reached: boolean }> {
-  const saves = async (power: number) => savedOdds(await tryPass(scene, draws, { ...start, lightEndPower: power }));
-  const known = tried.map(({ power, outcomes }) => ({ power, saved: savedOdds(outcomes) }));
+  asked: boolean,
+): Promise<{ power: number; reached: boolean; saved: number }> {
+  const saves = async (power: number) => savedOdds(await tryPass(sample, draws, { ...start, lightEndPower: power }), asked);
+  const known = tried.map(({ power, outcomes }) => ({ power, saved: savedOdds(outcomes, asked) }));
   // Between clearing too little and scorching, the best may lie between two powers tried.
   for (let round = 0; round < 2 && Math.max(...known.map(({ saved }) => saved)) < odds; round++) {
     const at = bestOf(known);
@@ -196,7 +210,7 @@ async function powerFor(
     else low = middle;
   }
   const round = Math.round(1e4 * step * Math.ceil(high / step - 1e-9)) / 1e4;
-  return { power: Math.min(1, round), reached: best >= odds };
+  return { power: Math.min(1, round), reached: best >= odds, saved: best };
 }
 
 const bestOf = (known: readonly { saved: number }[]): number =>
@@ -204,6 +218,7 @@ const bestOf = (known: readonly { saved: number }[]): number =>
 
 async function finishPlan(
   scene: RescueScene,
+  tools: RescueTools,
   photo: Photo,
   draws: readonly Weighted<Draw>[],
   few: readonly Weighted<Draw>[],
@@ -230,11 +245,13 @@ async function finishPlan(
   const preparation = createPreparation();
   const seconds = passSeconds(preparation, photo, piece, everywhere);
   const secondsWhereNeeded = passSeconds(preparation, photo, piece, { ...everywhere, only: needed.only });
-  const outcomes = await tryPass(scene, draws, everywhere);
+  // Its own tones and places have dots of their own.
+  const outcomes = await tryPass(await createRescueSample(piece, everywhere, photo, tools), draws, everywhere);
   return {
     pass,
     after: stateOf(outcomes.map(({ value, weight }) => ({ value: value.after, weight }))),
-    saves: savedOdds(outcomes),
+    saves: savedOdds(outcomes, wishes.words !== null && wishes.words !== 'scorched'),
+    middleRiseL: middleRise(outcomes),
     bitesFrom: biteTone(means.scale, changes),
     seconds: wishes.onlyWhere ? secondsWhereNeeded : seconds,
     savedSeconds: seconds - secondsWhereNeeded,

@@ -4,16 +4,17 @@ import { adjustedLightness } from '../../core/image/tone.ts';
 import { type AppearanceTable, burnDirection } from '../../core/material/appearance.ts';
 import type { Piece } from '../../core/piece/schema.ts';
 import { LIGHT_AREA_LIGHTNESS } from '../../core/quality/clearing.ts';
+import { withDrawnFilm } from '../../core/quality/spread.ts';
 import type { CropBox } from '../../core/strip-job/strip-order.ts';
 import type { CoarsePipeline } from '../coarse.ts';
 import type { CoarseScene } from '../coarse-scene.ts';
 import type { Photo } from '../prepare.ts';
+import type { ProofPipeline } from '../proof.ts';
 import type { StripRunner } from '../runner.ts';
+import type { ReadyPicture } from '../sample/sample.ts';
+import { DARK_AREA_LIGHTNESS } from '../sample/places.ts';
 import { binsOf, countBins } from '../scene-bins.ts';
 import { burnToneScale, TONE_SCALE_DEFAULTS, type ToneScale, type ToneScaleOptions } from '../tone-scale.ts';
-
-/** Prepared lightness up to which a part of the picture counts as dark: there a dark-over-light stack is meant to stay. */
-export const DARK_AREA_LIGHTNESS = 0.1;
 
 /** What a search for a further pass, or for what a test strip tells, works on. */
 export interface RescueScene {
@@ -37,10 +38,20 @@ const FINE_SCALE: ToneScaleOptions = { tones: 13, films: closeFilms, patchDots: 
 export interface RescueTools {
   readonly coarse: CoarsePipeline;
   readonly appearance: (piece: Piece) => AppearanceTable;
+  /** All of a proof but the burn. */
+  readonly ready: (piece: Piece, photo: Photo) => Promise<ReadyPicture>;
   readonly runner: StripRunner;
   /** Asked between burns; its answer is whether to go on. */
   readonly goOn?: () => Promise<boolean>;
 }
+
+/** The tools of one pipeline and one runner. */
+export const rescueTools = (pipeline: ProofPipeline, coarse: CoarsePipeline, runner: StripRunner): RescueTools => ({
+  coarse,
+  appearance: pipeline.appearance,
+  ready: (piece, photo) => pipeline.ready({ piece, photo }),
+  runner,
+});
 
 /**
  * `within`: only this part of the placed picture counts.
@@ -55,7 +66,8 @@ export function createRescueScene(
   if (burnDirection(piece.stack, piece.slab.wood) !== 'lightens') {
     throw new RangeError('this stack darkens where it is burned: there is no dark coat to clear off a lighter one');
   }
-  const scene = tools.coarse.scene(piece, photo);
+  // A strip is judged on a film that may lie there: on the mean one all of a band would clear at once.
+  const scene = tools.coarse.scene(within ? withDrawnFilm(piece, 0) : piece, photo);
   const burned = adjustedLightness(piece.picture.tone);
   const bins = binsOf(scene);
   if (within) leaveOutBeyond(bins, scene, within);

@@ -1,10 +1,12 @@
-import { SCORCHED_SHARE } from '../how-sure.ts';
+import { SCORCHED_SHARE } from '../../core/quality/clearing.ts';
 import type { RescuePlan, RescueProposal, RescueWishes } from './propose.ts';
 import { WORDS_TEXT } from './words.ts';
 
 const percent = (share: number, digits = 0): string => `${(100 * share).toFixed(digits)} %`;
 const power = (share: number): string => `${Number((100 * share).toFixed(2))} %`;
-const minutes = (seconds: number): string => `${Math.round(seconds / 60)} min`;
+/** Rises of the middle tones that are worth a word, L*. */
+const RISE_TOLD_L = 2;
+const minutes = (seconds: number): string => `${Math.max(1, Math.round(seconds / 60))} min`;
 const inTen = (share: number): string => `${Math.round(10 * share)} of 10 cases`;
 
 /** The proposal in sentences: first what it comes to, then what follows from it. */
@@ -20,6 +22,14 @@ export function tellRescue(proposal: RescueProposal, wishes: RescueWishes): stri
     lines.push(
       `${percent(before.scorched.middle, 1)} of the picture is likely scorched already. No further pass mends that: stop here, or accept it.`,
     );
+  }
+  if (verdict === 'no-help') {
+    lines.push(
+      before.clears > 0.5
+        ? 'No further pass would change it for the better: the light areas are about as clear as these coats get. If they still look dull, the undercoat is what you see.'
+        : 'No further pass helps: whatever power the machine has, none clears these light areas without scorching, or none changes them so that one sees it. Make the next piece with a thinner top coat, or burn a card to learn what this paint takes.',
+    );
+    return lines;
   }
   if (verdict === 'cleared' || !plan) {
     lines.push(
@@ -40,6 +50,9 @@ export function tellRescue(proposal: RescueProposal, wishes: RescueWishes): stri
   lines.push(
     `Light areas with dark residue: ${percent(before.uncleared.middle, 1)} before, ${percent(after.uncleared.middle, 1)} after (8 in 10: ${percent(after.uncleared.low, 1)} to ${percent(after.uncleared.high, 1)}).`,
   );
+  if (plan.middleRiseL !== null && plan.middleRiseL >= RISE_TOLD_L) {
+    lines.push(`The middle tones get lighter too, by about ${plan.middleRiseL.toFixed(0)} L*: the picture loses some depth.`);
+  }
   lines.push(tellDarks(plan, wishes));
   if (after.scorches >= 0.1) {
     lines.push(

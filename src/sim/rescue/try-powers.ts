@@ -1,35 +1,34 @@
+import { CLEARED_SHARE, SCORCHED_SHARE } from '../../core/quality/clearing.ts';
 import { colorDifference, linearRgbToLab } from '../../core/color/lab.ts';
 import type { Lab, Pass, Piece } from '../../core/piece/schema.ts';
 import { type Weighted, weightedMean, weightedQuantile } from '../../core/quality/weighted.ts';
-import { CLEARED_SHARE, SCORCHED_SHARE } from '../how-sure.ts';
 import type { Draw } from './draws.ts';
-import { type Outcome, outcomeOf } from './outcome.ts';
-import type { RescueScene } from './rescue-scene.ts';
+import type { RescueSample, Seen } from './rescue-sample.ts';
 
 /** What one power of a further pass does to every draw. */
 export interface TriedPower {
   /** Share of full power at the light end. */
   readonly power: number;
-  readonly outcomes: readonly Weighted<{ before: Outcome; after: Outcome }>[];
+  readonly outcomes: readonly Weighted<{ before: Seen; after: Seen }>[];
 }
 
 export const withPass = (piece: Piece, pass: Pass): Piece => ({ ...piece, passes: [...piece.passes, pass] });
 
 /** Burns a further pass on what the passes so far left of each draw. @throws Cancelled if told to stop. */
 export async function tryPass(
-  scene: RescueScene,
+  sample: RescueSample,
   draws: readonly Weighted<Draw>[],
   pass: Pass,
 ): Promise<TriedPower['outcomes']> {
   const outcomes = [];
   for (const { value, weight } of draws) {
-    const after = outcomeOf(scene, await scene.burn(withPass(value.piece, pass)));
+    const after = await sample.outcome(withPass(value.piece, pass));
     outcomes.push({ value: { before: value.outcome, after }, weight });
   }
   return outcomes;
 }
 
-export const meanOf = (outcomes: TriedPower['outcomes'], of: (after: Outcome) => number): number =>
+export const meanOf = (outcomes: TriedPower['outcomes'], of: (after: Seen) => number): number =>
   weightedMean(outcomes.map(({ value, weight }) => ({ value: of(value.after), weight })));
 
 /** Share of the draws that clear, and that stay unscorched. */
@@ -38,12 +37,16 @@ export const clearOdds = (outcomes: TriedPower['outcomes']): number =>
 export const unscorchedOdds = (outcomes: TriedPower['outcomes']): number =>
   meanOf(outcomes, ({ scorched }) => (scorched < SCORCHED_SHARE ? 1 : 0));
 
-/** Share of the draws that come out well: clear, and not scorched unless they were before. */
-export const savedOdds = (outcomes: TriedPower['outcomes']): number =>
+/** Share of the way to clear from which a maker who called a piece dark no longer does (estimate). */
+const LOOKS_CLEAR = 0.95;
+
+/** Share of the draws that come out well: clear, by the eye too where that is `asked`, and not scorched unless they were before. */
+export const savedOdds = (outcomes: TriedPower['outcomes'], asked = false): number =>
   weightedMean(
     outcomes.map(({ value: { before, after }, weight }) => {
       const spared = after.scorched < SCORCHED_SHARE || before.scorched >= SCORCHED_SHARE;
-      return { value: after.uncleared < CLEARED_SHARE && spared ? 1 : 0, weight };
+      const clear = after.uncleared < CLEARED_SHARE && (!asked || after.way >= LOOKS_CLEAR);
+      return { value: clear && spared ? 1 : 0, weight };
     }),
   );
 
@@ -56,6 +59,14 @@ export function changeAt(outcomes: TriedPower['outcomes'], where: 'lightRgb' | '
     }),
     share,
   );
+}
+
+/** By how much L* the middle tones rise, in the middle one of the draws; null without such tones. */
+export function middleRise(outcomes: TriedPower['outcomes']): number | null {
+  const rises = outcomes.flatMap(({ value: { before, after }, weight }) =>
+    before.middleL === null || after.middleL === null ? [] : [{ value: after.middleL - before.middleL, weight }],
+  );
+  return rises.length > 0 ? weightedQuantile(rises, 0.5) : null;
 }
 
 const labOf = ([r, g, b]: readonly number[]): Lab => linearRgbToLab([r, g, b]);

@@ -1,5 +1,5 @@
-import { SCORCHED_SHARE } from '../how-sure.ts';
-import type { Outcome } from './outcome.ts';
+import { SCORCHED_SHARE } from '../../core/quality/clearing.ts';
+import type { Seen } from './rescue-sample.ts';
 
 /** What a maker may say of a piece that came out wrong. */
 export const MAKER_WORDS = ['blotchy', 'just-marks', 'dull', 'scorched'] as const;
@@ -21,7 +21,7 @@ const RIGHT_WAY = 0.5;
 const CLEAN_WAY = 0.95;
 
 /** 0–1: how well the words fit an outcome. Soft, because people's eyes differ. */
-export function agreeWithWords(words: MakerWords, { way, blotch, scorched }: Outcome): number {
+export function agreeWithWords(words: MakerWords, { way, blotch, scorched }: Seen): number {
   switch (words) {
     case 'blotchy':
       return above(blotch, BLOTCHY_LIGHTNESS, 0.4) * above(way, MARKED_WAY, 0.05);
@@ -42,7 +42,7 @@ const LIKE_PROOF_WAY = 0.06;
 const LIKE_PROOF_UNCLEARED = 0.15;
 
 /** 0–1: how well an outcome agrees with the one predicted. */
-export const agreeWithProof = (predicted: Outcome, { way, uncleared }: Outcome): number =>
+export const agreeWithProof = (predicted: Seen, { way, uncleared }: Seen): number =>
   Math.exp(
     -0.5 *
       (((way - predicted.way) / LIKE_PROOF_WAY) ** 2 + ((uncleared - predicted.uncleared) / LIKE_PROOF_UNCLEARED) ** 2),

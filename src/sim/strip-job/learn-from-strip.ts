@@ -1,10 +1,10 @@
+import { CLEARED_SHARE, SCORCHED_SHARE } from '../../core/quality/clearing.ts';
 import type { Piece } from '../../core/piece/schema.ts';
 import { learnFrom } from '../../core/quality/learn.ts';
 import { drawPiece } from '../../core/quality/spread.ts';
 import { effectiveCount, type Weighted } from '../../core/quality/weighted.ts';
 import { bandsOf, type StripOrder } from '../../core/strip-job/strip-order.ts';
 import { bandPass } from '../../core/strip-job/strip-piece.ts';
-import { CLEARED_SHARE, SCORCHED_SHARE } from '../how-sure.ts';
 import type { Photo } from '../prepare.ts';
 import { FEWEST_DRAWS } from '../rescue/draws.ts';
 import { outcomeOf } from '../rescue/outcome.ts';

@@ -1,4 +1,5 @@
 import type { Stack } from '../../../core/piece/schema.ts';
+import { PairSwitch } from '../../controls/PairSwitch.tsx';
 import { ValueControl } from '../../controls/ValueControl.tsx';
 import { changeStack } from '../../piece-edits.ts';
 
@@ -8,21 +9,33 @@ export function FilmControls({ stack }: { stack: Stack }) {
   return (
     <>
       <p className="plain">
-        Where exactly a film is thick is not known before it is measured. This is one likely film; try others to see
-        what may come.
+        Where exactly a film is thick is not known before it is measured. The mean film is the best guess for every
+        place; the odds reckon with all that may lie there.
       </p>
-      <ValueControl
-        label="Likely film no."
-        hint="Another number, another film of the same kind."
-        unit=""
-        value={stack.film.seed}
-        onChange={(seed) => edit({ seed: Math.round(seed) })}
-        low={0}
-        high={4294967295}
-        sliderHigh={50}
-        step={1}
-        digits={0}
+      <PairSwitch
+        label="Film shown"
+        value={stack.film.shown}
+        options={[
+          { id: 'mean', label: 'Mean' },
+          { id: 'drawn', label: 'One that may lie there' },
+        ]}
+        onChange={(shown) => edit({ shown })}
+        hint="A film that may lie there shows what blotches would look like, not where they will be."
       />
+      {stack.film.shown === 'drawn' && (
+        <ValueControl
+          label="Likely film no."
+          hint="Another number, another film of the same kind."
+          unit=""
+          value={stack.film.seed}
+          onChange={(seed) => edit({ seed: Math.round(seed) })}
+          low={0}
+          high={4294967295}
+          sliderHigh={50}
+          step={1}
+          digits={0}
+        />
+      )}
       <ValueControl
         label="Size of slow waves"
         hint="Spray overlaps and runs are a few centimetres apart."

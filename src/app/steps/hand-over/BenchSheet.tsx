@@ -46,7 +46,7 @@ export function BenchSheet() {
     const calibrated = piece.certainty.source === 'calibrated';
     const [proofUrl, ladder] = await Promise.all([
       paperPicture(record.id, photo.width / photo.height),
-      calibrated ? [] : ask('ladder', { piece }),
+      calibrated ? [] : ask('ladder', { piece, photoKey: photo.key }),
     ]);
     return benchSheet({
       piece,

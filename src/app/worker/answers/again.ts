@@ -2,14 +2,12 @@ import { Cancelled } from '../../../core/cancelled.ts';
 import { DIAGNOSE_DEFAULTS, diagnose } from '../../../sim/diagnosis/diagnose.ts';
 import { createProofTally, type ProofTally } from '../../../sim/diagnosis/tally.ts';
 import { howSure } from '../../../sim/how-sure.ts';
+import { JUDGE_DRAWS, judged } from '../../../sim/sample/judge.ts';
 import { meanWarmthsK } from '../../../sim/warmth.ts';
 import { coarsePipeline, fullRunner, pause, photoOf, pipeline, proofs, quickRunner } from '../desk.ts';
 import type { WireStrip } from '../messages.ts';
 import { type KeptProof, keepStrip } from '../proof-keeper.ts';
 import type { Answerer } from './answer.ts';
-
-/** Pieces that are tried to tell how sure a proof is. */
-const SURE_DRAWS = 40;
 
 export const answerAgain: Answerer<'again'> = async ({ id, piece, photoKey }, { shouldStop, onProgress }) => {
   const photo = await photoOf(photoKey);
@@ -44,7 +42,6 @@ export const answerAgain: Answerer<'again'> = async ({ id, piece, photoKey }, { 
       throw error;
     });
   const { grid, summary, passes, direction, backend, stagesMs } = proof;
-  const tries = { draws: SURE_DRAWS, warmthsK: meanWarmthsK(proof.warmths) };
   const scene = coarsePipeline.scene(piece, photo);
   const goOn = async () => {
     await pause(0);
@@ -55,8 +52,10 @@ export const answerAgain: Answerer<'again'> = async ({ id, piece, photoKey }, { 
   };
   const sums = (tally as ProofTally | null)?.sums();
   if (!sums) throw new Error('the proof has nothing in it');
-  const diagnosis = await diagnose(piece, proof, sums, scene, quick, { ...DIAGNOSE_DEFAULTS, breathe });
-  const sure = await howSure(piece, scene, proof.appearance, quick, tries, goOn);
+  const said = await judged(piece, proof, quick, JUDGE_DRAWS, goOn);
+  const sure = await howSure(piece, said, proof.appearance, scene, quick, meanWarmthsK(proof.warmths), goOn);
+  const photoPixels = photo.picture.width;
+  const diagnosis = await diagnose(piece, proof, said, sums, scene, quick, { ...DIAGNOSE_DEFAULTS, photoPixels, breathe });
   const { width, height, pitchMm } = grid;
   const result = { summary, passes, direction, backend, stagesMs };
   const buffers = [coarse.strip, ...strips].flatMap((strip) => [strip.color.buffer, strip.relief.buffer]);

@@ -1,10 +1,8 @@
 import type { Band } from '../../../sim/how-sure.ts';
-import { howSure } from '../../../sim/how-sure.ts';
-import { coarsePipeline, pause, photoOf, pipeline, quickRunner } from '../desk.ts';
+import { bandsOf } from '../../../sim/how-sure.ts';
+import { JUDGE_DRAWS, judged } from '../../../sim/sample/judge.ts';
+import { pause, photoOf, pipeline, quickRunner } from '../desk.ts';
 import type { Answerer } from './answer.ts';
-
-/** As many as for a proof. */
-const DRAWS = 40;
 
 export const answerBands: Answerer<'bands'> = async ({ pieces, photoKey }, { shouldStop, onProgress }) => {
   const photo = await photoOf(photoKey);
@@ -12,21 +10,13 @@ export const answerBands: Answerer<'bands'> = async ({ pieces, photoKey }, { sho
   const bands: (Band | null)[] = [];
   let done = 0;
   for (const piece of pieces) {
-    const warmthsK = coarsePipeline.warmthsK(piece, photo);
-    const scene = coarsePipeline.scene(piece, photo);
-    const sure = await howSure(
-      piece,
-      scene,
-      pipeline.appearance(piece),
-      runner,
-      { draws: DRAWS, warmthsK },
-      async () => {
-        onProgress(done++ / (DRAWS * pieces.length), 'likely results');
-        await pause(0);
-        return !shouldStop();
-      },
-    );
-    bands.push(sure.uncleared);
+    const ready = await pipeline.ready({ piece, photo }, { shouldStop, breathe: () => pause(0) });
+    const { judge, judgement } = await judged(piece, ready, runner, JUDGE_DRAWS, async () => {
+      onProgress(done++ / (JUDGE_DRAWS * pieces.length), 'likely results');
+      await pause(0);
+      return !shouldStop();
+    });
+    bands.push(bandsOf(judgement, judge.lit).uncleared);
   }
   return { gets: bands };
 };

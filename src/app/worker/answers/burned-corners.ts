@@ -1,13 +1,13 @@
 import { findCorners } from '../../../sim/rescue/find-corners.ts';
 import { photoOf } from '../desk.ts';
 import type { Answerer } from './answer.ts';
-import { rescueTools } from './rescue-tools.ts';
+import { toolsToRescue } from './rescue-tools.ts';
 
 export const answerBurnedCorners: Answerer<'burned-corners'> = async (
   { piece, photoKey, burned, near },
   { shouldStop, onProgress },
 ) => {
   const photo = await photoOf(photoKey);
-  const tools = await rescueTools(shouldStop);
+  const tools = await toolsToRescue(shouldStop);
   return { gets: await findCorners(piece, photo, burned, tools, near, (share) => onProgress(share, 'photograph')) };
 };

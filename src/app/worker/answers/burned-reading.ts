@@ -1,13 +1,13 @@
 import { readBurned } from '../../../sim/rescue/read-burned.ts';
 import { photoOf } from '../desk.ts';
 import type { Answerer } from './answer.ts';
-import { rescueTools } from './rescue-tools.ts';
+import { toolsToRescue } from './rescue-tools.ts';
 
 export const answerBurnedReading: Answerer<'burned-reading'> = async (
   { piece, photoKey, burned },
   { shouldStop, onProgress },
 ) => {
   const photo = await photoOf(photoKey);
-  const tools = await rescueTools(shouldStop);
+  const tools = await toolsToRescue(shouldStop);
   return { gets: await readBurned(piece, photo, burned, tools, (share) => onProgress(share, 'photograph')) };
 };

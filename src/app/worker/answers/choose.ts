@@ -1,3 +1,4 @@
+import { withDrawnFilm } from '../../../core/quality/spread.ts';
 import { check } from '../../../sim/choose/check.ts';
 import { choose } from '../../../sim/choose/choose.ts';
 import { coarsePipeline, fullRunner, pause, photoOf, pipeline, quickRunner } from '../desk.ts';
@@ -9,9 +10,9 @@ export const answerChoose: Answerer<'choose'> = async (
 ) => {
   const photo = await photoOf(photoKey);
   const hooks = { shouldStop, onProgress, onPartial: onPart, breathe: () => pause(0) };
-  const scene = coarsePipeline.scene(piece, photo);
+  const scene = coarsePipeline.scene(withDrawnFilm(piece, 0), photo);
   const appearance = pipeline.appearance(piece);
   const found = await choose({ piece, scene, appearance, wishes }, await quickRunner(), hooks);
   onPart(found);
-  return { gets: await check({ piece, photo, appearance }, found, await fullRunner(), hooks) };
+  return { gets: await check({ piece, photo }, found, await fullRunner(), hooks) };
 };

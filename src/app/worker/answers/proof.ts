@@ -6,6 +6,7 @@ import { groundGrid, groundKey, layGround } from '../../../sim/ground.ts';
 import { howSure } from '../../../sim/how-sure.ts';
 import type { Photo } from '../../../sim/prepare.ts';
 import type { Proof } from '../../../sim/proof.ts';
+import { JUDGE_DRAWS, type Judged, judged } from '../../../sim/sample/judge.ts';
 import { meanWarmthsK } from '../../../sim/warmth.ts';
 import { coarsePipeline, fullRunner, pause, photoOf, pipeline, proofs, quickRunner } from '../desk.ts';
 import type { ProofPart, WireStrip } from '../messages.ts';
@@ -15,9 +16,6 @@ import type { Answerer } from './answer.ts';
 
 /** Time without a newer order after which the full proof begins, so that a slider being dragged only makes coarse ones. */
 const SETTLE_MS = 150;
-
-/** Pieces that are tried to tell how sure a proof is. */
-const SURE_DRAWS = 40;
 
 type ProofOrder = Questions['proof']['asks'];
 type ProofAsker = Asker<ProofPart>;
@@ -97,8 +95,8 @@ async function burn(order: ProofOrder, asker: ProofAsker): Promise<void> {
     proofs.delete(id);
     throw error;
   }
-  await sendDiagnosis(order, asker, photo, proof, tally!);
-  await sendSure(order, asker, photo, proof);
+  const said = await sendSure(order, asker, photo, proof);
+  await sendDiagnosis(order, asker, photo, proof, said, tally!);
 }
 
 let sentGround = '';
@@ -127,6 +125,7 @@ async function sendDiagnosis(
   { shouldStop, onPart }: ProofAsker,
   photo: Photo,
   proof: Proof,
+  said: Judged,
   tally: ProofTally,
 ): Promise<void> {
   const breathe = async () => {
@@ -135,29 +134,32 @@ async function sendDiagnosis(
   };
   const scene = coarsePipeline.scene(piece, photo);
   const start = performance.now();
-  const diagnosis = await diagnose(piece, proof, tally.sums(), scene, await quickRunner(), {
+  const diagnosis = await diagnose(piece, proof, said, tally.sums(), scene, await quickRunner(), {
     ...DIAGNOSE_DEFAULTS,
+    photoPixels: photo.picture.width,
     breathe,
   });
   onPart({ kind: 'diagnosed', diagnosis, tookMs: performance.now() - start });
 }
 
 /**
- * Tries what the paint and the beam may truly be, while the worker has nothing else to do. It also gets the engine to compile the law,
- * so that the maker's first change shows at once.
+ * Tries what paint, film and beam may truly be. It also gets the engine to compile the law, so that the maker's first change shows at
+ * once.
  */
 async function sendSure(
   { piece }: ProofOrder,
   { shouldStop, onPart }: ProofAsker,
   photo: Photo,
   proof: Proof,
-): Promise<void> {
+): Promise<Judged> {
   const goOn = async (): Promise<boolean> => {
     await pause(0);
     return !shouldStop();
   };
   const scene = coarsePipeline.scene(piece, photo);
-  const tries = { draws: SURE_DRAWS, warmthsK: meanWarmthsK(proof.warmths) };
-  const sure = await howSure(piece, scene, proof.appearance, await quickRunner(), tries, goOn);
+  const quick = await quickRunner();
+  const said = await judged(piece, proof, quick, JUDGE_DRAWS, goOn);
+  const sure = await howSure(piece, said, proof.appearance, scene, quick, meanWarmthsK(proof.warmths), goOn);
   onPart({ kind: 'sure', sure }, [sure.map.uncleared.buffer, sure.map.scorched.buffer]);
+  return said;
 }

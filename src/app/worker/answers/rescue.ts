@@ -1,10 +1,10 @@
 import { proposeRescue } from '../../../sim/rescue/propose.ts';
 import { photoOf } from '../desk.ts';
 import type { Answerer } from './answer.ts';
-import { rescueTools } from './rescue-tools.ts';
+import { toolsToRescue } from './rescue-tools.ts';
 
 export const answerRescue: Answerer<'rescue'> = async ({ piece, photoKey, wishes }, { shouldStop, onProgress }) => {
   const photo = await photoOf(photoKey);
-  const tools = await rescueTools(shouldStop);
+  const tools = await toolsToRescue(shouldStop);
   return { gets: await proposeRescue(piece, photo, tools, wishes, (share) => onProgress(share, 'rescue')) };
 };

@@ -2,12 +2,12 @@ import { JobRefused } from '../../../core/export/gcode/mend.ts';
 import { takeUp } from '../../../sim/take-up.ts';
 import { photoOf } from '../desk.ts';
 import type { Answerer } from './answer.ts';
-import { rescueTools } from './rescue-tools.ts';
+import { toolsToRescue } from './rescue-tools.ts';
 
 export const answerTakeUp: Answerer<'take-up'> = async ({ piece, photoKey, pass, at, pauseS }, { shouldStop }) => {
   const photo = await photoOf(photoKey);
   try {
-    return { gets: await takeUp(piece, photo, pass, at, pauseS, await rescueTools(shouldStop), shouldStop) };
+    return { gets: await takeUp(piece, photo, pass, at, pauseS, await toolsToRescue(shouldStop), shouldStop) };
   } catch (error) {
     if (error instanceof JobRefused) return { gets: { refusals: error.refusals } };
     throw error;

@@ -7,7 +7,7 @@ import { makeStrip } from '../../../sim/strip-job/make-strip.ts';
 import { proveStrip } from '../../../sim/strip-job/prove-strip.ts';
 import { pause, photoOf, quickRunner } from '../desk.ts';
 import type { Answerer } from './answer.ts';
-import { rescueTools } from './rescue-tools.ts';
+import { toolsToRescue } from './rescue-tools.ts';
 
 /** Of its own, so that the proof on the table keeps its stages. */
 const strips = createProofPipeline({ stripRows: 16 });
@@ -45,7 +45,7 @@ export const answerStripLesson: Answerer<'strip-lesson'> = async (
   { piece, photoKey, order, answer },
   { shouldStop, onProgress },
 ) => {
-  const tools = await rescueTools(shouldStop);
+  const tools = await toolsToRescue(shouldStop);
   const photo = await photoOf(photoKey);
   return { gets: await learnFromStrip(piece, photo, order, answer, tools, (share) => onProgress(share, 'strip')) };
 };

@@ -1,0 +1,61 @@
+import { luminanceOf } from '../../core/color/luminance.ts';
+import { luminanceToLightness } from '../../core/image/lightness.ts';
+import { intactRgb } from '../../core/material/appearance.ts';
+import type { Pass, Piece } from '../../core/piece/schema.ts';
+import { Cancelled } from '../../core/cancelled.ts';
+import type { Photo } from '../prepare.ts';
+import { type Outcome, outcomeOf } from '../sample/outcome.ts';
+import { createSample } from '../sample/sample.ts';
+import type { RescueTools } from './rescue-scene.ts';
+
+/** An outcome with what a maker sees of it. */
+export interface Seen extends Outcome {
+  /** How far the light areas have come from the unburned stack to what they are when all of the coat is gone there, 0–1. */
+  readonly way: number;
+}
+
+/** The picture's own dots under the passes that are burned and a further one, for the judge's answers on pieces that look as the maker says. */
+export interface RescueSample {
+  readonly piece: Piece;
+  /** The piece with the passes so far, or with one more whose dots are those of the sample. @throws Cancelled if told to stop. */
+  outcome(piece: Piece): Promise<Seen>;
+}
+
+/** Powers over those of the piece and a film at which nothing of the coat is left; the lightest of them is not scorched yet. */
+const AMPLE = [0.4, 0.55, 0.7, 0.85, 1, 1.3, 1.7, 2.2];
+const THIN_FILM = 0.5;
+/** Squares are fewer than for a verdict: a search burns them a thousand times. */
+const TILES = 96;
+
+/** @param further the pass whose tones, mask and rows the further pass has. @throws Cancelled. */
+export async function createRescueSample(
+  piece: Piece,
+  further: Pass,
+  photo: Photo,
+  tools: RescueTools,
+): Promise<RescueSample> {
+  const both = { ...piece, passes: [...piece.passes, further] };
+  const ready = await tools.ready(both, photo);
+  const sample = createSample(both, ready, tools.runner, TILES);
+  const thin = sample.layout.places.map(() => THIN_FILM);
+  let clear: Outcome | null = null;
+  for (const more of AMPLE) {
+    const passes = piece.passes.map((pass) => ({ ...pass, lightEndPower: Math.min(1, more * pass.lightEndPower) }));
+    const outcome = outcomeOf(sample, await sample.burn({ ...piece, passes }, thin));
+    if (!clear || outcome.lightL > clear.lightL) clear = outcome;
+  }
+  const ends = { intactL: 100 * luminanceToLightness(luminanceOf(intactRgb(ready.appearance, piece.stack))), ...clear };
+  return {
+    piece,
+    async outcome(other) {
+      if (tools.goOn && !(await tools.goOn())) throw new Cancelled();
+      const outcome = outcomeOf(sample, await sample.burn(other));
+      return {
+        ...outcome,
+        way: (outcome.lightL - ends.intactL) / Math.max(1, (ends.lightL ?? 100) - ends.intactL),
+        // What varies on a clear piece too is the picture's own texture.
+        blotch: Math.sqrt(Math.max(0, outcome.blotch ** 2 - (ends.blotch ?? 0) ** 2)),
+      };
+    },
+  };
+}
