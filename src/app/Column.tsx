@@ -3,6 +3,7 @@ import { Button, Disclosure, DisclosurePanel, FileTrigger, Heading, Input, TextF
 import { useStore } from 'zustand';
 import type { Piece } from '../core/piece/schema.ts';
 import { mmPerSToMmPerMin } from '../core/units.ts';
+import { of100 } from '../sim/diagnosis/words.ts';
 import { UncalibratedMark } from './controls/UncalibratedMark.tsx';
 import { Section } from './faults/Section.tsx';
 import { inBackground } from './faults/tell-fault.ts';
@@ -143,7 +144,8 @@ function StepSummary({ step }: { step: Step }) {
   if (!summary) return <small>{STATUS_WORDS[current?.status ?? 'computing']}</small>;
   return (
     <small>
-      {percent(summary.unclearedShare)} uncleared <UncalibratedMark source={current?.piece.certainty.source} />
+      {current?.sure ? `comes out in ${of100(current.sure.accepted)}` : `${percent(summary.unclearedShare)} uncleared`}{' '}
+      <UncalibratedMark source={current?.piece.certainty.source} />
     </small>
   );
 }

@@ -158,7 +158,9 @@ async function searching<Found>(
   const progress = createProgress(io);
   const runner = createInlineRunner(await createGpuJsBackend('cpu', 'rescue'));
   try {
-    return await search(rescueTools(createProofPipeline(), createCoarsePipeline(), runner), (share) => progress.show(share, 'rescue'));
+    return await search(rescueTools(createProofPipeline(), createCoarsePipeline(), runner), (share) =>
+      progress.show(share, 'rescue'),
+    );
   } catch (error) {
     if (error instanceof RangeError) throw new CliError(error.message);
     throw error;

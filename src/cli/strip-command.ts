@@ -1,4 +1,3 @@
-import { rescueTools } from '../sim/rescue/rescue-scene.ts';
 import sharp from 'sharp';
 import { encodeSrgbByte } from '../core/color/srgb.ts';
 import type { Picture } from '../core/image/picture.ts';
@@ -9,6 +8,7 @@ import { mmPerMinToMmPerS } from '../core/units.ts';
 import { createGpuJsBackend } from '../kernels/gpu-js.ts';
 import { createCoarsePipeline } from '../sim/coarse.ts';
 import { createProofPipeline } from '../sim/proof.ts';
+import { rescueTools } from '../sim/rescue/rescue-scene.ts';
 import { createInlineRunner } from '../sim/runner.ts';
 import { learnFromStrip, type StripAnswer, type StripLesson } from '../sim/strip-job/learn-from-strip.ts';
 import { makeStrip } from '../sim/strip-job/make-strip.ts';

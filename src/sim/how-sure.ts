@@ -124,7 +124,9 @@ function createMap(piece: Piece, scene: CoarseScene) {
     }
     films.sort((a, b) => a - b);
     const nodes = 7;
-    return films.length < nodes ? [1] : Array.from({ length: nodes }, (_, k) => films[Math.floor(((k + 0.5) * films.length) / nodes)]);
+    return films.length < nodes
+      ? [1]
+      : Array.from({ length: nodes }, (_, k) => films[Math.floor(((k + 0.5) * films.length) / nodes)]);
   };
   return {
     add(drawn: Piece, scale: ToneScale): void {

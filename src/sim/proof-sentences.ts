@@ -1,20 +1,30 @@
 import type { Certainty } from '../core/piece/schema.ts';
+import { inLikelyCases } from './diagnosis/words.ts';
 import type { Band, HowSure } from './how-sure.ts';
 import type { ProofSummary } from './statistics.ts';
+
+const oddsSentence = ({ accepted, clears }: Pick<HowSure, 'accepted' | 'clears'>): string =>
+  `${clears === null ? 'Nothing scorches' : 'The light areas clear and nothing scorches'} ${inLikelyCases(accepted)}.`;
 
 /** What a proof says, a sentence each, with how far the truth may lie from it where that was tried. */
 export function proofSentences(
   summary: ProofSummary,
-  bands: Pick<HowSure, 'uncleared' | 'residueUm' | 'scorched'> | null,
+  bands: Omit<HowSure, 'map'> | null,
   source: Certainty['source'],
 ): string[] {
   const percent = (value: number) => `${(100 * value).toFixed(1)} %`;
-  const inBand = (band: Band | null | undefined, text: (value: number) => string) =>
-    band ? ` (8 in 10: ${text(band.low)} to ${text(band.high)})` : '';
+  // The middle of all cases is likelier than what one film shows.
+  const likely = (shown: number, band: Band | null | undefined, text: (value: number) => string) =>
+    band ? `${text(band.middle)} (8 in 10: ${text(band.low)} to ${text(band.high)})` : text(shown);
+  const { unclearedShare, meanResidueUm, scorchedShare, lightShare } = summary;
+  const light = [
+    `${likely(unclearedShare, bands?.uncleared, percent)} of the light areas’ dots will keep dark residue.`,
+    `${likely(meanResidueUm, bands?.residueUm, (um) => `${um.toFixed(2)} µm`)} of the top coat are left there on average.`,
+  ];
   return [
-    `${percent(summary.unclearedShare)} of the light areas will keep dark residue${inBand(bands?.uncleared, percent)}.`,
-    `${summary.meanResidueUm.toFixed(2)} µm of the top coat are left there on average${inBand(bands?.residueUm, (um) => um.toFixed(2))}.`,
-    `${percent(summary.scorchedShare)} of the picture will be scorched${inBand(bands?.scorched, percent)}.`,
+    ...(bands ? [oddsSentence(bands)] : []),
+    ...(lightShare > 0 ? light : ['Nothing in this picture is light enough to be meant to come out clear.']),
+    `${likely(scorchedShare, bands?.scorched, percent)} of the picture will be scorched.`,
     ...(source === 'calibrated' ? [] : ['Uncalibrated: typical values; only a burned test card tells more.']),
   ];
 }

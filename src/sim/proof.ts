@@ -67,7 +67,10 @@ export interface ProofPipeline {
   crop(request: CropRequest, runner: StripRunner, hooks?: CropHooks): Promise<CropProof>;
   appearance(piece: Piece): AppearanceTable;
   /** All of a proof but the burn: what a sample of the picture is taken from. Throws as `proof` does. */
-  ready(request: Pick<ProofRequest, 'piece' | 'photo'>, hooks?: Pick<ProofHooks, 'shouldStop' | 'breathe'>): Promise<ReadyPicture>;
+  ready(
+    request: Pick<ProofRequest, 'piece' | 'photo'>,
+    hooks?: Pick<ProofHooks, 'shouldStop' | 'breathe'>,
+  ): Promise<ReadyPicture>;
   /** The picture as the first pass burns it, before it is screened; heeds nobody's wish to stop. */
   prepared(piece: Piece, photo: Photo): ToneImage;
 }
@@ -172,7 +175,10 @@ export function createProofPipeline(options: ProofPipelineOptions = PROOF_PIPELI
       () => false,
       () => preparation.tone(photo, piece, piece.passes[0].rowPitchMm, piece.picture.tone),
     );
-  async function ready({ piece, photo }: Pick<ProofRequest, 'piece' | 'photo'>, hooks: ProofHooks = {}): Promise<ReadyPicture> {
+  async function ready(
+    { piece, photo }: Pick<ProofRequest, 'piece' | 'photo'>,
+    hooks: ProofHooks = {},
+  ): Promise<ReadyPicture> {
     const shouldStop = hooks.shouldStop ?? (() => false);
     const stage = async <Value>(make: () => Value): Promise<Value> => {
       await hooks.breathe?.();
@@ -188,7 +194,9 @@ export function createProofPipeline(options: ProofPipelineOptions = PROOF_PIPELI
     for (const [i, pass] of piece.passes.entries()) {
       const fires = (level: number) => planned.passes[i].wattsAt[level] > 0;
       screened.push(await stage(() => preparation.screen(photo, piece, pass, fires)));
-      warmths.push(piece.heat.carryOver ? await stage(() => passWarmth(piece, i, planned.passes[i], screened[i])) : null);
+      warmths.push(
+        piece.heat.carryOver ? await stage(() => passWarmth(piece, i, planned.passes[i], screened[i])) : null,
+      );
     }
     const passes = screened.map(({ spans, raster }, i) =>
       passTime(spans, raster.pitchMm, piece.passes[i], piece.machine.motion),

@@ -2,7 +2,16 @@ import type { RowFocus } from '../core/raster/exposure.ts';
 import { faceHeightMm } from '../core/raster/warped.ts';
 import type { Plane } from '../kernels/contract.ts';
 import type { StripStack } from './strip.ts';
-import type { StripJob, StripPassJob, StripTask, StripWindow, WarmthMap, WarmthSteps } from './strip-task.ts';
+import type {
+  FocusSteps,
+  Squares,
+  StripJob,
+  StripPassJob,
+  StripTask,
+  StripWindow,
+  WarmthMap,
+  WarmthSteps,
+} from './strip-task.ts';
 
 /** Heat between room temperature and decomposition of acrylic paint, K: 380 °C, range 330–420 (value from memory). */
 export const DECOMPOSITION_RISE_K = 360;
@@ -37,7 +46,10 @@ export function passGround(
   if (coldFactors.length > 1) {
     for (let y = 0; y < task.rows; y++) {
       for (let x = 0; x < width; x++) {
-        const step = focusStep(job, pass, x + 0.5, task.y0 + y + 0.5);
+        const { squares } = job;
+        const step = squares
+          ? squareFocus(job, pass, squares, Math.floor(x / squares.cells))
+          : focusStep(job, pass, x + 0.5, task.y0 + y + 0.5);
         focus[y * width + x] = step;
         cold[y * width + x] *= coldFactors[step];
       }
@@ -110,7 +122,16 @@ function between(values: Float32Array, start: number, count: number, at: number)
 function focusStep(job: StripJob, { focus }: StripPassJob, xCells: number, yCells: number): number {
   const x = job.originXMm + xCells * job.pitchMm;
   const y = job.originYMm + yCells * job.pitchMm;
-  const share = (faceHeightMm(job.slab, x, y) - focus.lowMm) / (focus.highMm - focus.lowMm);
+  return focusStepAt(job, focus, x, y);
+}
+
+function squareFocus(job: StripJob, { focus }: StripPassJob, { xMm, yMm }: Squares, square: number): number {
+  const at = Math.min(xMm.length - 1, Math.max(0, square));
+  return focusStepAt(job, focus, xMm[at], yMm[at]);
+}
+
+function focusStepAt({ slab }: StripJob, focus: FocusSteps, xMm: number, yMm: number): number {
+  const share = (faceHeightMm(slab, xMm, yMm) - focus.lowMm) / (focus.highMm - focus.lowMm);
   const last = focus.alongRadiiMm.length - 1;
   return Math.min(last, Math.max(0, Math.round(share * last)));
 }
@@ -133,7 +154,11 @@ export function windowFocus(
     const v = row + 0.5 - rowOrigin;
     const fineX = (u * rowPerY - columnPerY * v) / determinant;
     const fineY = (columnPerX * v - u * rowPerX) / determinant;
-    steps[c] = focusStep(job, pass, (fineX + 0.5) / job.subX, task.y0 + (fineY + 0.5) / job.subY);
+    const cellX = (fineX + 0.5) / job.subX;
+    const { squares } = job;
+    steps[c] = squares
+      ? squareFocus(job, pass, squares, Math.floor(cellX / squares.windowCells))
+      : focusStep(job, pass, cellX, task.y0 + (fineY + 0.5) / job.subY);
   }
   return { alongRadiiMm, steps };
 }

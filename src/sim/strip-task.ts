@@ -21,9 +21,19 @@ export interface StripJob {
   readonly filmKey: string;
   /** Fixed shares of each coat's mean thickness instead of the film's own variation (test patches). */
   readonly filmSteps: FilmSteps | null;
+  /** The cells are squares from here and there of the slab. */
+  readonly squares?: Squares;
   readonly airFlow: number;
   readonly passes: readonly StripPassJob[];
   readonly collect: StripCollect;
+}
+
+/** Where squares side by side come from: middles from the slab's centre, mm; cells that each is wide in the strip and in the windows. */
+export interface Squares {
+  readonly cells: number;
+  readonly windowCells: number;
+  readonly xMm: ArrayLike<number>;
+  readonly yMm: ArrayLike<number>;
 }
 
 /** Bands of equal width, down the rows or along them. */

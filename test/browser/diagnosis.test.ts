@@ -31,7 +31,7 @@ describe('a piece with ten points too little power', () => {
     await nowCard().getByText('67 / 8 %').waitFor();
     await step('Proof').click();
     const first = findings().getByRole('listitem').first();
-    await first.getByText(/of the light areas will keep dark residue/).waitFor({ timeout: 120_000 });
+    await first.getByText(/of the light areas’ dots will keep dark residue/).waitFor({ timeout: 120_000 });
     await first.getByText('Will spoil it').waitFor();
 
     await first.getByRole('button', { name: /^Show it/ }).click();

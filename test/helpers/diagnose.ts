@@ -6,8 +6,8 @@ import { type Diagnosis, diagnose } from '../../src/sim/diagnosis/diagnose.ts';
 import { createProofTally, type ProofTally } from '../../src/sim/diagnosis/tally.ts';
 import type { Photo } from '../../src/sim/prepare.ts';
 import { createProofPipeline, type Proof } from '../../src/sim/proof.ts';
-import { judged } from '../../src/sim/sample/judge.ts';
 import type { StripRunner } from '../../src/sim/runner.ts';
+import { judged } from '../../src/sim/sample/judge.ts';
 import { pictureOf } from './burn.ts';
 
 const smooth = (x: number): number => x * x * (3 - 2 * x);
@@ -62,5 +62,8 @@ export async function diagnosed(
   );
   const scene = createCoarsePipeline().scene(piece, photo);
   const sums = (tally as ProofTally | null)!.sums();
-  return { diagnosis: await diagnose(piece, proof, await judged(piece, proof, runner, 12), sums, scene, runner, { draws }), proof };
+  return {
+    diagnosis: await diagnose(piece, proof, await judged(piece, proof, runner, 12), sums, scene, runner, { draws }),
+    proof,
+  };
 }

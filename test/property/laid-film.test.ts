@@ -11,7 +11,7 @@ import {
 import type { Application, Coat, Slab } from '../../src/core/piece/schema.ts';
 
 const slab: Slab = { ...DEFAULT_SLAB, shape: 'rectangle', widthMm: 400, heightMm: 400 };
-const FILM = DEFAULT_STACK.film;
+const FILM = { ...DEFAULT_STACK.film, shown: 'drawn' as const };
 /** A coat that is uneven by its strokes only. */
 const laid = (application: Application, more: Partial<Coat> = {}): Coat => ({
   ...evenCoat(DEFAULT_TOP_COAT),

@@ -3,6 +3,7 @@ import { beforeAll, describe, expect, test } from 'vitest';
 import { costOf, EVEN_WISHES, type Outcome, type Wishes } from '../../src/core/choose/outcome.ts';
 import { type Place, search } from '../../src/core/choose/search.ts';
 import { buildAppearance } from '../../src/core/material/appearance.ts';
+import { withDrawnFilm } from '../../src/core/quality/spread.ts';
 import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
 import { createBench } from '../../src/sim/choose/bench.ts';
 import { evaluate } from '../../src/sim/choose/evaluate.ts';
@@ -99,7 +100,7 @@ describe('the search on burned patches', () => {
       power: power / 2,
     };
     const piece = { ...plain, certainty };
-    const scene = createCoarsePipeline().scene(piece, { key: 'ramp', picture, castless: null });
+    const scene = createCoarsePipeline().scene(withDrawnFilm(piece, 0), { key: 'ramp', picture, castless: null });
     const runner = createInlineRunner(await createGpuJsBackend('cpu', 'test'));
     const bench = createBench(piece, scene, buildAppearance(piece.stack, piece.slab.wood), runner);
     const space = settingsSpace(piece, bench.facts, () => 0);

@@ -5,6 +5,7 @@ import { createStackLayer } from '../../src/core/material/laid-stack.ts';
 import { DEFAULT_CONTROL } from '../../src/core/piece/control-schema.ts';
 import { parsePiece } from '../../src/core/piece/parse.ts';
 import { PIECE_VERSION } from '../../src/core/piece/schema.ts';
+import { packTiles } from '../../src/core/piece/tiles.ts';
 
 const old = (version: number): string =>
   readFileSync(new URL(`../fixtures/piece/version-${version}.json`, import.meta.url), 'utf8');
@@ -57,12 +58,26 @@ describe('old piece files', () => {
     const [shown] = before.quote.options;
     expect(shown).toMatchObject({ name: 'As shown', pictureWidthMm: 250, passes: 1 });
     before.quote.options = [{ ...shown, pictureWidthMm: null, passes: null }];
+    before.stack.film.shown = 'mean';
     expect(piece).toEqual({ ...before, version: PIECE_VERSION });
     // What was larger stays, and what was chosen.
     before.quote.options = [{ ...shown, pictureWidthMm: 180, passes: 2 }];
     expect(parsePiece(JSON.stringify(before)).quote.options).toEqual(before.quote.options);
     before.machine.control.powerScale = 255;
     expect(parsePiece(JSON.stringify(before)).machine.control.powerScale).toBe(255);
+  });
+
+  test('version 5 opens with the mean film shown, or with the drawn one that a photograph was read against', () => {
+    const before = JSON.parse(old(5));
+    expect(before.version).toBe(5);
+    const shown = { ...before.stack.film, shown: 'mean' };
+    expect(parsePiece(old(5))).toEqual({
+      ...before,
+      version: PIECE_VERSION,
+      stack: { ...before.stack, film: shown },
+    });
+    before.stack.film.found = { xMm: 0, yMm: 0, pitchMm: 2, tiles: packTiles(2, 1, Uint8Array.of(120, 130)) };
+    expect(parsePiece(JSON.stringify(before)).stack.film).toEqual({ ...before.stack.film, shown: 'drawn' });
   });
 
   test('an old piece burns as it did: its wood adds nothing to its film', () => {

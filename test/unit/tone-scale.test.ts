@@ -77,7 +77,10 @@ describe('the default piece’s tone scale', () => {
     const turned = { ...piece, passes: [{ ...piece.passes[0], headingRad: 1 }] };
     const other = {
       ...turned,
-      stack: { ...piece.stack, film: { shown: 'drawn' as const, seed: 99, slowScaleMm: 5, fineScaleMm: 0.5, found: null } },
+      stack: {
+        ...piece.stack,
+        film: { shown: 'drawn' as const, seed: 99, slowScaleMm: 5, fineScaleMm: 0.5, found: null },
+      },
     };
     expect((await burnToneScale(other, table, runner)).rgb).toEqual(scale.rgb);
   });

@@ -1,7 +1,7 @@
-import { CLEARED_SHARE, SCORCHED_SHARE } from '../../core/quality/clearing.ts';
 import type { Certainty } from '../../core/piece/schema.ts';
-import { type Band, type HowSure } from '../../sim/how-sure.ts';
-import { percent } from '../words.ts';
+import { ODDS_COUNT } from '../../sim/diagnosis/verdict.ts';
+import { inLikelyCases } from '../../sim/diagnosis/words.ts';
+import type { Band, HowSure } from '../../sim/how-sure.ts';
 
 /** Where the numbers come from, in one sentence. */
 export const sourceSentence = (source: Certainty['source']): string =>
@@ -23,22 +23,20 @@ export function BandOf({ band, text }: { band: Band | null | undefined; text: (v
 /** How sure the proof is, in words. */
 export function SureLines({ sure, source }: { sure: HowSure | null; source: Certainty['source'] }) {
   if (!sure) return <p className="small-print">{sourceSentence(source)} Trying what they may be…</p>;
-  const of100 = (share: number) => `${Math.round(100 * share)} of 100`;
   return (
     <div className="sure">
       <p>
         How sure?{' '}
         {sure.clears !== null && (
           <>
-            The light areas clear in <strong>{of100(sure.clears)}</strong> cases;{' '}
+            The light areas clear <strong>{inLikelyCases(sure.clears)}</strong>;{' '}
           </>
         )}
-        the undercoat stays unscorched in <strong>{of100(sure.staysUnscorched)}</strong>.
+        the undercoat stays unscorched <strong>{inLikelyCases(sure.staysUnscorched)}</strong>.
       </p>
       <p className="small-print">
-        {sourceSentence(source)} {sure.draws} paints and beams like these were tried; only a burned test card tells
-        more. Cleared means less than {percent(CLEARED_SHARE)} uncleared, unscorched less than {percent(SCORCHED_SHARE)}{' '}
-        of the picture.
+        {sourceSentence(source)} {sure.draws} paints, films and beams like these were tried; numbers above are the
+        middle ones. {ODDS_COUNT}
       </p>
     </div>
   );

@@ -211,7 +211,10 @@ export interface Questions {
     readonly gets: readonly (Band | null)[];
   };
   /** Powers to try on scrap before the first pass. */
-  readonly ladder: { readonly asks: { readonly piece: Piece; readonly photoKey: string }; readonly gets: readonly LadderRung[] };
+  readonly ladder: {
+    readonly asks: { readonly piece: Piece; readonly photoKey: string };
+    readonly gets: readonly LadderRung[];
+  };
   /** How long the machine burns for each option of the piece's quote, s. */
   readonly 'option-seconds': {
     readonly asks: { readonly piece: Piece; readonly photoKey: string };

@@ -36,7 +36,11 @@ export async function check(
     hooks.onProgress?.(FINISH_SHARE + ((1 - FINISH_SHARE) * i) / all.length, 'proof');
     checked.push(await checkedOn(request, suggestion, result.lightens, runner, hooks));
     const rest = all.slice(i + 1);
-    hooks.onPartial?.(result.nearest ? { ...result, nearest: checked[0], final: false } : { ...result, suggestions: [...checked.filter(holds), ...rest], final: false });
+    hooks.onPartial?.(
+      result.nearest
+        ? { ...result, nearest: checked[0], final: false }
+        : { ...result, suggestions: [...checked.filter(holds), ...rest], final: false },
+    );
   }
   const works = checked.filter(holds);
   if (works.length > 0 && (!result.nearest || result.obstacle === 'unsure')) {

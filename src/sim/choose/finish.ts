@@ -1,4 +1,3 @@
-import { CLEARED_SHARE } from '../../core/quality/clearing.ts';
 import { Cancelled } from '../../core/cancelled.ts';
 import { raisedCurve } from '../../core/choose/light-floor.ts';
 import { limitsOf } from '../../core/choose/limits.ts';
@@ -6,6 +5,7 @@ import { WANTED_ODDS } from '../../core/choose/outcome.ts';
 import { type ChooseResult, type Suggestion, withSettings } from '../../core/choose/suggestion.ts';
 import { createToneCurve } from '../../core/image/tone.ts';
 import type { Pass, Piece } from '../../core/piece/schema.ts';
+import { CLEARED_SHARE } from '../../core/quality/clearing.ts';
 import { drawPiece } from '../../core/quality/spread.ts';
 import { fitTones } from '../fit-tones.ts';
 import type { Bench } from './bench.ts';

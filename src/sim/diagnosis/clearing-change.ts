@@ -1,6 +1,6 @@
-import { SCORCHED_SHARE } from '../../core/quality/clearing.ts';
 import { WANTED_ODDS } from '../../core/choose/outcome.ts';
 import type { Pass, Piece } from '../../core/piece/schema.ts';
+import { SCORCHED_SHARE } from '../../core/quality/clearing.ts';
 import { feedOf } from '../../core/raster/pass-time.ts';
 import { mmPerMinToMmPerS, mmPerSToMmPerMin } from '../../core/units.ts';
 import { type Judgement, leastClearingPower } from '../sample/judge.ts';
@@ -8,7 +8,7 @@ import { acrossRadiusMm, type Case, heightsOf, lightEndOf, strongestPass } from 
 import { applyEdits, type Cause, type Change, type Edit } from './finding.ts';
 import type { LightOutlook } from './outlook.ts';
 import { highest, lowest } from './search.ts';
-import { about, mm, of100, percent, points } from './words.ts';
+import { about, inLikelyCases, mm, percent, points } from './words.ts';
 
 /** Uncleared share to come down to. */
 const AIM_SHARE = 0.02;
@@ -44,11 +44,12 @@ export async function clearingChange(of: Case, now: LightOutlook, cause: Cause):
   const scorches = whole.scorched > Math.max(SCORCHED_SHARE, 1.5 * of.now.scorched);
   const judgement = keepsDots(edits) ? await of.judge.of(applyEdits(piece, edits)) : null;
   if (judgement && !isBetter(judgement, of.judgement)) return null;
-  if (!judgement && unclearedShare > 0 && then.uncleared > (1 - WORTH) * Math.max(now.uncleared, unclearedShare)) return null;
+  if (!judgement && unclearedShare > 0 && then.uncleared > (1 - WORTH) * Math.max(now.uncleared, unclearedShare))
+    return null;
   return {
     words: `Set ${words.join(' and ')}`,
     outcome: judgement
-      ? `In ${of100(judgement.clears ?? 1)} likely cases the light areas then clear${judgement.unscorched < WANTED_ODDS ? `, in ${of100(judgement.unscorched)} the undercoat stays unscorched` : ''}.`
+      ? `The light areas then clear ${inLikelyCases(judgement.clears ?? 1)}${judgement.unscorched < WANTED_ODDS ? `; the undercoat stays unscorched ${inLikelyCases(judgement.unscorched)}` : ''}.`
       : `${about(then.uncleared)} of the light areas then stay uncleared${scorches ? `, but ${percent(whole.scorched)} of the picture scorches` : ''}.`,
     edits,
   };
@@ -56,7 +57,9 @@ export async function clearingChange(of: Case, now: LightOutlook, cause: Cause):
 
 /** Whether a picture set so still has the dots that the judge knows. */
 const keepsDots = (edits: readonly Edit[]): boolean =>
-  edits.every((edit) => edit.of !== 'tone' && !(edit.of === 'pass' && ('rowPitchMm' in edit.set || 'screen' in edit.set)));
+  edits.every(
+    (edit) => edit.of !== 'tone' && !(edit.of === 'pass' && ('rowPitchMm' in edit.set || 'screen' in edit.set)),
+  );
 
 /** Half of what is missing to the wanted odds, at least. */
 const isBetter = (then: Judgement, now: Judgement): boolean =>

@@ -22,7 +22,9 @@ const BLURRED = 1.1;
 /** Light areas that keep residue, with the reason; and strips between rows where cells on the whole count as cleared. */
 export async function findUncleared(of: Case): Promise<Finding[]> {
   const { piece, proof, sums, outlooks, runner } = of;
-  const { unclearedShare, lightShare } = proof.summary;
+  const { lightShare } = proof.summary;
+  // What the figures say too: the middle of all cases, which a single film need not show.
+  const unclearedShare = middleOf(of.judgement.outcomes.map(({ uncleared }) => uncleared));
   if (proof.direction !== 'lightens' || lightShare === 0) return [];
   const warmthsK = of.warmthsK;
   const strips = await stripShare(piece, proof.appearance, runner, warmthsK);
@@ -38,7 +40,7 @@ export async function findUncleared(of: Case): Promise<Finding[]> {
     {
       kind: 'uncleared',
       severity: 100 * towards(unclearedShare * Math.min(1, lightShare / 0.08), 0.04),
-      sentence: `${percent(unclearedShare)} of the light areas will keep dark residue: ${reason(of, cause, strips)}.`,
+      sentence: `${percent(unclearedShare)} of the light areas’ dots will keep dark residue: ${reason(of, cause, strips)}.`,
       value: unclearedShare,
       unit: 'share',
       place,
@@ -47,6 +49,8 @@ export async function findUncleared(of: Case): Promise<Finding[]> {
     },
   ];
 }
+
+const middleOf = (values: number[]): number => values.sort((a, b) => a - b)[values.length >> 1] ?? 0;
 
 async function pitchChange(of: Case) {
   return clearingChange(of, await of.outlooks.light(of.piece), 'row-pitch');

@@ -1,5 +1,5 @@
-import { SCORCHED_SHARE } from '../../core/quality/clearing.ts';
 import type { Piece } from '../../core/piece/schema.ts';
+import { SCORCHED_SHARE } from '../../core/quality/clearing.ts';
 import { fullRunUpMm, rampFactor } from '../../core/raster/motion.ts';
 import { feedOf, passTime } from '../../core/raster/pass-time.ts';
 import { acrossRadiusMm, type Case } from './case.ts';

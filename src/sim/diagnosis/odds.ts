@@ -2,10 +2,10 @@ import { WANTED_ODDS } from '../../core/choose/outcome.ts';
 import { CLEARED_SHARE, SCORCHED_SHARE } from '../../core/quality/clearing.ts';
 import { drawPiece } from '../../core/quality/spread.ts';
 import { outcomeOf } from '../sample/outcome.ts';
-import { clearingChange } from './clearing-change.ts';
 import type { Case } from './case.ts';
+import { clearingChange } from './clearing-change.ts';
 import { type Cause, type Finding, towards } from './finding.ts';
-import { of100, percent } from './words.ts';
+import { inLikelyCases, percent } from './words.ts';
 
 /** Draws that are burned once more with an even film, to tell whether the film or the paint is to blame. */
 const BLAME_DRAWS = 12;
@@ -27,7 +27,7 @@ export async function findUnsureClearing(of: Case): Promise<Finding | null> {
   return {
     kind: 'unsure',
     severity: 100 * towards(1 - clears, 0.25),
-    sentence: `The light areas clear in ${of100(clears)} likely cases; in one of ten ${percent(worst)} of them or more stay dark: ${why}.`,
+    sentence: `The light areas clear ${inLikelyCases(clears)}; in one of ten ${percent(worst)} of them or more stay dark: ${why}.`,
     value: 1 - clears,
     unit: 'share',
     place: null,
@@ -43,7 +43,7 @@ export function findMayScorch({ judgement, proof }: Case): Finding | null {
   return {
     kind: 'may-scorch',
     severity: 100 * towards(1 - unscorched, 0.25),
-    sentence: `The undercoat stays unscorched in ${of100(unscorched)} likely cases only: less power, or a card burned first, makes it surer.`,
+    sentence: `The undercoat stays unscorched ${inLikelyCases(unscorched)} only: less power, or a card burned first, makes it surer.`,
     value: 1 - unscorched,
     unit: 'share',
     place: null,

@@ -1,5 +1,5 @@
-import { CLEARED_SHARE, SCORCHED_SHARE } from '../../core/quality/clearing.ts';
 import type { Piece } from '../../core/piece/schema.ts';
+import { CLEARED_SHARE, SCORCHED_SHARE } from '../../core/quality/clearing.ts';
 import { type Case, lightEndOf, strongestPass, totalOf } from './case.ts';
 import { applyEdits, type Cause, type Change, type Finding, towards } from './finding.ts';
 import { worstPlace } from './places.ts';

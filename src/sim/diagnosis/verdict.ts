@@ -2,7 +2,7 @@ import type { Certainty } from '../../core/piece/schema.ts';
 import { CLEARED_SHARE, SCORCHED_SHARE } from '../../core/quality/clearing.ts';
 import type { Judgement } from '../sample/judge.ts';
 import { type Finding, SHOWS } from './finding.ts';
-import { of100, percent } from './words.ts';
+import { inLikelyCases, percent } from './words.ts';
 
 /** Odds from which on a maker may count on it, on the whole expect it, and no more than hope for it (choices of ours). */
 const SURE = 0.95;
@@ -18,7 +18,7 @@ export function verdictOf(
   findings: readonly Pick<Finding, 'severity' | 'kind'>[],
   source: Certainty['source'],
 ): string {
-  const odds = of100(accepted);
+  const cases = inLikelyCases(accepted);
   const what = clears === null ? 'the undercoat stays unscorched' : 'the light areas clear and nothing scorches';
   // The odds are told already.
   const others = findings.filter(
@@ -27,13 +27,13 @@ export function verdictOf(
   const card = source === 'calibrated' ? '' : ' Burn a card first: it makes this surer.';
   const also = others === 0 ? '' : others === 1 ? ' One more thing will show.' : ` ${others} more things will show.`;
   if (accepted >= SURE) {
-    const well = `In ${odds} likely cases ${what}`;
-    if (others > 0) return `${well}, but ${others === 1 ? 'one thing' : `${others} things`} will show.`;
-    return `It will come out: in ${odds} likely cases ${what}.`;
+    const well = clears === null ? 'It stays unscorched' : 'It comes out clear and unscorched';
+    if (others > 0) return `${well} ${cases}, but ${others === 1 ? 'one thing' : `${others} things`} will show.`;
+    return `It will come out: ${what} ${cases}.`;
   }
-  if (accepted >= LIKELY) return `It will likely come out: in ${odds} likely cases ${what}.${also}${card}`;
-  if (accepted >= OPEN) return `It may come out: in ${odds} likely cases ${what}. Do not burn it yet.${also}${card}`;
-  return `It will not come out as it is set: only in ${odds} likely cases ${what}.${also}`;
+  if (accepted >= LIKELY) return `It will likely come out: ${what} ${cases}.${also}${card}`;
+  if (accepted >= OPEN) return `It may come out: ${what} ${cases}. Do not burn it yet.${also}${card}`;
+  return `It will not come out as it is set: ${what} ${accepted > 0 ? 'only ' : ''}${cases}.${also}`;
 }
 
 /** What the odds count. */

@@ -13,7 +13,7 @@ export interface Draw {
 export const FEWEST_DRAWS = 3;
 
 /** So many times as many draws at most. */
-const MOST_TIMES = 4;
+export const MOST_TIMES = 4;
 
 /**
  * Burns pieces that this one may truly be and weighs each by how well it agrees with what was seen (importance sampling from the

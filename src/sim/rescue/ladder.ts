@@ -1,5 +1,5 @@
-import { CLEARED_SHARE } from '../../core/quality/clearing.ts';
 import type { Pass } from '../../core/piece/schema.ts';
+import { CLEARED_SHARE } from '../../core/quality/clearing.ts';
 import { type Weighted, weightedMean } from '../../core/quality/weighted.ts';
 import type { Draw } from './draws.ts';
 import type { RescueSample } from './rescue-sample.ts';

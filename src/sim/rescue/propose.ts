@@ -1,5 +1,5 @@
-import { CLEARED_SHARE } from '../../core/quality/clearing.ts';
 import type { Pass, Piece } from '../../core/piece/schema.ts';
+import { CLEARED_SHARE } from '../../core/quality/clearing.ts';
 import { learnFrom } from '../../core/quality/learn.ts';
 import { thinOut, type Weighted } from '../../core/quality/weighted.ts';
 import { createPreparation, type Photo } from '../prepare.ts';
@@ -14,7 +14,16 @@ import { passSeconds } from './pass-minutes.ts';
 import { createRescueSample, type RescueSample } from './rescue-sample.ts';
 import { createRescueScene, type RescueScene, type RescueTools } from './rescue-scene.ts';
 import { type RescueState, stateOf } from './state.ts';
-import { changeAt, clearOdds, middleRise, savedOdds, type TriedPower, tryPass, unscorchedOdds, withPass } from './try-powers.ts';
+import {
+  changeAt,
+  clearOdds,
+  middleRise,
+  savedOdds,
+  type TriedPower,
+  tryPass,
+  unscorchedOdds,
+  withPass,
+} from './try-powers.ts';
 import { neededPlaces, placesBeyondDarks } from './where.ts';
 import { agreeWithProof, agreeWithWords, type MakerWords } from './words.ts';
 
@@ -188,7 +197,8 @@ async function powerFor(
   odds: number,
   asked: boolean,
 ): Promise<{ power: number; reached: boolean; saved: number }> {
-  const saves = async (power: number) => savedOdds(await tryPass(sample, draws, { ...start, lightEndPower: power }), asked);
+  const saves = async (power: number) =>
+    savedOdds(await tryPass(sample, draws, { ...start, lightEndPower: power }), asked);
   const known = tried.map(({ power, outcomes }) => ({ power, saved: savedOdds(outcomes, asked) }));
   // Between clearing too little and scorching, the best may lie between two powers tried.
   for (let round = 0; round < 2 && Math.max(...known.map(({ saved }) => saved)) < odds; round++) {

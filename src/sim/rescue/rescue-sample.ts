@@ -1,8 +1,8 @@
+import { Cancelled } from '../../core/cancelled.ts';
 import { luminanceOf } from '../../core/color/luminance.ts';
 import { luminanceToLightness } from '../../core/image/lightness.ts';
 import { intactRgb } from '../../core/material/appearance.ts';
 import type { Pass, Piece } from '../../core/piece/schema.ts';
-import { Cancelled } from '../../core/cancelled.ts';
 import type { Photo } from '../prepare.ts';
 import { type Outcome, outcomeOf } from '../sample/outcome.ts';
 import { createSample } from '../sample/sample.ts';
@@ -21,9 +21,8 @@ export interface RescueSample {
   outcome(piece: Piece): Promise<Seen>;
 }
 
-/** Powers over those of the piece and a film at which nothing of the coat is left; the lightest of them is not scorched yet. */
-const AMPLE = [0.4, 0.55, 0.7, 0.85, 1, 1.3, 1.7, 2.2];
-const THIN_FILM = 0.5;
+/** Powers over those of the piece, close together; at the one that comes out lightest the coat is gone and nothing is scorched yet. */
+const AMPLE = Array.from({ length: 16 }, (_, i) => 0.4 * 1.13 ** i);
 /** Squares are fewer than for a verdict: a search burns them a thousand times. */
 const TILES = 96;
 
@@ -37,11 +36,11 @@ export async function createRescueSample(
   const both = { ...piece, passes: [...piece.passes, further] };
   const ready = await tools.ready(both, photo);
   const sample = createSample(both, ready, tools.runner, TILES);
-  const thin = sample.layout.places.map(() => THIN_FILM);
+  const even = sample.layout.places.map(() => 1);
   let clear: Outcome | null = null;
   for (const more of AMPLE) {
     const passes = piece.passes.map((pass) => ({ ...pass, lightEndPower: Math.min(1, more * pass.lightEndPower) }));
-    const outcome = outcomeOf(sample, await sample.burn({ ...piece, passes }, thin));
+    const outcome = outcomeOf(sample, await sample.burn({ ...piece, passes }, even));
     if (!clear || outcome.lightL > clear.lightL) clear = outcome;
   }
   const ends = { intactL: 100 * luminanceToLightness(luminanceOf(intactRgb(ready.appearance, piece.stack))), ...clear };

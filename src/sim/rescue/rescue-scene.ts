@@ -4,15 +4,14 @@ import { adjustedLightness } from '../../core/image/tone.ts';
 import { type AppearanceTable, burnDirection } from '../../core/material/appearance.ts';
 import type { Piece } from '../../core/piece/schema.ts';
 import { LIGHT_AREA_LIGHTNESS } from '../../core/quality/clearing.ts';
-import { withDrawnFilm } from '../../core/quality/spread.ts';
 import type { CropBox } from '../../core/strip-job/strip-order.ts';
 import type { CoarsePipeline } from '../coarse.ts';
 import type { CoarseScene } from '../coarse-scene.ts';
 import type { Photo } from '../prepare.ts';
 import type { ProofPipeline } from '../proof.ts';
 import type { StripRunner } from '../runner.ts';
-import type { ReadyPicture } from '../sample/sample.ts';
 import { DARK_AREA_LIGHTNESS } from '../sample/places.ts';
+import type { ReadyPicture } from '../sample/sample.ts';
 import { binsOf, countBins } from '../scene-bins.ts';
 import { burnToneScale, TONE_SCALE_DEFAULTS, type ToneScale, type ToneScaleOptions } from '../tone-scale.ts';
 
@@ -66,8 +65,7 @@ export function createRescueScene(
   if (burnDirection(piece.stack, piece.slab.wood) !== 'lightens') {
     throw new RangeError('this stack darkens where it is burned: there is no dark coat to clear off a lighter one');
   }
-  // A strip is judged on a film that may lie there: on the mean one all of a band would clear at once.
-  const scene = tools.coarse.scene(within ? withDrawnFilm(piece, 0) : piece, photo);
+  const scene = tools.coarse.scene(piece, photo);
   const burned = adjustedLightness(piece.picture.tone);
   const bins = binsOf(scene);
   if (within) leaveOutBeyond(bins, scene, within);

@@ -1,6 +1,6 @@
 import { CLEARED_SHARE, SCORCHED_SHARE } from '../../core/quality/clearing.ts';
 import { type Weighted, weightedMean, weightedQuantile } from '../../core/quality/weighted.ts';
-import { type Band } from '../how-sure.ts';
+import type { Band } from '../how-sure.ts';
 import type { Outcome } from '../sample/outcome.ts';
 
 /** What of the picture, in bands over the draws (`how-sure.ts`). */

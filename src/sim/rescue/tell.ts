@@ -51,7 +51,9 @@ export function tellRescue(proposal: RescueProposal, wishes: RescueWishes): stri
     `Light areas with dark residue: ${percent(before.uncleared.middle, 1)} before, ${percent(after.uncleared.middle, 1)} after (8 in 10: ${percent(after.uncleared.low, 1)} to ${percent(after.uncleared.high, 1)}).`,
   );
   if (plan.middleRiseL !== null && plan.middleRiseL >= RISE_TOLD_L) {
-    lines.push(`The middle tones get lighter too, by about ${plan.middleRiseL.toFixed(0)} L*: the picture loses some depth.`);
+    lines.push(
+      `The middle tones get lighter too, by about ${plan.middleRiseL.toFixed(0)} L*: the picture loses some depth.`,
+    );
   }
   lines.push(tellDarks(plan, wishes));
   if (after.scorches >= 0.1) {

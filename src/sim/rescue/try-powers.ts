@@ -1,6 +1,6 @@
-import { CLEARED_SHARE, SCORCHED_SHARE } from '../../core/quality/clearing.ts';
 import { colorDifference, linearRgbToLab } from '../../core/color/lab.ts';
 import type { Lab, Pass, Piece } from '../../core/piece/schema.ts';
+import { CLEARED_SHARE, SCORCHED_SHARE } from '../../core/quality/clearing.ts';
 import { type Weighted, weightedMean, weightedQuantile } from '../../core/quality/weighted.ts';
 import type { Draw } from './draws.ts';
 import type { RescueSample, Seen } from './rescue-sample.ts';
@@ -38,7 +38,7 @@ export const unscorchedOdds = (outcomes: TriedPower['outcomes']): number =>
   meanOf(outcomes, ({ scorched }) => (scorched < SCORCHED_SHARE ? 1 : 0));
 
 /** Share of the way to clear from which a maker who called a piece dark no longer does (estimate). */
-const LOOKS_CLEAR = 0.95;
+const LOOKS_CLEAR = 0.97;
 
 /** Share of the draws that come out well: clear, by the eye too where that is `asked`, and not scorched unless they were before. */
 export const savedOdds = (outcomes: TriedPower['outcomes'], asked = false): number =>

@@ -1,8 +1,8 @@
 import { adjustedLightness } from '../../core/image/tone.ts';
 import type { Tiles } from '../../core/piece/schema.ts';
 import { packTiles } from '../../core/piece/tiles.ts';
-import { SCENE_BINS } from '../scene-bins.ts';
 import { DARK_AREA_LIGHTNESS } from '../sample/places.ts';
+import { SCENE_BINS } from '../scene-bins.ts';
 import type { RescueScene } from './rescue-scene.ts';
 
 /** Side of a tile where the picture is not too large for it, mm. */

@@ -34,7 +34,8 @@ export function outcomeOf({ layout }: Pick<Sample, 'layout'>, squares: readonly 
   return {
     uncleared: per * sum(light, ({ weight, uncleared }) => weight * uncleared),
     residueUm: per * sum(light, ({ weight, residueUm }) => weight * residueUm),
-    scorched: cells > 0 ? sum(all, ({ weight, cells: count, scorched }) => (count > 0 ? weight * scorched : 0)) / cells : 0,
+    scorched:
+      cells > 0 ? sum(all, ({ weight, cells: count, scorched }) => (count > 0 ? weight * scorched : 0)) / cells : 0,
     lightL: light.length > 0 ? sum(light, squareLightness) / light.length : 0,
     blotch: unevenness(light),
     middleL: middle.length > 0 ? sum(middle, squareLightness) / middle.length : null,

@@ -28,7 +28,11 @@ export interface SamplePlace {
  * 1943, value from memory). Fixed: the same picture always gives the same ones. `dots`: cells along a side, even, so that rows of all
  * squares run the same way.
  */
-export function samplePlaces({ width, height, lightness, mask }: ToneImage, dots: number, count: number): SamplePlace[] {
+export function samplePlaces(
+  { width, height, lightness, mask }: ToneImage,
+  dots: number,
+  count: number,
+): SamplePlace[] {
   const across = Math.max(1, Math.floor(width / dots));
   const down = Math.max(1, Math.floor(height / dots));
   const light = new Float64Array(across * down);

@@ -1,19 +1,19 @@
 import { luminanceOf } from '../../core/color/luminance.ts';
+import { fromHalfFloat } from '../../core/export/half-float.ts';
 import { lightnessToLuminance, luminanceToLightness } from '../../core/image/lightness.ts';
 import type { ToneImage } from '../../core/image/picture.ts';
 import { srgbDecodingTable } from '../../core/image/srgb-decoding.ts';
 import type { AppearanceTable } from '../../core/material/appearance.ts';
 import { createFilmAt } from '../../core/material/film-at.ts';
-import { LIGHT_AREA_LIGHTNESS, SCORCHED_LEVEL } from '../../core/quality/clearing.ts';
-import { fromHalfFloat } from '../../core/export/half-float.ts';
 import type { Pass, Piece } from '../../core/piece/schema.ts';
+import { LIGHT_AREA_LIGHTNESS, SCORCHED_LEVEL } from '../../core/quality/clearing.ts';
 import type { PassTime } from '../../core/raster/pass-time.ts';
 import { likelyWarmthK } from '../likely-warmth.ts';
 import { rasterCell } from '../patch-grid.ts';
 import { haloOf, planJob, subCells } from '../plan.ts';
 import type { StripRunner } from '../runner.ts';
 import { warmthAt } from '../strip-ground.ts';
-import type { PatchGrid, StripResult, WarmthMap, WarmthSteps } from '../strip-task.ts';
+import type { PatchGrid, Squares, StripResult, WarmthMap, WarmthSteps } from '../strip-task.ts';
 import { burnsAtLightEnd, type CellGrid, cutWindow, type ScreenedPass } from '../windows.ts';
 import { collageOf, type Layout, screenedCollage, sideOf } from './collage.ts';
 import { SAMPLE_DOTS, SAMPLE_TILES, samplePlaces } from './places.ts';
@@ -66,7 +66,9 @@ export function createSample(piece: Piece, ready: ReadyPicture, runner: StripRun
   const straight = straightened(piece);
   const dots = Math.max(1, Math.min(SAMPLE_DOTS, tone.width, tone.height));
   const sub = subCells(straight);
-  const halos = planJob(straight, appearance, { width: 1, height: 1, pitchMm, ...sub }, null, COLLECT).passes.map(haloOf);
+  const halos = planJob(straight, appearance, { width: 1, height: 1, pitchMm, ...sub }, null, COLLECT).passes.map(
+    haloOf,
+  );
   const reach = Math.max(...halos.flatMap(({ rows, columns }) => [rows, columns]));
   // Even, so that rows run in the squares as they do in the picture.
   const margin = 2 * Math.ceil(Math.min(MOST_MARGIN, Math.max(LEAST_MARGIN, reach)) / 2);
@@ -96,8 +98,13 @@ export function createSample(piece: Piece, ready: ReadyPicture, runner: StripRun
   const light = lightOfTone(tone);
   const meanK = (of: Piece, pass: Pass) => likelyWarmthK(of, pass, seen, light);
   const nominalK = piece.passes.map((pass) => meanK(piece, pass));
-  const originXMm = piece.picture.offsetXMm - (tone.width * pitchMm) / 2;
-  const originYMm = piece.picture.offsetYMm - (tone.height * pitchMm) / 2;
+  const { offsetXMm, offsetYMm } = piece.picture;
+  const squares: Squares = {
+    cells: step,
+    windowCells: side,
+    xMm: layout.places.map(({ firstX }) => offsetXMm + (firstX + dots / 2 - tone.width / 2) * pitchMm),
+    yMm: layout.places.map(({ firstY }) => offsetYMm + (firstY + dots / 2 - tone.height / 2) * pitchMm),
+  };
   const windowsOf = (passes: ReturnType<typeof planJob>['passes']) =>
     passes.map((pass, i) => {
       const halo = haloOf(pass);
@@ -109,14 +116,13 @@ export function createSample(piece: Piece, ready: ReadyPicture, runner: StripRun
     tone,
     async burn(other, films) {
       const filmAt = createFilmAt(other.slab, other.stack);
-      const shares =
-        films ??
-        layout.places.map(({ firstX, firstY }) =>
-          filmAt(originXMm + (firstX + dots / 2) * pitchMm, originYMm + (firstY + dots / 2) * pitchMm),
-        );
-      const planned = planJob(straightened(other), appearance, burned, { along: 'x', cells: step, shares }, COLLECT);
+      const shares = films ?? layout.places.map((_, i) => filmAt(squares.xMm[i], squares.yMm[i]));
+      const whole = { width: tone.width, height: tone.height, pitchMm, ...sub };
+      const planned = planJob(straightened(other), appearance, whole, { along: 'x', cells: step, shares }, COLLECT);
       const job = {
         ...planned,
+        width: burned.width,
+        squares,
         passes: planned.passes.map((pass, i) => ({
           ...pass,
           warmth: stepsOf(warmths[i], step, meanK(other, other.passes[i]), nominalK[i]),
@@ -126,16 +132,22 @@ export function createSample(piece: Piece, ready: ReadyPicture, runner: StripRun
       const task = { jobId: job.id, y0: 0, rows: burned.height, windows: windowsOf(job.passes), aim: aim.slice() };
       const strip = await runner.run(packed ? { ...task, patches } : task);
       return layout.places.map((_, tile) =>
-        measure(strip, aim, collage, layout, tile, burned.width, packed ? tile * dots : margin * burned.width + tile * side + margin),
+        measure(
+          strip,
+          aim,
+          collage,
+          layout,
+          tile,
+          burned.width,
+          packed ? tile * dots : margin * burned.width + tile * side + margin,
+        ),
       );
     },
   };
 }
 
-/** Squares lie on the middle of the slab, where the focus is set. */
 const straightened = (piece: Piece): Piece => ({
   ...piece,
-  slab: { ...piece.slab, bowMm: 0, domeMm: 0 },
   passes: piece.passes.map((pass) => ({ ...pass, headingRad: 0 })),
 });
 
@@ -184,7 +196,12 @@ function squareWarmth(
 }
 
 /** Heat goes with the watts that stay: the map of the sample's own piece, as much warmer as the picture is on the whole. */
-function stepsOf(squares: SquareWarmth | null, cells: number, meanK: number, nominalK: number): WarmthSteps | number | null {
+function stepsOf(
+  squares: SquareWarmth | null,
+  cells: number,
+  meanK: number,
+  nominalK: number,
+): WarmthSteps | number | null {
   if (!squares) return null;
   if (nominalK <= 0) return meanK;
   const scaled = (values: Float64Array) => values.map((value) => (value * meanK) / nominalK);

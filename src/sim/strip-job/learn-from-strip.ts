@@ -1,12 +1,12 @@
-import { CLEARED_SHARE, SCORCHED_SHARE } from '../../core/quality/clearing.ts';
 import type { Piece } from '../../core/piece/schema.ts';
+import { CLEARED_SHARE, SCORCHED_SHARE } from '../../core/quality/clearing.ts';
 import { learnFrom } from '../../core/quality/learn.ts';
 import { drawPiece } from '../../core/quality/spread.ts';
 import { effectiveCount, type Weighted } from '../../core/quality/weighted.ts';
 import { bandsOf, type StripOrder } from '../../core/strip-job/strip-order.ts';
 import { bandPass } from '../../core/strip-job/strip-piece.ts';
 import type { Photo } from '../prepare.ts';
-import { FEWEST_DRAWS } from '../rescue/draws.ts';
+import { FEWEST_DRAWS, MOST_TIMES } from '../rescue/draws.ts';
 import { outcomeOf } from '../rescue/outcome.ts';
 import { createRescueScene, type RescueTools } from '../rescue/rescue-scene.ts';
 
@@ -57,7 +57,7 @@ export async function learnFromStrip(
   const last = piece.passes[piece.passes.length - 1];
   const before = piece.passes.slice(0, -1);
   const draws: Weighted<Piece>[] = [];
-  for (let draw = 0; draw < count; draw++) {
+  for (let draw = 0; draw < count || (draw < MOST_TIMES * count && effectiveCount(draws) < FEWEST_DRAWS); draw++) {
     const drawn = drawPiece(piece, draw);
     let weight = 1;
     for (const [i, band] of bands.entries()) {
@@ -71,7 +71,7 @@ export async function learnFromStrip(
       weight *= answer.scorches !== null && i + 1 >= answer.scorches ? looksScorched : 1 - looksScorched;
     }
     draws.push({ value: drawn, weight });
-    onProgress((draw + 1) / count);
+    onProgress(Math.min(1, (draw + 1) / count));
   }
   const worth = effectiveCount(draws);
   const agrees = Math.max(...draws.map(({ weight }) => weight)) > 0.01 && worth >= FEWEST_DRAWS;

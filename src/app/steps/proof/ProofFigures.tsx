@@ -11,23 +11,23 @@ export function ProofFigures({ record }: { record: ProofRecord }) {
   return (
     <dl className="figures">
       <div>
-        <dt>Uncleared, of the light areas</dt>
+        <dt>Uncleared, of the light areas’ dots</dt>
         <dd>
-          <strong>{percent(summary.unclearedShare)}</strong>
+          <strong>{percent(sure?.uncleared?.middle ?? summary.unclearedShare)}</strong>
           {!told('uncleared') && <BandOf band={sure?.uncleared} text={percent} />}
         </dd>
       </div>
       <div>
         <dt>Scorched, of the picture</dt>
         <dd>
-          <strong>{percent(summary.scorchedShare)}</strong>
+          <strong>{percent(sure?.scorched.middle ?? summary.scorchedShare)}</strong>
           {!told('scorch') && <BandOf band={sure?.scorched} text={percent} />}
         </dd>
       </div>
       <div>
         <dt>Residue in the light areas</dt>
         <dd>
-          <strong>{summary.meanResidueUm.toFixed(2)} µm</strong>
+          <strong>{(sure?.residueUm?.middle ?? summary.meanResidueUm).toFixed(2)} µm</strong>
           <BandOf band={sure?.residueUm} text={(um) => um.toFixed(2)} />
         </dd>
       </div>

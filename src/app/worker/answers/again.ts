@@ -55,7 +55,11 @@ export const answerAgain: Answerer<'again'> = async ({ id, piece, photoKey }, { 
   const said = await judged(piece, proof, quick, JUDGE_DRAWS, goOn);
   const sure = await howSure(piece, said, proof.appearance, scene, quick, meanWarmthsK(proof.warmths), goOn);
   const photoPixels = photo.picture.width;
-  const diagnosis = await diagnose(piece, proof, said, sums, scene, quick, { ...DIAGNOSE_DEFAULTS, photoPixels, breathe });
+  const diagnosis = await diagnose(piece, proof, said, sums, scene, quick, {
+    ...DIAGNOSE_DEFAULTS,
+    photoPixels,
+    breathe,
+  });
   const { width, height, pitchMm } = grid;
   const result = { summary, passes, direction, backend, stagesMs };
   const buffers = [coarse.strip, ...strips].flatMap((strip) => [strip.color.buffer, strip.relief.buffer]);
