@@ -123,7 +123,7 @@ async function readPhotograph(
 /** Without the piece, which the plan holds. */
 function told(reading: BurnedReading | null): object | null {
   if (!reading) return null;
-  const { piece: _, ...rest } = reading;
+  const { piece: _, seenL: _seen, modelL: _model, columns: _columns, ...rest } = reading;
   return rest;
 }
 
@@ -132,7 +132,7 @@ function photoText(reading: BurnedReading | null): string {
   const { agrees, tiles, missBefore, missAfter } = reading;
   return agrees
     ? `The photograph was compared at ${tiles} places: the model is now off by ${missAfter.toFixed(1)} L* on average, ${missBefore.toFixed(1)} before.\n\n`
-    : `Nothing that these coats, this machine and these passes are likely to give looks like that photograph (off by ${missBefore.toFixed(1)} L*): it was left aside. Check corners, light and settings.\n\n`;
+    : `Nothing that these coats, this machine and these passes are likely to give looks like that photograph (the nearest is off by ${missAfter.toFixed(1)} L*): it was left aside. Check corners, light and settings.\n\n`;
 }
 
 const effortOf = (values: OptionValues): RescueEffort => ({

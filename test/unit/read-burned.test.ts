@@ -162,6 +162,28 @@ describe('a photograph of the burned piece', { timeout: 120_000 }, () => {
     expect(Math.abs(film.reduce((sum, value) => sum + value, 0) / 60 - 1)).toBeLessThan(0.04);
   });
 
+  test('a photograph that no such piece can look like changes nothing, and both pictures are there', async () => {
+    // Light and dark changed places: somebody else's slab.
+    const { photo: shot, corners } = await photographOf(truth);
+    const stripes = shot.rgba.map((value, i) =>
+      i % 4 === 3 ? 255 : Math.floor((i >> 2) / shot.width / 9) % 2 === 0 ? 40 + 0.2 * value : value,
+    );
+    const reading = await readBurned(
+      believed,
+      photo,
+      { photo: { ...shot, rgba: stripes }, corners },
+      tools,
+      () => {},
+      16,
+    );
+    expect(reading.agrees).toBe(false);
+    expect(reading.missAfter).toBeGreaterThan(6);
+    expect(reading.piece).toBe(believed);
+    const compared = reading.seenL.filter((value) => value >= 0).length;
+    expect(compared).toBe(reading.tiles);
+    expect(reading.modelL.filter((value) => value >= 0).length).toBe(compared);
+  });
+
   test('refuses corners that cross and photos without unburned coat', async () => {
     const [a, b, c, d] = picture.corners;
     const crossed = readBurned(believed, photo, { ...picture, corners: [a, c, b, d] }, tools, () => {}, 1);

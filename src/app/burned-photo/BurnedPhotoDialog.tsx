@@ -13,6 +13,7 @@ import { closeBurnedPhoto, findSlab, openBurnedPhoto, readBurnedPhoto, stopReadi
 import './burned-photo.css';
 import { inBackground } from '../faults/tell-fault.ts';
 import { setBurnedPhoto, useBurnedPhoto } from './burned-photo-store.ts';
+import { MisfitPictures } from './MisfitPictures.tsx';
 import { slabLines } from './slab-lines.ts';
 
 const CORNERS = ['Left top corner', 'Right top corner', 'Right bottom corner', 'Left bottom corner'];
@@ -48,6 +49,7 @@ export function BurnedPhotoDialog() {
               {fault}
             </p>
           )}
+          <MisfitPictures />
           <FileTrigger
             acceptedFileTypes={PHOTO_TYPES}
             onSelect={(files) => {

@@ -40,7 +40,7 @@ async function asked<Gets>(
   under?.abort();
   const own = new AbortController();
   under = own;
-  setBurnedPhoto({ busy, share: 0, fault: null, told: null });
+  setBurnedPhoto({ busy, share: 0, fault: null, misfit: null, told: null });
   try {
     const gets = await question({ signal: own.signal, onProgress: (share) => setBurnedPhoto({ share }) });
     if (under !== own) return null;
@@ -82,9 +82,10 @@ export async function readBurnedPhoto(): Promise<void> {
     return;
   }
   if (!reading.agrees) {
-    const off = reading.missBefore.toFixed(1);
+    const off = reading.missAfter.toFixed(1);
     setBurnedPhoto({
-      fault: `Nothing that these coats, this machine and these passes are likely to give looks like that (off by ${off} L*). Check the corners, the light and the settings; nothing was changed.`,
+      fault: `Nothing that these coats, this machine and these passes are likely to give looks like that: the nearest is off by ${off} L* on average. Check the corners, the light and the settings; nothing was changed.`,
+      misfit: { columns: reading.columns, seenL: reading.seenL, modelL: reading.modelL },
     });
     return;
   }

@@ -15,6 +15,8 @@ interface BurnedPhotoState {
   readonly fault: string | null;
   /** Whether the corners lie where the slab was found, and are not moved since. */
   readonly found: boolean;
+  /** A photograph that no model comes near to, and the nearest model: L* per tile. */
+  readonly misfit: { readonly columns: number; readonly seenL: Float32Array; readonly modelL: Float32Array } | null;
   /** What the last photograph told, for the maker. */
   readonly told: string | null;
 }
@@ -28,6 +30,7 @@ export const useBurnedPhoto = create<BurnedPhotoState>()(() => ({
   share: 0,
   fault: null,
   found: false,
+  misfit: null,
   told: null,
 }));
 export const setBurnedPhoto = useBurnedPhoto.setState;

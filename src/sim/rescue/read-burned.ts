@@ -27,7 +27,7 @@ export interface BurnedPhoto {
 export interface BurnedReading {
   /** The piece with what the photograph told: coats that take more or less, and a film that is thicker here and thinner there. */
   readonly piece: Piece;
-  /** False if no piece that this one may truly be looks like that; then the piece is as it was. */
+  /** False if no piece that this one may truly be looks like that, or none comes near enough in places; then the piece is as it was. */
   readonly agrees: boolean;
   /** Root mean square difference of L* between photo and model over the tiles, before and after. */
   readonly missBefore: number;
@@ -35,6 +35,10 @@ export interface BurnedReading {
   /** Tiles of the picture that were compared, and tiles of unburned coat that the light was evened out on. */
   readonly tiles: number;
   readonly references: number;
+  /** What the photograph shows and what the nearest model does, L* per tile of the slab, row by row; NaN where nothing was compared. */
+  readonly columns: number;
+  readonly seenL: Float32Array;
+  readonly modelL: Float32Array;
 }
 
 /** A draw, and by how much L* it is off. */
@@ -51,6 +55,8 @@ const RIM_MM = 2;
 /** What a phone's photograph may be wrong by in L*, as a mean over an area and in one tile (estimates). */
 const AREA_ERROR = 2.5;
 const WIDEST_ERROR = 8;
+/** A model that is further off than this on average, once it has learned all it can, is not believed, L* (estimate: three times what a tile of a photograph is wrong by). */
+const POOR_FIT = 6;
 const TILE_ERROR = 2;
 /** Standard deviation of the logarithm of a tile's film that is expected before the photo is seen (estimate). */
 const FILM_SPREAD = 0.08;
@@ -104,17 +110,30 @@ export async function readBurned(
   const leastMiss = ({ misses }: { misses: readonly Miss[] }) => Math.min(...misses.map(({ miss }) => miss));
   const [{ measured, misses }] = readings.sort((a, b) => leastMiss(a) - leastMiss(b));
   const draws = weighed(misses);
-  const agrees = draws !== null;
   const missBefore = missOf(expected, scene, whole, measured, null);
-  const result = { tiles: whole.filter((cells) => cells.length > 0).length, references, missBefore };
-  if (!draws) return { ...result, piece, agrees, missAfter: missBefore };
+  const result = {
+    tiles: whole.filter((cells) => cells.length > 0).length,
+    references,
+    missBefore,
+    columns: tiles.columns,
+    seenL: Float32Array.from(measured, (value, tile) => (whole[tile].length > 0 ? lightnessOf(value) : Number.NaN)),
+  };
+  const modelL = (scale: ToneScale, factors: readonly number[] | null) => {
+    const look = lookUp(scale);
+    return Float32Array.from(whole, (cells, tile) =>
+      cells.length > 0 ? lightnessOf(meanLook(look, scene, cells, factors?.[tile] ?? 1)) : Number.NaN,
+    );
+  };
+  if (!draws) return { ...result, piece, agrees: false, missAfter: missBefore, modelL: modelL(expected, null) };
   const learned = learnFrom(piece, draws);
   const scale = await scene.burn(learned, 'fine');
   const factors = whole.map((cells, tile) => likeliestFactor(scale, scene, cells, measured[tile]));
   const missAfter = missOf(scale, scene, whole, measured, factors);
+  const nearest = { ...result, missAfter, modelL: modelL(scale, factors) };
+  if (missAfter > POOR_FIT) return { ...nearest, piece, agrees: false };
   const found = keep(piece, tiles, factors);
   const stack = { ...learned.stack, film: { ...learned.stack.film, found } };
-  return { ...result, piece: { ...learned, stack }, agrees, missAfter };
+  return { ...nearest, piece: { ...learned, stack }, agrees: true };
 }
 
 /** Per tile the places of the quick look in it that burn. */
