@@ -1,13 +1,17 @@
 import { basename } from 'node:path';
 import type { Picture } from '../core/image/picture.ts';
+import { LIMITS } from '../core/limits.ts';
+import { type FilmMap, parseFilmMap, withFilmMap } from '../core/material/film-map.ts';
 import { createPiece } from '../core/piece/defaults.ts';
 import type { Piece } from '../core/piece/schema.ts';
 import { fitPicture } from '../core/placement/fit-picture.ts';
 import type { Photo } from '../sim/prepare.ts';
 import { CliError, UsageError } from './io.ts';
 import { applyOptions, type OptionSpec, type OptionValues } from './options.ts';
+import { readBytes } from './read-bytes.ts';
 import { decodePhoto, readPhoto } from './read-photo.ts';
 import { readPieceFile } from './read-piece.ts';
+import { naming } from './read-text.ts';
 
 export const PIECE_OPTION: OptionSpec = {
   name: 'piece',
@@ -29,6 +33,12 @@ export const BURN_OPTIONS: readonly OptionSpec[] = [
     value: '"light=…,dark=…,feed=…"',
     several: true,
     help: 'one more pass; also pitch, heading (degrees), screen, focus (mm)',
+  },
+  {
+    name: 'film-map',
+    value: 'FILE',
+    reads: true,
+    help: 'measured thickness of the top coat over the box round the slab, µm: a table (CSV) or a NumPy array (.npy)',
   },
   { name: 'flat-film', help: 'coats of even thickness on plain flat wood' },
   { name: 'cold', help: 'without the heat that rows leave for the next' },
@@ -61,12 +71,21 @@ export async function openJob(
   }
   const saved = piecePath ? await readPieceFile(piecePath) : null;
   applyOptions(saved?.piece ?? createPiece('', ''), values);
+  const mapPath = values['film-map'] as string | undefined;
+  if (mapPath && values['flat-film']) throw new UsageError(`${command}: give --film-map or --flat-film, not both`);
+  const map = mapPath ? await readFilmMap(mapPath) : null;
   await claim();
   const [photoPath] = operands;
   const photo = photoPath ? await readPhoto(photoPath) : await heldPhoto(piecePath as string, saved!);
-  const piece = applyOptions(saved?.piece ?? freshPiece(basename(photoPath), photo.picture), values);
+  const set = applyOptions(saved?.piece ?? freshPiece(basename(photoPath), photo.picture), values);
+  const piece = map ? naming(mapPath as string, () => withFilmMap(set, map)) : set;
   const images = saved?.images ?? new Map();
   return { piece, photo: { key: 'photo', ...photo }, images };
+}
+
+async function readFilmMap(path: string): Promise<FilmMap> {
+  const bytes = await readBytes(path, LIMITS.drawingBytes);
+  return naming(path, () => parseFilmMap(bytes));
 }
 
 async function heldPhoto(path: string, { piece, images }: Awaited<ReturnType<typeof readPieceFile>>) {

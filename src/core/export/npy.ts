@@ -35,7 +35,7 @@ export function encodeNpy(data: Float32Array, shape: readonly number[]): Uint8Ar
 }
 
 /**
- * Reads what `encodeNpy` writes: float32, little endian, C order, format 1.x.
+ * Reads float32 and float64, little endian, C order, format 1.x.
  * @throws RangeError for anything else.
  */
 export function decodeNpy(bytes: Uint8Array): NpyArray {
@@ -46,15 +46,18 @@ export function decodeNpy(bytes: Uint8Array): NpyArray {
   const start = PREAMBLE + view.getUint16(8, true);
   const header = String.fromCharCode(...bytes.subarray(PREAMBLE, start));
   const shapeText = /'shape': \(([\d, ]*)\)/.exec(header)?.[1];
-  if (!header.includes("'descr': '<f4'") || !header.includes("'fortran_order': False") || shapeText === undefined) {
-    throw new RangeError('only little-endian float32 in C order can be read');
+  const size = header.includes("'descr': '<f4'") ? 4 : header.includes("'descr': '<f8'") ? 8 : 0;
+  if (size === 0 || !header.includes("'fortran_order': False") || shapeText === undefined) {
+    throw new RangeError('only little-endian float32 and float64 in C order can be read');
   }
   const shape = shapeText
     .split(',')
-    .filter((size) => size.trim())
+    .filter((length) => length.trim())
     .map(Number);
-  const count = shape.reduce((product, size) => product * size, 1);
-  if (bytes.length !== start + 4 * count) throw new RangeError('this array is cut off');
-  const data = Float32Array.from({ length: count }, (_, i) => view.getFloat32(start + 4 * i, true));
+  const count = shape.reduce((product, length) => product * length, 1);
+  if (bytes.length !== start + size * count) throw new RangeError('this array is cut off');
+  const data = Float32Array.from({ length: count }, (_, i) =>
+    size === 4 ? view.getFloat32(start + 4 * i, true) : view.getFloat64(start + 8 * i, true),
+  );
   return { shape, data };
 }

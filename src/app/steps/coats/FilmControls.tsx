@@ -2,6 +2,7 @@ import type { Stack } from '../../../core/piece/schema.ts';
 import { PairSwitch } from '../../controls/PairSwitch.tsx';
 import { ValueControl } from '../../controls/ValueControl.tsx';
 import { changeStack } from '../../piece-edits.ts';
+import { MeasuredFilm } from './MeasuredFilm.tsx';
 
 /** Where the films happen to be thick and thin. */
 export function FilmControls({ stack }: { stack: Stack }) {
@@ -36,6 +37,7 @@ export function FilmControls({ stack }: { stack: Stack }) {
           digits={0}
         />
       )}
+      <MeasuredFilm found={stack.film.found} />
       <ValueControl
         label="Size of slow waves"
         hint="Spray overlaps and runs are a few centimetres apart."
