@@ -8,6 +8,7 @@ import { UncalibratedMark } from './controls/UncalibratedMark.tsx';
 import { Section } from './faults/Section.tsx';
 import { inBackground } from './faults/tell-fault.ts';
 import { openDemo, PIECE_TYPES, takeFiles } from './files.ts';
+import { likelyNumbers } from './likely-numbers.ts';
 import { KeptMark } from './pieces/KeptMark.tsx';
 import { PiecesButton } from './pieces/PiecesButton.tsx';
 import { CoatsStep } from './steps/CoatsStep.tsx';
@@ -140,11 +141,11 @@ function StepSummary({ step }: { step: Step }) {
   const piece = usePieceStore((state) => state.piece);
   const current = useProofStore((state) => state.current);
   if (step !== 'proof') return <small>{summaryOf(step, piece)}</small>;
-  const summary = current?.result?.summary;
-  if (!summary) return <small>{STATUS_WORDS[current?.status ?? 'computing']}</small>;
+  const likely = current && likelyNumbers(current);
+  if (!likely) return <small>{STATUS_WORDS[current?.status ?? 'computing']}</small>;
   return (
     <small>
-      {current?.sure ? `comes out in ${of100(current.sure.accepted)}` : `${percent(summary.unclearedShare)} uncleared`}{' '}
+      {current?.sure ? `comes out in ${of100(current.sure.accepted)}` : `${percent(likely.unclearedShare)} uncleared`}{' '}
       <UncalibratedMark source={current?.piece.certainty.source} />
     </small>
   );

@@ -1,6 +1,7 @@
 import { SCREENS } from '../../core/image/screens/screen-list.ts';
 import type { Pass, ScreenMethod } from '../../core/piece/schema.ts';
 import { mmPerSToMmPerMin, pitchMmToRowsPerInch } from '../../core/units.ts';
+import { likelyNumbers } from '../likely-numbers.ts';
 import type { ProofRecord } from '../stores/proof-store.ts';
 import { percent } from '../words.ts';
 
@@ -60,14 +61,15 @@ const outcome = (
   say: (value: number) => string = (value) => value.toFixed(digits),
 ): Column => ({ id, title, unit, digits, read: (record) => [of(record) ?? null], say });
 
+const hundred = (value: number | undefined) => (value === undefined ? null : 100 * value);
 const share = (value: number) => percent(value / 100).replace(/ %$/, '');
 
 /** What came out: one number a proof. */
 export const OUTCOME_COLUMNS: readonly Column[] = [
   outcome('minutes', 'Time', 'min', 1, ({ result }) => result && result.summary.burnTimeS / 60),
-  outcome('uncleared', 'Uncleared', '%', 2, ({ result }) => result && 100 * result.summary.unclearedShare, share),
-  outcome('residue', 'Residue', 'µm', 2, ({ result }) => result?.summary.meanResidueUm),
-  outcome('scorched', 'Scorched', '%', 2, ({ result }) => result && 100 * result.summary.scorchedShare, share),
+  outcome('uncleared', 'Uncleared', '%', 2, (record) => hundred(likelyNumbers(record)?.unclearedShare), share),
+  outcome('residue', 'Residue', 'µm', 2, (record) => likelyNumbers(record)?.residueUm),
+  outcome('scorched', 'Scorched', '%', 2, (record) => hundred(likelyNumbers(record)?.scorchedShare), share),
   outcome('mottle', 'Mottle', 'density', 4, ({ diagnosis }) => diagnosis?.metrics.mottle),
   outcome('tone-error', 'Tone error', 'L*', 1, ({ diagnosis }) => diagnosis?.metrics.toneError.rms),
   outcome('clears', 'Clears', '% likely', 0, ({ sure }) => (sure?.clears == null ? null : 100 * sure.clears)),

@@ -1,6 +1,7 @@
 import { Button, ToggleButton } from 'react-aria-components';
 import type { SlabViewHandle } from '../../view/SlabView.tsx';
 import { inBackground } from '../faults/tell-fault.ts';
+import { likelyNumbers } from '../likely-numbers.ts';
 import { saveFile } from '../save-file.ts';
 import { setProof, useShown } from '../stores/proof-store.ts';
 import { setSession, useSessionStore } from '../stores/session-store.ts';
@@ -10,7 +11,7 @@ import { percent } from '../words.ts';
 export function ViewTools({ handle }: { handle: React.RefObject<SlabViewHandle | null> }) {
   const { uncleared, scorched, resetToken } = useSessionStore();
   const { left } = useShown();
-  const summary = left?.result?.summary;
+  const likely = left && likelyNumbers(left);
   const keepView = async () => {
     const blob = await handle.current?.capture();
     if (blob) saveFile('view.png', blob, 'image/png');
@@ -20,11 +21,11 @@ export function ViewTools({ handle }: { handle: React.RefObject<SlabViewHandle |
     <div className="view-tools" role="toolbar" aria-label="View">
       <ToggleButton className="tool" isSelected={uncleared} onChange={(on) => setSession({ uncleared: on })}>
         <i className="swatch swatch-uncleared" aria-hidden="true" />
-        Uncleared {summary ? percent(summary.unclearedShare) : ''}
+        Uncleared {likely ? percent(likely.unclearedShare) : ''}
       </ToggleButton>
       <ToggleButton className="tool" isSelected={scorched} onChange={(on) => setSession({ scorched: on })}>
         <i className="swatch swatch-scorched" aria-hidden="true" />
-        Scorched {summary ? percent(summary.scorchedShare) : ''}
+        Scorched {likely ? percent(likely.scorchedShare) : ''}
       </ToggleButton>
       <Button className="tool" onPress={() => setSession({ resetToken: resetToken + 1 })}>
         Whole slab

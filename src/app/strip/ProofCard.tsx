@@ -1,6 +1,7 @@
 import { ToggleButton } from 'react-aria-components';
 import { mmPerSToMmPerMin } from '../../core/units.ts';
 import { UncalibratedMark } from '../controls/UncalibratedMark.tsx';
+import { likelyNumbers } from '../likely-numbers.ts';
 import { NOW, type ProofRecord, togglePicked, useProofStore } from '../stores/proof-store.ts';
 import { useSessionStore } from '../stores/session-store.ts';
 import { duration, percent, powers } from '../words.ts';
@@ -19,6 +20,7 @@ export function ProofCard({ id, title, record, thumbnail, onPick }: ProofCardPro
   const picked = useProofStore((state) => state.picked);
   const [first] = record.piece.passes;
   const { summary } = record.result ?? {};
+  const likely = likelyNumbers(record);
   const { source } = record.piece.certainty;
   const compare = useSessionStore((state) => state.compare);
   const place = picked.indexOf(id);
@@ -45,7 +47,7 @@ export function ProofCard({ id, title, record, thumbnail, onPick }: ProofCardPro
         {summary ? (
           <span>
             {duration(summary.burnTimeS)} · {id === NOW ? `${summary.rows.toLocaleString()} rows · ` : ''}
-            {percent(summary.unclearedShare)} uncleared
+            {percent(likely?.unclearedShare ?? 0)} uncleared
           </span>
         ) : (
           <ProofState id={id} record={record} />

@@ -33,7 +33,9 @@ export function tellRescue(proposal: RescueProposal, wishes: RescueWishes): stri
   }
   if (verdict === 'cleared' || !plan) {
     lines.push(
-      `${wishes.words ? 'Pieces that look like that' : 'Pieces that look like this proof'} are clear in their light areas in ${inTen(before.clears)} already. Leave it as it is, or say how it came out.`,
+      wishes.words
+        ? `Pieces that look like that are clear in their light areas in ${inTen(before.clears)} already. Leave it as it is.`
+        : 'A slab that came out as its proof shows is clear in its light areas: there is nothing to rescue. If yours came out darker, say how it looks, or show a photograph of it.',
     );
     return lines;
   }

@@ -1,3 +1,4 @@
+import { likelyNumbers } from '../../likely-numbers.ts';
 import type { ProofRecord } from '../../stores/proof-store.ts';
 import { duration, percent } from '../../words.ts';
 import { BandOf } from '../SureLines.tsx';
@@ -5,7 +6,8 @@ import { BandOf } from '../SureLines.tsx';
 /** The proof in numbers, with their bands. */
 export function ProofFigures({ record }: { record: ProofRecord }) {
   const { result, sure, diagnosis } = record;
-  if (!result) return null;
+  const likely = likelyNumbers(record);
+  if (!result || !likely) return null;
   const { summary } = result;
   const told = (kind: string) => diagnosis?.findings.some((finding) => finding.kind === kind) ?? false;
   return (
@@ -13,21 +15,21 @@ export function ProofFigures({ record }: { record: ProofRecord }) {
       <div>
         <dt>Uncleared, of the light areas’ dots</dt>
         <dd>
-          <strong>{percent(sure?.uncleared?.middle ?? summary.unclearedShare)}</strong>
+          <strong>{percent(likely.unclearedShare)}</strong>
           {!told('uncleared') && <BandOf band={sure?.uncleared} text={percent} />}
         </dd>
       </div>
       <div>
         <dt>Scorched, of the picture</dt>
         <dd>
-          <strong>{percent(sure?.scorched.middle ?? summary.scorchedShare)}</strong>
+          <strong>{percent(likely.scorchedShare)}</strong>
           {!told('scorch') && <BandOf band={sure?.scorched} text={percent} />}
         </dd>
       </div>
       <div>
         <dt>Residue in the light areas</dt>
         <dd>
-          <strong>{(sure?.residueUm?.middle ?? summary.meanResidueUm).toFixed(2)} µm</strong>
+          <strong>{likely.residueUm.toFixed(2)} µm</strong>
           <BandOf band={sure?.residueUm} text={(um) => um.toFixed(2)} />
         </dd>
       </div>
