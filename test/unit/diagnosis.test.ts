@@ -48,7 +48,7 @@ const withTone = (part: Partial<Tone>): Piece => ({
 const onSmallSlab = (piece: Piece): Piece => ({ ...piece, slab: { ...piece.slab, widthMm: 30, heightMm: 25 } });
 
 const domed = (domeMm: number): Piece => {
-  const piece = onSmallSlab(withPass({ lightEndPower: 0.78 }));
+  const piece = onSmallSlab(withPass({ lightEndPower: 0.86 }));
   return { ...piece, slab: { ...piece.slab, domeMm } };
 };
 
@@ -118,7 +118,7 @@ describe('what is planted ranks first and names its cause', () => {
     const { diagnosis } = await diagnosed(piece, landing(280, 220));
     expect(kinds(diagnosis)).toContain('mottle');
     expect(kinds(diagnosis).indexOf('uncleared')).toBe(0);
-    const wide = withPass({ rowPitchMm: 0.2, lightEndPower: 1, feedMmPerS: 36 });
+    const wide = withPass({ rowPitchMm: 0.2, lightEndPower: 1, feedMmPerS: 32 });
     const strips = (await diagnosed(wide)).diagnosis.findings.find(({ kind }) => kind === 'dark-strips')!;
     expect(strips.causes).toEqual(['row-pitch']);
     expect(strips.change!.edits[0]).toMatchObject({ of: 'pass', set: { rowPitchMm: 0.1 } });
@@ -133,7 +133,7 @@ describe('what is planted ranks first and names its cause', () => {
           ...good.picture.tone,
           curve: [
             [0, 0],
-            [0.4, 0.8],
+            [0.4, 0.4],
             [1, 1],
           ] as [number, number][],
         },

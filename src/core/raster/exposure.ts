@@ -81,7 +81,8 @@ export function haloDots(optics: RowOptics): number {
  * profile (1/mm) for the dose.
  *
  * `powerW`: commanded watts of a stretch of the row, `startDot` its first dot in the row, `spanFirst`/`spanEnd` the dots between
- * which this row is travelled. Changed in place on the way. Returns an array of the same length.
+ * which this row is travelled. Changed in place on the way. `out` gets one value a dot, at its middle, or as many as it is longer than
+ * `powerW`, at the middles of as many equal parts of each dot; it is returned.
  */
 export function rowExposure(
   powerW: Float64Array,
@@ -95,20 +96,25 @@ export function rowExposure(
 ): Float32Array {
   applyLag(powerW, optics.pitchMm / optics.feedMmPerS, optics.riseTimeS, optics.fallTimeS, backwards);
   if (optics.powerAtRamps === 'held') applyRamps(powerW, startDot, spanFirst, spanEnd, optics);
-  const shift = backwards ? optics.rowOffsetErrorMm / optics.pitchMm : 0;
-  let weights = weightsFor(optics.alongRadiusMm, optics.pitchMm, shift);
-  let half = (weights.length - 1) / 2;
+  const parts = out.length / powerW.length;
+  const offset = backwards ? optics.rowOffsetErrorMm / optics.pitchMm : 0;
   const perFeed = 1 / optics.feedMmPerS;
-  for (let i = 0; i < powerW.length; i++) {
-    let sum = 0;
-    if (focus) {
-      weights = weightsFor(focus.alongRadiiMm[focus.steps[i]], optics.pitchMm, shift);
-      half = (weights.length - 1) / 2;
+  for (let part = 0; part < parts; part++) {
+    // The beam's profile seen from a place right of the dot's middle is the profile moved to the left.
+    const shift = offset - ((part + 0.5) / parts - 0.5);
+    let weights = weightsFor(optics.alongRadiusMm, optics.pitchMm, shift);
+    let half = (weights.length - 1) / 2;
+    for (let i = 0; i < powerW.length; i++) {
+      let sum = 0;
+      if (focus) {
+        weights = weightsFor(focus.alongRadiiMm[focus.steps[i]], optics.pitchMm, shift);
+        half = (weights.length - 1) / 2;
+      }
+      const from = Math.max(0, i - half);
+      const to = Math.min(powerW.length - 1, i + half);
+      for (let k = from; k <= to; k++) sum += powerW[k] * weights[i - k + half];
+      out[i * parts + part] = sum * perFeed;
     }
-    const from = Math.max(0, i - half);
-    const to = Math.min(powerW.length - 1, i + half);
-    for (let k = from; k <= to; k++) sum += powerW[k] * weights[i - k + half];
-    out[i] = sum * perFeed;
   }
   return out;
 }

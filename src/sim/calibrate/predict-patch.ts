@@ -201,6 +201,7 @@ function burnPlane(
           single ? 0 : MARGIN,
           single ? 0 : 1,
           0,
+          0,
         );
       }
     }

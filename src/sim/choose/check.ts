@@ -3,6 +3,7 @@ import { type Checked, type ChooseResult, type Suggestion, withSettings } from '
 import type { AppearanceTable } from '../../core/material/appearance.ts';
 import type { Piece } from '../../core/piece/schema.ts';
 import { burnCrop, type CropStages } from '../crop-proof.ts';
+import { subCells } from '../plan.ts';
 import { createPreparation, type Photo, pictureDots } from '../prepare.ts';
 import type { StripRunner } from '../runner.ts';
 import type { ChooseHooks } from './choose.ts';
@@ -74,7 +75,7 @@ async function checkedOn(
 ): Promise<Checked> {
   // One of its own for each: pictures at other pitches would only fill the memory.
   const preparation = createPreparation(shouldStop);
-  const stages: CropStages = { preparation, appearance: () => appearance, inBetween: (_, make) => make() };
+  const stages: CropStages = { preparation, appearance: () => appearance, subCells, inBetween: (_, make) => make() };
   const pitchMm = piece.passes[0].rowPitchMm;
   const { width, height } = pictureDots(piece, photo.picture, pitchMm);
   const [widthMm, heightMm] = [width * pitchMm, height * pitchMm];
