@@ -126,6 +126,8 @@ export interface StripTask {
 }
 
 export interface StripStats {
+  /** Values that are no finite numbers, in what the burn was given or what it gave. */
+  readonly unsound: number;
   readonly pictureCells: number;
   readonly lightCells: number;
   readonly unclearedCells: number;

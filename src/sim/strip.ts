@@ -4,6 +4,7 @@ import { rowExposure } from '../core/raster/exposure.ts';
 import type { BurnBackend, Plane, RasterPlace } from '../kernels/contract.ts';
 import { packExposure } from './patch-grid.ts';
 import { reduceStrip } from './reduce-strip.ts';
+import { countUnsound } from './sound-strip.ts';
 import { passGround, windowFocus } from './strip-ground.ts';
 import type { FilmSteps, StripJob, StripPassJob, StripResult, StripTask, StripWindow } from './strip-task.ts';
 
@@ -24,11 +25,16 @@ export async function burnStrip(job: StripJob, task: StripTask, backend: BurnBac
   const coats = job.stack.coats.length;
   let depthUm: Float32Array = new Float32Array(fineWidth * fineHeight);
   let excess: Float32Array = new Float32Array(fineWidth * fineHeight);
+  let unsound = countUnsound(stack.thicknessUm.data) + countUnsound(stack.reliefUm) + countUnsound(stack.shade);
   for (let i = 0; i < job.passes.length; i++) {
     const pass = job.passes[i];
     const window = task.windows[i];
     const whole = windowExposure(job, task, pass, window);
     if (!whole) continue;
+    const ground = passGround(job, task, pass, window, stack);
+    // The kernel takes nothing where a threshold or a dose is no number, which would pass for unburned.
+    unsound += countUnsound(ground.data) + countUnsound(whole.data);
+    if (unsound > 0) break;
     const place = finePlace(window.place, pass.perDot);
     const burned = task.patches
       ? packExposure(whole, place, (pass.weights.width - 1) / 2, pass.perDot, task.patches)
@@ -41,7 +47,7 @@ export async function burnStrip(job: StripJob, task: StripTask, backend: BurnBac
       ...burned,
       weights: pass.weights,
       thicknessUm: stack.thicknessUm,
-      ground: passGround(job, task, pass, window, stack),
+      ground,
       layers: pass.layers,
       coats,
       thicknessRows: task.rows,
@@ -53,7 +59,7 @@ export async function burnStrip(job: StripJob, task: StripTask, backend: BurnBac
     depthUm = output.depthUm;
     excess = output.excess;
   }
-  return reduceStrip(job, task, depthUm, excess, stack, backend.name);
+  return reduceStrip(job, task, depthUm, excess, stack, backend.name, unsound);
 }
 
 /** Films and wood that were last used, by job and strip: a change of power needs none of them again. */

@@ -118,7 +118,7 @@ describe('what is planted ranks first and names its cause', () => {
     const { diagnosis } = await diagnosed(piece, landing(280, 220));
     expect(kinds(diagnosis)).toContain('mottle');
     expect(kinds(diagnosis).indexOf('uncleared')).toBe(0);
-    const wide = withPass({ rowPitchMm: 0.2, lightEndPower: 1, feedMmPerS: 32 });
+    const wide = withPass({ rowPitchMm: 0.2, lightEndPower: 1, feedMmPerS: 36 });
     const strips = (await diagnosed(wide)).diagnosis.findings.find(({ kind }) => kind === 'dark-strips')!;
     expect(strips.causes).toEqual(['row-pitch']);
     expect(strips.change!.edits[0]).toMatchObject({ of: 'pass', set: { rowPitchMm: 0.1 } });
