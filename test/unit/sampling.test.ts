@@ -69,7 +69,7 @@ describe('the fine cells of a cell tell what 15 × 15 tell', () => {
     const piece = flatFilm({ ...plain, passes: [plain.passes[0], { ...plain.passes[0], ...second }] });
     const { proof, residueUm } = await burn(piece, wavyRamp);
     const all = errorOf(residueUm[0], await residueWith(piece, proof, { subX: 15, subY: 15 }), () => true);
-    expect(Math.abs(all.mean)).toBeLessThan(0.03);
+    expect(Math.abs(all.mean)).toBeLessThan(0.05);
     expect(all.rms).toBeLessThan(0.25);
   });
 });
