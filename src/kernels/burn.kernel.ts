@@ -73,7 +73,9 @@ export function keepExcess(excess: number): number {
  * thickness[coat · rows + row][column]: µm, topmost coat first. layers[layer][0..3]: A, Eth, q, c of pulses (0: none); wood last.
  * ground[k · rows + row][column]: k = 0 factor on every threshold (heat, dwell), 1 the wood's A, 2 factor on the wood's Eth and q
  * (density), 3 step of focus.
- * The raster place of a fine cell: row = rowOrigin + rowPerX·x + rowPerY·y, row r covering r … r + 1; columns likewise.
+ * The raster place of a fine cell: row = rowOrigin + rowPerX·x' + rowPerY·y, row r covering r … r + 1; columns likewise, in columns of
+ * `exposure`. Of the subY fine cells of a column, each further one lies `stride` parts of subY further on, x' = x + shift, wrapped
+ * round within −½ … ½: so a few places tell of a cell both across the rows and along them (a lattice of rank one; 0: all in line).
  */
 export function burnCell(
   this: KernelThis,
@@ -98,16 +100,19 @@ export function burnCell(
   columnOrigin: number,
   columnPerX: number,
   columnPerY: number,
+  stride: number,
 ): number {
   const x = this.thread.x;
   const y = this.thread.y;
   const cellX = Math.floor((x + 0.5) / subX);
   const cellY = Math.floor((y + 0.5) / subY);
 
-  const rowPlace = rowOrigin + rowPerX * x + rowPerY * y;
+  const turns = ((y - cellY * subY - 0.5 * (subY - 1)) * stride) / subY;
+  const placeX = x + turns - Math.floor(turns + 0.5);
+  const rowPlace = rowOrigin + rowPerX * placeX + rowPerY * y;
   const rowBase = Math.floor(rowPlace);
   const phase = Math.floor((rowPlace - rowBase) * phases);
-  const columnPlace = columnOrigin + columnPerX * x + columnPerY * y;
+  const columnPlace = columnOrigin + columnPerX * placeX + columnPerY * y;
   const column = Math.floor(columnPlace);
   const fraction = columnPlace - column;
   const firstRow = rowBase - Math.floor(taps / 2);

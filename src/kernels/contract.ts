@@ -25,12 +25,14 @@ export interface BurnPassInput {
   readonly thicknessRows: number;
   readonly subX: number;
   readonly subY: number;
+  /** How the fine cells of a column are staggered along x, see `burn.kernel.ts`; 0: in line. */
+  readonly stride: number;
   /** Parts of a row pitch in which `weights` is tabulated. */
   readonly phases: number;
   readonly place: RasterPlace;
 }
 
-/** Where a fine cell lies in the exposure plane: row = rowOrigin + rowPerX·x + rowPerY·y, columns likewise. */
+/** Where a fine cell that is not staggered lies in the exposure plane: row = rowOrigin + rowPerX·x + rowPerY·y, columns likewise. */
 export interface RasterPlace {
   readonly rowOrigin: number;
   readonly rowPerX: number;

@@ -44,7 +44,7 @@ export async function createGpuJsBackend(mode: Mode, reason: string): Promise<Bu
     if (!kernel) {
       const settings = {
         output: [input.width, input.height],
-        argumentTypes: [...Array(8).fill('Input'), ...Array(13).fill('Float')],
+        argumentTypes: [...Array(8).fill('Input'), ...Array(14).fill('Float')],
         loopMaxIterations: 4096,
         precision: 'single',
         tactic: 'precision',

@@ -1,9 +1,32 @@
 import type { BurnPassInput } from './contract.ts';
 
-type Twelve = [number, number, number, number, number, number, number, number, number, number, number, number];
+type Thirteen = [
+  number,
+  number,
+  number,
+  number,
+  number,
+  number,
+  number,
+  number,
+  number,
+  number,
+  number,
+  number,
+  number,
+];
 
 /** The numbers that `burnCell` takes after `wanted`, in its order. */
-export function kernelNumbers({ coats, thicknessRows, subX, subY, phases, weights, place }: BurnPassInput): Twelve {
+export function kernelNumbers({
+  coats,
+  thicknessRows,
+  subX,
+  subY,
+  phases,
+  weights,
+  place,
+  stride,
+}: BurnPassInput): Thirteen {
   const { rowOrigin, rowPerX, rowPerY, columnOrigin, columnPerX, columnPerY } = place;
   return [
     coats,
@@ -18,5 +41,6 @@ export function kernelNumbers({ coats, thicknessRows, subX, subY, phases, weight
     columnOrigin,
     columnPerX,
     columnPerY,
+    stride,
   ];
 }

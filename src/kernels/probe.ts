@@ -9,7 +9,7 @@ export function trialInput(width = 37, cellRows = 5): BurnPassInput {
   const subY = 3;
   const height = cellRows * subY;
   const taps = 5;
-  const exposure = new Float32Array((width + 2) * (cellRows + taps));
+  const exposure = new Float32Array((width + 3) * (cellRows + taps));
   for (let i = 0; i < exposure.length; i++) exposure[i] = (0.14 * ((i * 7) % 11)) / 11;
   const thickness = new Float32Array(2 * cellRows * width);
   for (let i = 0; i < thickness.length; i++) thickness[i] = (i < cellRows * width ? 18 : 6) + ((i * 5) % 13);
@@ -28,7 +28,7 @@ export function trialInput(width = 37, cellRows = 5): BurnPassInput {
     height,
     depthUm: new Float32Array(width * height),
     excess: new Float32Array(width * height),
-    exposure: { width: width + 2, height: cellRows + taps, data: exposure },
+    exposure: { width: width + 3, height: cellRows + taps, data: exposure },
     weights: { width: taps, height: subY, data: weights },
     thicknessUm: { width, height: 2 * cellRows, data: thickness },
     ground: { width, height: 4 * cellRows, data: ground },
@@ -37,8 +37,9 @@ export function trialInput(width = 37, cellRows = 5): BurnPassInput {
     thicknessRows: cellRows,
     subX: 1,
     subY,
+    stride: 2,
     phases: subY,
-    place: { rowOrigin: 2 + 1 / 6, rowPerX: 0, rowPerY: 1 / 3, columnOrigin: 0.25, columnPerX: 1, columnPerY: 0 },
+    place: { rowOrigin: 2 + 1 / 6, rowPerX: 0, rowPerY: 1 / 3, columnOrigin: 1.25, columnPerX: 1, columnPerY: 0 },
   };
 }
 

@@ -4,7 +4,7 @@ import type { AppearanceTable } from '../core/material/appearance.ts';
 import type { Piece } from '../core/piece/schema.ts';
 import { type PassTime, passTime } from '../core/raster/pass-time.ts';
 import { directionOf } from './direction.ts';
-import { cutJob, planJob, subCells } from './plan.ts';
+import { cutJob, planJob, type SubCells } from './plan.ts';
 import type { Photo, Preparation } from './prepare.ts';
 import { runStrips } from './run-strips.ts';
 import type { StripRunner } from './runner.ts';
@@ -53,6 +53,7 @@ export interface CropProof {
 export interface CropStages {
   readonly preparation: Preparation;
   appearance(piece: Piece): AppearanceTable;
+  subCells(piece: Piece): SubCells;
   /** Does something with the preparation that heeds `shouldStop`. */
   inBetween<Value>(shouldStop: () => boolean, make: () => Value): Value;
 }
@@ -66,7 +67,7 @@ const STRIP_ROWS = 25;
  * @throws RangeError for a crop beside the picture; Cancelled.
  */
 export async function burnCrop(
-  { preparation, appearance, inBetween }: CropStages,
+  { preparation, appearance, inBetween, subCells }: CropStages,
   { piece, photo, crop, collect }: CropRequest,
   runner: StripRunner,
   hooks: CropHooks = {},

@@ -4,6 +4,7 @@ import type { Piece } from '../core/piece/schema.ts';
 import { filmOf, planJob } from './plan.ts';
 import { lookOf } from './proof.ts';
 import type { StripRunner } from './runner.ts';
+import { soundStrip } from './sound-strip.ts';
 import type { StripResult } from './strip-task.ts';
 
 /** Cells along the longer side of the unburned slab, and their least size, mm. */
@@ -54,7 +55,9 @@ export async function layGround(
       const y0 = next;
       const rows = Math.min(STRIP_ROWS, grid.height - y0);
       next += rows;
-      onStrip(await runner.run({ jobId: job.id, y0, rows, windows: [], aim: new Uint8Array(grid.width * rows) }));
+      onStrip(
+        soundStrip(await runner.run({ jobId: job.id, y0, rows, windows: [], aim: new Uint8Array(grid.width * rows) })),
+      );
     }
   };
   await Promise.all(Array.from({ length: runner.lanes }, lane));

@@ -15,27 +15,30 @@ export function rasterCell(patches: PatchGrid, x: number, y: number): { x: numbe
 /**
  * What of a window's exposure reaches the middles of patches, put side by side as their cells are: the kernel then burns just what is
  * measured, and its inputs have the same sizes whatever the pass. For rasters that have a dot for each cell.
- * @param halfTaps rows to either side whose beam reaches a cell.
+ * @param place in columns of the exposure. @param halfTaps rows to either side whose beam reaches a cell. @param perDot columns a dot.
  */
 export function packExposure(
   exposure: Plane,
   place: RasterPlace,
   halfTaps: number,
+  perDot: number,
   patches: PatchGrid,
 ): { exposure: Plane; place: RasterPlace } {
   const { dots, across, down } = patches;
-  const width = dots * across * down;
+  const length = dots * perDot;
+  const width = length * across * down;
   const height = dots + 2 * halfTaps;
   const data = new Float32Array(width * height);
-  for (let x = 0; x < width; x += dots) {
-    const cell = rasterCell(patches, x, 0);
-    const column = Math.round(place.columnOrigin) + cell.x;
+  const firstColumn = Math.round(place.columnOrigin - (perDot - 1) / 2);
+  for (let patch = 0; patch < across * down; patch++) {
+    const cell = rasterCell(patches, patch * dots, 0);
+    const column = firstColumn + cell.x * perDot;
     const row = Math.floor(place.rowOrigin) - halfTaps + cell.y;
     for (let y = 0; y < height; y++) {
       const from = (row + y) * exposure.width + column;
-      data.set(exposure.data.subarray(from, from + dots), y * width + x);
+      data.set(exposure.data.subarray(from, from + length), y * width + patch * length);
     }
   }
   const rowOrigin = halfTaps + place.rowOrigin - Math.floor(place.rowOrigin);
-  return { exposure: { width, height, data }, place: { ...place, rowOrigin, columnOrigin: 0 } };
+  return { exposure: { width, height, data }, place: { ...place, rowOrigin, columnOrigin: (perDot - 1) / 2 } };
 }

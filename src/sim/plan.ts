@@ -14,20 +14,31 @@ import type { FocusSteps, StripCollect, StripJob, StripPassJob } from './strip-t
 const REACH_RADII = 1.75;
 /** Parts of a row pitch in which the line profile is tabulated when a pass is not aligned with the cells; odd, so that a row's centre is the middle of a part. */
 const FREE_PHASES = 51;
+/** Values a dot of the exposure along a row of such a pass; between them it is linear. */
+const FREE_PER_DOT = 3;
 
-/** Fine cells per cell: at least five across each pass's rows, more for a spot much smaller than the pitch. */
-export function subCells(piece: Piece): { subX: number; subY: number } {
-  let subX = 1;
-  let subY = 1;
-  for (const pass of piece.passes) {
-    const { acrossMm } = spotRadii(piece.machine.source, pass);
-    const wanted = Math.ceil((3 * piece.passes[0].rowPitchMm) / acrossMm);
-    const count = Math.min(9, Math.max(5, wanted + (1 - (wanted % 2))));
-    if (Math.abs(Math.sin(pass.headingRad)) > Math.abs(Math.cos(pass.headingRad))) subX = Math.max(subX, count);
-    else subY = Math.max(subY, count);
-  }
-  return { subX, subY };
+/** Fine cells of a cell and how they are staggered. */
+export interface SubCells {
+  readonly subX: number;
+  readonly subY: number;
+  /** See `burn.kernel.ts`; left out: in line. */
+  readonly stride?: number;
 }
+
+/**
+ * Fine cells per cell: eight, staggered so that they are eight places across the rows and eight along them, whichever way the rows of a
+ * pass run; thirteen for a spot much smaller than the pitch. A lattice (k, m·k mod n)/n of two Fibonacci numbers m and n spreads most
+ * evenly over the square (Niederreiter & Sloan, 1994, "Integration of nonperiodic functions of two variables by Fibonacci lattice
+ * rules"; value from memory). What is left is measured in test/unit/sampling.test.ts.
+ */
+export function subCells(piece: Piece): SubCells {
+  const [{ rowPitchMm }] = piece.passes;
+  const narrowest = Math.min(...piece.passes.map((pass) => spotRadii(piece.machine.source, pass).acrossMm));
+  return 3 * rowPitchMm > 8 * narrowest ? { subX: 1, subY: 13, stride: 5 } : { subX: 1, subY: 8, stride: 3 };
+}
+
+/** How many places a cell's fine cells take along x and along y. */
+const placesOf = ({ subX, subY, stride = 0 }: SubCells) => ({ x: stride === 0 ? subX : subX * subY, y: subY });
 
 /** Steps in which the focus of a warped slab is told apart. */
 const FOCUS_STEPS = 12;
@@ -69,7 +80,7 @@ export function lineWeights(acrossRadiiMm: ArrayLike<number>, rowPitchMm: number
 export function planPass(
   piece: Piece,
   pass: Pass,
-  grid: { width: number; height: number; pitchMm: number; subX: number; subY: number },
+  grid: { width: number; height: number; pitchMm: number } & SubCells,
 ): StripPassJob {
   const { source, motion, airFlow } = piece.machine;
   const { alongMm } = spotRadii(source, pass);
@@ -91,7 +102,9 @@ export function planPass(
   };
   const sine = Math.abs(Math.sin(pass.headingRad));
   const aligned = Math.abs(pass.rowPitchMm - grid.pitchMm) < 1e-9 && (sine < 1e-9 || sine > 1 - 1e-9);
-  const phases = aligned ? (sine > 0.5 ? grid.subX : grid.subY) : FREE_PHASES;
+  const places = placesOf(grid);
+  const phases = aligned ? (sine > 0.5 ? places.x : places.y) : FREE_PHASES;
+  const perDot = aligned ? (sine > 0.5 ? places.y : places.x) : FREE_PER_DOT;
   const dwellS = (2 * alongMm) / feedMmPerS;
   const pulsed = pulsedCrossing(source, alongMm, feedMmPerS);
   const layers = layerTable(piece.stack, piece.slab.wood, dwellS, pulsed, airFlow);
@@ -100,6 +113,7 @@ export function planPass(
   return {
     wattsAt,
     optics,
+    perDot,
     phases,
     weights: lineWeights(focus.acrossRadiiMm, pass.rowPitchMm, phases),
     layers: { width: 4, height: layers.length / 4, data: layers },
@@ -139,7 +153,7 @@ let lastJobId = 0;
 export function planJob(
   piece: Piece,
   appearance: AppearanceTable,
-  grid: { width: number; height: number; pitchMm: number; subX: number; subY: number },
+  grid: { width: number; height: number; pitchMm: number } & SubCells,
   filmSteps: StripJob['filmSteps'],
   collect: StripCollect,
 ): StripJob {
@@ -155,6 +169,7 @@ export function planJob(
     ...where,
     subX: grid.subX,
     subY: grid.subY,
+    stride: grid.stride ?? 0,
     filmKey: filmKeyOf(piece, where),
     filmSteps,
     airFlow: piece.machine.airFlow,

@@ -6,7 +6,7 @@ import { type PassTime, passTime } from '../core/raster/pass-time.ts';
 import { burnCrop, type CropHooks, type CropProof, type CropRequest } from './crop-proof.ts';
 import { directionOf } from './direction.ts';
 import { createMemo } from './memo.ts';
-import { planJob, subCells } from './plan.ts';
+import { planJob, type SubCells, subCells } from './plan.ts';
 import { createPreparation, type Photo } from './prepare.ts';
 import { runStrips } from './run-strips.ts';
 import type { StripRunner } from './runner.ts';
@@ -55,9 +55,11 @@ export interface Proof {
 export interface ProofPipelineOptions {
   /** Cell rows per strip: bounds memory, gives progress and places to stop. Makes no difference to the result. */
   readonly stripRows: number;
+  /** The places of a cell that are burned. */
+  readonly subCells: (piece: Piece) => SubCells;
 }
 
-export const PROOF_PIPELINE_DEFAULTS: ProofPipelineOptions = { stripRows: 64 };
+export const PROOF_PIPELINE_DEFAULTS: ProofPipelineOptions = { stripRows: 64, subCells };
 
 /** Computes proofs; keeps what a later one can use again. */
 export interface ProofPipeline {
@@ -75,7 +77,8 @@ export interface ProofPipeline {
   prepared(piece: Piece, photo: Photo): ToneImage;
 }
 
-export function createProofPipeline(options: ProofPipelineOptions = PROOF_PIPELINE_DEFAULTS): ProofPipeline {
+export function createProofPipeline(asked: Partial<ProofPipelineOptions> = {}): ProofPipeline {
+  const options = { ...PROOF_PIPELINE_DEFAULTS, ...asked };
   let stopNow: () => boolean = () => false;
   const preparation = createPreparation(() => stopNow());
   const tables = createMemo<AppearanceTable>(4);
@@ -107,7 +110,7 @@ export function createProofPipeline(options: ProofPipelineOptions = PROOF_PIPELI
       width: tone.width,
       height: tone.height,
       pitchMm: first.rowPitchMm,
-      ...subCells(piece),
+      ...options.subCells(piece),
     };
     hooks.onGrid?.({ width: grid.width, height: grid.height, pitchMm: grid.pitchMm });
     hooks.onTone?.(tone);
@@ -187,7 +190,12 @@ export function createProofPipeline(options: ProofPipelineOptions = PROOF_PIPELI
     };
     const table = await stage(() => appearance(piece));
     const tone = await stage(() => preparation.tone(photo, piece, piece.passes[0].rowPitchMm, piece.picture.tone));
-    const grid = { width: tone.width, height: tone.height, pitchMm: piece.passes[0].rowPitchMm, ...subCells(piece) };
+    const grid = {
+      width: tone.width,
+      height: tone.height,
+      pitchMm: piece.passes[0].rowPitchMm,
+      ...options.subCells(piece),
+    };
     const planned = planJob(piece, table, grid, null, { surface: false, fields: false, painted: false });
     const screened: ScreenedPass[] = [];
     const warmths: (WarmthMap | null)[] = [];
@@ -204,7 +212,7 @@ export function createProofPipeline(options: ProofPipelineOptions = PROOF_PIPELI
     return { tone, screened, warmths, passes, direction: directionOf(piece), appearance: table };
   }
   const crop = (request: CropRequest, runner: StripRunner, hooks: CropHooks = {}): Promise<CropProof> =>
-    burnCrop({ preparation, appearance, inBetween }, request, runner, hooks);
+    burnCrop({ preparation, appearance, inBetween, subCells: options.subCells }, request, runner, hooks);
   return { proof, ready, crop, appearance, prepared };
 }
 

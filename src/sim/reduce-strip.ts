@@ -26,7 +26,10 @@ function lightInCrack(heightUm: number): number {
   return deep > 0 ? 1 / (1 + deep / HALF_DARK_UM) : 1;
 }
 
-/** Means over the fine cells of each cell: colour in linear light, residues, depth, dose; and the strip's counts. */
+/**
+ * Means over the fine cells of each cell: colour in linear light, residues, depth, dose; and the strip's counts. `unsoundInput`: values the
+ * burn was given that are no numbers, counted with those it gave.
+ */
 export function reduceStrip(
   job: StripJob,
   task: StripTask,
@@ -34,6 +37,7 @@ export function reduceStrip(
   excess: Float32Array,
   stack: StripStack,
   backend: BackendName,
+  unsoundInput: number,
 ): StripResult {
   const { width, subX, subY, appearance } = job;
   const coats = job.stack.coats;
@@ -55,6 +59,7 @@ export function reduceStrip(
       }
     : null;
   const histogram = new Uint32Array(HISTOGRAM_BINS);
+  let unsound = unsoundInput;
   let pictureCells = 0;
   let lightCells = 0;
   let unclearedCells = 0;
@@ -111,6 +116,8 @@ export function reduceStrip(
           if (depth > maxDepthUm) maxDepthUm = depth;
         }
       }
+      // One value that is no number makes the sum of them none.
+      if (!(Math.abs(red + green + blue + passed + removed + totalUm) < Number.POSITIVE_INFINITY)) unsound++;
       const woodUm = left[n] * perFine;
       const meanExcess = passed * perFine;
       const residue = n > 0 ? left[0] * perFine : 0;
@@ -152,7 +159,7 @@ export function reduceStrip(
     y0: task.y0,
     rows: task.rows,
     backend,
-    stats: { pictureCells, lightCells, unclearedCells, scorchedCells, residueSumUm, maxDepthUm, histogram },
+    stats: { unsound, pictureCells, lightCells, unclearedCells, scorchedCells, residueSumUm, maxDepthUm, histogram },
     color,
     relief,
     fields,

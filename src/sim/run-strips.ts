@@ -3,6 +3,7 @@ import type { ToneImage } from '../core/image/picture.ts';
 import { LIGHT_AREA_LIGHTNESS } from '../core/quality/clearing.ts';
 import { haloOf } from './plan.ts';
 import type { StripRunner } from './runner.ts';
+import { soundStrip } from './sound-strip.ts';
 import type { StripJob, StripResult } from './strip-task.ts';
 import { burnsAtLightEnd, type CellGrid, cutWindow, type ScreenedPass } from './windows.ts';
 
@@ -26,7 +27,7 @@ export interface StripHooks {
   readonly onShare?: (share: number) => void;
 }
 
-/** Sends the strips through the runner, as many at a time as it has lanes for. @throws Cancelled. */
+/** Sends the strips through the runner, as many at a time as it has lanes for. @throws Cancelled; RangeError from `soundStrip`. */
 export async function runStrips(runner: StripRunner, work: StripWork, hooks: StripHooks): Promise<void> {
   const { job, grid, screened, stripRows } = work;
   runner.start(job);
@@ -43,7 +44,7 @@ export async function runStrips(runner: StripRunner, work: StripWork, hooks: Str
         const halo = haloOf(job.passes[i]);
         return cutWindow(pass, grid, y0, rows, halo.rows, halo.columns);
       });
-      const result = await runner.run({ jobId: job.id, y0, rows, windows, aim: aimOf(work, y0, rows) });
+      const result = soundStrip(await runner.run({ jobId: job.id, y0, rows, windows, aim: aimOf(work, y0, rows) }));
       if (hooks.shouldStop()) throw new Cancelled();
       done++;
       hooks.onStrip?.(result);

@@ -14,6 +14,8 @@ export interface StripJob {
   /** Fine cells per cell along x and along y. */
   readonly subX: number;
   readonly subY: number;
+  /** How fine cells are staggered along x, see `burn.kernel.ts`. */
+  readonly stride: number;
   /** Slab place of the far left corner of cell (0, 0), from the slab's centre, mm. */
   readonly originXMm: number;
   readonly originYMm: number;
@@ -92,6 +94,8 @@ export interface StripPassJob {
   /** Watts that come out at each of the 256 levels between dark end and light end. */
   readonly wattsAt: Float64Array;
   readonly optics: RowOptics;
+  /** Values a dot of the exposure along the rows, evenly spread over it. */
+  readonly perDot: number;
   /** Parts of a row pitch; `weights` has a block of so many rows per step of focus. */
   readonly phases: number;
   readonly weights: Plane;
@@ -139,6 +143,8 @@ export interface StripTask {
 }
 
 export interface StripStats {
+  /** Values that are no finite numbers, in what the burn was given or what it gave. */
+  readonly unsound: number;
   readonly pictureCells: number;
   readonly lightCells: number;
   readonly unclearedCells: number;

@@ -1,9 +1,10 @@
 import { createStackLayer, type StackLayer } from '../core/material/laid-stack.ts';
 import { woodAbsorptanceAt } from '../core/material/wood/wood-states.ts';
 import { rowExposure } from '../core/raster/exposure.ts';
-import type { BurnBackend, Plane } from '../kernels/contract.ts';
+import type { BurnBackend, Plane, RasterPlace } from '../kernels/contract.ts';
 import { packExposure } from './patch-grid.ts';
 import { reduceStrip } from './reduce-strip.ts';
+import { countUnsound } from './sound-strip.ts';
 import { passGround, windowFocus } from './strip-ground.ts';
 import type { FilmSteps, StripJob, StripPassJob, StripResult, StripTask, StripWindow } from './strip-task.ts';
 
@@ -24,35 +25,41 @@ export async function burnStrip(job: StripJob, task: StripTask, backend: BurnBac
   const coats = job.stack.coats.length;
   let depthUm: Float32Array = new Float32Array(fineWidth * fineHeight);
   let excess: Float32Array = new Float32Array(fineWidth * fineHeight);
+  let unsound = countUnsound(stack.thicknessUm.data) + countUnsound(stack.reliefUm) + countUnsound(stack.shade);
   for (let i = 0; i < job.passes.length; i++) {
     const pass = job.passes[i];
     const window = task.windows[i];
     const whole = windowExposure(job, task, pass, window);
     if (!whole) continue;
-    const { exposure, place } = task.patches
-      ? packExposure(whole, window.place, (pass.weights.width - 1) / 2, task.patches)
-      : { exposure: whole, place: window.place };
+    const ground = passGround(job, task, pass, window, stack);
+    // The kernel takes nothing where a threshold or a dose is no number, which would pass for unburned.
+    unsound += countUnsound(ground.data) + countUnsound(whole.data);
+    if (unsound > 0) break;
+    const place = finePlace(window.place, pass.perDot);
+    const burned = task.patches
+      ? packExposure(whole, place, (pass.weights.width - 1) / 2, pass.perDot, task.patches)
+      : { exposure: whole, place };
     const output = await backend.burnPass({
       width: fineWidth,
       height: fineHeight,
       depthUm,
       excess,
-      exposure,
+      ...burned,
       weights: pass.weights,
       thicknessUm: stack.thicknessUm,
-      ground: passGround(job, task, pass, window, stack),
+      ground,
       layers: pass.layers,
       coats,
       thicknessRows: task.rows,
       subX: job.subX,
       subY: job.subY,
+      stride: job.stride,
       phases: pass.phases,
-      place,
     });
     depthUm = output.depthUm;
     excess = output.excess;
   }
-  return reduceStrip(job, task, depthUm, excess, stack, backend.name);
+  return reduceStrip(job, task, depthUm, excess, stack, backend.name, unsound);
 }
 
 /** Films and wood that were last used, by job and strip: a change of power needs none of them again. */
@@ -146,10 +153,19 @@ function steppedStack(job: StripJob, task: StripTask, { along, cells, shares }: 
 /** Exposures are as wide as the next multiple: halos differ with feed and spot, and a kernel for each width would be compiled anew. */
 const WIDTH_STEP = 64;
 
-/** Energy per row length of the window's rows, J/mm; null if nothing fires in it. */
+/** The place in columns of the exposure, of which a dot has several. */
+const finePlace = (place: RasterPlace, perDot: number): RasterPlace => ({
+  ...place,
+  columnOrigin: (place.columnOrigin + 0.5) * perDot - 0.5,
+  columnPerX: place.columnPerX * perDot,
+  columnPerY: place.columnPerY * perDot,
+});
+
+/** Energy per row length of the window's rows, J/mm, `perDot` values a dot; null if nothing fires in it. */
 function windowExposure(job: StripJob, task: StripTask, pass: StripPassJob, window: StripWindow): Plane | null {
   const { columns, rows } = window;
-  const width = WIDTH_STEP * Math.ceil(columns / WIDTH_STEP);
+  const values = columns * pass.perDot;
+  const width = WIDTH_STEP * Math.ceil(values / WIDTH_STEP);
   const data = new Float32Array(width * rows);
   const power = new Float64Array(columns);
   let any = false;
@@ -171,7 +187,7 @@ function windowExposure(job: StripJob, task: StripTask, pass: StripPassJob, wind
       window.spanFirst[r],
       window.spanEnd[r],
       pass.optics,
-      data.subarray(r * width, r * width + columns),
+      data.subarray(r * width, r * width + values),
       windowFocus(job, task, pass, window, r),
     );
   }

@@ -12,6 +12,7 @@ import { createMemo } from './memo.ts';
 import { rasterCell } from './patch-grid.ts';
 import { haloOf, planJob, subCells } from './plan.ts';
 import type { StripRunner } from './runner.ts';
+import { soundStrip } from './sound-strip.ts';
 import type { FilmSteps, PatchGrid, StripResult } from './strip-task.ts';
 import { burnsAtLightEnd, type CellGrid, cutWindow, type ScreenedPass } from './windows.ts';
 
@@ -126,7 +127,7 @@ export async function burnToneScale(
     aim[i] = burnsAtLightEnd(screened, grid, at.x, at.y) ? 2 : 1;
   }
   const task = { jobId: job.id, y0: 0, rows: burned.height, windows, aim: aim.slice() };
-  const strip = await runner.run(packed ? { ...task, patches } : task);
+  const strip = soundStrip(await runner.run(packed ? { ...task, patches } : task));
   // The first cell of a patch; the others follow along rows of the strip.
   const cornerOf = (film: number, tone: number): number =>
     packed ? (film * tones.length + tone) * patchDots : (film * side + MARGIN) * width + tone * side + MARGIN;

@@ -1,6 +1,7 @@
 import type { PassRaster } from '../core/raster/pass-raster.ts';
 import type { RowSpans } from '../core/raster/spans.ts';
 import type { RasterPlace } from '../kernels/contract.ts';
+import type { SubCells } from './plan.ts';
 import type { StripWindow } from './strip-task.ts';
 
 /** A pass's screened raster with what its rows travel. */
@@ -11,12 +12,10 @@ export interface ScreenedPass {
   readonly spans: RowSpans;
 }
 
-export interface CellGrid {
+export interface CellGrid extends SubCells {
   readonly width: number;
   readonly height: number;
   readonly pitchMm: number;
-  readonly subX: number;
-  readonly subY: number;
   /** Cells of the picture left of and above the first of these; 0 where it is all there. */
   readonly firstX?: number;
   readonly firstY?: number;
@@ -60,10 +59,11 @@ export function cutWindow(
   haloColumns: number,
 ): StripWindow {
   const place = rasterPlace(pass.raster, grid, y0);
-  const farX = grid.width * grid.subX - 1;
-  const farY = rows * grid.subY - 1;
+  const beside = (grid.stride ?? 0) === 0 ? 0 : 0.5 - 0.5 / grid.subY;
+  const xs = [-beside, grid.width * grid.subX - 1 + beside];
+  const ys = [0, rows * grid.subY - 1];
   const range = (origin: number, perX: number, perY: number): [number, number] => {
-    const corners = [origin, origin + perX * farX, origin + perY * farY, origin + perX * farX + perY * farY];
+    const corners = xs.flatMap((x) => ys.map((y) => snap(origin + perX * x + perY * y)));
     return [Math.floor(Math.min(...corners)), Math.floor(Math.max(...corners))];
   };
   const [rowLow, rowHigh] = range(place.rowOrigin, place.rowPerX, place.rowPerY);

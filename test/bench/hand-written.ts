@@ -5,22 +5,25 @@ import type { BurnPassInput, BurnPassOutput } from '../../src/kernels/contract.t
  * in one sweep, no workers, no checks. What a general tool costs is measured against it.
  */
 export function burnByHand(input: BurnPassInput): BurnPassOutput {
-  const { width, height, subY, thicknessRows } = input;
+  const { width, height, subY, stride, thicknessRows } = input;
   const exposure = input.exposure.data;
   const exposureWidth = input.exposure.width;
   const weights = input.weights.data;
   const taps = input.weights.width;
   const thickness = input.thicknessUm.data;
   const layers = input.layers.data;
-  const columnStart = Math.round(input.place.columnOrigin);
+  const { columnOrigin, columnPerX } = input.place;
   const rowStart = Math.floor(input.place.rowOrigin) - (taps >> 1);
   const depthUm = new Float32Array(width * height);
   const excess = new Float32Array(width * height);
   for (let y = 0; y < height; y++) {
     const cellRow = (y / subY) | 0;
     const phase = y % subY;
+    const turns = ((phase - 0.5 * (subY - 1)) * stride) / subY;
+    const columnStart = columnOrigin + columnPerX * (turns - Math.floor(turns + 0.5));
     for (let x = 0; x < width; x++) {
       const at = y * width + x;
+      const column = Math.round(columnStart + columnPerX * x);
       let depth = input.depthUm[at];
       let passed = input.excess[at];
       let layer = 0;
@@ -30,7 +33,7 @@ export function burnByHand(input: BurnPassInput): BurnPassOutput {
         if (layer < 2) bottom += thickness[(thicknessRows + cellRow) * width + x];
       }
       for (let tap = 0; tap < taps; tap++) {
-        let dose = exposure[(rowStart + cellRow + tap) * exposureWidth + columnStart + x] * weights[phase * taps + tap];
+        let dose = exposure[(rowStart + cellRow + tap) * exposureWidth + column] * weights[phase * taps + tap];
         if (layer > 0) passed += dose;
         for (;;) {
           const absorptance = layers[layer * 3];

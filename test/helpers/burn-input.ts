@@ -51,6 +51,7 @@ export function cellsInput(cells: readonly CellCase[], pulseUm = 0): BurnPassInp
     thicknessRows: 1,
     subX: 1,
     subY: 1,
+    stride: 0,
     phases: 1,
     place: {
       rowOrigin: (taps - 1) / 2 + 0.5,

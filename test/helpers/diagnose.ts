@@ -33,7 +33,7 @@ export function goodPiece(widthMm = 36, pass: Partial<Pass> = {}): Piece {
     ...piece,
     slab: { ...plainSlab(piece.slab), shape: 'rectangle', widthMm: 1000, heightMm: 1000 },
     picture: { ...piece.picture, widthMm, crop: 'rectangle' },
-    passes: [{ ...piece.passes[0], ...pass }],
+    passes: [{ ...piece.passes[0], lightEndPower: 0.96, ...pass }],
   };
 }
 

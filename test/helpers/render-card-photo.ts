@@ -165,9 +165,19 @@ function paintCard(card: Card, looks: CardLooks, mmPerPixel: number) {
   return { width, height, rgb };
 }
 
-export async function renderCardPhoto(card: Card, looks: CardLooks, shot: CardShot = SHOT): Promise<RgbaPhoto> {
-  const mmPerPixel = 0.05;
-  const flat = paintCard(card, looks, mmPerPixel);
+/** A card lying flat: three linear values a pixel. */
+export interface FlatPaint {
+  readonly width: number;
+  readonly height: number;
+  readonly rgb: Float32Array;
+}
+
+export const renderCardPhoto = (card: Card, looks: CardLooks, shot: CardShot = SHOT): Promise<RgbaPhoto> =>
+  photographCard(card, paintCard(card, looks, 0.05), shot);
+
+/** Photographs whatever lies on the card, its width being the card's. */
+export async function photographCard(card: Card, flat: FlatPaint, shot: CardShot = SHOT): Promise<RgbaPhoto> {
+  const mmPerPixel = card.widthMm / flat.width;
   const table = labToLinearRgb(TABLE);
   const random = createGenerator(shot.seed);
   const { width, height } = shot;

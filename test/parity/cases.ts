@@ -22,6 +22,7 @@ interface Options {
   readonly cellRows: number;
   readonly subX: number;
   readonly subY: number;
+  readonly stride: number;
   /** [A, Eth, q] per coat, topmost first. */
   readonly coats: readonly (readonly number[])[];
   /** Mean thickness of each coat, µm; every cell lies within a quarter of it. */
@@ -60,6 +61,7 @@ const DEFAULTS: Options = {
   cellRows: 6,
   subX: 1,
   subY: 3,
+  stride: 0,
   coats: [TOP, UNDER],
   coatUm: [25, 50],
   rowPitchMm: 0.1,
@@ -114,6 +116,7 @@ function burnCase(name: string, more: Partial<Options> = {}): BurnCase {
       thicknessRows: cellRows,
       subX,
       subY,
+      stride: options.stride,
       phases: options.phases,
       place: options.place,
     },
@@ -203,6 +206,25 @@ export const BURN_CASES: readonly BurnCase[] = [
       columnPerY: -1,
     },
     seed: 16,
+  }),
+  burnCase('staggered fine cells with a place of their own in each dot', {
+    subY: 8,
+    stride: 3,
+    phases: 8,
+    columns: 8 * 44,
+    place: { ...ALIGNED, rowOrigin: 2 + 1 / 16, rowPerY: 1 / 8, columnOrigin: 19.5, columnPerX: 8 },
+    seed: 20,
+  }),
+  burnCase('staggered fine cells under rows turned by a quarter', {
+    subY: 8,
+    stride: 3,
+    phases: 8,
+    width: 19,
+    cellRows: 21,
+    rows: 24,
+    columns: 8 * 30,
+    place: { rowOrigin: 2.5, rowPerX: 1, rowPerY: 0, columnOrigin: 8 * 24, columnPerX: 0, columnPerY: -1 },
+    seed: 21,
   }),
   burnCase('rows turned by 30°', {
     width: 24,

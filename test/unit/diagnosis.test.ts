@@ -48,7 +48,7 @@ const withTone = (part: Partial<Tone>): Piece => ({
 const onSmallSlab = (piece: Piece): Piece => ({ ...piece, slab: { ...piece.slab, widthMm: 30, heightMm: 25 } });
 
 const domed = (domeMm: number): Piece => {
-  const piece = onSmallSlab(withPass({ lightEndPower: 0.78 }));
+  const piece = onSmallSlab(withPass({ lightEndPower: 0.86 }));
   return { ...piece, slab: { ...piece.slab, domeMm } };
 };
 
@@ -133,7 +133,7 @@ describe('what is planted ranks first and names its cause', () => {
           ...good.picture.tone,
           curve: [
             [0, 0],
-            [0.4, 0.8],
+            [0.4, 0.4],
             [1, 1],
           ] as [number, number][],
         },

@@ -5,7 +5,7 @@ import { woodOf } from '../../src/core/material/wood/species.ts';
 import { DEFAULT_MACHINE, DEFAULT_PASS, DEFAULT_STACK } from '../../src/core/piece/defaults.ts';
 import type { Source } from '../../src/core/piece/schema.ts';
 import { createGenerator } from '../../src/core/random/generator.ts';
-import { alongWeights, applyLag, haloDots, type RowOptics, rowExposure } from '../../src/core/raster/exposure.ts';
+import { alongWeights, haloDots, lagStarts, type RowOptics, rowExposure } from '../../src/core/raster/exposure.ts';
 import { degToRad } from '../../src/core/units.ts';
 import { lineWeights } from '../../src/sim/plan.ts';
 
@@ -143,9 +143,17 @@ describe('lineWeights', () => {
   });
 });
 
-describe('applyLag', () => {
+describe('lagStarts', () => {
   const tau = 0.002;
   const dot = 0.001;
+  /** Mean power of each dot: the command and the mean of what dies away. In place. */
+  const applyLag = (power: Float64Array, dotS: number, riseS: number, fallS: number, backwards: boolean): void => {
+    const over = lagStarts(power, dotS, riseS, fallS, backwards);
+    for (let i = 0; i < power.length; i++) {
+      const timeS = over[i] < 0 ? riseS : fallS;
+      if (timeS > 0) power[i] += (over[i] * timeS * (1 - Math.exp(-dotS / timeS))) / dotS;
+    }
+  };
 
   test('a step is answered by 1 − exp(−t/τ), as a mean over each dot', () => {
     const power = new Float64Array(30).fill(0, 0, 5).fill(8, 5);

@@ -41,8 +41,9 @@ describe('fitTones', () => {
     runner = createInlineRunner(await createGpuJsBackend('cpu', 'test'));
   });
 
-  test.each<[string, Piece, number?]>([
-    ['the default piece', piece],
+  test.each<[string, Piece, number?, number?]>([
+    // Stucki's dots lock into patterns near three quarters: patches of 48 and of 96 dots lie up to 0.62 L* apart.
+    ['the default piece', piece, EVEN, 0.7],
     ['blue noise', withPass({ screen: 'blue-noise' })],
     // Its 64 tones lie up to 2.3 L* apart in the darks: ±1.0 measured, two of which make 1.7 between neighbouring steps.
     ['a clustered dot', withPass({ screen: 'clustered-dot' }), 1.75],
@@ -50,7 +51,7 @@ describe('fitTones', () => {
     ['bare wood', bare],
     // The appearance table of bare wood has 24 rows of excess dose, up to 5 L* apart: ±1.1 measured, by the luck of the rows between.
     ['bare wood, continuous tone', withPass({ screen: 'continuous' }, bare)],
-  ])('%s: 17 equal steps of the photo are equal steps of lightness', async (_, of, gapWithin = EVEN) => {
+  ])('%s: 17 equal steps of the photo are equal steps of lightness', async (_, of, gapWithin = EVEN, again96 = 0.4) => {
     const fitted = await fitFor(of);
     const { curve, steps, darkest, lightest } = fitted;
     expect(lightest - darkest).toBeGreaterThan(40);
@@ -58,16 +59,16 @@ describe('fitTones', () => {
     expect(curve).toHaveLength(17);
     expect([curve[0][1], curve[16][1]]).toEqual([0, 1]);
     // Burned again, on patches of another size than the fit measured.
-    const again = await lightnesses(of, curve, 17, 40);
+    const again = await lightnesses(of, curve, 17, 96);
     again.forEach((value, i) => {
       expect(Math.abs(value - (darkest + ((lightest - darkest) * i) / 16))).toBeLessThan(EVEN);
-      expect(Math.abs(value - steps[i])).toBeLessThan(0.4);
+      expect(Math.abs(value - steps[i])).toBeLessThan(again96);
     });
     for (const gap of gaps(again)) expect(Math.abs(gap - (lightest - darkest) / 16)).toBeLessThan(gapWithin);
     expect(fitted.unevenness).toBeCloseTo(Math.max(...steps.map((v, i) => Math.abs(v - fitted.wanted[i]))), 12);
   });
 
-  test('continuous tone over the default powers comes as near as 255 levels of power allow: 1.64 L* measured', async () => {
+  test('continuous tone over the default powers comes as near as 255 levels of power allow: 1.15 L* measured', async () => {
     // The default powers span the whole range although the coat clears between 0.46 and 0.60 of full power: there one level
     // makes up to 3.3 L*. Narrower powers do better (above).
     const of = withPass({ screen: 'continuous' });
@@ -77,8 +78,7 @@ describe('fitTones', () => {
       const nearest = Math.min(...levels.map((value) => Math.abs(value - wanted)));
       expect(Math.abs(fitted.steps[i] - wanted)).toBeLessThan(nearest + 0.5);
     });
-    expect(fitted.unevenness).toBeGreaterThan(EVEN);
-    expect(fitted.unevenness).toBeLessThan(1.75);
+    expect(fitted.unevenness).toBeLessThan(EVEN);
   });
 
   test('a grey ramp through preparation and proof is even too', async () => {
@@ -118,8 +118,9 @@ describe('fitTones', () => {
   });
 
   test('burning the curve and mending it makes it evener than the first guess', async () => {
-    const guess = await fitFor(piece, { rounds: 0 });
-    const mended = await fitFor(piece, { rounds: 2 });
+    const dotted = withPass({ screen: 'blue-noise' });
+    const guess = await fitFor(dotted, { rounds: 0 });
+    const mended = await fitFor(dotted, { rounds: 2 });
     expect(mended.unevenness).toBeLessThan(0.75 * guess.unevenness);
   });
 

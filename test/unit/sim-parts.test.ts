@@ -44,6 +44,7 @@ describe('createMemo', () => {
 
 describe('statistics', () => {
   const strip = (more: Partial<StripStats>): StripStats => ({
+    unsound: 0,
     pictureCells: 0,
     lightCells: 0,
     unclearedCells: 0,

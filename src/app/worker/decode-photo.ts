@@ -6,17 +6,29 @@ import type { DecodedPhoto, Picture } from '../../core/image/picture.ts';
 import { damaged, PictureError } from '../../core/image/picture-error.ts';
 import type { PictureInfo } from '../../core/image/picture-info.ts';
 import { checkPngData } from '../../core/image/png-data.ts';
+import { embeddedProfile } from '../../core/image/profile/embedded-profile.ts';
+import { readIccProfile } from '../../core/image/profile/icc.ts';
+import { tablesOfDeep } from '../../core/image/profile/tables-of-deep.ts';
+import { pixelsToSrgb } from '../../core/image/profile/to-srgb.ts';
 import { castlessPicture } from '../../core/image/repair/castless.ts';
 
 /**
- * Decodes a photograph in the browser: its own decoder applies embedded profiles and EXIF orientation, at 8 bits; 16-bit PNGs
- * without a profile are decoded here and keep their depth.
+ * Decodes a photograph in the browser: its own decoder applies EXIF orientation, at 8 bits; 16-bit PNGs and PNGs with opacity, whose
+ * colours a canvas would round, are decoded here. Profiles of curves and a matrix are applied here as the command line applies them, so
+ * that both get the same dots; those of tables are left to the browser.
  * @throws PictureError with the reason.
  */
 export async function decodePhoto(bytes: Uint8Array): Promise<DecodedPhoto> {
   const header = inspectPicture(bytes, PAGE_FORMATS);
-  if (header.format === 'png' && header.bitDepth === 16 && !header.hasIccProfile) {
-    const pixels = decodeDeepPng(bytes, header);
+  const embedded = header.hasIccProfile ? embeddedProfile(bytes, header) : null;
+  const profile = embedded && readIccProfile(embedded);
+  const inSrgb = (raw: EncodedPixels): EncodedPixels => (profile ? pixelsToSrgb(raw, profile) : raw);
+  const isDeep = header.bitDepth === 16;
+  if (isDeep && embedded && !profile) throw tablesOfDeep();
+  // Colour types 4 and 6: a channel of opacity, whose colours a canvas would round.
+  const opacity = header.bitDepth === 8 && (bytes[25] === 4 || bytes[25] === 6) && (profile || !embedded);
+  if (header.format === 'png' && (isDeep || opacity)) {
+    const pixels = inSrgb(decodeWholePng(bytes, header));
     const castless = castlessPicture(pixels);
     const turn = (picture: Picture) => applyOrientation(picture, header.orientation);
     return { picture: turn(linearise(pixels)), castless: castless && turn(castless) };
@@ -25,7 +37,7 @@ export async function decodePhoto(bytes: Uint8Array): Promise<DecodedPhoto> {
   try {
     bitmap = await createImageBitmap(new Blob([bytes as BlobPart]), {
       imageOrientation: 'from-image',
-      colorSpaceConversion: 'default',
+      colorSpaceConversion: profile || !embedded ? 'none' : 'default',
       premultiplyAlpha: 'none',
     });
   } catch {
@@ -41,18 +53,18 @@ export async function decodePhoto(bytes: Uint8Array): Promise<DecodedPhoto> {
     throw new PictureError('damaged', 'is too much for the browser’s memory now; close other pages and try again');
   context.drawImage(bitmap, 0, 0);
   bitmap.close();
-  const pixels = { width, height, channels: 4, data: context.getImageData(0, 0, width, height).data } as const;
+  const pixels = inSrgb({ width, height, channels: 4, data: context.getImageData(0, 0, width, height).data });
   // Four bytes a pixel that nobody needs any more.
   canvas.width = 0;
   return { picture: linearise(pixels), castless: castlessPicture(pixels) };
 }
 
 /** The library takes whatever the data unpack to, and says what is wrong in words of its own. */
-function decodeDeepPng(bytes: Uint8Array, header: PictureInfo): EncodedPixels {
+function decodeWholePng(bytes: Uint8Array, header: PictureInfo): EncodedPixels {
   checkPngData(bytes, header);
   try {
     const { width, height, channels, data } = decodePng(bytes);
-    return { width, height, channels: channels as 1 | 2 | 3 | 4, data: data as Uint16Array };
+    return { width, height, channels: channels as 1 | 2 | 3 | 4, data: data as Uint8Array | Uint16Array };
   } catch {
     throw damaged('it cannot be decoded');
   }

@@ -39,34 +39,56 @@ function normalShare(z: number): number {
 }
 
 /**
- * Mean power in each dot of a source that follows its command as a first-order lag with separate rise and fall times;
- * exact for power that is constant over a dot. In place, in the direction of travel.
+ * How far a source that follows its command as a first-order lag, with separate rise and fall times, is over its command as each dot
+ * begins, W; in the direction of travel. Within the dot that dies away as exp(−t/τ), exactly, for the command is constant there.
  */
-export function applyLag(
+export function lagStarts(
   powerW: Float64Array,
   dotTimeS: number,
   riseS: number,
   fallS: number,
   backwards: boolean,
-): void {
-  if (riseS <= 0 && fallS <= 0) return;
-  const rise = lagOver(dotTimeS, riseS);
-  const fall = lagOver(dotTimeS, fallS);
+): Float64Array {
+  const over = new Float64Array(powerW.length);
+  const riseLeft = riseS > 0 ? Math.exp(-dotTimeS / riseS) : 0;
+  const fallLeft = fallS > 0 ? Math.exp(-dotTimeS / fallS) : 0;
   let state = 0;
   for (let i = 0; i < powerW.length; i++) {
     const at = backwards ? powerW.length - 1 - i : i;
-    const wanted = powerW[at];
-    const lag = wanted > state ? rise : fall;
-    powerW[at] = wanted + (state - wanted) * lag.mean;
-    state = wanted + (state - wanted) * lag.end;
+    over[at] = state - powerW[at];
+    state = powerW[at] + over[at] * (over[at] < 0 ? riseLeft : fallLeft);
   }
+  return over;
 }
 
-/** Share of a step that is still missing on average over a dot's time, and at its end. */
-function lagOver(dotTimeS: number, tauS: number): { mean: number; end: number } {
-  if (tauS <= 0) return { mean: 0, end: 0 };
-  const end = Math.exp(-dotTimeS / tauS);
-  return { mean: (tauS * (1 - end)) / dotTimeS, end };
+/** Places in a dot over which the dying lag is summed. */
+const LAG_PLACES = 48;
+
+/**
+ * Weights as those of `alongWeights` for what dies away as exp(−t/τ) from the beginning of its dot; `lagDots`: way in dots during τ.
+ * Summed over places at which equal parts of it have come.
+ */
+function lagWeights(
+  alongRadiusMm: number,
+  pitchMm: number,
+  shiftDots: number,
+  lagDots: number,
+  backwards: boolean,
+): Float64Array {
+  const sigma = Math.max(alongRadiusMm / 2 / pitchMm, 1e-6);
+  const half = Math.ceil(4 * sigma + Math.abs(shiftDots)) + 1;
+  const weights = new Float64Array(2 * half + 1);
+  const whole = 1 - Math.exp(-1 / lagDots);
+  for (let place = 0; place < LAG_PLACES; place++) {
+    const since = -lagDots * Math.log(1 - (whole * (place + 0.5)) / LAG_PLACES);
+    const inDot = backwards ? 0.5 - since : since - 0.5;
+    for (let k = -half; k <= half; k++) {
+      const z = (k - shiftDots - inDot) / sigma;
+      weights[k + half] += Math.exp(-0.5 * z * z);
+    }
+  }
+  const share = (lagDots * whole) / (LAG_PLACES * sigma * Math.sqrt(2 * Math.PI));
+  return weights.map((weight) => weight * share);
 }
 
 /** Dots after which a source's lag and the beam's tail have died away. */
@@ -81,7 +103,8 @@ export function haloDots(optics: RowOptics): number {
  * profile (1/mm) for the dose.
  *
  * `powerW`: commanded watts of a stretch of the row, `startDot` its first dot in the row, `spanFirst`/`spanEnd` the dots between
- * which this row is travelled. Changed in place on the way. Returns an array of the same length.
+ * which this row is travelled. Changed in place on the way. `out` gets one value a dot, at its middle, or as many as it is longer than
+ * `powerW`, at the middles of as many equal parts of each dot; it is returned.
  */
 export function rowExposure(
   powerW: Float64Array,
@@ -93,25 +116,40 @@ export function rowExposure(
   out: Float32Array = new Float32Array(powerW.length),
   focus: RowFocus | null = null,
 ): Float32Array {
-  applyLag(powerW, optics.pitchMm / optics.feedMmPerS, optics.riseTimeS, optics.fallTimeS, backwards);
-  if (optics.powerAtRamps === 'held') applyRamps(powerW, startDot, spanFirst, spanEnd, optics);
-  const shift = backwards ? optics.rowOffsetErrorMm / optics.pitchMm : 0;
-  let weights = weightsFor(optics.alongRadiusMm, optics.pitchMm, shift);
-  let half = (weights.length - 1) / 2;
-  const perFeed = 1 / optics.feedMmPerS;
-  for (let i = 0; i < powerW.length; i++) {
-    let sum = 0;
-    if (focus) {
-      weights = weightsFor(focus.alongRadiiMm[focus.steps[i]], optics.pitchMm, shift);
-      half = (weights.length - 1) / 2;
+  const { pitchMm, feedMmPerS, riseTimeS, fallTimeS } = optics;
+  const late = riseTimeS > 0 || fallTimeS > 0;
+  const over = late ? lagStarts(powerW, pitchMm / feedMmPerS, riseTimeS, fallTimeS, backwards) : null;
+  if (optics.powerAtRamps === 'held') applyRamps(powerW, over, startDot, spanFirst, spanEnd, optics);
+  const parts = out.length / powerW.length;
+  const offset = backwards ? optics.rowOffsetErrorMm / pitchMm : 0;
+  const perFeed = 1 / feedMmPerS;
+  for (let part = 0; part < parts; part++) {
+    // The beam's profile seen from a place right of the dot's middle is the profile moved to the left.
+    const shift = offset - ((part + 0.5) / parts - 0.5);
+    let weights = weightsFor(optics.alongRadiusMm, shift, optics, backwards);
+    for (let i = 0; i < powerW.length; i++) {
+      if (focus) weights = weightsFor(focus.alongRadiiMm[focus.steps[i]], shift, optics, backwards);
+      const { box, rise, fall } = weights;
+      const half = (box.length - 1) / 2;
+      const from = Math.max(0, i - half);
+      const to = Math.min(powerW.length - 1, i + half);
+      let sum = 0;
+      for (let k = from; k <= to; k++) sum += powerW[k] * box[i - k + half];
+      if (over) {
+        for (let k = from; k <= to; k++) {
+          const missing = over[k];
+          if (missing < -UNSEEN_W) sum += missing * rise[i - k + half];
+          else if (missing > UNSEEN_W) sum += missing * fall[i - k + half];
+        }
+      }
+      out[i * parts + part] = sum * perFeed;
     }
-    const from = Math.max(0, i - half);
-    const to = Math.min(powerW.length - 1, i + half);
-    for (let k = from; k <= to; k++) sum += powerW[k] * weights[i - k + half];
-    out[i] = sum * perFeed;
   }
   return out;
 }
+
+/** Watts over or under the command that are as good as none. */
+const UNSEEN_W = 1e-6;
 
 /** Where the work is not flat: the beam's radius along the row, by steps of focus, for each dot. */
 export interface RowFocus {
@@ -119,22 +157,43 @@ export interface RowFocus {
   readonly steps: Uint8Array;
 }
 
-/** The last few profiles; a pass needs one or two, a warped slab some more. */
-const lastWeights: { radiusMm: number; pitchMm: number; shiftDots: number; weights: Float64Array }[] = [];
-const WEIGHTS_KEPT = 32;
+/** The beam along the row from a place: of a dot's constant power, and of what is still missing or left as it begins. */
+interface AlongWeights {
+  readonly box: Float64Array;
+  readonly rise: Float64Array;
+  readonly fall: Float64Array;
+}
 
-function weightsFor(radiusMm: number, pitchMm: number, shiftDots: number): Float64Array {
-  for (const kept of lastWeights) {
-    if (kept.radiusMm === radiusMm && kept.shiftDots === shiftDots && kept.pitchMm === pitchMm) return kept.weights;
+/** The last few; a pass needs one a place in a dot, two for two-way rows, a warped slab some more. */
+const lastWeights = new Map<string, AlongWeights>();
+const WEIGHTS_KEPT = 400;
+
+function weightsFor(radiusMm: number, shiftDots: number, optics: RowOptics, backwards: boolean): AlongWeights {
+  const { pitchMm, feedMmPerS, riseTimeS, fallTimeS } = optics;
+  const key = `${radiusMm} ${shiftDots} ${pitchMm} ${feedMmPerS} ${riseTimeS} ${fallTimeS} ${backwards}`;
+  let weights = lastWeights.get(key);
+  if (!weights) {
+    const box = alongWeights(radiusMm, pitchMm, shiftDots);
+    const lag = (timeS: number) =>
+      timeS > 0
+        ? lagWeights(radiusMm, pitchMm, shiftDots, (timeS * feedMmPerS) / pitchMm, backwards)
+        : new Float64Array(box.length);
+    weights = { box, rise: lag(riseTimeS), fall: lag(fallTimeS) };
+    if (lastWeights.size >= WEIGHTS_KEPT) lastWeights.clear();
+    lastWeights.set(key, weights);
   }
-  const weights = alongWeights(radiusMm, pitchMm, shiftDots);
-  lastWeights.unshift({ radiusMm, pitchMm, shiftDots, weights });
-  lastWeights.length = Math.min(lastWeights.length, WEIGHTS_KEPT);
   return weights;
 }
 
 /** Both ends of a row are slow where the run-up is shorter than the ramp. */
-function applyRamps(powerW: Float64Array, startDot: number, first: number, end: number, optics: RowOptics): void {
+function applyRamps(
+  powerW: Float64Array,
+  over: Float64Array | null,
+  startDot: number,
+  first: number,
+  end: number,
+  optics: RowOptics,
+): void {
   const { pitchMm, runUpMm, feedMmPerS, accelerationMmPerS2 } = optics;
   const rampDots = Math.ceil(((feedMmPerS * feedMmPerS) / (2 * accelerationMmPerS2) - runUpMm) / pitchMm);
   if (rampDots <= 0) return;
@@ -143,6 +202,8 @@ function applyRamps(powerW: Float64Array, startDot: number, first: number, end: 
     if (dot < first || dot >= end) continue;
     const fromEnd = Math.min(dot - first, end - 1 - dot);
     if (fromEnd >= rampDots) continue;
-    powerW[i] *= rampFactor(runUpMm + fromEnd * pitchMm, pitchMm, feedMmPerS, accelerationMmPerS2);
+    const factor = rampFactor(runUpMm + fromEnd * pitchMm, pitchMm, feedMmPerS, accelerationMmPerS2);
+    powerW[i] *= factor;
+    if (over) over[i] *= factor;
   }
 }

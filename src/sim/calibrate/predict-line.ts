@@ -62,6 +62,7 @@ export function predictLine(piece: Piece, burn: CardBurn, colors: ToneColors, fi
         0,
         0,
         0,
+        0,
       ),
     ]);
   const depth = run(0, zeros);

@@ -20,9 +20,10 @@ export interface PatchState {
   readonly belowUm: number;
 }
 
-/** Fine cells across a row: of an even patch, and of a screened one. Fewer make half-cleared rows too light or too dark. */
+/** Fine cells across a row: of an even patch, and of a screened one, which has them staggered as a proof has. Fewer make half-cleared rows too light or too dark. */
 const ACROSS = 9;
-const ACROSS_SCREENED = 7;
+const ACROSS_SCREENED = 8;
+const STRIDE_SCREENED = 3;
 /** Dots along the side of a screened patch, and round it, where error diffusion has not settled yet. */
 const DOTS = 12;
 const MARGIN = 8;
@@ -49,7 +50,7 @@ export function predictPatch(
   const cellColumns = screened ? DOTS : 1;
   const subY = screened ? ACROSS_SCREENED : ACROSS;
   const pitchMm = burns[0].rowPitchMm;
-  const grid = { width: cellColumns, height: cellRows, pitchMm, subX: 1, subY };
+  const grid = { width: cellColumns, height: cellRows, pitchMm, subX: 1, subY, stride: screened ? STRIDE_SCREENED : 0 };
   const jobs = burns.map((burn) => jobOf(piece, burn, grid));
   const exposures = burns.map((burn, i) => exposureOf(burn, jobs[i], screened));
   const { coats } = piece.stack;
@@ -146,7 +147,7 @@ function exposureOf(burn: CardBurn, job: PatchJob, screened: boolean): Rows {
   const found = levels;
   return Array.from({ length: side }, (_, r) => {
     const watts = Float64Array.from({ length: side }, (__, c) => job.wattsAt[found[r * side + c]]);
-    return Array.from(rowExposure(watts, false, 0, 0, side, job.optics));
+    return Array.from(rowExposure(watts, false, 0, 0, side, job.optics, new Float32Array(side * ACROSS_SCREENED)));
   });
 }
 
@@ -198,9 +199,10 @@ function burnPlane(
           origin,
           0,
           0,
-          single ? 0 : MARGIN,
-          single ? 0 : 1,
+          single ? 0 : (MARGIN + 0.5) * ACROSS_SCREENED - 0.5,
+          single ? 0 : ACROSS_SCREENED,
           0,
+          single ? 0 : STRIDE_SCREENED,
         );
       }
     }

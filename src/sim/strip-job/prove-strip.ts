@@ -10,7 +10,7 @@ import type { TestStrip } from './make-strip.ts';
 /** What a band will come out as. Shares 0–1. */
 export interface BandProof {
   readonly band: LaidBand;
-  /** Of its light dots; null if its part of the picture has none. */
+  /** Of its light dots (see `ProofSummary`); null if its part of the picture has none. */
   readonly uncleared: number | null;
   readonly residueUm: number | null;
   readonly scorched: number;

@@ -106,9 +106,15 @@ export function likelyClearing(piece: Piece): number {
   return dose / (top.absorptance * fullPowerW * peak);
 }
 
-/** Marks must come out light whatever the truth: well past clearing, slower if full power does not reach that. */
+/**
+ * How far past clearing marks, code and labels are burned: they must come out light whatever the truth. A paint that takes half as much
+ * again under a spot a fifth wider wants 1.9 times the power (test/reference/dark-card.test.ts).
+ */
+const MARKING = 2.4;
+
+/** Slower if full power does not reach that. */
 function markingBurn(piece: Piece): CardBurn {
-  const wanted = 1.5 * likelyClearing(piece);
+  const wanted = MARKING * likelyClearing(piece);
   const power = Math.min(1, wanted);
   return evenBurn(piece, power, { feedMmPerS: Math.max(0.1, (piece.passes[0].feedMmPerS * power) / wanted) });
 }

@@ -1,0 +1,81 @@
+import { describe, expect, test } from 'vitest';
+import type { BurnBackend } from '../../src/kernels/contract.ts';
+import { createReferenceBackend } from '../../src/kernels/reference.ts';
+import { createProofPipeline } from '../../src/sim/proof.ts';
+import { createInlineRunner, type StripRunner } from '../../src/sim/runner.ts';
+import { countUnsound } from '../../src/sim/sound-strip.ts';
+import type { StripJob } from '../../src/sim/strip-task.ts';
+import { burnToneScale } from '../../src/sim/tone-scale.ts';
+import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
+
+const piece = flatFilm(plainPiece(20, { screen: 'floyd-steinberg' }));
+const grey = pictureOf(20, 70, () => 0.6);
+
+/** A backend that leaves one value of its results no number. */
+function poisoned(of: 'depthUm' | 'excess', value: number): BurnBackend {
+  const inner = createReferenceBackend();
+  return {
+    ...inner,
+    async burnPass(input) {
+      const output = await inner.burnPass(input);
+      output[of][7] = value;
+      return output;
+    },
+  };
+}
+
+/** A runner whose job has been spoiled on its way. */
+function spoiled(change: (job: StripJob) => StripJob): StripRunner {
+  const inner = createInlineRunner(createReferenceBackend());
+  return { ...inner, start: (job) => inner.start(change(job)) };
+}
+
+describe('nothing that is no number leaves the engine', () => {
+  test.each([
+    ['depthUm', Number.NaN],
+    ['depthUm', Number.POSITIVE_INFINITY],
+    ['excess', Number.NaN],
+  ] as const)('%s of %d in one fine cell', async (of, value) => {
+    await expect(burn(piece, grey, createInlineRunner(poisoned(of, value)))).rejects.toThrow(
+      /^the burn went wrong: 1 values of the rows from \d+ to \d+ are no numbers, so nothing of it is shown$/,
+    );
+  });
+
+  test.each<[string, (job: StripJob) => StripJob]>([
+    ['warmth', (job) => ({ ...job, passes: job.passes.map((pass) => ({ ...pass, warmth: Number.NaN })) })],
+    [
+      'power',
+      (job) => ({
+        ...job,
+        passes: job.passes.map((p) => ({ ...p, wattsAt: p.wattsAt.map((w) => w || 1).fill(Number.NaN, 255) })),
+      }),
+    ],
+    [
+      'feed',
+      (job) => ({ ...job, passes: job.passes.map((p) => ({ ...p, optics: { ...p.optics, feedMmPerS: Number.NaN } })) }),
+    ],
+    [
+      'film',
+      (job) => ({
+        ...job,
+        filmKey: '',
+        filmSteps: { along: 'y', cells: 64, shares: [Number.NaN] },
+      }),
+    ],
+  ])('a %s that is none would pass for unburned and is refused', async (_, change) => {
+    await expect(burn(piece, grey, spoiled(change))).rejects.toThrow(/are no numbers/);
+  });
+
+  test('nor from a tone scale', async () => {
+    const table = createProofPipeline().appearance(piece);
+    await expect(burnToneScale(piece, table, createInlineRunner(poisoned('depthUm', Number.NaN)))).rejects.toThrow(
+      RangeError,
+    );
+  });
+
+  test('what is sound goes through', async () => {
+    expect((await burn(piece, grey)).proof.summary.rows).toBeGreaterThan(0);
+    expect(countUnsound([0, -1, 1e30])).toBe(0);
+    expect(countUnsound([0, Number.NaN, Number.NEGATIVE_INFINITY])).toBe(2);
+  });
+});
