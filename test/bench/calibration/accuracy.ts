@@ -5,7 +5,7 @@ import { createInlineRunner } from '../../../src/sim/runner.ts';
 import { BLIND_WORLDS } from '../../reference/finer-model/blind-worlds.ts';
 import { createWorkshop, type Workshop } from '../../reference/finer-model/workshop.ts';
 import { CARD_SETS, type CardSet, calibrate, FEED, judge, PITCH, startingPiece, withFilm } from './blind-trial.ts';
-import { burnInWorld, type PictureError, piecePasses, pictureError } from './picture-error.ts';
+import { burnInWorld, type PictureError, pictureError, piecePasses } from './picture-error.ts';
 import { testPictures } from './pictures.ts';
 
 /**
@@ -16,8 +16,8 @@ const option = (name: string): string | null => {
   const at = process.argv.indexOf(`--${name}`);
   return at < 0 ? null : (process.argv[at + 1] ?? '');
 };
-const WIDTH = 300;
-const HEIGHT = 225;
+const WIDTH = 210;
+const HEIGHT = 150;
 const DRAWS = 60;
 const LIGHT_SHARES = [0.94, 1.04];
 
@@ -69,7 +69,15 @@ for (const world of BLIND_WORLDS.filter(({ name }) => names.includes(name))) {
       return errors;
     };
     const judgeAll = (of: Piece) => LIGHT_SHARES.map((share) => judge(workshop, of, share, DRAWS));
-    add({ world: world.name, set: 'preset', seed, errors: await errorsOf(start), judged: judgeAll(start), spot: null, misfit: 0 });
+    add({
+      world: world.name,
+      set: 'preset',
+      seed,
+      errors: await errorsOf(start),
+      judged: judgeAll(start),
+      spot: null,
+      misfit: 0,
+    });
     for (const set of sets) {
       try {
         const fit = await calibrate(workshop, start, set, 1000 * seed);
@@ -109,7 +117,7 @@ function add(trial: Trial): void {
   trials.push(trial);
   const out = option('out');
   if (out) appendFileSync(out, `${JSON.stringify(trial)}\n`);
-  const show = (value: number) => value.toFixed(1);
+  const show = (value: number | null) => value?.toFixed(1) ?? '–';
   const line = Object.entries(trial.errors).map(
     ([name, { known, unknown }]) =>
       `${name} ${show(known.all)} (${show(known.light)}) | ${show(unknown.all)} (${show(unknown.light)})`,
@@ -141,13 +149,15 @@ function report(): void {
         own.flatMap(({ errors }) =>
           Object.entries(errors)
             .filter(([name]) => name.endsWith(` ${pass}`))
-            .map(([, error]) => error[kind][area]),
+            .flatMap(([, error]) => error[kind][area] ?? []),
         ),
       );
     console.log(`\n${set}: ${own.length} trials`);
     for (const kind of ['known', 'unknown'] as const)
       for (const pass of [1, 2])
-        console.log(`  film ${kind}, pass ${pass}: L* rms ${errors(pass, kind, 'all')}, light ${errors(pass, kind, 'light')}`);
+        console.log(
+          `  film ${kind}, pass ${pass}: L* rms ${errors(pass, kind, 'all')}, light ${errors(pass, kind, 'light')}`,
+        );
     for (const key of ['clearing', 'second'] as const)
       console.log(
         `  ${key} power off by ${range(own.map(({ judged: [{ truth, said }] }) => 100 * Math.abs(said[key] / truth[key] - 1)))} %`,
@@ -155,10 +165,16 @@ function report(): void {
   }
   const fitted = trials.filter(({ set }) => set !== 'preset');
   for (const key of ['clearing', 'second', 'residue', 'leftDark'] as const) {
-    const asked = fitted.flatMap(({ judged }) => (key === 'clearing' || key === 'second' ? judged.slice(0, 1) : judged));
-    const inside = asked.filter(({ truth, low, high }) => truth[key] >= low[key] - 1e-3 && truth[key] <= high[key] + 1e-3);
+    const asked = fitted.flatMap(({ judged }) =>
+      key === 'clearing' || key === 'second' ? judged.slice(0, 1) : judged,
+    );
+    const inside = asked.filter(
+      ({ truth, low, high }) => truth[key] >= low[key] - 1e-3 && truth[key] <= high[key] + 1e-3,
+    );
     console.log(`nine tenths of ${key}: ${inside.length} of ${asked.length} hold the truth`);
   }
   const spots = fitted.flatMap(({ spot }) => spot ?? []);
-  console.log(`nine tenths of the spot: ${spots.filter(({ truth, low, high }) => truth >= low && truth <= high).length} of ${spots.length}`);
+  console.log(
+    `nine tenths of the spot: ${spots.filter(({ truth, low, high }) => truth >= low && truth <= high).length} of ${spots.length}`,
+  );
 }

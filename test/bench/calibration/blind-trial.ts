@@ -1,8 +1,7 @@
 import type { Card, CardKind } from '../../../src/core/calibrate/cards/card.ts';
 import { CARD_WISH, evenBurn, makeCard } from '../../../src/core/calibrate/cards/make-card.ts';
 import { ReadingError } from '../../../src/core/calibrate/read/reading.ts';
-import { NEUTRAL_TONE } from '../../../src/core/image/tone.ts';
-import { buildAppearance } from '../../../src/core/material/appearance.ts';
+import { type AppearanceTable, buildAppearance } from '../../../src/core/material/appearance.ts';
 import { createPiece, plainSlab } from '../../../src/core/piece/defaults.ts';
 import type { Lab, Piece } from '../../../src/core/piece/schema.ts';
 import { packTiles } from '../../../src/core/piece/tiles.ts';
@@ -56,7 +55,7 @@ export function startingPiece(workshop: Workshop, seed: number): Piece {
         { ...under, colorLab: seen(0) },
       ],
     },
-    picture: { ...piece.picture, crop: 'rectangle', tone: NEUTRAL_TONE },
+    picture: { ...piece.picture, crop: 'rectangle' },
     passes: [{ ...piece.passes[0], feedMmPerS: FEED, rowPitchMm: PITCH, screen: 'continuous' }],
   };
 }
@@ -83,8 +82,7 @@ export async function calibrate(workshop: Workshop, piece: Piece, set: CardSet, 
 const NO_COLORS: ToneColors = { add: () => {} };
 
 /** Mean residue of an even burn by the piece, µm, and what it is made of over films of given factors. */
-function residueBy(piece: Piece, powers: readonly number[], factor: number): number {
-  const below = () => buildAppearance(piece.stack, piece.slab.wood, piece.machine.airFlow);
+function residueBy(piece: Piece, below: () => AppearanceTable, powers: readonly number[], factor: number): number {
   const burns = powers.map((power) => evenBurn(piece, power));
   return predictPatch(piece, burns, NO_COLORS, below, [[factor, 1]], []).residueUm;
 }
@@ -150,7 +148,10 @@ export function judge(workshop: Workshop, piece: Piece, lightShare: number, draw
   const deviation = Math.hypot(world.slow, world.fine);
   const lightPower = lightShare * world.clearsAt;
   const cold: Piece = { ...piece, heat: { ...piece.heat, carryOver: false } };
-  const of = (one: Piece) => answersOf((powers, factor) => residueBy(one, powers, factor), world.clearsAt, lightPower, deviation);
+  // Only residues are asked for: one table of colours will do for all draws.
+  const table = buildAppearance(piece.stack, piece.slab.wood, piece.machine.airFlow);
+  const of = (one: Piece) =>
+    answersOf((powers, factor) => residueBy(one, () => table, powers, factor), world.clearsAt, lightPower, deviation);
   const all = Array.from({ length: draws }, (_, draw) => of(drawPiece(cold, 500 + draw)));
   const end = (share: number): Answers => {
     const at = (key: keyof Answers) => {

@@ -62,7 +62,13 @@ export function burnedLooks(workshop: Workshop, card: Card, reference: Lab, at: 
       return [id, light / (bareY - paintY)];
     }),
   );
-  return { paint, reference, marks: lookOf([card.marking], { xMm: 2, yMm: 2, widthMm: 2, heightMm: 2 }), patches, lines };
+  return {
+    paint,
+    reference,
+    marks: lookOf([card.marking], { xMm: 2, yMm: 2, widthMm: 2, heightMm: 2 }),
+    patches,
+    lines,
+  };
 }
 
 export const sumAt = (workshop: Workshop, leftUm: number): Float64Array => {

@@ -8,10 +8,10 @@ import type { BurnedPicture, Workshop } from '../../reference/finer-model/worksh
 import { FEED, PICTURE_AT, PITCH } from './blind-trial.ts';
 import type { TestPicture } from './pictures.ts';
 
-/** L* rms over all and over the light areas. */
+/** L* rms over all and over the light areas; null where the picture has none. */
 export interface PictureError {
   readonly all: number;
-  readonly light: number;
+  readonly light: number | null;
 }
 
 /** Dots along the side of a block in which light is averaged before it is compared: 0.3 mm are what an eye parts at arm's length and more. */
@@ -19,14 +19,24 @@ const BLOCK = 3;
 /** Light areas: lightness of the prepared picture. */
 const LIGHT = 0.9;
 
-export const piecePasses = (piece: Piece, { screen }: TestPicture, ends: readonly (readonly [number, number])[], widthMm: number): Piece => ({
+export const piecePasses = (
+  piece: Piece,
+  { screen }: TestPicture,
+  ends: readonly (readonly [number, number])[],
+  widthMm: number,
+): Piece => ({
   ...piece,
   picture: { ...piece.picture, widthMm },
   passes: ends.map(([lightEndPower, darkEndPower]) => ({ ...piece.passes[0], screen, lightEndPower, darkEndPower })),
 });
 
 /** What the world makes of a picture: by the very dots that the job has. */
-export async function burnInWorld(workshop: Workshop, piece: Piece, test: TestPicture, runner: StripRunner): Promise<BurnedPicture> {
+export async function burnInWorld(
+  workshop: Workshop,
+  piece: Piece,
+  test: TestPicture,
+  runner: StripRunner,
+): Promise<BurnedPicture> {
   const { proof } = await burn(piece, test.picture, runner);
   const { width, height } = proof.grid;
   const floor = piece.machine.source.firingFloor;
@@ -73,5 +83,5 @@ export async function pictureError(
       }
     }
   }
-  return { all: Math.sqrt(all / count), light: Math.sqrt(light / Math.max(1, lights)) };
+  return { all: Math.sqrt(all / count), light: lights > 0 ? Math.sqrt(light / lights) : null };
 }

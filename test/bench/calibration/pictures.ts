@@ -26,7 +26,11 @@ export function shaded(width: number, height: number): Picture {
 
 /** A photograph of the suite (CC0, see its generator) in grey. */
 export async function photograph(file: string, width: number, height: number): Promise<Picture> {
-  const { data } = await sharp(file).greyscale().resize(width, height, { fit: 'cover' }).raw().toBuffer({ resolveWithObject: true });
+  const { data } = await sharp(file)
+    .greyscale()
+    .resize(width, height, { fit: 'cover' })
+    .raw()
+    .toBuffer({ resolveWithObject: true });
   const table = srgbDecodingTable(8);
   return { width, height, luminance: Float32Array.from(data, (code) => table[code]), alpha: null };
 }
@@ -35,6 +39,10 @@ export async function testPictures(width: number, height: number): Promise<TestP
   return [
     { name: 'shaded', screen: 'continuous', picture: shaded(width, height) },
     { name: 'camera', screen: 'stucki', picture: await photograph('test/fixtures/repair/camera.png', width, height) },
-    { name: 'chelsea', screen: 'continuous', picture: await photograph('test/fixtures/repair/chelsea.png', width, height) },
+    {
+      name: 'chelsea',
+      screen: 'continuous',
+      picture: await photograph('test/fixtures/repair/chelsea.png', width, height),
+    },
   ];
 }

@@ -45,7 +45,7 @@ export const BLIND_WORLDS: readonly BlindWorld[] = [
     fineMm: 3,
     touched: 1.04,
     debris: 1,
-    heatShare: 0.3,
+    heatShare: 0.22,
     clearsAt: 0.37,
     colors: {
       top: { absorptionPerMm: 150, absorptionPower: 1.1, scatteringPerMm: 17, scatteringPower: 0.5 },
@@ -67,7 +67,7 @@ export const BLIND_WORLDS: readonly BlindWorld[] = [
     fineMm: 3,
     touched: 1,
     debris: 0.94,
-    heatShare: 0.22,
+    heatShare: 0.055,
     clearsAt: 0.56,
     colors: {
       top: { absorptionPerMm: 210, absorptionPower: 0.5, scatteringPerMm: 26, scatteringPower: 1 },
@@ -101,7 +101,7 @@ export const BLIND_WORLDS: readonly BlindWorld[] = [
     fineMm: 2.5,
     touched: 1.1,
     debris: 0.97,
-    heatShare: 0.4,
+    heatShare: 0.125,
     clearsAt: 0.5,
     colors: {
       top: { absorptionPerMm: 120, absorptionPower: 1.6, scatteringPerMm: 14, scatteringPower: 0.8 },
@@ -123,7 +123,7 @@ export const BLIND_WORLDS: readonly BlindWorld[] = [
     fineMm: 2.5,
     touched: 1.06,
     debris: 1,
-    heatShare: 0.28,
+    heatShare: 0.09,
     clearsAt: 0.44,
     colors: {
       top: { absorptionPerMm: 170, absorptionPower: 0.9, scatteringPerMm: 22, scatteringPower: 0.6 },

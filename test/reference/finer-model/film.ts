@@ -26,10 +26,7 @@ export function createFilm(
   fineScaleMm: number,
 ): FilmField {
   const next = luck(seed);
-  const waves = [
-    [slow, slowScaleMm] as const,
-    [fine, fineScaleMm] as const,
-  ].flatMap(([deviation, scale]) =>
+  const waves = [[slow, slowScaleMm] as const, [fine, fineScaleMm] as const].flatMap(([deviation, scale]) =>
     Array.from({ length: WAVES }, () => {
       const length = scale * Math.exp(0.5 * normal(next));
       const turn = 2 * Math.PI * next();

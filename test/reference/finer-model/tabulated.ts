@@ -12,8 +12,8 @@ export interface TabulatedCrossing {
 const LEFT_UM = [0, 0.15, 0.3, 0.6, 1, 1.5, 2.2, 3, 4, 5.5, 7.5, 10, 13, 16, 20, 25, 31, 40];
 /** Over the dose that takes 25 µm at once. */
 const DOSES = [
-  0, 0.04, 0.08, 0.12, 0.16, 0.2, 0.24, 0.28, 0.32, 0.36, 0.4, 0.45, 0.5, 0.55, 0.6, 0.65, 0.7, 0.75, 0.8, 0.86, 0.93, 1,
-  1.1, 1.2, 1.35, 1.5, 1.8, 2.2, 3,
+  0, 0.04, 0.08, 0.12, 0.16, 0.2, 0.24, 0.28, 0.32, 0.36, 0.4, 0.45, 0.5, 0.55, 0.6, 0.65, 0.7, 0.75, 0.8, 0.86, 0.93,
+  1, 1.1, 1.2, 1.35, 1.5, 1.8, 2.2, 3,
 ];
 const WARM_K = 40;
 /** Steps of the model per dwell: half as many change depths by less than a tenth of a µm. */

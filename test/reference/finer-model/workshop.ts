@@ -41,7 +41,13 @@ export interface Workshop {
   line(filmUm: number, burn: EvenBurn, asideMm: readonly number[]): Across;
   /** How warm a burn finds a square in its middle rows; `rowMm` is what the beam travels per row. */
   patchWarmK(sideMm: number, burn: Omit<EvenBurn, 'warmK'>, rowMm: number): number;
-  picture(width: number, height: number, pitchMm: number, passes: readonly PicturePass[], at: readonly [number, number]): BurnedPicture;
+  picture(
+    width: number,
+    height: number,
+    pitchMm: number,
+    passes: readonly PicturePass[],
+    at: readonly [number, number],
+  ): BurnedPicture;
 }
 
 const FULL_W = 10;
@@ -73,9 +79,15 @@ export function createWorkshop(world: BlindWorld, seed: number, feedMmPerS: numb
       : (Math.exp(-opaque * to) - Math.exp(-opaque * from)) / (opaque * (from - to));
   /** Watts at the work per watt of the name plate. */
   let coupling = 1;
-  const profile = (asideMm: number) =>
-    (Math.sqrt(2 / Math.PI) / radiusMm) * Math.exp(-2 * (asideMm / radiusMm) ** 2);
-  const cross = (table: TabulatedCrossing, filmUm: number, startUm: number, left: number, dose: number, warmK: number) => {
+  const profile = (asideMm: number) => (Math.sqrt(2 / Math.PI) / radiusMm) * Math.exp(-2 * (asideMm / radiusMm) ** 2);
+  const cross = (
+    table: TabulatedCrossing,
+    filmUm: number,
+    startUm: number,
+    left: number,
+    dose: number,
+    warmK: number,
+  ) => {
     const skin = left < filmUm - SKIN_UM ? world.touched : 1;
     const dust = left < 0.5 * startUm ? world.debris : 1;
     return table.after(left, coupling * dose * skin * dust, warmK);
@@ -154,7 +166,8 @@ export function createWorkshop(world: BlindWorld, seed: number, feedMmPerS: numb
       const films = new Float32Array(width * height);
       const excess = new Float32Array(left.length);
       for (let i = 0; i < films.length; i++) {
-        films[i] = world.filmUm * film(leftMm + ((i % width) + 0.5) * pitchMm, topMm + (Math.floor(i / width) + 0.5) * pitchMm);
+        films[i] =
+          world.filmUm * film(leftMm + ((i % width) + 0.5) * pitchMm, topMm + (Math.floor(i / width) + 0.5) * pitchMm);
         left.fill(films[i], i * ACROSS * ALONG, (i + 1) * ACROSS * ALONG);
       }
       const bins = Math.max(1, Math.round((width * pitchMm) / BIN_MM));
