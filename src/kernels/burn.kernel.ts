@@ -5,8 +5,12 @@
  * Law, per crossing and layer (threshold and specific energy; energy balance, physics notes in DEVELOPERS.md):
  *   take z = clip((A·E − Eth) / q, 0, left)
  *   a film thinner than Eth/q lets the share 1 − left·q/Eth of the dose through, so that the law has no jump as it vanishes;
- *   a film that is cleared lets E − f·(Eth + q·left)/A go past it, f = min(1, left·q/Eth); of that the next layer is burned with
- *   no more than 3·(E − (Eth + q·left)/A), so that its burn starts from nothing at the dose that just clears.
+ *   of a dose above the threshold it lets E − f·min(E, (Eth + q·left)/A) go past it, f = min(1, left·q/Eth); the next layer is burned
+ *   with no more than 3·(E − what just clears), so that its burn starts from nothing at the dose that just clears.
+ * Thin films: of the light a film of thickness u takes up the share 1 − s·exp(−u/δ) only (Lambert and Beer; s: what even the thinnest turns
+ * into heat is the rest, from the coat below and from light on its way back). Then du = −(1 − s·exp(−u/δ))·dz, and from u
+ *   u' = δ·ln(s + (exp(u/δ) − s)·exp(−z/δ)),  cleared at z = δ·ln((exp(u/δ) − s)/(1 − s)),
+ * which is left − z for a film thick against δ, and for δ = 0 altogether.
  * A absorptance, E incident dose of the crossing [J/mm²], Eth absorbed threshold dose [J/mm²], q specific energy [J/mm³].
  *
  * Pulsed light: take z = c·ln(A·E / Eth)^1.5, the sum of 1/α_eff·ln(F / Fth) over the pulses of a crossing (derivation in
@@ -18,6 +22,14 @@ export interface KernelThis {
 }
 type Plane = ArrayLike<ArrayLike<number>>;
 
+/** Depth in µm by the law of a thick film that a film of `leftUm` takes to clear, δ = `thinUm`; s is 0.9 here and in `biteUm`. */
+export function thickDepthUm(leftUm: number, thinUm: number): number {
+  if (thinUm <= 0 || leftUm > 60 * thinUm) {
+    return thinUm <= 0 ? leftUm : leftUm - thinUm * Math.log(1 - 0.9);
+  }
+  return thinUm * Math.log((Math.exp(leftUm / thinUm) - 0.9) / (1 - 0.9));
+}
+
 /** Depth in µm that one crossing takes from a layer with `leftUm` left. */
 export function biteUm(
   dose: number,
@@ -26,6 +38,7 @@ export function biteUm(
   specificEnergy: number,
   leftUm: number,
   pulseUm: number,
+  thinUm: number,
 ): number {
   const absorbed = absorptance * dose;
   if (absorbed <= threshold) {
@@ -35,18 +48,33 @@ export function biteUm(
   if (pulseUm > 0) {
     depth = pulseUm * Math.log(absorbed / threshold) ** 1.5;
   }
-  if (depth > leftUm) {
+  if (depth >= thickDepthUm(leftUm, thinUm)) {
     return leftUm;
+  }
+  if (thinUm > 0) {
+    // u' as above, without exponentials of thick films.
+    const rest = leftUm - depth + thinUm * Math.log(1 - 0.9 * Math.exp(-leftUm / thinUm));
+    depth = leftUm - rest;
+    if (rest < 30 * thinUm) {
+      depth = leftUm - thinUm * Math.log(0.9 + Math.exp(rest / thinUm));
+    }
   }
   return depth;
 }
 
 /** Absorbed dose in J/mm² that just clears what is left of a layer. */
-export function clearingDose(threshold: number, specificEnergy: number, leftUm: number, pulseUm: number): number {
+export function clearingDose(
+  threshold: number,
+  specificEnergy: number,
+  leftUm: number,
+  pulseUm: number,
+  thinUm: number,
+): number {
+  const depth = thickDepthUm(leftUm, thinUm);
   if (pulseUm > 0) {
-    return threshold * Math.exp((leftUm / pulseUm) ** 0.6666667);
+    return threshold * Math.exp((depth / pulseUm) ** 0.6666667);
   }
-  return threshold + specificEnergy * leftUm * 0.001;
+  return threshold + specificEnergy * depth * 0.001;
 }
 
 /** Thickness in µm down to which a film stops the whole dose: Eth/q, pulsed c. */
@@ -70,7 +98,7 @@ export function keepExcess(excess: number): number {
  * latter is read for `wanted` 1 only: where the topmost coat stays opaque nothing has gone past it).
  * exposure[row][column]: energy per row length of each crossing, J/mm, rows in burn order.
  * weights[focus · phases + phase][tap]: line profile 1/mm at the middle of each of `phases` equal parts of a row pitch, per step of focus.
- * thickness[coat · rows + row][column]: µm, topmost coat first. layers[layer][0..3]: A, Eth, q, c of pulses (0: none); wood last.
+ * thickness[coat · rows + row][column]: µm, topmost coat first. layers[layer][0..4]: A, Eth, q, c of pulses (0: none), δ of thin films; wood last.
  * ground[k · rows + row][column]: k = 0 factor on every threshold (heat, dwell), 1 the wood's A, 2 factor on the wood's Eth and q
  * (density), 3 step of focus.
  * The raster place of a fine cell: row = rowOrigin + rowPerX·x + rowPerY·y, row r covering r … r + 1; columns likewise.
@@ -120,7 +148,9 @@ export function burnCell(
   const firstCoat = coats > 0 ? thickness[cellY][cellX] : 0;
   let depth = depthBefore[y][x];
   let excess = before[y][x];
-  if (wanted > 0.5 && depthAfter[y][x] < firstCoat - opaqueDepthUm(cold * layers[0][1], layers[0][2], layers[0][3])) {
+  // A film that takes more than it needs to clear, for the light that it loses, is never thicker than δ afterwards.
+  const openUm = Math.max(opaqueDepthUm(cold * layers[0][1], layers[0][2], layers[0][3]), layers[0][4]);
+  if (wanted > 0.5 && depthAfter[y][x] < firstCoat - openUm) {
     return excess;
   }
 
@@ -139,6 +169,7 @@ export function burnCell(
   let threshold = layers[layer][1] * cold * heavy;
   let specificEnergy = layers[layer][2] * heavy;
   let pulseUm = layers[layer][3];
+  let thinUm = layers[layer][4];
   let opaqueUm = opaqueDepthUm(threshold, specificEnergy, pulseUm);
 
   for (let tap = 0; tap < taps; tap++) {
@@ -158,16 +189,17 @@ export function burnCell(
       for (let step = layer; step <= coats; step++) {
         const left = layer < coats ? bottom - depth : 1000000;
         const share = left < opaqueUm ? left / opaqueUm : 1;
-        const bite = biteUm(dose, absorptance, threshold, specificEnergy, left, pulseUm);
+        const bite = biteUm(dose, absorptance, threshold, specificEnergy, left, pulseUm, thinUm);
+        const used = clearingDose(threshold, specificEnergy, left, pulseUm, 0) / absorptance;
+        const past = dose - share * Math.min(dose, used);
         if (bite < left) {
           depth += bite;
           if (layer === 0 && coats > 0) {
-            excess += dose * (1 - share);
+            excess += past;
           }
           break;
         }
-        const price = clearingDose(threshold, specificEnergy, left, pulseUm) / absorptance;
-        const past = dose - share * price;
+        const price = clearingDose(threshold, specificEnergy, left, pulseUm, thinUm) / absorptance;
         if (layer === 0) {
           excess += past;
         }
@@ -182,6 +214,7 @@ export function burnCell(
         threshold = layers[layer][1] * cold * heavy;
         specificEnergy = layers[layer][2] * heavy;
         pulseUm = layers[layer][3];
+        thinUm = layers[layer][4];
         opaqueUm = opaqueDepthUm(threshold, specificEnergy, pulseUm);
       }
     }

@@ -57,12 +57,21 @@ describe('old piece files', () => {
     const [shown] = before.quote.options;
     expect(shown).toMatchObject({ name: 'As shown', pictureWidthMm: 250, passes: 1 });
     before.quote.options = [{ ...shown, pictureWidthMm: null, passes: null }];
+    for (const coat of before.stack.coats) coat.opticalDepthUm = 0;
     expect(piece).toEqual({ ...before, version: PIECE_VERSION });
     // What was larger stays, and what was chosen.
     before.quote.options = [{ ...shown, pictureWidthMm: 180, passes: 2 }];
     expect(parsePiece(JSON.stringify(before)).quote.options).toEqual(before.quote.options);
     before.machine.control.powerScale = 255;
     expect(parsePiece(JSON.stringify(before)).machine.control.powerScale).toBe(255);
+  });
+
+  test('version 5 opens with coats that take up the beam however thin, and nothing lost', () => {
+    const before = JSON.parse(old(5));
+    const piece = parsePiece(old(5));
+    expect(before.version).toBe(5);
+    expect(piece).toMatchObject({ ...before, version: PIECE_VERSION });
+    expect(piece.stack.coats.map(({ opticalDepthUm }) => opticalDepthUm)).toEqual(piece.stack.coats.map(() => 0));
   });
 
   test('an old piece burns as it did: its wood adds nothing to its film', () => {

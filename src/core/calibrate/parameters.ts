@@ -20,6 +20,7 @@ type CoatNumber =
   | 'specificEnergyJPerMm3'
   | 'dryThicknessUm'
   | 'scatteringPerMm'
+  | 'opticalDepthUm'
   | 'scorchOnsetJPerMm2';
 type SourceNumber = 'spotAcrossMm' | 'spotAlongMm' | 'beamQuality' | 'firingFloor';
 
@@ -36,6 +37,8 @@ const withMachine = (piece: Piece, more: Partial<Machine>): Piece => ({
   ...piece,
   machine: { ...piece.machine, ...more },
 });
+
+const TYPICAL_DEPTH_UM = 5;
 
 const coatWords = (index: number): string =>
   index === 0 ? 'top coat' : index === 1 ? 'undercoat' : `coat ${index + 1}`;
@@ -64,6 +67,12 @@ function ofCoat(
   };
 }
 
+/** A preset takes none; a card is fitted from a typical one of dark paint in the blue (δ = 7 µm is the estimate of core/material/layers.ts). */
+const OPTICAL_DEPTH: Parameter = {
+  ...ofCoat(0, 'opticalDepth', 'opticalDepthUm', 'optical depth', 'µm', () => 0.6),
+  get: ({ stack: { coats } }) => coats[0].opticalDepthUm || TYPICAL_DEPTH_UM,
+};
+
 // Deviations that the piece does not name are estimates.
 const ofOneCoat = (index: number): Parameter[] => [
   ofCoat(index, 'threshold', 'thresholdJPerMm2', 'threshold dose', 'J/mm²', (piece) => piece.certainty.threshold),
@@ -77,6 +86,8 @@ const ofOneCoat = (index: number): Parameter[] => [
   ),
   ofCoat(index, 'thickness', 'dryThicknessUm', 'film thickness', 'µm', (piece) => piece.certainty.thickness),
   ofCoat(index, 'scattering', 'scatteringPerMm', 'hiding', '1/mm', () => 0.2),
+  // Of the coat that is burned: others are seldom reached.
+  ...(index === 0 ? [OPTICAL_DEPTH] : []),
   // What goes past the top coat scorches the one below; of the top coat itself it is of no account.
   ...(index > 0 ? [ofCoat(index, 'scorchOnset', 'scorchOnsetJPerMm2', 'scorch onset', 'J/mm²', () => 0.4)] : []),
 ];

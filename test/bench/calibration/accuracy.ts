@@ -3,10 +3,10 @@ import type { Piece } from '../../../src/core/piece/schema.ts';
 import { createGpuJsBackend } from '../../../src/kernels/gpu-js.ts';
 import { createInlineRunner } from '../../../src/sim/runner.ts';
 import { BLIND_WORLDS } from '../../reference/finer-model/blind-worlds.ts';
-import { createWorkshop, type Workshop } from '../../reference/finer-model/workshop.ts';
+import { type BurnedPicture, createWorkshop } from '../../reference/finer-model/workshop.ts';
 import { CARD_SETS, type CardSet, calibrate, FEED, judge, PITCH, startingPiece, withFilm } from './blind-trial.ts';
 import { burnInWorld, type PictureError, pictureError, piecePasses } from './picture-error.ts';
-import { testPictures } from './pictures.ts';
+import { type TestPicture, testPictures } from './pictures.ts';
 
 /**
  * `npm run accuracy`: burns cards and pictures in worlds that share nothing with the engine, reads the cards off photographs, fits, and says how far
@@ -31,6 +31,12 @@ interface Trial {
   readonly misfit: number;
 }
 
+interface Burned {
+  readonly test: TestPicture;
+  readonly passes: number;
+  readonly truth: BurnedPicture;
+}
+
 const runner = createInlineRunner(await createGpuJsBackend('cpu', 'blind worlds'));
 const names = option('worlds')?.split(',') ?? BLIND_WORLDS.map(({ name }) => name);
 const sets = (option('sets')?.split(',') ?? Object.keys(CARD_SETS)) as CardSet[];
@@ -42,7 +48,7 @@ for (const world of BLIND_WORLDS.filter(({ name }) => names.includes(name))) {
   for (let seed = 1; seed <= seeds; seed++) {
     const workshop = createWorkshop(world, 100 * seed + world.name.length, FEED, PITCH);
     const start = startingPiece(workshop, seed);
-    const burned = [];
+    const burned: Burned[] = [];
     for (const test of pictures) {
       for (const passes of [1, 2]) {
         const piece = withPasses(start, world.clearsAt, test, passes);
@@ -105,7 +111,7 @@ for (const world of BLIND_WORLDS.filter(({ name }) => names.includes(name))) {
 report();
 
 /** First pass a little weak, as makers set it, so that a second has something to do. */
-function withPasses(piece: Piece, clears: number, test: Parameters<typeof piecePasses>[1], passes: number): Piece {
+function withPasses(piece: Piece, clears: number, test: TestPicture, passes: number): Piece {
   const ends = [
     [0.92 * clears, 0.12 * clears],
     [0.8 * clears, 0.12 * clears],
