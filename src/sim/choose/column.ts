@@ -52,7 +52,7 @@ export function columnOf(piece: Piece, pass: Pass, film: number, warmthK: number
         continue;
       }
       const share = leftUm < opaqueUm ? leftUm / opaqueUm : 1;
-      const used = clearingDose(threshold, energy, leftUm, pulseUm, 0) / absorptance;
+      const used = clearingDose(threshold, energy, leftUm, pulseUm) / absorptance;
       excess += dose - share * Math.min(dose, used);
       leftUm -= biteUm(dose, absorptance, threshold, energy, leftUm, pulseUm, thinUm);
     }

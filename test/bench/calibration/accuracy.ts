@@ -10,7 +10,7 @@ import { type TestPicture, testPictures } from './pictures.ts';
 
 /**
  * `npm run accuracy`: burns cards and pictures in worlds that share nothing with the engine, reads the cards off photographs, fits, and says how far
- * off proofs, powers and intervals are. `-- --worlds clear,hot`, `--seeds 1`, `--no-pictures`, `--out FILE` for a line of JSON per trial.
+ * off proofs, powers and intervals are. `-- --worlds clear,hot`, `--sets 'one, proposed;…'`, `--seeds 1`, `--no-pictures`, `--out FILE` for a line of JSON per trial.
  */
 const option = (name: string): string | null => {
   const at = process.argv.indexOf(`--${name}`);
@@ -39,7 +39,7 @@ interface Burned {
 
 const runner = createInlineRunner(await createGpuJsBackend('cpu', 'blind worlds'));
 const names = option('worlds')?.split(',') ?? BLIND_WORLDS.map(({ name }) => name);
-const sets = (option('sets')?.split(',') ?? Object.keys(CARD_SETS)) as CardSet[];
+const sets = (option('sets')?.split(';') ?? Object.keys(CARD_SETS)) as CardSet[];
 const seeds = Number(option('seeds') ?? 1);
 const pictures = process.argv.includes('--no-pictures') ? [] : await testPictures(WIDTH, HEIGHT);
 const trials: Trial[] = [];
