@@ -32,7 +32,11 @@ export function trialInput(width = 37, cellRows = 5): BurnPassInput {
     weights: { width: taps, height: subY, data: weights },
     thicknessUm: { width, height: 2 * cellRows, data: thickness },
     ground: { width, height: 4 * cellRows, data: ground },
-    layers: { width: 4, height: 3, data: new Float32Array([0.93, 0.11, 12, 0, 0.6, 0.09, 9, 0, 0.59, 0.05, 3.5, 0]) },
+    layers: {
+      width: 5,
+      height: 3,
+      data: new Float32Array([0.93, 0.11, 12, 0, 3, 0.6, 0.09, 9, 0, 0, 0.59, 0.05, 3.5, 0, 0]),
+    },
     coats: 2,
     thicknessRows: cellRows,
     subX: 1,

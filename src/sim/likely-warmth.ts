@@ -1,6 +1,7 @@
 import { outputPowerW, spotRadii } from '../core/beam/source.ts';
 import { lightnessToLuminance } from '../core/image/lightness.ts';
 import { adjustedLightness } from '../core/image/tone.ts';
+import { heatShare } from '../core/material/heat-share.ts';
 import { spreadLineRise } from '../core/material/heat-sources.ts';
 import { woodThermal } from '../core/material/wood-handbook.ts';
 import type { Pass, Piece, Tone } from '../core/piece/schema.ts';
@@ -49,7 +50,7 @@ export function likelyWarmthK(
   const darkW = outputPowerW(machine.source, pass.darkEndPower);
   const feed = feedOf(pass, machine.motion);
   const watts = darkW + (lightW - darkW) * share;
-  const heatJPerMm = (heat.retainedShare * top.absorptance * watts) / feed;
+  const heatJPerMm = (heatShare(heat, top) * top.absorptance * watts) / feed;
   const rowMm = (covered / scene.mask.length) * scene.width * scene.pitchMm;
   const lengthMm = rowMm + 2 * usedRunUpMm(feed, machine.motion);
   const backS = travelTimeS(pass.rows === 'one-way' ? lengthMm : pass.rowPitchMm, maxFeedMmPerS, accelerationMmPerS2);

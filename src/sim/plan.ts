@@ -1,6 +1,6 @@
 import { outputPowerW, spotRadii } from '../core/beam/source.ts';
 import type { AppearanceTable } from '../core/material/appearance.ts';
-import { dwellFactor, layerTable } from '../core/material/layers.ts';
+import { dwellFactor, LAYER_COLUMNS, layerTable } from '../core/material/layers.ts';
 import { pulsedCrossing } from '../core/material/pulses.ts';
 import type { Coat, Pass, Piece } from '../core/piece/schema.ts';
 import { haloDots, type RowOptics } from '../core/raster/exposure.ts';
@@ -116,7 +116,7 @@ export function planPass(
     perDot,
     phases,
     weights: lineWeights(focus.acrossRadiiMm, pass.rowPitchMm, phases),
-    layers: { width: 4, height: layers.length / 4, data: layers },
+    layers: { width: LAYER_COLUMNS, height: layers.length / LAYER_COLUMNS, data: layers },
     focus,
     coldFactors: focus.alongRadiiMm.map((radius) => (pulsed ? 1 : dwell(radius))),
     warmth: null,

@@ -1,3 +1,4 @@
+import { heatShare } from '../core/material/heat-share.ts';
 import { spreadLineRise } from '../core/material/heat-sources.ts';
 import { type WoodThermal, woodThermal } from '../core/material/wood-handbook.ts';
 import type { Piece } from '../core/piece/schema.ts';
@@ -31,8 +32,8 @@ const NEAR_BANDS = 2;
 
 /**
  * How much warmer than at the start each part of the raster is when the beam comes by: each row before it is a line source on the half-space
- * of wood (see `core/material/heat-sources.ts`), with the share of the absorbed energy that stays as heat. Heat of bands long passed
- * is taken together and spread along the rows. Each pass finds a cold slab.
+ * of wood (see `core/material/heat-sources.ts`), with the share of the absorbed energy that stays as heat (`heat-share.ts`). Heat of bands
+ * long passed is taken together and spread along the rows. Each pass finds a cold slab.
  *
  * Neglected: the slab's finite thickness and rim (fine for some minutes), the light that a bared undercoat throws back, air cooling.
  *
@@ -58,7 +59,7 @@ export function passWarmth(
   const rowsPerBin = Math.max(1, Math.round(BAND_MM / pitchMm));
   const bands = Math.ceil(rows / rowsPerBin);
   const top = piece.stack.coats[0] ?? piece.slab.wood;
-  const retained = piece.heat.retainedShare * top.absorptance;
+  const retained = heatShare(piece.heat, top) * top.absorptance;
   const heat = rowPower(screened, job.wattsAt, nearDots, nearBins);
   const perWatt = retained / feedOf(pass, piece.machine.motion);
   for (let i = 0; i < heat.length; i++) heat[i] *= perWatt / dotsIn(i % nearBins, nearDots);

@@ -73,6 +73,7 @@ export function randomPiece(seed: number): Piece {
     fineVariation: number(0, 0.5),
     gloss60: number(0, 100),
     dryHours: number(0, 1000),
+    opticalDepthUm: flip() ? 0 : number(0, 100),
     sandedAfter: flip(),
     usualLayerUm: [number(0, 1000), number(0, 1000)],
     wantedLab: flip() ? null : lab(),

@@ -32,6 +32,7 @@ interface Options {
   readonly spotMm: readonly number[];
   /** c of pulsed light in µm; 0: continuous. */
   readonly pulseUm: number;
+  readonly thinUm: number;
   /** Warm and cold places, light and heavy wood. */
   readonly uneven: boolean;
   readonly phases: number;
@@ -67,6 +68,7 @@ const DEFAULTS: Options = {
   rowPitchMm: 0.1,
   spotMm: [0.1],
   pulseUm: 0,
+  thinUm: 0,
   uneven: false,
   phases: 3,
   columns: 44,
@@ -108,9 +110,11 @@ function burnCase(name: string, more: Partial<Options> = {}): BurnCase {
       ground: groundOf(options, width, cellRows),
       thicknessUm: { width, height: Math.max(1, coats.length * cellRows), data: thickness },
       layers: {
-        width: 4,
+        width: 5,
         height: coats.length + 1,
-        data: Float32Array.from([...coats, WOOD].flatMap((layer) => [...layer, options.pulseUm])),
+        data: Float32Array.from(
+          [...coats, WOOD].flatMap((layer) => [...layer, options.pulseUm, layer === WOOD ? 0 : options.thinUm]),
+        ),
       },
       coats: coats.length,
       thicknessRows: cellRows,
@@ -169,6 +173,8 @@ export const BURN_CASES: readonly BurnCase[] = [
   }),
   burnCase('pulsed light', { pulseUm: 3.5, uneven: true, most: 0.4, seed: 23 }),
   burnCase('pulsed light on bare wood', { pulseUm: 2, coats: [], coatUm: [], most: 0.4, seed: 24 }),
+  burnCase('films that let light by', { thinUm: 5, uneven: true, most: 0.15, seed: 25 }),
+  burnCase('films that let light by, pulsed', { thinUm: 2, pulseUm: 3.5, most: 0.4, seed: 26 }),
   burnCase('nothing fires', { most: 0, seed: 11 }),
   burnCase('second pass on what a first one left', {
     depthUm: (um, x, y) => um * (0.4 + 0.5 * ((x * 7 + y * 3) % 11) * 0.1),

@@ -184,6 +184,51 @@ describe('the law is continuous', () => {
   });
 });
 
+describe('a film that lets light by as it vanishes', () => {
+  const burned = async (doses: readonly number[], thinUm: number, left = 25) => {
+    const cells = doses.map((dose) => ({ layers: LAYERS, coatsUm: COATS, doses: [dose], depthUm: 25 - left }));
+    return backend.burnPass(cellsInput(cells, 0, thinUm));
+  };
+  const scan = (from: number, step: number, count: number) => Array.from({ length: count }, (_, i) => from + i * step);
+
+  test('loses as much as the sum over ever thinner films says', async () => {
+    // du = −(1 − s'·exp(−u/δ))·dz in steps of a thousandth of a µm, s' = 0.97 / (1 − τ) as the kernel states the law.
+    for (const thinUm of [1, 4, 8]) {
+      for (const dose of [0.2, 0.35, 0.43, 0.5]) {
+        let left = 25;
+        const lost = 0.97 / (1 - 0.1153 / (0.93 * dose));
+        for (let z = (0.93 * dose - 0.1153) / 0.0113; z > 0 && left > 0; z -= 1e-3)
+          left -= Math.max(0, Math.min(z, 1e-3) * (1 - lost * Math.exp(-left / thinUm)));
+        const { depthUm } = await burned([dose], thinUm);
+        expect(Math.abs(25 - depthUm[0] - Math.max(0, left))).toBeLessThan(2e-3);
+      }
+    }
+  });
+
+  test.each([0.5, 3, 7])('has no jump in the dose and never keeps more for more of it, δ %d µm', async (thinUm) => {
+    const step = 1e-4;
+    for (const left of [25, 12, 4, 0.5]) {
+      const { depthUm, excess } = await burned(scan(0, step, 12_000), thinUm, left);
+      expect(steps(depthUm).rise).toBeLessThanOrEqual((3.03 * 930 * step) / 11.3);
+      expect(steps(depthUm).fall).toBeLessThan(1e-5);
+      expect(steps(excess).rise).toBeLessThanOrEqual(1.01 * step);
+      expect(steps(excess).fall).toBeLessThan(1e-6);
+      // 10 times the threshold leave a tail, 0.97 and a tenth come to more than the whole.
+      expect(depthUm.at(-1)).toBeGreaterThan(25 - 0.1 * thinUm);
+    }
+  });
+
+  test('is the plain law as δ vanishes, and thick films are what they were', async () => {
+    const doses = scan(0.02, 0.01, 60);
+    const [plain, nearly, some] = await Promise.all([0, 1e-4, 2].map((thinUm) => burned(doses, thinUm)));
+    doses.forEach((_, i) => {
+      expect(Math.abs(plain.depthUm[i] - nearly.depthUm[i])).toBeLessThan(2e-3);
+      if (plain.depthUm[i] < 12) expect(Math.abs(plain.depthUm[i] - some.depthUm[i])).toBeLessThan(5e-3);
+      expect(some.depthUm[i]).toBeLessThanOrEqual(plain.depthUm[i] + 1e-5);
+    });
+  });
+});
+
 describe('crossings are paid for one by one', () => {
   test('a dose that clears at once does nothing in four parts below the threshold', async () => {
     // Clearing 25 µm at once takes (0.1153 + 11.3 · 0.025) / 0.93 = 0.428 J/mm²; four times 0.12 J/mm² is more than that.

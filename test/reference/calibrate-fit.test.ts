@@ -11,7 +11,9 @@ import { flatFilm } from '../helpers/burn.ts';
 import { CLEAN, readTrueCard } from '../helpers/read-card.ts';
 
 /** Parameters that were planted come back. No source: a model is held against itself; what is checked is the fit and its honesty. */
-const piece = flatFilm(createPiece('test', 'test.png'));
+const plain = flatFilm(createPiece('test', 'test.png'));
+/** A card by photograph is fitted with the depth of the light. */
+const piece = shiftPiece(plain, ['coat0.opticalDepth'], [0]);
 
 describe('planted numbers', () => {
   test('clean data give them back to 1 %', () => {
@@ -21,6 +23,7 @@ describe('planted numbers', () => {
       'coat0.threshold',
       'coat0.specificEnergy',
       'coat0.scattering',
+      'coat0.opticalDepth',
       'coat1.scorchOnset',
     ];
     const random = createGenerator(17);

@@ -56,11 +56,12 @@ const bite = ([threshold, energy]: Fitted, powerW: number, feed: number, aside: 
     energy,
     left,
     0,
+    0,
   );
 
 /** The law without its dwell factor. */
 const undwelled = ([threshold, energy]: Fitted, powerW: number, feed: number, aside: number): number =>
-  biteUm(lineDose(powerW, feed, RADIUS, aside * RADIUS), ABSORPTANCE, threshold, energy, FILM_UM, 0);
+  biteUm(lineDose(powerW, feed, RADIUS, aside * RADIUS), ABSORPTANCE, threshold, energy, FILM_UM, 0, 0);
 
 function fitted(world: World, powers: readonly number[]): Fitted {
   const seen = powers.map((powerW) => fine(world, powerW, FEED));
@@ -152,7 +153,7 @@ describe.each(CASES)('$name', ({ world, seen, unseen, feeds }) => {
         }
         const truth = goneUm(mesh, 0);
         expect(Math.abs(depth - truth)).toBeLessThan(MARGIN * bound);
-        const added = biteUm(sum, ABSORPTANCE, fit[0], fit[1], FILM_UM, 0);
+        const added = biteUm(sum, ABSORPTANCE, fit[0], fit[1], FILM_UM, 0, 0);
         expect(added - truth).toBeGreaterThan(4);
       }
     }

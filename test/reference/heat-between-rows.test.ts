@@ -40,7 +40,9 @@ function plainSum(piece: Piece, columns: number, rows: number, watts: number) {
   const when = (row: number, u: number) =>
     middleS[row] + ((twoWay && row % 2 === 1 ? -1 : 1) * (u - columns / 2) * pitch) / feed;
   const { conductivityWPerMmK: k, diffusivityMm2PerS: kappa } = woodThermal(piece.slab.wood.densityKgPerM3);
-  const heat = (piece.heat.retainedShare * piece.stack.coats[0].absorptance * watts) / feed;
+  const [{ absorptance, thresholdJPerMm2 }] = piece.stack.coats;
+  // Of the watts that the name plate names as many arrive as heat as the threshold asks for more than its 0.02 J/mm² of heat.
+  const heat = (piece.heat.retainedShare * (0.02 / thresholdJPerMm2) * absorptance * watts) / feed;
   const { spotAcrossMm, spotAlongMm } = piece.machine.source;
   return (row: number, u: number): number => {
     let sum = 0;

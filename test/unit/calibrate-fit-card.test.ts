@@ -75,6 +75,7 @@ test('a firing floor is put between the last patch that stays dark and the first
     known: ['retainedHeat', 'spotAlong', 'coat1.threshold', 'coat1.specificEnergy'],
     lawDeviation: 0.7,
     tiltDeviation: 0.03,
+    ladderDeviation: 0.015,
   }).piece;
   expect(Math.abs(machine.source.firingFloor - floor)).toBeLessThan(0.03);
 }, 240_000);

@@ -57,7 +57,8 @@ describe('a stop in a pass', () => {
 
   it('makes rows after it colder, as the sum of the line sources says, the first ones most', () => {
     const ground = woodThermal(piece.slab.wood.densityKgPerM3);
-    const heatJPerMm = (0.3 * piece.stack.coats[0].absorptance * 8) / 100;
+    const [{ absorptance, thresholdJPerMm2 }] = piece.stack.coats;
+    const heatJPerMm = (0.3 * (0.02 / thresholdJPerMm2) * absorptance * 8) / 100;
     const late = (row: number) => middles[row] + (row >= 200 ? pause.lengthS : 0);
     for (const row of [210, 250, 290]) {
       let sum = 0;

@@ -59,6 +59,7 @@ describe('old piece files', () => {
     expect(shown).toMatchObject({ name: 'As shown', pictureWidthMm: 250, passes: 1 });
     before.quote.options = [{ ...shown, pictureWidthMm: null, passes: null }];
     before.stack.film.shown = 'mean';
+    for (const coat of before.stack.coats) coat.opticalDepthUm = 0;
     expect(piece).toEqual({ ...before, version: PIECE_VERSION });
     // What was larger stays, and what was chosen.
     before.quote.options = [{ ...shown, pictureWidthMm: 180, passes: 2 }];
@@ -67,15 +68,16 @@ describe('old piece files', () => {
     expect(parsePiece(JSON.stringify(before)).machine.control.powerScale).toBe(255);
   });
 
-  test('version 5 opens with the mean film shown, or with the drawn one that a photograph was read against', () => {
+  test('version 5 opens with coats that take up the beam however thin, the mean film shown, and nothing lost', () => {
     const before = JSON.parse(old(5));
     expect(before.version).toBe(5);
-    const shown = { ...before.stack.film, shown: 'mean' };
-    expect(parsePiece(old(5))).toEqual({
-      ...before,
-      version: PIECE_VERSION,
-      stack: { ...before.stack, film: shown },
-    });
+    const coats = before.stack.coats.map((coat: object) => ({ ...coat, opticalDepthUm: 0 }));
+    const film = { ...before.stack.film, shown: 'mean' };
+    expect(parsePiece(old(5))).toEqual({ ...before, version: PIECE_VERSION, stack: { ...before.stack, coats, film } });
+  });
+
+  test('a film of version 5 that a photograph was read against stays as it was drawn', () => {
+    const before = JSON.parse(old(5));
     before.stack.film.found = { xMm: 0, yMm: 0, pitchMm: 2, tiles: packTiles(2, 1, Uint8Array.of(120, 130)) };
     expect(parsePiece(JSON.stringify(before)).stack.film).toEqual({ ...before.stack.film, shown: 'drawn' });
   });

@@ -32,7 +32,7 @@ describe('pulsed light', () => {
           depth += pulseDepthUm(0.8, fluence, threshold);
         }
         const crossing = pulsedCrossing(pulsed(rateHz), radius, feed);
-        const closed = biteUm(dose, 1, threshold * (crossing?.thresholdFactor ?? 0), 1, 1e6, crossing?.depthUm ?? 0);
+        const closed = biteUm(dose, 1, threshold * (crossing?.thresholdFactor ?? 0), 1, 1e6, crossing?.depthUm ?? 0, 0);
         // Four pulses a radius and more: the integral is within 3 % of the sum, or a twentieth of a pulse's depth.
         expect(Math.abs(closed - depth)).toBeLessThan(0.03 * depth + 0.04);
       }
@@ -42,8 +42,8 @@ describe('pulsed light', () => {
   test('what clears a film is what takes just that film', () => {
     for (const left of [0.5, 3, 25]) {
       const dose = clearingDose(0.1, 12, left, 3.5);
-      expect(biteUm(dose, 1, 0.1, 12, 1e6, 3.5)).toBeCloseTo(left, 4);
-      expect(biteUm(clearingDose(0.1, 12, left, 0), 1, 0.1, 12, 1e6, 0)).toBeCloseTo(left, 6);
+      expect(biteUm(dose, 1, 0.1, 12, 1e6, 3.5, 0)).toBeCloseTo(left, 4);
+      expect(biteUm(clearingDose(0.1, 12, left, 0), 1, 0.1, 12, 1e6, 0, 0)).toBeCloseTo(left, 6);
     }
   });
 

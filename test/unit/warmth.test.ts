@@ -50,7 +50,8 @@ describe('heat from row to row', () => {
     travelRows(screened.spans, PITCH, piece.passes[0], piece.machine.motion, ({ startS, endS }) => {
       middles.push((startS + endS) / 2);
     });
-    const heatJPerMm = (0.3 * piece.stack.coats[0].absorptance * 8) / 100;
+    const [{ absorptance, thresholdJPerMm2 }] = piece.stack.coats;
+    const heatJPerMm = (0.3 * (0.02 / thresholdJPerMm2) * absorptance * 8) / 100;
     // The middle column, far from the ends, at the middles of three bands.
     for (const row of [30, 150, 290]) {
       let sum = 0;

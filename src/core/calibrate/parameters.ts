@@ -20,6 +20,7 @@ type CoatNumber =
   | 'specificEnergyJPerMm3'
   | 'dryThicknessUm'
   | 'scatteringPerMm'
+  | 'opticalDepthUm'
   | 'scorchOnsetJPerMm2';
 type SourceNumber = 'spotAcrossMm' | 'spotAlongMm' | 'beamQuality' | 'firingFloor';
 
@@ -36,6 +37,8 @@ const withMachine = (piece: Piece, more: Partial<Machine>): Piece => ({
   ...piece,
   machine: { ...piece.machine, ...more },
 });
+
+const TYPICAL_DEPTH_UM = 5;
 
 const coatWords = (index: number): string =>
   index === 0 ? 'top coat' : index === 1 ? 'undercoat' : `coat ${index + 1}`;
@@ -64,19 +67,31 @@ function ofCoat(
   };
 }
 
+/** A preset takes none; a card is fitted from a typical one of dark paint in the blue (δ = 7 µm is the estimate of core/material/layers.ts). */
+const OPTICAL_DEPTH: Parameter = {
+  ...ofCoat(0, 'opticalDepth', 'opticalDepthUm', 'optical depth', 'µm', () => 0.6),
+  get: ({ stack: { coats } }) => coats[0].opticalDepthUm || TYPICAL_DEPTH_UM,
+};
+
+/**
+ * A preset's spread says how far workshops differ that burn as common practice does, where threshold and specific energy make up for each other. By
+ * themselves they may be further off; a card tells them apart.
+ */
+const atLeast = ({ certainty }: Piece, deviation: number, alone: number): number =>
+  certainty.source === 'calibrated' ? deviation : Math.max(deviation, alone);
+
 // Deviations that the piece does not name are estimates.
 const ofOneCoat = (index: number): Parameter[] => [
-  ofCoat(index, 'threshold', 'thresholdJPerMm2', 'threshold dose', 'J/mm²', (piece) => piece.certainty.threshold),
-  ofCoat(
-    index,
-    'specificEnergy',
-    'specificEnergyJPerMm3',
-    'specific energy',
-    'J/mm³',
-    (piece) => piece.certainty.specificEnergy,
+  ofCoat(index, 'threshold', 'thresholdJPerMm2', 'threshold dose', 'J/mm²', (piece) =>
+    atLeast(piece, piece.certainty.threshold, 0.6),
+  ),
+  ofCoat(index, 'specificEnergy', 'specificEnergyJPerMm3', 'specific energy', 'J/mm³', (piece) =>
+    atLeast(piece, piece.certainty.specificEnergy, 0.4),
   ),
   ofCoat(index, 'thickness', 'dryThicknessUm', 'film thickness', 'µm', (piece) => piece.certainty.thickness),
   ofCoat(index, 'scattering', 'scatteringPerMm', 'hiding', '1/mm', () => 0.2),
+  // Of the coat that is burned: others are seldom reached.
+  ...(index === 0 ? [OPTICAL_DEPTH] : []),
   // What goes past the top coat scorches the one below; of the top coat itself it is of no account.
   ...(index > 0 ? [ofCoat(index, 'scorchOnset', 'scorchOnsetJPerMm2', 'scorch onset', 'J/mm²', () => 0.4)] : []),
 ];
@@ -102,7 +117,8 @@ export function parametersOf(piece: Piece): Parameter[] {
     unit: '',
     get: ({ heat: { retainedShare } }) => retainedShare,
     set: (of, value) => ({ ...of, heat: { ...of.heat, retainedShare: Math.min(1, value) } }),
-    deviation: () => 0.4,
+    // Nobody has measured it on painted wood.
+    deviation: () => 0.7,
   };
   return [
     ofSource('spotAcross', 'spotAcrossMm', 'spot radius across the rows', 'mm', 0.15),

@@ -17,7 +17,10 @@ export function dwellFactor(dwellS: number): number {
   return heated(dwellS) / heated(REFERENCE_DWELL_S);
 }
 
-/** Table of A, Eth, q, c per layer, topmost coat first, wood last, for one pass: `[coats + 1][4]`, row-major; c as in `pulses.ts`. */
+/** Columns of the table of layers. */
+export const LAYER_COLUMNS = 5;
+
+/** Table of A, Eth, q, c, δ per layer, topmost coat first, wood last, for one pass: `[coats + 1][5]`, row-major; c as in `pulses.ts`. */
 export function layerTable(
   stack: Stack,
   wood: Wood,
@@ -32,6 +35,7 @@ export function layerTable(
       layer.thresholdJPerMm2 * factor,
       layer.specificEnergyJPerMm3 * shieldingFactor(airFlow),
       (pulsed?.depthUm ?? 0) / shieldingFactor(airFlow),
+      'opticalDepthUm' in layer ? layer.opticalDepthUm : 0,
     ]),
   );
 }

@@ -89,6 +89,17 @@ function raiseLeastPowerScale(piece: PieceJson): PieceJson {
   return { ...piece, machine: { ...machine, control: onObject(control, { powerScale: POWER_SCALE.least }) } };
 }
 
+/** Version 6 knows films that let light by as they vanish; until then none did. */
+function tellOpticalDepths(piece: PieceJson): PieceJson {
+  return { ...piece, stack: withOpticalDepths(piece['stack']) };
+}
+
+/** A stack as JSON whose coats say how deep the beam goes: not at all where they do not say so. */
+export function withOpticalDepths(stack: unknown): unknown {
+  if (!isObject(stack) || !Array.isArray(stack['coats'])) return stack;
+  return { ...stack, coats: stack['coats'].map((coat) => (isObject(coat) ? { opticalDepthUm: 0, ...coat } : coat)) };
+}
+
 const onObject = (value: unknown, more: PieceJson): unknown => (isObject(value) ? { ...value, ...more } : value);
 
 const UPRIGHT_PICTURE = {
@@ -170,12 +181,15 @@ function tellWhichFilm(piece: PieceJson): PieceJson {
   return { ...piece, stack: { ...stack, film: { shown: found ? 'drawn' : 'mean', ...stack['film'] } } };
 }
 
+/** Version 6 knows how deep a coat takes up the beam, and which of the films that may lie on a slab is shown. */
+const tellFilms: Migration = (piece) => tellWhichFilm(tellOpticalDepths(piece));
+
 export const MIGRATIONS: Readonly<Record<number, Migration>> = {
   1: tellHowCoatsWereLaid,
   2: tellWhatLiesUnder,
   3: tellWhereAndHow,
   4: raiseScaleAndFollowPiece,
-  5: tellWhichFilm,
+  5: tellFilms,
 };
 
 /**

@@ -107,6 +107,8 @@ export const coatSchema = z.strictObject({
   gloss60: number(0, 100),
   /** Time that a layer dries before the next one, hours. */
   dryHours: number(0, 1000),
+  /** How deep the beam goes (1/e), µm: a film that is not much thicker lets some of it by. 0: taken up however thin. */
+  opticalDepthUm: number(0, 100),
   ...removal,
 });
 

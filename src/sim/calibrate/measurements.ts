@@ -10,6 +10,9 @@ export interface Measurement {
   readonly measured: number;
   readonly deviation: number;
   readonly predict: (piece: Piece, film: (box: CardPatch['box']) => number) => number;
+  /** What the law is off by together with it: the ladder of its card, and where on the ladder it stands, −1 … 1. */
+  readonly ladder: string;
+  readonly step: number;
 }
 
 /** Everything that a reading says, as numbers. */
@@ -19,6 +22,7 @@ export function measurementsOf(
   oracle: CardOracle,
   lawDeviation: number,
 ): Measurement[] {
+  const places = placesOnLadders(card);
   const patchOf = (id: string) => card.patches.find((patch) => patch.id === id)!;
   const colors = reading.patches.flatMap(({ id, lab, deviation }): Measurement[] => {
     const patch = patchOf(id);
@@ -32,6 +36,7 @@ export function measurementsOf(
       what: `patch ${id} ${k === 0 ? 'L*' : 'b*'}`,
       measured: lab[k],
       deviation: Math.hypot(deviation, lawDeviation),
+      ...places(id),
       predict: (piece, film) => at(piece, film(patch.box))[k],
     }));
   });
@@ -44,6 +49,7 @@ export function measurementsOf(
       // Anywhere between two patches, and an eye that is not sure itself (estimate).
       deviation: Math.hypot((Math.log(highPower) - Math.log(low)) / Math.sqrt(12), 0.02),
       predict: (piece, film) => Math.log(firstPower(piece, what, patch, oracle, film(patch.box))),
+      ...places(id),
     };
   });
   const lines = reading.lines.map(({ id, measure, widthMm, deviation }): Measurement => {
@@ -52,11 +58,24 @@ export function measurementsOf(
       what: `line ${id}`,
       measured: widthMm,
       deviation,
+      ladder: 'lines',
+      step: 0,
       predict: (piece, film) =>
         oracle.line(piece, line.burn, film(line.box))[measure === 'edge' ? 'edgeMm' : 'equivalentMm'],
     };
   });
   return [...colors, ...firsts, ...lines];
+}
+
+/** The ladder of each patch, the first one for patches of none; repeats stand where their pattern does. */
+function placesOnLadders({ ladders }: Card): (id: string) => Pick<Measurement, 'ladder' | 'step'> {
+  const places = new Map<string, Pick<Measurement, 'ladder' | 'step'>>();
+  for (const { name, patches } of ladders) {
+    patches.forEach((id, i) => {
+      places.set(id, { ladder: name, step: patches.length > 1 ? (2 * i) / (patches.length - 1) - 1 : 0 });
+    });
+  }
+  return (id) => places.get(id) ?? places.get(id.replace(/r$/, '')) ?? { ladder: ladders[0]?.name ?? '', step: 0 };
 }
 
 /** Deviations with what the film's slow unevenness adds to each. */

@@ -29,7 +29,7 @@ export function jobOf(piece: Piece, burn: CardBurn, grid: Grid, headingRad = 0):
     job = {
       ...pass,
       weightRows: rowsOf(pass.weights.data, pass.weights.width),
-      layerRows: rowsOf(pass.layers.data, 4),
+      layerRows: rowsOf(pass.layers.data, pass.layers.width),
     };
     jobs.set(key, job);
   }

@@ -1,5 +1,6 @@
 import type { Card, CardBurn, CardPatch } from '../../core/calibrate/cards/card.ts';
 import { type AppearanceTable, buildAppearance } from '../../core/material/appearance.ts';
+import { heatShare } from '../../core/material/heat-share.ts';
 import { plainSlab } from '../../core/piece/defaults.ts';
 import type { Piece } from '../../core/piece/schema.ts';
 import { type LineState, predictLine } from './predict-line.ts';
@@ -63,7 +64,7 @@ export function createCardOracle(base: Piece): CardOracle {
               [filmFactor * (1 + fine), 1 / 6],
             ]
           : [[filmFactor, 1]];
-      const share = plain.heat.carryOver ? plain.heat.retainedShare : 0;
+      const share = plain.heat.carryOver ? heatShare(plain.heat, plain.stack.coats[0]) : 0;
       return predictPatch(
         plain,
         burns,

@@ -142,6 +142,7 @@ const WOULD_TELL: readonly (readonly [RegExp, string])[] = [
   [/coat0\.threshold/, 'the second-pass card, or a swatch card with other feeds'],
   [/retainedHeat/, 'a finished slab: a card is too small to get warm'],
   [/coat[1-9]/, 'a step wedge that goes on until the undercoat is through'],
+  [/opticalDepth/, 'a step wedge that goes on past clearing'],
   [/scattering/, 'a step wedge with finer steps just below clearing'],
 ];
 

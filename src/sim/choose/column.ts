@@ -27,7 +27,13 @@ export function columnOf(piece: Piece, pass: Pass, film: number, warmthK: number
   const { alongMm, acrossMm } = spotRadii(source, pass);
   const dwellS = (2 * alongMm) / pass.feedMmPerS;
   const pulsed = pulsedCrossing(source, alongMm, pass.feedMmPerS);
-  const [absorptance, cold, energy, pulseUm] = layerTable(piece.stack, piece.slab.wood, dwellS, pulsed, airFlow);
+  const [absorptance, cold, energy, pulseUm, thinUm] = layerTable(
+    piece.stack,
+    piece.slab.wood,
+    dwellS,
+    pulsed,
+    airFlow,
+  );
   const threshold = Math.max(1e-9, cold * warmFactor(warmthK));
   const filmUm = coat.dryThicknessUm * film;
   const opaqueUm = opaqueDepthUm(threshold, energy, pulseUm);
@@ -46,10 +52,9 @@ export function columnOf(piece: Piece, pass: Pass, film: number, warmthK: number
         continue;
       }
       const share = leftUm < opaqueUm ? leftUm / opaqueUm : 1;
-      const bite = biteUm(dose, absorptance, threshold, energy, leftUm, pulseUm);
-      if (bite < leftUm) excess += dose * (1 - share);
-      else excess += dose - (share * clearingDose(threshold, energy, leftUm, pulseUm)) / absorptance;
-      leftUm -= bite;
+      const used = clearingDose(threshold, energy, leftUm, pulseUm) / absorptance;
+      excess += dose - share * Math.min(dose, used);
+      leftUm -= biteUm(dose, absorptance, threshold, energy, leftUm, pulseUm, thinUm);
     }
     return [leftUm, excess];
   };

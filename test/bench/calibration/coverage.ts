@@ -13,6 +13,7 @@ const DRAWN = [
   'coat0.specificEnergy',
   'coat0.thickness',
   'coat0.scattering',
+  'coat0.opticalDepth',
   'coat1.scorchOnset',
 ];
 
@@ -27,7 +28,7 @@ export interface Coverage {
  * wedge and the line card with them, reads with L* ±1.5, widths ±10 µm and one patch misread, and fits.
  */
 export function coverage(cases: number, seed: number): Coverage {
-  const piece = flatFilm(createPiece('test', 'test.png'));
+  const piece = shiftPiece(flatFilm(createPiece('test', 'test.png')), ['coat0.opticalDepth'], [0]);
   const spread = parametersOf(piece).filter(({ name }) => DRAWN.includes(name));
   const cards = [makeCard('step-wedge', piece), makeCard('lines', piece)];
   const inside: Record<string, number> = Object.fromEntries(DRAWN.map((name) => [name, 0]));

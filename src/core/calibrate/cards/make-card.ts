@@ -95,14 +95,24 @@ export function evenBurn(piece: Piece, power: number, more: Partial<CardBurn> = 
   };
 }
 
-/** Set power that just clears the top coat by the piece's numbers: with rows a pitch apart the film gets about P / (v p). */
+/**
+ * Set power that just clears the top coat by the piece's numbers, down to a µm where thin films let light by: with rows a pitch apart the film gets
+ * about P / (v p).
+ */
 export function likelyClearing(piece: Piece): number {
   const [pass] = piece.passes;
   const [top] = piece.stack.coats;
   const { fullPowerW, spotAcrossMm } = piece.machine.source;
   const peak = Math.sqrt(2 / Math.PI) / (pass.feedMmPerS * spotAcrossMm);
   const crossings = Math.max(1, (spotAcrossMm * Math.sqrt(Math.PI / 2)) / pass.rowPitchMm);
-  const dose = top.thresholdJPerMm2 + (top.specificEnergyJPerMm3 * top.dryThicknessUm * 1e-3) / crossings;
+  const { dryThicknessUm, opticalDepthUm: thin } = top;
+  // What a film of 1 µm still takes up, against all that a thick one does (`burn.kernel.ts`).
+  const lostUm =
+    thin > 0 && dryThicknessUm > 1
+      ? thin * Math.log((1 - Math.exp(-dryThicknessUm / thin)) / (1 - Math.exp(-1 / thin))) - 1
+      : 0;
+  const dose =
+    top.thresholdJPerMm2 + (top.specificEnergyJPerMm3 * (dryThicknessUm + Math.max(0, lostUm)) * 1e-3) / crossings;
   return dose / (top.absorptance * fullPowerW * peak);
 }
 

@@ -2,6 +2,7 @@ import { cut, fitProblems, InputError } from '../../input-error.ts';
 import { checkDocument, parseJson, show } from '../../json-document.ts';
 import { LIMITS } from '../../limits.ts';
 import { number, text } from '../../piece/fields.ts';
+import { withOpticalDepths } from '../../piece/migrations.ts';
 import { certaintySchema, heatSchema, machineSchema, type Piece, stackSchema } from '../../piece/schema.ts';
 import * as z from '../../zod.ts';
 
@@ -55,10 +56,16 @@ export function shelve(
 const checkEntry = (entry: unknown, said: string): ShelfEntry =>
   checkDocument(
     shelfEntrySchema,
-    entry,
+    broughtUp(entry),
     'the entry',
     (problems, count) => new ShelfError(`${said}: ${fitProblems(problems, count).join('; ')}`),
   );
+
+/** Entries kept before coats told how deep the beam goes. */
+const broughtUp = (entry: unknown): unknown =>
+  typeof entry === 'object' && entry !== null && 'stack' in entry
+    ? { ...entry, stack: withOpticalDepths(entry.stack) }
+    : entry;
 
 /** The piece with stack and machine from the shelf; slab, picture and passes stay, but for the offset of backward rows. */
 export const takeFromShelf = (piece: Piece, entry: ShelfEntry): Piece => ({
