@@ -19,7 +19,7 @@ const STRIPS_TO = 0.95;
 /** A spot out of focus is worth a word when it is so much wider than in focus. */
 const BLURRED = 1.1;
 
-/** Light areas that keep residue, with the reason; and strips between rows where cells on the whole count as cleared. */
+/** Light areas that keep residue, with the reason. */
 export async function findUncleared(of: Case): Promise<Finding[]> {
   const { piece, proof, sums, outlooks, runner } = of;
   const { lightShare } = proof.summary;
@@ -31,7 +31,7 @@ export async function findUncleared(of: Case): Promise<Finding[]> {
   const striped = strips > STRIPS_FROM && strips < STRIPS_TO;
   const { blocks } = sums;
   const place = worstPlace(blocks, (block) => blocks.uncleared[block]);
-  if (unclearedShare < UNSEEN_SHARE) return striped ? [stripsOnly(of, strips, await pitchChange(of))] : [];
+  if (unclearedShare < UNSEEN_SHARE) return [];
 
   const now = await outlooks.light(piece);
   const cause = await causeOf(of, now, striped);
@@ -51,25 +51,6 @@ export async function findUncleared(of: Case): Promise<Finding[]> {
 }
 
 const middleOf = (values: number[]): number => values.sort((a, b) => a - b)[values.length >> 1] ?? 0;
-
-async function pitchChange(of: Case) {
-  return clearingChange(of, await of.outlooks.light(of.piece), 'row-pitch');
-}
-
-function stripsOnly(of: Case, strips: number, change: Finding['change']): Finding {
-  const { piece, sums } = of;
-  const pass = piece.passes[strongestPass(piece)];
-  return {
-    kind: 'dark-strips',
-    severity: 60 * towards(strips, 0.2),
-    sentence: `Dark strips stay between the rows on ${percent(strips)} of their width: rows ${mm(pass.rowPitchMm)} apart are far for a spot of ${mm(acrossRadiusMm(piece, pass))} radius.`,
-    value: strips,
-    unit: 'share',
-    place: worstPlace(sums.blocks, (block) => sums.blocks.light[block]),
-    causes: ['row-pitch'],
-    change,
-  };
-}
 
 /** Asks what would clear the light areas: what is out of the ordinary first, then the film, then what only takes more energy. */
 async function causeOf(of: Case, now: LightOutlook, striped: boolean): Promise<Cause> {

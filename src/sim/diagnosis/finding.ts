@@ -2,7 +2,6 @@ import type { Motion, Pass, Piece, Tone } from '../../core/piece/schema.ts';
 
 export const FINDING_KINDS = [
   'uncleared',
-  'dark-strips',
   'scorch',
   'breakthrough',
   'lost-highlights',
