@@ -69,7 +69,7 @@ const PASS_KEYS: Readonly<Record<string, (name: string, text: string) => Partial
   screen: (name, text) => ({ screen: screenOption(name, text) }),
 };
 
-/** Reads `light=62.5,dark=10,feed=7000`. @throws UsageError. */
+/** Reads `light=90,dark=8,feed=6000`. @throws UsageError. */
 export function parsePass(text: string): Partial<Pass> {
   const parts = text.split(',').map((part) => {
     const [key, value] = part.split('=').map((word) => word.trim());

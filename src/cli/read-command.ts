@@ -1,6 +1,6 @@
 import { type Card, parseCard } from '../core/calibrate/cards/card.ts';
 import { type EyeNotes, readByEye } from '../core/calibrate/read/by-eye.ts';
-import { cardColors, readCardPhoto } from '../core/calibrate/read/read-photo.ts';
+import { cardColors, type PhotoReading, readCardPhoto } from '../core/calibrate/read/read-photo.ts';
 import type { CardReading } from '../core/calibrate/read/reading.ts';
 import { createPiece } from '../core/piece/defaults.ts';
 import type { Lab } from '../core/piece/schema.ts';
@@ -48,20 +48,22 @@ export const READ: Command = {
     await io.outputs.claim(out);
     const text = await readText(cardPath);
     const card = naming(cardPath, () => parseCard(text));
-    const reading = byEye ? naming(cardPath, () => readByEye(card, byEye)) : await fromPhoto(operands[0], card, values);
+    const { reading, warning } = byEye
+      ? { reading: naming(cardPath, () => readByEye(card, byEye)), warning: null }
+      : await fromPhoto(operands[0], card, values);
+    if (warning !== null) io.error(`${warning}\n`);
     await io.outputs.write(out, `${JSON.stringify(reading, null, 2)}\n`);
     if (values['json']) io.out(`${JSON.stringify(reading, null, 2)}\n`);
     else io.out(wordsOf(out, reading));
   },
 };
 
-async function fromPhoto(path: string, card: Card, values: OptionValues): Promise<CardReading> {
+async function fromPhoto(path: string, card: Card, values: OptionValues): Promise<PhotoReading> {
   const piecePath = values['piece'] as string | undefined;
   const piece = piecePath ? (await readPieceFile(piecePath)).piece : createPiece('', '');
   const chip = values['chip'] as string | undefined;
   const photo = await readRgba(path);
-  return naming(path, () => readCardPhoto(photo, card, cardColors(piece, chip === undefined ? null : chipOf(chip))))
-    .reading;
+  return naming(path, () => readCardPhoto(photo, card, cardColors(piece, chip === undefined ? null : chipOf(chip))));
 }
 
 function chipOf(text: string): Lab {

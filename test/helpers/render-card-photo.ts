@@ -34,6 +34,13 @@ export interface CardShot {
     readonly radiusMm: number;
     readonly strength: number;
   } | null;
+  /** A straight edge of shade over the card: where it starts (mm), which way it goes on (rad, 0 to the right), how soft it is (mm), how much light it takes. */
+  readonly shade?: {
+    readonly at: readonly [number, number];
+    readonly towardsRad: number;
+    readonly softMm: number;
+    readonly strength: number;
+  } | null;
   /** Middle of the card in the picture, shares of its size. */
   readonly at: readonly [number, number];
   /** Share of the picture's width that the card takes. */
@@ -86,6 +93,11 @@ function project(card: Card, shot: CardShot, xMm: number, yMm: number): [number,
     shot.width * shot.at[0] + scale * x * Math.cos(shot.tiltYRad),
     shot.height * shot.at[1] + scale * y * Math.cos(shot.tiltXRad),
   ];
+}
+
+function lightIn({ at, towardsRad, softMm, strength }: NonNullable<CardShot['shade']>, u: number, v: number): number {
+  const beyond = (u - at[0]) * Math.cos(towardsRad) + (v - at[1]) * Math.sin(towardsRad);
+  return 1 - strength * Math.min(1, Math.max(0, 0.5 + beyond / Math.max(0.1, softMm)));
 }
 
 /** The way back. With D the depth: x = P·D and y = Q·D for what the lens sees, and D = 1 + a·x + b·y. */
@@ -200,8 +212,9 @@ export async function photographCard(card: Card, flat: FlatPaint, shot: CardShot
           ? shot.glare.strength *
             Math.exp(-(((u - shot.glare.at[0]) ** 2 + (v - shot.glare.at[1]) ** 2) / shot.glare.radiusMm ** 2))
           : 0;
+        const lit = shot.shade ? lightIn(shot.shade, u, v) : 1;
         for (let k = 0; k < 3; k++)
-          sum[k] += ((inside ? flat.rgb[i + k] : table[k]) + (inside ? shine : 0)) / (SUB * SUB);
+          sum[k] += (lit * (inside ? flat.rgb[i + k] : table[k]) + (inside ? shine : 0)) / (SUB * SUB);
       }
       const light = (1 + shot.light[0] * ((2 * x) / width - 1)) * (1 + shot.light[1] * ((2 * y) / height - 1));
       for (let k = 0; k < 3; k++) {

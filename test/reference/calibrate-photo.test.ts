@@ -100,6 +100,68 @@ describe('a photograph of a step wedge', () => {
   }, 240_000);
 });
 
+describe('a shadow over a card', () => {
+  const card = makeCard('step-wedge', piece);
+  const looks = looksOf(card);
+  const read = async (more: Partial<typeof SHOT>) => {
+    const photo = await renderCardPhoto(card, looks, { ...SHOT, ...more });
+    try {
+      const { reading, warning } = readCardPhoto(photo, card, colors);
+      const off = reading.patches.map(({ id, lab, deviation }) => ({
+        off: Math.abs(lab[0] - (looks.patches.get(id)?.[0] ?? 0)),
+        deviation,
+      }));
+      return { off, warning, refused: null };
+    } catch (error) {
+      return { off: [], warning: null, refused: (error as Error).message };
+    }
+  };
+  const shade = (at: [number, number], towardsRad: number, strength: number, softMm: number) => ({
+    shade: { at, towardsRad, strength, softMm },
+  });
+
+  // Without a word these were off by 3 to 16 L*.
+  test.each<[string, Partial<typeof SHOT>]>([
+    ['a quarter, from the left third on', shade([30, 30], 0, 0.25, 1)],
+    ['a quarter, soft', shade([15, 30], 0, 0.25, 8)],
+    ['a quarter, beyond two thirds', shade([60, 30], 0, 0.25, 8)],
+    ['a quarter, at the right edge', shade([75, 30], 0, 0.25, 1)],
+    ['a quarter, over the reference place', shade([44, 30], 0, 0.25, 1)],
+    ['a half', shade([60, 30], 0, 0.5, 1)],
+    ['a third, from the middle down', shade([44, 35], Math.PI / 2, 0.35, 2)],
+    ['a third, across', shade([44, 30], 2.4, 0.35, 4)],
+    ['a seventh, across', shade([44, 30], -0.6, 0.15, 4)],
+  ])('%s: mended or told', async (_, more) => {
+    const { off, warning, refused } = await read(more);
+    if (refused !== null) expect(refused).toMatch(/shadow.*even light$/);
+    else {
+      expect(warning).toMatch(/^Light does not fall evenly/);
+      for (const patch of off) expect(patch.off).toBeLessThan(2 * patch.deviation);
+      expect(off.filter((patch) => patch.off > 1.5).length).toBeLessThanOrEqual(0.2 * off.length);
+    }
+  });
+
+  test.each<[string, Partial<typeof SHOT>]>([
+    ['clean', {}],
+    ['blurred', { blurPx: 2.5 }],
+    ['tilted', { tiltXRad: 0.3, tiltYRad: 0.25 }],
+    ['warm', { cast: [1.3, 1, 0.6] }],
+    ['light that falls off', { light: [0.4, 0.3] }],
+    ['noisy', { noise: 5, jpegQuality: 50 }],
+  ])('no false alarm: %s', async (_, more) => {
+    const { off, warning } = await read(more);
+    expect(warning).toBeNull();
+    expect(Math.max(...off.map((patch) => patch.off))).toBeLessThan(1);
+    expect(new Set(off.map(({ deviation }) => deviation))).toEqual(new Set([1.2]));
+  });
+
+  test('glare beside patches is told too', async () => {
+    const { off, warning } = await read({ glare: { at: [50, 30], radiusMm: 6, strength: 0.03 } });
+    expect(warning).toMatch(/glare/);
+    expect(Math.max(...off.map((patch) => patch.off / patch.deviation))).toBeLessThan(1.5);
+  });
+}, 240_000);
+
 describe('a photograph of a line card', () => {
   test('widths within 20 µm and the offset of backward rows within 15 µm', async () => {
     const card = makeCard('lines', piece);

@@ -70,7 +70,12 @@ export interface CalibrateQuestions {
       readonly chip: Lab | null;
       readonly corners: readonly Point[] | null;
     };
-    readonly gets: { readonly reading: CardReading; readonly marksPx: readonly Point[]; readonly sharpness: number };
+    readonly gets: {
+      readonly reading: CardReading;
+      readonly marksPx: readonly Point[];
+      readonly sharpness: number;
+      readonly warning: string | null;
+    };
   };
   readonly fit: {
     readonly asks: { readonly piece: Piece; readonly read: readonly ReadTogether[]; readonly known: readonly string[] };

@@ -61,11 +61,11 @@ async function readPhoto(signal: AbortSignal): Promise<void> {
   const { piece } = usePieceStore.getState();
   const corners = photo.byHand ? photo.corners : null;
   const asks = { file: photo.file, card, piece, chip: chipOf(chipLightness), corners };
-  const { reading, marksPx } = await askCalibrate('read', asks, signal);
+  const { reading, marksPx, warning } = await askCalibrate('read', asks, signal);
   // Whatever was moved meanwhile is not what was read.
   setCalibrate((now) => (now.photo === photo ? { photo: { ...photo, corners: marksPx } } : {}));
   takeReading(card, reading, titleOf(card, 'off a photograph'));
-  setCalibrate({ said: 'Read. Check the corners and the patches, then fit.' });
+  setCalibrate({ said: `Read. ${warning ? `${warning} ` : ''}Check the corners and the patches, then fit.` });
 }
 
 /** Lays the four corners on the photo for the maker to place. */

@@ -123,27 +123,34 @@ export function rowExposure(
   const parts = out.length / powerW.length;
   const offset = backwards ? optics.rowOffsetErrorMm / pitchMm : 0;
   const perFeed = 1 / feedMmPerS;
+  const last = powerW.length - 1;
+  const sums = new Float64Array(powerW.length);
   for (let part = 0; part < parts; part++) {
     // The beam's profile seen from a place right of the dot's middle is the profile moved to the left.
     const shift = offset - ((part + 0.5) / parts - 0.5);
     let weights = weightsFor(optics.alongRadiusMm, shift, optics, backwards);
-    for (let i = 0; i < powerW.length; i++) {
+    for (let i = 0; i <= last; i++) {
       if (focus) weights = weightsFor(focus.alongRadiiMm[focus.steps[i]], shift, optics, backwards);
-      const { box, rise, fall } = weights;
+      const { box } = weights;
       const half = (box.length - 1) / 2;
       const from = Math.max(0, i - half);
-      const to = Math.min(powerW.length - 1, i + half);
+      const to = Math.min(last, i + half);
       let sum = 0;
-      for (let k = from; k <= to; k++) sum += powerW[k] * box[i - k + half];
-      if (over) {
-        for (let k = from; k <= to; k++) {
-          const missing = over[k];
-          if (missing < -UNSEEN_W) sum += missing * rise[i - k + half];
-          else if (missing > UNSEEN_W) sum += missing * fall[i - k + half];
-        }
-      }
-      out[i * parts + part] = sum * perFeed;
+      for (let k = from, at = i - from + half; k <= to; k++, at--) sum += powerW[k] * box[at];
+      sums[i] = sum;
     }
+    // Only where power changes is anything late.
+    for (let k = 0; over && k <= last; k++) {
+      const missing = over[k];
+      if (Math.abs(missing) < UNSEEN_W) continue;
+      if (focus) weights = weightsFor(focus.alongRadiiMm[focus.steps[k]], shift, optics, backwards);
+      const dying = missing < 0 ? weights.rise : weights.fall;
+      const half = (dying.length - 1) / 2;
+      const to = Math.min(last, k + half);
+      const from = Math.max(0, k - half);
+      for (let i = from, at = from - k + half; i <= to; i++, at++) sums[i] += missing * dying[at];
+    }
+    for (let i = 0; i <= last; i++) out[i * parts + part] = sums[i] * perFeed;
   }
   return out;
 }
@@ -164,23 +171,31 @@ interface AlongWeights {
   readonly fall: Float64Array;
 }
 
-/** The last few; a pass needs one a place in a dot, two for two-way rows, a warped slab some more. */
-const lastWeights = new Map<string, AlongWeights>();
-const WEIGHTS_KEPT = 400;
+/** By radius, shift and direction; optics are made once for a job. */
+const known = new WeakMap<RowOptics, Map<number, Map<number, AlongWeights>>[]>();
 
 function weightsFor(radiusMm: number, shiftDots: number, optics: RowOptics, backwards: boolean): AlongWeights {
-  const { pitchMm, feedMmPerS, riseTimeS, fallTimeS } = optics;
-  const key = `${radiusMm} ${shiftDots} ${pitchMm} ${feedMmPerS} ${riseTimeS} ${fallTimeS} ${backwards}`;
-  let weights = lastWeights.get(key);
+  let directions = known.get(optics);
+  if (!directions) {
+    directions = [new Map(), new Map()];
+    known.set(optics, directions);
+  }
+  const byRadius = directions[backwards ? 1 : 0];
+  let byShift = byRadius.get(radiusMm);
+  if (!byShift) {
+    byShift = new Map();
+    byRadius.set(radiusMm, byShift);
+  }
+  let weights = byShift.get(shiftDots);
   if (!weights) {
+    const { pitchMm, feedMmPerS, riseTimeS, fallTimeS } = optics;
     const box = alongWeights(radiusMm, pitchMm, shiftDots);
     const lag = (timeS: number) =>
       timeS > 0
         ? lagWeights(radiusMm, pitchMm, shiftDots, (timeS * feedMmPerS) / pitchMm, backwards)
         : new Float64Array(box.length);
     weights = { box, rise: lag(riseTimeS), fall: lag(fallTimeS) };
-    if (lastWeights.size >= WEIGHTS_KEPT) lastWeights.clear();
-    lastWeights.set(key, weights);
+    byShift.set(shiftDots, weights);
   }
   return weights;
 }

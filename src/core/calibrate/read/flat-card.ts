@@ -9,6 +9,7 @@ import { EDGE_MM, MARK_MM, markCentres } from '../cards/geometry.ts';
 import { labelBox } from '../cards/picture.ts';
 import type { LocatedCard } from './locate-card.ts';
 import { ReadingError } from './reading.ts';
+import type { PaintSample } from './shade.ts';
 
 /** The card laid flat at true size: linear light, three values a pixel; transparent where the photo does not show it. */
 export interface FlatCard {
@@ -70,6 +71,15 @@ export function meanOver(flat: FlatCard, { xMm, yMm, widthMm, heightMm }: CardBo
   };
 }
 
+/** Changes the light on a box and `room` mm round it by a factor. */
+export function relight(flat: FlatCard, { xMm, yMm, widthMm, heightMm }: CardBox, room: number, factor: number): void {
+  const place = (mm: number, end: number) => Math.min(end, Math.max(0, Math.round(mm / flat.mmPerPixel)));
+  const [left, right] = [place(xMm - room, flat.width), place(xMm + widthMm + room, flat.width)];
+  for (let y = place(yMm - room, flat.height); y < place(yMm + heightMm + room, flat.height); y++) {
+    for (let i = 3 * (y * flat.width + left); i < 3 * (y * flat.width + right); i++) flat.rgb[i] *= factor;
+  }
+}
+
 /** Half of the place between ring and middle of a mark that a sharp photo leaves dark; less than this and widths cannot be read. */
 const LEAST_MODULATION = 0.45;
 
@@ -107,10 +117,10 @@ const MOST_GLARE = 0.03;
 
 /**
  * Evens out the light over the card by the intact paint between and round its patches: a quadratic in the logarithm of its luminance. Changes
- * `flat.rgb`, relative to the card's middle. Returns the paint's mean colour.
+ * `flat.rgb`, relative to the card's middle. Returns the paint's mean colour, and how the light on the paint differs from that.
  * @throws ReadingError if light glares on the paint.
  */
-export function evenOut(flat: FlatCard, card: Card): [number, number, number] {
+export function evenOut(flat: FlatCard, card: Card): { paint: [number, number, number]; samples: PaintSample[] } {
   const samples: { x: number; y: number; log: number; rgb: number[] }[] = [];
   const free = paintMask(card);
   for (let y = 0; y < Math.floor(card.heightMm); y++) {
@@ -160,9 +170,16 @@ export function evenOut(flat: FlatCard, card: Card): [number, number, number] {
   samples.forEach(({ x, y, rgb }, i) => {
     const gain = Math.exp(shape[0] - terms(x, y).reduce((sum, term, k) => sum + term * shape[k], 0));
     total += weights[i];
-    for (let k = 0; k < 3; k++) paint[k] += weights[i] * gain * rgb[k];
+    for (let k = 0; k < 3; k++) paint[k] += weights[i] * gain * Math.exp(-off[i]) * rgb[k];
   });
-  return paint.map((value) => value / total) as [number, number, number];
+  return {
+    paint: paint.map((value) => value / total) as [number, number, number],
+    samples: samples.map(({ x, y }, i) => ({
+      xMm: ((x + 1) * card.widthMm) / 2,
+      yMm: ((y + 1) * card.heightMm) / 2,
+      off: off[i],
+    })),
+  };
 }
 
 const unit = (card: Card, x: number, y: number) => ({ x: (2 * x) / card.widthMm - 1, y: (2 * y) / card.heightMm - 1 });

@@ -5,9 +5,10 @@ import type { Lab, Piece } from '../../piece/schema.ts';
 import type { RgbaPhoto } from '../../slab/rgba-photo.ts';
 import type { Card, CardBox } from '../cards/card.ts';
 import { vernierTeeth } from '../cards/picture.ts';
-import { checkSharp, evenOut, type FlatCard, flattenCard, meanOver } from './flat-card.ts';
+import { checkSharp, evenOut, type FlatCard, flattenCard, meanOver, relight } from './flat-card.ts';
 import { type LocatedCard, locateCard } from './locate-card.ts';
 import { type CardReading, ReadingError } from './reading.ts';
+import { isOnEdge, isShaded, lightRound, type PaintSample, shadeDeviation } from './shade.ts';
 
 /** What is known of the colours on the card. */
 export interface CardColors {
@@ -30,10 +31,13 @@ export interface PhotoReading {
   readonly marksPx: readonly (readonly [number, number])[];
   /** 0–1: how sharp the marks are. */
   readonly sharpness: number;
+  /** A sentence on what makes the reading less sure; null for a good photo. */
+  readonly warning: string | null;
 }
 
 /** Of L* and b* by a photograph; of a line's width, mm (estimates that the tests of rendered photographs bear out). */
 const COLOR_DEVIATION = 1.2;
+const SHADED_DEVIATION = 1.8;
 const WIDTH_DEVIATION_MM = 0.015;
 /** A patch counts only if all of it is seen and nothing in it is burned out. */
 const LEAST_SEEN = 0.999;
@@ -57,8 +61,11 @@ export function readCardPhoto(
   }
   const flat = flattenCard(photo, card, located);
   const sharpness = checkSharp(flat, card);
-  const paint = evenOut(flat, card);
+  const { paint, samples } = evenOut(flat, card);
+  const { lights, shaded } = mendShade(flat, card, samples);
   balance(flat, card, paint, colors);
+  const edges = new Set(shaded ? [...lights].filter(([, light]) => isOnEdge(light)).map(([id]) => id) : []);
+  const deviation = shaded ? SHADED_DEVIATION : COLOR_DEVIATION;
   const missing: string[] = [];
   const glared: string[] = [];
   const patches: CardReading['patches'] = [];
@@ -72,7 +79,7 @@ export function readCardPhoto(
       patches.push({
         id,
         lab: [Math.min(100, Math.max(0, lab[0])), lab[1], lab[2]],
-        deviation: COLOR_DEVIATION,
+        deviation: edges.has(id) ? Math.hypot(deviation, shadeDeviation(lab[0], lights.get(id) ?? null)) : deviation,
         mottle: mottleOf(flat, box, inset),
       });
     }
@@ -87,6 +94,11 @@ export function readCardPhoto(
       `${glared.length} patches are burned out in the photo (${glared.slice(0, 6).join(', ')} …): photograph it again with less light, and without glare`,
     );
   }
+  if (edges.size > MOST_ON_EDGES * lights.size) {
+    throw new ReadingError(
+      `a shadow lies over the card, and its edge over ${edges.size} patches or lines (${[...edges].slice(0, 6).join(', ')} …): photograph it again in even light`,
+    );
+  }
   const reading: CardReading = {
     format: 'foreburn-reading',
     version: 1,
@@ -99,14 +111,46 @@ export function readCardPhoto(
       id,
       measure: 'equivalent' as const,
       widthMm: Math.min(20, Math.max(0, lineWidth(flat, box, colors))),
-      deviation: WIDTH_DEVIATION_MM,
+      deviation: edges.has(id) ? 3 * WIDTH_DEVIATION_MM : WIDTH_DEVIATION_MM,
     })),
     rowOffset: card.vernier ? rowOffsetOf(flat, card.vernier) : null,
   };
-  return { reading, marksPx: located.marksPx, sharpness };
+  const warning = shaded ? shadeWarning([...edges]) : null;
+  return { reading, marksPx: located.marksPx, sharpness, warning };
 }
 
 const LEAST_PX_PER_MM = 6;
+/** Share of the patches and lines over which a shadow's edge may lie, and how much light may differ over the reference place (logarithm). */
+const MOST_ON_EDGES = 0.34;
+const REFERENCE_SPREAD = 0.18;
+
+/**
+ * Mends what light does not fall evenly: each patch, line and the reference place gets the light that the paint round it tells of. Nothing
+ * is changed under even light.
+ * @throws ReadingError if an edge of shade lies over the reference place.
+ */
+function mendShade(flat: FlatCard, card: Card, samples: readonly PaintSample[]) {
+  const parts = [...card.patches, ...card.lines];
+  const lights = new Map(parts.map(({ id, box }) => [id, lightRound(box, samples)]));
+  const reference = lightRound(card.reference, samples);
+  const shaded = isShaded([...lights.values(), reference]);
+  if (shaded) {
+    if (isOnEdge(reference, REFERENCE_SPREAD)) {
+      throw new ReadingError(
+        'a shadow’s edge lies over the reference place, from which the colours are taken: photograph the card again in even light',
+      );
+    }
+    relight(flat, card.reference, 0, Math.exp(-(reference?.level ?? 0)));
+    for (const { id, box } of card.patches) relight(flat, box, 0, Math.exp(-(lights.get(id)?.level ?? 0)));
+    for (const { id, box } of card.lines) relight(flat, box, 1.5, Math.exp(-(lights.get(id)?.level ?? 0)));
+  }
+  return { lights, shaded };
+}
+
+const shadeWarning = (edges: readonly string[]): string =>
+  edges.length > 0
+    ? `Light does not fall evenly on the card: a shadow’s edge or glare lies by ${edges.join(', ')}, which count for less. A photograph in even light tells more.`
+    : 'Light does not fall evenly on the card; it was evened out by the paint. A photograph in even light tells more.';
 
 /** Brings reference and paint to their known colours: per channel a factor, and a shift for stray light that lifts the dark. */
 function balance(flat: FlatCard, card: Card, paint: readonly number[], colors: CardColors): void {
