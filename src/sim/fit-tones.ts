@@ -23,7 +23,7 @@ export interface FitTonesOptions {
   readonly shouldStop?: () => boolean;
 }
 
-export const FIT_TONES_DEFAULTS: FitTonesOptions = { intent: 'perceptual', rounds: 2, warmthsK: [] };
+export const FIT_TONES_DEFAULTS: FitTonesOptions = { intent: 'perceptual', rounds: 4, warmthsK: [] };
 
 export interface FittedTones {
   /** For `Tone.curve`: 17 points, the first at 0 and the last at 1. */
@@ -81,9 +81,15 @@ export async function fitTones(
   const inner = places.map((x) => wantedAt(x) > darkest + SAME && wantedAt(x) < lightest - SAME);
   let values = places.map((x, i) => (inner[i] ? scale.toneAt(wantedAt(x)) : endOf(scale, x, wantedAt(x))));
 
+  const rise = (tones: readonly number[]) =>
+    scale.falling ? fitRising(tones.map((v) => -v)).map((v) => -v) : fitRising(tones);
   let best: FittedTones | null = null;
+  /** The nearest that each place has come, and with which tone. */
+  const nearest = places.map((_, i) => ({ off: Number.POSITIVE_INFINITY, value: values[i] }));
   const wanted = Array.from({ length: STEPS }, (_, i) => wantedAt(i / (STEPS - 1)));
   for (let round = 0; round <= rounds; round++) {
+    // A screen's tones are steps, and what is mended may jump from one to the next: last of all each place gets the best it had.
+    if (round > 1 && round === rounds) values = rise(nearest.map(({ value }) => value));
     const curve = places.map((x, i): [number, number] => [x, values[i]]);
     const steps = await measure(curve, MENDED);
     const missing = steps.map((value, i) => wanted[i] - value);
@@ -94,10 +100,11 @@ export async function fitTones(
       const at = x * (STEPS - 1);
       const step = Math.min(STEPS - 2, Math.floor(at));
       const lacking = missing[step] + (missing[step + 1] - missing[step]) * (at - step);
+      if (Math.abs(lacking) < nearest[i].off) nearest[i] = { off: Math.abs(lacking), value: values[i] };
       const aim = scale.lightnessAt(values[i]) + lacking;
       return scale.toneAt(Math.min(lightest, Math.max(darkest, aim)));
     });
-    values = scale.falling ? fitRising(moved.map((v) => -v)).map((v) => -v) : fitRising(moved);
+    values = rise(moved);
   }
   return best as FittedTones;
 }

@@ -4,7 +4,7 @@ import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
 import type { Diagnosis } from '../../src/sim/diagnosis/diagnose.ts';
 import { applyEdits, type Cause, type FindingKind, SHOWS, SPOILS } from '../../src/sim/diagnosis/finding.ts';
 import { createInlineRunner, type StripRunner } from '../../src/sim/runner.ts';
-import { flatFilm, pictureOf } from '../helpers/burn.ts';
+import { pictureOf } from '../helpers/burn.ts';
 import { diagnosed as diagnose, goodPiece, landing } from '../helpers/diagnose.ts';
 
 let runner: StripRunner;

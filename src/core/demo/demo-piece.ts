@@ -17,6 +17,6 @@ export function createDemoPiece(): Piece {
       knots: [{ xMm: -62, yMm: 14, diameterMm: 26, tiltRad: 0.5, filled: true }],
     },
     picture: { ...piece.picture, tone: { ...piece.picture.tone, exposureEv: -0.4, contrast: 0.35 } },
-    passes: piece.passes.map((pass) => ({ ...pass, lightEndPower: 0.77 })),
+    passes: piece.passes.map((pass) => ({ ...pass, lightEndPower: 0.88 })),
   };
 }

@@ -3,7 +3,7 @@ import type { Pass, Piece } from '../../core/piece/schema.ts';
 import { SCORCHED_SHARE } from '../../core/quality/clearing.ts';
 import { feedOf } from '../../core/raster/pass-time.ts';
 import { mmPerMinToMmPerS, mmPerSToMmPerMin } from '../../core/units.ts';
-import { type Judgement, leastClearingPower } from '../sample/judge.ts';
+import { type Judgement, leastClearingPower, leastClearingStep } from '../sample/judge.ts';
 import { acrossRadiusMm, type Case, heightsOf, lightEndOf, strongestPass } from './case.ts';
 import { applyEdits, type Cause, type Change, type Edit } from './finding.ts';
 import type { LightOutlook } from './outlook.ts';
@@ -156,7 +156,11 @@ async function enoughEnergy(
     lightEndPower: 1,
     feedMmPerS: mmPerMinToMmPerS(step * FEED_STEP_MM_PER_MIN),
   });
-  const step = (await highest(least, steps, (one) => clears(setOf(one)))) ?? least;
+  const atFeed = (slower: number) => applyEdits(piece, [{ of: 'pass', index, set: setOf(steps - slower) }]);
+  const slower = closer ? null : await leastClearingStep(judge, judgement, atFeed, WANTED_ODDS, 1, steps - least);
+  const step = closer
+    ? ((await highest(least, steps, (one) => clears(setOf(one)))) ?? least)
+    : steps - (slower?.step ?? steps - least);
   const full = pass.lightEndPower < 0.995 ? [`${name} to ${points(1)}`] : [];
   return {
     edits: [{ of: 'pass', index, set: setOf(step) }],

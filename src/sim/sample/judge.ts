@@ -87,14 +87,10 @@ export interface PowerFound {
   readonly judgement: Judgement;
 }
 
-/** Steps by which a power is raised when all draws say otherwise than the few it was searched with. */
+/** Steps by which the search goes on when all draws say otherwise than the few it went by. */
 const MOST_RAISES = 5;
 
-/**
- * The least power, in steps of a hundredth, at which the light areas clear with the odds wished; null if not even full power does. The draws
- * keep their order from easy to hard over power, so the search burns only those on which the odds hang; all of them have the last word.
- * `now`: the judgement at some power at which not all clear.
- */
+/** The least power, in steps of a hundredth, at which the light areas clear with the odds wished; null if not even full power does. */
 export async function leastClearingPower(
   judge: Judge,
   now: Judgement,
@@ -102,31 +98,49 @@ export async function leastClearingPower(
   odds: number,
   from: number,
 ): Promise<PowerFound | null> {
+  const first = Math.max(1, Math.ceil(100 * from - 1e-6));
+  const found = await leastClearingStep(judge, now, (step) => withPower(step / 100), odds, first, 100);
+  return found && { power: found.step / 100, judgement: found.judgement };
+}
+
+/**
+ * The first of the steps `first` … `last`, each of which brings more energy than the one before, at which the light areas clear with the
+ * odds wished; null if none does. The draws keep their order from easy to hard, so the search burns only those on which the odds hang;
+ * all of them have the last word. `now`: the judgement at settings at which not all clear.
+ */
+export async function leastClearingStep(
+  judge: Judge,
+  now: Judgement,
+  pieceAt: (step: number) => Piece,
+  odds: number,
+  first: number,
+  last: number,
+): Promise<{ readonly step: number; readonly judgement: Judgement } | null> {
   const hardest = now.outcomes
     .map(({ residueUm, uncleared }, draw) => ({ draw, hard: uncleared + 1e-3 * residueUm }))
     .sort((a, b) => b.hard - a.hard)
     .map(({ draw }) => draw);
   const decides = Math.min(hardest.length - 1, Math.floor((1 - odds) * hardest.length + 1e-9));
   const asked = hardest.slice(Math.max(0, decides - 1), decides + 2);
-  const clears = async (percent: number): Promise<boolean> => {
+  const clears = async (step: number): Promise<boolean> => {
     let cleared = 0;
     for (const draw of asked) {
-      if ((await judge.draw(withPower(percent / 100), draw)).uncleared < CLEARED_SHARE) cleared++;
+      if ((await judge.draw(pieceAt(step), draw)).uncleared < CLEARED_SHARE) cleared++;
     }
     return 2 * cleared > asked.length;
   };
-  let low = Math.max(1, Math.ceil(100 * from - 1e-6));
-  let high = 100;
+  let low = first;
+  let high = last;
   if (low > high || !(await clears(high))) return null;
   while (low < high) {
     const middle = Math.floor((low + high) / 2);
     if (await clears(middle)) high = middle;
     else low = middle + 1;
   }
-  let judgement = await judge.of(withPower(high / 100));
-  for (let raise = 0; raise < MOST_RAISES && (judgement.clears ?? 1) < odds && high < 100; raise++) {
+  let judgement = await judge.of(pieceAt(high));
+  for (let raise = 0; raise < MOST_RAISES && (judgement.clears ?? 1) < odds && high < last; raise++) {
     high++;
-    judgement = await judge.of(withPower(high / 100));
+    judgement = await judge.of(pieceAt(high));
   }
-  return { power: high / 100, judgement };
+  return { step: high, judgement };
 }

@@ -39,12 +39,26 @@ const knot = { xMm: -34, yMm: -8, diameterMm: 34, tiltRad: 0.5, filled: false };
 const [pass] = piece.passes;
 const slab = { ...piece.slab, maskedRimMm: 7 };
 const variants = {
-  even: { slab, stack: { ...piece.stack, coats: coats(sprayed('triangular')) } },
+  even: {
+    slab,
+    stack: { ...piece.stack, film: { ...piece.stack.film, shown: 'drawn' }, coats: coats(sprayed('triangular')) },
+  },
   unsanded: {
     slab: { ...slab, cut: 'plank', finish: 'as-sawn' },
-    stack: { ...piece.stack, coats: coats(sprayed('triangular'), { sandedAfter: false }) },
+    stack: {
+      ...piece.stack,
+      film: { ...piece.stack.film, shown: 'drawn' },
+      coats: coats(sprayed('triangular'), { sandedAfter: false }),
+    },
   },
-  banded: { slab, stack: { ...piece.stack, coats: coats(sprayed('parabolic'), { layers: 1 }) } },
+  banded: {
+    slab,
+    stack: {
+      ...piece.stack,
+      film: { ...piece.stack.film, shown: 'drawn' },
+      coats: coats(sprayed('parabolic'), { layers: 1 }),
+    },
+  },
   bare: {
     slab: { ...slab, cut: 'plank', knots: [knot], maskedRimMm: 0 },
     stack: { ...piece.stack, coats: [] },

@@ -38,7 +38,7 @@ await proofDone();
 await shoot('table');
 
 const step = (name) => page.locator('.step-button', { hasText: name }).first();
-await lightEnd('67');
+await lightEnd('76');
 await step('Proof').click();
 await page.getByRole('button', { name: /^Set the light end/ }).waitFor({ timeout: 60_000 });
 await page.getByRole('button', { name: 'Show it' }).first().click();
@@ -46,10 +46,10 @@ await page.waitForTimeout(3500);
 await shoot('findings');
 await page.getByRole('button', { name: 'Whole slab' }).click();
 await step('Passes').click();
-await lightEnd('77');
+await lightEnd('88');
 
 await page.getByRole('button', { name: 'Pin', exact: true }).click();
-await lightEnd('66');
+await lightEnd('75');
 await page.getByRole('button', { name: /^Proof 1/ }).click();
 await nowCard().click();
 await page.waitForTimeout(3000);
@@ -57,7 +57,7 @@ await shoot('wipe');
 
 await page.getByRole('button', { name: /^Proof 1/ }).click();
 await nowCard().click();
-await lightEnd('80');
+await lightEnd('92');
 await lamp().focus();
 await press('Shift+ArrowDown', 3);
 await page.getByRole('application').focus();
@@ -66,7 +66,7 @@ await page.waitForTimeout(3500);
 await shoot('dots');
 
 await page.getByRole('button', { name: 'Whole slab' }).click();
-await lightEnd('77');
+await lightEnd('88');
 await step('Hand over').click();
 await page.getByRole('button', { name: /^For the client/ }).click();
 await page.getByRole('button', { name: 'Open the mock-up' }).click();
