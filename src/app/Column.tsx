@@ -8,7 +8,6 @@ import { UncalibratedMark } from './controls/UncalibratedMark.tsx';
 import { Section } from './faults/Section.tsx';
 import { inBackground } from './faults/tell-fault.ts';
 import { openDemo, PIECE_TYPES, takeFiles } from './files.ts';
-import { likelyNumbers } from './likely-numbers.ts';
 import { KeptMark } from './pieces/KeptMark.tsx';
 import { PiecesButton } from './pieces/PiecesButton.tsx';
 import { CoatsStep } from './steps/CoatsStep.tsx';
@@ -20,7 +19,7 @@ import { SlabStep } from './steps/SlabStep.tsx';
 import { redo, undo, usePieceStore } from './stores/piece-store.ts';
 import { type ProofRecord, useProofStore } from './stores/proof-store.ts';
 import { STEPS, type Step, setSession, useSessionStore } from './stores/session-store.ts';
-import { percent, powers } from './words.ts';
+import { powers } from './words.ts';
 
 const TITLES: Readonly<Record<Step, string>> = {
   slab: 'Slab',
@@ -141,11 +140,10 @@ function StepSummary({ step }: { step: Step }) {
   const piece = usePieceStore((state) => state.piece);
   const current = useProofStore((state) => state.current);
   if (step !== 'proof') return <small>{summaryOf(step, piece)}</small>;
-  const likely = current && likelyNumbers(current);
-  if (!likely) return <small>{STATUS_WORDS[current?.status ?? 'computing']}</small>;
+  if (!current?.result) return <small>{STATUS_WORDS[current?.status ?? 'computing']}</small>;
   return (
     <small>
-      {current?.sure ? `comes out in ${of100(current.sure.accepted)}` : `${percent(likely.unclearedShare)} uncleared`}{' '}
+      {current.sure ? `comes out in ${of100(current.sure.accepted)}` : 'judging…'}{' '}
       <UncalibratedMark source={current?.piece.certainty.source} />
     </small>
   );

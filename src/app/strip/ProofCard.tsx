@@ -47,7 +47,7 @@ export function ProofCard({ id, title, record, thumbnail, onPick }: ProofCardPro
         {summary ? (
           <span>
             {duration(summary.burnTimeS)} · {id === NOW ? `${summary.rows.toLocaleString()} rows · ` : ''}
-            {percent(likely?.unclearedShare ?? 0)} uncleared
+            {likely ? `${percent(likely.unclearedShare)} uncleared` : 'judging…'}
           </span>
         ) : (
           <ProofState id={id} record={record} />

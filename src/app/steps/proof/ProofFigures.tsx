@@ -7,7 +7,8 @@ import { BandOf } from '../SureLines.tsx';
 export function ProofFigures({ record }: { record: ProofRecord }) {
   const { result, sure, diagnosis } = record;
   const likely = likelyNumbers(record);
-  if (!result || !likely) return null;
+  if (!result) return null;
+  const said = (text: (numbers: NonNullable<typeof likely>) => string) => (likely ? text(likely) : '…');
   const { summary } = result;
   const told = (kind: string) => diagnosis?.findings.some((finding) => finding.kind === kind) ?? false;
   return (
@@ -15,21 +16,21 @@ export function ProofFigures({ record }: { record: ProofRecord }) {
       <div>
         <dt>Uncleared, of the light areas’ dots</dt>
         <dd>
-          <strong>{percent(likely.unclearedShare)}</strong>
+          <strong>{said(({ unclearedShare }) => percent(unclearedShare))}</strong>
           {!told('uncleared') && <BandOf band={sure?.uncleared} text={percent} />}
         </dd>
       </div>
       <div>
         <dt>Scorched, of the picture</dt>
         <dd>
-          <strong>{percent(likely.scorchedShare)}</strong>
+          <strong>{said(({ scorchedShare }) => percent(scorchedShare))}</strong>
           {!told('scorch') && <BandOf band={sure?.scorched} text={percent} />}
         </dd>
       </div>
       <div>
         <dt>Residue in the light areas</dt>
         <dd>
-          <strong>{likely.residueUm.toFixed(2)} µm</strong>
+          <strong>{said(({ residueUm }) => `${residueUm.toFixed(2)} µm`)}</strong>
           <BandOf band={sure?.residueUm} text={(um) => um.toFixed(2)} />
         </dd>
       </div>
