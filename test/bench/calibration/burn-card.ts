@@ -28,7 +28,9 @@ export function burnedLooks(workshop: Workshop, card: Card, reference: Lab, at: 
     const sums = FILMS.map((factor) => {
       const { leftUm, excess } = workshop.even(filmUm * factor, even);
       const sum = new Float64Array(3);
-      leftUm.forEach((left, i) => workshop.optics.add(left, excess[i], 1 / leftUm.length, sum));
+      leftUm.forEach((left, i) => {
+        workshop.optics.add(left, excess[i], 1 / leftUm.length, sum);
+      });
       return sum;
     });
     const total = new Float64Array(3);

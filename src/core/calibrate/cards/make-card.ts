@@ -17,9 +17,19 @@ export interface CardWish {
   /** Side of a patch, whole mm. */
   readonly patchMm: number;
   readonly seed: number;
+  /** Set power that clears, share of full power, where it was worked out; null: by a rule of thumb from the piece's numbers. */
+  readonly clearing: number | null;
 }
 /** A playing card. */
-export const CARD_WISH: CardWish = { widthMm: 88, heightMm: 63, powers: null, steps: 16, patchMm: 6, seed: 1 };
+export const CARD_WISH: CardWish = {
+  widthMm: 88,
+  heightMm: 63,
+  powers: null,
+  steps: 16,
+  patchMm: 6,
+  seed: 1,
+  clearing: null,
+};
 
 /** Fewer patches make no card. */
 const LEAST_PATCHES = 5;
@@ -132,7 +142,7 @@ interface PatchParts {
 function patchParts(kind: CardKind, piece: Piece, wish: CardWish): PatchParts {
   const places = patchPlaces(wish);
   const steps = Math.min(wish.steps, places.length);
-  const clearing = likelyClearing(piece);
+  const clearing = wish.clearing ?? likelyClearing(piece);
   const [low, high] = wish.powers ?? [0.2 * clearing, Math.min(1, 2.2 * clearing)];
   const level = (share: number) => Math.round(share * 255) / 255;
   const powers = (steps: number) => powerSteps(low, high, clearing, steps).map((power) => level(power / high));
@@ -164,7 +174,7 @@ function patchParts(kind: CardKind, piece: Piece, wish: CardWish): PatchParts {
       ];
       break;
     case 'second-pass': {
-      const weak = evenBurn(piece, level(0.84 * clearing));
+      const weak = evenBurn(piece, level(Math.min(1, 0.86 * clearing)));
       rows = [{ name: 'second pass', burns: wedge(steps, [weak], {}, Math.min(1, 0.9 * clearing)) }];
       break;
     }
