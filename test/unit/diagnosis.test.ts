@@ -158,7 +158,9 @@ describe('what is planted ranks first and names its cause', () => {
       Math.floor(i / 280) < 110 || Math.abs((i % 280) - 200) < 12 ? 1 : 0,
     );
     const piece = goodPiece(28, { rows: 'one-way' });
-    const hot = { ...piece, heat: { carryOver: true, retainedShare: 0.5 } };
+    // Heat goes with the threshold, so it takes much of it: all of it stays, in wood as light as balsa.
+    const wood = { ...piece.slab.wood, densityKgPerM3: 150 };
+    const hot = { ...piece, slab: { ...piece.slab, wood }, heat: { carryOver: true, retainedShare: 1 } };
     const { diagnosis } = await diagnosed(hot, { ...landing(280, 220), alpha });
     const heat = diagnosis.findings.find(({ kind }) => kind === 'heat');
     expect(heat?.causes).toEqual(['heat']);
