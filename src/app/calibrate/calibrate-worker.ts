@@ -1,7 +1,7 @@
 import { makeCard } from '../../core/calibrate/cards/make-card.ts';
 import { locateByCorners } from '../../core/calibrate/read/locate-by-corners.ts';
 import { cardColors, readCardPhoto } from '../../core/calibrate/read/read-photo.ts';
-import { clearingPower } from '../../sim/calibrate/clearing-power.ts';
+import { fittedClearing } from '../../sim/calibrate/clearing-power.ts';
 import { readDrift } from '../../sim/calibrate/drift.ts';
 import { FIT_WISH, fitCards } from '../../sim/calibrate/fit-card.ts';
 import { proposeCards } from '../../sim/calibrate/propose.ts';
@@ -16,7 +16,7 @@ serveQuestions<CalibrateQuestions>({
     return { gets: proposeCards(piece, scrap).map(({ kind, tells }) => ({ kind, keeps: Math.exp(-tells) })) };
   },
   card({ piece, kind, wish }) {
-    const card = makeCard(kind, piece, { ...wish, clearing: clearingPower(piece) });
+    const card = makeCard(kind, piece, { ...wish, clearing: fittedClearing(piece) });
     return { gets: { card, looks: cardLooks(piece, card) } };
   },
   looks: ({ piece, card }) => ({ gets: cardLooks(piece, card) }),

@@ -23,3 +23,7 @@ export function clearingPower(piece: Piece, oracle: CardOracle = createCardOracl
   }
   return high;
 }
+
+/** For a card: the power that clears by a fit; null before there is one, when a first card had better lie low and span much. */
+export const fittedClearing = (piece: Piece): number | null =>
+  piece.certainty.source === 'calibrated' ? clearingPower(piece) : null;
