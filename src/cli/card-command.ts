@@ -7,6 +7,7 @@ import { encodeSrgb } from '../core/color/srgb.ts';
 import { createPiece } from '../core/piece/defaults.ts';
 import { encodePieceFile } from '../core/piece/file.ts';
 import { percentToRatio } from '../core/units.ts';
+import { fittedClearing } from '../sim/calibrate/clearing-power.ts';
 import { proposeCards } from '../sim/calibrate/propose.ts';
 import { createProofPipeline } from '../sim/proof.ts';
 import type { StripResult } from '../sim/strip-task.ts';
@@ -55,7 +56,9 @@ export const CARD: Command = {
     const files = [`${out}.foreburn`, `${out}.json`, `${out}-expected.png`];
     for (const file of files) await io.outputs.claim(file);
     const told = asked === 'best' ? naming('card', () => proposeCards(piece, wish)) : null;
-    const card = told ? told[0].card : naming('card', () => makeCard(asked as CardKind, piece, wish));
+    const card = told
+      ? told[0].card
+      : naming('card', () => makeCard(asked as CardKind, piece, { ...wish, clearing: fittedClearing(piece) }));
     const job = naming('card', () => cardPiece(card, piece, PICTURE_FILE));
     const picture = cardPicture(card);
     const levels = Uint16Array.from(picture.luminance, (value) => Math.round(65535 * encodeSrgb(value)));

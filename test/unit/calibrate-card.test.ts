@@ -15,7 +15,7 @@ import { linearRgbToLab } from '../../src/core/color/lab.ts';
 import { srgbDecodingTable } from '../../src/core/image/srgb-decoding.ts';
 import { createPiece } from '../../src/core/piece/defaults.ts';
 import { checkPiece } from '../../src/core/piece/parse.ts';
-import type { Lab } from '../../src/core/piece/schema.ts';
+import type { Lab, Piece } from '../../src/core/piece/schema.ts';
 import { unpackTiles } from '../../src/core/piece/tiles.ts';
 import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
 import { createCardOracle } from '../../src/sim/calibrate/predict-card.ts';
@@ -211,3 +211,42 @@ function meanLab(fields: BurnedFields, card: Card, { xMm, yMm, widthMm, heightMm
   }
   return linearRgbToLab([sum[0] / count, sum[1] / count, sum[2] / count]);
 }
+
+describe('the large patch of a step wedge', () => {
+  const roomy = makeCard('step-wedge', piece, { ...CARD_WISH, widthMm: 110, heightMm: 70 });
+  const side = ({ box }: (typeof roomy.patches)[number]) => box.widthMm;
+  const large = roomy.patches.filter((patch) => side(patch) > CARD_WISH.patchMm);
+
+  test('is there where there is room, lies over no other and is burned in rows of its own', () => {
+    expect(large).toHaveLength(1);
+    const [{ box, burns }] = large;
+    for (const other of roomy.patches) {
+      if (other === large[0]) continue;
+      const apart =
+        other.box.xMm + other.box.widthMm <= box.xMm ||
+        other.box.xMm >= box.xMm + box.widthMm ||
+        other.box.yMm + other.box.heightMm <= box.yMm ||
+        other.box.yMm >= box.yMm + box.heightMm;
+      expect(apart, other.id).toBe(true);
+    }
+    // One pass for marks, one for the small patches, one for the large one.
+    expect(cardPiece(roomy, piece).passes).toHaveLength(3);
+    expect(roomy.patches.some(({ burns: own, box: at }) => at !== box && own[0].lightness === burns[0].lightness)).toBe(
+      true,
+    );
+    const tight = makeCard('step-wedge', piece, { ...CARD_WISH, widthMm: 58, heightMm: 36, patchMm: 4, steps: 8 });
+    expect(new Set(tight.patches.map(side)).size).toBe(1);
+  });
+
+  test('gets several times as warm as a small one at the same power, and that shows', () => {
+    const [warm] = large;
+    const same = roomy.patches.find((patch) => patch !== warm && patch.burns[0].lightness === warm.burns[0].lightness)!;
+    expect(warm.warmthPerShareK[0]).toBeGreaterThan(2.5 * same.warmthPerShareK[0]);
+    const oracle = createCardOracle(even);
+    const hot: Piece = { ...even, heat: { carryOver: true, retainedShare: 0.6 } };
+    const cold: Piece = { ...even, heat: { carryOver: true, retainedShare: 0.1 } };
+    const gain = (patch: typeof warm) => oracle.patch(hot, patch).lab[0] - oracle.patch(cold, patch).lab[0];
+    expect(gain(warm)).toBeGreaterThan(1.5 * gain(same));
+    expect(gain(warm)).toBeGreaterThan(1.5);
+  });
+});

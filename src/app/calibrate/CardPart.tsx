@@ -128,7 +128,7 @@ function Advice() {
     <div className="cal-advice">
       <p>
         On this scrap the <strong>{KIND_LABELS[best.kind].toLowerCase()}</strong> tells most: read off a photograph it{' '}
-        {worthWords(best.keeps)} of your numbers.
+        {worthWords(best.keeps)} of this picture’s tones.
       </p>
       {work.kind !== best.kind && (
         <Button className="quiet" onPress={() => chooseCard({ kind: best.kind })}>

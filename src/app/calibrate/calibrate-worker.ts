@@ -1,7 +1,7 @@
 import { makeCard } from '../../core/calibrate/cards/make-card.ts';
-import { parametersOf } from '../../core/calibrate/parameters.ts';
 import { locateByCorners } from '../../core/calibrate/read/locate-by-corners.ts';
 import { cardColors, readCardPhoto } from '../../core/calibrate/read/read-photo.ts';
+import { fittedClearing } from '../../sim/calibrate/clearing-power.ts';
 import { readDrift } from '../../sim/calibrate/drift.ts';
 import { FIT_WISH, fitCards } from '../../sim/calibrate/fit-card.ts';
 import { proposeCards } from '../../sim/calibrate/propose.ts';
@@ -13,11 +13,10 @@ import { photoPixels } from './photo-pixels.ts';
 
 serveQuestions<CalibrateQuestions>({
   propose({ piece, ...scrap }) {
-    const count = Math.max(1, parametersOf(piece).length);
-    return { gets: proposeCards(piece, scrap).map(({ kind, tells }) => ({ kind, keeps: Math.exp(-tells / count) })) };
+    return { gets: proposeCards(piece, scrap).map(({ kind, tells }) => ({ kind, keeps: Math.exp(-tells) })) };
   },
   card({ piece, kind, wish }) {
-    const card = makeCard(kind, piece, wish);
+    const card = makeCard(kind, piece, { ...wish, clearing: fittedClearing(piece) });
     return { gets: { card, looks: cardLooks(piece, card) } };
   },
   looks: ({ piece, card }) => ({ gets: cardLooks(piece, card) }),

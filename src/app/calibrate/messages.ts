@@ -19,7 +19,7 @@ export interface CardLooks {
 
 export interface CardWorth {
   readonly kind: CardKind;
-  /** Mean factor that the spread of one number keeps, 0–1. */
+  /** Share of the likely error of the picture's tones that stays, 0–1. */
   readonly keeps: number;
 }
 

@@ -35,7 +35,7 @@ export const plusMinus = (deviation: number): string => {
 /** How much of the spread a card is expected to take away, in words. */
 export const worthWords = (keeps: number): string => {
   const taken = Math.round((100 * (1 - keeps)) / 5) * 5;
-  return taken < 5 ? 'tells little that is not known' : `takes about ${taken} % off the spread`;
+  return taken < 5 ? 'tells little that is not known' : `takes about ${taken} % off the likely error`;
 };
 
 export const today = (): string => {

@@ -73,20 +73,16 @@ const OPTICAL_DEPTH: Parameter = {
   get: ({ stack: { coats } }) => coats[0].opticalDepthUm || TYPICAL_DEPTH_UM,
 };
 
-/**
- * A preset's spread says how far workshops differ that burn as common practice does, where threshold and specific energy make up for each other. By
- * themselves they may be further off; a card tells them apart.
- */
-const atLeast = ({ certainty }: Piece, deviation: number, alone: number): number =>
-  certainty.source === 'calibrated' ? deviation : Math.max(deviation, alone);
-
 // Deviations that the piece does not name are estimates.
 const ofOneCoat = (index: number): Parameter[] => [
-  ofCoat(index, 'threshold', 'thresholdJPerMm2', 'threshold dose', 'J/mm²', (piece) =>
-    atLeast(piece, piece.certainty.threshold, 0.6),
-  ),
-  ofCoat(index, 'specificEnergy', 'specificEnergyJPerMm3', 'specific energy', 'J/mm³', (piece) =>
-    atLeast(piece, piece.certainty.specificEnergy, 0.4),
+  ofCoat(index, 'threshold', 'thresholdJPerMm2', 'threshold dose', 'J/mm²', (piece) => piece.certainty.threshold),
+  ofCoat(
+    index,
+    'specificEnergy',
+    'specificEnergyJPerMm3',
+    'specific energy',
+    'J/mm³',
+    (piece) => piece.certainty.specificEnergy,
   ),
   ofCoat(index, 'thickness', 'dryThicknessUm', 'film thickness', 'µm', (piece) => piece.certainty.thickness),
   ofCoat(index, 'scattering', 'scatteringPerMm', 'hiding', '1/mm', () => 0.2),

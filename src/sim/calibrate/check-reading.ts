@@ -9,6 +9,23 @@ const LEAST_RANGE = 4;
 const BACKWARDS = 25;
 
 /**
+ * Refuses readings that show no difference anywhere; beside others a card whose patches are all alike still says that they are.
+ * @throws ReadingError saying what to do.
+ */
+export function checkRange(read: readonly { readonly card: Card; readonly reading: CardReading }[]): void {
+  const alike = ({ card, reading: { patches } }: (typeof read)[number]): boolean => {
+    const lightness = patches.map(({ lab }) => lab[0]);
+    return card.patches.length > 2 && Math.max(...lightness) - Math.min(...lightness) < LEAST_RANGE;
+  };
+  const photographed = read.filter(({ reading }) => reading.patches.length > 0);
+  if (photographed.length > 0 && photographed.every(alike)) {
+    throw new ReadingError(
+      'all patches look the same: the powers lie all below or all above what burns this paint. Make a card with other powers',
+    );
+  }
+}
+
+/**
  * Refuses what no card can have said.
  * @throws ReadingError saying what is wrong and what to do.
  */
@@ -55,12 +72,6 @@ function checkPatches(card: Card, { patches }: CardReading): void {
   if (share < LEAST_READ) {
     throw new ReadingError(
       `only ${patches.length} of ${card.patches.length} patches were read; photograph the whole card and read it again`,
-    );
-  }
-  const lightness = patches.map(({ lab }) => lab[0]);
-  if (card.patches.length > 2 && Math.max(...lightness) - Math.min(...lightness) < LEAST_RANGE) {
-    throw new ReadingError(
-      'all patches look the same: the powers lie all below or all above what burns this paint. Make a card with other powers',
     );
   }
   for (const { patches: ids, name } of card.ladders) {

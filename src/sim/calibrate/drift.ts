@@ -3,7 +3,7 @@ import { FIT_OPTIONS, robustFit } from '../../core/calibrate/fit/robust-fit.ts';
 import { type CardReading, ReadingError } from '../../core/calibrate/read/reading.ts';
 import type { Piece } from '../../core/piece/schema.ts';
 import { drawPiece } from '../../core/quality/spread.ts';
-import { checkReading } from './check-reading.ts';
+import { checkRange, checkReading } from './check-reading.ts';
 import { firstPower } from './first-power.ts';
 import { createCardOracle } from './predict-card.ts';
 
@@ -30,6 +30,7 @@ const DRAWS = 8;
  */
 export function readDrift(piece: Piece, card: Card, reading: CardReading): Drift {
   checkReading(card, reading);
+  checkRange([{ card, reading }]);
   if (reading.patches.length + reading.firsts.length === 0)
     throw new ReadingError('the check strip was not read: no patch is named');
   const oracle = createCardOracle(piece);

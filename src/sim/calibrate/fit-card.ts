@@ -4,7 +4,7 @@ import { type Parameter, parametersOf, shiftPiece } from '../../core/calibrate/p
 import { type CardReading, ReadingError } from '../../core/calibrate/read/reading.ts';
 import type { Piece } from '../../core/piece/schema.ts';
 import { lowerTriangle } from '../../core/quality/correlated.ts';
-import { checkReading } from './check-reading.ts';
+import { checkRange, checkReading } from './check-reading.ts';
 import { withFloor } from './firing-floor.ts';
 import { measurementsOf, spreadByFilm } from './measurements.ts';
 import { createCardOracle, filmAt } from './predict-card.ts';
@@ -34,6 +34,7 @@ export function fitCards(
   wish: FitWish = FIT_WISH,
 ): CardFit {
   for (const { card, reading } of read) checkReading(card, reading);
+  checkRange(read);
   const oracle = createCardOracle(piece);
   const free = parametersOf(piece).filter(
     ({ name }) => name !== 'firingFloor' && !wish.known.includes(name) && tells(name, read, piece),
@@ -47,7 +48,14 @@ export function fitCards(
   const ladders = read.flatMap(({ card }, k) =>
     [...new Set(perCard[k].map(({ ladder }) => ladder))].map((ladder) => ({ card, ladder })),
   );
-  const prior = priorOf(piece, free, read.length, ladders.length, wish);
+  const prior = priorOf(
+    piece,
+    free,
+    read.length,
+    ladders.length,
+    read.some(({ reading }) => reading.patches.length > 0),
+    wish,
+  );
 
   const fitFrom = (start: Piece) => {
     const pieceAt = (at: ArrayLike<number>): Piece => shiftPiece(start, names, Array.from(at).slice(0, names.length));
@@ -137,6 +145,12 @@ function tells(name: string, read: readonly { card: Card; reading: CardReading }
 }
 
 /**
+ * A preset's spread says how far workshops differ that burn as common practice does, where threshold and specific energy make up for each other. By
+ * themselves they may be further off (standard deviations of the logarithm, estimates); shades of a photograph tell them apart.
+ */
+const ALONE: Readonly<Record<string, number>> = { 'coat0.threshold': 0.6, 'coat0.specificEnergy': 0.4 };
+
+/**
  * What was known before, of the numbers to fit and of what goes with them: each card's tilt, and for each ladder what the law is off by all along it
  * and from end to end. These take up errors that a ladder's patches share, so that no number of the piece has to; their spread is in that of the
  * numbers afterwards (M. C. Kennedy and A. O'Hagan, J. R. Stat. Soc. B 63, 425, 2001: a discrepancy term; value from memory).
@@ -146,13 +160,17 @@ function priorOf(
   free: readonly Parameter[],
   cards: number,
   ladders: number,
+  alone: boolean,
   { tiltDeviation, ladderDeviation }: FitWish,
 ) {
   const n = free.length + 2 * cards + 2 * ladders;
   const matrix = Array.from({ length: n }, () => new Array<number>(n).fill(0));
   const kept = piece.certainty.source === 'calibrated' ? piece.certainty.covariance : null;
   free.forEach((parameter, i) => {
-    matrix[i][i] = parameter.deviation(piece) ** 2;
+    matrix[i][i] =
+      (alone && kept === null
+        ? Math.max(ALONE[parameter.name] ?? 0, parameter.deviation(piece))
+        : parameter.deviation(piece)) ** 2;
     const row = kept?.names.indexOf(parameter.name) ?? -1;
     if (!kept || row < 0) return;
     free.forEach((other, j) => {

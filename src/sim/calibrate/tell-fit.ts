@@ -140,7 +140,7 @@ const WOULD_TELL: readonly (readonly [RegExp, string])[] = [
   [/beamQuality/, 'the focus lines of the line card'],
   [/scorchOnset/, 'a step wedge that goes on to higher power'],
   [/coat0\.threshold/, 'the second-pass card, or a swatch card with other feeds'],
-  [/retainedHeat/, 'a finished slab: a card is too small to get warm'],
+  [/retainedHeat/, 'the large patch of a step wedge on scrap that has room for it, or a finished slab'],
   [/coat[1-9]/, 'a step wedge that goes on until the undercoat is through'],
   [/opticalDepth/, 'a step wedge that goes on past clearing'],
   [/scattering/, 'a step wedge with finer steps just below clearing'],

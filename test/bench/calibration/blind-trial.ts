@@ -6,6 +6,7 @@ import { createPiece, plainSlab } from '../../../src/core/piece/defaults.ts';
 import type { Lab, Piece } from '../../../src/core/piece/schema.ts';
 import { packTiles } from '../../../src/core/piece/tiles.ts';
 import { drawPiece } from '../../../src/core/quality/spread.ts';
+import { fittedClearing } from '../../../src/sim/calibrate/clearing-power.ts';
 import { fitCards } from '../../../src/sim/calibrate/fit-card.ts';
 import { predictPatch } from '../../../src/sim/calibrate/predict-patch.ts';
 import { proposeCards } from '../../../src/sim/calibrate/propose.ts';
@@ -18,6 +19,7 @@ import { lookAt, readBurned } from './burn-card.ts';
 /** Which cards a maker burns, in which order. */
 export const CARD_SETS = {
   'one, proposed': ['best'],
+  'two, proposed': ['best', '>', 'best'],
   'wedge and second pass': ['step-wedge', 'second-pass'],
   'wedge, lines and second pass': ['step-wedge', 'lines', 'second-pass'],
   'wedge, then second pass by its fit': ['step-wedge', '>', 'second-pass'],
@@ -72,7 +74,12 @@ export async function calibrate(workshop: Workshop, piece: Piece, set: CardSet, 
     const card =
       kind === 'best'
         ? proposeCards(from, { widthMm: 120, heightMm: 90 })[0].card
-        : makeCard(kind as CardKind, from, { ...CARD_WISH, widthMm: 110, heightMm: 70 });
+        : makeCard(kind as CardKind, from, {
+            ...CARD_WISH,
+            widthMm: 110,
+            heightMm: 70,
+            clearing: fittedClearing(from),
+          });
     read.push({ card, reading: await readBurned(workshop, piece, card, CARDS_AT[read.length], seed + read.length) });
   }
   if (read.length === 0) throw new ReadingError('no card was read');

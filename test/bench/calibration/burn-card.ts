@@ -18,17 +18,20 @@ const PLACES = 5;
 /** What a card looks like once a workshop has burned it. */
 export function burnedLooks(workshop: Workshop, card: Card, reference: Lab, at: OnFilm): CardLooks {
   const { filmUm } = workshop.world;
-  const rowMm = card.widthMm;
+  const usualMm = Math.min(...card.patches.map(({ box }) => box.widthMm));
   const burnOf = (burn: CardBurn, sideMm: number) => {
     const plain = { power: powerOf(burn), feedMmPerS: burn.feedMmPerS, pitchMm: burn.rowPitchMm };
-    return { ...plain, warmK: workshop.patchWarmK(sideMm, plain, rowMm) };
+    // A larger patch has a pass to itself, with rows as short as it is.
+    return { ...plain, warmK: workshop.patchWarmK(sideMm, plain, sideMm > usualMm ? sideMm : card.widthMm) };
   };
   const lookOf = (burns: readonly CardBurn[], box: CardPatch['box']): Lab => {
     const even = burns.map((burn) => burnOf(burn, box.widthMm));
     const sums = FILMS.map((factor) => {
       const { leftUm, excess } = workshop.even(filmUm * factor, even);
       const sum = new Float64Array(3);
-      leftUm.forEach((left, i) => workshop.optics.add(left, excess[i], 1 / leftUm.length, sum));
+      leftUm.forEach((left, i) => {
+        workshop.optics.add(left, excess[i], 1 / leftUm.length, sum);
+      });
       return sum;
     });
     const total = new Float64Array(3);

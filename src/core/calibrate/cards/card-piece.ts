@@ -17,17 +17,20 @@ const MOST_PASSES = 12;
  */
 export function cardPiece(card: Card, piece: Piece, pictureFile = 'card.png'): Piece {
   const groups = new Map<string, { burn: CardBurn; zones: CardBox[]; order: number; twoWay: boolean }>();
-  const add = (burn: CardBurn, zone: CardBox, order: number, twoWay = false) => {
+  const add = (burn: CardBurn, zone: CardBox, order: number, twoWay = false, apart = false) => {
     const { lightness, ...rest } = burn;
-    const key = JSON.stringify([order, twoWay, rest]);
+    const key = JSON.stringify([order, twoWay, apart, rest]);
     const group = groups.get(key) ?? { burn, zones: [], order, twoWay };
     group.zones.push(zone);
     groups.set(key, group);
   };
+  const usualMm = Math.min(...card.patches.map(({ box }) => box.widthMm));
   for (const patch of card.patches) {
     const last = patch.burns.length - 1;
     // Only the last burn reads its power from the picture; those before it are the same at both ends.
-    for (const [i, burn] of patch.burns.entries()) add(i === last ? burn : evenEnds(burn), patch.box, i);
+    // A large patch gets warm because its rows are short: they are no part of longer ones.
+    const apart = patch.box.widthMm > usualMm;
+    for (const [i, burn] of patch.burns.entries()) add(i === last ? burn : evenEnds(burn), patch.box, i, false, apart);
   }
   for (const { burn, box } of card.lines) add(burn, around(box), 0);
   if (card.vernier) add(card.vernier.burn, card.vernier.box, 0, true);

@@ -3,7 +3,7 @@ import { spreadLineRise } from '../../material/heat-sources.ts';
 import { woodThermal } from '../../material/wood-handbook.ts';
 import type { Piece } from '../../piece/schema.ts';
 import { createGenerator } from '../../random/generator.ts';
-import { type Card, type CardBurn, CardError, type CardKind, type CardPatch, powerOf } from './card.ts';
+import { type Card, type CardBox, type CardBurn, CardError, type CardKind, type CardPatch, powerOf } from './card.ts';
 import { EDGE_MM, hash16, INNER_TOP_MM, MARK_MM, SMALLEST_CARD_MM } from './geometry.ts';
 import { lineParts } from './lines.ts';
 
@@ -17,9 +17,19 @@ export interface CardWish {
   /** Side of a patch, whole mm. */
   readonly patchMm: number;
   readonly seed: number;
+  /** Set power that clears, share of full power, where it was worked out; null: by a rule of thumb from the piece's numbers. */
+  readonly clearing: number | null;
 }
 /** A playing card. */
-export const CARD_WISH: CardWish = { widthMm: 88, heightMm: 63, powers: null, steps: 16, patchMm: 6, seed: 1 };
+export const CARD_WISH: CardWish = {
+  widthMm: 88,
+  heightMm: 63,
+  powers: null,
+  steps: 16,
+  patchMm: 6,
+  seed: 1,
+  clearing: null,
+};
 
 /** Fewer patches make no card. */
 const LEAST_PATCHES = 5;
@@ -29,6 +39,9 @@ const GAP_MM = 2;
 
 const pitchX = (wish: CardWish): number => wish.patchMm + GAP_MM;
 const pitchY = (wish: CardWish): number => wish.patchMm + LABEL_MM + GAP_MM;
+
+/** Places along and down that one large patch takes: it gets warm as it is burned, in rows of its own. */
+const LARGE = { columns: 3, rows: 2 };
 
 /** Places for patches on a card, row by row. */
 export function patchPlaces(wish: CardWish): { xMm: number; yMm: number }[] {
@@ -138,7 +151,7 @@ interface PatchParts {
 function patchParts(kind: CardKind, piece: Piece, wish: CardWish): PatchParts {
   const places = patchPlaces(wish);
   const steps = Math.min(wish.steps, places.length);
-  const clearing = likelyClearing(piece);
+  const clearing = wish.clearing ?? likelyClearing(piece);
   const [low, high] = wish.powers ?? [0.2 * clearing, Math.min(1, 2.2 * clearing)];
   const level = (share: number) => Math.round(share * 255) / 255;
   const powers = (steps: number) => powerSteps(low, high, clearing, steps).map((power) => level(power / high));
@@ -170,7 +183,7 @@ function patchParts(kind: CardKind, piece: Piece, wish: CardWish): PatchParts {
       ];
       break;
     case 'second-pass': {
-      const weak = evenBurn(piece, level(0.84 * clearing));
+      const weak = evenBurn(piece, level(Math.min(1, 0.86 * clearing)));
       rows = [{ name: 'second pass', burns: wedge(steps, [weak], {}, Math.min(1, 0.9 * clearing)) }];
       break;
     }
@@ -186,9 +199,12 @@ function patchParts(kind: CardKind, piece: Piece, wish: CardWish): PatchParts {
       `${all.length} patches do not fit: ${wish.widthMm} × ${wish.heightMm} mm has room for ${places.length}`,
     );
   }
+  // A wedge that leaves room gives it to a large patch first: the right lower corner, at a step that has not quite cleared.
+  const large = kind === 'step-wedge' ? largeBox(places, all.length, wish) : null;
+  const small = large ? places.filter((place) => !within(place, large)) : places;
   // What room is left repeats every other step, from the strong end: there the lightness tells most.
   const repeats = all.map((_, i) => all.length - 1 - ((2 * i) % all.length) - (2 * i >= all.length ? 1 : 0));
-  const order = [...all.keys(), ...repeats.filter((i) => i >= 0).slice(0, places.length - all.length)];
+  const order = [...all.keys(), ...repeats.filter((i) => i >= 0).slice(0, small.length - all.length)];
   const shuffled = shuffle(order.length, wish.seed);
   const patches = order.map((source, i): CardPatch => {
     const repeat = i >= all.length;
@@ -196,11 +212,18 @@ function patchParts(kind: CardKind, piece: Piece, wish: CardWish): PatchParts {
     return {
       id: `${source + 1}${repeat ? 'r' : ''}`,
       label: String(source + 1),
-      box: { ...places[shuffled[i]], widthMm: wish.patchMm, heightMm: wish.patchMm },
+      box: { ...small[shuffled[i]], widthMm: wish.patchMm, heightMm: wish.patchMm },
       burns,
-      warmthPerShareK: burns.map((burn) => warmthPerShareK(piece, burn, wish)),
+      warmthPerShareK: burns.map((burn) => warmthPerShareK(piece, burn, wish.patchMm, wish.widthMm)),
     };
   });
+  if (large) {
+    const near = all.findIndex(([burn]) => powerOf(burn) >= 0.9 * clearing);
+    const burns = all[near < 0 ? all.length - 1 : near];
+    const label = String(all.length + 1);
+    const warm = burns.map((burn) => warmthPerShareK(piece, burn, large.heightMm, large.widthMm));
+    patches.push({ id: label, label, box: large, burns, warmthPerShareK: warm });
+  }
   let from = 0;
   const ladders = rows.map(({ name, burns }) => {
     const ids = burns.map((_, i) => String(from + i + 1));
@@ -238,23 +261,41 @@ function shuffle(count: number, seed: number): number[] {
   return order;
 }
 
+/** The right lower corner of the places, if enough of them stay for the others; null where there is no room. */
+function largeBox(places: readonly { xMm: number; yMm: number }[], needed: number, wish: CardWish): CardBox | null {
+  const columns = places.filter(({ yMm }) => yMm === places[0].yMm).length;
+  const rows = places.length / columns;
+  if (columns <= LARGE.columns || rows < LARGE.rows + 1 || places.length - LARGE.columns * LARGE.rows < needed)
+    return null;
+  const { xMm, yMm } = places[(rows - LARGE.rows) * columns + columns - LARGE.columns];
+  return {
+    xMm,
+    yMm,
+    widthMm: LARGE.columns * pitchX(wish) - GAP_MM,
+    heightMm: LARGE.rows * pitchY(wish) - GAP_MM - LABEL_MM,
+  };
+}
+
+const within = ({ xMm, yMm }: { xMm: number; yMm: number }, box: CardBox): boolean =>
+  xMm >= box.xMm && xMm < box.xMm + box.widthMm && yMm >= box.yMm && yMm < box.yMm + box.heightMm;
+
 /**
  * How warm a patch is in its middle rows if all of the heat stayed, K: rows before it as line sources (see `heat-sources.ts`), each of
- * them over the whole card's width in time.
+ * them over `rowMm` in time: the card's width, or the patch's own where it has a pass to itself.
  */
-function warmthPerShareK(piece: Piece, burn: CardBurn, wish: CardWish): number {
+function warmthPerShareK(piece: Piece, burn: CardBurn, patchMm: number, rowMm: number): number {
   const { machine, slab, stack } = piece;
   const ground = woodThermal(slab.wood.densityKgPerM3);
   const watts = outputPowerW(machine.source, powerOf(burn));
   const heatJPerMm = (stack.coats[0].absorptance * watts) / burn.feedMmPerS;
-  const periodS = wish.widthMm / burn.feedMmPerS + (2 * burn.feedMmPerS) / machine.motion.accelerationMmPerS2;
-  const rows = Math.floor(wish.patchMm / burn.rowPitchMm / 2);
+  const periodS = rowMm / burn.feedMmPerS + (2 * burn.feedMmPerS) / machine.motion.accelerationMmPerS2;
+  const rows = Math.floor(patchMm / burn.rowPitchMm / 2);
   let sum = 0;
   for (let n = 1; n <= rows; n++) {
     const timeS = n * periodS;
     // A patch is short: its heat spreads past its sides as well.
     const spread = Math.sqrt(2 * ground.diffusivityMm2PerS * timeS);
-    const share = Math.min(1, wish.patchMm / (Math.sqrt(2 * Math.PI) * spread));
+    const share = Math.min(1, patchMm / (Math.sqrt(2 * Math.PI) * spread));
     sum += share * spreadLineRise(ground, heatJPerMm, machine.source.spotAcrossMm, n * burn.rowPitchMm, 0, timeS);
   }
   return Math.min(10000, sum);

@@ -207,10 +207,21 @@ export function weakDirections(
     .sort((a, b) => a.ratio - b.ratio);
 }
 
-/** Nats by which measurements with these slopes (one row per number, in units of their deviations) narrow a prior: ½ log det(1 + LᵀSSᵀL). */
-export function narrowing(slopes: readonly (readonly number[])[], priorLower: readonly (readonly number[])[]): number {
-  const lower = new Matrix(priorLower.map((row) => [...row]));
-  const white = lower.transpose().mmul(new Matrix(slopes.map((row) => [...row])));
-  const { realEigenvalues } = new EigenvalueDecomposition(white.mmul(white.transpose()), { assumeSymmetric: true });
-  return realEigenvalues.reduce((sum, value) => sum + 0.5 * Math.log(1 + Math.max(0, value)), 0);
+/**
+ * Standard deviation, as the root of a sum of squares, of numbers that hang on others by `asked` (one row per number that is not known, a column per
+ * number asked for), once measurements with `slopes` (likewise, in units of their deviations) have narrowed the prior: `√tr(AᵀL(1 + LᵀSSᵀL)⁻¹LᵀA)`.
+ */
+export function spreadAfter(
+  asked: readonly (readonly number[])[],
+  slopes: readonly (readonly number[])[],
+  priorLower: readonly (readonly number[])[],
+): number {
+  const lower = new Matrix(priorLower.map((row) => [...row])).transpose();
+  const wanted = lower.mmul(new Matrix(asked.map((row) => [...row])));
+  const told = Matrix.eye(priorLower.length);
+  if (slopes.length > 0) {
+    const white = lower.mmul(new Matrix(slopes.map((row) => [...row])));
+    told.add(white.mmul(white.transpose()));
+  }
+  return Math.sqrt(wanted.transpose().mmul(inverse(told)).mmul(wanted).trace());
 }

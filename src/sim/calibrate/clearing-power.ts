@@ -1,0 +1,29 @@
+import { evenBurn, likelyClearing } from '../../core/calibrate/cards/make-card.ts';
+import type { Piece } from '../../core/piece/schema.ts';
+import { type CardOracle, createCardOracle } from './predict-card.ts';
+
+/** A film with no more left than this on average passes for cleared, µm (the proof's measure). */
+const CLEARED_UM = 1;
+/** A first pass that leaves work for a second: share of the power that clears. */
+export const WEAK_SHARE = 0.86;
+
+/**
+ * Set power at which an even field just clears by the piece's numbers, cold and at its mean film, found by burning it; may lie beyond full power, by
+ * at most four times what a rule of thumb says.
+ */
+export function clearingPower(piece: Piece, oracle: CardOracle = createCardOracle(piece)): number {
+  const residueAt = (power: number): number =>
+    oracle.patch(piece, { burns: [evenBurn(piece, power)], warmthPerShareK: [] }).residueUm;
+  const likely = likelyClearing(piece);
+  let [low, high] = [likely / 4, 4 * likely];
+  for (let i = 0; i < 20; i++) {
+    const middle = Math.sqrt(low * high);
+    if (residueAt(middle) > CLEARED_UM) low = middle;
+    else high = middle;
+  }
+  return high;
+}
+
+/** For a card: the power that clears by a fit; null before there is one, when a first card had better lie low and span much. */
+export const fittedClearing = (piece: Piece): number | null =>
+  piece.certainty.source === 'calibrated' ? clearingPower(piece) : null;
