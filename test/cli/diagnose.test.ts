@@ -64,7 +64,7 @@ describe('diagnose', () => {
   });
 
   test('a piece that comes out well is said to do so, with exit code 0', async () => {
-    const ran = await runCli(['diagnose', '--piece', path, '--cold']);
+    const ran = await runCli(['diagnose', '--piece', path, '--light-end', '100', '--cold']);
     expect(ran.code).toBe(0);
     expect(ran.out).toMatch(/^It will come out: /);
   });

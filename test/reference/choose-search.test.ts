@@ -83,13 +83,13 @@ describe('the search on burned patches', () => {
   const STEPS = [10, 3, 4];
   /** Part of each variable's range that the grid spans: outside of it nothing clears or everything scorches. */
   const SPANS = [
-    [0.3, 0.8],
+    [0.35, 0.85],
     [0.3, 1],
     [0.1, 0.75],
   ];
   let table: Outcome[];
   beforeAll(async () => {
-    const plain = plainPiece(2000, { screen: 'stucki', rowPitchMm: 0.1, feedMmPerS: 100, lightEndPower: 0.8 });
+    const plain = plainPiece(2000, { screen: 'clustered-dot', rowPitchMm: 0.1, feedMmPerS: 100, lightEndPower: 0.8 });
     const picture = pictureOf(200, 160, (x, y) => 0.02 + (0.95 * (x + y)) / 360);
     const { threshold, specificEnergy, thickness, power } = plain.certainty;
     const certainty = {

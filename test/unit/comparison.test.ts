@@ -82,7 +82,12 @@ function proofOf(
     result: summary && {
       summary: { burnTimeS: 600, unclearedShare: 0.0314, meanResidueUm: 0.16, scorchedShare: 0, ...summary },
     },
-    sure: null,
+    sure: summary && {
+      uncleared: { low: 0, middle: summary.unclearedShare ?? 0.0314, high: 0.1 },
+      residueUm: { low: 0, middle: 0.16, high: 0.3 },
+      scorched: { low: 0, middle: 0, high: 0 },
+      clears: 0.5,
+    },
     diagnosis: null,
     status: summary ? 'done' : 'waiting',
   } as unknown as ProofRecord;

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { outputPowerW, spotRadii } from '../../src/core/beam/source.ts';
-import { dwellFactor, layerTable, REFERENCE_DWELL_S } from '../../src/core/material/layers.ts';
+import { dwellFactor, LAYER_COLUMNS, layerTable, REFERENCE_DWELL_S } from '../../src/core/material/layers.ts';
 import { woodOf } from '../../src/core/material/wood/species.ts';
 import { DEFAULT_MACHINE, DEFAULT_PASS, DEFAULT_STACK } from '../../src/core/piece/defaults.ts';
 import type { Source } from '../../src/core/piece/schema.ts';
@@ -264,11 +264,11 @@ describe('layers', () => {
 
   test('one row a layer, topmost first, wood last', () => {
     const table = layerTable(DEFAULT_STACK, LIME, REFERENCE_DWELL_S, null, 1);
-    expect(table).toHaveLength(12);
+    expect(table).toHaveLength(3 * LAYER_COLUMNS);
     expect(table[0]).toBeCloseTo(0.93, 6);
-    expect(table[6]).toBeCloseTo(15, 6);
-    expect(table[9]).toBeCloseTo(0.05, 6);
-    expect(layerTable({ ...DEFAULT_STACK, coats: [] }, LIME, REFERENCE_DWELL_S, null, 1)).toHaveLength(4);
+    expect(table[LAYER_COLUMNS + 2]).toBeCloseTo(15, 6);
+    expect(table[2 * LAYER_COLUMNS + 1]).toBeCloseTo(0.05, 6);
+    expect(layerTable({ ...DEFAULT_STACK, coats: [] }, LIME, REFERENCE_DWELL_S, null, 1)).toHaveLength(LAYER_COLUMNS);
     expect(layerTable(DEFAULT_STACK, LIME, 9 * REFERENCE_DWELL_S, null, 1)[1] / table[1]).toBeCloseTo(
       dwellFactor(9 * REFERENCE_DWELL_S),
       5,

@@ -115,7 +115,7 @@ export function fitCards(
 
 /**
  * A preset takes films for opaque to the last and charges to the threshold what thin ones let by: with a depth of the light of its own a threshold is
- * likely to be about a quarter of that (0.23 to 0.32 in the blind worlds of the tests, whichever of them is left out).
+ * likely to be about a quarter of that (0.23 to 0.32 in the blind worlds of the tests, in view of which it was chosen).
  */
 function priorMean(piece: Piece, free: readonly Parameter[], length: number): Float64Array {
   const opens = piece.stack.coats[0].opticalDepthUm === 0 && free.some(({ name }) => name === 'coat0.opticalDepth');
