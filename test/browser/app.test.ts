@@ -25,7 +25,7 @@ const strip = () => page.getByRole('region', { name: 'Proofs' });
 const nowCard = () => strip().getByRole('button', { name: /^Now/ });
 const proofDone = () =>
   nowCard()
-    .getByText(/rows ·/)
+    .getByText(/rows ·.* uncleared/)
     .waitFor({ timeout: 240_000 });
 const step = (name: string) => page.getByRole('button', { name: new RegExp(`^${name}`) });
 const notice = () => page.getByRole('status');

@@ -21,7 +21,7 @@ describe('a piece with ten points too little power', () => {
   test('the first finding says so, its place is shown, and its button leads to a proof that clears', async () => {
     await page.goto(tools.url);
     await nowCard()
-      .getByText(/rows ·/)
+      .getByText(/rows ·.* uncleared/)
       .waitFor({ timeout: 120_000 });
     await step('Passes').click();
     const field = page.getByRole('textbox', { name: 'Light-end power' }).first();
@@ -41,7 +41,7 @@ describe('a piece with ten points too little power', () => {
     await nowCard()
       .getByText(/(7|8|9|10)\d \/ 8 %/)
       .waitFor();
-    const card = nowCard().getByText(/rows ·/);
+    const card = nowCard().getByText(/rows ·.* uncleared/);
     await card.waitFor({ timeout: 120_000 });
     const uncleared = Number(/([\d.]+) % uncleared/.exec((await card.textContent()) ?? '')?.[1]);
     expect(uncleared).toBeLessThan(5);

@@ -37,7 +37,7 @@ async function open(step: string): Promise<void> {
   await page
     .getByRole('region', { name: 'Proofs' })
     .getByRole('button', { name: /^Now/ })
-    .getByText(/rows ·/)
+    .getByText(/rows ·.* uncleared/)
     .waitFor({ timeout: PATIENCE_MS });
   await press(new RegExp(`^${step}`));
 }
@@ -124,7 +124,7 @@ test('a slab whose graphics card does not come back says so, and a button shows 
   // The rest of the page is as it was.
   await page
     .getByRole('region', { name: 'Proofs' })
-    .getByText(/rows ·/)
+    .getByText(/rows ·.* uncleared/)
     .waitFor();
   await fault.getByRole('button', { name: 'Try again' }).click();
   await page.locator('.slab-view canvas').waitFor({ timeout: PATIENCE_MS });

@@ -48,7 +48,7 @@ const proofDone = () =>
   page
     .getByRole('region', { name: 'Proofs' })
     .getByRole('button', { name: /^Now/ })
-    .getByText(/rows ·/)
+    .getByText(/rows ·.* uncleared/)
     .waitFor({ timeout: PATIENCE_MS });
 async function save(name: string | RegExp): Promise<void> {
   const [file] = await Promise.all([page.waitForEvent('download', { timeout: PATIENCE_MS }), press(name)]);

@@ -23,7 +23,7 @@ const notice = () => page.locator('.notice');
 const compute = () => strip().getByRole('button', { name: 'Compute' });
 const proofDone = () =>
   nowCard()
-    .getByText(/rows ·/)
+    .getByText(/rows ·.* uncleared/)
     .waitFor({ timeout: PATIENCE_MS });
 const uncleared = async () => Number(/([\d.]+) % uncleared/.exec((await nowCard().textContent()) ?? '')?.[1]);
 const burning = () => nowCard().getByText('burning…').waitFor({ timeout: PATIENCE_MS });

@@ -16,7 +16,7 @@ const tools = browserPages({
 
 const step = (name: string) => page.getByRole('button', { name: new RegExp(`^${name}`) });
 const nowCard = () => page.getByRole('region', { name: 'Proofs' }).getByRole('button', { name: /^Now/ });
-const proven = () => nowCard().getByText(/rows ·/);
+const proven = () => nowCard().getByText(/rows ·.* uncleared/);
 const uncleared = async () => Number(/([\d.]+) % uncleared/.exec((await proven().textContent()) ?? '')?.[1]);
 
 describe('a piece whose first pass was ten points too weak', () => {

@@ -76,7 +76,7 @@ describe('the piece on the table', () => {
     await showsName('Barn');
     await page
       .getByRole('region', { name: 'Proofs' })
-      .getByText(/rows ·/)
+      .getByText(/rows ·.* uncleared/)
       .waitFor({ timeout: 90_000 });
     await button('Pin').click();
     await expect.poll(async () => (await keptRecords(page))[0]?.pins.length, PATIENCE).toBe(1);
@@ -92,7 +92,7 @@ describe('the piece on the table', () => {
     await photoLine('Barn.jpg, 60 × 45 pixels');
     await page
       .getByRole('region', { name: 'Proofs' })
-      .getByText(/rows ·/)
+      .getByText(/rows ·.* uncleared/)
       .waitFor({ timeout: 90_000 });
     expect(withoutViewFaults(faults)).toEqual([]);
   });

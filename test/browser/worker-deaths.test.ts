@@ -38,7 +38,7 @@ async function setLightEnd(percent: string): Promise<void> {
 
 /** What the card says once nothing is under way; a proof that was given up is computed by its button. */
 async function outcome(): Promise<{ uncleared: string; pressed: boolean }> {
-  const done = nowCard().getByText(/rows ·/);
+  const done = nowCard().getByText(/rows ·.* uncleared/);
   const compute = strip().getByRole('button', { name: 'Compute' });
   await done.or(compute).first().waitFor({ timeout: PATIENCE_MS });
   const pressed = await compute.isVisible();

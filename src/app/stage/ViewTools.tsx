@@ -1,7 +1,7 @@
 import { Button, ToggleButton } from 'react-aria-components';
 import type { SlabViewHandle } from '../../view/SlabView.tsx';
 import { inBackground } from '../faults/tell-fault.ts';
-import { likelyNumbers } from '../likely-numbers.ts';
+import { isJudged, likelyNumbers } from '../likely-numbers.ts';
 import { saveFile } from '../save-file.ts';
 import { setProof, useShown } from '../stores/proof-store.ts';
 import { setSession, useSessionStore } from '../stores/session-store.ts';
@@ -11,7 +11,7 @@ import { percent } from '../words.ts';
 export function ViewTools({ handle }: { handle: React.RefObject<SlabViewHandle | null> }) {
   const { uncleared, scorched, resetToken } = useSessionStore();
   const { left } = useShown();
-  const likely = left && likelyNumbers(left);
+  const likely = left && isJudged(left) ? likelyNumbers(left) : null;
   const keepView = async () => {
     const blob = await handle.current?.capture();
     if (blob) saveFile('view.png', blob, 'image/png');

@@ -1,7 +1,7 @@
 import { ToggleButton } from 'react-aria-components';
 import { mmPerSToMmPerMin } from '../../core/units.ts';
 import { UncalibratedMark } from '../controls/UncalibratedMark.tsx';
-import { likelyNumbers } from '../likely-numbers.ts';
+import { isJudged, likelyNumbers } from '../likely-numbers.ts';
 import { NOW, type ProofRecord, togglePicked, useProofStore } from '../stores/proof-store.ts';
 import { useSessionStore } from '../stores/session-store.ts';
 import { duration, percent, powers } from '../words.ts';
@@ -47,7 +47,7 @@ export function ProofCard({ id, title, record, thumbnail, onPick }: ProofCardPro
         {summary ? (
           <span>
             {duration(summary.burnTimeS)} · {id === NOW ? `${summary.rows.toLocaleString()} rows · ` : ''}
-            {likely ? `${percent(likely.unclearedShare)} uncleared` : 'judging…'}
+            {likely && (id !== NOW || isJudged(record)) ? `${percent(likely.unclearedShare)} uncleared` : 'judging…'}
           </span>
         ) : (
           <ProofState id={id} record={record} />

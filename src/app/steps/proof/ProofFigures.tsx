@@ -1,4 +1,4 @@
-import { likelyNumbers } from '../../likely-numbers.ts';
+import { isJudged, likelyNumbers } from '../../likely-numbers.ts';
 import type { ProofRecord } from '../../stores/proof-store.ts';
 import { duration, percent } from '../../words.ts';
 import { BandOf } from '../SureLines.tsx';
@@ -8,7 +8,8 @@ export function ProofFigures({ record }: { record: ProofRecord }) {
   const { result, sure, diagnosis } = record;
   const likely = likelyNumbers(record);
   if (!result) return null;
-  const said = (text: (numbers: NonNullable<typeof likely>) => string) => (likely ? text(likely) : '…');
+  const said = (text: (numbers: NonNullable<typeof likely>) => string) =>
+    likely && isJudged(record) ? text(likely) : '…';
   const { summary } = result;
   const told = (kind: string) => diagnosis?.findings.some((finding) => finding.kind === kind) ?? false;
   return (
