@@ -137,12 +137,11 @@ export async function proposeRescue(
   }
   const darkEnd = await chooseDarkEnd(sample, few, lit, wishes.darks);
   onProgress(0.75);
-  const learned = wishes.words
-    ? learnFrom(
-        piece,
-        drawn.map(({ value, weight }) => ({ value: value.piece, weight })),
-      )
-    : piece;
+  // Looking like its proof tells as much as words do: without it the rescued piece would be judged as one that nobody has seen.
+  const learned = learnFrom(
+    piece,
+    drawn.map(({ value, weight }) => ({ value: value.piece, weight })),
+  );
   const pass = {
     ...lit,
     darkEndPower: darkEnd.power,
