@@ -84,7 +84,14 @@ export default defineConfig(({ mode }) => ({
   build:
     mode === 'cli'
       ? { ...commandLine, copyPublicDir: false }
-      : { outDir: 'dist/page', emptyOutDir: true, target: 'es2023', chunkSizeWarningLimit: 1500 },
+      : {
+          outDir: 'dist/page',
+          emptyOutDir: true,
+          target: 'es2023',
+          chunkSizeWarningLimit: 1500,
+          // Browsers keep what a preloaded module failed with and never ask for it again: of lazy parts only styles are fetched ahead.
+          modulePreload: { resolveDependencies: (_file, parts) => parts.filter((part) => part.endsWith('.css')) },
+        },
   preview: { port: 4380 },
   server: {
     port: 4380,
