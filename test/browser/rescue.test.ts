@@ -29,7 +29,8 @@ describe('a piece whose first pass was ten points too weak', () => {
     await field.press('Enter');
     await nowCard().getByText('67 / 8 %').waitFor();
     await proven().waitFor({ timeout: 120_000 });
-    expect(await uncleared()).toBeGreaterThan(15);
+    const before = await uncleared();
+    expect(before).toBeGreaterThan(60);
 
     await step('Proof').click();
     await page.getByRole('button', { name: /^Rescue/ }).click();
@@ -47,7 +48,8 @@ describe('a piece whose first pass was ten points too weak', () => {
       .getByText(/67 \/ 8 % \+ \d+ \/ 0 %/)
       .waitFor();
     await proven().waitFor({ timeout: 240_000 });
-    expect(await uncleared()).toBeLessThan(5);
+    // The middle of all that paint and beam may be, far from what the first pass left.
+    expect(await uncleared()).toBeLessThan(before / 3);
     await page.getByRole('region', { name: 'Proofs' }).getByText('Proof 1').waitFor();
 
     await page.getByRole('button', { name: 'Undo' }).click();
