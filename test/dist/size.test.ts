@@ -11,7 +11,7 @@ const BUDGET_KB: readonly [RegExp, number][] = [
   [/^Stage-.*\.js$/, 300],
   // Asks everything of the engine: proofs, findings, settings, rescue, files. Half of it is the piece's schema and colour science;
   // what reads programs back and a deflate that every reader takes (pako) added a tenth.
-  [/^proof-worker-.*\.js$/, 175],
+  [/^proof-worker-.*\.js$/, 185],
   // The first packs burn jobs, with the same two. These three are fetched only when a card is read or fitted, a mock-up is made, or a PDF is asked for.
   [/^calibrate-worker-.*\.js$/, 125],
   [/^mockup-worker-.*\.js$/, 75],
