@@ -10,7 +10,7 @@ const BUDGET_KB: readonly [RegExp, number][] = [
   [/^index-.*\.js$/, 330],
   [/^Stage-.*\.js$/, 300],
   // Asks everything of the engine: proofs, findings, settings, rescue, files. Half of it is the piece's schema and colour science;
-  // what reads programs back and a deflate that every reader takes (pako) added a tenth.
+  // what reads programs back, a deflate that every reader takes (pako), the judge and the colour profiles added a sixth.
   [/^proof-worker-.*\.js$/, 185],
   // The first packs burn jobs, with the same two. These three are fetched only when a card is read or fitted, a mock-up is made, or a PDF is asked for.
   [/^calibrate-worker-.*\.js$/, 125],
