@@ -19,5 +19,5 @@ export interface CoarseScene {
   readonly mask: Uint8Array;
 }
 
-export const burnsAt = ({ mask, alpha }: CoarseScene, i: number): boolean =>
+export const burnsAt = ({ mask, alpha }: Pick<CoarseScene, 'mask' | 'alpha'>, i: number): boolean =>
   mask[i] > 0 && (alpha === null || alpha[i] > 0.5);

@@ -1,16 +1,15 @@
-import { Cancelled } from '../core/cancelled.ts';
 import type { ToneImage } from '../core/image/picture.ts';
 import type { AppearanceTable } from '../core/material/appearance.ts';
 import type { Piece } from '../core/piece/schema.ts';
-import { type PassTime, passTime } from '../core/raster/pass-time.ts';
-import { directionOf } from './direction.ts';
-import { cutJob, planJob, type SubCells } from './plan.ts';
-import type { Photo, Preparation } from './prepare.ts';
+import type { PassTime } from '../core/raster/pass-time.ts';
+import { cutJob } from './plan.ts';
+import type { Photo } from './prepare.ts';
+import { type PictureStages, type ReadyHooks, readyPicture } from './ready-picture.ts';
 import { runStrips } from './run-strips.ts';
 import type { StripRunner } from './runner.ts';
 import { addStats, emptyStats, type ProofSummary, summarise } from './statistics.ts';
 import type { StripCollect, StripResult } from './strip-task.ts';
-import { passWarmth, type RasterPart } from './warmth.ts';
+import type { RasterPart } from './warmth.ts';
 import type { CellGrid, ScreenedPass } from './windows.ts';
 
 /** A rectangle of the placed picture, mm from its left top corner. */
@@ -49,15 +48,6 @@ export interface CropProof {
   readonly strips: readonly StripResult[];
 }
 
-/** What the stages before the burn are taken from. */
-export interface CropStages {
-  readonly preparation: Preparation;
-  appearance(piece: Piece): AppearanceTable;
-  subCells(piece: Piece): SubCells;
-  /** Does something with the preparation that heeds `shouldStop`. */
-  inBetween<Value>(shouldStop: () => boolean, make: () => Value): Value;
-}
-
 /** Cell rows per strip, so few that all lanes have work even in a small crop. */
 const STRIP_ROWS = 25;
 
@@ -67,47 +57,25 @@ const STRIP_ROWS = 25;
  * @throws RangeError for a crop beside the picture; Cancelled.
  */
 export async function burnCrop(
-  { preparation, appearance, inBetween, subCells }: CropStages,
-  { piece, photo, crop, collect }: CropRequest,
+  stages: PictureStages,
+  request: CropRequest,
   runner: StripRunner,
+  stage: ReadyHooks['stage'],
   hooks: CropHooks = {},
 ): Promise<CropProof> {
   const shouldStop = hooks.shouldStop ?? (() => false);
-  const stage = async <Value>(make: () => Value): Promise<Value> => {
-    await hooks.breathe?.();
-    if (shouldStop()) throw new Cancelled();
-    return inBetween(shouldStop, make);
-  };
-  const table = await stage(() => appearance(piece));
-  const { rowPitchMm } = piece.passes[0];
-  const tone = await stage(() => preparation.tone(photo, piece, rowPitchMm, piece.picture.tone));
-  const whole = { width: tone.width, height: tone.height, pitchMm: rowPitchMm, ...subCells(piece) };
-  const grid = { ...whole, ...cellsOf(crop, whole) };
-  const planned = planJob(piece, table, whole, null, collect);
-  const screened: ScreenedPass[] = [];
-  const warmths: StripWarmth[] = [];
-  for (const [i, pass] of piece.passes.entries()) {
-    const fires = (level: number) => planned.passes[i].wattsAt[level] > 0;
-    const raster = await stage(() => preparation.screen(photo, piece, pass, fires));
-    screened.push(raster);
-    warmths.push(
-      piece.heat.carryOver
-        ? await stage(() => passWarmth(piece, i, planned.passes[i], raster, partOf(grid, raster)))
-        : null,
-    );
-  }
-  const passes = screened.map(({ spans, raster }, i) =>
-    passTime(spans, raster.pitchMm, piece.passes[i], piece.machine.motion),
-  );
-  const job = cutJob(
-    { ...planned, passes: planned.passes.map((pass, i) => ({ ...pass, warmth: warmths[i] })) },
-    grid.firstX,
-    grid.firstY,
-    grid.width,
-  );
+  const cellsIn = (whole: CellGrid) => ({ ...whole, ...cellsOf(request.crop, whole) });
+  const { whole, tone, screened, passes, ...ready } = await readyPicture(stages, request, {
+    stage,
+    // A crop beside the picture is refused before anything is screened.
+    onTone: (_, cells) => void cellsIn(cells),
+    heatIn: (pass, cells) => partOf(cellsIn(cells), pass),
+  });
+  const grid = cellsIn(whole);
+  const job = cutJob(ready.job, grid.firstX, grid.firstY, grid.width);
   const stats = emptyStats();
   const strips: StripResult[] = [];
-  const lightens = directionOf(piece) === 'lightens';
+  const lightens = ready.direction === 'lightens';
   await runStrips(
     runner,
     { job, grid, screened, tone, lightens, stripRows: STRIP_ROWS },
@@ -122,10 +90,8 @@ export async function burnCrop(
     },
   );
   strips.sort((a, b) => a.y0 - b.y0);
-  return { grid, summary: summarise(stats, passes), passes, tone, screened, appearance: table, strips };
+  return { grid, summary: summarise(stats, passes), passes, tone, screened, appearance: ready.appearance, strips };
 }
-
-type StripWarmth = ReturnType<typeof passWarmth> | null;
 
 /** Cells of a crop; it loses what lies beside the picture. @throws RangeError if nothing is left. */
 export function cellsOf(

@@ -2,16 +2,14 @@ import { colorDifference, linearRgbToLab } from '../core/color/lab.ts';
 import { intactRgb } from '../core/material/appearance.ts';
 import type { LadderRung } from '../core/paper/bench-sheet.ts';
 import type { Lab, Piece } from '../core/piece/schema.ts';
+import { JUST_SHOWS, PLAINLY_SHOWS } from '../core/quality/seen-difference.ts';
+import type { ReadyPicture } from './ready-picture.ts';
 import type { StripRunner } from './runner.ts';
 import { createJudge } from './sample/judge.ts';
-import type { ReadyPicture } from './sample/sample.ts';
 
 /** Shares of the light end's power; each rung is rounded to whole per cent of full power. */
 const SHARES = [0.4, 0.55, 0.7, 0.85, 1, 1.15];
 const DRAWS = 20;
-/** Colour differences that just show and that nobody overlooks, ΔE00. */
-const JUST_SHOWS = 1;
-const SHOWS = 3;
 
 /**
  * Powers to try on scrap before the first pass, from the weakest up, with what the first pass would do to the light areas at each: the judge's
@@ -47,6 +45,6 @@ function wordsFor(change: number, cleared: number, scorched: number): string {
   if (cleared >= 0.95) return `clears${scorch}`;
   if (cleared > 0.05) return `clears in ${Math.round(10 * cleared)} of 10 cases${scorch}`;
   if (change < JUST_SHOWS) return 'nothing one can see';
-  if (change < SHOWS) return 'only just shows';
+  if (change < PLAINLY_SHOWS) return 'only just shows';
   return `opens, still dark in places${scorch}`;
 }

@@ -18,7 +18,7 @@ export interface Light {
   readonly share: number;
 }
 
-export function lightOf(scene: CoarseScene, tone: Tone): Light {
+export function lightOf(scene: Pick<CoarseScene, 'lightness' | 'mask' | 'alpha'>, tone: Tone): Light {
   const { lightness, mask } = scene;
   const curve = adjustedLightness(tone);
   let covered = 0;

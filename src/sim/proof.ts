@@ -2,18 +2,16 @@ import { Cancelled } from '../core/cancelled.ts';
 import type { ToneImage } from '../core/image/picture.ts';
 import { type AppearanceTable, buildAppearance } from '../core/material/appearance.ts';
 import type { Coat, Piece } from '../core/piece/schema.ts';
-import { type PassTime, passTime } from '../core/raster/pass-time.ts';
+import type { PassTime } from '../core/raster/pass-time.ts';
 import { burnCrop, type CropHooks, type CropProof, type CropRequest } from './crop-proof.ts';
-import { directionOf } from './direction.ts';
 import { createMemo } from './memo.ts';
-import { planJob, type SubCells, subCells } from './plan.ts';
+import { type SubCells, subCells } from './plan.ts';
 import { createPreparation, type Photo } from './prepare.ts';
+import { type ReadyHooks, type ReadyPicture, readyPicture } from './ready-picture.ts';
 import { runStrips } from './run-strips.ts';
 import type { StripRunner } from './runner.ts';
-import type { ReadyPicture } from './sample/sample.ts';
 import { addStats, emptyStats, type ProofSummary, summarise } from './statistics.ts';
 import type { StripCollect, StripResult, WarmthMap } from './strip-task.ts';
-import { passWarmth } from './warmth.ts';
 import type { CellGrid, ScreenedPass } from './windows.ts';
 
 export interface ProofRequest {
@@ -77,6 +75,8 @@ export interface ProofPipeline {
   prepared(piece: Piece, photo: Photo): ToneImage;
 }
 
+const NOTHING: StripCollect = { surface: false, fields: false, painted: false };
+
 export function createProofPipeline(asked: Partial<ProofPipelineOptions> = {}): ProofPipeline {
   const options = { ...PROOF_PIPELINE_DEFAULTS, ...asked };
   let stopNow: () => boolean = () => false;
@@ -88,49 +88,28 @@ export function createProofPipeline(asked: Partial<ProofPipelineOptions> = {}): 
     );
 
   async function proof(request: ProofRequest, runner: StripRunner, hooks: ProofHooks = {}): Promise<Proof> {
-    const { piece, photo, collect } = request;
     const now = hooks.now ?? (() => 0);
     const shouldStop = hooks.shouldStop ?? (() => false);
     const stagesMs: Record<string, number> = {};
-    const timed = async <Value>(stage: string, make: () => Value): Promise<Value> => {
+    const heeding = stageOf(hooks);
+    const timed = <Value>(stage: string, make: () => Value): Promise<Value> => {
       hooks.onProgress?.(0, stage);
-      await hooks.breathe?.();
-      if (shouldStop()) throw new Cancelled();
-      const start = now();
-      const value = inBetween(shouldStop, make);
-      stagesMs[stage] = (stagesMs[stage] ?? 0) + now() - start;
-      return value;
+      return heeding(stage, () => {
+        const start = now();
+        const value = make();
+        stagesMs[stage] = (stagesMs[stage] ?? 0) + now() - start;
+        return value;
+      });
     };
 
-    const table = await timed('colour', () => appearance(piece));
-    const direction = directionOf(piece);
-    const first = piece.passes[0];
-    const tone = await timed('tones', () => preparation.tone(photo, piece, first.rowPitchMm, piece.picture.tone));
-    const grid: CellGrid = {
-      width: tone.width,
-      height: tone.height,
-      pitchMm: first.rowPitchMm,
-      ...options.subCells(piece),
-    };
-    hooks.onGrid?.({ width: grid.width, height: grid.height, pitchMm: grid.pitchMm });
-    hooks.onTone?.(tone);
-    const planned = planJob(piece, table, grid, null, collect);
-    const screened: ScreenedPass[] = [];
-    for (const [i, pass] of piece.passes.entries()) {
-      const fires = (level: number) => planned.passes[i].wattsAt[level] > 0;
-      screened.push(await timed('screen', () => preparation.screen(photo, piece, pass, fires)));
-    }
-    const passes = screened.map((pass, i) =>
-      passTime(pass.spans, pass.raster.pitchMm, piece.passes[i], piece.machine.motion),
-    );
-
-    const warmths: (WarmthMap | null)[] = [];
-    for (const [i, pass] of screened.entries()) {
-      warmths.push(
-        piece.heat.carryOver ? await timed('heat', () => passWarmth(piece, i, planned.passes[i], pass)) : null,
-      );
-    }
-    const job = { ...planned, passes: planned.passes.map((pass, i) => ({ ...pass, warmth: warmths[i] })) };
+    const ready = await readyPicture(stages, request, {
+      stage: timed,
+      onTone: (tone, { width, height, pitchMm }) => {
+        hooks.onGrid?.({ width, height, pitchMm });
+        hooks.onTone?.(tone);
+      },
+    });
+    const { tone, whole: grid, screened, passes, job, direction } = ready;
 
     const burnStart = now();
     const stats = emptyStats();
@@ -157,8 +136,8 @@ export function createProofPipeline(asked: Partial<ProofPipelineOptions> = {}): 
       direction,
       tone,
       screened,
-      warmths,
-      appearance: table,
+      warmths: ready.warmths,
+      appearance: ready.appearance,
       backend: `${backend}: ${runner.description}`,
       stagesMs,
     };
@@ -178,41 +157,19 @@ export function createProofPipeline(asked: Partial<ProofPipelineOptions> = {}): 
       () => false,
       () => preparation.tone(photo, piece, piece.passes[0].rowPitchMm, piece.picture.tone),
     );
-  async function ready(
-    { piece, photo }: Pick<ProofRequest, 'piece' | 'photo'>,
-    hooks: ProofHooks = {},
-  ): Promise<ReadyPicture> {
-    const shouldStop = hooks.shouldStop ?? (() => false);
-    const stage = async <Value>(make: () => Value): Promise<Value> => {
-      await hooks.breathe?.();
+  /** Runs stages that heed a wish to stop and let messages come in between. */
+  const stageOf =
+    ({ shouldStop = () => false, breathe }: Pick<ProofHooks, 'shouldStop' | 'breathe'>): ReadyHooks['stage'] =>
+    async (_, make) => {
+      await breathe?.();
       if (shouldStop()) throw new Cancelled();
       return inBetween(shouldStop, make);
     };
-    const table = await stage(() => appearance(piece));
-    const tone = await stage(() => preparation.tone(photo, piece, piece.passes[0].rowPitchMm, piece.picture.tone));
-    const grid = {
-      width: tone.width,
-      height: tone.height,
-      pitchMm: piece.passes[0].rowPitchMm,
-      ...options.subCells(piece),
-    };
-    const planned = planJob(piece, table, grid, null, { surface: false, fields: false, painted: false });
-    const screened: ScreenedPass[] = [];
-    const warmths: (WarmthMap | null)[] = [];
-    for (const [i, pass] of piece.passes.entries()) {
-      const fires = (level: number) => planned.passes[i].wattsAt[level] > 0;
-      screened.push(await stage(() => preparation.screen(photo, piece, pass, fires)));
-      warmths.push(
-        piece.heat.carryOver ? await stage(() => passWarmth(piece, i, planned.passes[i], screened[i])) : null,
-      );
-    }
-    const passes = screened.map(({ spans, raster }, i) =>
-      passTime(spans, raster.pitchMm, piece.passes[i], piece.machine.motion),
-    );
-    return { tone, screened, warmths, passes, direction: directionOf(piece), appearance: table };
-  }
+  const stages = { preparation, appearance, subCells: options.subCells };
+  const ready: ProofPipeline['ready'] = (request, hooks = {}) =>
+    readyPicture(stages, { ...request, collect: NOTHING }, { stage: stageOf(hooks) });
   const crop = (request: CropRequest, runner: StripRunner, hooks: CropHooks = {}): Promise<CropProof> =>
-    burnCrop({ preparation, appearance, inBetween, subCells: options.subCells }, request, runner, hooks);
+    burnCrop(stages, request, runner, stageOf(hooks), hooks);
   return { proof, ready, crop, appearance, prepared };
 }
 

@@ -32,7 +32,7 @@ describe('a measured film', () => {
   });
 
   test('a NumPy array of float64, as numpy.save writes it by itself, is read too', () => {
-    const head = "{'descr': '<f8', 'fortran_order': False, 'shape': (1, 2), }".padEnd(117) + '\n';
+    const head = `${"{'descr': '<f8', 'fortran_order': False, 'shape': (1, 2), }".padEnd(117)}\n`;
     const file = new Uint8Array(10 + head.length + 16);
     file.set([0x93, 0x4e, 0x55, 0x4d, 0x50, 0x59, 1, 0, head.length, 0]);
     file.set(bytes(head), 10);

@@ -5,7 +5,7 @@ import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
 import { createCoarsePipeline } from '../../src/sim/coarse.ts';
 import { createProofPipeline } from '../../src/sim/proof.ts';
 import { fitPassTone } from '../../src/sim/rescue/fit-pass-tone.ts';
-import { outcomeOf } from '../../src/sim/rescue/outcome.ts';
+import { patchShares } from '../../src/sim/rescue/patch-shares.ts';
 import { createRescueScene, patchLightness, rescueTools } from '../../src/sim/rescue/rescue-scene.ts';
 import { withPass } from '../../src/sim/rescue/try-powers.ts';
 import { createInlineRunner } from '../../src/sim/runner.ts';
@@ -42,7 +42,7 @@ test('a further pass in continuous tone has tones of its own, which bring the mi
   };
   const powers = Array.from({ length: 14 }, (_, i) => 0.6 + 0.0125 * i);
   const atOnce = (power: number): Piece => ({ ...weak, passes: [{ ...weak.passes[0], lightEndPower: power }] });
-  const clears = async (power: number) => outcomeOf(scene, await scene.burn(atOnce(power), 'fine')).uncleared < 0.05;
+  const clears = async (power: number) => patchShares(scene, await scene.burn(atOnce(power), 'fine')).uncleared < 0.05;
   let power = 0;
   for (const one of powers) if (power === 0 && (await clears(one))) power = one;
   const wanted = await lightness(atOnce(power));

@@ -16,9 +16,9 @@ export interface ProofRecord {
   readonly coarse: ProofSurface | null;
   readonly full: ProofSurface | null;
   readonly result: ProofResult | null;
-  /** How sure it is; comes a moment after the result. */
+  /** How sure it is, and with it the numbers that are told; comes a moment after the result. */
   readonly sure: HowSure | null;
-  /** What will go wrong with it; comes between the two. */
+  /** What will go wrong with it; comes last. */
   readonly diagnosis: Diagnosis | null;
   /** Waiting: nobody has asked for it since the page was loaded, or it was only put aside; numbers may be known from before. */
   readonly status: 'computing' | 'done' | 'failed' | 'stopped' | 'waiting';

@@ -1,4 +1,5 @@
 import type { Pass } from '../piece/schema.ts';
+import { CLEARED_SHARE, SCORCHED_SHARE } from '../quality/clearing.ts';
 import { type Outcome, violationOf, WANTED_Z } from './outcome.ts';
 import type { Limit, Obstacle } from './suggestion.ts';
 
@@ -24,8 +25,6 @@ export function limitsOf(space: SettingRanges, pass: Pass, outcome: Outcome): Li
 
 /** L* between unburned and burned below which no picture can be seen. */
 const SEEN_L = 6;
-const CLEARED_SHARE = 0.05;
-const SCORCHED_SHARE = 0.005;
 
 /** Tone error over the stack's own range from which nothing of a picture is left. */
 const NO_PICTURE = 0.4;

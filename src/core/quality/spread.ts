@@ -1,4 +1,5 @@
 import { shiftPiece } from '../calibrate/parameters.ts';
+import { DEFAULT_APPLICATIONS } from '../piece/defaults.ts';
 import type { Piece } from '../piece/schema.ts';
 import { createGenerator } from '../random/generator.ts';
 import { correlated, lowerTriangle } from './correlated.ts';
@@ -24,11 +25,12 @@ export function withDrawnFilm(piece: Piece, draw: number): Piece {
   const film: Piece['stack']['film'] = { ...stack.film, shown: 'drawn', seed };
   if (!film.found) return { ...piece, stack: { ...stack, film } };
   const coats = stack.coats.map((coat, i) =>
-    i > 0 ? coat : { ...coat, slowVariation: LEFT_UNKNOWN * coat.slowVariation, application: EVEN },
+    i > 0
+      ? coat
+      : { ...coat, slowVariation: LEFT_UNKNOWN * coat.slowVariation, application: DEFAULT_APPLICATIONS.even },
   );
   return { ...piece, stack: { ...stack, film, coats } };
 }
-const EVEN = { kind: 'even' } as const;
 
 function drawNumbers(piece: Piece, draw: number): Piece {
   const spread = piece.certainty;

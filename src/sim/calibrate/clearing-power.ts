@@ -1,11 +1,7 @@
 import { evenBurn, likelyClearing } from '../../core/calibrate/cards/make-card.ts';
 import type { Piece } from '../../core/piece/schema.ts';
+import { CLEARED_RESIDUE_UM } from '../../core/quality/clearing.ts';
 import { type CardOracle, createCardOracle } from './predict-card.ts';
-
-/** A film with no more left than this on average passes for cleared, µm (the proof's measure). */
-const CLEARED_UM = 1;
-/** A first pass that leaves work for a second: share of the power that clears. */
-export const WEAK_SHARE = 0.86;
 
 /**
  * Set power at which an even field just clears by the piece's numbers, cold and at its mean film, found by burning it; may lie beyond full power, by
@@ -18,7 +14,7 @@ export function clearingPower(piece: Piece, oracle: CardOracle = createCardOracl
   let [low, high] = [likely / 4, 4 * likely];
   for (let i = 0; i < 20; i++) {
     const middle = Math.sqrt(low * high);
-    if (residueAt(middle) > CLEARED_UM) low = middle;
+    if (residueAt(middle) > CLEARED_RESIDUE_UM) low = middle;
     else high = middle;
   }
   return high;

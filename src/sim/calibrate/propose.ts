@@ -1,10 +1,10 @@
 import { type Card, type CardBurn, CardError, type CardKind } from '../../core/calibrate/cards/card.ts';
-import { CARD_WISH, type CardWish, evenBurn, makeCard } from '../../core/calibrate/cards/make-card.ts';
+import { CARD_WISH, type CardWish, evenBurn, makeCard, WEAK_SHARE } from '../../core/calibrate/cards/make-card.ts';
 import { spreadAfter } from '../../core/calibrate/fit/robust-fit.ts';
 import { parametersOf, shiftPiece } from '../../core/calibrate/parameters.ts';
 import type { Piece } from '../../core/piece/schema.ts';
 import { lowerTriangle } from '../../core/quality/correlated.ts';
-import { clearingPower, WEAK_SHARE } from './clearing-power.ts';
+import { clearingPower } from './clearing-power.ts';
 import { type CardOracle, createCardOracle } from './predict-card.ts';
 
 export interface Proposal {

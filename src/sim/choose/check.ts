@@ -1,4 +1,5 @@
 import { WANTED_ODDS } from '../../core/choose/outcome.ts';
+import { keepsOdds, settled } from '../../core/choose/settle.ts';
 import { type ChooseResult, type Suggestion, withSettings } from '../../core/choose/suggestion.ts';
 import type { Pass, Piece } from '../../core/piece/schema.ts';
 import { bandsOf } from '../how-sure.ts';
@@ -39,21 +40,11 @@ export async function check(
     hooks.onPartial?.(
       result.nearest
         ? { ...result, nearest: checked[0], final: false }
-        : { ...result, suggestions: [...checked.filter(holds), ...rest], final: false },
+        : { ...result, suggestions: [...checked.filter(keepsOdds), ...rest], final: false },
     );
   }
-  const works = checked.filter(holds);
-  if (works.length > 0 && (!result.nearest || result.obstacle === 'unsure')) {
-    return { ...result, suggestions: works, obstacle: null, nearest: null, final: true };
-  }
-  if (result.nearest) return { ...result, nearest: checked[0], final: true };
-  if (checked.length === 0) return { ...result, final: true };
-  const nearest = checked.reduce((a, b) => (leastOdds(b) > leastOdds(a) ? b : a));
-  return { ...result, suggestions: [], obstacle: 'unsure', nearest, final: true };
+  return settled(result, checked);
 }
-
-const leastOdds = ({ odds }: Suggestion): number => Math.min(odds?.clears ?? 1, odds?.unscorched ?? 0);
-const holds = (suggestion: Suggestion): boolean => leastOdds(suggestion) >= WANTED_ODDS;
 
 async function checkedOn(
   { piece, photo }: CheckRequest,

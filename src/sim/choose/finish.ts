@@ -2,6 +2,7 @@ import { Cancelled } from '../../core/cancelled.ts';
 import { raisedCurve } from '../../core/choose/light-floor.ts';
 import { limitsOf } from '../../core/choose/limits.ts';
 import { WANTED_ODDS } from '../../core/choose/outcome.ts';
+import { settled } from '../../core/choose/settle.ts';
 import { type ChooseResult, type Suggestion, withSettings } from '../../core/choose/suggestion.ts';
 import { createToneCurve } from '../../core/image/tone.ts';
 import type { Pass, Piece } from '../../core/piece/schema.ts';
@@ -38,18 +39,8 @@ export async function finish(
     await hooks.breathe?.();
     done.push(await finished(bench, space, suggestion, hooks));
   }
-  const works = done.filter((one) => leastOdds(one) >= WANTED_ODDS);
-  // What the quick model took for just too little may turn out good enough.
-  if (works.length > 0 && (!result.nearest || result.obstacle === 'unsure')) {
-    return { ...result, suggestions: works, obstacle: null, nearest: null, final: true };
-  }
-  if (result.nearest) return { ...result, nearest: done[0], final: true };
-  // What the quick model took for good enough just misses: the surest of them stays, as the nearest.
-  const surest = done.reduce((a, b) => (leastOdds(b) > leastOdds(a) ? b : a));
-  return { ...result, suggestions: [], obstacle: 'unsure', nearest: surest, final: true };
+  return settled(result, done);
 }
-
-const leastOdds = ({ odds }: Suggestion): number => Math.min(odds?.clears ?? 1, odds?.unscorched ?? 0);
 
 async function finished(
   bench: Bench,

@@ -1,5 +1,6 @@
 import { spotRadii } from '../../core/beam/source.ts';
 import type { Piece } from '../../core/piece/schema.ts';
+import { bandsOf } from '../how-sure.ts';
 import { acrossRadiusMm, type Case, heightsOf, strongestPass } from './case.ts';
 import { clearingChange } from './clearing-change.ts';
 import { type Cause, type Finding, towards } from './finding.ts';
@@ -24,7 +25,7 @@ export async function findUncleared(of: Case): Promise<Finding[]> {
   const { piece, proof, sums, outlooks, runner } = of;
   const { lightShare } = proof.summary;
   // What the figures say too: the middle of all cases, which a single film need not show.
-  const unclearedShare = middleOf(of.judgement.outcomes.map(({ uncleared }) => uncleared));
+  const unclearedShare = bandsOf(of.judgement, of.judge.lit).uncleared?.middle ?? 0;
   if (proof.direction !== 'lightens' || lightShare === 0) return [];
   const warmthsK = of.warmthsK;
   const strips = await stripShare(piece, proof.appearance, runner, warmthsK);
@@ -49,8 +50,6 @@ export async function findUncleared(of: Case): Promise<Finding[]> {
     },
   ];
 }
-
-const middleOf = (values: number[]): number => values.sort((a, b) => a - b)[values.length >> 1] ?? 0;
 
 /** Asks what would clear the light areas: what is out of the ordinary first, then the film, then what only takes more energy. */
 async function causeOf(of: Case, now: LightOutlook, striped: boolean): Promise<Cause> {

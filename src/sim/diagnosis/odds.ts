@@ -1,6 +1,7 @@
 import { WANTED_ODDS } from '../../core/choose/outcome.ts';
 import { CLEARED_SHARE, SCORCHED_SHARE } from '../../core/quality/clearing.ts';
 import { drawPiece } from '../../core/quality/spread.ts';
+import { bandsOf } from '../how-sure.ts';
 import { outcomeOf } from '../sample/outcome.ts';
 import type { Case } from './case.ts';
 import { clearingChange } from './clearing-change.ts';
@@ -22,8 +23,7 @@ export async function findUnsureClearing(of: Case): Promise<Finding | null> {
       : piece.certainty.source === 'calibrated'
         ? 'what the card left open of paint and beam is enough to leave some of it dark'
         : 'how this paint takes this beam is known roughly only, until a card is burned';
-  const dark = judgement.outcomes.map(({ uncleared }) => uncleared).sort((a, b) => a - b);
-  const worst = dark[Math.floor(0.9 * dark.length)];
+  const worst = bandsOf(judgement, judge.lit).uncleared?.high ?? 0;
   return {
     kind: 'unsure',
     severity: 100 * towards(1 - clears, 0.25),
@@ -32,7 +32,7 @@ export async function findUnsureClearing(of: Case): Promise<Finding | null> {
     unit: 'share',
     place: null,
     causes: [cause],
-    change: judge.lit ? await clearingChange(of, { uncleared: 1 - clears, residueUm: 0, scorched: 0 }, cause) : null,
+    change: await clearingChange(of, { uncleared: 1 - clears, residueUm: 0, scorched: 0 }, cause),
   };
 }
 

@@ -3,7 +3,7 @@ import { adjustedLightness, NEUTRAL_TONE } from '../../core/image/tone.ts';
 import type { Pass, Piece, Tone } from '../../core/piece/schema.ts';
 import { CLEARED_SHARE, LIGHT_AREA_LIGHTNESS } from '../../core/quality/clearing.ts';
 import type { ToneScale } from '../tone-scale.ts';
-import { outcomeOf } from './outcome.ts';
+import { patchShares } from './patch-shares.ts';
 import { patchLightness, type RescueScene } from './rescue-scene.ts';
 import { withPass } from './try-powers.ts';
 
@@ -43,7 +43,7 @@ async function enoughAtOnce(scene: RescueScene, piece: Piece): Promise<ToneScale
   let [low, high] = [first.lightEndPower, 1];
   for (let halving = 0; halving < HALVINGS; halving++) {
     const middle = (low + high) / 2;
-    if (outcomeOf(scene, await at(middle)).uncleared < CLEARED_SHARE) high = middle;
+    if (patchShares(scene, await at(middle)).uncleared < CLEARED_SHARE) high = middle;
     else low = middle;
   }
   return at(high);

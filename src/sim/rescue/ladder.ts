@@ -1,5 +1,6 @@
 import type { Pass } from '../../core/piece/schema.ts';
 import { CLEARED_SHARE } from '../../core/quality/clearing.ts';
+import { JUST_SHOWS, PLAINLY_SHOWS } from '../../core/quality/seen-difference.ts';
 import { type Weighted, weightedMean } from '../../core/quality/weighted.ts';
 import type { Draw } from './draws.ts';
 import type { RescueSample } from './rescue-sample.ts';
@@ -17,9 +18,6 @@ export interface Rung {
   readonly words: string;
 }
 
-/** Colour differences that just show and that nobody overlooks, ΔE00. */
-const JUST_SHOWS = 1;
-const SHOWS = 3;
 const STEPS = [0.0025, 0.005, 0.01, 0.02, 0.025, 0.05, 0.1, 0.2];
 const RUNGS = 6;
 /** A ladder starts at this share of the power that just shows. */
@@ -81,7 +79,7 @@ function rungWords({ change, clears, cleared, scorches }: Omit<Rung, 'words'>): 
   const scorching = scorches >= 0.5 ? ', and scorches' : scorches >= 0.1 ? ', and may scorch' : '';
   if (change < JUST_SHOWS / 2 && clears - cleared < 0.05) return 'Does nothing one can see.';
   if (clears >= 0.95) return `Clears${scorching}.`;
-  if (change < SHOWS && clears - cleared < 0.1) return 'Just shows.';
+  if (change < PLAINLY_SHOWS && clears - cleared < 0.1) return 'Just shows.';
   if (clears < 0.05) return `Opens the light areas further, still blotchy${scorching}.`;
   return `Clears in ${Math.max(1, Math.round(10 * clears))} of 10 cases${scorching}.`;
 }

@@ -1,6 +1,7 @@
 import type { Pass, Piece } from '../../core/piece/schema.ts';
 import { CLEARED_SHARE } from '../../core/quality/clearing.ts';
 import { learnFrom } from '../../core/quality/learn.ts';
+import { JUST_SHOWS } from '../../core/quality/seen-difference.ts';
 import { thinOut, type Weighted } from '../../core/quality/weighted.ts';
 import { createPreparation, type Photo } from '../prepare.ts';
 import { inBins, SCENE_BINS } from '../scene-bins.ts';
@@ -138,10 +139,12 @@ export async function proposeRescue(
   const darkEnd = await chooseDarkEnd(sample, few, lit, wishes.darks);
   onProgress(0.75);
   // Looking like its proof tells as much as words do: without it the rescued piece would be judged as one that nobody has seen.
-  const learned = learnFrom(
-    piece,
-    drawn.map(({ value, weight }) => ({ value: value.piece, weight })),
-  );
+  const learned = agreed
+    ? learnFrom(
+        piece,
+        drawn.map(({ value, weight }) => ({ value: value.piece, weight })),
+      )
+    : piece;
   const pass = {
     ...lit,
     darkEndPower: darkEnd.power,
@@ -151,7 +154,10 @@ export async function proposeRescue(
   if (sparesDarks) pass.only = placesBeyondDarks(scene);
   const ladder = await makeLadder(sample, few, pass, tried);
   onProgress(0.85);
-  const plan = await finishPlan(scene, tools, photo, draws, few, pass, wishes);
+  // Tones and places of its own give the pass dots of its own.
+  const own =
+    pass.tone === start.tone && pass.only === null ? sample : await createRescueSample(piece, pass, photo, tools);
+  const plan = await finishPlan(scene, photo, own, draws, few, pass, wishes);
   onProgress(1);
   return {
     ...known,
@@ -165,9 +171,6 @@ function nextPass({ passes }: Piece): Pass {
   const last = passes[passes.length - 1];
   return { ...last, lightEndPower: 0, darkEndPower: 0, only: null };
 }
-
-/** Colour difference that just shows, ΔE00. */
-const JUST_SHOWS = 1;
 
 async function tryPowers(
   sample: RescueSample,
@@ -227,8 +230,8 @@ const bestOf = (known: readonly { saved: number }[]): number =>
 
 async function finishPlan(
   scene: RescueScene,
-  tools: RescueTools,
   photo: Photo,
+  sample: RescueSample,
   draws: readonly Weighted<Draw>[],
   few: readonly Weighted<Draw>[],
   everywhere: Pass,
@@ -254,8 +257,7 @@ async function finishPlan(
   const preparation = createPreparation();
   const seconds = passSeconds(preparation, photo, piece, everywhere);
   const secondsWhereNeeded = passSeconds(preparation, photo, piece, { ...everywhere, only: needed.only });
-  // Its own tones and places have dots of their own.
-  const outcomes = await tryPass(await createRescueSample(piece, everywhere, photo, tools), draws, everywhere);
+  const outcomes = await tryPass(sample, draws, everywhere);
   return {
     pass,
     after: stateOf(outcomes.map(({ value, weight }) => ({ value: value.after, weight }))),

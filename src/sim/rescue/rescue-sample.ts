@@ -37,13 +37,13 @@ export async function createRescueSample(
   const ready = await tools.ready(both, photo);
   const sample = createSample(both, ready, tools.runner, TILES);
   const even = sample.layout.places.map(() => 1);
-  let clear: Outcome | null = null;
+  const tried: Outcome[] = [];
   for (const more of AMPLE) {
     const passes = piece.passes.map((pass) => ({ ...pass, lightEndPower: Math.min(1, more * pass.lightEndPower) }));
-    const outcome = outcomeOf(sample, await sample.burn({ ...piece, passes }, even));
-    if (!clear || outcome.lightL > clear.lightL) clear = outcome;
+    tried.push(outcomeOf(sample, await sample.burn({ ...piece, passes }, even)));
   }
-  const ends = { intactL: 100 * luminanceToLightness(luminanceOf(intactRgb(ready.appearance, piece.stack))), ...clear };
+  const clear = tried.reduce((a, b) => (b.lightL > a.lightL ? b : a));
+  const intactL = 100 * luminanceToLightness(luminanceOf(intactRgb(ready.appearance, piece.stack)));
   return {
     piece,
     async outcome(other) {
@@ -51,9 +51,9 @@ export async function createRescueSample(
       const outcome = outcomeOf(sample, await sample.burn(other));
       return {
         ...outcome,
-        way: (outcome.lightL - ends.intactL) / Math.max(1, (ends.lightL ?? 100) - ends.intactL),
+        way: (outcome.lightL - intactL) / Math.max(1, clear.lightL - intactL),
         // What varies on a clear piece too is the picture's own texture.
-        blotch: Math.sqrt(Math.max(0, outcome.blotch ** 2 - (ends.blotch ?? 0) ** 2)),
+        blotch: Math.sqrt(Math.max(0, outcome.blotch ** 2 - clear.blotch ** 2)),
       };
     },
   };

@@ -9,9 +9,8 @@ import type { CoarsePipeline } from '../coarse.ts';
 import type { CoarseScene } from '../coarse-scene.ts';
 import type { Photo } from '../prepare.ts';
 import type { ProofPipeline } from '../proof.ts';
+import type { ReadyPicture } from '../ready-picture.ts';
 import type { StripRunner } from '../runner.ts';
-import { DARK_AREA_LIGHTNESS } from '../sample/places.ts';
-import type { ReadyPicture } from '../sample/sample.ts';
 import { binsOf, countBins } from '../scene-bins.ts';
 import { burnToneScale, TONE_SCALE_DEFAULTS, type ToneScale, type ToneScaleOptions } from '../tone-scale.ts';
 
@@ -19,11 +18,10 @@ import { burnToneScale, TONE_SCALE_DEFAULTS, type ToneScale, type ToneScaleOptio
 export interface RescueScene {
   readonly piece: Piece;
   readonly scene: CoarseScene;
-  /** Bin of tone and film of each place (`scene-bins.ts`), and the places per bin: all, light areas, dark areas. */
+  /** Bin of tone and film of each place (`scene-bins.ts`), and the places per bin: all and the light areas. */
   readonly bins: Int32Array;
   readonly all: Float64Array;
   readonly light: Float64Array;
-  readonly dark: Float64Array;
   /** Even patches of the piece with other numbers or passes; `fine` for the last word. @throws Cancelled if told to stop. */
   burn(piece: Piece, fine?: 'fine'): Promise<ToneScale>;
 }
@@ -79,7 +77,6 @@ export function createRescueScene(
     bins,
     all: countBins(bins),
     light,
-    dark: countBins(bins, (i) => burned(scene.lightness[i]) <= DARK_AREA_LIGHTNESS),
     async burn(other, fine) {
       if (tools.goOn && !(await tools.goOn())) throw new Cancelled();
       // Asked of the piece itself, whose coats are laid already.

@@ -2,9 +2,10 @@ import { Cancelled } from '../../core/cancelled.ts';
 import type { Piece } from '../../core/piece/schema.ts';
 import { CLEARED_SHARE, SCORCHED_SHARE } from '../../core/quality/clearing.ts';
 import { drawPiece } from '../../core/quality/spread.ts';
+import type { ReadyPicture } from '../ready-picture.ts';
 import type { StripRunner } from '../runner.ts';
 import { isAccepted, type Outcome, outcomeOf } from './outcome.ts';
-import { createSample, type ReadyPicture, type Sample } from './sample.ts';
+import { createSample, type Sample } from './sample.ts';
 
 /** What becomes of a piece over all that paint, film and beam may truly be. */
 export interface Judgement {

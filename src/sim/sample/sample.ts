@@ -1,32 +1,22 @@
 import { luminanceOf } from '../../core/color/luminance.ts';
 import { fromHalfFloat } from '../../core/export/half-float.ts';
-import { lightnessToLuminance, luminanceToLightness } from '../../core/image/lightness.ts';
+import { luminanceToLightness } from '../../core/image/lightness.ts';
 import type { ToneImage } from '../../core/image/picture.ts';
 import { srgbDecodingTable } from '../../core/image/srgb-decoding.ts';
-import type { AppearanceTable } from '../../core/material/appearance.ts';
+import { NEUTRAL_TONE } from '../../core/image/tone.ts';
 import { createFilmAt } from '../../core/material/film-at.ts';
 import type { Pass, Piece } from '../../core/piece/schema.ts';
 import { LIGHT_AREA_LIGHTNESS, SCORCHED_LEVEL } from '../../core/quality/clearing.ts';
-import type { PassTime } from '../../core/raster/pass-time.ts';
-import { likelyWarmthK } from '../likely-warmth.ts';
+import { lightOf, likelyWarmthK } from '../likely-warmth.ts';
 import { rasterCell } from '../patch-grid.ts';
 import { haloOf, planJob, subCells } from '../plan.ts';
+import type { ReadyPicture } from '../ready-picture.ts';
 import type { StripRunner } from '../runner.ts';
 import { warmthAt } from '../strip-ground.ts';
 import type { PatchGrid, Squares, StripResult, WarmthMap, WarmthSteps } from '../strip-task.ts';
 import { burnsAtLightEnd, type CellGrid, cutWindow, type ScreenedPass } from '../windows.ts';
 import { collageOf, type Layout, screenedCollage, sideOf } from './collage.ts';
 import { SAMPLE_DOTS, SAMPLE_TILES, samplePlaces } from './places.ts';
-
-/** A picture that is ready to burn: its tones, its dots pass by pass, and how warm each pass finds the work (null: cold). */
-export interface ReadyPicture {
-  readonly tone: ToneImage;
-  readonly screened: readonly ScreenedPass[];
-  readonly warmths: readonly (WarmthMap | null)[];
-  readonly direction: 'lightens' | 'darkens';
-  readonly passes: readonly PassTime[];
-  readonly appearance: AppearanceTable;
-}
 
 /** What one square came out as; means over its cells. Colours in linear sRGB. */
 export interface BurnedSquare {
@@ -95,7 +85,7 @@ export function createSample(piece: Piece, ready: ReadyPicture, runner: StripRun
   }
   const warmths = ready.warmths.map((map, i) => (map ? squareWarmth(map, ready.screened[i], layout, pitchMm) : null));
   const seen = { width: tone.width, height: tone.height, pitchMm, mask: tone.mask };
-  const light = lightOfTone(tone);
+  const light = lightOf({ ...tone, alpha: null }, NEUTRAL_TONE);
   const meanK = (of: Piece, pass: Pass) => likelyWarmthK(of, pass, seen, light);
   const nominalK = piece.passes.map((pass) => meanK(piece, pass));
   const { offsetXMm, offsetYMm } = piece.picture;
@@ -150,21 +140,6 @@ const straightened = (piece: Piece): Piece => ({
   ...piece,
   passes: piece.passes.map((pass) => ({ ...pass, headingRad: 0 })),
 });
-
-/** Light over what burns, as `likelyWarmthK` wants it. */
-function lightOfTone({ lightness, mask }: ToneImage): { covered: number; share: number } {
-  let covered = 0;
-  let seen = 0;
-  let open = 0;
-  for (let i = 0; i < mask.length; i++) {
-    if (mask[i] === 0) continue;
-    covered++;
-    if (i % 7 !== 0) continue;
-    seen++;
-    open += lightnessToLuminance(lightness[i]);
-  }
-  return { covered, share: seen > 0 ? Math.min(1, open / seen) : 0 };
-}
 
 interface SquareWarmth {
   readonly forwardK: Float64Array;

@@ -7,7 +7,7 @@ import { bandsOf, type StripOrder } from '../../core/strip-job/strip-order.ts';
 import { bandPass } from '../../core/strip-job/strip-piece.ts';
 import type { Photo } from '../prepare.ts';
 import { FEWEST_DRAWS, MOST_TIMES } from '../rescue/draws.ts';
-import { outcomeOf } from '../rescue/outcome.ts';
+import { patchShares } from '../rescue/patch-shares.ts';
 import { createRescueScene, type RescueTools } from '../rescue/rescue-scene.ts';
 
 /** What the maker saw of the burned strip: numbers of bands, from 1. */
@@ -63,7 +63,7 @@ export async function learnFromStrip(
     for (const [i, band] of bands.entries()) {
       if (weight < NO_WEIGHT) break;
       const passes = [...before, bandPass(last, band)].map((pass) => ({ ...pass, only: null }));
-      const { uncleared, scorched } = outcomeOf(scene, await scene.burn({ ...drawn, passes }));
+      const { uncleared, scorched } = patchShares(scene, await scene.burn({ ...drawn, passes }));
       const looksClear = likely(Math.log(CLEARED_SHARE / Math.max(LEAST_SHARE, uncleared)));
       weight *= answer.clears !== null && i + 1 >= answer.clears ? looksClear : 1 - looksClear;
       if (answer.scorches === undefined) continue;

@@ -4,7 +4,7 @@ import { createProofTally, type ProofTally } from '../../../sim/diagnosis/tally.
 import { howSure } from '../../../sim/how-sure.ts';
 import { JUDGE_DRAWS, judged } from '../../../sim/sample/judge.ts';
 import { meanWarmthsK } from '../../../sim/warmth.ts';
-import { coarsePipeline, fullRunner, pause, photoOf, pipeline, proofs, quickRunner } from '../desk.ts';
+import { coarsePipeline, fullRunner, goingOn, pause, photoOf, pipeline, proofs, quickRunner } from '../desk.ts';
 import type { WireStrip } from '../messages.ts';
 import { type KeptProof, keepStrip } from '../proof-keeper.ts';
 import type { Answerer } from './answer.ts';
@@ -43,10 +43,7 @@ export const answerAgain: Answerer<'again'> = async ({ id, piece, photoKey }, { 
     });
   const { grid, summary, passes, direction, backend, stagesMs } = proof;
   const scene = coarsePipeline.scene(piece, photo);
-  const goOn = async () => {
-    await pause(0);
-    return !shouldStop();
-  };
+  const goOn = goingOn(shouldStop);
   const breathe = async () => {
     if (!(await goOn())) throw new Cancelled();
   };

@@ -1,16 +1,13 @@
 import { firstLadder } from '../../../sim/first-ladder.ts';
 import { optionSeconds } from '../../../sim/option-seconds.ts';
 import { createPreparation } from '../../../sim/prepare.ts';
-import { pause, photoOf, pipeline, quickRunner } from '../desk.ts';
+import { goingOn, pause, photoOf, pipeline, quickRunner } from '../desk.ts';
 import type { Answerer } from './answer.ts';
 
 export const answerLadder: Answerer<'ladder'> = async ({ piece, photoKey }, { shouldStop }) => {
   const photo = await photoOf(photoKey);
   const ready = await pipeline.ready({ piece, photo }, { shouldStop, breathe: () => pause(0) });
-  const goOn = async () => {
-    await pause(0);
-    return !shouldStop();
-  };
+  const goOn = goingOn(shouldStop);
   return { gets: await firstLadder(piece, ready, await quickRunner(), goOn) };
 };
 

@@ -8,7 +8,7 @@ import type { Photo } from '../../../sim/prepare.ts';
 import type { Proof } from '../../../sim/proof.ts';
 import { JUDGE_DRAWS, type Judged, judged } from '../../../sim/sample/judge.ts';
 import { meanWarmthsK } from '../../../sim/warmth.ts';
-import { coarsePipeline, fullRunner, pause, photoOf, pipeline, proofs, quickRunner } from '../desk.ts';
+import { coarsePipeline, fullRunner, goingOn, pause, photoOf, pipeline, proofs, quickRunner } from '../desk.ts';
 import type { ProofPart, WireStrip } from '../messages.ts';
 import { type KeptProof, keepStrip } from '../proof-keeper.ts';
 import type { Questions } from '../questions.ts';
@@ -152,10 +152,7 @@ async function sendSure(
   photo: Photo,
   proof: Proof,
 ): Promise<Judged> {
-  const goOn = async (): Promise<boolean> => {
-    await pause(0);
-    return !shouldStop();
-  };
+  const goOn = goingOn(shouldStop);
   const scene = coarsePipeline.scene(piece, photo);
   const quick = await quickRunner();
   const said = await judged(piece, proof, quick, JUDGE_DRAWS, goOn);

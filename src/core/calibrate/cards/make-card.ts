@@ -135,6 +135,9 @@ export function likelyClearing(piece: Piece): number {
  */
 const MARKING = 2.4;
 
+/** A first pass that leaves work for a second: share of the power that clears. */
+export const WEAK_SHARE = 0.86;
+
 /** Slower if full power does not reach that. */
 function markingBurn(piece: Piece): CardBurn {
   const wanted = MARKING * likelyClearing(piece);
@@ -183,7 +186,7 @@ function patchParts(kind: CardKind, piece: Piece, wish: CardWish): PatchParts {
       ];
       break;
     case 'second-pass': {
-      const weak = evenBurn(piece, level(Math.min(1, 0.86 * clearing)));
+      const weak = evenBurn(piece, level(Math.min(1, WEAK_SHARE * clearing)));
       rows = [{ name: 'second pass', burns: wedge(steps, [weak], {}, Math.min(1, 0.9 * clearing)) }];
       break;
     }
