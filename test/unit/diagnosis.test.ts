@@ -120,6 +120,14 @@ describe('what is planted ranks first and names its cause', () => {
     expect(kinds(diagnosis).indexOf('uncleared')).toBe(0);
   });
 
+  test('on the mean film what stays is not laid to a film that is nowhere thicker', async () => {
+    const { diagnosis } = await diagnosed(withPass({ lightEndPower: 0.76 }));
+    const [first] = diagnosis.findings;
+    expect(first.kind).toBe('uncleared');
+    expect(first.causes).toEqual(['power']);
+    expect(first.sentence).not.toContain('µm thick');
+  });
+
   test('tones that come out off, and rows so far apart that their dots are seen', async () => {
     const gamma = {
       ...good,

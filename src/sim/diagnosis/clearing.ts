@@ -71,8 +71,9 @@ async function causeOf(of: Case, now: LightOutlook, striped: boolean): Promise<C
   }
   // Patches lie flat: what they do not know of comes from the slab's warp.
   if (now.uncleared < CLEARS_SHARE && isWarped(of)) return 'slab-not-flat';
-  // An even film need not clear all: it is to blame for most of what stays.
-  if ((await light(piece, { evenFilm: true })) < Math.max(CLEARS_SHARE, MOSTLY * now.uncleared)) return 'film';
+  // An even film need not clear all: it is to blame for most of what stays, where it is known to be thick.
+  const even = isThickThere(of) && (await light(piece, { evenFilm: true }));
+  if (even !== false && even < Math.max(CLEARS_SHARE, MOSTLY * now.uncleared)) return 'film';
   const stronger = passes((pass) => ({ lightEndPower: Math.min(1, pass.lightEndPower + 0.1) }));
   if (piece.passes.some((pass) => pass.lightEndPower < 0.995) && clears(await light(stronger))) return 'power';
   const slower = passes((pass) => ({ feedMmPerS: pass.feedMmPerS / 2 }));
@@ -109,6 +110,12 @@ function reason(of: Case, cause: Cause, strips: number): string {
       return `${power} power is too weak for the top coat at this feed`;
   }
 }
+
+/** Films that differ less from their mean are not told of. */
+const THICK = 1.02;
+
+const isThickThere = (of: Case): boolean =>
+  filmWhereUncleared(of) > THICK * (of.piece.stack.coats[0]?.dryThicknessUm ?? 0);
 
 /** Mean film of the topmost coat over the uncleared cells, µm. */
 function filmWhereUncleared({ piece, sums, scene }: Case): number {
