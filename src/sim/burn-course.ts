@@ -1,8 +1,8 @@
 import { outputPowerW } from '../core/beam/source.ts';
 import type { Piece } from '../core/piece/schema.ts';
 import { type PassCourse, passCourse } from '../core/raster/burn-clock.ts';
+import type { ScreenedPass } from '../core/raster/pass-raster.ts';
 import { createPreparation, type Photo } from './prepare.ts';
-import type { ScreenedPass } from './windows.ts';
 
 /** All passes of a piece as they are travelled. @throws Cancelled if told to stop. */
 export function burnCourse(

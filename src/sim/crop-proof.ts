@@ -1,6 +1,7 @@
 import type { ToneImage } from '../core/image/picture.ts';
 import type { AppearanceTable } from '../core/material/appearance.ts';
 import type { Piece } from '../core/piece/schema.ts';
+import type { ScreenedPass } from '../core/raster/pass-raster.ts';
 import type { PassTime } from '../core/raster/pass-time.ts';
 import { cutJob } from './plan.ts';
 import type { Photo } from './prepare.ts';
@@ -10,7 +11,7 @@ import type { StripRunner } from './runner.ts';
 import { addStats, emptyStats, type ProofSummary, summarise } from './statistics.ts';
 import type { StripCollect, StripResult } from './strip-task.ts';
 import type { RasterPart } from './warmth.ts';
-import type { CellGrid, ScreenedPass } from './windows.ts';
+import type { CellGrid } from './windows.ts';
 
 /** A rectangle of the placed picture, mm from its left top corner. */
 export interface Crop {

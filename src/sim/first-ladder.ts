@@ -1,7 +1,7 @@
-import { colorDifference, linearRgbToLab } from '../core/color/lab.ts';
+import { colorDifference, type Lab, linearRgbToLab } from '../core/color/lab.ts';
 import { intactRgb } from '../core/material/appearance.ts';
 import type { LadderRung } from '../core/paper/bench-sheet.ts';
-import type { Lab, Piece } from '../core/piece/schema.ts';
+import type { Piece } from '../core/piece/schema.ts';
 import { JUST_SHOWS, PLAINLY_SHOWS } from '../core/quality/seen-difference.ts';
 import type { ReadyPicture } from './ready-picture.ts';
 import type { StripRunner } from './runner.ts';

@@ -26,11 +26,11 @@ import { lightnessToLuminance } from '../core/image/lightness.ts';
 import type { Piece } from '../core/piece/schema.ts';
 import { picturePerimeter, placementWarnings, slabPerimeter } from '../core/placement/perimeter.ts';
 import { orientToRaster } from '../core/raster/orient.ts';
+import type { ScreenedPass } from '../core/raster/pass-raster.ts';
 import { passTime } from '../core/raster/pass-time.ts';
 import { spansFrom } from '../core/raster/spans.ts';
 import type { Point } from '../core/slab/point.ts';
 import { createPreparation, type Photo } from './prepare.ts';
-import type { ScreenedPass } from './windows.ts';
 
 export interface OpenedFile {
   readonly parts: Generator<FilePart, void>;

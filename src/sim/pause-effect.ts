@@ -1,5 +1,6 @@
 import type { AppearanceTable } from '../core/material/appearance.ts';
 import type { Piece } from '../core/piece/schema.ts';
+import type { ScreenedPass } from '../core/raster/pass-raster.ts';
 import { lightThreshold } from './coarse.ts';
 import type { CoarseScene } from './coarse-scene.ts';
 import { planPass, subCells } from './plan.ts';
@@ -7,7 +8,6 @@ import type { StripRunner } from './runner.ts';
 import { binsOf, countBins, inBins, meanOver } from './scene-bins.ts';
 import { burnToneScale } from './tone-scale.ts';
 import { binWarmthK, meanWarmthsK, type Pause, passWarmth } from './warmth.ts';
-import type { ScreenedPass } from './windows.ts';
 
 /** What a stop in a pass does. */
 export interface PauseEffect {

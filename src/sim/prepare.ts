@@ -10,14 +10,13 @@ import type { Pass, Piece, Repair, Tiles, Tone } from '../core/piece/schema.ts';
 import { unpackTiles } from '../core/piece/tiles.ts';
 import { leastGapMm } from '../core/raster/gaps.ts';
 import { orientToRaster } from '../core/raster/orient.ts';
-import { createPassRaster } from '../core/raster/pass-raster.ts';
+import { createPassRaster, type ScreenedPass } from '../core/raster/pass-raster.ts';
 import { feedOf } from '../core/raster/pass-time.ts';
 import { findSpans, type RowSpans } from '../core/raster/spans.ts';
 import { directionOf } from './direction.ts';
 import { createMemo } from './memo.ts';
 import { pictureMask } from './picture-mask.ts';
 import { repairPicture } from './repaired.ts';
-import type { ScreenedPass } from './windows.ts';
 
 /** A decoded photograph with a name that changes whenever its pixels do. */
 export interface Photo extends DecodedPhoto {

@@ -2,6 +2,7 @@ import { Cancelled } from '../core/cancelled.ts';
 import type { ToneImage } from '../core/image/picture.ts';
 import { type AppearanceTable, buildAppearance } from '../core/material/appearance.ts';
 import type { Coat, Piece } from '../core/piece/schema.ts';
+import type { ScreenedPass } from '../core/raster/pass-raster.ts';
 import type { PassTime } from '../core/raster/pass-time.ts';
 import { burnCrop, type CropHooks, type CropProof, type CropRequest } from './crop-proof.ts';
 import { createMemo } from './memo.ts';
@@ -11,8 +12,9 @@ import { type ReadyHooks, type ReadyPicture, readyPicture } from './ready-pictur
 import { runStrips } from './run-strips.ts';
 import type { StripRunner } from './runner.ts';
 import { addStats, emptyStats, type ProofSummary, summarise } from './statistics.ts';
-import type { StripCollect, StripResult, WarmthMap } from './strip-task.ts';
-import type { CellGrid, ScreenedPass } from './windows.ts';
+import type { StripCollect, StripResult } from './strip-task.ts';
+import type { WarmthMap } from './warmth.ts';
+import type { CellGrid } from './windows.ts';
 
 export interface ProofRequest {
   readonly piece: Piece;

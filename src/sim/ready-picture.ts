@@ -1,13 +1,14 @@
 import type { ToneImage } from '../core/image/picture.ts';
 import type { AppearanceTable } from '../core/material/appearance.ts';
 import type { Piece } from '../core/piece/schema.ts';
+import type { ScreenedPass } from '../core/raster/pass-raster.ts';
 import { type PassTime, passTime } from '../core/raster/pass-time.ts';
 import { directionOf } from './direction.ts';
 import { planJob, type SubCells } from './plan.ts';
 import type { Photo, Preparation } from './prepare.ts';
-import type { StripCollect, StripJob, WarmthMap } from './strip-task.ts';
-import { passWarmth, type RasterPart } from './warmth.ts';
-import type { CellGrid, ScreenedPass } from './windows.ts';
+import type { StripCollect, StripJob } from './strip-task.ts';
+import { passWarmth, type RasterPart, type WarmthMap } from './warmth.ts';
+import type { CellGrid } from './windows.ts';
 
 /** A picture that is ready to burn: its tones, its dots pass by pass, how long they take and how warm each pass finds the work (null: cold). */
 export interface ReadyPicture {

@@ -1,4 +1,4 @@
-import type { ScreenedPass } from './windows.ts';
+import type { ScreenedPass } from '../core/raster/pass-raster.ts';
 
 /** Dots of each level that a pass burns in each row and bin: `[row · bins + bin]`. */
 interface Counted {

@@ -1,11 +1,12 @@
 import { Cancelled } from '../core/cancelled.ts';
 import type { ToneImage } from '../core/image/picture.ts';
 import { LIGHT_AREA_LIGHTNESS } from '../core/quality/clearing.ts';
+import type { ScreenedPass } from '../core/raster/pass-raster.ts';
 import { haloOf } from './plan.ts';
 import type { StripRunner } from './runner.ts';
 import { soundStrip } from './sound-strip.ts';
 import type { StripJob, StripResult } from './strip-task.ts';
-import { burnsAtLightEnd, type CellGrid, cutWindow, type ScreenedPass } from './windows.ts';
+import { burnsAtLightEnd, type CellGrid, cutWindow } from './windows.ts';
 
 /** All that is to be burned of a picture, or of a part of it. */
 export interface StripWork {

@@ -2,16 +2,8 @@ import type { RowFocus } from '../core/raster/exposure.ts';
 import { faceHeightMm } from '../core/raster/warped.ts';
 import type { Plane } from '../kernels/contract.ts';
 import type { StripStack } from './strip.ts';
-import type {
-  FocusSteps,
-  Squares,
-  StripJob,
-  StripPassJob,
-  StripTask,
-  StripWindow,
-  WarmthMap,
-  WarmthSteps,
-} from './strip-task.ts';
+import type { FocusSteps, Squares, StripJob, StripPassJob, StripTask, StripWindow } from './strip-task.ts';
+import type { WarmthMap, WarmthSteps } from './warmth.ts';
 
 /** Heat between room temperature and decomposition of acrylic paint, K: 380 °C, range 330–420 (value from memory). */
 export const DECOMPOSITION_RISE_K = 360;

@@ -2,6 +2,7 @@ import type { AppearanceTable } from '../core/material/appearance.ts';
 import type { Slab, Stack } from '../core/piece/schema.ts';
 import type { RowOptics } from '../core/raster/exposure.ts';
 import type { BackendName, Plane, RasterPlace } from '../kernels/contract.ts';
+import type { WarmthMap, WarmthSteps } from './warmth.ts';
 
 /** What all strips of one burn share; sent to each worker once. */
 export interface StripJob {
@@ -59,35 +60,6 @@ export interface FocusSteps {
   readonly highMm: number;
   readonly alongRadiiMm: Float64Array;
   readonly acrossRadiiMm: Float64Array;
-}
-
-/**
- * How much warmer each part of a pass's raster is when the beam comes by, K: the heat of the last few rows, row by row, and that of all
- * older ones on a coarser grid. The older heat has a map for each direction in which rows run, for at its beginning a row finds the one
- * before still hot and at its end long cooled.
- */
-export interface WarmthMap {
-  readonly columns: number;
-  readonly rows: number;
-  /** Dots and raster rows of a bin. */
-  readonly dotsPerBin: number;
-  readonly rowsPerBin: number;
-  /** 1 for one-way rows, 2 for two-way ones. */
-  readonly directions: 1 | 2;
-  /** Of older rows, `[(direction · rows + row) · columns + column]`, direction 1 for rows that run backwards; bilinear between middles. */
-  readonly olderK: Float32Array;
-  /** Finer bins along the rows, of so many dots, for the last few rows. */
-  readonly nearColumns: number;
-  readonly nearDots: number;
-  /** Of the last few rows, `[raster row · nearColumns + bin]`; linear between middles along the row. */
-  readonly nearK: Float32Array;
-}
-
-/** Squares along the columns, each of so many cells, with their own warmth on rows that run forwards and backwards, K. */
-export interface WarmthSteps {
-  readonly cells: number;
-  readonly forwardK: ArrayLike<number>;
-  readonly backwardK: ArrayLike<number>;
 }
 
 export interface StripPassJob {

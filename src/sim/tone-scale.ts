@@ -6,7 +6,7 @@ import { adjustedLightness } from '../core/image/tone.ts';
 import { type AppearanceTable, intactRgb } from '../core/material/appearance.ts';
 import type { Pass, Piece, Tone } from '../core/piece/schema.ts';
 import { SCORCHED_LEVEL } from '../core/quality/clearing.ts';
-import { createPassRaster } from '../core/raster/pass-raster.ts';
+import { createPassRaster, type ScreenedPass } from '../core/raster/pass-raster.ts';
 import { findSpans } from '../core/raster/spans.ts';
 import { createMemo } from './memo.ts';
 import { rasterCell } from './patch-grid.ts';
@@ -14,7 +14,7 @@ import { haloOf, planJob, subCells } from './plan.ts';
 import type { StripRunner } from './runner.ts';
 import { soundStrip } from './sound-strip.ts';
 import type { FilmSteps, PatchGrid, StripResult } from './strip-task.ts';
-import { burnsAtLightEnd, type CellGrid, cutWindow, type ScreenedPass } from './windows.ts';
+import { burnsAtLightEnd, type CellGrid, cutWindow } from './windows.ts';
 
 /** What even patches of the picture come out as, by the photo's lightness and the film's thickness. */
 export interface ToneScale {

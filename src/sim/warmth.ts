@@ -2,10 +2,9 @@ import { heatShare } from '../core/material/heat-share.ts';
 import { spreadLineRise } from '../core/material/heat-sources.ts';
 import { type WoodThermal, woodThermal } from '../core/material/wood-handbook.ts';
 import type { Piece } from '../core/piece/schema.ts';
+import type { ScreenedPass } from '../core/raster/pass-raster.ts';
 import { feedOf, travelRows } from '../core/raster/pass-time.ts';
 import { rowPower } from './row-heat.ts';
-import type { StripPassJob, WarmthMap } from './strip-task.ts';
-import type { ScreenedPass } from './windows.ts';
 
 /** A stop in a pass: before the first row that starts at or after a time, for so long, s. */
 export interface Pause {
@@ -43,7 +42,7 @@ const NEAR_BANDS = 2;
 export function passWarmth(
   piece: Piece,
   index: number,
-  job: StripPassJob,
+  job: { readonly wattsAt: Float64Array; readonly focus: { readonly acrossRadiiMm: Float64Array } },
   screened: ScreenedPass,
   part: RasterPart = { column: 0, row: 0, endColumn: screened.raster.columns, endRow: screened.raster.rows },
   pauses: readonly Pause[] = [],
@@ -376,4 +375,33 @@ function nearest(wanted: number, from: number, end: number, willDo: (row: number
     }
   }
   return -1;
+}
+
+/**
+ * How much warmer each part of a pass's raster is when the beam comes by, K: the heat of the last few rows, row by row, and that of all
+ * older ones on a coarser grid. The older heat has a map for each direction in which rows run, for at its beginning a row finds the one
+ * before still hot and at its end long cooled.
+ */
+export interface WarmthMap {
+  readonly columns: number;
+  readonly rows: number;
+  /** Dots and raster rows of a bin. */
+  readonly dotsPerBin: number;
+  readonly rowsPerBin: number;
+  /** 1 for one-way rows, 2 for two-way ones. */
+  readonly directions: 1 | 2;
+  /** Of older rows, `[(direction · rows + row) · columns + column]`, direction 1 for rows that run backwards; bilinear between middles. */
+  readonly olderK: Float32Array;
+  /** Finer bins along the rows, of so many dots, for the last few rows. */
+  readonly nearColumns: number;
+  readonly nearDots: number;
+  /** Of the last few rows, `[raster row · nearColumns + bin]`; linear between middles along the row. */
+  readonly nearK: Float32Array;
+}
+
+/** Squares along the columns, each of so many cells, with their own warmth on rows that run forwards and backwards, K. */
+export interface WarmthSteps {
+  readonly cells: number;
+  readonly forwardK: ArrayLike<number>;
+  readonly backwardK: ArrayLike<number>;
 }

@@ -1,16 +1,7 @@
-import type { PassRaster } from '../core/raster/pass-raster.ts';
-import type { RowSpans } from '../core/raster/spans.ts';
+import type { PassRaster, ScreenedPass } from '../core/raster/pass-raster.ts';
 import type { RasterPlace } from '../kernels/contract.ts';
 import type { SubCells } from './plan.ts';
 import type { StripWindow } from './strip-task.ts';
-
-/** A pass's screened raster with what its rows travel. */
-export interface ScreenedPass {
-  readonly raster: PassRaster;
-  readonly levels: Uint8Array;
-  readonly mask: Uint8Array;
-  readonly spans: RowSpans;
-}
 
 export interface CellGrid extends SubCells {
   readonly width: number;

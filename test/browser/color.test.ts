@@ -4,9 +4,8 @@ import type { Page } from 'playwright-core';
 import sharp from 'sharp';
 import { afterEach, beforeEach, describe, expect, test } from 'vitest';
 import { labToD50 } from '../../src/core/color/adapt.ts';
-import { colorDifference, labToLinearRgb } from '../../src/core/color/lab.ts';
+import { colorDifference, type Lab, labToLinearRgb } from '../../src/core/color/lab.ts';
 import { encodeSrgbByte } from '../../src/core/color/srgb.ts';
-import type { Lab } from '../../src/core/piece/schema.ts';
 import { browserPages } from '../helpers/browser-pages.ts';
 import { serveSources } from '../helpers/serve.ts';
 

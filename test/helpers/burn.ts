@@ -1,6 +1,5 @@
 import type { Picture } from '../../src/core/image/picture.ts';
-import { NEUTRAL_TONE } from '../../src/core/image/tone.ts';
-import { createPiece, evenCoat, plainSlab } from '../../src/core/piece/defaults.ts';
+import { createPiece, evenCoat, NEUTRAL_TONE, plainSlab } from '../../src/core/piece/defaults.ts';
 import type { Pass, Piece } from '../../src/core/piece/schema.ts';
 import { createReferenceBackend } from '../../src/kernels/reference.ts';
 import { createProofPipeline, type Proof, type ProofPipeline } from '../../src/sim/proof.ts';

@@ -1,10 +1,10 @@
+import type { Lab } from '../../src/core/color/lab.ts';
 import { LOG_OUTCOMES } from '../../src/core/piece/log-schema.ts';
 import { DEFAULT_QUOTE, QUOTE_LANGUAGES } from '../../src/core/piece/quote-schema.ts';
 import {
   type Application,
   type Coat,
   FAN_PROFILES,
-  type Lab,
   type Pass,
   PIECE_VERSION,
   type Piece,

@@ -1,6 +1,7 @@
 import type { Card } from '../../src/core/calibrate/cards/card.ts';
 import type { CardReading } from '../../src/core/calibrate/read/reading.ts';
-import type { Lab, Piece } from '../../src/core/piece/schema.ts';
+import type { Lab } from '../../src/core/color/lab.ts';
+import type { Piece } from '../../src/core/piece/schema.ts';
 import { createGenerator } from '../../src/core/random/generator.ts';
 import { createCardOracle, type FilmTilt, filmAt, NO_TILT } from '../../src/sim/calibrate/predict-card.ts';
 

@@ -2,9 +2,8 @@ import sharp from 'sharp';
 import type { Card } from '../../src/core/calibrate/cards/card.ts';
 import { markCentres } from '../../src/core/calibrate/cards/geometry.ts';
 import { cardPicture } from '../../src/core/calibrate/cards/picture.ts';
-import { labToLinearRgb } from '../../src/core/color/lab.ts';
+import { type Lab, labToLinearRgb } from '../../src/core/color/lab.ts';
 import { encodeSrgb } from '../../src/core/color/srgb.ts';
-import type { Lab } from '../../src/core/piece/schema.ts';
 import { createGenerator } from '../../src/core/random/generator.ts';
 import type { RgbaPhoto } from '../../src/core/slab/rgba-photo.ts';
 

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { BAND_COUNT, BAND_START_NM, BAND_STEP_NM } from '../../src/core/color/cie-1931.ts';
-import { colorDifference, hexToLab, labToXyz, REFERENCE_WHITE } from '../../src/core/color/lab.ts';
+import { colorDifference, hexToLab, type Lab, labToXyz, REFERENCE_WHITE } from '../../src/core/color/lab.ts';
 import { smoothestSpectrum, spectrumToXyz, type Triple, WHITE_XYZ } from '../../src/core/color/spectrum.ts';
 import { luminanceToLightness } from '../../src/core/image/lightness.ts';
 import { appearanceLab, buildAppearance, burnDirection, intactRgb } from '../../src/core/material/appearance.ts';
@@ -16,7 +16,7 @@ import {
 import { charredWood, scorchAbsorption, scorchLevel } from '../../src/core/material/scorch.ts';
 import { woodOf } from '../../src/core/material/wood/species.ts';
 import { DEFAULT_STACK, DEFAULT_TOP_COAT, DEFAULT_UNDERCOAT } from '../../src/core/piece/defaults.ts';
-import type { Lab, Stack, Wood } from '../../src/core/piece/schema.ts';
+import type { Stack, Wood } from '../../src/core/piece/schema.ts';
 import { createGenerator } from '../../src/core/random/generator.ts';
 
 const LIME = woodOf('lime');

@@ -3,6 +3,7 @@ import { BAND_COUNT, BAND_START_NM, BAND_STEP_NM, CMF_X, CMF_Y, CMF_Z, D65 } fro
 import {
   colorDifference,
   hexToLab,
+  type Lab,
   labToHex,
   labToLinearRgb,
   labToXyz,
@@ -15,7 +16,6 @@ import { WHITE_XYZ, XYZ_WEIGHTS } from '../../src/core/color/spectrum.ts';
 import { encodeSrgb, encodeSrgbByte } from '../../src/core/color/srgb.ts';
 import { luminanceToLightness } from '../../src/core/image/lightness.ts';
 import { decodeSrgb } from '../../src/core/image/srgb-decoding.ts';
-import type { Lab } from '../../src/core/piece/schema.ts';
 import { createGenerator } from '../../src/core/random/generator.ts';
 
 /**

@@ -1,9 +1,9 @@
 import { beforeAll, describe, expect, test } from 'vitest';
 import { lineDose } from '../../src/core/beam/gaussian.ts';
-import { colorDifference, linearRgbToLab } from '../../src/core/color/lab.ts';
+import { colorDifference, type Lab, linearRgbToLab } from '../../src/core/color/lab.ts';
 import type { Picture } from '../../src/core/image/picture.ts';
 import { decodeSrgb } from '../../src/core/image/srgb-decoding.ts';
-import type { Lab, Pass, Piece } from '../../src/core/piece/schema.ts';
+import type { Pass, Piece } from '../../src/core/piece/schema.ts';
 import { passTime } from '../../src/core/raster/pass-time.ts';
 import { mmPerMinToMmPerS, rowsPerInchToPitchMm } from '../../src/core/units.ts';
 import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';

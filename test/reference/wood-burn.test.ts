@@ -1,11 +1,12 @@
 import { describe, expect, test } from 'vitest';
+import type { Lab } from '../../src/core/color/lab.ts';
 import { REFERENCE_DWELL_S } from '../../src/core/material/layers.ts';
 import { charredWood, scorchLevel, WOOD_LIGHTNESS_LOSS } from '../../src/core/material/scorch.ts';
 import { bandDose } from '../../src/core/material/thresholds.ts';
 import { woodOf } from '../../src/core/material/wood/species.ts';
 import { woodThermal } from '../../src/core/material/wood-handbook.ts';
 import { DEFAULT_HEAT, plainSlab } from '../../src/core/piece/defaults.ts';
-import type { Lab, Wood } from '../../src/core/piece/schema.ts';
+import type { Wood } from '../../src/core/piece/schema.ts';
 import { inchToMm, jPerCm2ToJPerMm2, mmPerMinToMmPerS } from '../../src/core/units.ts';
 import { burn, pictureOf, plainPiece } from '../helpers/burn.ts';
 

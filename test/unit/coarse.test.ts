@@ -1,10 +1,10 @@
 import { beforeAll, describe, expect, test } from 'vitest';
-import { colorDifference, linearRgbToLab } from '../../src/core/color/lab.ts';
+import { colorDifference, type Lab, linearRgbToLab } from '../../src/core/color/lab.ts';
 import { fromHalfFloat } from '../../src/core/export/half-float.ts';
 import type { Picture } from '../../src/core/image/picture.ts';
 import { decodeSrgb } from '../../src/core/image/srgb-decoding.ts';
 import { DEFAULT_TONE } from '../../src/core/piece/defaults.ts';
-import type { Lab, Piece } from '../../src/core/piece/schema.ts';
+import type { Piece } from '../../src/core/piece/schema.ts';
 import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
 import { type CoarseProof, createCoarsePipeline } from '../../src/sim/coarse.ts';
 import { createProofPipeline } from '../../src/sim/proof.ts';

@@ -1,13 +1,12 @@
 import { describe, expect, test } from 'vitest';
 import { boxByKey, boxPixels } from '../../src/app/controls/patch-box.ts';
 import { differenceWords } from '../../src/core/color/difference-words.ts';
-import { colorDifference, labToLinearRgb } from '../../src/core/color/lab.ts';
+import { colorDifference, type Lab, labToLinearRgb } from '../../src/core/color/lab.ts';
 import { colorFromPhoto, meanPatch } from '../../src/core/color/patch.ts';
 import { PATCH_REFERENCES, referenceLab } from '../../src/core/color/references.ts';
 import { encodeSrgb } from '../../src/core/color/srgb.ts';
 import { BARK_LAB, kinship } from '../../src/core/material/kinship.ts';
 import { woodOf } from '../../src/core/material/wood/species.ts';
-import type { Lab } from '../../src/core/piece/schema.ts';
 import { createGenerator } from '../../src/core/random/generator.ts';
 
 const PEAT: Lab = [29, 3, 4.5];

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { colorDifference } from '../../src/core/color/lab.ts';
+import { colorDifference, type Lab } from '../../src/core/color/lab.ts';
 import { appearanceLab, buildAppearance } from '../../src/core/material/appearance.ts';
 import { coatOptics } from '../../src/core/material/coat-optics.ts';
 import {
@@ -13,7 +13,6 @@ import { opaqueReflectance } from '../../src/core/material/kubelka-munk.ts';
 import { woodOf } from '../../src/core/material/wood/species.ts';
 import { knotWood } from '../../src/core/material/wood/wood-states.ts';
 import { DEFAULT_STACK, DEFAULT_TOP_COAT, DEFAULT_UNDERCOAT } from '../../src/core/piece/defaults.ts';
-import type { Lab } from '../../src/core/piece/schema.ts';
 
 /** A neutral grey with a given reflectance inside the film: L* of its measured reflectance (Saunderson, n = 1.5). */
 function neutral(inside: number): Lab {

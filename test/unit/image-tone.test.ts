@@ -3,7 +3,8 @@ import { applyContrast } from '../../src/core/image/contrast.ts';
 import { lightnessToLuminance } from '../../src/core/image/lightness.ts';
 import { createMonotoneCurve } from '../../src/core/image/monotone-curve.ts';
 import type { Picture } from '../../src/core/image/picture.ts';
-import { adjustTone, createToneCurve, NEUTRAL_TONE } from '../../src/core/image/tone.ts';
+import { adjustTone, createToneCurve } from '../../src/core/image/tone.ts';
+import { NEUTRAL_TONE } from '../../src/core/piece/defaults.ts';
 
 const STEPS = Array.from({ length: 1001 }, (_, i) => i / 1000);
 

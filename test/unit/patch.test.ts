@@ -1,11 +1,10 @@
 import { describe, expect, test } from 'vitest';
 import { labFromD50, labToD50 } from '../../src/core/color/adapt.ts';
 import { differenceWords } from '../../src/core/color/difference-words.ts';
-import { colorDifference, labToLinearRgb } from '../../src/core/color/lab.ts';
+import { colorDifference, type Lab, labToLinearRgb } from '../../src/core/color/lab.ts';
 import { colorFromPhoto, meanPatch } from '../../src/core/color/patch.ts';
 import { BARK_LAB, kinship } from '../../src/core/material/kinship.ts';
 import { woodOf } from '../../src/core/material/wood/species.ts';
-import type { Lab } from '../../src/core/piece/schema.ts';
 import { createGenerator } from '../../src/core/random/generator.ts';
 
 const WHITE: Lab = [95, 0, 0];

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { spreadLineRise } from '../../src/core/material/heat-sources.ts';
 import { woodThermal } from '../../src/core/material/wood-handbook.ts';
 import type { Piece } from '../../src/core/piece/schema.ts';
-import { createPassRaster } from '../../src/core/raster/pass-raster.ts';
+import { createPassRaster, type ScreenedPass } from '../../src/core/raster/pass-raster.ts';
 import { travelRows } from '../../src/core/raster/pass-time.ts';
 import { findSpans } from '../../src/core/raster/spans.ts';
 import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
@@ -13,7 +13,6 @@ import { createProofPipeline } from '../../src/sim/proof.ts';
 import { createInlineRunner } from '../../src/sim/runner.ts';
 import { warmthAt } from '../../src/sim/strip-ground.ts';
 import { type Pause, passWarmth } from '../../src/sim/warmth.ts';
-import type { ScreenedPass } from '../../src/sim/windows.ts';
 import { pictureOf, plainPiece } from '../helpers/burn.ts';
 
 const PITCH = 0.1;

@@ -1,12 +1,12 @@
 import { describe, expect, test } from 'vitest';
 import { pictureFrame } from '../../src/core/piece/frame.ts';
-import { createPassRaster } from '../../src/core/raster/pass-raster.ts';
+import { createPassRaster, type ScreenedPass } from '../../src/core/raster/pass-raster.ts';
 import { degToRad } from '../../src/core/units.ts';
 import { createMemo } from '../../src/sim/memo.ts';
 import { outsideMask } from '../../src/sim/outside-mask.ts';
 import { addStats, emptyStats, summarise } from '../../src/sim/statistics.ts';
 import { HISTOGRAM_BINS, type StripStats } from '../../src/sim/strip-task.ts';
-import { burnsAtLightEnd, type CellGrid, cutWindow, type ScreenedPass } from '../../src/sim/windows.ts';
+import { burnsAtLightEnd, type CellGrid, cutWindow } from '../../src/sim/windows.ts';
 import { plainPiece } from '../helpers/burn.ts';
 
 describe('createMemo', () => {

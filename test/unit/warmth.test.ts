@@ -2,15 +2,13 @@ import { describe, expect, test } from 'vitest';
 import { spreadLineRise } from '../../src/core/material/heat-sources.ts';
 import { woodThermal } from '../../src/core/material/wood-handbook.ts';
 import type { Pass, Piece } from '../../src/core/piece/schema.ts';
-import { createPassRaster } from '../../src/core/raster/pass-raster.ts';
+import { createPassRaster, type ScreenedPass } from '../../src/core/raster/pass-raster.ts';
 import { travelRows } from '../../src/core/raster/pass-time.ts';
 import { findSpans } from '../../src/core/raster/spans.ts';
 import { createCoarsePipeline } from '../../src/sim/coarse.ts';
 import { planPass } from '../../src/sim/plan.ts';
 import { warmFactor } from '../../src/sim/strip-ground.ts';
-import type { WarmthMap } from '../../src/sim/strip-task.ts';
-import { binWarmthK, meanWarmthsK, passWarmth } from '../../src/sim/warmth.ts';
-import type { ScreenedPass } from '../../src/sim/windows.ts';
+import { binWarmthK, meanWarmthsK, passWarmth, type WarmthMap } from '../../src/sim/warmth.ts';
 import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
 
 const PITCH = 0.1;

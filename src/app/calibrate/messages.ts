@@ -1,8 +1,9 @@
 import type { Card, CardKind } from '../../core/calibrate/cards/card.ts';
 import type { CardWish } from '../../core/calibrate/cards/make-card.ts';
 import type { CardReading } from '../../core/calibrate/read/reading.ts';
+import type { Lab } from '../../core/color/lab.ts';
 import type { JobRefusal } from '../../core/export/gcode/mend.ts';
-import type { Lab, Piece } from '../../core/piece/schema.ts';
+import type { Piece } from '../../core/piece/schema.ts';
 import type { Point } from '../../core/slab/point.ts';
 import type { Drift } from '../../sim/calibrate/drift.ts';
 import type { CardFit } from '../../sim/calibrate/fit-card.ts';

@@ -1,5 +1,5 @@
 import './color-control.css';
-import type { Lab } from '../../core/piece/schema.ts';
+import type { Lab } from '../../core/color/lab.ts';
 import { ColorSwatch } from './ColorSwatch.tsx';
 import { LabFields } from './LabFields.tsx';
 import { More } from './More.tsx';

@@ -1,6 +1,5 @@
 import { useEffect, useId, useState } from 'react';
-import { hexToLab, labToHex } from '../../core/color/lab.ts';
-import type { Lab } from '../../core/piece/schema.ts';
+import { hexToLab, type Lab, labToHex } from '../../core/color/lab.ts';
 
 interface ColorSwatchProps {
   label: string;

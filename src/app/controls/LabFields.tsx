@@ -1,6 +1,6 @@
 import { useState } from 'react';
 import { labFromD50, labToD50 } from '../../core/color/adapt.ts';
-import type { Lab } from '../../core/piece/schema.ts';
+import type { Lab } from '../../core/color/lab.ts';
 import { PairSwitch } from './PairSwitch.tsx';
 import { ValueControl } from './ValueControl.tsx';
 

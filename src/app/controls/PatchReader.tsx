@@ -1,8 +1,8 @@
 import { useEffect, useId, useRef, useState } from 'react';
 import { Button, FileTrigger } from 'react-aria-components';
+import type { Lab } from '../../core/color/lab.ts';
 import { colorFromPhoto, meanPatch, type PatchReading } from '../../core/color/patch.ts';
 import { PATCH_REFERENCES, type PatchReferenceId, referenceLab } from '../../core/color/references.ts';
-import type { Lab } from '../../core/piece/schema.ts';
 import { inBackground } from '../faults/tell-fault.ts';
 import { ChoiceControl } from './ChoiceControl.tsx';
 import { openPatchPhoto } from './open-patch-photo.ts';

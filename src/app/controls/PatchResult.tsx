@@ -1,8 +1,7 @@
 import { Button } from 'react-aria-components';
 import { differenceWords } from '../../core/color/difference-words.ts';
-import { colorDifference, labToHex } from '../../core/color/lab.ts';
+import { colorDifference, type Lab, labToHex } from '../../core/color/lab.ts';
 import type { PatchReading } from '../../core/color/patch.ts';
-import type { Lab } from '../../core/piece/schema.ts';
 
 interface PatchResultProps {
   reading: PatchReading | null;

@@ -1,5 +1,5 @@
 import { Button } from 'react-aria-components';
-import { NEUTRAL_TONE } from '../../core/image/tone.ts';
+import { NEUTRAL_TONE } from '../../core/piece/defaults.ts';
 import type { Tone } from '../../core/piece/schema.ts';
 import { CurveControl } from './CurveControl.tsx';
 import { LengthControl } from './LengthControl.tsx';

@@ -1,6 +1,5 @@
 import { differenceWords } from '../../core/color/difference-words.ts';
-import { colorDifference } from '../../core/color/lab.ts';
-import type { Lab } from '../../core/piece/schema.ts';
+import { colorDifference, type Lab } from '../../core/color/lab.ts';
 import { ColorSwatch } from './ColorSwatch.tsx';
 import { LabFields } from './LabFields.tsx';
 import { More } from './More.tsx';

@@ -1,5 +1,5 @@
 import { ColorSpace, Lab_D65, Lab as LabD50, to } from 'colorjs.io/fn';
-import type { Lab } from '../piece/schema.ts';
+import type { Lab } from './lab.ts';
 
 ColorSpace.register(Lab_D65);
 ColorSpace.register(LabD50);

@@ -1,6 +1,8 @@
 import { ColorSpace, deltaE2000, Lab_D65, Lab as LabSpace, sRGB, sRGB_Linear, to, XYZ_D65 } from 'colorjs.io/fn';
-import type { Lab } from '../piece/schema.ts';
 import type { Triple } from './spectrum.ts';
+
+/** CIE L*a*b* under D65: L* 0–100, a*, b*. */
+export type Lab = [number, number, number];
 
 /** Conversions by colorjs.io; CIE L*a*b* under D65, XYZ with Y of white = 1, sRGB of IEC 61966-2-1, all as plain triples. */
 for (const space of [XYZ_D65, Lab_D65, LabSpace, sRGB_Linear, sRGB]) ColorSpace.register(space);

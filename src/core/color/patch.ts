@@ -1,6 +1,5 @@
 import { srgbDecodingTable } from '../image/srgb-decoding.ts';
-import type { Lab } from '../piece/schema.ts';
-import { colorDifference, labToLinearRgb, linearRgbToLab } from './lab.ts';
+import { colorDifference, type Lab, labToLinearRgb, linearRgbToLab } from './lab.ts';
 import type { Triple } from './spectrum.ts';
 
 /** A rectangle of a photograph, boiled down. Linear sRGB. */

@@ -1,4 +1,4 @@
-import type { Lab } from '../piece/schema.ts';
+import type { Lab } from './lab.ts';
 
 /** What lies beside a painted patch so that a photograph of it can be read. */
 export interface PatchReference {

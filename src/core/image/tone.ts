@@ -5,15 +5,6 @@ import { createMonotoneCurve } from './monotone-curve.ts';
 import type { Picture, ToneImage } from './picture.ts';
 import { applyUnsharpMask } from './unsharp-mask.ts';
 
-/** Tone controls that leave the picture alone. */
-export const NEUTRAL_TONE: Tone = {
-  exposureEv: 0,
-  contrast: 0,
-  gamma: 1,
-  curve: [],
-  unsharpMask: { radiusMm: 0, amount: 0, threshold: 0 },
-};
-
 const CELLS = 65536;
 
 /**

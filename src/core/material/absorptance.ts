@@ -1,4 +1,5 @@
-import type { Lab, Piece } from '../piece/schema.ts';
+import type { Lab } from '../color/lab.ts';
+import type { Piece } from '../piece/schema.ts';
 
 /**
  * Typical absorptances at the wavelengths of common sources. Calibration replaces them.

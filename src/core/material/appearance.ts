@@ -1,7 +1,7 @@
 import { BAND_COUNT, BAND_START_NM, BAND_STEP_NM } from '../color/cie-1931.ts';
-import { linearRgbToLab, REFERENCE_WHITE, xyzToLinearRgb } from '../color/lab.ts';
+import { type Lab, linearRgbToLab, REFERENCE_WHITE, xyzToLinearRgb } from '../color/lab.ts';
 import { type Spectrum, type Triple, WHITE_XYZ, XYZ_WEIGHTS } from '../color/spectrum.ts';
-import type { Lab, Stack, Wood } from '../piece/schema.ts';
+import type { Stack, Wood } from '../piece/schema.ts';
 import { ASH_ABSORPTION, ASH_SCATTERING, ashUm } from './ash.ts';
 import { type CoatOptics, coatOptics, insideSpectrum } from './coat-optics.ts';
 import { filmReflectance, measuredReflectance } from './kubelka-munk.ts';

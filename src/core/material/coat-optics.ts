@@ -1,6 +1,6 @@
-import { labToXyz, REFERENCE_WHITE } from '../color/lab.ts';
+import { type Lab, labToXyz, REFERENCE_WHITE } from '../color/lab.ts';
 import { type Spectrum, smoothestSpectrum, WHITE_XYZ } from '../color/spectrum.ts';
-import type { Coat, Lab } from '../piece/schema.ts';
+import type { Coat } from '../piece/schema.ts';
 import { absorptionOverScattering, insideReflectance } from './kubelka-munk.ts';
 
 /** Spectral absorption and scattering of a coat, 1/mm. */

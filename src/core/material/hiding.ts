@@ -1,6 +1,6 @@
-import { colorDifference, REFERENCE_WHITE, xyzToLab } from '../color/lab.ts';
+import { colorDifference, type Lab, REFERENCE_WHITE, xyzToLab } from '../color/lab.ts';
 import { type Spectrum, spectrumToXyz, WHITE_XYZ, XYZ_WEIGHTS } from '../color/spectrum.ts';
-import type { Coat, Lab, Wood } from '../piece/schema.ts';
+import type { Coat, Wood } from '../piece/schema.ts';
 import { type CoatOptics, coatOptics, insideSpectrum } from './coat-optics.ts';
 import { filmReflectance, measuredReflectance } from './kubelka-munk.ts';
 import { KNOT_LIGHTNESS } from './wood/grain.ts';

@@ -1,5 +1,5 @@
-import { colorDifference, linearRgbToLab } from '../color/lab.ts';
-import type { Lab, Wood } from '../piece/schema.ts';
+import { colorDifference, type Lab, linearRgbToLab } from '../color/lab.ts';
+import type { Wood } from '../piece/schema.ts';
 
 /**
  * Bark as the view draws it, linear rgb: two thirds plates (between the shader's PLATE and LICHEN), one third furrows (FURROW) in their

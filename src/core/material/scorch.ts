@@ -1,4 +1,4 @@
-import type { Lab } from '../piece/schema.ts';
+import type { Lab } from '../color/lab.ts';
 
 /**
  * Discolouration by dose that is absorbed but removes nothing.

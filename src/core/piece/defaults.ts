@@ -1,4 +1,3 @@
-import { NEUTRAL_TONE } from '../image/tone.ts';
 import { woodOf } from '../material/wood/species.ts';
 import { mmPerMinToMmPerS } from '../units.ts';
 import { DEFAULT_CONTROL } from './control-schema.ts';
@@ -129,6 +128,15 @@ export const DEFAULT_MACHINE: Machine = {
   motion: { maxFeedMmPerS: 200, accelerationMmPerS2: 2000, runUpMm: 5, powerAtRamps: 'held' },
   airFlow: 1,
   control: DEFAULT_CONTROL,
+};
+
+/** Tone controls that leave the picture alone. */
+export const NEUTRAL_TONE: Tone = {
+  exposureEv: 0,
+  contrast: 0,
+  gamma: 1,
+  curve: [],
+  unsharpMask: { radiusMm: 0, amount: 0, threshold: 0 },
 };
 
 /**

@@ -27,3 +27,11 @@ export function pictureFrame(picture: PictureSettings, photo: { width: number; h
     heightMm: picture.widthMm * Math.abs(sine) + heightMm * Math.abs(cosine),
   };
 }
+
+/** A rectangle of the placed picture, mm from its left top corner. */
+export interface CropBox {
+  readonly xMm: number;
+  readonly yMm: number;
+  readonly widthMm: number;
+  readonly heightMm: number;
+}

@@ -373,7 +373,6 @@ export const pieceSchema = z.strictObject({
 
 export type Tiles = z.infer<typeof tilesSchema>;
 export type ScreenMethod = z.infer<typeof screenMethodSchema>;
-export type Lab = z.infer<typeof lab>;
 export type Application = z.infer<typeof applicationSchema>;
 export type Coat = z.infer<typeof coatSchema>;
 export type Wood = z.infer<typeof woodSchema>;

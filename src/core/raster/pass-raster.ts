@@ -1,3 +1,4 @@
+import type { RowSpans } from './spans.ts';
 /**
  * The raster of one pass: columns along the rows' heading, rows in the order in which they are burned.
  * Heading 0 runs left to right with the first row at the far edge; the heading turns counter-clockwise as seen from above.
@@ -41,4 +42,12 @@ export function createPassRaster(widthMm: number, heightMm: number, pitchMm: num
     column: [columns / 2 - (perX[0] * widthMm + perY[0] * heightMm) / 2, perX[0], perY[0]],
     row: [rows / 2 - (perX[1] * widthMm + perY[1] * heightMm) / 2, perX[1], perY[1]],
   };
+}
+
+/** A pass's screened raster with what its rows travel. */
+export interface ScreenedPass {
+  readonly raster: PassRaster;
+  readonly levels: Uint8Array;
+  readonly mask: Uint8Array;
+  readonly spans: RowSpans;
 }

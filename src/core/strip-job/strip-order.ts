@@ -1,12 +1,5 @@
+import type { CropBox } from '../piece/frame.ts';
 import { mmPerSToMmPerMin } from '../units.ts';
-
-/** A rectangle of the placed picture, mm from its left top corner. */
-export interface CropBox {
-  readonly xMm: number;
-  readonly yMm: number;
-  readonly widthMm: number;
-  readonly heightMm: number;
-}
 
 /** What a test strip is to try: the same part of the picture in bands, the light-end power or the feed changing from the first to the last. */
 export interface StripOrder {

@@ -1,7 +1,7 @@
 import { digitStrokes } from '../calibrate/cards/digits.ts';
 import type { Picture } from '../image/picture.ts';
+import type { CropBox } from '../piece/frame.ts';
 import { LABEL_HEIGHT_MM, type StripBox, type StripLayout } from './strip-layout.ts';
-import type { CropBox } from './strip-order.ts';
 
 /** Width of a label's strokes, mm. */
 const STROKE_MM = 0.4;

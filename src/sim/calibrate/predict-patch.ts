@@ -1,8 +1,9 @@
 import type { CardBurn } from '../../core/calibrate/cards/card.ts';
+import type { Lab } from '../../core/color/lab.ts';
 import { WHITE_XYZ } from '../../core/color/spectrum.ts';
 import { screenTone } from '../../core/image/screens/screen-tone.ts';
 import { type AppearanceTable, appearanceIndex } from '../../core/material/appearance.ts';
-import type { Lab, Piece } from '../../core/piece/schema.ts';
+import type { Piece } from '../../core/piece/schema.ts';
 import { rowExposure } from '../../core/raster/exposure.ts';
 import { burnCell } from '../../kernels/burn.kernel.ts';
 import { warmFactor } from '../strip-ground.ts';

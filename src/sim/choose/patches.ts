@@ -1,5 +1,5 @@
-import { NEUTRAL_TONE } from '../../core/image/tone.ts';
 import type { AppearanceTable } from '../../core/material/appearance.ts';
+import { NEUTRAL_TONE } from '../../core/piece/defaults.ts';
 import type { Pass, Piece } from '../../core/piece/schema.ts';
 import type { StripRunner } from '../runner.ts';
 import { burnToneScale, type ToneScale } from '../tone-scale.ts';

@@ -1,7 +1,6 @@
 import { passTime } from '../../core/raster/pass-time.ts';
 import { planPass } from '../plan.ts';
-import type { WarmthMap } from '../strip-task.ts';
-import { binWarmthK, passWarmth } from '../warmth.ts';
+import { binWarmthK, passWarmth, type WarmthMap } from '../warmth.ts';
 import type { Case } from './case.ts';
 import { type Change, type Finding, type Place, SHOWS, towards } from './finding.ts';
 import { picturePlace } from './raster-place.ts';

@@ -1,6 +1,7 @@
 import { linearRgbToLab } from '../../core/color/lab.ts';
-import { adjustedLightness, NEUTRAL_TONE } from '../../core/image/tone.ts';
+import { adjustedLightness } from '../../core/image/tone.ts';
 import type { AppearanceTable } from '../../core/material/appearance.ts';
+import { NEUTRAL_TONE } from '../../core/piece/defaults.ts';
 import type { Piece, Tone } from '../../core/piece/schema.ts';
 import { LIGHT_AREA_LIGHTNESS } from '../../core/quality/clearing.ts';
 import { burnsAt, type CoarseScene } from '../coarse-scene.ts';

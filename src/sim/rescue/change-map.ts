@@ -1,5 +1,5 @@
-import { colorDifference, linearRgbToLab } from '../../core/color/lab.ts';
-import type { Lab, Tiles } from '../../core/piece/schema.ts';
+import { colorDifference, type Lab, linearRgbToLab } from '../../core/color/lab.ts';
+import type { Tiles } from '../../core/piece/schema.ts';
 import { unpackTiles } from '../../core/piece/tiles.ts';
 import { filmPlaceOfBin, SCENE_BINS, toneOfBin } from '../scene-bins.ts';
 import { type ToneScale, toneScaleAt } from '../tone-scale.ts';

@@ -1,5 +1,6 @@
 import { fitRising } from '../../core/image/repair/rising-fit.ts';
-import { adjustedLightness, NEUTRAL_TONE } from '../../core/image/tone.ts';
+import { adjustedLightness } from '../../core/image/tone.ts';
+import { NEUTRAL_TONE } from '../../core/piece/defaults.ts';
 import type { Pass, Piece, Tone } from '../../core/piece/schema.ts';
 import { CLEARED_SHARE, LIGHT_AREA_LIGHTNESS } from '../../core/quality/clearing.ts';
 import type { ToneScale } from '../tone-scale.ts';

@@ -1,5 +1,5 @@
-import { colorDifference, linearRgbToLab } from '../../core/color/lab.ts';
-import type { Lab, Pass, Piece } from '../../core/piece/schema.ts';
+import { colorDifference, type Lab, linearRgbToLab } from '../../core/color/lab.ts';
+import type { Pass, Piece } from '../../core/piece/schema.ts';
 import { CLEARED_SHARE, SCORCHED_SHARE } from '../../core/quality/clearing.ts';
 import { type Weighted, weightedMean, weightedQuantile } from '../../core/quality/weighted.ts';
 import type { Draw } from './draws.ts';

@@ -1,8 +1,7 @@
 import type { ToneImage } from '../../core/image/picture.ts';
 import { screenTone } from '../../core/image/screens/screen-tone.ts';
 import type { Pass } from '../../core/piece/schema.ts';
-import { createPassRaster } from '../../core/raster/pass-raster.ts';
-import type { ScreenedPass } from '../windows.ts';
+import { createPassRaster, type ScreenedPass } from '../../core/raster/pass-raster.ts';
 import type { SamplePlace } from './places.ts';
 
 /** Squares of a picture side by side, `dots` cells a side and `margin` more round each. */

@@ -1,9 +1,10 @@
 import type { Card, CardKind } from '../../../src/core/calibrate/cards/card.ts';
 import { CARD_WISH, evenBurn, makeCard } from '../../../src/core/calibrate/cards/make-card.ts';
 import { ReadingError } from '../../../src/core/calibrate/read/reading.ts';
+import type { Lab } from '../../../src/core/color/lab.ts';
 import { type AppearanceTable, buildAppearance } from '../../../src/core/material/appearance.ts';
 import { createPiece, plainSlab } from '../../../src/core/piece/defaults.ts';
-import type { Lab, Piece } from '../../../src/core/piece/schema.ts';
+import type { Piece } from '../../../src/core/piece/schema.ts';
 import { packTiles } from '../../../src/core/piece/tiles.ts';
 import { drawPiece } from '../../../src/core/quality/spread.ts';
 import { fittedClearing } from '../../../src/sim/calibrate/clearing-power.ts';

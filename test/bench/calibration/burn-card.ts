@@ -2,7 +2,8 @@ import type { Card, CardBurn, CardPatch } from '../../../src/core/calibrate/card
 import { powerOf } from '../../../src/core/calibrate/cards/card.ts';
 import { cardColors, readCardPhoto } from '../../../src/core/calibrate/read/read-photo.ts';
 import type { CardReading } from '../../../src/core/calibrate/read/reading.ts';
-import type { Lab, Piece } from '../../../src/core/piece/schema.ts';
+import type { Lab } from '../../../src/core/color/lab.ts';
+import type { Piece } from '../../../src/core/piece/schema.ts';
 import { type CardLooks, renderCardPhoto, SHOT } from '../../helpers/render-card-photo.ts';
 import { labOfSum } from '../../reference/finer-model/optics.ts';
 import type { Workshop } from '../../reference/finer-model/workshop.ts';

@@ -1,5 +1,4 @@
-import { NEUTRAL_TONE } from '../../image/tone.ts';
-import { NO_REPAIR, plainSlab } from '../../piece/defaults.ts';
+import { NEUTRAL_TONE, NO_REPAIR, plainSlab } from '../../piece/defaults.ts';
 import type { Pass, Piece, Tiles } from '../../piece/schema.ts';
 import { packTiles } from '../../piece/tiles.ts';
 import type { Card, CardBox, CardBurn } from './card.ts';

@@ -1,7 +1,7 @@
-import { labToLinearRgb, linearRgbToLab } from '../../color/lab.ts';
+import { type Lab, labToLinearRgb, linearRgbToLab } from '../../color/lab.ts';
 import { luminanceOf } from '../../color/luminance.ts';
 import { intactColor } from '../../material/appearance.ts';
-import type { Lab, Piece } from '../../piece/schema.ts';
+import type { Piece } from '../../piece/schema.ts';
 import type { RgbaPhoto } from '../../slab/rgba-photo.ts';
 import type { Card, CardBox } from '../cards/card.ts';
 import { vernierTeeth } from '../cards/picture.ts';
