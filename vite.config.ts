@@ -69,6 +69,7 @@ const commandLine = {
       'bench-questions': 'test/bench/questions.ts',
       accuracy: 'test/bench/calibration/accuracy.ts',
       fuzz: 'test/fuzz/fuzz.ts',
+      'paint-demo': 'test/fixtures/demo/paint.ts',
       'campaign-jobs': 'test/campaign/jobs.ts',
     },
     output: { entryFileNames: '[name].js', chunkFileNames: 'chunks/[name]-[hash].js' },

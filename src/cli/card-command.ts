@@ -11,12 +11,12 @@ import { fittedClearing } from '../sim/calibrate/clearing-power.ts';
 import { proposeCards } from '../sim/calibrate/propose.ts';
 import { createProofPipeline } from '../sim/proof.ts';
 import type { StripResult } from '../sim/strip-task.ts';
-import { UsageError } from './io.ts';
+import { UsageError } from './faults.ts';
+import type { Command } from './io.ts';
 import { numberOption, type OptionValues } from './options.ts';
 import { createProgress } from './progress.ts';
 import { readPieceFile } from './read-piece.ts';
 import { naming } from './read-text.ts';
-import type { Command } from './run.ts';
 import { createCliRunner } from './runner.ts';
 
 const PICTURE_FILE = 'card.png';

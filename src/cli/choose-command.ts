@@ -11,11 +11,11 @@ import { choose } from '../sim/choose/choose.ts';
 import { createCoarsePipeline } from '../sim/coarse.ts';
 import { createProofPipeline } from '../sim/proof.ts';
 import { createInlineRunner } from '../sim/runner.ts';
+import type { Command } from './io.ts';
 import { BURN_OPTIONS, openJob, PIECE_OPTION } from './open-job.ts';
 import { numberOption, type OptionValues } from './options.ts';
 import type { Outputs } from './outputs.ts';
 import { createProgress } from './progress.ts';
-import type { Command } from './run.ts';
 import { createCliRunner } from './runner.ts';
 
 const WEIGHTS = ['quality', 'minutes', 'safety'] as const;

@@ -6,7 +6,7 @@ import { embeddedProfile } from '../core/image/profile/embedded-profile.ts';
 import { type LinearProfile, readIccProfile } from '../core/image/profile/icc.ts';
 import { tablesOfDeep } from '../core/image/profile/tables-of-deep.ts';
 import { LIMITS } from '../core/limits.ts';
-import { CliError } from './io.ts';
+import { CliError } from './faults.ts';
 
 export interface RawPicture {
   readonly header: PictureInfo;

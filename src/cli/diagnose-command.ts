@@ -6,10 +6,9 @@ import { createProofTally, type ProofTally } from '../sim/diagnosis/tally.ts';
 import { createProofPipeline } from '../sim/proof.ts';
 import { createInlineRunner } from '../sim/runner.ts';
 import { JUDGE_DRAWS, judged } from '../sim/sample/judge.ts';
-import type { CliIo } from './io.ts';
+import type { CliIo, Command } from './io.ts';
 import { BURN_OPTIONS, type OpenedJob, openJob, PIECE_OPTION } from './open-job.ts';
 import { createProgress } from './progress.ts';
-import type { Command } from './run.ts';
 import { createCliRunner } from './runner.ts';
 
 export const DIAGNOSE: Command = {

@@ -3,11 +3,12 @@ import { parametersOf } from '../core/calibrate/parameters.ts';
 import { parseReading } from '../core/calibrate/read/reading.ts';
 import { ageCalibration } from '../core/calibrate/shelf/age.ts';
 import { encodePieceFile } from '../core/piece/file.ts';
-import { type CardFit, FIT_WISH, fitCards } from '../sim/calibrate/fit-card.ts';
-import { UsageError } from './io.ts';
+import { FIT_WISH, fitCards } from '../sim/calibrate/fit-card.ts';
+import type { CardFit } from '../sim/calibrate/tell-fit.ts';
+import { UsageError } from './faults.ts';
+import type { Command } from './io.ts';
 import { readPieceFile } from './read-piece.ts';
 import { naming, readText } from './read-text.ts';
-import type { Command } from './run.ts';
 
 export const FIT: Command = {
   name: 'fit',

@@ -1,4 +1,4 @@
-import { fitLines, InputError } from '../core/input-error.ts';
+import type { OptionSpec, OptionValues } from './options.ts';
 import type { Outputs } from './outputs.ts';
 
 /** What a command may use of the outside; tests pass their own. */
@@ -18,11 +18,13 @@ export interface CommandIo extends CliIo {
   readonly outputs: Outputs;
 }
 
-/** The call was wrong: exit code 2. */
-export class UsageError extends InputError {}
-/** The call was right and could not be done: exit code 1. The message names the file and the reason. */
-export class CliError extends InputError {
-  constructor(message: string) {
-    super(message, fitLines);
-  }
+export interface Command {
+  readonly name: string;
+  /** What stands after the name, as in `PHOTO`. */
+  readonly operands: string;
+  readonly summary: string;
+  readonly options: readonly OptionSpec[];
+  /** Which files are read besides those that options name (default: all operands). */
+  readonly reads?: (operands: readonly string[], values: OptionValues) => readonly string[];
+  readonly run: (operands: string[], values: OptionValues, io: CommandIo) => Promise<void>;
 }

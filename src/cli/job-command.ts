@@ -12,12 +12,12 @@ import { type Control, POWER_SCALE } from '../core/piece/control-schema.ts';
 import type { Piece } from '../core/piece/schema.ts';
 import { openMachineFile } from '../sim/machine-files.ts';
 import { takeUpSentences } from '../sim/take-up-sentences.ts';
-import { CliError, UsageError } from './io.ts';
+import { CliError, UsageError } from './faults.ts';
+import type { Command } from './io.ts';
 import { BURN_OPTIONS, baseNameOf, openJob, PIECE_OPTION } from './open-job.ts';
 import { numberOption, type OptionValues } from './options.ts';
 import { createProgress } from './progress.ts';
 import { readBack } from './read-back.ts';
-import type { Command } from './run.ts';
 import { findTakeUp, TAKE_UP_OPTIONS, takeUpWish } from './take-up-options.ts';
 
 const KINDS: Readonly<Record<string, readonly MachineFile['kind'][]>> = {

@@ -14,14 +14,14 @@ import { type SlabParts, slabParts } from '../core/mockup/slab-parts.ts';
 import { packedRelief, type Rgba } from '../core/mockup/slab-pictures.ts';
 import { MOST_WOOD_PX, placeWood, shownPhoto, type WoodPicture } from '../core/mockup/wood-picture.ts';
 import type { Piece } from '../core/piece/schema.ts';
-import { CliError, UsageError } from './io.ts';
+import { CliError, UsageError } from './faults.ts';
+import type { Command } from './io.ts';
 import { drawStill, findChromium } from './mockup/chromium.ts';
 import { type MadeFaces, makeFaces } from './mockup/make-face.ts';
 import { stillPage } from './mockup/still-page.ts';
 import { BURN_OPTIONS, openJob, PIECE_OPTION } from './open-job.ts';
 import { numberOption } from './options.ts';
 import { createProgress } from './progress.ts';
-import type { Command } from './run.ts';
 
 const KINDS = ['.png', '.jpg', '.html', '.glb', '.usdz'] as const;
 type Kind = (typeof KINDS)[number];

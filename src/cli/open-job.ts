@@ -6,7 +6,7 @@ import { createPiece } from '../core/piece/defaults.ts';
 import type { Piece } from '../core/piece/schema.ts';
 import { fitPicture } from '../core/placement/fit-picture.ts';
 import type { Photo } from '../sim/prepare.ts';
-import { CliError, UsageError } from './io.ts';
+import { CliError, UsageError } from './faults.ts';
 import { applyOptions, type OptionSpec, type OptionValues } from './options.ts';
 import { readBytes } from './read-bytes.ts';
 import { decodePhoto, readPhoto } from './read-photo.ts';

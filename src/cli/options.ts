@@ -2,7 +2,7 @@ import { parseArgs } from 'node:util';
 import { evenCoat, plainSlab } from '../core/piece/defaults.ts';
 import { type Pass, type Piece, SCREEN_METHODS, type ScreenMethod } from '../core/piece/schema.ts';
 import { degToRad, mmPerMinToMmPerS, percentToRatio } from '../core/units.ts';
-import { UsageError } from './io.ts';
+import { UsageError } from './faults.ts';
 
 export interface OptionSpec {
   readonly name: string;

@@ -3,7 +3,7 @@ import { createReadStream } from 'node:fs';
 import { access, chmod, constants, open, realpath, rename, rmdir, stat } from 'node:fs/promises';
 import { dirname, resolve } from 'node:path';
 import { giveUp, makeFolders, pathBeside, take } from './beside.ts';
-import { CliError, UsageError } from './io.ts';
+import { CliError, UsageError } from './faults.ts';
 
 export interface WrittenFile {
   readonly bytes: number;

@@ -1,7 +1,7 @@
 import type { Paper } from '../core/paper/paper.ts';
 import { paperHtml } from '../core/paper/paper-html.ts';
 import { paperPdf } from '../core/paper/paper-pdf.ts';
-import { UsageError } from './io.ts';
+import { UsageError } from './faults.ts';
 
 /** What kind of file a paper's name asks for. @throws UsageError for any other ending. */
 export function paperKind(option: string, path: string): 'html' | 'pdf' {

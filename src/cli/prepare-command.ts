@@ -4,8 +4,8 @@ import { preparedGreys } from '../core/export/prepared-greys.ts';
 import type { ToneImage } from '../core/image/picture.ts';
 import { resolutionSentence } from '../core/placement/fit-picture.ts';
 import { createPreparation } from '../sim/prepare.ts';
+import type { Command } from './io.ts';
 import { BURN_OPTIONS, baseNameOf, openJob, PIECE_OPTION } from './open-job.ts';
-import type { Command } from './run.ts';
 
 export const PREPARE: Command = {
   name: 'prepare',

@@ -8,11 +8,10 @@ import { proofSentences } from '../sim/proof-sentences.ts';
 import { createInlineRunner } from '../sim/runner.ts';
 import { judged } from '../sim/sample/judge.ts';
 import type { StripResult } from '../sim/strip-task.ts';
-import type { CommandIo } from './io.ts';
+import type { Command, CommandIo } from './io.ts';
 import { BURN_OPTIONS, baseNameOf, openJob, PIECE_OPTION } from './open-job.ts';
 import { numberOption, type OptionValues } from './options.ts';
 import { createProgress } from './progress.ts';
-import type { Command } from './run.ts';
 import { createCliRunner } from './runner.ts';
 import { createProofWriter } from './write-proof.ts';
 

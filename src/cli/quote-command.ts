@@ -4,12 +4,12 @@ import { QUOTE_LANGUAGES, type QuoteSettings } from '../core/piece/quote-schema.
 import type { Piece } from '../core/piece/schema.ts';
 import { optionSeconds } from '../sim/option-seconds.ts';
 import { createPreparation } from '../sim/prepare.ts';
-import { type CliIo, UsageError } from './io.ts';
+import { UsageError } from './faults.ts';
+import type { CliIo, Command } from './io.ts';
 import { BURN_OPTIONS, baseNameOf, openJob, PIECE_OPTION } from './open-job.ts';
 import type { OptionValues } from './options.ts';
 import { paperBytes, paperKind } from './paper-bytes.ts';
 import { proofPicture } from './proof-picture.ts';
-import type { Command } from './run.ts';
 
 export const QUOTE: Command = {
   name: 'quote',

@@ -2,7 +2,7 @@ import { createReadStream } from 'node:fs';
 import { ProgramFault } from '../core/export/gcode/verify/program-fault.ts';
 import { ProgramVerifier } from '../core/export/gcode/verify/program-verifier.ts';
 import type { ProgramPromise } from '../core/export/gcode/verify/promise.ts';
-import { CliError } from './io.ts';
+import { CliError } from './faults.ts';
 
 /**
  * Reads a program from the disk, where it has not got its name yet, and holds it against what was promised.

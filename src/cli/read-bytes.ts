@@ -1,6 +1,6 @@
 import { readFile, stat } from 'node:fs/promises';
 import { inMiB } from '../core/limits.ts';
-import { CliError } from './io.ts';
+import { CliError } from './faults.ts';
 
 const WHY: Readonly<Record<string, string>> = {
   ENOENT: 'there is no such file',

@@ -4,12 +4,12 @@ import { cardColors, type PhotoReading, readCardPhoto } from '../core/calibrate/
 import type { CardReading } from '../core/calibrate/read/reading.ts';
 import type { Lab } from '../core/color/lab.ts';
 import { createPiece } from '../core/piece/defaults.ts';
-import { CliError, UsageError } from './io.ts';
+import { CliError, UsageError } from './faults.ts';
+import type { Command } from './io.ts';
 import { numberOption, type OptionValues } from './options.ts';
 import { readPieceFile } from './read-piece.ts';
 import { readRgba } from './read-rgba.ts';
 import { naming, readText } from './read-text.ts';
-import type { Command } from './run.ts';
 
 export const READ: Command = {
   name: 'read',

@@ -1,7 +1,7 @@
 import { LIMITS } from '../core/limits.ts';
 import { decodePieceFile, type PieceFile } from '../core/piece/file.ts';
 import { PieceError } from '../core/piece/parse.ts';
-import { CliError } from './io.ts';
+import { CliError } from './faults.ts';
 import { readBytes } from './read-bytes.ts';
 
 /** A piece and its images from a `.foreburn` file or its JSON. @throws CliError naming the file and every problem. */

@@ -1,5 +1,5 @@
 import { LIMITS } from '../core/limits.ts';
-import { CliError } from './io.ts';
+import { CliError } from './faults.ts';
 import { readBytes } from './read-bytes.ts';
 
 /** @throws CliError naming the file. */

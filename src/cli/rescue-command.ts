@@ -17,13 +17,13 @@ import { type RescueTools, rescueTools } from '../sim/rescue/rescue-scene.ts';
 import { tellRescue } from '../sim/rescue/tell.ts';
 import { MAKER_WORDS } from '../sim/rescue/words.ts';
 import { createInlineRunner } from '../sim/runner.ts';
-import { CliError, type CliIo, UsageError } from './io.ts';
+import { CliError, UsageError } from './faults.ts';
+import type { CliIo, Command } from './io.ts';
 import { BURN_OPTIONS, type OpenedJob, openJob, PIECE_OPTION } from './open-job.ts';
 import { numberOption, type OptionValues } from './options.ts';
 import { pieceBytes } from './piece-bytes.ts';
 import { createProgress } from './progress.ts';
 import { readRgba } from './read-rgba.ts';
-import type { Command } from './run.ts';
 
 export const RESCUE: Command = {
   name: 'rescue',

@@ -3,8 +3,9 @@ import { CARD } from './card-command.ts';
 import { CHOOSE } from './choose-command.ts';
 import { DEMO } from './demo-command.ts';
 import { DIAGNOSE } from './diagnose-command.ts';
+import { UsageError } from './faults.ts';
 import { FIT } from './fit-command.ts';
-import { type CliIo, type CommandIo, UsageError } from './io.ts';
+import type { CliIo, Command } from './io.ts';
 import { JOB } from './job-command.ts';
 import { MOCKUP } from './mockup-command.ts';
 import type { OptionSpec, OptionValues } from './options.ts';
@@ -20,17 +21,6 @@ import { SHEET } from './sheet-command.ts';
 import { SHELF } from './shelf-command.ts';
 import { SLAB } from './slab-command.ts';
 import { STRIP } from './strip-command.ts';
-
-export interface Command {
-  readonly name: string;
-  /** What stands after the name, as in `PHOTO`. */
-  readonly operands: string;
-  readonly summary: string;
-  readonly options: readonly OptionSpec[];
-  /** Which files are read besides those that options name (default: all operands). */
-  readonly reads?: (operands: readonly string[], values: OptionValues) => readonly string[];
-  readonly run: (operands: string[], values: OptionValues, io: CommandIo) => Promise<void>;
-}
 
 export const COMMANDS: readonly Command[] = [
   PROOF,

@@ -1,5 +1,5 @@
 import { SCREENS } from '../core/image/screens/screen-list.ts';
-import type { Command } from './run.ts';
+import type { Command } from './io.ts';
 
 export const SCREENS_COMMAND: Command = {
   name: 'screens',

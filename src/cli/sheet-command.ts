@@ -9,10 +9,10 @@ import type { Proof } from '../sim/proof.ts';
 import { proofSentences } from '../sim/proof-sentences.ts';
 import { createInlineRunner } from '../sim/runner.ts';
 import { JUDGE_DRAWS, judged } from '../sim/sample/judge.ts';
+import type { Command } from './io.ts';
 import { BURN_OPTIONS, baseNameOf, openJob, PIECE_OPTION } from './open-job.ts';
 import { paperBytes, paperKind } from './paper-bytes.ts';
 import { proofPicture } from './proof-picture.ts';
-import type { Command } from './run.ts';
 
 export const SHEET: Command = {
   name: 'sheet',

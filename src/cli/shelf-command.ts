@@ -15,11 +15,11 @@ import {
 import { createPiece } from '../core/piece/defaults.ts';
 import { encodePieceFile } from '../core/piece/file.ts';
 import { readDrift } from '../sim/calibrate/drift.ts';
-import { CliError, type CliIo, type CommandIo, UsageError } from './io.ts';
+import { CliError, UsageError } from './faults.ts';
+import type { CliIo, Command, CommandIo } from './io.ts';
 import type { OptionValues } from './options.ts';
 import { readPieceFile } from './read-piece.ts';
 import { naming, readText } from './read-text.ts';
-import type { Command } from './run.ts';
 
 const ACTIONS = ['list', 'add', 'take', 'compare', 'import', 'export', 'check'] as const;
 

@@ -11,10 +11,10 @@ import { type Marks, scaleFromMarks } from '../core/slab/scale.ts';
 import { readSlab, type SlabReading } from '../core/slab/slab-from-photo.ts';
 import { outlineToSvg } from '../core/slab/svg.ts';
 import { usefulPitchMm, visibleArea } from '../core/slab/visible-area.ts';
-import { CliError, UsageError } from './io.ts';
+import { CliError, UsageError } from './faults.ts';
+import type { Command } from './io.ts';
 import { numberOption } from './options.ts';
 import { readRgba } from './read-rgba.ts';
-import type { Command } from './run.ts';
 import { pieceAt, withSlab } from './slab-into-piece.ts';
 
 export const SLAB: Command = {

@@ -14,12 +14,12 @@ import { createInlineRunner } from '../sim/runner.ts';
 import { learnFromStrip, type StripAnswer, type StripLesson } from '../sim/strip-job/learn-from-strip.ts';
 import { makeStrip } from '../sim/strip-job/make-strip.ts';
 import { proveStrip, type StripProof } from '../sim/strip-job/prove-strip.ts';
-import { CliError, type CommandIo, UsageError } from './io.ts';
+import { CliError, UsageError } from './faults.ts';
+import type { Command, CommandIo } from './io.ts';
 import { BURN_OPTIONS, type OpenedJob, openJob, PIECE_OPTION } from './open-job.ts';
 import { numberOption, type OptionValues } from './options.ts';
 import { pieceBytes } from './piece-bytes.ts';
 import { createProgress } from './progress.ts';
-import type { Command } from './run.ts';
 import { createCliRunner } from './runner.ts';
 
 export const STRIP: Command = {

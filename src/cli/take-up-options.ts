@@ -6,7 +6,7 @@ import type { Photo } from '../sim/prepare.ts';
 import { createProofPipeline } from '../sim/proof.ts';
 import { createInlineRunner } from '../sim/runner.ts';
 import { type BrokeOff, type TakeUp, takeUp } from '../sim/take-up.ts';
-import { CliError, UsageError } from './io.ts';
+import { CliError, UsageError } from './faults.ts';
 import { numberOption, type OptionSpec, type OptionValues } from './options.ts';
 
 const DEFAULT_PAUSE_MIN = 30;

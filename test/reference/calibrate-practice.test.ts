@@ -7,8 +7,9 @@ import type { Piece } from '../../src/core/piece/schema.ts';
 import { drawPiece } from '../../src/core/quality/spread.ts';
 import { mmPerMinToMmPerS, rowsPerInchToPitchMm } from '../../src/core/units.ts';
 import { firstPower } from '../../src/sim/calibrate/first-power.ts';
-import { type CardFit, fitCards } from '../../src/sim/calibrate/fit-card.ts';
+import { fitCards } from '../../src/sim/calibrate/fit-card.ts';
 import { type CardOracle, createCardOracle } from '../../src/sim/calibrate/predict-card.ts';
+import type { CardFit } from '../../src/sim/calibrate/tell-fit.ts';
 
 /**
  * Common practice, no published source: what is reported of dark-over-light slabs at 7000 mm/min and 300 rows per inch. A second pass over

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { CliError, UsageError } from '../../src/cli/io.ts';
+import { CliError, UsageError } from '../../src/cli/faults.ts';
 import { cut, fitProblems, InputError } from '../../src/core/input-error.ts';
 import { LIMITS } from '../../src/core/limits.ts';
 import { OutlineError } from '../../src/core/slab/outline-error.ts';

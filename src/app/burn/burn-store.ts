@@ -2,7 +2,7 @@ import { create } from 'zustand';
 import type { BurnFrame } from '../../client/burn-scene.ts';
 import type { PassCourse } from '../../core/raster/burn-clock.ts';
 import type { PauseEffect } from '../../sim/pause-effect.ts';
-import type { ShownSlab } from '../mockup/make-face.ts';
+import type { ShownSlab } from '../mockup/mockup-store.ts';
 import type { ProofRecord } from '../stores/proof-store.ts';
 
 /** A burn ready to be looked at. */

@@ -1,4 +1,4 @@
-import type { FittedNumber } from '../../sim/calibrate/fit-card.ts';
+import type { FittedNumber } from '../../sim/calibrate/tell-fit.ts';
 import { useCalibrate } from './calibrate-store.ts';
 import { ResidualPlot } from './ResidualPlot.tsx';
 import { figures, plusMinus } from './words.ts';

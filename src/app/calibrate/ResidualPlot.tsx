@@ -1,4 +1,4 @@
-import type { Residual } from '../../sim/calibrate/fit-card.ts';
+import type { Residual } from '../../sim/calibrate/tell-fit.ts';
 
 const WIDTH = 640;
 const HEIGHT = 150;

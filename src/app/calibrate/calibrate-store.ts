@@ -7,7 +7,7 @@ import type { ShelfEntry } from '../../core/calibrate/shelf/shelf.ts';
 import type { Piece } from '../../core/piece/schema.ts';
 import type { Point } from '../../core/slab/point.ts';
 import type { Drift } from '../../sim/calibrate/drift.ts';
-import type { CardFit } from '../../sim/calibrate/fit-card.ts';
+import type { CardFit } from '../../sim/calibrate/tell-fit.ts';
 import type { Band } from '../../sim/how-sure.ts';
 import type { KeptCard } from './kept.ts';
 import type { CardLooks, CardWorth, ReadTogether } from './messages.ts';

@@ -6,7 +6,7 @@ import type { JobRefusal } from '../../core/export/gcode/mend.ts';
 import type { Piece } from '../../core/piece/schema.ts';
 import type { Point } from '../../core/slab/point.ts';
 import type { Drift } from '../../sim/calibrate/drift.ts';
-import type { CardFit } from '../../sim/calibrate/fit-card.ts';
+import type { CardFit } from '../../sim/calibrate/tell-fit.ts';
 
 /** How a card comes out by a piece's numbers. */
 export interface CardLooks {

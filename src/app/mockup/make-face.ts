@@ -1,22 +1,12 @@
-import type { FaceLook } from '../../client/mockup-scene.ts';
 import type { StrippedSurface } from '../../core/mockup/face-map.ts';
 import { facePartsOf, faceWidthPx, shapeOf } from '../../core/mockup/of-piece.ts';
-import type { SlabParts } from '../../core/mockup/slab-parts.ts';
 import { shownPhoto } from '../../core/mockup/wood-picture.ts';
 import type { Piece } from '../../core/piece/schema.ts';
 import type { AskOptions } from '../../core/remote/remote.ts';
-import type { SlabShape } from '../../core/slab-mesh/outline.ts';
 import { photoBytes } from '../photo-bytes.ts';
 import { useProofStore } from '../stores/proof-store.ts';
 import { mockupWorker } from './mockup-client.ts';
-
-/** A face that the mock-up worker keeps under its key. */
-export interface ShownSlab {
-  readonly key: string;
-  readonly slab: SlabShape;
-  readonly parts: SlabParts;
-  readonly look: FaceLook;
-}
+import type { ShownSlab } from './mockup-store.ts';
 
 /** Only what a worker needs of it. */
 const bare = ({ width, height, pitchMm, strips }: StrippedSurface): StrippedSurface => ({

@@ -1,9 +1,11 @@
 import { create } from 'zustand';
 import type { Lamp } from '../../client/lights.ts';
+import type { FaceLook } from '../../client/mockup-scene.ts';
 import type { SettingName } from '../../client/settings/setting.ts';
 import { AT_HOME, type Stance } from '../../client/stance.ts';
+import type { SlabParts } from '../../core/mockup/slab-parts.ts';
+import type { SlabShape } from '../../core/slab-mesh/outline.ts';
 import type { ProofRecord } from '../stores/proof-store.ts';
-import type { ShownSlab } from './make-face.ts';
 
 interface MockupState {
   /** The proof that is shown; null while the sheet is shut. */
@@ -37,3 +39,11 @@ export const useMockup = create<MockupState>()(() => ({
 }));
 
 export const setMockup = useMockup.setState;
+
+/** A face that the mock-up worker keeps under its key. */
+export interface ShownSlab {
+  readonly key: string;
+  readonly slab: SlabShape;
+  readonly parts: SlabParts;
+  readonly look: FaceLook;
+}

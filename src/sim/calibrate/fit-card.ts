@@ -10,8 +10,6 @@ import { measurementsOf, spreadByFilm } from './measurements.ts';
 import { createCardOracle, filmAt } from './predict-card.ts';
 import { type CardFit, tellFit } from './tell-fit.ts';
 
-export type { CardFit, FittedNumber, Residual } from './tell-fit.ts';
-
 export interface FitWish {
   /** Numbers that are measured and stay as the piece has them, by name: a measured film above all. */
   readonly known: readonly string[];
