@@ -1,5 +1,6 @@
 import { join } from 'node:path';
 import sharp from 'sharp';
+import { powerAt } from '../core/beam/source.ts';
 import { encodeNpy } from '../core/export/npy.ts';
 import { setPngResolution } from '../core/export/png-resolution.ts';
 import type { Piece } from '../core/piece/schema.ts';
@@ -48,10 +49,7 @@ export function createProofWriter(outputs: Outputs, folder: string) {
     );
     await writeNpy('tone', proof.tone.lightness, shape);
     for (const [i, { levels, mask, raster }] of proof.screened.entries()) {
-      const { lightEndPower, darkEndPower } = piece.passes[i];
-      const power = Float32Array.from(levels, (level, at) =>
-        mask[at] === 0 ? 0 : darkEndPower + ((lightEndPower - darkEndPower) * level) / 255,
-      );
+      const power = Float32Array.from(levels, (level, at) => (mask[at] === 0 ? 0 : powerAt(piece.passes[i], level)));
       await writeNpy(i === 0 ? 'power' : `power-${i + 1}`, power, [raster.rows, raster.columns]);
     }
   }

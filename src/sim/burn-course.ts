@@ -1,4 +1,4 @@
-import { outputPowerW } from '../core/beam/source.ts';
+import { wattsAtLevel } from '../core/beam/source.ts';
 import type { Piece } from '../core/piece/schema.ts';
 import { type PassCourse, passCourse } from '../core/raster/burn-clock.ts';
 import type { ScreenedPass } from '../core/raster/pass-raster.ts';
@@ -13,8 +13,7 @@ export function burnCourse(
   const preparation = createPreparation(shouldStop);
   const { source, motion } = piece.machine;
   const screened = piece.passes.map((pass) => {
-    const share = (level: number) => pass.darkEndPower + ((pass.lightEndPower - pass.darkEndPower) * level) / 255;
-    return preparation.screen(photo, piece, pass, (level) => outputPowerW(source, share(level)) > 0);
+    return preparation.screen(photo, piece, pass, (level) => wattsAtLevel(source, pass, level) > 0);
   });
   const courses = screened.map(({ spans, raster }, i) => passCourse(spans, raster, piece.passes[i], motion));
   return { courses, screened };

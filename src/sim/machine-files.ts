@@ -1,4 +1,4 @@
-import { outputPowerW } from '../core/beam/source.ts';
+import { wattsAtLevel } from '../core/beam/source.ts';
 import { Cancelled } from '../core/cancelled.ts';
 import { encodeSrgb } from '../core/color/srgb.ts';
 import { drawingToSvg } from '../core/export/drawing.ts';
@@ -6,7 +6,6 @@ import { passCautions, takeUpCautions, takeUpNotes } from '../core/export/gcode/
 import { markProgram, strokeOnBed } from '../core/export/gcode/mark-program.ts';
 import { JobRefused } from '../core/export/gcode/mend.ts';
 import { type FilePart, passProgram, rowTravel } from '../core/export/gcode/pass-program.ts';
-import { setShare } from '../core/export/gcode/power-words.ts';
 import { markPromise, passPromise, walkPromise } from '../core/export/gcode/promises.ts';
 import { MARK_NEEDS_MM, markPath, markStrokes, referenceMarkPlace } from '../core/export/gcode/reference-mark.ts';
 import {
@@ -153,7 +152,7 @@ async function screenedPass(
   await pause();
   preparation.tone(photo, piece, pass.rowPitchMm, pass.tone ?? piece.picture.tone);
   await pause();
-  const fires = (level: number) => outputPowerW(piece.machine.source, setShare(pass, level)) > 0;
+  const fires = (level: number) => wattsAtLevel(piece.machine.source, pass, level) > 0;
   const screened = preparation.screen(photo, piece, pass, fires);
   await pause();
   return screened;

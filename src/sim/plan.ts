@@ -1,4 +1,4 @@
-import { outputPowerW, spotRadii } from '../core/beam/source.ts';
+import { spotRadii, wattsAtLevel } from '../core/beam/source.ts';
 import type { AppearanceTable } from '../core/material/appearance.ts';
 import { dwellFactor, LAYER_COLUMNS, layerTable } from '../core/material/layers.ts';
 import { pulsedCrossing } from '../core/material/pulses.ts';
@@ -85,9 +85,7 @@ export function planPass(
   const { source, motion, airFlow } = piece.machine;
   const { alongMm } = spotRadii(source, pass);
   const feedMmPerS = feedOf(pass, motion);
-  const wattsAt = Float64Array.from({ length: 256 }, (_, level) =>
-    outputPowerW(source, pass.darkEndPower + ((pass.lightEndPower - pass.darkEndPower) * level) / 255),
-  );
+  const wattsAt = Float64Array.from({ length: 256 }, (_, level) => wattsAtLevel(source, pass, level));
   const optics: RowOptics = {
     pitchMm: pass.rowPitchMm,
     feedMmPerS,

@@ -10,6 +10,16 @@ export function outputPowerW(source: Source, setShare: number): number {
   return source.fullPowerW * curveAt(source.powerCurve, setShare);
 }
 
+/** Share of full power that a pass sets at a level, 0–255, between its dark end and its light end. */
+export const powerAt = (
+  { darkEndPower, lightEndPower }: Pick<Pass, 'darkEndPower' | 'lightEndPower'>,
+  level: number,
+): number => darkEndPower + ((lightEndPower - darkEndPower) * level) / 255;
+
+/** Watts that leave the source at a level of a pass. */
+export const wattsAtLevel = (source: Source, pass: Pass, level: number): number =>
+  outputPowerW(source, powerAt(pass, level));
+
 function curveAt(curve: readonly (readonly [number, number])[], share: number): number {
   if (curve.length === 0) return share;
   const points = [[0, 0] as const, ...curve.filter(([x]) => x > 0), ...(curve.at(-1)![0] < 1 ? [[1, 1] as const] : [])];

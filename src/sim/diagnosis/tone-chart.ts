@@ -1,3 +1,4 @@
+import { powerAt } from '../../core/beam/source.ts';
 import { lightnessToLuminance } from '../../core/image/lightness.ts';
 import { adjustedLightness } from '../../core/image/tone.ts';
 import type { Pass, Piece } from '../../core/piece/schema.ts';
@@ -60,9 +61,8 @@ export async function toneChart(of: Case, draws: number): Promise<ToneChart> {
 /** Mean set power of a tone: graded by lightness, or dots by their share of the area. */
 function meanPower(pass: Pass, piece: Piece): (tone: number) => number {
   const burned = adjustedLightness(pass.tone ?? piece.picture.tone);
-  const { darkEndPower, lightEndPower } = pass;
   return (tone) => {
     const share = pass.screen === 'continuous' ? burned(tone) : lightnessToLuminance(burned(tone));
-    return darkEndPower + (lightEndPower - darkEndPower) * share;
+    return powerAt(pass, 255 * share);
   };
 }

@@ -1,3 +1,4 @@
+import { powerAt } from '../../beam/source.ts';
 import { fitProblems, InputError } from '../../input-error.ts';
 import { checkDocument, parseJson } from '../../json-document.ts';
 import { number, share, text, whole } from '../../piece/fields.ts';
@@ -84,8 +85,7 @@ export type CardPatch = z.infer<typeof patch>;
 export type CardLine = z.infer<typeof line>;
 
 /** Set power of a burn in continuous tone, share of full power. */
-export const powerOf = ({ darkEndPower, lightEndPower, lightness }: CardBurn): number =>
-  darkEndPower + (lightEndPower - darkEndPower) * lightness;
+export const powerOf = (burn: CardBurn): number => powerAt(burn, 255 * burn.lightness);
 
 export class CardError extends InputError {}
 

@@ -1,3 +1,4 @@
+import { powerAt } from '../../beam/source.ts';
 import { Cancelled } from '../../cancelled.ts';
 import type { Piece } from '../../piece/schema.ts';
 import { usedRunUpMm } from '../../raster/motion.ts';
@@ -7,7 +8,7 @@ import type { RowSpans } from '../../raster/spans.ts';
 import { mmPerSToMmPerMin } from '../../units.ts';
 import { createBedMap, onBed } from './bed-map.ts';
 import { closeProgram, openProgram } from './frame.ts';
-import { createPowerWords, setShare } from './power-words.ts';
+import { createPowerWords } from './power-words.ts';
 
 /** A pass's screened raster with what its rows travel. */
 export interface ScreenedRaster {
@@ -54,7 +55,7 @@ export function* passProgram(
   const { first, end, backwards, gaps } = spans;
   const map = createBedMap(piece, raster);
   const power = createPowerWords(piece.machine);
-  const stepsAt = Int32Array.from({ length: 256 }, (_, level) => power.steps(setShare(pass, level)));
+  const stepsAt = Int32Array.from({ length: 256 }, (_, level) => power.steps(powerAt(pass, level)));
   const { runUpDots, backwardsDots } = rowTravel(piece, index);
   const feedMmPerS = feedOf(pass, piece.machine.motion);
   const firstRow = first.findIndex((from, row) => end[row] > from);

@@ -1,5 +1,5 @@
 import { outputPowerW } from '../../beam/source.ts';
-import type { Machine, Pass } from '../../piece/schema.ts';
+import type { Machine } from '../../piece/schema.ts';
 
 /** Steps that a power scale should at least be told apart in; coarser scales get decimals. */
 const LEAST_STEPS = 250;
@@ -35,7 +35,3 @@ export function createPowerWords({ source, control }: Machine): PowerWords {
       outputPowerW(source, share) > 0 ? Math.min(most, Math.max(least, Math.round(share * perShare))) : 0,
   };
 }
-
-/** Share of full power that a pass sets at one of the 256 levels between its dark end and its light end. */
-export const setShare = ({ darkEndPower, lightEndPower }: Pass, level: number): number =>
-  darkEndPower + ((lightEndPower - darkEndPower) * level) / 255;
