@@ -1,4 +1,4 @@
-import { normalQuantile } from './normal.ts';
+import { normalQuantile } from '../normal.ts';
 import { MOST_Z } from './outcome.ts';
 
 /** Shares nearer to nothing or everything than this cannot be told from few patches. */

@@ -1,10 +1,8 @@
-const ENTITIES: Readonly<Record<string, string>> = {
-  '&': '&amp;',
-  '<': '&lt;',
-  '>': '&gt;',
-  '"': '&quot;',
-  "'": '&#39;',
-};
+const NAMED: Readonly<Record<string, string>> = { '&': '&amp;', '<': '&lt;', '>': '&gt;', '"': '&quot;', "'": '&#39;' };
 
-/** Text as it may stand in HTML, between tags or in an attribute in quotes. */
-export const escapeHtml = (text: string): string => text.replace(/[&<>"']/g, (one) => ENTITIES[one]);
+/** Text as it stands in HTML and XML, in elements and in quoted attributes; what neither may hold becomes a box. */
+export const escapeHtml = (text: string): string =>
+  text
+    // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are just what is looked for
+    .replace(/[\u0000-\u0008\u000b\u000c\u000e-\u001f\ufffe\uffff]/g, '\ufffd')
+    .replace(/[&<>"']/g, (char) => NAMED[char]);

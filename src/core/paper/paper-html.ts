@@ -1,4 +1,4 @@
-import { escapeHtml } from './escape-html.ts';
+import { escapeHtml } from '../export/escape-html.ts';
 import { keepTogether } from './keep-together.ts';
 import type { Block, Paper } from './paper.ts';
 

@@ -1,3 +1,4 @@
+import { normalShareBelow } from '../normal.ts';
 import { rampFactor } from './motion.ts';
 
 /** What a row's power goes through on its way to the surface. Lengths in dots of the raster unless named otherwise. */
@@ -23,19 +24,10 @@ export function alongWeights(alongRadiusMm: number, pitchMm: number, shiftDots: 
   for (let k = -half; k <= half; k++) {
     const low = (k - 0.5 - shiftDots) / sigma;
     const high = (k + 0.5 - shiftDots) / sigma;
-    weights[k + half] = normalShare(high) - normalShare(low);
+    weights[k + half] = normalShareBelow(high) - normalShareBelow(low);
     sum += weights[k + half];
   }
   return weights.map((weight) => weight / sum);
-}
-
-/** Share of a normal distribution below z. erf after Abramowitz & Stegun 7.1.26, |error| < 1.5e-7 (value from memory). */
-function normalShare(z: number): number {
-  const x = Math.abs(z) / Math.SQRT2;
-  const t = 1 / (1 + 0.3275911 * x);
-  const series = t * (0.254829592 + t * (-0.284496736 + t * (1.421413741 + t * (-1.453152027 + t * 1.061405429))));
-  const upper = 0.5 * series * Math.exp(-x * x);
-  return z < 0 ? upper : 1 - upper;
 }
 
 /**
