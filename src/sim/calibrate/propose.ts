@@ -68,9 +68,11 @@ function pictureOf(piece: Piece, clearing: number): CardBurn[][] {
 
 function gainOf(piece: Piece, card: Card, oracle: CardOracle, picture: readonly CardBurn[][]): number {
   const kept = piece.certainty.source === 'calibrated' ? piece.certainty.covariance : null;
-  // A calibration made before the law's later numbers were fitted does without them.
+  // A calibration made before the law's later numbers were fitted does without them; without one nobody knows at which power a pass leaves a second one
+  // anything to take.
   const free = parametersOf(piece).filter(
-    ({ name }) => ASKED.test(name) && (!LAW_NUMBERS.includes(name) || !kept || kept.names.includes(name)),
+    ({ name }) =>
+      ASKED.test(name) && (kept ? !LAW_NUMBERS.includes(name) || kept.names.includes(name) : name !== 'coat0.touched'),
   );
   const start = shiftPiece(
     piece,
