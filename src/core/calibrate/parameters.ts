@@ -75,7 +75,7 @@ const OPTICAL_DEPTH: Parameter = {
 };
 
 /** What a law fitted to first passes is off by in second ones: a factor on their dose (spread: the blind worlds of the tests). */
-const TOUCHED = ofCoat(0, 'touched', 'touchedFactor', 'uptake of touched skin', '', () => 0.2);
+const TOUCHED = ofCoat(0, 'touched', 'touchedFactor', 'uptake of touched skin', '', () => 0.15);
 
 /** Numbers of the law that presets do without, and that only shades tell. */
 export const LAW_NUMBERS: readonly string[] = ['coat0.opticalDepth', 'coat0.touched'];

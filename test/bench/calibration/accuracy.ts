@@ -7,10 +7,11 @@ import { type BurnedPicture, createWorkshop } from '../../reference/finer-model/
 import { CARD_SETS, type CardSet, calibrate, FEED, judge, PITCH, startingPiece, withFilm } from './blind-trial.ts';
 import { burnInWorld, type PictureError, pictureError, piecePasses } from './picture-error.ts';
 import { type TestPicture, testPictures } from './pictures.ts';
+import { type Suggested, suggestionsHold } from './suggestions.ts';
 
 /**
  * `npm run accuracy`: burns cards and pictures in worlds that share nothing with the engine, reads the cards off photographs, fits, and says how far
- * off proofs, powers and intervals are. `-- --worlds clear,hot`, `--sets 'one, proposed;…'`, `--seeds 1` (`--from 1`), `--fresh` for worlds that were drawn, `--no-pictures`, `--out FILE` for a line of JSON per trial.
+ * off proofs, powers and intervals are. `-- --worlds clear,hot`, `--sets 'one, proposed;…'`, `--seeds 1` (`--from 1`), `--fresh` for worlds that were drawn, `--no-pictures`, `--suggestions` to burn what is suggested, `--out FILE` for a line of JSON per trial.
  */
 const option = (name: string): string | null => {
   const at = process.argv.indexOf(`--${name}`);
@@ -31,6 +32,7 @@ interface Trial {
   readonly misfit: number;
   /** For coverage to be asked again without burning again. */
   readonly piece: Piece;
+  readonly suggested: Suggested | null;
 }
 
 interface Burned {
@@ -46,6 +48,9 @@ const sets = (option('sets')?.split(';') ?? Object.keys(CARD_SETS)) as CardSet[]
 const seeds = Number(option('seeds') ?? 1);
 const from = Number(option('from') ?? 1);
 const pictures = process.argv.includes('--no-pictures') ? [] : await testPictures(WIDTH, HEIGHT);
+const suggesting = process.argv.includes('--suggestions');
+/** Small pictures that have light areas. */
+const suggestible = suggesting ? (await testPictures(WIDTH, HEIGHT)).slice(0, 2) : [];
 const trials: Trial[] = [];
 
 for (let seed = from; seed < from + seeds; seed++) {
@@ -88,6 +93,7 @@ for (let seed = from; seed < from + seeds; seed++) {
       spot: null,
       misfit: 0,
       piece: start,
+      suggested: null,
     });
     for (const set of sets) {
       try {
@@ -102,6 +108,7 @@ for (let seed = from; seed < from + seeds; seed++) {
           spot: spot ? { truth: world.radiusMm, value: spot.value, low: spot.low, high: spot.high } : null,
           misfit: fit.misfit,
           piece: fit.piece,
+          suggested: suggesting ? await suggestionsHold(workshop, fit.piece, suggestible, WIDTH * PITCH, runner) : null,
         });
         if (process.argv.includes('--numbers'))
           for (const { words, value, before, low, high } of fit.numbers)
@@ -184,6 +191,14 @@ function report(): void {
       ({ truth, low, high }) => truth[key] >= low[key] - 1e-3 && truth[key] <= high[key] + 1e-3,
     );
     console.log(`nine tenths of ${key}: ${inside.length} of ${asked.length} hold the truth`);
+  }
+  if (suggesting) {
+    const kept = fitted.flatMap(({ suggested }) => suggested?.kept ?? []);
+    const nothing = fitted.flatMap(({ suggested }) => Object.values(suggested?.obstacles ?? {}));
+    const count = (holds: (one: (typeof kept)[number]) => boolean) => kept.filter(holds).length;
+    console.log(
+      `suggestions promised in 95 of 100: ${kept.length}; clear ${count(({ clear }) => clear)}, unscorched ${count(({ unscorched }) => unscorched)}, both ${count((one) => one.clear && one.unscorched)}; nothing suggested ${nothing.length} times`,
+    );
   }
   const spots = fitted.flatMap(({ spot }) => spot ?? []);
   console.log(
