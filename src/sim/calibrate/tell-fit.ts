@@ -139,6 +139,7 @@ const WOULD_TELL: readonly (readonly [RegExp, string])[] = [
   [/spot/, 'the line card'],
   [/beamQuality/, 'the focus lines of the line card'],
   [/scorchOnset/, 'a step wedge that goes on to higher power'],
+  [/touched/, 'a second-pass card, made once a first card has told the power that clears'],
   [/coat0\.threshold/, 'the second-pass card, or a swatch card with other feeds'],
   [/retainedHeat/, 'the large patch of a step wedge on scrap that has room for it, or a finished slab'],
   [/coat[1-9]/, 'a step wedge that goes on until the undercoat is through'],
