@@ -8,7 +8,7 @@ import { createPiece } from '../../src/core/piece/defaults.ts';
 import type { Piece } from '../../src/core/piece/schema.ts';
 import { clearingPower } from '../../src/sim/calibrate/clearing-power.ts';
 import { readDrift } from '../../src/sim/calibrate/drift.ts';
-import { fitCards } from '../../src/sim/calibrate/fit-card.ts';
+import { FIT_WISH, fitCards } from '../../src/sim/calibrate/fit-card.ts';
 import { proposeCards } from '../../src/sim/calibrate/propose.ts';
 import { flatFilm } from '../helpers/burn.ts';
 import { REALISTIC, readTrueCard } from '../helpers/read-card.ts';
@@ -171,4 +171,18 @@ describe('skin that a pass has touched', () => {
     expect(value).toBeCloseTo(1, 6);
     expect(deviation).toBeGreaterThan(0.99 * deviationBefore);
   });
+});
+
+test('what the law is off by on the next slab is in the piece’s spread, also where the film was measured', () => {
+  const wedge = makeCard('step-wedge', piece);
+  const reading = readTrueCard(piece, wedge, { ...REALISTIC, misread: 0 }, 3);
+  for (const known of [[], ['coat0.thickness']]) {
+    const { piece: fitted, numbers } = fitCards(piece, [{ card: wedge, reading }], { ...FIT_WISH, known });
+    const { names, matrix } = fitted.certainty.covariance!;
+    const spread = (name: string) => Math.sqrt(matrix[names.indexOf(name)][names.indexOf(name)]);
+    const alone = (name: string) => numbers.find((one) => one.name === name)?.deviation ?? 0;
+    expect(spread('coat0.touched')).toBeCloseTo(Math.hypot(alone('coat0.touched'), 0.3), 6);
+    expect(spread('coat0.thickness')).toBeCloseTo(Math.hypot(alone('coat0.thickness'), 0.05), 6);
+    expect(spread('coat0.threshold')).toBeCloseTo(alone('coat0.threshold'), 6);
+  }
 });
