@@ -11,7 +11,9 @@
  * outweighs what conduction carries off, which is spread over the crossing as the threshold is over its dose: with τ = Eth/(A·E)
  *   du = −(1 − τ − s·exp(−u/δ))·A/q·dE,  so  u' = δ·ln(s' + (exp(u/δ) − s')·exp(−z/δ)),  s' = s/(1 − τ), z as above;
  * it stops at u = δ·ln s', and is cleared at z = δ·ln((exp(u/δ) − s')/(1 − s')) if s' < 1. A film that is thick against δ loses z, and so does
- * any for δ = 0. s = 0.97: a little of the light heats even the thinnest film, by way of the coat below. Held against the finer model in test/reference/thin-films.test.ts.
+ * any for δ = 0. s = 0.985: a little of the light heats even the thinnest film, by way of the coat below. Held against the finer model in test/reference/thin-films.test.ts.
+ * Touched skin: where an earlier pass has taken something off the layer that a pass finds, it takes up g times as much: charred, rough, porous.
+ * By and by over the first half µm; g = 1 makes no difference.
  * A absorptance, E incident dose of the crossing [J/mm²], Eth absorbed threshold dose [J/mm²], q specific energy [J/mm³].
  *
  * Pulsed light: take z = c·ln(A·E / Eth)^1.5, the sum of 1/α_eff·ln(F / Fth) over the pulses of a crossing (derivation in
@@ -25,7 +27,7 @@ type Plane = ArrayLike<ArrayLike<number>>;
 
 /** Share s' of the light that the thinnest film lets go by, over what conduction leaves; at most 1000. */
 export function lostShare(absorbed: number, threshold: number): number {
-  return 0.97 / Math.max(0.00097, 1 - threshold / absorbed);
+  return 0.985 / Math.max(0.000985, 1 - threshold / absorbed);
 }
 
 /** Depth z in µm by the law of a thick film that clears one of `leftUm`; endless where the light that is lost keeps it from clearing. */
@@ -105,7 +107,7 @@ export function keepExcess(excess: number): number {
  * latter is read for `wanted` 1 only: where the topmost coat stays opaque nothing has gone past it).
  * exposure[row][column]: energy per row length of each crossing, J/mm, rows in burn order.
  * weights[focus · phases + phase][tap]: line profile 1/mm at the middle of each of `phases` equal parts of a row pitch, per step of focus.
- * thickness[coat · rows + row][column]: µm, topmost coat first. layers[layer][0..4]: A, Eth, q, c of pulses (0: none), δ of thin films; wood last.
+ * thickness[coat · rows + row][column]: µm, topmost coat first. layers[layer][0..5]: A, Eth, q, c of pulses (0: none), δ of thin films, g of touched skin; wood last.
  * ground[k · rows + row][column]: k = 0 factor on every threshold (heat, dwell), 1 the wood's A, 2 factor on the wood's Eth and q
  * (density), 3 step of focus.
  * The raster place of a fine cell: row = rowOrigin + rowPerX·x' + rowPerY·y, row r covering r … r + 1; columns likewise, in columns of
@@ -167,17 +169,20 @@ export function burnCell(
   }
 
   let layer = 0;
+  let top = 0;
   let bottom = firstCoat;
   for (let i = 0; i < coats; i++) {
     if (layer === i && depth >= bottom) {
       layer = i + 1;
+      top = bottom;
       if (layer < coats) {
         bottom += thickness[layer * thicknessRows + cellY][cellX];
       }
     }
   }
   let heavy = layer < coats ? 1 : woodDensity;
-  let absorptance = layer < coats ? layers[layer][0] : woodAbsorptance;
+  const touched = 1 + (layers[layer][5] - 1) * Math.min(1, 2 * (depth - top));
+  let absorptance = (layer < coats ? layers[layer][0] : woodAbsorptance) * touched;
   let threshold = layers[layer][1] * cold * heavy;
   let specificEnergy = layers[layer][2] * heavy;
   let pulseUm = layers[layer][3];

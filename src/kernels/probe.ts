@@ -33,9 +33,9 @@ export function trialInput(width = 37, cellRows = 5): BurnPassInput {
     thicknessUm: { width, height: 2 * cellRows, data: thickness },
     ground: { width, height: 4 * cellRows, data: ground },
     layers: {
-      width: 5,
+      width: 6,
       height: 3,
-      data: new Float32Array([0.93, 0.11, 12, 0, 3, 0.6, 0.09, 9, 0, 0, 0.59, 0.05, 3.5, 0, 0]),
+      data: new Float32Array([0.93, 0.11, 12, 0, 3, 1.2, 0.6, 0.09, 9, 0, 0, 1, 0.59, 0.05, 3.5, 0, 0, 1]),
     },
     coats: 2,
     thicknessRows: cellRows,

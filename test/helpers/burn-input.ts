@@ -16,9 +16,10 @@ const plane = (width: number, height: number, data: Float32Array): Plane => ({ w
 /**
  * The kernel's input for cells that all have the same stack and number of crossings: the dose of each crossing is the exposure
  * itself (weights of one), row r of the exposure is crossing r. `pulseUm`: c of pulsed light, 0 for continuous; `thinUm`: δ of the topmost
- * coat.
+ * coat,
+ * `touched`: its g.
  */
-export function cellsInput(cells: readonly CellCase[], pulseUm = 0, thinUm = 0): BurnPassInput {
+export function cellsInput(cells: readonly CellCase[], pulseUm = 0, thinUm = 0, touched = 1): BurnPassInput {
   const [{ layers, coatsUm, doses }] = cells;
   // The kernel takes an odd number of rows around a cell; one without power makes up for an even one.
   const wood = layers[layers.length - 1];
@@ -48,9 +49,15 @@ export function cellsInput(cells: readonly CellCase[], pulseUm = 0, thinUm = 0):
       Float32Array.from({ length: 4 * width }, (_, i) => [1, wood[0], 1, 0][Math.floor(i / width)]),
     ),
     layers: plane(
-      5,
+      6,
       layers.length,
-      Float32Array.from(layers.flatMap((layer, i) => [...layer, pulseUm, i === 0 && coatsUm.length > 0 ? thinUm : 0])),
+      Float32Array.from(
+        layers.flatMap((layer, i) => [
+          ...layer,
+          pulseUm,
+          ...(i === 0 && coatsUm.length > 0 ? [thinUm, touched] : [0, 1]),
+        ]),
+      ),
     ),
     coats: coatsUm.length,
     thicknessRows: 1,

@@ -74,6 +74,7 @@ export function randomPiece(seed: number): Piece {
     gloss60: number(0, 100),
     dryHours: number(0, 1000),
     opticalDepthUm: flip() ? 0 : number(0, 100),
+    touchedFactor: flip() ? 1 : number(0.3, 5),
     sandedAfter: flip(),
     usualLayerUm: [number(0, 1000), number(0, 1000)],
     wantedLab: flip() ? null : lab(),

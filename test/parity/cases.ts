@@ -33,6 +33,8 @@ interface Options {
   /** c of pulsed light in µm; 0: continuous. */
   readonly pulseUm: number;
   readonly thinUm: number;
+  /** g of touched skin of every coat. */
+  readonly touched: number;
   /** Warm and cold places, light and heavy wood. */
   readonly uneven: boolean;
   readonly phases: number;
@@ -69,6 +71,7 @@ const DEFAULTS: Options = {
   spotMm: [0.1],
   pulseUm: 0,
   thinUm: 0,
+  touched: 1,
   uneven: false,
   phases: 3,
   columns: 44,
@@ -110,10 +113,14 @@ function burnCase(name: string, more: Partial<Options> = {}): BurnCase {
       ground: groundOf(options, width, cellRows),
       thicknessUm: { width, height: Math.max(1, coats.length * cellRows), data: thickness },
       layers: {
-        width: 5,
+        width: 6,
         height: coats.length + 1,
         data: Float32Array.from(
-          [...coats, WOOD].flatMap((layer) => [...layer, options.pulseUm, layer === WOOD ? 0 : options.thinUm]),
+          [...coats, WOOD].flatMap((layer) => [
+            ...layer,
+            options.pulseUm,
+            ...(layer === WOOD ? [0, 1] : [options.thinUm, options.touched]),
+          ]),
         ),
       },
       coats: coats.length,
@@ -175,6 +182,14 @@ export const BURN_CASES: readonly BurnCase[] = [
   burnCase('pulsed light on bare wood', { pulseUm: 2, coats: [], coatUm: [], most: 0.4, seed: 24 }),
   burnCase('films that let light by', { thinUm: 5, uneven: true, most: 0.15, seed: 25 }),
   burnCase('films that let light by, pulsed', { thinUm: 2, pulseUm: 3.5, most: 0.4, seed: 26 }),
+  burnCase('skin that an earlier pass has touched', {
+    thinUm: 5,
+    touched: 1.3,
+    uneven: true,
+    most: 0.15,
+    seed: 27,
+    depthUm: (film, x, y) => film * ((x + y) % 4) * 0.25,
+  }),
   burnCase('nothing fires', { most: 0, seed: 11 }),
   burnCase('second pass on what a first one left', {
     depthUm: (um, x, y) => um * (0.4 + 0.5 * ((x * 7 + y * 3) % 11) * 0.1),

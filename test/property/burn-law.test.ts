@@ -192,11 +192,11 @@ describe('a film that lets light by as it vanishes', () => {
   const scan = (from: number, step: number, count: number) => Array.from({ length: count }, (_, i) => from + i * step);
 
   test('loses as much as the sum over ever thinner films says', async () => {
-    // du = −(1 − s'·exp(−u/δ))·dz in steps of a thousandth of a µm, s' = 0.97 / (1 − τ) as the kernel states the law.
+    // du = −(1 − s'·exp(−u/δ))·dz in steps of a thousandth of a µm, s' = 0.985 / (1 − τ) as the kernel states the law.
     for (const thinUm of [1, 4, 8]) {
       for (const dose of [0.2, 0.35, 0.43, 0.5]) {
         let left = 25;
-        const lost = 0.97 / (1 - 0.1153 / (0.93 * dose));
+        const lost = 0.985 / (1 - 0.1153 / (0.93 * dose));
         for (let z = (0.93 * dose - 0.1153) / 0.0113; z > 0 && left > 0; z -= 1e-3)
           left -= Math.max(0, Math.min(z, 1e-3) * (1 - lost * Math.exp(-left / thinUm)));
         const { depthUm } = await burned([dose], thinUm);
@@ -226,6 +226,37 @@ describe('a film that lets light by as it vanishes', () => {
       if (plain.depthUm[i] < 12) expect(Math.abs(plain.depthUm[i] - some.depthUm[i])).toBeLessThan(5e-3);
       expect(some.depthUm[i]).toBeLessThanOrEqual(plain.depthUm[i] + 1e-5);
     });
+  });
+});
+
+describe('skin that an earlier pass has touched', () => {
+  const burned = async (doses: readonly number[], gone: number, touched: number) => {
+    const cells = doses.map((dose) => ({ layers: LAYERS, coatsUm: COATS, doses: [dose, dose], depthUm: gone }));
+    return backend.burnPass(cellsInput(cells, 0, 4, touched));
+  };
+
+  test('burns as under that much more light, from half a µm on; untouched skin as ever', async () => {
+    const doses = Array.from({ length: 60 }, (_, i) => 0.01 * (i + 1));
+    const more = doses.map((dose) => 1.25 * dose);
+    for (const gone of [0.5, 5, 20]) {
+      const [touched, plain] = await Promise.all([burned(doses, gone, 1.25), burned(more, gone, 1)]);
+      // Until the coat is gone: the next one is as it was.
+      doses.forEach((_, i) => {
+        if (plain.depthUm[i] < 25) expect(Math.abs(touched.depthUm[i] - plain.depthUm[i])).toBeLessThan(1e-3);
+      });
+    }
+    const [fresh, plain] = await Promise.all([burned(doses, 0, 1.25), burned(doses, 0, 1)]);
+    expect(fresh.depthUm).toEqual(plain.depthUm);
+    expect(fresh.excess).toEqual(plain.excess);
+  });
+
+  test('has no jump where a pass begins to touch, nor where it has touched enough', async () => {
+    const ends = await Promise.all(Array.from({ length: 61 }, (_, i) => burned([0.15, 0.25], 0.01 * i, 1.3)));
+    for (let i = 1; i < ends.length; i++)
+      for (const k of [0, 1])
+        expect(Math.abs(ends[i].depthUm[k] - ends[i - 1].depthUm[k])).toBeLessThan(
+          0.01 + (2 * 0.3 * 0.01 * 2 * 930 * 0.25) / 11.3,
+        );
   });
 });
 

@@ -47,7 +47,7 @@ describe.each([
     const depth = 0.6 * (1000 / world.layers[0].absorptionPerMm);
     const opaque = offBy(world, lawFor(world, 0));
     const open = offBy(world, lawFor(world, depth));
-    // Measured over opaque: 0.80 and 0.51.
-    expect(open).toBeLessThan(0.85 * opaque);
+    // Measured over opaque: 0.65 and 0.53.
+    expect(open).toBeLessThan(0.7 * opaque);
   });
 });

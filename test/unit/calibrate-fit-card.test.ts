@@ -1,12 +1,14 @@
 import { describe, expect, test } from 'vitest';
 import { type Card, powerOf } from '../../src/core/calibrate/cards/card.ts';
 import { CARD_WISH, makeCard } from '../../src/core/calibrate/cards/make-card.ts';
+import { shiftPiece } from '../../src/core/calibrate/parameters.ts';
 import { offsetOfPair, readByEye } from '../../src/core/calibrate/read/by-eye.ts';
 import { parseReading } from '../../src/core/calibrate/read/reading.ts';
 import { createPiece } from '../../src/core/piece/defaults.ts';
 import type { Piece } from '../../src/core/piece/schema.ts';
+import { clearingPower } from '../../src/sim/calibrate/clearing-power.ts';
 import { readDrift } from '../../src/sim/calibrate/drift.ts';
-import { fitCards } from '../../src/sim/calibrate/fit-card.ts';
+import { FIT_WISH, fitCards } from '../../src/sim/calibrate/fit-card.ts';
 import { proposeCards } from '../../src/sim/calibrate/propose.ts';
 import { flatFilm } from '../helpers/burn.ts';
 import { REALISTIC, readTrueCard } from '../helpers/read-card.ts';
@@ -142,3 +144,45 @@ describe('what to burn next', () => {
     expect(rest.tells).toBeLessThan(0.1 * best.tells);
   });
 }, 240_000);
+
+describe('skin that a pass has touched', () => {
+  const open = shiftPiece(piece, ['coat0.opticalDepth', 'coat0.threshold'], [0, Math.log(0.27)]);
+  const truth = shiftPiece(open, ['coat0.touched'], [Math.log(1.2)]);
+  const clearing = clearingPower(open);
+  const wish = { ...CARD_WISH, widthMm: 110, heightMm: 70, clearing };
+  const fitted = (kinds: readonly ('step-wedge' | 'second-pass')[]) =>
+    fitCards(
+      open,
+      kinds.map((kind, i) => {
+        const own = makeCard(kind, open, wish);
+        return { card: own, reading: readTrueCard(truth, own, { ...REALISTIC, misread: 0 }, 5 + i) };
+      }),
+    ).numbers.find(({ name }) => name === 'coat0.touched')!;
+
+  test('a card of second passes tells how much more it takes up', () => {
+    const { low, high, deviation, deviationBefore } = fitted(['step-wedge', 'second-pass']);
+    expect(deviation).toBeLessThan(0.6 * deviationBefore);
+    expect(low).toBeLessThan(1.2);
+    expect(high).toBeGreaterThan(1.2);
+  });
+
+  test('where no pass comes second nothing is learned: what it may be stays as wide as it was', () => {
+    const { value, deviation, deviationBefore } = fitted(['step-wedge']);
+    expect(value).toBeCloseTo(1, 6);
+    expect(deviation).toBeGreaterThan(0.99 * deviationBefore);
+  });
+});
+
+test('what the law is off by on the next slab is in the piece’s spread, also where the film was measured', () => {
+  const wedge = makeCard('step-wedge', piece);
+  const reading = readTrueCard(piece, wedge, { ...REALISTIC, misread: 0 }, 3);
+  for (const known of [[], ['coat0.thickness']]) {
+    const { piece: fitted, numbers } = fitCards(piece, [{ card: wedge, reading }], { ...FIT_WISH, known });
+    const { names, matrix } = fitted.certainty.covariance!;
+    const spread = (name: string) => Math.sqrt(matrix[names.indexOf(name)][names.indexOf(name)]);
+    const alone = (name: string) => numbers.find((one) => one.name === name)?.deviation ?? 0;
+    expect(spread('coat0.touched')).toBeCloseTo(Math.hypot(alone('coat0.touched'), 0.3), 6);
+    expect(spread('coat0.thickness')).toBeCloseTo(Math.hypot(alone('coat0.thickness'), 0.05), 6);
+    expect(spread('coat0.threshold')).toBeCloseTo(alone('coat0.threshold'), 6);
+  }
+});

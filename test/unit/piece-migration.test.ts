@@ -59,7 +59,7 @@ describe('old piece files', () => {
     expect(shown).toMatchObject({ name: 'As shown', pictureWidthMm: 250, passes: 1 });
     before.quote.options = [{ ...shown, pictureWidthMm: null, passes: null }];
     before.stack.film.shown = 'mean';
-    for (const coat of before.stack.coats) coat.opticalDepthUm = 0;
+    for (const coat of before.stack.coats) Object.assign(coat, { opticalDepthUm: 0, touchedFactor: 1 });
     expect(piece).toEqual({ ...before, version: PIECE_VERSION });
     // What was larger stays, and what was chosen.
     before.quote.options = [{ ...shown, pictureWidthMm: 180, passes: 2 }];
@@ -71,9 +71,16 @@ describe('old piece files', () => {
   test('version 5 opens with coats that take up the beam however thin, the mean film shown, and nothing lost', () => {
     const before = JSON.parse(old(5));
     expect(before.version).toBe(5);
-    const coats = before.stack.coats.map((coat: object) => ({ ...coat, opticalDepthUm: 0 }));
+    const coats = before.stack.coats.map((coat: object) => ({ ...coat, opticalDepthUm: 0, touchedFactor: 1 }));
     const film = { ...before.stack.film, shown: 'mean' };
     expect(parsePiece(old(5))).toEqual({ ...before, version: PIECE_VERSION, stack: { ...before.stack, coats, film } });
+  });
+
+  test('version 6 opens with skin that takes up no more for having been touched, and nothing lost', () => {
+    const before = JSON.parse(old(6));
+    expect(before.version).toBe(6);
+    const coats = before.stack.coats.map((coat: object) => ({ ...coat, touchedFactor: 1 }));
+    expect(parsePiece(old(6))).toEqual({ ...before, version: PIECE_VERSION, stack: { ...before.stack, coats } });
   });
 
   test('a film of version 5 that a photograph was read against stays as it was drawn', () => {

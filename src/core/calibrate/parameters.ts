@@ -21,6 +21,7 @@ type CoatNumber =
   | 'dryThicknessUm'
   | 'scatteringPerMm'
   | 'opticalDepthUm'
+  | 'touchedFactor'
   | 'scorchOnsetJPerMm2';
 type SourceNumber = 'spotAcrossMm' | 'spotAlongMm' | 'beamQuality' | 'firingFloor';
 
@@ -73,6 +74,12 @@ const OPTICAL_DEPTH: Parameter = {
   get: ({ stack: { coats } }) => coats[0].opticalDepthUm || TYPICAL_DEPTH_UM,
 };
 
+/** What a law fitted to first passes is off by in second ones: a factor on their dose (spread: the blind worlds of the tests). */
+const TOUCHED = ofCoat(0, 'touched', 'touchedFactor', 'uptake of touched skin', '', () => 0.15);
+
+/** Numbers of the law that presets do without, and that only shades tell. */
+export const LAW_NUMBERS: readonly string[] = ['coat0.opticalDepth', 'coat0.touched'];
+
 // Deviations that the piece does not name are estimates.
 const ofOneCoat = (index: number): Parameter[] => [
   ofCoat(index, 'threshold', 'thresholdJPerMm2', 'threshold dose', 'J/mm²', (piece) => piece.certainty.threshold),
@@ -87,7 +94,7 @@ const ofOneCoat = (index: number): Parameter[] => [
   ofCoat(index, 'thickness', 'dryThicknessUm', 'film thickness', 'µm', (piece) => piece.certainty.thickness),
   ofCoat(index, 'scattering', 'scatteringPerMm', 'hiding', '1/mm', () => 0.2),
   // Of the coat that is burned: others are seldom reached.
-  ...(index === 0 ? [OPTICAL_DEPTH] : []),
+  ...(index === 0 ? [OPTICAL_DEPTH, TOUCHED] : []),
   // What goes past the top coat scorches the one below; of the top coat itself it is of no account.
   ...(index > 0 ? [ofCoat(index, 'scorchOnset', 'scorchOnsetJPerMm2', 'scorch onset', 'J/mm²', () => 0.4)] : []),
 ];

@@ -18,9 +18,9 @@ export function dwellFactor(dwellS: number): number {
 }
 
 /** Columns of the table of layers. */
-export const LAYER_COLUMNS = 5;
+export const LAYER_COLUMNS = 6;
 
-/** Table of A, Eth, q, c, δ per layer, topmost coat first, wood last, for one pass: `[coats + 1][5]`, row-major; c as in `pulses.ts`. */
+/** Table of A, Eth, q, c, δ, g per layer, topmost coat first, wood last, for one pass: `[coats + 1][6]`, row-major; c as in `pulses.ts`. */
 export function layerTable(
   stack: Stack,
   wood: Wood,
@@ -36,6 +36,7 @@ export function layerTable(
       layer.specificEnergyJPerMm3 * shieldingFactor(airFlow),
       (pulsed?.depthUm ?? 0) / shieldingFactor(airFlow),
       'opticalDepthUm' in layer ? layer.opticalDepthUm : 0,
+      'touchedFactor' in layer ? layer.touchedFactor : 1,
     ]),
   );
 }

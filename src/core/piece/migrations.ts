@@ -100,6 +100,17 @@ export function withOpticalDepths(stack: unknown): unknown {
   return { ...stack, coats: stack['coats'].map((coat) => (isObject(coat) ? { opticalDepthUm: 0, ...coat } : coat)) };
 }
 
+/** Version 7 knows skin that takes up more of the beam once a pass has touched it; until then none did. */
+function tellTouchedSkin(piece: PieceJson): PieceJson {
+  return { ...piece, stack: withTouchedSkin(piece['stack']) };
+}
+
+/** A stack as JSON whose coats say what touched skin takes up: no more where they do not say so. */
+export function withTouchedSkin(stack: unknown): unknown {
+  if (!isObject(stack) || !Array.isArray(stack['coats'])) return stack;
+  return { ...stack, coats: stack['coats'].map((coat) => (isObject(coat) ? { touchedFactor: 1, ...coat } : coat)) };
+}
+
 const onObject = (value: unknown, more: PieceJson): unknown => (isObject(value) ? { ...value, ...more } : value);
 
 const UPRIGHT_PICTURE = {
@@ -190,6 +201,7 @@ export const MIGRATIONS: Readonly<Record<number, Migration>> = {
   3: tellWhereAndHow,
   4: raiseScaleAndFollowPiece,
   5: tellFilms,
+  6: tellTouchedSkin,
 };
 
 /**

@@ -11,7 +11,7 @@ import { slabPhotoSchema } from './slab-photo.ts';
  * The piece: everything a maker saves. Units are the internal ones (mm, s, W, J, rad; films in µm); shares are 0–1.
  * A change here needs a numbered migration in `migrations.ts` and a test on an old file.
  */
-export const PIECE_VERSION = 6;
+export const PIECE_VERSION = 7;
 
 export const SCREEN_METHODS = [
   'floyd-steinberg',
@@ -109,6 +109,8 @@ export const coatSchema = z.strictObject({
   dryHours: number(0, 1000),
   /** How deep the beam goes (1/e), µm: a film that is not much thicker lets some of it by. 0: taken up however thin. */
   opticalDepthUm: number(0, 100),
+  /** How much more of the beam a pass takes up where an earlier one has touched the coat, a factor. 1: no more. */
+  touchedFactor: number(0.3, 5),
   ...removal,
 });
 

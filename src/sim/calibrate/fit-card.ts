@@ -1,6 +1,6 @@
 import type { Card } from '../../core/calibrate/cards/card.ts';
 import { FIT_OPTIONS, type FitResult, robustFit } from '../../core/calibrate/fit/robust-fit.ts';
-import { type Parameter, parametersOf, shiftPiece } from '../../core/calibrate/parameters.ts';
+import { LAW_NUMBERS, type Parameter, parametersOf, shiftPiece } from '../../core/calibrate/parameters.ts';
 import { type CardReading, ReadingError } from '../../core/calibrate/read/reading.ts';
 import type { Piece } from '../../core/piece/schema.ts';
 import { lowerTriangle } from '../../core/quality/correlated.ts';
@@ -114,14 +114,14 @@ export function fitCards(
 /**
  * A preset takes films for opaque to the last and charges to the threshold what thin ones let by: with a depth of the light of its own a threshold is
  * likely to be about a quarter of that (0.23 to 0.32 in the blind worlds of the tests, in view of which it was chosen).
+ * Skin that a pass has touched takes up rather more, by as much as first passes alone foretell too little of second ones.
  */
 function priorMean(piece: Piece, free: readonly Parameter[], length: number): Float64Array {
   const opens = piece.stack.coats[0].opticalDepthUm === 0 && free.some(({ name }) => name === 'coat0.opticalDepth');
-  return Float64Array.from({ length }, (_, i) =>
-    opens && free[i]?.name === 'coat0.threshold' ? Math.log(THRESHOLD_OF_OPEN_FILM) : 0,
-  );
+  const likely: Readonly<Record<string, number>> = opens ? LIKELY_OF_OPEN_FILM : {};
+  return Float64Array.from({ length }, (_, i) => Math.log(likely[free[i]?.name] ?? 1));
 }
-const THRESHOLD_OF_OPEN_FILM = 0.27;
+const LIKELY_OF_OPEN_FILM = { 'coat0.threshold': 0.27, 'coat0.touched': 1.2 };
 
 /** Deviations are wide as they are; with longer tails one number alone, the spot above all, runs away to make up for what the law lacks. */
 const PRIOR_FREEDOM = 30;
@@ -137,8 +137,8 @@ function tells(name: string, read: readonly { card: Card; reading: CardReading }
   const focus = new Set(burns.map(({ focusOffsetMm }) => focusOffsetMm));
   if (name === 'beamQuality') return focus.size > 1;
   if (name === 'retainedHeat') return piece.heat.carryOver;
-  // Shades of what is nearly clear tell it; an eye that names three patches does not.
-  if (name === 'coat0.opticalDepth') return read.some(({ reading }) => reading.patches.length > 0);
+  // Shades of what is nearly clear tell the first; an eye that names three patches does not. The second keeps its spread where nothing tells it.
+  if (LAW_NUMBERS.includes(name)) return read.some(({ reading }) => reading.patches.length > 0);
   return true;
 }
 

@@ -1,7 +1,7 @@
 import { type Card, type CardBurn, CardError, type CardKind } from '../../core/calibrate/cards/card.ts';
 import { CARD_WISH, type CardWish, evenBurn, makeCard, WEAK_SHARE } from '../../core/calibrate/cards/make-card.ts';
 import { spreadAfter } from '../../core/calibrate/fit/robust-fit.ts';
-import { parametersOf, shiftPiece } from '../../core/calibrate/parameters.ts';
+import { LAW_NUMBERS, parametersOf, shiftPiece } from '../../core/calibrate/parameters.ts';
 import type { Piece } from '../../core/piece/schema.ts';
 import { lowerTriangle } from '../../core/quality/correlated.ts';
 import { clearingPower } from './clearing-power.ts';
@@ -68,9 +68,11 @@ function pictureOf(piece: Piece, clearing: number): CardBurn[][] {
 
 function gainOf(piece: Piece, card: Card, oracle: CardOracle, picture: readonly CardBurn[][]): number {
   const kept = piece.certainty.source === 'calibrated' ? piece.certainty.covariance : null;
-  // A calibration made before the depth of the light was fitted does without it.
+  // A calibration made before the law's later numbers were fitted does without them; without one nobody knows at which power a pass leaves a second one
+  // anything to take.
   const free = parametersOf(piece).filter(
-    ({ name }) => ASKED.test(name) && (name !== 'coat0.opticalDepth' || !kept || kept.names.includes(name)),
+    ({ name }) =>
+      ASKED.test(name) && (kept ? !LAW_NUMBERS.includes(name) || kept.names.includes(name) : name !== 'coat0.touched'),
   );
   const start = shiftPiece(
     piece,

@@ -2,15 +2,16 @@ import { appendFileSync } from 'node:fs';
 import type { Piece } from '../../../src/core/piece/schema.ts';
 import { createGpuJsBackend } from '../../../src/kernels/gpu-js.ts';
 import { createInlineRunner } from '../../../src/sim/runner.ts';
-import { BLIND_WORLDS } from '../../reference/finer-model/blind-worlds.ts';
+import { BLIND_WORLDS, FRESH_WORLDS } from '../../reference/finer-model/blind-worlds.ts';
 import { type BurnedPicture, createWorkshop } from '../../reference/finer-model/workshop.ts';
 import { CARD_SETS, type CardSet, calibrate, FEED, judge, PITCH, startingPiece, withFilm } from './blind-trial.ts';
 import { burnInWorld, type PictureError, pictureError, piecePasses } from './picture-error.ts';
 import { type TestPicture, testPictures } from './pictures.ts';
+import { type Suggested, suggestionsHold } from './suggestions.ts';
 
 /**
  * `npm run accuracy`: burns cards and pictures in worlds that share nothing with the engine, reads the cards off photographs, fits, and says how far
- * off proofs, powers and intervals are. `-- --worlds clear,hot`, `--sets 'one, proposed;…'`, `--seeds 1`, `--no-pictures`, `--out FILE` for a line of JSON per trial.
+ * off proofs, powers and intervals are. `-- --worlds clear,hot`, `--sets 'one, proposed;…'`, `--seeds 1` (`--from 1`), `--fresh` for worlds that were drawn, `--no-pictures`, `--suggestions` to burn what is suggested, `--out FILE` for a line of JSON per trial.
  */
 const option = (name: string): string | null => {
   const at = process.argv.indexOf(`--${name}`);
@@ -29,6 +30,9 @@ interface Trial {
   readonly judged: ReturnType<typeof judge>[];
   readonly spot: { truth: number; value: number; low: number; high: number } | null;
   readonly misfit: number;
+  /** For coverage to be asked again without burning again. */
+  readonly piece: Piece;
+  readonly suggested: Suggested | null;
 }
 
 interface Burned {
@@ -38,14 +42,19 @@ interface Burned {
 }
 
 const runner = createInlineRunner(await createGpuJsBackend('cpu', 'blind worlds'));
-const names = option('worlds')?.split(',') ?? BLIND_WORLDS.map(({ name }) => name);
+const worlds = process.argv.includes('--fresh') ? FRESH_WORLDS : BLIND_WORLDS;
+const names = option('worlds')?.split(',') ?? worlds.map(({ name }) => name);
 const sets = (option('sets')?.split(';') ?? Object.keys(CARD_SETS)) as CardSet[];
 const seeds = Number(option('seeds') ?? 1);
+const from = Number(option('from') ?? 1);
 const pictures = process.argv.includes('--no-pictures') ? [] : await testPictures(WIDTH, HEIGHT);
+const suggesting = process.argv.includes('--suggestions');
+/** Small pictures that have light areas. */
+const suggestible = suggesting ? (await testPictures(WIDTH, HEIGHT)).slice(0, 2) : [];
 const trials: Trial[] = [];
 
-for (const world of BLIND_WORLDS.filter(({ name }) => names.includes(name))) {
-  for (let seed = 1; seed <= seeds; seed++) {
+for (let seed = from; seed < from + seeds; seed++) {
+  for (const world of worlds.filter(({ name }) => names.includes(name))) {
     const workshop = createWorkshop(world, 100 * seed + world.name.length, FEED, PITCH);
     const start = startingPiece(workshop, seed);
     const burned: Burned[] = [];
@@ -83,6 +92,8 @@ for (const world of BLIND_WORLDS.filter(({ name }) => names.includes(name))) {
       judged: judgeAll(start),
       spot: null,
       misfit: 0,
+      piece: start,
+      suggested: null,
     });
     for (const set of sets) {
       try {
@@ -96,6 +107,8 @@ for (const world of BLIND_WORLDS.filter(({ name }) => names.includes(name))) {
           judged: judgeAll(fit.piece),
           spot: spot ? { truth: world.radiusMm, value: spot.value, low: spot.low, high: spot.high } : null,
           misfit: fit.misfit,
+          piece: fit.piece,
+          suggested: suggesting ? await suggestionsHold(workshop, fit.piece, suggestible, WIDTH * PITCH, runner) : null,
         });
         if (process.argv.includes('--numbers'))
           for (const { words, value, before, low, high } of fit.numbers)
@@ -178,6 +191,14 @@ function report(): void {
       ({ truth, low, high }) => truth[key] >= low[key] - 1e-3 && truth[key] <= high[key] + 1e-3,
     );
     console.log(`nine tenths of ${key}: ${inside.length} of ${asked.length} hold the truth`);
+  }
+  if (suggesting) {
+    const kept = fitted.flatMap(({ suggested }) => suggested?.kept ?? []);
+    const nothing = fitted.flatMap(({ suggested }) => Object.values(suggested?.obstacles ?? {}));
+    const count = (holds: (one: (typeof kept)[number]) => boolean) => kept.filter(holds).length;
+    console.log(
+      `suggestions promised in 95 of 100: ${kept.length}; clear ${count(({ clear }) => clear)}, unscorched ${count(({ unscorched }) => unscorched)}, both ${count((one) => one.clear && one.unscorched)}; nothing suggested ${nothing.length} times`,
+    );
   }
   const spots = fitted.flatMap(({ spot }) => spot ?? []);
   console.log(

@@ -139,9 +139,20 @@ export function answersOf(
     clearing,
     second,
     residue: left.reduce((sum, value) => sum + value, 0) / left.length,
-    leftDark: left.filter((value) => value > CLEARED_UM).length / left.length,
+    leftDark: 1 - normalShare(thickestCleared(left)),
   };
 }
+
+/** How many standard deviations thicker a film may be and still clear: read off between those that were burned, or beyond them at the same slope. */
+function thickestCleared(left: readonly number[]): number {
+  let i = 0;
+  while (i < left.length - 2 && left[i + 1] <= CLEARED_UM) i++;
+  const slope = (left[i + 1] - left[i]) / (QUANTILES[i + 1] - QUANTILES[i]);
+  return QUANTILES[i] + (CLEARED_UM - left[i]) / Math.max(1e-6, slope);
+}
+
+/** Share of a normal distribution below z, by its logistic look-alike (within 0.01). */
+const normalShare = (z: number): number => 1 / (1 + Math.exp(-1.702 * z));
 
 export interface Judged {
   readonly truth: Answers;

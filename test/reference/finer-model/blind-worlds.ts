@@ -1,3 +1,4 @@
+import { luck } from './film.ts';
 import type { StackSpectrum } from './optics.ts';
 import { CLEAR_WORLD, type FineLayer, SMOKY_WORLD, type World } from './world.ts';
 
@@ -134,3 +135,61 @@ export const BLIND_WORLDS: readonly BlindWorld[] = [
     },
   },
 ];
+
+/**
+ * A workshop whose numbers are drawn, evenly within ranges that span the four above and some more: nothing was ever chosen in view of what comes out
+ * of it.
+ */
+export function drawnWorld(seed: number): BlindWorld {
+  const next = luck(7919 * seed + 13);
+  const within = (low: number, high: number) => low + (high - low) * next();
+  const activationK = within(11500, 23000);
+  /** Temperature at which it decomposes within a millisecond, K. */
+  const quickK = 273 + within(380, 650);
+  const matter = withTop(
+    CLEAR_WORLD,
+    {
+      reflectance: within(0.05, 0.15),
+      absorptionPerMm: within(80, 180),
+      conductivity: within(1.8e-4, 4e-4),
+      activationK,
+      frequencyPerS: 1000 * Math.exp(activationK / quickK),
+      decompositionHeat: within(1.2, 2.1),
+    },
+    { smokePerMm: within(0, 30), smokeStaysS: within(0.001, 0.002) },
+  );
+  return {
+    name: `drawn-${seed}`,
+    matter,
+    radiusMm: within(0.08, 0.12),
+    filmUm: within(20, 32),
+    slow: within(0.04, 0.08),
+    slowMm: within(35, 60),
+    fine: within(0.02, 0.03),
+    fineMm: within(2.5, 3.5),
+    touched: within(1, 1.1),
+    debris: within(0.94, 1),
+    heatShare: within(0.05, 0.25),
+    clearsAt: within(0.35, 0.6),
+    colors: {
+      top: {
+        absorptionPerMm: within(110, 220),
+        absorptionPower: within(0.5, 1.6),
+        scatteringPerMm: within(13, 27),
+        scatteringPower: within(0.5, 1),
+      },
+      under: {
+        absorptionPerMm: within(0.3, 0.6),
+        absorptionPower: within(3, 5),
+        scatteringPerMm: within(80, 115),
+        scatteringPower: within(0.4, 0.7),
+      },
+      underUm: within(45, 62),
+      inner: within(0.55, 0.6),
+      scorchDose: within(1.2, 2.3),
+    },
+  };
+}
+
+/** Two drawn ones, kept apart from those in view of which the law was chosen. */
+export const FRESH_WORLDS: readonly BlindWorld[] = [drawnWorld(1), drawnWorld(2)];

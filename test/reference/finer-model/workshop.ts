@@ -59,11 +59,20 @@ const BIN_MM = 2;
 /** What the beam travels beyond a row's ends, mm. */
 const TURN_MM = 10;
 
+/** Crossings tabulated so far: films differ from workshop to workshop of a world, matter and beam do not. */
+const tabulated = new Map<BlindWorld['matter'], Map<string, TabulatedCrossing>>();
+
+function tablesOf(matter: BlindWorld['matter']): Map<string, TabulatedCrossing> {
+  const tables = tabulated.get(matter) ?? new Map<string, TabulatedCrossing>();
+  tabulated.set(matter, tables);
+  return tables;
+}
+
 export function createWorkshop(world: BlindWorld, seed: number, feedMmPerS: number, pitchMm: number): Workshop {
   const { radiusMm, matter } = world;
-  const tables = new Map<number, TabulatedCrossing>();
+  const tables = tablesOf(matter);
   const tableOf = (feed: number) => {
-    const key = Math.round(100 * feed);
+    const key = `${radiusMm} ${Math.round(100 * feed)}`;
     let table = tables.get(key);
     if (!table) {
       table = tabulate(matter, radiusMm, feed);

@@ -2,7 +2,7 @@ import { cut, fitProblems, InputError } from '../../input-error.ts';
 import { checkDocument, parseJson, show } from '../../json-document.ts';
 import { LIMITS } from '../../limits.ts';
 import { number, text } from '../../piece/fields.ts';
-import { withOpticalDepths } from '../../piece/migrations.ts';
+import { withOpticalDepths, withTouchedSkin } from '../../piece/migrations.ts';
 import { certaintySchema, heatSchema, machineSchema, type Piece, stackSchema } from '../../piece/schema.ts';
 import * as z from '../../zod.ts';
 
@@ -61,10 +61,10 @@ const checkEntry = (entry: unknown, said: string): ShelfEntry =>
     (problems, count) => new ShelfError(`${said}: ${fitProblems(problems, count).join('; ')}`),
   );
 
-/** Entries kept before coats told how deep the beam goes. */
+/** Entries kept before coats told how deep the beam goes and what touched skin takes up. */
 const broughtUp = (entry: unknown): unknown =>
   typeof entry === 'object' && entry !== null && 'stack' in entry
-    ? { ...entry, stack: withOpticalDepths(entry.stack) }
+    ? { ...entry, stack: withTouchedSkin(withOpticalDepths(entry.stack)) }
     : entry;
 
 /** The piece with stack and machine from the shelf; slab, picture and passes stay, but for the offset of backward rows. */
