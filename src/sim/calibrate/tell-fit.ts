@@ -54,7 +54,7 @@ const WIDENING = 1.25;
 /**
  * What the law is off by on the next slab, whatever the cards said: as a share of the film that a pass takes, and as a factor on the dose of a pass that
  * finds touched skin (standard deviations of the logarithm). A discrepancy term of the forecast, as the ladders have theirs in the fit: it goes into the
- * piece's spread, not into that of the numbers. From the four blind worlds of the tests: clearing powers 8 %, powers of second passes 34 % off (rms), where
+ * piece's spread, not into that of the numbers. From nine fits in the blind worlds of the tests, four of them in drawn ones: clearing powers 8 %, powers of second passes 34 % off (rms), where
  * the fit alone would have it at 6 and 18.
  */
 const FORECAST_OFF: Readonly<Record<string, number>> = { 'coat0.thickness': 0.05, 'coat0.touched': 0.3 };
