@@ -8,7 +8,6 @@ import { colorDifference, labToLinearRgb } from '../../src/core/color/lab.ts';
 import { encodeSrgbByte } from '../../src/core/color/srgb.ts';
 import type { Lab } from '../../src/core/piece/schema.ts';
 import { browserPages } from '../helpers/browser-pages.ts';
-import { serveSources } from '../helpers/serve.ts';
 
 const PAINT: Lab = [41, 9, 15];
 const PAPER: Lab = [95, 0, 0];
@@ -17,7 +16,7 @@ const LAMP = [0.8, 0.68, 0.45];
 let page: Page;
 const tools = browserPages({
   name: 'color',
-  serve: serveSources,
+  serve: 'sources',
   context: { viewport: { width: 700, height: 1000 } },
   onPage: (made) => {
     page = made;

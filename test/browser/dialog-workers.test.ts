@@ -1,7 +1,6 @@
 import type { Page } from 'playwright-core';
 import { expect, test } from 'vitest';
 import { browserPages } from '../helpers/browser-pages.ts';
-import { serveBuiltPage } from '../helpers/serve.ts';
 import { FAULTS, mortal, tinyPiece } from '../helpers/worker-faults.ts';
 
 const PATIENCE_MS = 120_000;
@@ -12,13 +11,13 @@ let page: Page;
 const missing = new Set<string>();
 const tools = browserPages({
   name: 'dialog-workers',
-  serve: () =>
-    serveBuiltPage((path, text) => {
-      const missed = [...missing].find((name) => path.includes(`/assets/${name}`));
-      if (missed) return 404;
-      const name = WORKERS.find((one) => path.includes(`/assets/${one}-`));
-      return name ? mortal(name, text()) : null;
-    }),
+  meddle: (path, text) => {
+    const missed = [...missing].find((name) => path.includes(`/assets/${name}`));
+    if (missed) return 404;
+    const name = WORKERS.find((one) => path.includes(`/assets/${one}-`));
+    return name ? mortal(name, text()) : null;
+  },
+  demo: () => tinyPiece('Tiny'),
   context: { viewport: { width: 1280, height: 800 }, acceptDownloads: true },
   onPage: (made) => {
     page = made;
@@ -31,8 +30,6 @@ const tell = (order: string) =>
   page.evaluate(([channel, text]) => new BroadcastChannel(channel).postMessage(text), [FAULTS, order]);
 
 async function open(step: string): Promise<void> {
-  const piece = await tinyPiece('Tiny');
-  await page.route('**/demo/*.foreburn', (route) => route.fulfill({ body: piece }));
   await page.goto(tools.url);
   await page
     .getByRole('region', { name: 'Proofs' })

@@ -2,12 +2,10 @@ import type { Page } from 'playwright-core';
 import sharp from 'sharp';
 import { describe, expect, test } from 'vitest';
 import { browserPages } from '../helpers/browser-pages.ts';
-import { serveBuiltPage } from '../helpers/serve.ts';
 
 let page: Page;
 const tools = browserPages({
   name: 'rescue',
-  serve: serveBuiltPage,
   context: { viewport: { width: 1280, height: 800 } },
   onPage: (made) => {
     page = made;

@@ -9,13 +9,11 @@ import { browserPages } from '../helpers/browser-pages.ts';
 import { fadedPortrait } from '../helpers/faded-portrait.ts';
 import { keptPiece } from '../helpers/kept.ts';
 import { CAMERA, corners, project, renderSlabPhoto, SLICE } from '../helpers/render-slab-photo.ts';
-import { serveBuiltPage } from '../helpers/serve.ts';
 
 let page: Page;
 const tools = browserPages({
   name: 'run',
-  demo: 'whole',
-  serve: serveBuiltPage,
+  demo: 'coarse',
   context: { viewport: { width: 1280, height: 800 }, acceptDownloads: true },
   onPage: (made) => {
     page = made;
