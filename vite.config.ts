@@ -113,6 +113,8 @@ export default defineConfig(({ mode }) => ({
           include: ['test/{unit,reference,property,parity,cli,arch,fuzz}/**/*.test.ts'],
           testTimeout: 60_000,
           hookTimeout: 60_000,
+          // A process keeps what it has loaded and compiled from one file to the next.
+          isolate: false,
         },
       },
       {

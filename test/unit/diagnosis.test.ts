@@ -1,15 +1,15 @@
 import { beforeAll, describe, expect, test } from 'vitest';
 import type { Coat, Motion, Pass, Piece, Tone } from '../../src/core/piece/schema.ts';
-import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
 import type { Diagnosis } from '../../src/sim/diagnosis/diagnose.ts';
 import { applyEdits, type Cause, type FindingKind, SHOWS, SPOILS } from '../../src/sim/diagnosis/finding.ts';
-import { createInlineRunner, type StripRunner } from '../../src/sim/runner.ts';
+import type { StripRunner } from '../../src/sim/runner.ts';
 import { pictureOf } from '../helpers/burn.ts';
+import { cpuRunner } from '../helpers/cpu-runner.ts';
 import { diagnosed as diagnose, goodPiece, landing } from '../helpers/diagnose.ts';
 
 let runner: StripRunner;
 beforeAll(async () => {
-  runner = createInlineRunner(await createGpuJsBackend('cpu', 'test'));
+  runner = await cpuRunner();
 });
 
 const results = new Map<string, ReturnType<typeof diagnose>>();

@@ -2,18 +2,18 @@ import { beforeAll, describe, expect, test } from 'vitest';
 import { createPiece, plainSlab } from '../../src/core/piece/defaults.ts';
 import type { Pass, Piece } from '../../src/core/piece/schema.ts';
 import { drawPiece, withDrawnFilm } from '../../src/core/quality/spread.ts';
-import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
 import { findLowResolution } from '../../src/sim/diagnosis/resolution.ts';
 import { verdictOf } from '../../src/sim/diagnosis/verdict.ts';
 import { firstLadder } from '../../src/sim/first-ladder.ts';
 import type { Photo } from '../../src/sim/prepare.ts';
 import { createProofPipeline } from '../../src/sim/proof.ts';
-import { createInlineRunner, type StripRunner } from '../../src/sim/runner.ts';
+import type { StripRunner } from '../../src/sim/runner.ts';
 import { judged, leastClearingPower } from '../../src/sim/sample/judge.ts';
 import { outcomeOf } from '../../src/sim/sample/outcome.ts';
 import { samplePlaces } from '../../src/sim/sample/places.ts';
 import { createSample } from '../../src/sim/sample/sample.ts';
 import { pictureOf } from '../helpers/burn.ts';
+import { cpuRunner } from '../helpers/cpu-runner.ts';
 
 /** A bright sky with clouds, a ridge with a soft edge and dark ground with sparks: light areas of all sizes. */
 const photo: Photo = {
@@ -42,7 +42,7 @@ const pipeline = createProofPipeline();
 const collect = { surface: false, fields: false, painted: false };
 const proofOf = (piece: Piece) => pipeline.proof({ piece, photo, collect }, runner);
 beforeAll(async () => {
-  runner = createInlineRunner(await createGpuJsBackend('cpu', 'test'));
+  runner = await cpuRunner();
 });
 
 describe('a sample of the picture', { timeout: 120_000 }, () => {
