@@ -15,12 +15,12 @@ import {
 import { createRescueScene, type RescueTools, rescueTools } from '../../src/sim/rescue/rescue-scene.ts';
 import { neededPlaces, placesBeyondDarks } from '../../src/sim/rescue/where.ts';
 import { SCENE_BINS } from '../../src/sim/scene-bins.ts';
-import { pictureOf } from '../helpers/burn.ts';
+import { pictureOf, withPromptSource } from '../helpers/burn.ts';
 import { cpuRunner } from '../helpers/cpu-runner.ts';
 
 /** A small piece burned once with too little power; left half white, right half all but black. */
 function weakPiece(lightEndPower = 0.525): Piece {
-  const piece = createPiece('weak', 'weak.png');
+  const piece = withPromptSource(createPiece('weak', 'weak.png'));
   const [pass] = piece.passes;
   return {
     ...piece,
