@@ -185,6 +185,8 @@ describe('the page', () => {
   });
 
   test('every control can be moved, and the proof follows', async () => {
+    // Each of them has the slab drawn anew: the smaller, the sooner.
+    await page.setViewportSize({ width: 1024, height: 600 });
     await openSmall();
     let sliderCount = 0;
     for (const name of ['Slab', 'Coats', 'Picture', 'Passes', 'Proof', 'Hand over']) {

@@ -29,13 +29,16 @@ const press = (name: string | RegExp) => page.getByRole('button', { name }).firs
 const tell = (order: string) =>
   page.evaluate(([channel, text]) => new BroadcastChannel(channel).postMessage(text), [FAULTS, order]);
 
-async function open(step: string): Promise<void> {
-  await page.goto(tools.url);
-  await page
+const proven = () =>
+  page
     .getByRole('region', { name: 'Proofs' })
     .getByRole('button', { name: /^Now/ })
     .getByText(/rows ·.* uncleared/)
     .waitFor({ timeout: PATIENCE_MS });
+
+async function open(step: string): Promise<void> {
+  await page.goto(tools.url);
+  await page.getByRole('textbox', { name: 'Name of the piece' }).waitFor({ timeout: PATIENCE_MS });
   await press(new RegExp(`^${step}`));
 }
 
@@ -62,6 +65,7 @@ test('a mask’s worker that dies, or is not there, leaves a sentence and a butt
 
 test('a mock-up’s worker that dies in the middle of a clip ends it with a sentence, and the slab is drawn again', async () => {
   await open('Hand over');
+  await proven();
   await press(/^For the client/);
   await press('Open the mock-up');
   await page.locator('.mockup-view canvas[data-drawn]').waitFor({ timeout: PATIENCE_MS });
@@ -112,6 +116,7 @@ test('what goes wrong where nobody looks is told as a notice, once', async () =>
 
 test('a slab whose graphics card does not come back says so, and a button shows it again', async () => {
   await open('Passes');
+  await proven();
   await page.evaluate(() => {
     const canvas = document.querySelector<HTMLCanvasElement>('.slab-view canvas');
     canvas?.getContext('webgl2')?.getExtension('WEBGL_lose_context')?.loseContext();

@@ -93,10 +93,19 @@ describe('the mock-up', () => {
 
     const look = () => page.locator('#picture').screenshot({ timeout: PATIENCE_MS });
     const before = await look();
+    // Kept by the page itself: what moves may be finished before anybody outside looks.
+    await page.locator('#picture').evaluate((picture) => {
+      const states: (string | undefined)[] = [];
+      Object.assign(window, { states });
+      new MutationObserver(() => states.push(picture.dataset['drawn'])).observe(picture, {
+        attributeFilter: ['data-drawn'],
+      });
+    });
     await page.locator('#picture').focus();
     await page.keyboard.press('ArrowRight');
-    await page.locator('#picture[data-drawn="moving"]').waitFor();
-    await page.locator('#picture[data-drawn="finished"]').waitFor({ timeout: PATIENCE_MS });
+    const states = () => page.evaluate(() => (window as unknown as { states: string[] }).states);
+    await expect.poll(states, { timeout: PATIENCE_MS }).toContain('moving');
+    await expect.poll(async () => (await states()).at(-1), { timeout: PATIENCE_MS }).toBe('finished');
     expect((await look()).equals(before)).toBe(false);
 
     // Where no program runs there is a picture.

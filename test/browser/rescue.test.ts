@@ -28,7 +28,8 @@ describe('a piece whose first pass was ten points too weak', () => {
     await nowCard().getByText('67 / 8 %').waitFor();
     await proven().waitFor({ timeout: 120_000 });
     const before = await uncleared();
-    expect(before).toBeGreaterThan(60);
+    // Most of the light dots keep residue.
+    expect(before).toBeGreaterThan(50);
 
     await step('Proof').click();
     await page.getByRole('button', { name: /^Rescue/ }).click();

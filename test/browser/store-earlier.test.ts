@@ -75,7 +75,7 @@ describe('a browser that an earlier page kept its work in', () => {
     await page.goto(`${tools.url}#piece=7KQ2-M0XB`);
     await page.reload();
     await expect.poll(() => nameOf(page).inputValue(), PATIENCE).toBe('Of the sheet');
-    expect(await keptRecords(page)).toHaveLength(2);
+    await expect.poll(() => keptRecords(page), PATIENCE).toHaveLength(2);
     expect(tools.faults).toEqual([]);
   });
 
