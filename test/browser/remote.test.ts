@@ -90,10 +90,6 @@ describe('a proof worker that dies under way', () => {
   test('twice in a row: the card says so, and a button goes on', async () => {
     meddle = mortals('proof-worker');
     await open(45);
-    // The missing view of the slab may say it.
-    const said = () => page.getByText('Reload the page').count();
-    await nowCard().waitFor();
-    const atFirst = await said();
     for (let i = 0; i < 2; i++) {
       await burning();
       await tell('close proof-worker');
@@ -104,7 +100,8 @@ describe('a proof worker that dies under way', () => {
       .waitFor();
     await compute().click();
     await proofDone();
-    expect(await said()).toBe(atFirst);
+    // What is said of the slab's view, which is left away here, is another matter.
+    expect(await page.getByText('Reload the page').filter({ hasNotText: 'no WebGL' }).count()).toBe(0);
   });
 
   test('ends every question that was under way, and its button asks again', async () => {
