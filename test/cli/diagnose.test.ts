@@ -24,7 +24,7 @@ beforeAll(async () => {
 });
 afterAll(() => folder.remove());
 
-describe('diagnose', () => {
+describe('diagnose', { timeout: 240_000 }, () => {
   test('says in sentences what will go wrong, where, and what to set', async () => {
     const ran = await runCli(['diagnose', '--piece', path, '--light-end', '40', '--cold']);
     expect(ran.error).toBe('');
