@@ -114,6 +114,8 @@ export default defineConfig(({ mode }) => ({
           include: ['test/{unit,reference,property,parity,cli,arch,fuzz}/**/*.test.ts'],
           testTimeout: 60_000,
           hookTimeout: 60_000,
+          // A process keeps what it has loaded and compiled from one file to the next.
+          isolate: false,
         },
       },
       {
@@ -122,10 +124,11 @@ export default defineConfig(({ mode }) => ({
           name: 'built',
           environment: 'node',
           include: ['test/{browser,image,dist}/**/*.test.ts'],
-          globalSetup: ['test/helpers/ensure-chromium.ts'],
+          globalSetup: ['test/helpers/ensure-chromium.ts', 'test/helpers/sources-server.ts'],
           testTimeout: 300_000,
           hookTimeout: 120_000,
-          fileParallelism: false,
+          // A process keeps its browser and its server from one file to the next.
+          isolate: false,
         },
       },
     ],

@@ -7,12 +7,10 @@ import { readPngResolution } from '../../src/core/export/png-resolution.ts';
 import { createPiece } from '../../src/core/piece/defaults.ts';
 import { decodePieceFile, encodePieceFile } from '../../src/core/piece/file.ts';
 import { browserPages } from '../helpers/browser-pages.ts';
-import { serveBuiltPage } from '../helpers/serve.ts';
 
 let page: Page;
 const tools = browserPages({
   name: 'browser',
-  serve: serveBuiltPage,
   context: { viewport: { width: 1280, height: 800 }, acceptDownloads: true },
   onPage: (made) => {
     page = made;
@@ -31,7 +29,7 @@ const step = (name: string) => page.getByRole('button', { name: new RegExp(`^${n
 const notice = () => page.getByRole('status');
 
 /** A small piece, so that proofs take a moment only. */
-async function smallPiece(): Promise<string> {
+async function smallPiece(): Promise<Buffer> {
   const photo = await sharp({
     create: { width: 120, height: 90, channels: 3, background: { r: 240, g: 240, b: 240 } },
   })
@@ -40,9 +38,7 @@ async function smallPiece(): Promise<string> {
     .toBuffer();
   const piece = createPiece('Small', 'small.jpg');
   const small = { ...piece, picture: { ...piece.picture, widthMm: 30 } };
-  const path = join(tools.folder, 'small.foreburn');
-  writeFileSync(path, encodePieceFile({ piece: small, images: new Map([['small.jpg', new Uint8Array(photo)]]) }));
-  return path;
+  return Buffer.from(encodePieceFile({ piece: small, images: new Map([['small.jpg', new Uint8Array(photo)]]) }));
 }
 
 async function choose(button: string, path: string): Promise<void> {
@@ -53,14 +49,13 @@ async function choose(button: string, path: string): Promise<void> {
   await chooser.setFiles(path);
 }
 
+const isOpen = () =>
+  page.getByRole('textbox', { name: 'Name of the piece' }).and(page.locator('[value="Small"]')).waitFor();
+/** In the demo piece's place, so that nothing else is begun. */
 async function openSmall(): Promise<void> {
+  tools.openOn(await smallPiece());
   await page.goto(tools.url);
-  await choose('Open piece…', await smallPiece());
-  await page.getByRole('textbox', { name: 'Name of the piece' }).and(page.locator('[value="Small"]')).waitFor();
-  // Its own rows, not those of the demo piece that was there before.
-  await nowCard()
-    .getByText(/· 2\d\d rows ·/)
-    .waitFor({ timeout: 90_000 });
+  await isOpen();
 }
 
 async function setLightEnd(percent: string): Promise<void> {
@@ -144,8 +139,16 @@ describe('the page', () => {
     await expect.poll(() => lamp.getAttribute('aria-valuetext')).not.toBe(before);
   });
 
-  test('pictures and pieces are handed over', async () => {
-    await openSmall();
+  test('a piece is opened from a file; its pictures and itself are handed over', async () => {
+    await page.goto(tools.url);
+    const path = join(tools.folder, 'small.foreburn');
+    writeFileSync(path, await smallPiece());
+    await choose('Open piece…', path);
+    await isOpen();
+    // Its own rows, not those of the demo piece that was there before.
+    await nowCard()
+      .getByText(/· 225 rows ·/)
+      .waitFor({ timeout: 90_000 });
     await step('Hand over').click();
     await page.getByRole('button', { name: 'Pictures and numbers' }).click();
     const png = await download('Save the proof as PNG');
@@ -182,6 +185,8 @@ describe('the page', () => {
   });
 
   test('every control can be moved, and the proof follows', async () => {
+    // Each of them has the slab drawn anew: the smaller, the sooner.
+    await page.setViewportSize({ width: 1024, height: 600 });
     await openSmall();
     let sliderCount = 0;
     for (const name of ['Slab', 'Coats', 'Picture', 'Passes', 'Proof', 'Hand over']) {

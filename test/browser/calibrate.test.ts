@@ -13,14 +13,15 @@ import { encodePieceFile } from '../../src/core/piece/file.ts';
 import { createCardOracle } from '../../src/sim/calibrate/predict-card.ts';
 import { browserPages } from '../helpers/browser-pages.ts';
 import { renderCardPhoto, SHOT } from '../helpers/render-card-photo.ts';
-import { serveBuiltPage } from '../helpers/serve.ts';
+import { tinyPiece } from '../helpers/tiny-piece.ts';
 
 /** The whole way takes a minute; several where the machine is busy with other things. */
 const LONG_MS = 600_000;
 let page: Page;
 const tools = browserPages({
   name: 'calibrate',
-  serve: serveBuiltPage,
+  demo: () => tinyPiece('Demo'),
+  view: false,
   context: { viewport: { width: 1280, height: 900 }, acceptDownloads: true },
   onPage: (made) => {
     page = made;

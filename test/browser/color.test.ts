@@ -7,7 +7,6 @@ import { labToD50 } from '../../src/core/color/adapt.ts';
 import { colorDifference, type Lab, labToLinearRgb } from '../../src/core/color/lab.ts';
 import { encodeSrgbByte } from '../../src/core/color/srgb.ts';
 import { browserPages } from '../helpers/browser-pages.ts';
-import { serveSources } from '../helpers/serve.ts';
 
 const PAINT: Lab = [41, 9, 15];
 const PAPER: Lab = [95, 0, 0];
@@ -16,7 +15,7 @@ const LAMP = [0.8, 0.68, 0.45];
 let page: Page;
 const tools = browserPages({
   name: 'color',
-  serve: serveSources,
+  serve: 'sources',
   context: { viewport: { width: 700, height: 1000 } },
   onPage: (made) => {
     page = made;

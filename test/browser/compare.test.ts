@@ -1,17 +1,16 @@
-import { readFileSync, writeFileSync } from 'node:fs';
-import { join } from 'node:path';
+import { readFileSync } from 'node:fs';
 import type { Page } from 'playwright-core';
 import sharp from 'sharp';
 import { describe, expect, test } from 'vitest';
 import { createPiece } from '../../src/core/piece/defaults.ts';
 import { encodePieceFile } from '../../src/core/piece/file.ts';
 import { browserPages } from '../helpers/browser-pages.ts';
-import { serveBuiltPage } from '../helpers/serve.ts';
 
 let page: Page;
 const tools = browserPages({
   name: 'compare',
-  serve: serveBuiltPage,
+  demo: smallPiece,
+  together: true,
   context: { viewport: { width: 1440, height: 900 }, acceptDownloads: true },
   onPage: (made) => {
     page = made;
@@ -28,7 +27,7 @@ const done = () =>
     .waitFor({ timeout: 90_000 });
 
 /** Half light, half dark, so small that its proof takes a moment. */
-async function openSmall(): Promise<void> {
+async function smallPiece(): Promise<Uint8Array> {
   const dark = {
     input: { create: { width: 60, height: 90, channels: 3 as const, background: '#101010' } },
     left: 0,
@@ -40,18 +39,7 @@ async function openSmall(): Promise<void> {
     .toBuffer();
   const piece = createPiece('Small', 'small.jpg');
   const small = { ...piece, picture: { ...piece.picture, widthMm: 30 } };
-  const path = join(tools.folder, 'small.foreburn');
-  writeFileSync(path, encodePieceFile({ piece: small, images: new Map([['small.jpg', new Uint8Array(photo)]]) }));
-  await page.goto(tools.url);
-  const [chooser] = await Promise.all([
-    page.waitForEvent('filechooser'),
-    page.getByRole('button', { name: 'Open piece…' }).click(),
-  ]);
-  await chooser.setFiles(path);
-  await page.getByRole('textbox', { name: 'Name of the piece' }).and(page.locator('[value="Small"]')).waitFor();
-  await nowCard()
-    .getByText(/· 2\d\d rows ·/)
-    .waitFor({ timeout: 90_000 });
+  return encodePieceFile({ piece: small, images: new Map([['small.jpg', new Uint8Array(photo)]]) });
 }
 
 const lightEnd = () => page.getByRole('textbox', { name: 'Light-end power' }).first();
@@ -72,8 +60,13 @@ async function does(name: string, action: string): Promise<void> {
   await page.getByRole('menuitem', { name: action }).click();
 }
 
+let opened = false;
+/** The page with two proofs pinned, which all of these tests go on with. */
 async function pinTwo(): Promise<void> {
-  await openSmall();
+  if (opened) return;
+  opened = true;
+  await page.goto(tools.url);
+  await done();
   await burnAt('45');
   await pin();
   await burnAt('90');
@@ -88,57 +81,6 @@ async function download(button: string): Promise<Buffer> {
 }
 
 describe('comparing proofs', () => {
-  test('pins are named and put in order, and stay when the page is loaded again', async () => {
-    await pinTwo();
-    await does('Proof 1', 'Rename');
-    const name = page.getByRole('textbox', { name: 'Name of the proof' });
-    await name.fill('Weak');
-    await name.press('Enter');
-    expect(await names()).toEqual(['Weak', 'Proof 2']);
-    await does('Weak', 'Move later');
-    expect(await names()).toEqual(['Proof 2', 'Weak']);
-    await card('Weak').focus();
-    await page.keyboard.press('Alt+ArrowLeft');
-    expect(await names()).toEqual(['Weak', 'Proof 2']);
-    const uncleared = await card('Weak')
-      .getByText(/uncleared/)
-      .textContent();
-
-    await page.waitForTimeout(1000);
-    await page.reload();
-    await card('Weak').waitFor();
-    expect(await names()).toEqual(['Weak', 'Proof 2']);
-    expect(
-      await card('Weak')
-        .getByText(/uncleared/)
-        .textContent(),
-    ).toBe(uncleared);
-    await done();
-    // Picked, it is computed again and comes out the same.
-    await card('Weak').click();
-    await strip().getByText('numbers only; pick it to see it').nth(1).waitFor({ state: 'detached', timeout: 90_000 });
-    expect(
-      await card('Weak')
-        .getByText(/uncleared/)
-        .textContent(),
-    ).toBe(uncleared);
-
-    await does('Weak', 'Take off the strip');
-    expect(await names()).toEqual(['Proof 2']);
-    expect(faults).toEqual([]);
-  });
-
-  test('a pin’s settings are taken back in one step of undo', async () => {
-    await pinTwo();
-    await burnAt('70');
-    await does('Proof 1', 'Go back to these settings');
-    await nowCard().getByText('45 / 8 %').waitFor();
-    expect(await lightEnd().inputValue()).toBe('45');
-    await page.getByRole('button', { name: 'Undo' }).click();
-    await nowCard().getByText('70 / 8 %').waitFor();
-    expect(faults).toEqual([]);
-  });
-
   test('two are shown side by side instead of under the wipe', async () => {
     await pinTwo();
     await card('Proof 1').click();
@@ -180,11 +122,65 @@ describe('comparing proofs', () => {
     for (let i = 0; i < data.length; i += info.channels) if (data[i] < 90 && data[i] > data[i + 2]) dark++;
     // The dark halves of both proofs, in the top coat's brown.
     expect(dark / (width * height)).toBeGreaterThan(0.12);
+    await page.keyboard.press('Escape');
+    await page.getByRole('dialog').waitFor({ state: 'detached' });
+    expect(faults).toEqual([]);
+  });
+
+  test('a pin’s settings are taken back in one step of undo', async () => {
+    await pinTwo();
+    await burnAt('70');
+    await does('Proof 1', 'Go back to these settings');
+    await nowCard().getByText('45 / 8 %').waitFor();
+    expect(await lightEnd().inputValue()).toBe('45');
+    await page.getByRole('button', { name: 'Undo' }).click();
+    await nowCard().getByText('70 / 8 %').waitFor();
+    expect(faults).toEqual([]);
+  });
+
+  test('pins are named and put in order, and stay when the page is loaded again', async () => {
+    await pinTwo();
+    await does('Proof 1', 'Rename');
+    const name = page.getByRole('textbox', { name: 'Name of the proof' });
+    await name.fill('Weak');
+    await name.press('Enter');
+    expect(await names()).toEqual(['Weak', 'Proof 2']);
+    await does('Weak', 'Move later');
+    expect(await names()).toEqual(['Proof 2', 'Weak']);
+    await card('Weak').focus();
+    await page.keyboard.press('Alt+ArrowLeft');
+    expect(await names()).toEqual(['Weak', 'Proof 2']);
+    const uncleared = await card('Weak')
+      .getByText(/uncleared/)
+      .textContent();
+
+    await page.waitForTimeout(1000);
+    await page.reload();
+    await card('Weak').waitFor();
+    expect(await names()).toEqual(['Weak', 'Proof 2']);
+    expect(
+      await card('Weak')
+        .getByText(/uncleared/)
+        .textContent(),
+    ).toBe(uncleared);
+    await done();
+    // Picked, it is computed again and comes out the same.
+    await card('Weak').click();
+    await strip().getByText('numbers only; pick it to see it').nth(1).waitFor({ state: 'detached', timeout: 90_000 });
+    expect(
+      await card('Weak')
+        .getByText(/uncleared/)
+        .textContent(),
+    ).toBe(uncleared);
+
+    await does('Weak', 'Take off the strip');
+    expect(await names()).toEqual(['Proof 2']);
     expect(faults).toEqual([]);
   });
 
   test('a grid over two settings is burned, saved, and one of its cells used', async () => {
-    await openSmall();
+    await pinTwo();
+    const before = await names();
     await page.getByRole('button', { name: 'Grid…' }).click();
     await page.getByRole('application', { name: /^Crop at/ }).waitFor();
     const [across, down] = await page.getByRole('textbox', { name: /^Values/ }).all();
@@ -208,7 +204,7 @@ describe('comparing proofs', () => {
     await cell('90 %, 7000 mm/min').click();
     await page.getByRole('menuitem', { name: 'Use these settings' }).click();
     await nowCard().getByText('7000 mm/min').waitFor();
-    expect(await names()).toEqual(['30 %, 7000 mm/min']);
+    expect(await names()).toEqual([...before, '30 %, 7000 mm/min']);
     expect(faults).toEqual([]);
   });
 });

@@ -1,7 +1,6 @@
 import type { Page } from 'playwright-core';
 import { expect, test } from 'vitest';
 import { browserPages } from '../helpers/browser-pages.ts';
-import { serveBuiltPage } from '../helpers/serve.ts';
 import { FAULTS, mortal, tinyPiece } from '../helpers/worker-faults.ts';
 
 const PATIENCE_MS = 120_000;
@@ -12,13 +11,13 @@ let page: Page;
 const missing = new Set<string>();
 const tools = browserPages({
   name: 'dialog-workers',
-  serve: () =>
-    serveBuiltPage((path, text) => {
-      const missed = [...missing].find((name) => path.includes(`/assets/${name}`));
-      if (missed) return 404;
-      const name = WORKERS.find((one) => path.includes(`/assets/${one}-`));
-      return name ? mortal(name, text()) : null;
-    }),
+  meddle: (path, text) => {
+    const missed = [...missing].find((name) => path.includes(`/assets/${name}`));
+    if (missed) return 404;
+    const name = WORKERS.find((one) => path.includes(`/assets/${one}-`));
+    return name ? mortal(name, text()) : null;
+  },
+  demo: () => tinyPiece('Tiny'),
   context: { viewport: { width: 1280, height: 800 }, acceptDownloads: true },
   onPage: (made) => {
     page = made;
@@ -30,15 +29,16 @@ const press = (name: string | RegExp) => page.getByRole('button', { name }).firs
 const tell = (order: string) =>
   page.evaluate(([channel, text]) => new BroadcastChannel(channel).postMessage(text), [FAULTS, order]);
 
-async function open(step: string): Promise<void> {
-  const piece = await tinyPiece('Tiny');
-  await page.route('**/demo/*.foreburn', (route) => route.fulfill({ body: piece }));
-  await page.goto(tools.url);
-  await page
+const proven = () =>
+  page
     .getByRole('region', { name: 'Proofs' })
     .getByRole('button', { name: /^Now/ })
     .getByText(/rows ·.* uncleared/)
     .waitFor({ timeout: PATIENCE_MS });
+
+async function open(step: string): Promise<void> {
+  await page.goto(tools.url);
+  await page.getByRole('textbox', { name: 'Name of the piece' }).waitFor({ timeout: PATIENCE_MS });
   await press(new RegExp(`^${step}`));
 }
 
@@ -65,6 +65,7 @@ test('a mask’s worker that dies, or is not there, leaves a sentence and a butt
 
 test('a mock-up’s worker that dies in the middle of a clip ends it with a sentence, and the slab is drawn again', async () => {
   await open('Hand over');
+  await proven();
   await press(/^For the client/);
   await press('Open the mock-up');
   await page.locator('.mockup-view canvas[data-drawn]').waitFor({ timeout: PATIENCE_MS });
@@ -115,6 +116,7 @@ test('what goes wrong where nobody looks is told as a notice, once', async () =>
 
 test('a slab whose graphics card does not come back says so, and a button shows it again', async () => {
   await open('Passes');
+  await proven();
   await page.evaluate(() => {
     const canvas = document.querySelector<HTMLCanvasElement>('.slab-view canvas');
     canvas?.getContext('webgl2')?.getExtension('WEBGL_lose_context')?.loseContext();

@@ -1,7 +1,7 @@
 import type { Page } from 'playwright-core';
 import { describe, expect, test } from 'vitest';
 import { browserPages } from '../helpers/browser-pages.ts';
-import { serveBare, serveBuiltPage } from '../helpers/serve.ts';
+import { serveBare } from '../helpers/serve.ts';
 import { tinyPiece } from '../helpers/worker-faults.ts';
 
 const PATIENCE_MS = 120_000;
@@ -16,7 +16,8 @@ let page: Page;
 const violations: string[] = [];
 const tools = browserPages({
   name: 'doors',
-  serve: () => serveBuiltPage((path) => (path === '/probe.js' ? PROBE : null)),
+  meddle: (path) => (path === '/probe.js' ? PROBE : null),
+  demo: () => tinyPiece('Tiny'),
   context: { viewport: { width: 1280, height: 800 }, acceptDownloads: true },
   onPage: (made) => {
     page = made;
@@ -58,8 +59,6 @@ async function save(name: string | RegExp): Promise<void> {
 describe('the doors of the page', () => {
   test('stay shut while everything is used: nothing is asked of anyone else, nothing runs that the policy forbids', async () => {
     await watchPolicy();
-    const piece = await tinyPiece('Tiny');
-    await page.route('**/demo/*.foreburn', (route) => route.fulfill({ body: piece }));
     await page.goto(tools.url);
     await proofDone();
 
@@ -139,11 +138,9 @@ describe('the doors of the page', () => {
   });
 
   test('let the page work where nothing is sent but the files: its workers then have no policy to be stopped by', async () => {
-    const bare = await serveBare();
+    const bare = await serveBare(await tinyPiece('Tiny'));
     try {
       await watchPolicy();
-      const piece = await tinyPiece('Tiny');
-      await page.route('**/demo/*.foreburn', (route) => route.fulfill({ body: piece }));
       await page.goto(bare.url);
       await proofDone();
       expect(violations).toEqual([]);

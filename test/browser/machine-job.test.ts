@@ -1,6 +1,5 @@
 import { createHash } from 'node:crypto';
-import { readFileSync, writeFileSync } from 'node:fs';
-import { join } from 'node:path';
+import { readFileSync } from 'node:fs';
 import type { Page } from 'playwright-core';
 import sharp from 'sharp';
 import { describe, expect, test } from 'vitest';
@@ -10,12 +9,11 @@ import { encodePieceFile } from '../../src/core/piece/file.ts';
 import { svgToOutline } from '../../src/core/slab/svg.ts';
 import { browserPages } from '../helpers/browser-pages.ts';
 import { readProgram } from '../helpers/gcode-reader.ts';
-import { serveBuiltPage } from '../helpers/serve.ts';
 
 let page: Page;
 const tools = browserPages({
   name: 'machine-job',
-  serve: serveBuiltPage,
+  view: false,
   context: { viewport: { width: 1280, height: 900 }, acceptDownloads: true },
   onPage: (made) => {
     page = made;
@@ -31,17 +29,14 @@ async function openPiece(widthMm = 30): Promise<void> {
     .jpeg()
     .toBuffer();
   const piece = createPiece('Small', 'small.jpg');
-  const path = join(tools.folder, 'small.foreburn');
   const small = {
     ...piece,
     picture: { ...piece.picture, widthMm },
     placement: { ...piece.placement, referenceMark: true },
     passes: [piece.passes[0], { ...piece.passes[0], lightEndPower: 0.3, darkEndPower: 0 }],
   };
-  writeFileSync(path, encodePieceFile({ piece: small, images: new Map([['small.jpg', new Uint8Array(photo)]]) }));
+  tools.openOn(encodePieceFile({ piece: small, images: new Map([['small.jpg', new Uint8Array(photo)]]) }));
   await page.goto(tools.url);
-  const [chooser] = await Promise.all([page.waitForEvent('filechooser'), button('Open piece…').click()]);
-  await chooser.setFiles(path);
   await page.getByRole('textbox', { name: 'Name of the piece' }).and(page.locator('[value="Small"]')).waitFor();
   await button(/^Hand over/).click();
   await button(/^For the machine/).click();

@@ -1,4 +1,3 @@
-import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Page } from 'playwright-core';
 import sharp from 'sharp';
@@ -8,12 +7,12 @@ import { encodePieceFile } from '../../src/core/piece/file.ts';
 import type { BrushStroke } from '../../src/core/piece/schema.ts';
 import { browserPages } from '../helpers/browser-pages.ts';
 import { keptPiece } from '../helpers/kept.ts';
-import { serveBuiltPage } from '../helpers/serve.ts';
 
 let page: Page;
 const tools = browserPages({
   name: 'mask',
-  serve: serveBuiltPage,
+  demo: disc,
+  view: false,
   context: { viewport: { width: 1280, height: 800 } },
   onPage: (made) => {
     page = made;
@@ -23,27 +22,20 @@ const { faults } = tools;
 
 beforeEach(async () => {
   await page.goto(tools.url);
-  await openPicture();
+  await page.getByRole('textbox', { name: 'Name of the piece' }).and(page.locator('[value="Disc"]')).waitFor();
+  await page.getByRole('button', { name: /^Picture/ }).click();
 });
 
 /** A dark disc before a light wall, 60 mm wide. */
-async function openPicture(): Promise<void> {
-  const disc = Buffer.from('<svg width="240" height="180"><circle cx="120" cy="95" r="50" fill="#30241c"/></svg>');
+async function disc(): Promise<Uint8Array> {
+  const drawn = Buffer.from('<svg width="240" height="180"><circle cx="120" cy="95" r="50" fill="#30241c"/></svg>');
   const photo = await sharp({ create: { width: 240, height: 180, channels: 3, background: '#ccd4da' } })
-    .composite([{ input: disc }])
+    .composite([{ input: drawn }])
     .png()
     .toBuffer();
   const piece = createPiece('Disc', 'disc.png');
   const small = { ...piece, picture: { ...piece.picture, widthMm: 60, crop: 'rectangle' as const } };
-  const path = join(tools.folder, 'disc.foreburn');
-  writeFileSync(path, encodePieceFile({ piece: small, images: new Map([['disc.png', new Uint8Array(photo)]]) }));
-  const [chooser] = await Promise.all([
-    page.waitForEvent('filechooser'),
-    page.getByRole('button', { name: 'Open piece…' }).click(),
-  ]);
-  await chooser.setFiles(path);
-  await page.getByRole('textbox', { name: 'Name of the piece' }).and(page.locator('[value="Disc"]')).waitFor();
-  await page.getByRole('button', { name: /^Picture/ }).click();
+  return encodePieceFile({ piece: small, images: new Map([['disc.png', new Uint8Array(photo)]]) });
 }
 
 const dialog = () => page.getByRole('dialog', { name: 'Mask' });

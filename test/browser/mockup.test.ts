@@ -1,4 +1,4 @@
-import { readFileSync, writeFileSync } from 'node:fs';
+import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import type { Download, Page } from 'playwright-core';
@@ -7,7 +7,6 @@ import { describe, expect, test, vi } from 'vitest';
 import { createPiece } from '../../src/core/piece/defaults.ts';
 import { encodePieceFile } from '../../src/core/piece/file.ts';
 import { browserPages } from '../helpers/browser-pages.ts';
-import { serveBuiltPage } from '../helpers/serve.ts';
 
 const NAME = '<script>window.reached = 1</script><img src="https://example.invalid/x.png">';
 /** Software draws everything here: a busy machine takes its time. */
@@ -17,7 +16,6 @@ vi.setConfig({ testTimeout: 2 * PATIENCE_MS });
 let page: Page;
 const tools = browserPages({
   name: 'mockup',
-  serve: serveBuiltPage,
   context: { viewport: { width: 1000, height: 700 }, acceptDownloads: true, reducedMotion: 'reduce' },
   onPage: (made) => {
     page = made;
@@ -26,7 +24,7 @@ const tools = browserPages({
 const { faults, requests } = tools;
 
 /** A small piece on a small slab whose name is not to be trusted; its right half is dark. */
-async function smallPiece(passes = 1): Promise<string> {
+async function smallPiece(passes: number): Promise<Uint8Array> {
   const photo = await sharp({ create: { width: 120, height: 90, channels: 3, background: '#f0f0f0' } })
     .composite([{ input: { create: { width: 60, height: 90, channels: 3, background: '#101010' } }, left: 60, top: 0 }])
     .jpeg()
@@ -38,18 +36,12 @@ async function smallPiece(passes = 1): Promise<string> {
     picture: { ...piece.picture, widthMm: 30 },
     passes: Array.from({ length: passes }, () => piece.passes[0]),
   };
-  const path = join(tools.folder, 'small.foreburn');
-  writeFileSync(path, encodePieceFile({ piece: small, images: new Map([['small.jpg', new Uint8Array(photo)]]) }));
-  return path;
+  return encodePieceFile({ piece: small, images: new Map([['small.jpg', new Uint8Array(photo)]]) });
 }
 
 async function openSmall(passes = 1): Promise<void> {
+  tools.openOn(await smallPiece(passes));
   await page.goto(tools.url);
-  const [chooser] = await Promise.all([
-    page.waitForEvent('filechooser'),
-    page.getByRole('button', { name: 'Open piece…' }).click(),
-  ]);
-  await chooser.setFiles(await smallPiece(passes));
   await page
     .getByRole('region', { name: 'Proofs' })
     .getByRole('button', { name: /^Now/ })
@@ -101,10 +93,19 @@ describe('the mock-up', () => {
 
     const look = () => page.locator('#picture').screenshot({ timeout: PATIENCE_MS });
     const before = await look();
+    // Kept by the page itself: what moves may be finished before anybody outside looks.
+    await page.locator('#picture').evaluate((picture) => {
+      const states: (string | undefined)[] = [];
+      Object.assign(window, { states });
+      new MutationObserver(() => states.push(picture.dataset['drawn'])).observe(picture, {
+        attributeFilter: ['data-drawn'],
+      });
+    });
     await page.locator('#picture').focus();
     await page.keyboard.press('ArrowRight');
-    await page.locator('#picture[data-drawn="moving"]').waitFor();
-    await page.locator('#picture[data-drawn="finished"]').waitFor({ timeout: PATIENCE_MS });
+    const states = () => page.evaluate(() => (window as unknown as { states: string[] }).states);
+    await expect.poll(states, { timeout: PATIENCE_MS }).toContain('moving');
+    await expect.poll(async () => (await states()).at(-1), { timeout: PATIENCE_MS }).toBe('finished');
     expect((await look()).equals(before)).toBe(false);
 
     // Where no program runs there is a picture.

@@ -1,27 +1,21 @@
-import type { Browser, Page } from 'playwright-core';
+import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
-import { launchChromium } from '../helpers/chromium.ts';
-import { type Served, serveSources } from '../helpers/serve.ts';
+import { sharedChromium, sourcesUrl } from '../helpers/shared.ts';
 import type { Difference } from '../parity/harness/harness.ts';
 
 /**
  * Backends in a real browser against the float64 reference, over the same cases as in Node. Proves indexing, edges, precision and
  * read-back, not physics: the formula is shared.
  */
-let served: Served;
-let browser: Browser;
 let page: Page;
 
 beforeAll(async () => {
-  served = await serveSources();
-  browser = await launchChromium();
-  page = await browser.newPage();
-  await page.goto(`${served.url}test/parity/harness/index.html`);
+  page = await (await sharedChromium()).newPage();
+  await page.goto(`${sourcesUrl()}test/parity/harness/index.html`);
   await page.waitForFunction(() => 'compareBackend' in window, null, { timeout: 60_000 });
 });
 afterAll(async () => {
-  await browser?.close();
-  await served?.close();
+  await page?.context().close();
 });
 
 test.each(['cpu', 'webgl2'] as const)('%s agrees with the reference in every case', async (mode) => {

@@ -2,12 +2,10 @@ import type { Page } from 'playwright-core';
 import sharp from 'sharp';
 import { describe, expect, test } from 'vitest';
 import { browserPages } from '../helpers/browser-pages.ts';
-import { serveBuiltPage } from '../helpers/serve.ts';
 
 let page: Page;
 const tools = browserPages({
   name: 'rescue',
-  serve: serveBuiltPage,
   context: { viewport: { width: 1280, height: 800 } },
   onPage: (made) => {
     page = made;
@@ -30,7 +28,8 @@ describe('a piece whose first pass was ten points too weak', () => {
     await nowCard().getByText('67 / 8 %').waitFor();
     await proven().waitFor({ timeout: 120_000 });
     const before = await uncleared();
-    expect(before).toBeGreaterThan(60);
+    // Most of the light dots keep residue.
+    expect(before).toBeGreaterThan(50);
 
     await step('Proof').click();
     await page.getByRole('button', { name: /^Rescue/ }).click();

@@ -1,23 +1,18 @@
 import { readFileSync } from 'node:fs';
 import { crc32, deflateSync } from 'node:zlib';
-import type { Browser, Page } from 'playwright-core';
+import type { Page } from 'playwright-core';
 import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { decodePhoto } from '../../src/cli/read-photo.ts';
 import type { DecodedPhoto } from '../../src/core/image/picture.ts';
-import { launchChromium } from '../helpers/chromium.ts';
-import { type Served, serveSources } from '../helpers/serve.ts';
+import { sharedChromium, sourcesUrl } from '../helpers/shared.ts';
 
 /** The same photograph through the command line's decoder and through the page's, in Chromium: the same luminance, so the same dots. */
-let served: Served;
-let browser: Browser;
 let page: Page;
 
 beforeAll(async () => {
-  served = await serveSources();
-  browser = await launchChromium();
-  page = await browser.newPage();
-  await page.goto(`${served.url}test/parity/harness/index.html`);
+  page = await (await sharedChromium()).newPage();
+  await page.goto(`${sourcesUrl()}test/parity/harness/index.html`);
   await page.addScriptTag({
     type: 'module',
     content: "import { decodePhoto } from '/src/app/worker/decode-photo.ts'; window.decodePhoto = decodePhoto;",
@@ -25,8 +20,7 @@ beforeAll(async () => {
   await page.waitForFunction(() => 'decodePhoto' in window, null, { timeout: 60_000 });
 });
 afterAll(async () => {
-  await browser?.close();
-  await served?.close();
+  await page?.context().close();
 });
 
 interface OnPage {

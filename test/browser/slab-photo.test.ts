@@ -4,12 +4,11 @@ import sharp, { type Sharp } from 'sharp';
 import { beforeAll, beforeEach, describe, expect, test } from 'vitest';
 import { browserPages } from '../helpers/browser-pages.ts';
 import { CAMERA, corners, project, renderSlabPhoto, SLICE } from '../helpers/render-slab-photo.ts';
-import { serveBuiltPage } from '../helpers/serve.ts';
 
 let page: Page;
 const tools = browserPages({
   name: 'slab',
-  serve: serveBuiltPage,
+  view: false,
   context: { viewport: { width: 1440, height: 900 } },
   onPage: (made) => {
     page = made;

@@ -5,22 +5,14 @@ import { decodePieceFile } from '../../src/core/piece/file.ts';
 import { browserPages } from '../helpers/browser-pages.ts';
 import { buildEarlierLayout, bytesOf, earlierKeys } from '../helpers/earlier-layout.ts';
 import { keptRecords, keptStores } from '../helpers/kept.ts';
-import {
-  nameOf,
-  noticeOf,
-  openPage,
-  openStep,
-  readDownload,
-  withoutSlabView,
-  withoutViewFaults,
-} from '../helpers/kept-page.ts';
-import { serveBuiltPage } from '../helpers/serve.ts';
+import { nameOf, noticeOf, openPage, openStep, readDownload } from '../helpers/kept-page.ts';
 import { flatPhoto, tinyPiece } from '../helpers/tiny-piece.ts';
 
 let page: Page;
 const tools = browserPages({
   name: 'earlier',
-  serve: serveBuiltPage,
+  demo: () => tinyPiece('Demo'),
+  view: false,
   context: { viewport: { width: 1000, height: 700 }, acceptDownloads: true },
   onPage: (made) => {
     page = made;
@@ -31,16 +23,12 @@ const PATIENCE = { timeout: 20_000 };
 const KEY = '0123456789abcdef01234567';
 const OTHER_KEY = '76543210fedcba9876543210';
 let photo: Buffer;
-let demo: Buffer;
 let sheet: Buffer;
 beforeAll(async () => {
   photo = await flatPhoto(210);
-  demo = await tinyPiece('Demo');
   sheet = await tinyPiece('Of the sheet', 90);
 });
 beforeEach(async () => {
-  await withoutSlabView(page.context());
-  await page.context().route('**/demo/*.foreburn', (route) => route.fulfill({ body: demo }));
   await page.route('**/bare', (route) => route.fulfill({ body: '', contentType: 'text/html' }));
   await page.goto(`${tools.url}bare`);
 });
@@ -87,8 +75,8 @@ describe('a browser that an earlier page kept its work in', () => {
     await page.goto(`${tools.url}#piece=7KQ2-M0XB`);
     await page.reload();
     await expect.poll(() => nameOf(page).inputValue(), PATIENCE).toBe('Of the sheet');
-    expect(await keptRecords(page)).toHaveLength(2);
-    expect(withoutViewFaults(tools.faults)).toEqual([]);
+    await expect.poll(() => keptRecords(page), PATIENCE).toHaveLength(2);
+    expect(tools.faults).toEqual([]);
   });
 
   test('and was killed in, after another photograph was opened: the piece and the photograph that is there are kept', async () => {

@@ -1,41 +1,22 @@
 import type { Page } from 'playwright-core';
-import { beforeAll, beforeEach, describe, expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { decodePieceFile } from '../../src/core/piece/file.ts';
 import { browserPages } from '../helpers/browser-pages.ts';
 import { editStore, keptPiece, keptRecords, keptStores } from '../helpers/kept.ts';
-import {
-  nameOf,
-  noticeOf,
-  openPage,
-  openPhoto,
-  openPieceFile,
-  openStep,
-  readDownload,
-  withoutSlabView,
-  withoutViewFaults,
-} from '../helpers/kept-page.ts';
-import { serveBuiltPage } from '../helpers/serve.ts';
+import { nameOf, noticeOf, openPage, openPhoto, openPieceFile, openStep, readDownload } from '../helpers/kept-page.ts';
 import { flatPhoto, tinyPiece } from '../helpers/tiny-piece.ts';
 
 let page: Page;
 const tools = browserPages({
   name: 'store',
-  serve: serveBuiltPage,
+  demo: () => tinyPiece('Demo'),
+  view: false,
   context: { viewport: { width: 1280, height: 800 }, acceptDownloads: true },
   onPage: (made) => {
     page = made;
   },
 });
 const { faults } = tools;
-
-let demo: Buffer;
-beforeAll(async () => {
-  demo = await tinyPiece('Demo');
-});
-beforeEach(async () => {
-  await withoutSlabView(page.context());
-  await page.context().route('**/demo/*.foreburn', (route) => route.fulfill({ body: demo }));
-});
 
 const PATIENCE = { timeout: 20_000 };
 const rename = async (to: string, on = page) => nameOf(on).fill(to);
@@ -62,7 +43,7 @@ describe('the piece on the table', () => {
     await settled('Mine');
     await page.reload();
     await showsName('Mine');
-    expect(withoutViewFaults(faults)).toEqual([]);
+    expect(faults).toEqual([]);
   });
 
   test('comes back after a reload with its undo, its redo and its pins', async () => {
@@ -94,7 +75,7 @@ describe('the piece on the table', () => {
       .getByRole('region', { name: 'Proofs' })
       .getByText(/rows ·.* uncleared/)
       .waitFor({ timeout: 90_000 });
-    expect(withoutViewFaults(faults)).toEqual([]);
+    expect(faults).toEqual([]);
   });
 
   test('is neither made into text nor written while a slider is moved', async () => {
@@ -167,7 +148,7 @@ describe('several pieces', () => {
     await rename('First, changed');
     await settled('First, changed');
     expect(await titles()).toEqual(['First (copy)', 'First, changed', 'Second']);
-    expect(withoutViewFaults(faults)).toEqual([]);
+    expect(faults).toEqual([]);
   });
 
   test('let go of the photographs that none of them wants, and of no other', async () => {
@@ -203,7 +184,7 @@ describe('two tabs', () => {
     await Promise.all([page.reload(), second.reload()]);
     await showsName('Quay at dusk');
     await showsName('Wharf', second);
-    expect(withoutViewFaults(faults)).toEqual([]);
+    expect(faults).toEqual([]);
   });
 
   test('once the first is closed the second goes on with the piece', async () => {

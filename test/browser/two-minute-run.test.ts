@@ -9,13 +9,12 @@ import { browserPages } from '../helpers/browser-pages.ts';
 import { fadedPortrait } from '../helpers/faded-portrait.ts';
 import { keptPiece } from '../helpers/kept.ts';
 import { CAMERA, corners, project, renderSlabPhoto, SLICE } from '../helpers/render-slab-photo.ts';
-import { serveBuiltPage } from '../helpers/serve.ts';
+import { coarseDemo } from '../helpers/small-demo.ts';
 
 let page: Page;
 const tools = browserPages({
   name: 'run',
-  demo: 'whole',
-  serve: serveBuiltPage,
+  demo: 'coarse',
   context: { viewport: { width: 1280, height: 800 }, acceptDownloads: true },
   onPage: (made) => {
     page = made;
@@ -48,7 +47,7 @@ let steps: Piece[] = [];
 let times: string[] = [];
 let began = 0;
 const STEP_MS = 700;
-const { piece: demo } = decodePieceFile(readFileSync('public/demo/hollin-reach.foreburn'));
+const { piece: demo } = decodePieceFile(coarseDemo());
 /** The demo is not kept before it is changed. */
 const kept = async (): Promise<Piece> => (await keptPiece(page)) ?? demo;
 async function step(name: string): Promise<void> {

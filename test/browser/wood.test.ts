@@ -1,5 +1,4 @@
-import { readFileSync, writeFileSync } from 'node:fs';
-import { join } from 'node:path';
+import { readFileSync } from 'node:fs';
 import type { Page } from 'playwright-core';
 import sharp from 'sharp';
 import { describe, expect, test } from 'vitest';
@@ -8,12 +7,11 @@ import { createPiece, DEFAULT_TOP_COAT } from '../../src/core/piece/defaults.ts'
 import { decodePieceFile, encodePieceFile } from '../../src/core/piece/file.ts';
 import type { Piece } from '../../src/core/piece/schema.ts';
 import { browserPages } from '../helpers/browser-pages.ts';
-import { serveBuiltPage } from '../helpers/serve.ts';
 
 let page: Page;
 const tools = browserPages({
   name: 'wood',
-  serve: serveBuiltPage,
+  view: false,
   context: { viewport: { width: 1280, height: 800 }, acceptDownloads: true },
   onPage: (made) => {
     page = made;
@@ -50,19 +48,11 @@ async function openPiece(edit: (piece: Piece) => Piece = (piece) => piece): Prom
     .toBuffer();
   const whole = createPiece('Grown', 'grown.jpg');
   const piece = edit({ ...whole, picture: { ...whole.picture, widthMm: 30 } });
-  const path = join(tools.folder, 'grown.foreburn');
-  writeFileSync(path, encodePieceFile({ piece, images: new Map([['grown.jpg', new Uint8Array(photo)]]) }));
+  tools.openOn(encodePieceFile({ piece, images: new Map([['grown.jpg', new Uint8Array(photo)]]) }));
   await page.goto(tools.url);
-  const [chooser] = await Promise.all([
-    page.waitForEvent('filechooser'),
-    page.getByRole('button', { name: 'Open piece…' }).click(),
-  ]);
-  await chooser.setFiles(path);
   await page.getByRole('textbox', { name: 'Name of the piece' }).and(page.locator('[value="Grown"]')).waitFor();
-  await ownProofDone();
 }
 
-/** Its own rows, not those of the demo piece that was there before. */
 const ownProofDone = () =>
   nowCard()
     .getByText(/· 2\d\d rows ·/)
@@ -70,7 +60,10 @@ const ownProofDone = () =>
 
 async function download(button: string): Promise<Buffer> {
   await open('Hand over');
-  const [file] = await Promise.all([page.waitForEvent('download'), page.getByRole('button', { name: button }).click()]);
+  const [file] = await Promise.all([
+    page.waitForEvent('download'),
+    page.getByRole('button', { name: button, exact: true }).click(),
+  ]);
   return readFileSync(await file.path());
 }
 const savedPiece = async () => decodePieceFile(new Uint8Array(await download('Save the piece'))).piece;

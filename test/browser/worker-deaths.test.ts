@@ -2,7 +2,6 @@ import type { Page } from 'playwright-core';
 import { expect, test } from 'vitest';
 import { createGenerator } from '../../src/core/random/generator.ts';
 import { browserPages } from '../helpers/browser-pages.ts';
-import { serveBuiltPage } from '../helpers/serve.ts';
 import { FAULTS, mortal, tinyPiece } from '../helpers/worker-faults.ts';
 
 /** Deaths at random moments: a few here, more by hand. */
@@ -15,11 +14,12 @@ const WORKERS = ['proof-worker', 'strip-worker'];
 let page: Page;
 const tools = browserPages({
   name: 'deaths',
-  serve: () =>
-    serveBuiltPage((path, text) => {
-      const name = WORKERS.find((one) => path.includes(`/assets/${one}-`));
-      return name ? mortal(name, text()) : null;
-    }),
+  meddle: (path, text) => {
+    const name = WORKERS.find((one) => path.includes(`/assets/${one}-`));
+    return name ? mortal(name, text()) : null;
+  },
+  demo: () => tinyPiece('Tiny', 45),
+  view: false,
   context: { viewport: { width: 1280, height: 800 } },
   onPage: (made) => {
     page = made;
@@ -49,8 +49,6 @@ async function outcome(): Promise<{ uncleared: string; pressed: boolean }> {
 
 test('whichever worker dies when, the page ends with the right proof', async () => {
   const random = createGenerator(SEED);
-  const piece = await tinyPiece('Tiny', 45);
-  await page.route('**/demo/*.foreburn', (route) => route.fulfill({ body: piece }));
   await page.goto(tools.url);
   await outcome();
   const passes = page.getByRole('button', { name: /^Passes/ });

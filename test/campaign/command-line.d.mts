@@ -1,4 +1,9 @@
+type Command = readonly [string, ...string[]];
+
+export const QUICK_COMMANDS: readonly Command[];
 export function campaign(options: {
+  /** All of them unless told otherwise. */
+  commands?: readonly Command[];
   kills: number;
   rounds: number;
   seed: number;

@@ -30,8 +30,12 @@ const COMMANDS = [
   ['demo', '--width-px', '64', '--out', 'demo.png'],
   ['card', 'check-strip', '--size', '58x36', '--out', 'new-card'],
   ['proof', 'photo.png', '--piece', 'piece.json', '--tries', '0', '--out', 'proof'],
+  ['quote', 'photo.png', '--piece', 'piece.json', '--out', 'quote.html'],
   ['sheet', 'photo.png', '--piece', 'piece.json', '--out', 'sheet.html'],
 ];
+
+/** Without the one that computes longest: a quote is a paper that is written in the same way. */
+export const QUICK_COMMANDS = COMMANDS.filter(([name]) => name !== 'sheet');
 
 function run(argv, folder, env = {}) {
   return spawnSync(process.execPath, ['--import', KILLER, MAIN, ...argv], {
@@ -66,6 +70,7 @@ function prepareFolder(root) {
     'prepared.png',
     'demo.png',
     'new-card.json',
+    'quote.html',
     'sheet.html',
   ])
     writeFileSync(join(base, name), `an old ${name}, whole`);
@@ -93,9 +98,9 @@ const VARIES = new Set(['proof/report.json']);
 /** After how many kills the command is run once more to its end: a number that has no factor in common with that of the commands. */
 const AGAIN_EACH = 4;
 
-function killOften(root, base, kills, seed, log) {
+function killOften(root, base, { commands, kills, seed, log }) {
   const old = look(base).files;
-  const plans = COMMANDS.map((argv) => {
+  const plans = commands.map((argv) => {
     const folder = join(root, 'whole');
     rmSync(folder, { recursive: true, force: true });
     cpSync(base, folder, { recursive: true });
@@ -202,13 +207,13 @@ async function fight(root, base, rounds) {
 }
 
 /** Each command on a disk of which ever less is free; needs the right to mount one, else null. */
-function fillDisk(root, base, freeKbs) {
+function fillDisk(root, base, { commands, freeKbs }) {
   const disk = join(root, 'disk');
   mkdirSync(disk);
   if (spawnSync('mount', ['-t', 'tmpfs', '-o', 'size=3m', 'tmpfs', disk]).status !== 0) return null;
   const faults = [];
   try {
-    for (const argv of COMMANDS) {
+    for (const argv of commands) {
       for (const freeKb of freeKbs) {
         rmSync(join(disk, 'work'), { recursive: true, force: true });
         rmSync(join(disk, 'filler'), { force: true });
@@ -232,13 +237,13 @@ function fillDisk(root, base, freeKbs) {
 }
 
 /** @returns {Promise<{ kills: number, faults: string[], diskTried: boolean }>} */
-export async function campaign({ kills, rounds, seed, freeKbs = [0, 4, 24], log = () => {} }) {
+export async function campaign({ commands = COMMANDS, kills, rounds, seed, freeKbs = [0, 4, 24], log = () => {} }) {
   const root = mkdtempSync(join(tmpdir(), 'foreburn-campaign-'));
   try {
     const base = prepareFolder(root);
-    const killed = killOften(root, base, kills, seed, log);
+    const killed = killOften(root, base, { commands, kills, seed, log });
     const fought = await fight(root, base, rounds);
-    const filled = fillDisk(root, base, freeKbs);
+    const filled = fillDisk(root, base, { commands, freeKbs });
     return {
       kills: killed.done,
       faults: [...killed.faults, ...fought, ...(filled ?? [])],

@@ -3,13 +3,14 @@ import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { createPiece } from '../../src/core/piece/defaults.ts';
 import { encodePieceFile } from '../../src/core/piece/file.ts';
+import { withPromptSource } from '../helpers/burn.ts';
 import { runCli, temporaryFolder } from '../helpers/command-line.ts';
 
 let folder: Awaited<ReturnType<typeof temporaryFolder>>;
 let path = '';
 beforeAll(async () => {
   folder = await temporaryFolder();
-  const piece = createPiece('Reach', 'reach.jpg');
+  const piece = withPromptSource(createPiece('Reach', 'reach.jpg'));
   const small = { ...piece, picture: { ...piece.picture, widthMm: 12 } };
   const light = { create: { width: 60, height: 45, channels: 3 as const, background: '#f4f4f4' } };
   const dark = {
@@ -23,7 +24,7 @@ beforeAll(async () => {
 });
 afterAll(() => folder.remove());
 
-describe('diagnose', () => {
+describe('diagnose', { timeout: 240_000 }, () => {
   test('says in sentences what will go wrong, where, and what to set', async () => {
     const ran = await runCli(['diagnose', '--piece', path, '--light-end', '40', '--cold']);
     expect(ran.error).toBe('');

@@ -33,11 +33,11 @@ async function save(name: string, image: Sharp | Uint8Array): Promise<string> {
   return path;
 }
 let runs = 0;
-/** Proof of a photo 4 mm wide, that is 40 dots; a few tries show that the band is told. */
+/** Proof of a photo 4 mm wide, that is 40 dots; two tries show that the band is told. */
 async function proof(photo: string, ...more: string[]) {
   runs++;
   const out = folder.file(`out-${runs}`);
-  const ran = await runCli(['proof', photo, '--out', out, '--width-mm', '4', '--tries', '6', ...more]);
+  const ran = await runCli(['proof', photo, '--out', out, '--width-mm', '4', '--tries', '2', ...more]);
   const json = async (name: string) => JSON.parse(await readFile(`${out}/${name}`, 'utf8'));
   const npy = async (name: string) => decodeNpy(await readFile(`${out}/${name}.npy`));
   return { ...ran, folder: out, json, npy };

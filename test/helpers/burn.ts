@@ -31,6 +31,12 @@ export const flatFilm = (piece: Piece): Piece => ({
   stack: { ...piece.stack, coats: piece.stack.coats.map(evenCoat) },
 });
 
+/** The piece burned by a source without delay, for tests that are about something else: the least work along the rows. */
+export const withPromptSource = (piece: Piece): Piece => ({
+  ...piece,
+  machine: { ...piece.machine, source: { ...piece.machine.source, riseTimeS: 0, fallTimeS: 0 } },
+});
+
 export interface BurnedFields {
   readonly proof: Proof;
   readonly width: number;

@@ -1,5 +1,5 @@
 import { readFileSync } from 'node:fs';
-import type { BrowserContext, Download, Locator, Page } from 'playwright-core';
+import type { Download, Locator, Page } from 'playwright-core';
 
 /** What tests of the page's memory do with it, as a maker would. */
 export const nameOf = (page: Page): Locator => page.getByRole('textbox', { name: 'Name of the piece' });
@@ -39,16 +39,3 @@ export async function openPhoto(page: Page, name: string, bytes: Uint8Array): Pr
 
 export const readDownload = async (download: Download): Promise<Uint8Array> =>
   new Uint8Array(readFileSync(await download.path()));
-
-/** Leaves the drawing of the slab away, which in software takes most of the time; the page says so and goes on. */
-export const withoutSlabView = (context: BrowserContext): Promise<unknown> =>
-  context.addInitScript(() => {
-    const { getContext } = HTMLCanvasElement.prototype;
-    HTMLCanvasElement.prototype.getContext = function (this: HTMLCanvasElement, kind: string, ...rest: unknown[]) {
-      return kind.startsWith('webgl') ? null : (getContext as (...all: unknown[]) => unknown).call(this, kind, ...rest);
-    } as typeof getContext;
-  });
-
-/** Faults of the page without those that follow from there being no view of the slab. */
-export const withoutViewFaults = (faults: readonly string[]): string[] =>
-  faults.filter((fault) => !/WebGL|THREE/i.test(fault));

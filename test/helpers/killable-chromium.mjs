@@ -16,6 +16,17 @@ const FLAGS = [
 const wait = (ms) => new Promise((resolve) => setTimeout(resolve, ms));
 const port = (file) => (existsSync(file) ? readFileSync(file, 'utf8').split('\n') : []);
 
+/** A browser that is still starting, on a busy machine, may take the connection and never answer on it: another one is answered. */
+async function connect(address) {
+  for (let tries = 1; ; tries++) {
+    try {
+      return await chromium.connectOverCDP(address, { timeout: 15_000 });
+    } catch (error) {
+      if (tries === 4) throw error;
+    }
+  }
+}
+
 /** A Chromium of our own on a profile that outlives it, so that it can be killed and opened again. */
 export async function launchKillable(executable, profile) {
   const file = join(profile, 'DevToolsActivePort');
@@ -26,7 +37,7 @@ export async function launchKillable(executable, profile) {
     if (i > 600) throw new Error('the browser does not start');
     await wait(100);
   }
-  const browser = await chromium.connectOverCDP(`http://127.0.0.1:${port(file)[0]}`);
+  const browser = await connect(`http://127.0.0.1:${port(file)[0]}`);
   const [context] = browser.contexts();
   context.setDefaultTimeout(60_000);
   const kill = () =>

@@ -183,21 +183,39 @@ export interface FlatPaint {
   readonly rgb: Float32Array;
 }
 
-export const renderCardPhoto = (card: Card, looks: CardLooks, shot: CardShot = SHOT): Promise<RgbaPhoto> =>
-  photographCard(card, paintCard(card, looks, 0.05), shot);
+/** Cards that were painted already, by their looks: the same one is photographed many times. */
+const painted = new WeakMap<CardLooks, { readonly card: Card; readonly flat: FlatPaint }>();
+
+export function renderCardPhoto(card: Card, looks: CardLooks, shot: CardShot = SHOT): Promise<RgbaPhoto> {
+  const known = painted.get(looks);
+  const flat = known?.card === card ? known.flat : paintCard(card, looks, 0.05);
+  painted.set(looks, { card, flat });
+  return photographCard(card, flat, shot);
+}
+
+/** Noise of the sensor for so many values; that of the last photograph is kept, as most shots differ in something else. */
+let lastNoise = { seed: Number.NaN, values: new Float64Array(0) };
+function sensorNoise(seed: number, count: number): Float64Array {
+  if (lastNoise.seed !== seed || lastNoise.values.length !== count) {
+    const random = createGenerator(seed);
+    lastNoise = { seed, values: Float64Array.from({ length: count }, () => random.nextNormal()) };
+  }
+  return lastNoise.values;
+}
 
 /** Photographs whatever lies on the card, its width being the card's. */
 export async function photographCard(card: Card, flat: FlatPaint, shot: CardShot = SHOT): Promise<RgbaPhoto> {
   const mmPerPixel = card.widthMm / flat.width;
   const table = labToLinearRgb(TABLE);
-  const random = createGenerator(shot.seed);
-  const { width, height } = shot;
+  const { width, height, glare, shade } = shot;
   const bytes = new Uint8Array(3 * width * height);
+  const noise = sensorNoise(shot.seed, bytes.length);
   const SUB = 2;
   const unproject = createUnproject(card, shot);
+  const sum = new Float64Array(3);
   for (let y = 0; y < height; y++) {
     for (let x = 0; x < width; x++) {
-      const sum = [0, 0, 0];
+      sum.fill(0);
       for (let s = 0; s < SUB * SUB; s++) {
         const px = x + ((s % SUB) + 0.5) / SUB;
         const py = y + (Math.floor(s / SUB) + 0.5) / SUB;
@@ -207,21 +225,18 @@ export async function photographCard(card: Card, flat: FlatPaint, shot: CardShot
           3 *
           (Math.min(flat.height - 1, Math.floor(v / mmPerPixel)) * flat.width +
             Math.min(flat.width - 1, Math.floor(u / mmPerPixel)));
-        const shine = shot.glare
-          ? shot.glare.strength *
-            Math.exp(-(((u - shot.glare.at[0]) ** 2 + (v - shot.glare.at[1]) ** 2) / shot.glare.radiusMm ** 2))
-          : 0;
-        const lit = shot.shade ? lightIn(shot.shade, u, v) : 1;
-        for (let k = 0; k < 3; k++)
-          sum[k] += (lit * (inside ? flat.rgb[i + k] : table[k]) + (inside ? shine : 0)) / (SUB * SUB);
+        const shine =
+          glare && inside
+            ? glare.strength * Math.exp(-(((u - glare.at[0]) ** 2 + (v - glare.at[1]) ** 2) / glare.radiusMm ** 2))
+            : 0;
+        const lit = shade ? lightIn(shade, u, v) : 1;
+        for (let k = 0; k < 3; k++) sum[k] += (lit * (inside ? flat.rgb[i + k] : table[k]) + shine) / (SUB * SUB);
       }
       const light = (1 + shot.light[0] * ((2 * x) / width - 1)) * (1 + shot.light[1] * ((2 * y) / height - 1));
       for (let k = 0; k < 3; k++) {
+        const at = 3 * (y * width + x) + k;
         const value = 255 * encodeSrgb(Math.min(1, Math.max(0, 0.8 * light * shot.cast[k] * sum[k])));
-        bytes[3 * (y * width + x) + k] = Math.min(
-          255,
-          Math.max(0, Math.round(value + shot.noise * random.nextNormal())),
-        );
+        bytes[at] = Math.min(255, Math.max(0, Math.round(value + shot.noise * noise[at])));
       }
     }
   }

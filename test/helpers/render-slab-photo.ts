@@ -134,8 +134,26 @@ export function trueDepthMm(outline: readonly Pair[], x: number, y: number): num
   return winding !== 0 ? Math.sqrt(best) : -Math.sqrt(best);
 }
 
+interface SlabPhoto {
+  readonly width: number;
+  readonly height: number;
+  readonly rgba: Uint8Array<ArrayBuffer>;
+}
+
+/** Photographs that were taken already, by scene and camera: several files of tests want the same. */
+const taken = new WeakMap<SlabScene, Map<string, SlabPhoto>>();
+
+export function renderSlabPhoto(scene: SlabScene, camera: Camera): SlabPhoto {
+  const known = taken.get(scene) ?? new Map<string, SlabPhoto>();
+  taken.set(scene, known);
+  const key = JSON.stringify(camera);
+  const photo = known.get(key) ?? render(scene, camera);
+  known.set(key, photo);
+  return photo;
+}
+
 /** Renders the photo with two samples a pixel. */
-export function renderSlabPhoto(scene: SlabScene, camera: Camera) {
+function render(scene: SlabScene, camera: Camera): SlabPhoto {
   const { width, height } = camera;
   const random = createGenerator(camera.seed);
   const depthAt = tabulateDepth(scene.outline);

@@ -12,19 +12,28 @@ export interface Served {
 /** Takes a request away from the server: the text to send instead of the file, or a status without one. */
 export type Meddle = (path: string, text: () => string) => string | number | null;
 
+/** The built page as it is served; what is set holds from the next request on. */
+export interface BuiltPage extends Served {
+  /** May put faults into what is served. */
+  meddle: Meddle;
+  /** Served as the demo piece; null for the one that was built. */
+  demo: Uint8Array | null;
+}
+
 /**
- * Serves the built page on a free port of this machine, as `npm start` does. `meddle` may put faults into what is served.
+ * Serves the built page on a free port of this machine, as `npm start` does.
  * @throws Error if it has not been built.
  */
-export async function serveBuiltPage(meddle: Meddle = () => null): Promise<Served> {
+export async function serveBuiltPage(): Promise<BuiltPage> {
   if (!existsSync('dist/page/index.html')) throw new Error('dist/page is missing: run "npm run build" first');
+  const served = { meddle: (() => null) as Meddle, demo: null as Uint8Array | null };
   const server = await preview({
     preview: { port: 0, host: '127.0.0.1', open: false },
     logLevel: 'error',
-    plugins: [meddling(meddle)],
+    plugins: [meddling(served)],
   });
   const { port } = server.httpServer.address() as AddressInfo;
-  return { url: `http://127.0.0.1:${port}/`, close: () => server.close() };
+  return Object.assign(served, { url: `http://127.0.0.1:${port}/`, close: () => server.close() });
 }
 
 const TYPES: Readonly<Record<string, string>> = {
@@ -34,8 +43,8 @@ const TYPES: Readonly<Record<string, string>> = {
   '.svg': 'image/svg+xml',
 };
 
-/** Serves the built page as the plainest of servers would: without a header that protects it. */
-export async function serveBare(): Promise<Served> {
+/** Serves the built page as the plainest of servers would: without a header that protects it. `demo`: served as the demo piece. */
+export async function serveBare(demo: Uint8Array): Promise<Served> {
   const server = createPlainServer(({ url = '/' }, response) => {
     const { pathname } = new URL(url, 'http://localhost');
     const file = join('dist/page', pathname === '/' ? 'index.html' : pathname);
@@ -44,7 +53,7 @@ export async function serveBare(): Promise<Served> {
       return;
     }
     response.writeHead(200, { 'Content-Type': TYPES[extname(file)] ?? 'application/octet-stream' });
-    response.end(readFileSync(file));
+    response.end(isDemo(pathname) ? demo : readFileSync(file));
   });
   await new Promise<void>((resolve) => server.listen(0, '127.0.0.1', resolve));
   const { port } = server.address() as AddressInfo;
@@ -54,13 +63,20 @@ export async function serveBare(): Promise<Served> {
   };
 }
 
-function meddling(meddle: Meddle): Plugin {
+const isDemo = (path: string): boolean => /^\/demo\/[^/]+\.foreburn$/.test(path);
+
+function meddling(served: { readonly meddle: Meddle; readonly demo: Uint8Array | null }): Plugin {
   return {
     name: 'meddling',
     configurePreviewServer(server) {
       server.middlewares.use(({ url = '/' }, response, next) => {
         const { pathname } = new URL(url, 'http://localhost');
-        const instead = meddle(pathname, () => readFileSync(`dist/page${pathname}`, 'utf8'));
+        if (served.demo && isDemo(pathname)) {
+          response.setHeader('Content-Type', 'application/octet-stream');
+          response.end(served.demo);
+          return;
+        }
+        const instead = served.meddle(pathname, () => readFileSync(`dist/page${pathname}`, 'utf8'));
         if (instead === null) {
           next();
           return;
@@ -73,10 +89,11 @@ function meddling(meddle: Meddle): Plugin {
   };
 }
 
-/** Serves the sources, for pages that only tests have. */
+/** Serves the sources, for pages that only tests have. What those pages want is bundled at the start, not when the first of them asks. */
 export async function serveSources(): Promise<Served> {
   const server = await createServer({
     server: { port: 0, host: '127.0.0.1', open: false, hmr: false },
+    optimizeDeps: { entries: ['test/*/{harness,color-harness}/index.html'] },
     logLevel: 'error',
   });
   await server.listen();

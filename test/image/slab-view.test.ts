@@ -1,14 +1,10 @@
-import { dirname, resolve } from 'node:path';
-import { fileURLToPath } from 'node:url';
-import type { Browser, Page } from 'playwright-core';
-import { createServer, type ViteDevServer } from 'vite';
+import type { BrowserContext, Page } from 'playwright-core';
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest';
 import type { ProofSurface } from '../../src/view/proof-surface.ts';
 import type { SlabViewProps } from '../../src/view/SlabView.tsx';
-import { launchChromium } from '../helpers/chromium.ts';
+import { sharedChromium, sourcesUrl } from '../helpers/shared.ts';
 import { expectPicture, readPng } from './compare.ts';
 
-const root = resolve(dirname(fileURLToPath(import.meta.url)), '../..');
 const SMALL = { widthMm: 256, heightMm: 200, pitchMm: 0.64, strength: 0.95, seed: 3, crop: 'oval' as const };
 const MASKED = { widthMm: 300, heightMm: 240, maskedMm: 14 };
 const UNMASKED = { ...MASKED, maskedMm: 0 };
@@ -21,36 +17,26 @@ declare global {
   }
 }
 
-let server: ViteDevServer;
-let browser: Browser;
+/** One for all tests: what a page has fetched the next one has too. */
+let context: BrowserContext;
 let page: Page;
 
 beforeAll(async () => {
-  server = await createServer({
-    root,
-    logLevel: 'error',
-    server: { port: 0, hmr: false },
-    cacheDir: 'node_modules/.vite-image',
-  });
-  await server.listen();
-  browser = await launchChromium();
-});
-
-afterAll(async () => {
-  await browser?.close();
-  await server?.close();
-});
-
-beforeEach(async () => {
-  await page?.close();
-  page = await browser.newPage({
+  context = await (await sharedChromium()).newContext({
     viewport: { width: 480, height: 360 },
     deviceScaleFactor: 1,
     reducedMotion: 'reduce',
   });
-  const address = server.httpServer?.address();
-  const port = typeof address === 'object' && address ? address.port : 0;
-  await page.goto(`http://localhost:${port}/test/image/harness/index.html`);
+});
+
+afterAll(async () => {
+  await context?.close();
+});
+
+beforeEach(async () => {
+  await page?.close();
+  page = await context.newPage();
+  await page.goto(`${sourcesUrl()}test/image/harness/index.html`);
   await page.waitForFunction(() => window.__harness?.handle && window.__harness.frames.length > 0);
 });
 

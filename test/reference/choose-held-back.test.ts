@@ -1,6 +1,6 @@
 import { beforeAll, describe, expect, test } from 'vitest';
-import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
-import { createInlineRunner, type StripRunner } from '../../src/sim/runner.ts';
+import type { StripRunner } from '../../src/sim/runner.ts';
+import { cpuRunner } from '../helpers/cpu-runner.ts';
 import { judgeHeldBack } from '../helpers/held-back.ts';
 
 /**
@@ -10,7 +10,7 @@ import { judgeHeldBack } from '../helpers/held-back.ts';
 describe('settings for pieces that nothing was fitted to', { timeout: 120_000 }, () => {
   let runner: StripRunner;
   beforeAll(async () => {
-    runner = createInlineRunner(await createGpuJsBackend('cpu', 'held back'));
+    runner = await cpuRunner();
   });
 
   test.each([0, 1, 2, 3])(

@@ -4,13 +4,12 @@ import { costOf, EVEN_WISHES, type Outcome, type Wishes } from '../../src/core/c
 import { type Place, search } from '../../src/core/choose/search.ts';
 import { buildAppearance } from '../../src/core/material/appearance.ts';
 import { withDrawnFilm } from '../../src/core/quality/spread.ts';
-import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
 import { createBench } from '../../src/sim/choose/bench.ts';
 import { evaluate } from '../../src/sim/choose/evaluate.ts';
 import { passAt, settingsSpace } from '../../src/sim/choose/settings.ts';
 import { createCoarsePipeline } from '../../src/sim/coarse.ts';
-import { createInlineRunner } from '../../src/sim/runner.ts';
 import { pictureOf, plainPiece } from '../helpers/burn.ts';
+import { cpuRunner } from '../helpers/cpu-runner.ts';
 
 /**
  * Outside checks of the search: planted problems whose best place is known by construction, an exhaustive grid, and DIRECT (Jones,
@@ -101,7 +100,7 @@ describe('the search on burned patches', () => {
     };
     const piece = { ...plain, certainty };
     const scene = createCoarsePipeline().scene(withDrawnFilm(piece, 0), { key: 'ramp', picture, castless: null });
-    const runner = createInlineRunner(await createGpuJsBackend('cpu', 'test'));
+    const runner = await cpuRunner();
     const bench = createBench(piece, scene, buildAppearance(piece.stack, piece.slab.wood), runner);
     const space = settingsSpace(piece, bench.facts, () => 0);
     table = [];

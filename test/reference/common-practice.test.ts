@@ -6,10 +6,10 @@ import { decodeSrgb } from '../../src/core/image/srgb-decoding.ts';
 import type { Pass, Piece } from '../../src/core/piece/schema.ts';
 import { passTime } from '../../src/core/raster/pass-time.ts';
 import { mmPerMinToMmPerS, rowsPerInchToPitchMm } from '../../src/core/units.ts';
-import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
 import { createPreparation } from '../../src/sim/prepare.ts';
-import { createInlineRunner, type StripRunner } from '../../src/sim/runner.ts';
+import type { StripRunner } from '../../src/sim/runner.ts';
 import { type BurnedFields, burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
+import { cpuRunner } from '../helpers/cpu-runner.ts';
 
 /**
  * Common practice, no published source: what people who burn dark-over-light slabs report at a feed of 7000 mm/min and 300 rows
@@ -122,7 +122,7 @@ describe('common practice at 7000 mm/min and 300 rows per inch', () => {
   let first: BurnedFields;
   let cells: Halves;
   beforeAll(async () => {
-    runner = createInlineRunner(await createGpuJsBackend('cpu', 'test'));
+    runner = await cpuRunner();
     q = await calibrate();
     first = await burn(withCoat(q, pass(0.525, 0.1)), halves, runner);
     cells = innerCells(first);

@@ -8,9 +8,8 @@ import { labToLinearRgb } from '../../src/core/color/lab.ts';
 import { srgbDecodingTable } from '../../src/core/image/srgb-decoding.ts';
 import { createPiece } from '../../src/core/piece/defaults.ts';
 import type { Piece } from '../../src/core/piece/schema.ts';
-import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
-import { createInlineRunner } from '../../src/sim/runner.ts';
 import { burn, flatFilm } from '../helpers/burn.ts';
+import { cpuRunner } from '../helpers/cpu-runner.ts';
 import { photographCard, SHOT } from '../helpers/render-card-photo.ts';
 
 /**
@@ -42,7 +41,7 @@ const dark: Piece = {
 async function burned(kind: CardKind) {
   const card = makeCard(kind, preset);
   const picture = cardPicture(card);
-  const runner = createInlineRunner(await createGpuJsBackend('cpu', 'test'));
+  const runner = await cpuRunner();
   const fields = await burn(cardPiece(card, dark), picture, runner);
   const linear = srgbDecodingTable(8);
   const { width, height, color } = fields;

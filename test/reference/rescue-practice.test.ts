@@ -3,14 +3,13 @@ import { colorDifference, linearRgbToLab } from '../../src/core/color/lab.ts';
 import { createPiece, plainSlab } from '../../src/core/piece/defaults.ts';
 import type { Pass, Piece } from '../../src/core/piece/schema.ts';
 import { mmPerMinToMmPerS, rowsPerInchToPitchMm } from '../../src/core/units.ts';
-import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
 import { createCoarsePipeline } from '../../src/sim/coarse.ts';
 import { createProofPipeline } from '../../src/sim/proof.ts';
 import { proposeRescue, RESCUE_DEFAULTS, type RescueProposal } from '../../src/sim/rescue/propose.ts';
 import { type RescueTools, rescueTools } from '../../src/sim/rescue/rescue-scene.ts';
-import { createInlineRunner } from '../../src/sim/runner.ts';
 import { burnToneScale } from '../../src/sim/tone-scale.ts';
 import { pictureOf } from '../helpers/burn.ts';
+import { cpuRunner } from '../helpers/cpu-runner.ts';
 
 /**
  * Common practice, no published source: what people report who save a weak first pass at 7000 mm/min and 300 rows per inch. The first
@@ -41,11 +40,7 @@ const halves = { key: 'halves', castless: null, picture: pictureOf(160, 100, (x)
 
 let tools: RescueTools;
 beforeAll(async () => {
-  tools = rescueTools(
-    createProofPipeline(),
-    createCoarsePipeline(),
-    createInlineRunner(await createGpuJsBackend('cpu', 'test')),
-  );
+  tools = rescueTools(createProofPipeline(), createCoarsePipeline(), await cpuRunner());
 });
 
 describe('the rescue of a first pass ten points of power too weak', { timeout: 120_000 }, () => {

@@ -6,13 +6,13 @@ import type { Piece } from '../../src/core/piece/schema.ts';
 import { createPassRaster } from '../../src/core/raster/pass-raster.ts';
 import { findSpans } from '../../src/core/raster/spans.ts';
 import { mmPerMinToMmPerS } from '../../src/core/units.ts';
-import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
 import { createCardOracle } from '../../src/sim/calibrate/predict-card.ts';
 import { planPass } from '../../src/sim/plan.ts';
-import { createInlineRunner, type StripRunner } from '../../src/sim/runner.ts';
+import type { StripRunner } from '../../src/sim/runner.ts';
 import { DECOMPOSITION_RISE_K, warmFactor } from '../../src/sim/strip-ground.ts';
 import { binWarmthK, passWarmth } from '../../src/sim/warmth.ts';
 import { burn, flatFilm, pictureOf } from '../helpers/burn.ts';
+import { cpuRunner } from '../helpers/cpu-runner.ts';
 import { crossed } from './finer-model/tabulated.ts';
 import { CLEAR_WORLD, SMOKY_WORLD, type World } from './finer-model/world.ts';
 
@@ -80,7 +80,7 @@ test('threshold and heat go together: what a doubled threshold is spared by heat
 describe('what heat does to a picture', () => {
   let runner: StripRunner;
   beforeAll(async () => {
-    runner = createInlineRunner(await createGpuJsBackend('cpu', 'test'));
+    runner = await cpuRunner();
   });
 
   test('a white square of 20 mm does not clear by its own heat', async () => {

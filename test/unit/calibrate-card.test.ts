@@ -17,10 +17,10 @@ import { createPiece } from '../../src/core/piece/defaults.ts';
 import { checkPiece } from '../../src/core/piece/parse.ts';
 import type { Piece } from '../../src/core/piece/schema.ts';
 import { unpackTiles } from '../../src/core/piece/tiles.ts';
-import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
 import { createCardOracle } from '../../src/sim/calibrate/predict-card.ts';
-import { createInlineRunner, type StripRunner } from '../../src/sim/runner.ts';
+import type { StripRunner } from '../../src/sim/runner.ts';
 import { type BurnedFields, burn, flatFilm } from '../helpers/burn.ts';
+import { cpuRunner } from '../helpers/cpu-runner.ts';
 
 const piece = createPiece('test', 'test.png');
 const even = flatFilm({ ...piece, heat: { ...piece.heat, carryOver: false } });
@@ -140,7 +140,7 @@ test('what does not fit or is no card is told', () => {
 describe('what a card will come out as, against its proof', () => {
   let runner: StripRunner;
   beforeAll(async () => {
-    runner = createInlineRunner(await createGpuJsBackend('cpu', 'test'));
+    runner = await cpuRunner();
   });
   const small = { ...CARD_WISH, widthMm: 58, heightMm: 36, patchMm: 4, steps: 8 };
 

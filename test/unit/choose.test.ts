@@ -14,7 +14,6 @@ import { normalQuantile, normalShareBelow } from '../../src/core/normal.ts';
 import { createPiece } from '../../src/core/piece/defaults.ts';
 import type { Pass, Piece } from '../../src/core/piece/schema.ts';
 import { drawPiece } from '../../src/core/quality/spread.ts';
-import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
 import { createBench } from '../../src/sim/choose/bench.ts';
 import { check } from '../../src/sim/choose/check.ts';
 import { choose } from '../../src/sim/choose/choose.ts';
@@ -24,8 +23,9 @@ import { hardnessOf, hardPiece } from '../../src/sim/choose/hard-draw.ts';
 import { burnedShares, burnedSharesOf } from '../../src/sim/choose/odds.ts';
 import { passAt, placeOf, settingsSpace } from '../../src/sim/choose/settings.ts';
 import { createCoarsePipeline } from '../../src/sim/coarse.ts';
-import { createInlineRunner, type StripRunner } from '../../src/sim/runner.ts';
+import type { StripRunner } from '../../src/sim/runner.ts';
 import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
+import { cpuRunner } from '../helpers/cpu-runner.ts';
 
 const outcome = (part: Partial<Outcome> = {}): Outcome => ({
   minutes: 60,
@@ -187,7 +187,7 @@ describe('parts of the model', () => {
 describe('on burned patches', () => {
   let runner: StripRunner;
   beforeAll(async () => {
-    runner = createInlineRunner(await createGpuJsBackend('cpu', 'test'));
+    runner = await cpuRunner();
   });
   const picture = pictureOf(120, 90, (x, y) => (y < 45 ? 0.95 : 0.02 + (0.9 * x) / 120));
   const photo = { key: 'half-light', picture, castless: null };

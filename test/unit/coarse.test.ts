@@ -5,11 +5,11 @@ import type { Picture } from '../../src/core/image/picture.ts';
 import { decodeSrgb } from '../../src/core/image/srgb-decoding.ts';
 import { DEFAULT_TONE } from '../../src/core/piece/defaults.ts';
 import type { Piece } from '../../src/core/piece/schema.ts';
-import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
 import { type CoarseProof, createCoarsePipeline } from '../../src/sim/coarse.ts';
 import { createProofPipeline } from '../../src/sim/proof.ts';
-import { createInlineRunner, type StripRunner } from '../../src/sim/runner.ts';
+import type { StripRunner } from '../../src/sim/runner.ts';
 import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
+import { cpuRunner } from '../helpers/cpu-runner.ts';
 
 const SIDE = 40;
 /** Four patches: dark, two middles, light. */
@@ -41,7 +41,7 @@ describe('a coarse proof', () => {
   let runner: StripRunner;
   let coarseOf: (piece: Piece, picture: Picture, key?: string) => Promise<CoarseProof>;
   beforeAll(async () => {
-    runner = createInlineRunner(await createGpuJsBackend('cpu', 'test'));
+    runner = await cpuRunner();
     const pipeline = createCoarsePipeline();
     const full = createProofPipeline();
     coarseOf = (piece, picture, key = 'patches') =>

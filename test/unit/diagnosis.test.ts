@@ -1,15 +1,15 @@
 import { beforeAll, describe, expect, test } from 'vitest';
 import type { Coat, Motion, Pass, Piece, Tone } from '../../src/core/piece/schema.ts';
-import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
 import type { Diagnosis } from '../../src/sim/diagnosis/diagnose.ts';
 import { applyEdits, type Cause, type FindingKind, SHOWS, SPOILS } from '../../src/sim/diagnosis/finding.ts';
-import { createInlineRunner, type StripRunner } from '../../src/sim/runner.ts';
-import { pictureOf } from '../helpers/burn.ts';
+import type { StripRunner } from '../../src/sim/runner.ts';
+import { pictureOf, withPromptSource } from '../helpers/burn.ts';
+import { cpuRunner } from '../helpers/cpu-runner.ts';
 import { diagnosed as diagnose, goodPiece, landing } from '../helpers/diagnose.ts';
 
 let runner: StripRunner;
 beforeAll(async () => {
-  runner = createInlineRunner(await createGpuJsBackend('cpu', 'test'));
+  runner = await cpuRunner();
 });
 
 const results = new Map<string, ReturnType<typeof diagnose>>();
@@ -28,7 +28,7 @@ const [WIDTH, HEIGHT] = [220, 172];
 const photo = landing(WIDTH, HEIGHT);
 /** Rows as short as here turn round in a moment; heat has its own test. */
 const cold = (piece: Piece): Piece => ({ ...piece, heat: { ...piece.heat, carryOver: false } });
-const good = cold(goodPiece(WIDTH_MM));
+const good = cold(withPromptSource(goodPiece(WIDTH_MM)));
 const withPass = (part: Partial<Pass>, piece = good): Piece => ({
   ...piece,
   passes: [{ ...piece.passes[0], ...part }],
@@ -161,7 +161,7 @@ describe('what is planted ranks first and names its cause', () => {
     const alpha = Float32Array.from({ length: 280 * 220 }, (_, i) =>
       Math.floor(i / 280) < 110 || Math.abs((i % 280) - 200) < 12 ? 1 : 0,
     );
-    const piece = goodPiece(28, { rows: 'one-way', lightEndPower: 0.4 });
+    const piece = withPromptSource(goodPiece(28, { rows: 'one-way', lightEndPower: 0.4 }));
     // A paint that takes little: most of the light that it takes up is heat.
     const little = withTop({ thresholdJPerMm2: 0.3 * piece.stack.coats[0].thresholdJPerMm2 }, piece);
     const hot = { ...little, heat: { carryOver: true, retainedShare: 1 } };

@@ -4,12 +4,12 @@ import { fitRising } from '../../src/core/image/repair/rising-fit.ts';
 import { srgbDecodingTable } from '../../src/core/image/srgb-decoding.ts';
 import { createPiece, NEUTRAL_TONE } from '../../src/core/piece/defaults.ts';
 import { type Pass, type Piece, toneSchema } from '../../src/core/piece/schema.ts';
-import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
 import { type FitTonesOptions, type FittedTones, fitTones } from '../../src/sim/fit-tones.ts';
 import { createProofPipeline } from '../../src/sim/proof.ts';
-import { createInlineRunner, type StripRunner } from '../../src/sim/runner.ts';
+import type { StripRunner } from '../../src/sim/runner.ts';
 import { burnToneScale } from '../../src/sim/tone-scale.ts';
 import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
+import { cpuRunner } from '../helpers/cpu-runner.ts';
 
 /** Equal steps of the photo come out even to ±1.5 L* (the aim of the "fit tones" button). */
 const EVEN = 1.5;
@@ -37,7 +37,7 @@ async function lightnesses(of: Piece, curve: [number, number][], tones: number, 
 
 describe('fitTones', () => {
   beforeAll(async () => {
-    runner = createInlineRunner(await createGpuJsBackend('cpu', 'test'));
+    runner = await cpuRunner();
   });
 
   test.each<[string, Piece, number?, number?]>([

@@ -3,13 +3,13 @@ import { PRESET_CERTAINTY } from '../../src/core/piece/defaults.ts';
 import type { Certainty, Piece } from '../../src/core/piece/schema.ts';
 import { packTiles } from '../../src/core/piece/tiles.ts';
 import { drawPiece } from '../../src/core/quality/spread.ts';
-import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
 import { createCoarsePipeline } from '../../src/sim/coarse.ts';
 import { howSure } from '../../src/sim/how-sure.ts';
 import { createProofPipeline } from '../../src/sim/proof.ts';
-import { createInlineRunner, type StripRunner } from '../../src/sim/runner.ts';
+import type { StripRunner } from '../../src/sim/runner.ts';
 import { judged } from '../../src/sim/sample/judge.ts';
 import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
+import { cpuRunner } from '../helpers/cpu-runner.ts';
 
 const NONE: Certainty = {
   source: 'calibrated',
@@ -22,7 +22,7 @@ const NONE: Certainty = {
 const light = pictureOf(80, 60, () => 0.98);
 let runner: StripRunner;
 beforeAll(async () => {
-  runner = createInlineRunner(await createGpuJsBackend('cpu', 'test'));
+  runner = await cpuRunner();
 });
 
 const pipeline = createProofPipeline();

@@ -5,15 +5,14 @@ import type { Piece } from '../../src/core/piece/schema.ts';
 import { createPassRaster, type ScreenedPass } from '../../src/core/raster/pass-raster.ts';
 import { travelRows } from '../../src/core/raster/pass-time.ts';
 import { findSpans } from '../../src/core/raster/spans.ts';
-import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
 import { createCoarsePipeline } from '../../src/sim/coarse.ts';
 import { pauseEffect } from '../../src/sim/pause-effect.ts';
 import { planPass } from '../../src/sim/plan.ts';
 import { createProofPipeline } from '../../src/sim/proof.ts';
-import { createInlineRunner } from '../../src/sim/runner.ts';
 import { warmthAt } from '../../src/sim/strip-ground.ts';
 import { type Pause, passWarmth } from '../../src/sim/warmth.ts';
 import { pictureOf, plainPiece } from '../helpers/burn.ts';
+import { cpuRunner } from '../helpers/cpu-runner.ts';
 
 const PITCH = 0.1;
 const COLUMNS = 600;
@@ -74,7 +73,7 @@ describe('a stop in a pass', () => {
     const photo = { key: 'p', picture: pictureOf(60, 30, () => 1), castless: null };
     const small = { ...piece, picture: { ...piece.picture, widthMm: COLUMNS * PITCH } };
     const coarse = createCoarsePipeline();
-    const runner = createInlineRunner(await createGpuJsBackend('cpu', 'test'));
+    const runner = await cpuRunner();
     const appearance = createProofPipeline().appearance(small);
     const effectOf = (one: Piece) =>
       pauseEffect(one, 0, pause, [screened], coarse.scene(one, photo), appearance, runner);

@@ -9,14 +9,13 @@ import { packTiles } from '../../src/core/piece/tiles.ts';
 import { createGenerator } from '../../src/core/random/generator.ts';
 import { applyHomography, fitHomography } from '../../src/core/slab/homography.ts';
 import type { Point } from '../../src/core/slab/point.ts';
-import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
 import { createCoarsePipeline } from '../../src/sim/coarse.ts';
 import { createProofPipeline } from '../../src/sim/proof.ts';
 import { findCorners } from '../../src/sim/rescue/find-corners.ts';
 import { type BurnedPhoto, readBurned } from '../../src/sim/rescue/read-burned.ts';
 import { type RescueTools, rescueTools } from '../../src/sim/rescue/rescue-scene.ts';
-import { createInlineRunner } from '../../src/sim/runner.ts';
 import { burn, pictureOf } from '../helpers/burn.ts';
+import { cpuRunner } from '../helpers/cpu-runner.ts';
 
 /** What the maker believes: even coats, plain wood. */
 const base = createPiece('Reach', 'reach.jpg');
@@ -57,11 +56,7 @@ const truth: Piece = {
 let tools: RescueTools;
 let picture: BurnedPhoto;
 beforeAll(async () => {
-  tools = rescueTools(
-    createProofPipeline(),
-    createCoarsePipeline(),
-    createInlineRunner(await createGpuJsBackend('cpu', 'test')),
-  );
+  tools = rescueTools(createProofPipeline(), createCoarsePipeline(), await cpuRunner());
   picture = await photographOf(truth);
 }, 60_000);
 

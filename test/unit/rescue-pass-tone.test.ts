@@ -1,15 +1,14 @@
 import { expect, test } from 'vitest';
 import { createPiece, plainSlab } from '../../src/core/piece/defaults.ts';
 import type { Pass, Piece } from '../../src/core/piece/schema.ts';
-import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
 import { createCoarsePipeline } from '../../src/sim/coarse.ts';
 import { createProofPipeline } from '../../src/sim/proof.ts';
 import { fitPassTone } from '../../src/sim/rescue/fit-pass-tone.ts';
 import { patchShares } from '../../src/sim/rescue/patch-shares.ts';
 import { createRescueScene, patchLightness, rescueTools } from '../../src/sim/rescue/rescue-scene.ts';
 import { withPass } from '../../src/sim/rescue/try-powers.ts';
-import { createInlineRunner } from '../../src/sim/runner.ts';
 import { pictureOf } from '../helpers/burn.ts';
+import { cpuRunner } from '../helpers/cpu-runner.ts';
 
 const base = createPiece('ramp', 'ramp.png');
 const weak: Piece = {
@@ -22,11 +21,7 @@ const weak: Piece = {
 const photo = { key: 'ramp', castless: null, picture: pictureOf(60, 40, (x) => x / 59) };
 
 test('a further pass in continuous tone has tones of its own, which bring the middle to where one good pass would', async () => {
-  const tools = rescueTools(
-    createProofPipeline(),
-    createCoarsePipeline(),
-    createInlineRunner(await createGpuJsBackend('cpu', 'test')),
-  );
+  const tools = rescueTools(createProofPipeline(), createCoarsePipeline(), await cpuRunner());
   const scene = createRescueScene(weak, photo, tools);
   const further: Pass = { ...weak.passes[0], lightEndPower: 0.5, darkEndPower: 0 };
   const tone = (await fitPassTone(scene, weak, further))!;

@@ -3,7 +3,6 @@ import { createPiece } from '../../src/core/piece/defaults.ts';
 import type { Piece } from '../../src/core/piece/schema.ts';
 import { unpackTiles } from '../../src/core/piece/tiles.ts';
 import { mmPerMinToMmPerS, rowsPerInchToPitchMm } from '../../src/core/units.ts';
-import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
 import { createCoarsePipeline } from '../../src/sim/coarse.ts';
 import { createProofPipeline } from '../../src/sim/proof.ts';
 import { ladderPowers } from '../../src/sim/rescue/ladder.ts';
@@ -15,13 +14,13 @@ import {
 } from '../../src/sim/rescue/propose.ts';
 import { createRescueScene, type RescueTools, rescueTools } from '../../src/sim/rescue/rescue-scene.ts';
 import { neededPlaces, placesBeyondDarks } from '../../src/sim/rescue/where.ts';
-import { createInlineRunner } from '../../src/sim/runner.ts';
 import { SCENE_BINS } from '../../src/sim/scene-bins.ts';
-import { pictureOf } from '../helpers/burn.ts';
+import { pictureOf, withPromptSource } from '../helpers/burn.ts';
+import { cpuRunner } from '../helpers/cpu-runner.ts';
 
 /** A small piece burned once with too little power; left half white, right half all but black. */
 function weakPiece(lightEndPower = 0.525): Piece {
-  const piece = createPiece('weak', 'weak.png');
+  const piece = withPromptSource(createPiece('weak', 'weak.png'));
   const [pass] = piece.passes;
   return {
     ...piece,
@@ -52,11 +51,7 @@ const proposePlainly = () => {
   return plainly;
 };
 beforeAll(async () => {
-  tools = rescueTools(
-    createProofPipeline(),
-    createCoarsePipeline(),
-    createInlineRunner(await createGpuJsBackend('cpu', 'test')),
-  );
+  tools = rescueTools(createProofPipeline(), createCoarsePipeline(), await cpuRunner());
 });
 const propose = (piece: Piece, wishes: Partial<RescueWishes> = {}) =>
   proposeRescue(piece, photo, tools, { ...RESCUE_DEFAULTS, ...wishes }, () => {}, QUICK);

@@ -3,13 +3,12 @@ import { JobRefused } from '../../src/core/export/gcode/mend.ts';
 import { ProgramVerifier } from '../../src/core/export/gcode/verify/program-verifier.ts';
 import { createPiece } from '../../src/core/piece/defaults.ts';
 import type { Piece } from '../../src/core/piece/schema.ts';
-import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
 import { createCoarsePipeline } from '../../src/sim/coarse.ts';
 import { openMachineFile } from '../../src/sim/machine-files.ts';
 import { createProofPipeline } from '../../src/sim/proof.ts';
-import { createInlineRunner } from '../../src/sim/runner.ts';
 import { type BrokeOff, takeUp } from '../../src/sim/take-up.ts';
 import { takeUpSentences } from '../../src/sim/take-up-sentences.ts';
+import { cpuRunner } from '../helpers/cpu-runner.ts';
 import { judgeProgram } from '../helpers/gcode-judge.ts';
 import { ordersOf, textOf } from '../helpers/random-machine-job.ts';
 
@@ -43,7 +42,7 @@ async function programFrom(fromRow?: number, of: Piece = piece): Promise<string>
 }
 
 const takeUpAt = async (at: BrokeOff, of = piece) => {
-  const runner = createInlineRunner(await createGpuJsBackend('cpu', 'test'));
+  const runner = await cpuRunner();
   const { appearance } = createProofPipeline();
   return takeUp(of, photo, 0, at, 1800, { coarse: createCoarsePipeline(), appearance, runner });
 };

@@ -5,15 +5,15 @@ import type { Piece } from '../../src/core/piece/schema.ts';
 import { drawPiece } from '../../src/core/quality/spread.ts';
 import { weightedDeviation } from '../../src/core/quality/weighted.ts';
 import { bandsOf, type StripOrder } from '../../src/core/strip-job/strip-order.ts';
-import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
 import { createCoarsePipeline } from '../../src/sim/coarse.ts';
 import { createProofPipeline, type ProofPipeline } from '../../src/sim/proof.ts';
 import { type RescueTools, rescueTools } from '../../src/sim/rescue/rescue-scene.ts';
-import { createInlineRunner, type StripRunner } from '../../src/sim/runner.ts';
+import type { StripRunner } from '../../src/sim/runner.ts';
 import { learnFromStrip } from '../../src/sim/strip-job/learn-from-strip.ts';
 import { makeStrip } from '../../src/sim/strip-job/make-strip.ts';
 import { proveStrip } from '../../src/sim/strip-job/prove-strip.ts';
 import { pictureOf } from '../helpers/burn.ts';
+import { cpuRunner } from '../helpers/cpu-runner.ts';
 
 const plain = createPiece('Reach', 'reach.jpg');
 const piece: Piece = {
@@ -37,7 +37,7 @@ let runner: StripRunner;
 let pipeline: ProofPipeline;
 let tools: RescueTools;
 beforeAll(async () => {
-  runner = createInlineRunner(await createGpuJsBackend('cpu', 'test'));
+  runner = await cpuRunner();
   pipeline = createProofPipeline();
   tools = rescueTools(pipeline, createCoarsePipeline(), runner);
 });

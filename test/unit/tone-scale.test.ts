@@ -1,10 +1,10 @@
 import { beforeAll, describe, expect, test } from 'vitest';
 import { linearRgbToLab } from '../../src/core/color/lab.ts';
 import { createPiece } from '../../src/core/piece/defaults.ts';
-import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
 import { createProofPipeline } from '../../src/sim/proof.ts';
-import { createInlineRunner, type StripRunner } from '../../src/sim/runner.ts';
+import type { StripRunner } from '../../src/sim/runner.ts';
 import { burnToneScale, TONE_SCALE_DEFAULTS, type ToneScale } from '../../src/sim/tone-scale.ts';
+import { cpuRunner } from '../helpers/cpu-runner.ts';
 
 const piece = createPiece('', '');
 let runner: StripRunner;
@@ -17,7 +17,7 @@ const lightness = (tone: number, film: number): number => {
 
 describe('the default piece’s tone scale', () => {
   beforeAll(async () => {
-    runner = createInlineRunner(await createGpuJsBackend('cpu', 'test'));
+    runner = await cpuRunner();
     scale = await burnToneScale(piece, createProofPipeline().appearance(piece), runner);
   });
 

@@ -1,0 +1,10 @@
+import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
+import { createInlineRunner, type StripRunner } from '../../src/sim/runner.ts';
+
+let runner: Promise<StripRunner> | null = null;
+
+/** The kernels that the command line burns with. One for all files that a process works through: they are compiled once for each size. */
+export function cpuRunner(): Promise<StripRunner> {
+  runner ??= createGpuJsBackend('cpu', 'test').then((backend) => createInlineRunner(backend));
+  return runner;
+}
