@@ -1,7 +1,7 @@
 import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { basename, dirname, join } from 'node:path';
 import type { Plugin } from 'vite';
-import { escapeHtml } from '../core/export/escape-html.ts';
+import { escapeHtml } from '../base/escape-html.ts';
 import { fontNames } from './font-names.ts';
 
 /** Packages that come as one file with what they depend on inside. */

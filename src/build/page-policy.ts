@@ -25,8 +25,8 @@ const PAGE = {
 };
 
 /**
- * Workers whose program builds functions from text: gpu.js on the processor (`kernels/gpu-js.ts`) and ndarray
- * (`core/image/resample.ts`) do nothing else. They see no document, and what they build comes from these sources alone.
+ * Workers whose program builds functions from text: gpu.js on the processor (`burn/kernel/gpu-js.ts`) and ndarray
+ * (`image/resample.ts`) do nothing else. They see no document, and what they build comes from these sources alone.
  */
 const BUILDING_WORKERS = ['proof-worker', 'strip-worker', 'calibrate-worker'];
 

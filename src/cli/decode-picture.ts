@@ -1,11 +1,11 @@
 import sharp, { type OutputInfo, type Sharp } from 'sharp';
-import { ALL_FORMATS, inspectPicture } from '../core/image/inspect.ts';
-import { damaged, PictureError } from '../core/image/picture-error.ts';
-import type { PictureInfo } from '../core/image/picture-info.ts';
-import { embeddedProfile } from '../core/image/profile/embedded-profile.ts';
-import { type LinearProfile, readIccProfile } from '../core/image/profile/icc.ts';
-import { tablesOfDeep } from '../core/image/profile/tables-of-deep.ts';
-import { LIMITS } from '../core/limits.ts';
+import { LIMITS } from '../base/limits.ts';
+import { ALL_FORMATS, inspectPicture } from '../image/inspect.ts';
+import { damaged, PictureError } from '../image/picture-error.ts';
+import type { PictureInfo } from '../image/picture-info.ts';
+import { embeddedProfile } from '../image/profile/embedded-profile.ts';
+import { type LinearProfile, readIccProfile } from '../image/profile/icc.ts';
+import { tablesOfDeep } from '../image/profile/tables-of-deep.ts';
 import { CliError } from './faults.ts';
 
 export interface RawPicture {

@@ -1,4 +1,4 @@
-import { fitLines, InputError } from '../core/input-error.ts';
+import { fitLines, InputError } from '../base/input-error.ts';
 /** The call was wrong: exit code 2. */
 export class UsageError extends InputError {}
 

@@ -1,10 +1,10 @@
-import { parseCard } from '../core/calibrate/cards/card.ts';
-import { parametersOf } from '../core/calibrate/parameters.ts';
-import { parseReading } from '../core/calibrate/read/reading.ts';
-import { ageCalibration } from '../core/calibrate/shelf/age.ts';
-import { encodePieceFile } from '../core/piece/file.ts';
-import { FIT_WISH, fitCards } from '../sim/calibrate/fit-card.ts';
-import type { CardFit } from '../sim/calibrate/tell-fit.ts';
+import { encodePieceFile } from '../piece/file.ts';
+import { FIT_WISH, fitCards } from '../studies/calibrate/fit-card.ts';
+import { ageCalibration } from '../studies/calibrate/shelf/age.ts';
+import type { CardFit } from '../studies/calibrate/tell-fit.ts';
+import { parametersOf } from '../studies/sure/parameters.ts';
+import { parseCard } from '../vision/card/card.ts';
+import { parseReading } from '../vision/card/reading.ts';
 import { UsageError } from './faults.ts';
 import type { Command } from './io.ts';
 import { readPieceFile } from './read-piece.ts';

@@ -1,17 +1,17 @@
 import { join } from 'node:path';
-import { JobRefused } from '../core/export/gcode/mend.ts';
+import { PROGRAM_CAUTIONS } from '../outputs/paper/cautions.ts';
 import {
   type MachineFile,
   machineFileEnding,
   machineFiles,
   PICTURE_FORMS,
   type PictureForm,
-} from '../core/export/machine-file.ts';
-import { PROGRAM_CAUTIONS } from '../core/paper/cautions.ts';
-import { type Control, POWER_SCALE } from '../core/piece/control-schema.ts';
-import type { Piece } from '../core/piece/schema.ts';
-import { openMachineFile } from '../sim/machine-files.ts';
-import { takeUpSentences } from '../sim/take-up-sentences.ts';
+} from '../outputs/program/machine-file.ts';
+import { openMachineFile } from '../outputs/program/machine-files.ts';
+import { JobRefused } from '../outputs/program/mend.ts';
+import { takeUpSentences } from '../outputs/program/take-up-sentences.ts';
+import { type Control, POWER_SCALE } from '../piece/control-schema.ts';
+import type { Piece } from '../piece/schema.ts';
 import { CliError, UsageError } from './faults.ts';
 import type { Command } from './io.ts';
 import { BURN_OPTIONS, baseNameOf, openJob, PIECE_OPTION } from './open-job.ts';

@@ -1,11 +1,11 @@
 import { basename } from 'node:path';
-import type { Picture } from '../core/image/picture.ts';
-import { LIMITS } from '../core/limits.ts';
-import { type FilmMap, parseFilmMap, withFilmMap } from '../core/material/film-map.ts';
-import { createPiece } from '../core/piece/defaults.ts';
-import type { Piece } from '../core/piece/schema.ts';
-import { fitPicture } from '../core/placement/fit-picture.ts';
-import type { Photo } from '../sim/prepare.ts';
+import { LIMITS } from '../base/limits.ts';
+import type { Photo } from '../burn/prepare.ts';
+import type { Picture } from '../image/picture.ts';
+import { fitPicture } from '../physics/bed/fit-picture.ts';
+import { type FilmMap, parseFilmMap, withFilmMap } from '../physics/film/film-map.ts';
+import { createPiece } from '../piece/defaults.ts';
+import type { Piece } from '../piece/schema.ts';
 import { CliError, UsageError } from './faults.ts';
 import { applyOptions, type OptionSpec, type OptionValues } from './options.ts';
 import { readBytes } from './read-bytes.ts';

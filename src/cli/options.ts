@@ -1,7 +1,7 @@
 import { parseArgs } from 'node:util';
-import { evenCoat, plainSlab } from '../core/piece/defaults.ts';
-import { type Pass, type Piece, SCREEN_METHODS, type ScreenMethod } from '../core/piece/schema.ts';
-import { degToRad, mmPerMinToMmPerS, percentToRatio } from '../core/units.ts';
+import { degToRad, mmPerMinToMmPerS, percentToRatio } from '../base/units.ts';
+import { evenCoat, plainSlab } from '../piece/defaults.ts';
+import { type Pass, type Piece, SCREEN_METHODS, type ScreenMethod } from '../piece/schema.ts';
 import { UsageError } from './faults.ts';
 
 export interface OptionSpec {

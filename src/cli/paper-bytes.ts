@@ -1,6 +1,6 @@
-import type { Paper } from '../core/paper/paper.ts';
-import { paperHtml } from '../core/paper/paper-html.ts';
-import { paperPdf } from '../core/paper/paper-pdf.ts';
+import type { Paper } from '../outputs/paper/paper.ts';
+import { paperHtml } from '../outputs/paper/paper-html.ts';
+import { paperPdf } from '../outputs/paper/paper-pdf.ts';
 import { UsageError } from './faults.ts';
 
 /** What kind of file a paper's name asks for. @throws UsageError for any other ending. */

@@ -1,7 +1,7 @@
 import { readFile } from 'node:fs/promises';
 import { basename } from 'node:path';
-import { encodePieceFile } from '../core/piece/file.ts';
-import type { Piece } from '../core/piece/schema.ts';
+import { encodePieceFile } from '../piece/file.ts';
+import type { Piece } from '../piece/schema.ts';
 import type { OpenedJob } from './open-job.ts';
 
 /** A piece made of an opened one as a `.foreburn` file that holds its photograph; `photoPath` if that came from a file of its own. */

@@ -1,9 +1,9 @@
 import sharp from 'sharp';
-import { setPngResolution } from '../core/export/png-resolution.ts';
-import { preparedGreys } from '../core/export/prepared-greys.ts';
-import type { ToneImage } from '../core/image/picture.ts';
-import { resolutionSentence } from '../core/placement/fit-picture.ts';
-import { createPreparation } from '../sim/prepare.ts';
+import { createPreparation } from '../burn/prepare.ts';
+import type { ToneImage } from '../image/picture.ts';
+import { setPngResolution } from '../image/png-resolution.ts';
+import { preparedGreys } from '../image/prepared-greys.ts';
+import { resolutionSentence } from '../physics/bed/fit-picture.ts';
 import type { Command } from './io.ts';
 import { BURN_OPTIONS, baseNameOf, openJob, PIECE_OPTION } from './open-job.ts';
 

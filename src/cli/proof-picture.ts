@@ -1,5 +1,5 @@
 import sharp from 'sharp';
-import { createProofPipeline, type Proof } from '../sim/proof.ts';
+import { createProofPipeline, type Proof } from '../burn/proof.ts';
 import type { CliIo } from './io.ts';
 import type { OpenedJob } from './open-job.ts';
 import { createProgress } from './progress.ts';

@@ -1,9 +1,9 @@
-import { quotePaper } from '../core/paper/quote-paper.ts';
-import { coinDigits, sumQuote } from '../core/paper/quote-sum.ts';
-import { QUOTE_LANGUAGES, type QuoteSettings } from '../core/piece/quote-schema.ts';
-import type { Piece } from '../core/piece/schema.ts';
-import { optionSeconds } from '../sim/option-seconds.ts';
-import { createPreparation } from '../sim/prepare.ts';
+import { createPreparation } from '../burn/prepare.ts';
+import { optionSeconds } from '../outputs/paper/option-seconds.ts';
+import { quotePaper } from '../outputs/paper/quote-paper.ts';
+import { coinDigits, sumQuote } from '../outputs/paper/quote-sum.ts';
+import { QUOTE_LANGUAGES, type QuoteSettings } from '../piece/quote-schema.ts';
+import type { Piece } from '../piece/schema.ts';
 import { UsageError } from './faults.ts';
 import type { CliIo, Command } from './io.ts';
 import { BURN_OPTIONS, baseNameOf, openJob, PIECE_OPTION } from './open-job.ts';

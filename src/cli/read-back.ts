@@ -1,7 +1,7 @@
 import { createReadStream } from 'node:fs';
-import { ProgramFault } from '../core/export/gcode/verify/program-fault.ts';
-import { ProgramVerifier } from '../core/export/gcode/verify/program-verifier.ts';
-import type { ProgramPromise } from '../core/export/gcode/verify/promise.ts';
+import type { ProgramPromise } from '../outputs/program/promise.ts';
+import { ProgramFault } from '../outputs/program/verify/program-fault.ts';
+import { ProgramVerifier } from '../outputs/program/verify/program-verifier.ts';
 import { CliError } from './faults.ts';
 
 /**

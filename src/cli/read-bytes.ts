@@ -1,5 +1,5 @@
 import { readFile, stat } from 'node:fs/promises';
-import { inMiB } from '../core/limits.ts';
+import { inMiB } from '../base/limits.ts';
 import { CliError } from './faults.ts';
 
 const WHY: Readonly<Record<string, string>> = {

@@ -1,9 +1,9 @@
-import { type Card, parseCard } from '../core/calibrate/cards/card.ts';
-import { type EyeNotes, readByEye } from '../core/calibrate/read/by-eye.ts';
-import { cardColors, type PhotoReading, readCardPhoto } from '../core/calibrate/read/read-photo.ts';
-import type { CardReading } from '../core/calibrate/read/reading.ts';
-import type { Lab } from '../core/color/lab.ts';
-import { createPiece } from '../core/piece/defaults.ts';
+import type { Lab } from '../base/color/lab.ts';
+import { createPiece } from '../piece/defaults.ts';
+import { type EyeNotes, readByEye } from '../vision/card/by-eye.ts';
+import { type Card, parseCard } from '../vision/card/card.ts';
+import { cardColors, type PhotoReading, readCardPhoto } from '../vision/card/read-photo.ts';
+import type { CardReading } from '../vision/card/reading.ts';
 import { CliError, UsageError } from './faults.ts';
 import type { Command } from './io.ts';
 import { numberOption, type OptionValues } from './options.ts';

@@ -1,8 +1,8 @@
-import { linearise } from '../core/image/linearise.ts';
-import type { DecodedPhoto } from '../core/image/picture.ts';
-import { pixelsToSrgb } from '../core/image/profile/to-srgb.ts';
-import { castlessPicture } from '../core/image/repair/castless.ts';
-import { LIMITS } from '../core/limits.ts';
+import { LIMITS } from '../base/limits.ts';
+import { linearise } from '../image/linearise.ts';
+import type { DecodedPhoto } from '../image/picture.ts';
+import { pixelsToSrgb } from '../image/profile/to-srgb.ts';
+import { castlessPicture } from '../image/repair/castless.ts';
 import { decodePicture } from './decode-picture.ts';
 import { readBytes } from './read-bytes.ts';
 

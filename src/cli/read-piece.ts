@@ -1,6 +1,6 @@
-import { LIMITS } from '../core/limits.ts';
-import { decodePieceFile, type PieceFile } from '../core/piece/file.ts';
-import { PieceError } from '../core/piece/parse.ts';
+import { LIMITS } from '../base/limits.ts';
+import { decodePieceFile, type PieceFile } from '../piece/file.ts';
+import { PieceError } from '../piece/parse.ts';
 import { CliError } from './faults.ts';
 import { readBytes } from './read-bytes.ts';
 

@@ -1,6 +1,6 @@
-import { pixelsToSrgb } from '../core/image/profile/to-srgb.ts';
-import { LIMITS } from '../core/limits.ts';
-import type { RgbaPhoto } from '../core/slab/rgba-photo.ts';
+import type { RgbaPhoto } from '../base/geometry/rgba-photo.ts';
+import { LIMITS } from '../base/limits.ts';
+import { pixelsToSrgb } from '../image/profile/to-srgb.ts';
 import { decodePicture } from './decode-picture.ts';
 import { readBytes } from './read-bytes.ts';
 

@@ -1,4 +1,4 @@
-import { LIMITS } from '../core/limits.ts';
+import { LIMITS } from '../base/limits.ts';
 import { CliError } from './faults.ts';
 import { readBytes } from './read-bytes.ts';
 

@@ -1,9 +1,10 @@
-import { registrationSteps } from '../core/placement/registration-steps.ts';
-import type { Point } from '../core/slab/point.ts';
-import { createGpuJsBackend } from '../kernels/gpu-js.ts';
-import { createCoarsePipeline } from '../sim/coarse.ts';
-import { createProofPipeline } from '../sim/proof.ts';
-import { findCorners } from '../sim/rescue/find-corners.ts';
+import type { Point } from '../base/geometry/point.ts';
+import { createCoarsePipeline } from '../burn/coarse.ts';
+import { createGpuJsBackend } from '../burn/kernel/gpu-js.ts';
+import { createProofPipeline } from '../burn/proof.ts';
+import { createInlineRunner } from '../burn/runner.ts';
+import { registrationSteps } from '../physics/bed/registration-steps.ts';
+import { findCorners } from '../studies/rescue/find-corners.ts';
 import {
   proposeRescue,
   RESCUE_DEFAULTS,
@@ -11,12 +12,11 @@ import {
   type RescueEffort,
   type RescueProposal,
   type RescueWishes,
-} from '../sim/rescue/propose.ts';
-import { type BurnedReading, readBurned } from '../sim/rescue/read-burned.ts';
-import { type RescueTools, rescueTools } from '../sim/rescue/rescue-scene.ts';
-import { tellRescue } from '../sim/rescue/tell.ts';
-import { MAKER_WORDS } from '../sim/rescue/words.ts';
-import { createInlineRunner } from '../sim/runner.ts';
+} from '../studies/rescue/propose.ts';
+import { type BurnedReading, readBurned } from '../studies/rescue/read-burned.ts';
+import { type RescueTools, rescueTools } from '../studies/rescue/rescue-scene.ts';
+import { tellRescue } from '../studies/rescue/tell.ts';
+import { MAKER_WORDS } from '../studies/rescue/words.ts';
 import { CliError, UsageError } from './faults.ts';
 import type { CliIo, Command } from './io.ts';
 import { BURN_OPTIONS, type OpenedJob, openJob, PIECE_OPTION } from './open-job.ts';

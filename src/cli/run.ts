@@ -1,4 +1,4 @@
-import { fitLines } from '../core/input-error.ts';
+import { fitLines } from '../base/input-error.ts';
 import { CARD } from './card-command.ts';
 import { CHOOSE } from './choose-command.ts';
 import { DEMO } from './demo-command.ts';

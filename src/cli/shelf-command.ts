@@ -1,6 +1,7 @@
-import { parseCard } from '../core/calibrate/cards/card.ts';
-import { parseReading } from '../core/calibrate/read/reading.ts';
-import { compareEntries } from '../core/calibrate/shelf/compare.ts';
+import { createPiece } from '../piece/defaults.ts';
+import { encodePieceFile } from '../piece/file.ts';
+import { readDrift } from '../studies/calibrate/drift.ts';
+import { compareEntries } from '../studies/calibrate/shelf/compare.ts';
 import {
   EMPTY_SHELF,
   exportShelf,
@@ -11,10 +12,9 @@ import {
   type ShelfEntry,
   shelve,
   takeFromShelf,
-} from '../core/calibrate/shelf/shelf.ts';
-import { createPiece } from '../core/piece/defaults.ts';
-import { encodePieceFile } from '../core/piece/file.ts';
-import { readDrift } from '../sim/calibrate/drift.ts';
+} from '../studies/calibrate/shelf/shelf.ts';
+import { parseCard } from '../vision/card/card.ts';
+import { parseReading } from '../vision/card/reading.ts';
 import { CliError, UsageError } from './faults.ts';
 import type { CliIo, Command, CommandIo } from './io.ts';
 import type { OptionValues } from './options.ts';

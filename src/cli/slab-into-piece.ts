@@ -1,13 +1,13 @@
 import { createHash } from 'node:crypto';
 import { stat } from 'node:fs/promises';
 import sharp from 'sharp';
-import { createPiece } from '../core/piece/defaults.ts';
-import type { PieceFile } from '../core/piece/file.ts';
-import type { FacePicture } from '../core/slab/face-picture.ts';
-import { maskedRimOf } from '../core/slab/masked-rim.ts';
-import type { SlabReading } from '../core/slab/slab-from-photo.ts';
-import { slabPart } from '../core/slab/slab-part.ts';
-import { thinOutline } from '../core/slab/thin-outline.ts';
+import { thinOutline } from '../base/geometry/thin-outline.ts';
+import { createPiece } from '../piece/defaults.ts';
+import type { PieceFile } from '../piece/file.ts';
+import type { FacePicture } from '../vision/slab/face-picture.ts';
+import { maskedRimOf } from '../vision/slab/masked-rim.ts';
+import type { SlabReading } from '../vision/slab/slab-from-photo.ts';
+import { slabPart } from '../vision/slab/slab-part.ts';
 import { readPieceFile } from './read-piece.ts';
 
 /**

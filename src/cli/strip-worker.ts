@@ -1,8 +1,8 @@
 import { parentPort } from 'node:worker_threads';
-import { createAnswering } from '../core/remote/answers.ts';
-import type { ToRemote } from '../core/remote/wire.ts';
-import { createGpuJsBackend } from '../kernels/gpu-js.ts';
-import { type StripQuestions, stripAnswerers } from '../sim/pool.ts';
+import { createAnswering } from '../base/remote/answers.ts';
+import type { ToRemote } from '../base/remote/wire.ts';
+import { createGpuJsBackend } from '../burn/kernel/gpu-js.ts';
+import { type StripQuestions, stripAnswerers } from '../burn/pool.ts';
 
 const port = parentPort;
 if (!port) throw new Error('this file runs as a worker');

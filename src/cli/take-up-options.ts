@@ -1,11 +1,11 @@
-import { JobRefused } from '../core/export/gcode/mend.ts';
-import type { Piece } from '../core/piece/schema.ts';
-import { createGpuJsBackend } from '../kernels/gpu-js.ts';
-import { createCoarsePipeline } from '../sim/coarse.ts';
-import type { Photo } from '../sim/prepare.ts';
-import { createProofPipeline } from '../sim/proof.ts';
-import { createInlineRunner } from '../sim/runner.ts';
-import { type BrokeOff, type TakeUp, takeUp } from '../sim/take-up.ts';
+import { createCoarsePipeline } from '../burn/coarse.ts';
+import { createGpuJsBackend } from '../burn/kernel/gpu-js.ts';
+import type { Photo } from '../burn/prepare.ts';
+import { createProofPipeline } from '../burn/proof.ts';
+import { createInlineRunner } from '../burn/runner.ts';
+import { JobRefused } from '../outputs/program/mend.ts';
+import { type BrokeOff, type TakeUp, takeUp } from '../outputs/program/take-up.ts';
+import type { Piece } from '../piece/schema.ts';
 import { CliError, UsageError } from './faults.ts';
 import { numberOption, type OptionSpec, type OptionValues } from './options.ts';
 

@@ -1,7 +1,7 @@
 import { createRequire } from 'node:module';
 import { dirname, join } from 'node:path';
 import pdfmake from 'pdfmake';
-import type { PdfDefinition } from '../core/paper/paper-pdf.ts';
+import type { PdfDefinition } from '../outputs/paper/paper-pdf.ts';
 
 const FONTS = join(dirname(createRequire(import.meta.url).resolve('pdfmake/fonts/Roboto.js')), 'Roboto');
 const font = (style: string): string => join(FONTS, `Roboto-${style}.ttf`);

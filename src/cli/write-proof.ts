@@ -1,11 +1,11 @@
 import { join } from 'node:path';
 import sharp from 'sharp';
-import { powerAt } from '../core/beam/source.ts';
-import { encodeNpy } from '../core/export/npy.ts';
-import { setPngResolution } from '../core/export/png-resolution.ts';
-import type { Piece } from '../core/piece/schema.ts';
-import type { Proof } from '../sim/proof.ts';
-import type { StripResult } from '../sim/strip-task.ts';
+import { encodeNpy } from '../base/npy.ts';
+import type { Proof } from '../burn/proof.ts';
+import type { StripResult } from '../burn/strip-task.ts';
+import { setPngResolution } from '../image/png-resolution.ts';
+import { powerAt } from '../physics/beam/source.ts';
+import type { Piece } from '../piece/schema.ts';
 import type { Outputs } from './outputs.ts';
 
 /** Writes a proof's pictures and, where the strips carry them, its fields into a folder. */

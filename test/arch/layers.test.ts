@@ -91,15 +91,15 @@ describe('layers', () => {
   }
 
   test('the reader of imports sees every form', () => {
-    const faults = importsOf(join(SRC, 'kernels/gpu-js.ts'));
+    const faults = importsOf(join(SRC, 'burn/kernel/gpu-js.ts'));
     expect(faults).toContain('gpu.js');
     expect(faults).toContain('./burn.kernel.ts?kernel');
-    expect(importsOf(join(SRC, 'app/proof-client.ts'))).toContain('./worker/proof-worker.ts');
+    expect(importsOf(join(SRC, 'page/burn/proof-client.ts'))).toContain('./worker/proof-worker.ts');
   });
 
   test('the schema library is taken where it is told to build no functions from text', () => {
     const files = filesBelow(SRC).filter((file) => importsOf(file).includes('zod/mini'));
-    expect(files.map((file) => relative(root, file))).toEqual(['src/core/zod.ts']);
+    expect(files.map((file) => relative(root, file))).toEqual(['src/base/zod.ts']);
   });
 
   test('workers are started by what notices that they die, and by nobody else', () => {
@@ -123,7 +123,7 @@ describe('layers', () => {
 
   test('gpu.js is loaded in one file only', () => {
     const files = filesBelow(SRC).filter((file) => importsOf(file).includes('gpu.js'));
-    expect(files.map((file) => relative(root, file))).toEqual(['src/kernels/gpu-js.ts']);
+    expect(files.map((file) => relative(root, file))).toEqual(['src/burn/kernel/gpu-js.ts']);
   });
 });
 

@@ -4,11 +4,11 @@ import { availableParallelism, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import sharp from 'sharp';
-import { encodeSrgb } from '../../src/core/color/srgb.ts';
-import type { BurnBackend, BurnPassInput } from '../../src/kernels/contract.ts';
-import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
-import { createProofPipeline } from '../../src/sim/proof.ts';
-import { createInlineRunner } from '../../src/sim/runner.ts';
+import { encodeSrgb } from '../../src/base/color/srgb.ts';
+import type { BurnBackend, BurnPassInput } from '../../src/burn/kernel/contract.ts';
+import { createGpuJsBackend } from '../../src/burn/kernel/gpu-js.ts';
+import { createProofPipeline } from '../../src/burn/proof.ts';
+import { createInlineRunner } from '../../src/burn/runner.ts';
 import { burnByHand } from './hand-written.ts';
 import { referencePicture, referencePiece } from './reference-job.ts';
 

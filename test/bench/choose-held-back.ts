@@ -1,6 +1,6 @@
 import { writeFileSync } from 'node:fs';
-import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
-import { createInlineRunner } from '../../src/sim/runner.ts';
+import { createGpuJsBackend } from '../../src/burn/kernel/gpu-js.ts';
+import { createInlineRunner } from '../../src/burn/runner.ts';
 import { judgeHeldBack } from '../helpers/held-back.ts';
 
 /**

@@ -1,4 +1,4 @@
-import type { BurnPassInput, BurnPassOutput } from '../../src/kernels/contract.ts';
+import type { BurnPassInput, BurnPassOutput } from '../../src/burn/kernel/contract.ts';
 
 /**
  * The yardstick: the same burn written out by hand for the commonest case (rows along x, two coats, aligned raster), both results

@@ -1,19 +1,19 @@
 import { existsSync, readFileSync, writeFileSync } from 'node:fs';
 import { availableParallelism, loadavg } from 'node:os';
 import { join } from 'node:path';
+import { createCoarsePipeline } from '../../src/burn/coarse.ts';
+import { createGpuJsBackend } from '../../src/burn/kernel/gpu-js.ts';
+import { createProofPipeline } from '../../src/burn/proof.ts';
+import { createInlineRunner } from '../../src/burn/runner.ts';
 import { createCliRunner } from '../../src/cli/runner.ts';
-import { EVEN_WISHES } from '../../src/core/choose/outcome.ts';
-import { type GridSettingId, usualValues, withSetting } from '../../src/core/grid/grid-setting.ts';
-import { pictureFrame } from '../../src/core/piece/frame.ts';
-import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
-import { check } from '../../src/sim/choose/check.ts';
-import { choose } from '../../src/sim/choose/choose.ts';
-import { createCoarsePipeline } from '../../src/sim/coarse.ts';
-import { diagnose } from '../../src/sim/diagnosis/diagnose.ts';
-import { createProofTally, type ProofTally } from '../../src/sim/diagnosis/tally.ts';
-import { createProofPipeline } from '../../src/sim/proof.ts';
-import { createInlineRunner } from '../../src/sim/runner.ts';
-import { JUDGE_DRAWS, judged } from '../../src/sim/sample/judge.ts';
+import { pictureFrame } from '../../src/piece/frame.ts';
+import { check } from '../../src/studies/choose/check.ts';
+import { choose } from '../../src/studies/choose/choose.ts';
+import { EVEN_WISHES } from '../../src/studies/choose/outcome.ts';
+import { diagnose } from '../../src/studies/diagnose/diagnose.ts';
+import { createProofTally, type ProofTally } from '../../src/studies/diagnose/tally.ts';
+import { type GridSettingId, usualValues, withSetting } from '../../src/studies/grid/grid-setting.ts';
+import { JUDGE_DRAWS, judged } from '../../src/studies/sure/judge.ts';
 import { referencePicture, referencePiece } from './reference-job.ts';
 
 /**

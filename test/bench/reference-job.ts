@@ -1,7 +1,7 @@
-import type { Picture } from '../../src/core/image/picture.ts';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import type { Piece } from '../../src/core/piece/schema.ts';
-import { createGenerator } from '../../src/core/random/generator.ts';
+import { createGenerator } from '../../src/base/random/generator.ts';
+import type { Picture } from '../../src/image/picture.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import type { Piece } from '../../src/piece/schema.ts';
 
 /** Reference job R: 200 × 250 mm at 0.08 mm pitch, two coats, three sub-rows; `share` scales its area. */
 export function referencePiece(share: number): Piece {

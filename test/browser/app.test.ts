@@ -3,9 +3,9 @@ import { join } from 'node:path';
 import type { Page } from 'playwright-core';
 import sharp from 'sharp';
 import { describe, expect, test } from 'vitest';
-import { readPngResolution } from '../../src/core/export/png-resolution.ts';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import { decodePieceFile, encodePieceFile } from '../../src/core/piece/file.ts';
+import { readPngResolution } from '../../src/image/png-resolution.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import { decodePieceFile, encodePieceFile } from '../../src/piece/file.ts';
 import { browserPages } from '../helpers/browser-pages.ts';
 
 let page: Page;

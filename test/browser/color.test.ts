@@ -3,9 +3,9 @@ import { join } from 'node:path';
 import type { Page } from 'playwright-core';
 import sharp from 'sharp';
 import { afterEach, beforeEach, describe, expect, test } from 'vitest';
-import { labToD50 } from '../../src/core/color/adapt.ts';
-import { colorDifference, type Lab, labToLinearRgb } from '../../src/core/color/lab.ts';
-import { encodeSrgbByte } from '../../src/core/color/srgb.ts';
+import { labToD50 } from '../../src/base/color/adapt.ts';
+import { colorDifference, type Lab, labToLinearRgb } from '../../src/base/color/lab.ts';
+import { encodeSrgbByte } from '../../src/base/color/srgb.ts';
 import { browserPages } from '../helpers/browser-pages.ts';
 
 const PAINT: Lab = [41, 9, 15];

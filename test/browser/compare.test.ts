@@ -2,8 +2,8 @@ import { readFileSync } from 'node:fs';
 import type { Page } from 'playwright-core';
 import sharp from 'sharp';
 import { describe, expect, test } from 'vitest';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import { encodePieceFile } from '../../src/core/piece/file.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import { encodePieceFile } from '../../src/piece/file.ts';
 import { browserPages } from '../helpers/browser-pages.ts';
 
 let page: Page;

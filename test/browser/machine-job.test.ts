@@ -3,10 +3,10 @@ import { readFileSync } from 'node:fs';
 import type { Page } from 'playwright-core';
 import sharp from 'sharp';
 import { describe, expect, test } from 'vitest';
-import { readPngResolution } from '../../src/core/export/png-resolution.ts';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import { encodePieceFile } from '../../src/core/piece/file.ts';
-import { svgToOutline } from '../../src/core/slab/svg.ts';
+import { readPngResolution } from '../../src/image/png-resolution.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import { encodePieceFile } from '../../src/piece/file.ts';
+import { svgToOutline } from '../../src/vision/slab/svg.ts';
 import { browserPages } from '../helpers/browser-pages.ts';
 import { readProgram } from '../helpers/gcode-reader.ts';
 

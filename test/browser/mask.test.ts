@@ -2,9 +2,9 @@ import { join } from 'node:path';
 import type { Page } from 'playwright-core';
 import sharp from 'sharp';
 import { beforeEach, describe, expect, test } from 'vitest';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import { encodePieceFile } from '../../src/core/piece/file.ts';
-import type { BrushStroke } from '../../src/core/piece/schema.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import { encodePieceFile } from '../../src/piece/file.ts';
+import type { BrushStroke } from '../../src/piece/schema.ts';
 import { browserPages } from '../helpers/browser-pages.ts';
 import { keptPiece } from '../helpers/kept.ts';
 

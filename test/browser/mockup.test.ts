@@ -4,8 +4,8 @@ import { pathToFileURL } from 'node:url';
 import type { Download, Page } from 'playwright-core';
 import sharp from 'sharp';
 import { describe, expect, test, vi } from 'vitest';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import { encodePieceFile } from '../../src/core/piece/file.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import { encodePieceFile } from '../../src/piece/file.ts';
 import { browserPages } from '../helpers/browser-pages.ts';
 
 const NAME = '<script>window.reached = 1</script><img src="https://example.invalid/x.png">';

@@ -4,7 +4,7 @@ import type { Page } from 'playwright-core';
 import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { decodePhoto } from '../../src/cli/read-photo.ts';
-import type { DecodedPhoto } from '../../src/core/image/picture.ts';
+import type { DecodedPhoto } from '../../src/image/picture.ts';
 import { sharedChromium, sourcesUrl } from '../helpers/shared.ts';
 
 /** The same photograph through the command line's decoder and through the page's, in Chromium: the same luminance, so the same dots. */
@@ -15,7 +15,7 @@ beforeAll(async () => {
   await page.goto(`${sourcesUrl()}test/parity/harness/index.html`);
   await page.addScriptTag({
     type: 'module',
-    content: "import { decodePhoto } from '/src/app/worker/decode-photo.ts'; window.decodePhoto = decodePhoto;",
+    content: "import { decodePhoto } from '/src/page/burn/worker/decode-photo.ts'; window.decodePhoto = decodePhoto;",
   });
   await page.waitForFunction(() => 'decodePhoto' in window, null, { timeout: 60_000 });
 });

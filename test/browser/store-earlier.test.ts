@@ -1,7 +1,7 @@
 import type { Page } from 'playwright-core';
 import { beforeAll, beforeEach, describe, expect, test } from 'vitest';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import { decodePieceFile } from '../../src/core/piece/file.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import { decodePieceFile } from '../../src/piece/file.ts';
 import { browserPages } from '../helpers/browser-pages.ts';
 import { buildEarlierLayout, bytesOf, earlierKeys } from '../helpers/earlier-layout.ts';
 import { keptRecords, keptStores } from '../helpers/kept.ts';

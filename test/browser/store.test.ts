@@ -1,6 +1,6 @@
 import type { Page } from 'playwright-core';
 import { describe, expect, test } from 'vitest';
-import { decodePieceFile } from '../../src/core/piece/file.ts';
+import { decodePieceFile } from '../../src/piece/file.ts';
 import { browserPages } from '../helpers/browser-pages.ts';
 import { editStore, keptPiece, keptRecords, keptStores } from '../helpers/kept.ts';
 import { nameOf, noticeOf, openPage, openPhoto, openPieceFile, openStep, readDownload } from '../helpers/kept-page.ts';

@@ -1,6 +1,6 @@
 import type { Page } from 'playwright-core';
 import { expect, test } from 'vitest';
-import { createGenerator } from '../../src/core/random/generator.ts';
+import { createGenerator } from '../../src/base/random/generator.ts';
 import { browserPages } from '../helpers/browser-pages.ts';
 import { FAULTS, mortal, tinyPiece } from '../helpers/worker-faults.ts';
 

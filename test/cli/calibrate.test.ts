@@ -1,8 +1,8 @@
 import { readFile, writeFile } from 'node:fs/promises';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { parseCard } from '../../src/core/calibrate/cards/card.ts';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import { decodePieceFile } from '../../src/core/piece/file.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import { decodePieceFile } from '../../src/piece/file.ts';
+import { parseCard } from '../../src/vision/card/card.ts';
 import { runCli, temporaryFolder } from '../helpers/command-line.ts';
 
 let folder: Awaited<ReturnType<typeof temporaryFolder>>;

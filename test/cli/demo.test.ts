@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import sharp from 'sharp';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { run } from '../../src/cli/run.ts';
-import { decodePieceFile } from '../../src/core/piece/file.ts';
+import { decodePieceFile } from '../../src/piece/file.ts';
 
 let folder = '';
 beforeAll(async () => {

@@ -1,8 +1,8 @@
 import { writeFile } from 'node:fs/promises';
 import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import { encodePieceFile } from '../../src/core/piece/file.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import { encodePieceFile } from '../../src/piece/file.ts';
 import { withPromptSource } from '../helpers/burn.ts';
 import { runCli, temporaryFolder } from '../helpers/command-line.ts';
 

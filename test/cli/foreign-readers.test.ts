@@ -4,8 +4,8 @@ import { inflateSync } from 'node:zlib';
 import { decode } from 'fast-png';
 import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { createPiece, plainSlab } from '../../src/core/piece/defaults.ts';
-import { createGenerator } from '../../src/core/random/generator.ts';
+import { createGenerator } from '../../src/base/random/generator.ts';
+import { createPiece, plainSlab } from '../../src/piece/defaults.ts';
 import { runCli, temporaryFolder } from '../helpers/command-line.ts';
 
 /** Everything that is written is read by readers that share no code with the writer: libpng in libvips, fast-png, and zlib itself. */

@@ -3,7 +3,7 @@ import { mkdir, readdir, readFile, writeFile } from 'node:fs/promises';
 import { decode } from 'fast-png';
 import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { createPiece } from '../../src/core/piece/defaults.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
 import { runCli, temporaryFolder } from '../helpers/command-line.ts';
 import { readProgram } from '../helpers/gcode-reader.ts';
 

@@ -6,8 +6,8 @@ import sharp from 'sharp';
 import { afterAll, beforeAll, beforeEach, describe, expect, test } from 'vitest';
 import { pathBeside, take } from '../../src/cli/beside.ts';
 import { createOutputs } from '../../src/cli/outputs.ts';
-import { importShelf } from '../../src/core/calibrate/shelf/shelf.ts';
-import { createPiece } from '../../src/core/piece/defaults.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import { importShelf } from '../../src/studies/calibrate/shelf/shelf.ts';
 import { runCli, temporaryFolder } from '../helpers/command-line.ts';
 
 let folder: Awaited<ReturnType<typeof temporaryFolder>>;

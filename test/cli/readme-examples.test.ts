@@ -2,7 +2,7 @@ import { readFileSync } from 'node:fs';
 import { readFile } from 'node:fs/promises';
 import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { encodeSrgb } from '../../src/core/color/srgb.ts';
+import { encodeSrgb } from '../../src/base/color/srgb.ts';
 import { runCli, temporaryFolder } from '../helpers/command-line.ts';
 import { landing } from '../helpers/diagnose.ts';
 

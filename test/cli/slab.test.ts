@@ -1,10 +1,10 @@
 import { readFile, writeFile } from 'node:fs/promises';
 import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { decodePieceFile } from '../../src/core/piece/file.ts';
-import type { Slab } from '../../src/core/piece/schema.ts';
-import { areaMm2, boundsMm } from '../../src/core/slab/polygon.ts';
-import { svgToOutline } from '../../src/core/slab/svg.ts';
+import { areaMm2, boundsMm } from '../../src/base/geometry/polygon.ts';
+import { decodePieceFile } from '../../src/piece/file.ts';
+import type { Slab } from '../../src/piece/schema.ts';
+import { svgToOutline } from '../../src/vision/slab/svg.ts';
 import { runCli, temporaryFolder } from '../helpers/command-line.ts';
 import {
   CAMERA,

@@ -1,8 +1,8 @@
 import { describe, expect, test } from 'vitest';
+import { createRemote, RemoteLost } from '../../src/base/remote/remote.ts';
+import { createPoolRunner } from '../../src/burn/pool.ts';
+import type { StripJob, StripTask } from '../../src/burn/strip-task.ts';
 import { openThread } from '../../src/cli/runner.ts';
-import { createRemote, RemoteLost } from '../../src/core/remote/remote.ts';
-import { createPoolRunner } from '../../src/sim/pool.ts';
-import type { StripJob, StripTask } from '../../src/sim/strip-task.ts';
 
 const program = (text: string) => new URL(`data:text/javascript,${encodeURIComponent(text)}`);
 const LISTEN = "import { parentPort } from 'node:worker_threads'; parentPort.on('message', ";

@@ -1,4 +1,4 @@
-import { createGenerator } from '../../src/core/random/generator.ts';
+import { createGenerator } from '../../src/base/random/generator.ts';
 
 /** Luck that can be had again: the same for the same words. */
 export interface Dice {

@@ -1,4 +1,4 @@
-import { InputError } from '../../src/core/input-error.ts';
+import { InputError } from '../../src/base/input-error.ts';
 import type { Case, Format } from './format.ts';
 
 /** Words that engines and libraries say, which help no maker. */

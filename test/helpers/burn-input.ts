@@ -1,4 +1,4 @@
-import type { BurnPassInput, Plane } from '../../src/kernels/contract.ts';
+import type { BurnPassInput, Plane } from '../../src/burn/kernel/contract.ts';
 
 /** One cell per column of doses: what the crossings bring in turn, J/mm², with the stack and what is left of it. */
 export interface CellCase {

@@ -1,4 +1,4 @@
-import type { Piece } from '../../src/core/piece/schema.ts';
+import type { Piece } from '../../src/piece/schema.ts';
 import type { Program } from './gcode-reader.ts';
 
 /** The picture's centre on the bed, by hand: y on the slab grows towards the maker, on the bed away. */

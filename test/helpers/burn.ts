@@ -1,10 +1,10 @@
-import type { Picture } from '../../src/core/image/picture.ts';
-import { createPiece, evenCoat, NEUTRAL_TONE, plainSlab } from '../../src/core/piece/defaults.ts';
-import type { Pass, Piece } from '../../src/core/piece/schema.ts';
-import { createReferenceBackend } from '../../src/kernels/reference.ts';
-import { createProofPipeline, type Proof, type ProofPipeline } from '../../src/sim/proof.ts';
-import { createInlineRunner, type StripRunner } from '../../src/sim/runner.ts';
-import type { StripResult } from '../../src/sim/strip-task.ts';
+import { createReferenceBackend } from '../../src/burn/kernel/reference.ts';
+import { createProofPipeline, type Proof, type ProofPipeline } from '../../src/burn/proof.ts';
+import { createInlineRunner, type StripRunner } from '../../src/burn/runner.ts';
+import type { StripResult } from '../../src/burn/strip-task.ts';
+import type { Picture } from '../../src/image/picture.ts';
+import { createPiece, evenCoat, NEUTRAL_TONE, plainSlab } from '../../src/piece/defaults.ts';
+import type { Pass, Piece } from '../../src/piece/schema.ts';
 
 /** A picture from a function of the place; values are luminances 0–1. */
 export function pictureOf(width: number, height: number, at: (x: number, y: number) => number): Picture {

@@ -1,9 +1,9 @@
 import { decode } from 'fast-png';
-import { ProgramVerifier } from '../../src/core/export/gcode/verify/program-verifier.ts';
-import type { ProgramPromise } from '../../src/core/export/gcode/verify/promise.ts';
-import type { Piece } from '../../src/core/piece/schema.ts';
-import { openMachineFile } from '../../src/sim/machine-files.ts';
-import type { Photo } from '../../src/sim/prepare.ts';
+import type { Photo } from '../../src/burn/prepare.ts';
+import { openMachineFile } from '../../src/outputs/program/machine-files.ts';
+import type { ProgramPromise } from '../../src/outputs/program/promise.ts';
+import { ProgramVerifier } from '../../src/outputs/program/verify/program-verifier.ts';
+import type { Piece } from '../../src/piece/schema.ts';
 import { burnProgram } from './burn-program.ts';
 import { judgeProgram } from './gcode-judge.ts';
 import { readProgram } from './gcode-reader.ts';

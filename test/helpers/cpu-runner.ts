@@ -1,5 +1,5 @@
-import { createGpuJsBackend } from '../../src/kernels/gpu-js.ts';
-import { createInlineRunner, type StripRunner } from '../../src/sim/runner.ts';
+import { createGpuJsBackend } from '../../src/burn/kernel/gpu-js.ts';
+import { createInlineRunner, type StripRunner } from '../../src/burn/runner.ts';
 
 let runner: Promise<StripRunner> | null = null;
 

@@ -1,13 +1,13 @@
-import type { Picture } from '../../src/core/image/picture.ts';
-import { createPiece, plainSlab } from '../../src/core/piece/defaults.ts';
-import type { Pass, Piece } from '../../src/core/piece/schema.ts';
-import { createCoarsePipeline } from '../../src/sim/coarse.ts';
-import { type Diagnosis, diagnose } from '../../src/sim/diagnosis/diagnose.ts';
-import { createProofTally, type ProofTally } from '../../src/sim/diagnosis/tally.ts';
-import type { Photo } from '../../src/sim/prepare.ts';
-import { createProofPipeline, type Proof } from '../../src/sim/proof.ts';
-import type { StripRunner } from '../../src/sim/runner.ts';
-import { judged } from '../../src/sim/sample/judge.ts';
+import { createCoarsePipeline } from '../../src/burn/coarse.ts';
+import type { Photo } from '../../src/burn/prepare.ts';
+import { createProofPipeline, type Proof } from '../../src/burn/proof.ts';
+import type { StripRunner } from '../../src/burn/runner.ts';
+import type { Picture } from '../../src/image/picture.ts';
+import { createPiece, plainSlab } from '../../src/piece/defaults.ts';
+import type { Pass, Piece } from '../../src/piece/schema.ts';
+import { type Diagnosis, diagnose } from '../../src/studies/diagnose/diagnose.ts';
+import { createProofTally, type ProofTally } from '../../src/studies/diagnose/tally.ts';
+import { judged } from '../../src/studies/sure/judge.ts';
 import { pictureOf } from './burn.ts';
 
 const smooth = (x: number): number => x * x * (3 - 2 * x);

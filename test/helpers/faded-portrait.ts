@@ -1,4 +1,4 @@
-import { createGenerator } from '../../src/core/random/generator.ts';
+import { createGenerator } from '../../src/base/random/generator.ts';
 
 /**
  * An old portrait that nobody sat for: head, hair and shoulders before a calm wall, soft light from the left, faded to a few middling

@@ -1,14 +1,14 @@
-import { EVEN_WISHES } from '../../src/core/choose/outcome.ts';
-import { type ChooseResult, withSettings } from '../../src/core/choose/suggestion.ts';
-import type { Picture } from '../../src/core/image/picture.ts';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import type { Piece } from '../../src/core/piece/schema.ts';
-import { drawPiece } from '../../src/core/quality/spread.ts';
-import { createGenerator } from '../../src/core/random/generator.ts';
-import { choose } from '../../src/sim/choose/choose.ts';
-import { createCoarsePipeline } from '../../src/sim/coarse.ts';
-import { createProofPipeline } from '../../src/sim/proof.ts';
-import type { StripRunner } from '../../src/sim/runner.ts';
+import { createGenerator } from '../../src/base/random/generator.ts';
+import { createCoarsePipeline } from '../../src/burn/coarse.ts';
+import { createProofPipeline } from '../../src/burn/proof.ts';
+import type { StripRunner } from '../../src/burn/runner.ts';
+import type { Picture } from '../../src/image/picture.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import type { Piece } from '../../src/piece/schema.ts';
+import { choose } from '../../src/studies/choose/choose.ts';
+import { EVEN_WISHES } from '../../src/studies/choose/outcome.ts';
+import { type ChooseResult, withSettings } from '../../src/studies/choose/suggestion.ts';
+import { drawPiece } from '../../src/studies/sure/spread.ts';
 import { pictureOf } from './burn.ts';
 
 /**

@@ -1,5 +1,5 @@
 import type { Page } from 'playwright-core';
-import type { Piece } from '../../src/core/piece/schema.ts';
+import type { Piece } from '../../src/piece/schema.ts';
 
 /** All that the page keeps in its browser, by store; bytes as their lengths. Does not make a database that is not there. */
 export const keptStores = (page: Page): Promise<Record<string, { key: unknown; value: unknown }[]>> =>

@@ -1,4 +1,4 @@
-import type { Picture } from '../../src/core/image/picture.ts';
+import type { Picture } from '../../src/image/picture.ts';
 
 /** Row-major planes turned and mirrored; each returns a new plane. */
 type Plane = Float32Array;

@@ -1,10 +1,10 @@
-import { type JobRefusal, JobRefused, mendPiece } from '../../src/core/export/gcode/mend.ts';
-import type { MachineFile } from '../../src/core/export/machine-file.ts';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import { type Piece, SCREEN_METHODS } from '../../src/core/piece/schema.ts';
-import { createGenerator } from '../../src/core/random/generator.ts';
-import { type OpenedFile, openMachineFile } from '../../src/sim/machine-files.ts';
-import type { Photo } from '../../src/sim/prepare.ts';
+import { createGenerator } from '../../src/base/random/generator.ts';
+import type { Photo } from '../../src/burn/prepare.ts';
+import type { MachineFile } from '../../src/outputs/program/machine-file.ts';
+import { type OpenedFile, openMachineFile } from '../../src/outputs/program/machine-files.ts';
+import { type JobRefusal, JobRefused, mendPiece } from '../../src/outputs/program/mend.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import { type Piece, SCREEN_METHODS } from '../../src/piece/schema.ts';
 import type { Orders } from './gcode-judge.ts';
 
 export interface RandomJob {

@@ -1,6 +1,7 @@
-import type { Lab } from '../../src/core/color/lab.ts';
-import { LOG_OUTCOMES } from '../../src/core/piece/log-schema.ts';
-import { DEFAULT_QUOTE, QUOTE_LANGUAGES } from '../../src/core/piece/quote-schema.ts';
+import type { Lab } from '../../src/base/color/lab.ts';
+import { createGenerator } from '../../src/base/random/generator.ts';
+import { LOG_OUTCOMES } from '../../src/piece/log-schema.ts';
+import { DEFAULT_QUOTE, QUOTE_LANGUAGES } from '../../src/piece/quote-schema.ts';
 import {
   type Application,
   type Coat,
@@ -10,9 +11,8 @@ import {
   type Piece,
   SCREEN_METHODS,
   type Tone,
-} from '../../src/core/piece/schema.ts';
-import { packTiles } from '../../src/core/piece/tiles.ts';
-import { createGenerator } from '../../src/core/random/generator.ts';
+} from '../../src/piece/schema.ts';
+import { packTiles } from '../../src/piece/tiles.ts';
 
 /** A piece drawn at random from all that are valid, ends of the ranges included. */
 export function randomPiece(seed: number): Piece {

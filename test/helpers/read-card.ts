@@ -1,9 +1,9 @@
-import type { Card } from '../../src/core/calibrate/cards/card.ts';
-import type { CardReading } from '../../src/core/calibrate/read/reading.ts';
-import type { Lab } from '../../src/core/color/lab.ts';
-import type { Piece } from '../../src/core/piece/schema.ts';
-import { createGenerator } from '../../src/core/random/generator.ts';
-import { createCardOracle, type FilmTilt, filmAt, NO_TILT } from '../../src/sim/calibrate/predict-card.ts';
+import type { Lab } from '../../src/base/color/lab.ts';
+import { createGenerator } from '../../src/base/random/generator.ts';
+import type { Piece } from '../../src/piece/schema.ts';
+import { createCardOracle, type FilmTilt, filmAt, NO_TILT } from '../../src/studies/calibrate/predict-card.ts';
+import type { Card } from '../../src/vision/card/card.ts';
+import type { CardReading } from '../../src/vision/card/reading.ts';
 
 export interface ReadingNoise {
   readonly lightness: number;

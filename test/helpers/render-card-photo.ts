@@ -1,11 +1,11 @@
 import sharp from 'sharp';
-import type { Card } from '../../src/core/calibrate/cards/card.ts';
-import { markCentres } from '../../src/core/calibrate/cards/geometry.ts';
-import { cardPicture } from '../../src/core/calibrate/cards/picture.ts';
-import { type Lab, labToLinearRgb } from '../../src/core/color/lab.ts';
-import { encodeSrgb } from '../../src/core/color/srgb.ts';
-import { createGenerator } from '../../src/core/random/generator.ts';
-import type { RgbaPhoto } from '../../src/core/slab/rgba-photo.ts';
+import { type Lab, labToLinearRgb } from '../../src/base/color/lab.ts';
+import { encodeSrgb } from '../../src/base/color/srgb.ts';
+import type { RgbaPhoto } from '../../src/base/geometry/rgba-photo.ts';
+import { createGenerator } from '../../src/base/random/generator.ts';
+import type { Card } from '../../src/vision/card/card.ts';
+import { markCentres } from '../../src/vision/card/geometry.ts';
+import { cardPicture } from '../../src/vision/card/picture.ts';
 
 /**
  * Photographs of cards that were never burned: known colours per patch, a pinhole camera held askew, light that falls off, a cast, blur,

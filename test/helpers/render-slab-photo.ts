@@ -1,4 +1,4 @@
-import { createGenerator } from '../../src/core/random/generator.ts';
+import { createGenerator } from '../../src/base/random/generator.ts';
 
 /**
  * Photographs of slabs that do not exist, from outlines that are known: a flat table, a slab with bark, dark rim, light wood with

@@ -1,6 +1,6 @@
 import { readFileSync } from 'node:fs';
-import { decodePieceFile, encodePieceFile } from '../../src/core/piece/file.ts';
-import type { Piece } from '../../src/core/piece/schema.ts';
+import { decodePieceFile, encodePieceFile } from '../../src/piece/file.ts';
+import type { Piece } from '../../src/piece/schema.ts';
 
 const DEMO = 'public/demo/hollin-reach.foreburn';
 

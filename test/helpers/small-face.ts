@@ -1,6 +1,6 @@
-import { toHalfFloat } from '../../src/core/export/half-float.ts';
-import { drawFace, type FaceMap, type FaceParts, type StrippedSurface } from '../../src/core/mockup/face-map.ts';
-import type { SlabShape } from '../../src/core/slab-mesh/outline.ts';
+import { toHalfFloat } from '../../src/base/half-float.ts';
+import type { SlabShape } from '../../src/render/mesh/outline.ts';
+import { drawFace, type FaceMap, type FaceParts, type StrippedSurface } from '../../src/render/model/face-map.ts';
 
 export const SMALL_SLAB: SlabShape = {
   shape: 'oval',

@@ -1,6 +1,6 @@
 import sharp from 'sharp';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import { encodePieceFile } from '../../src/core/piece/file.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import { encodePieceFile } from '../../src/piece/file.ts';
 
 /** A flat photograph of a lightness of its own, as JPEG. */
 export const flatPhoto = (grey: number, width = 60, height = 45): Promise<Buffer> =>

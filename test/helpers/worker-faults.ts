@@ -1,6 +1,6 @@
 import sharp from 'sharp';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import { encodePieceFile } from '../../src/core/piece/file.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import { encodePieceFile } from '../../src/piece/file.ts';
 
 /** Where the faults below are called up from a page. */
 export const FAULTS = 'test-faults';

@@ -1,7 +1,7 @@
 import type { BrowserContext, Page } from 'playwright-core';
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest';
-import type { ProofSurface } from '../../src/view/proof-surface.ts';
-import type { SlabViewProps } from '../../src/view/SlabView.tsx';
+import type { SlabViewProps } from '../../src/render/slab/SlabView.tsx';
+import type { ProofSurface } from '../../src/render/slab/surface/proof-surface.ts';
 import { sharedChromium, sourcesUrl } from '../helpers/shared.ts';
 import { expectPicture, readPng } from './compare.ts';
 

@@ -1,6 +1,6 @@
-import { createGenerator } from '../../src/core/random/generator.ts';
-import type { BurnPassInput, RasterPlace } from '../../src/kernels/contract.ts';
-import { lineWeights } from '../../src/sim/plan.ts';
+import { createGenerator } from '../../src/base/random/generator.ts';
+import type { BurnPassInput, RasterPlace } from '../../src/burn/kernel/contract.ts';
+import { lineWeights } from '../../src/burn/plan.ts';
 
 /**
  * Burns that every backend must agree on. Pure data: a page imports this too. Doses lie on a coarse grid around the thresholds, so

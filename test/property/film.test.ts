@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { type FilmNoise, filmRowUm } from '../../src/core/material/film.ts';
+import { type FilmNoise, filmRowUm } from '../../src/physics/film/film.ts';
 import { correlation, moments } from '../unit/random-statistics.ts';
 
 const FILM: FilmNoise = { shown: 'drawn', seed: 7, slowScaleMm: 28, fineScaleMm: 1.2 };

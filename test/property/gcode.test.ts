@@ -1,12 +1,12 @@
 import { describe, expect, test } from 'vitest';
-import { passProgram, type ScreenedRaster } from '../../src/core/export/gcode/pass-program.ts';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import type { Piece } from '../../src/core/piece/schema.ts';
-import { createGenerator } from '../../src/core/random/generator.ts';
-import { leastGapMm } from '../../src/core/raster/gaps.ts';
-import { createPassRaster } from '../../src/core/raster/pass-raster.ts';
-import { passTime } from '../../src/core/raster/pass-time.ts';
-import { findSpans } from '../../src/core/raster/spans.ts';
+import { createGenerator } from '../../src/base/random/generator.ts';
+import { passProgram, type ScreenedRaster } from '../../src/outputs/program/pass-program.ts';
+import { leastGapMm } from '../../src/physics/raster/gaps.ts';
+import { createPassRaster } from '../../src/physics/raster/pass-raster.ts';
+import { passTime } from '../../src/physics/raster/pass-time.ts';
+import { findSpans } from '../../src/physics/raster/spans.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import type { Piece } from '../../src/piece/schema.ts';
 import { burnProgram, centreOf } from '../helpers/burn-program.ts';
 import { type Program, programTimeS, readProgram, stretches } from '../helpers/gcode-reader.ts';
 

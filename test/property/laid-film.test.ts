@@ -1,14 +1,14 @@
 import { describe, expect, test } from 'vitest';
-import { coatRowUm, remainingMarks } from '../../src/core/material/laid-film.ts';
-import { type FanProfile, strokeOverlap } from '../../src/core/material/spray-fan.ts';
+import { coatRowUm, remainingMarks } from '../../src/physics/film/laid-film.ts';
+import { type FanProfile, strokeOverlap } from '../../src/physics/film/spray-fan.ts';
 import {
   DEFAULT_APPLICATIONS,
   DEFAULT_SLAB,
   DEFAULT_STACK,
   DEFAULT_TOP_COAT,
   evenCoat,
-} from '../../src/core/piece/defaults.ts';
-import type { Application, Coat, Slab } from '../../src/core/piece/schema.ts';
+} from '../../src/piece/defaults.ts';
+import type { Application, Coat, Slab } from '../../src/piece/schema.ts';
 
 const slab: Slab = { ...DEFAULT_SLAB, shape: 'rectangle', widthMm: 400, heightMm: 400 };
 const FILM = { ...DEFAULT_STACK.film, shown: 'drawn' as const };

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { createGenerator } from '../../src/core/random/generator.ts';
+import { createGenerator } from '../../src/base/random/generator.ts';
 import { checkMachineJob, verifierSays } from '../helpers/check-machine-job.ts';
 import { judgeProgram } from '../helpers/gcode-judge.ts';
 import { openMended, ordersOf, randomMachineJob, textOf } from '../helpers/random-machine-job.ts';

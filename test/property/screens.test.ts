@@ -1,15 +1,15 @@
 import { describe, expect, test } from 'vitest';
-import { lightnessToLuminance, luminanceToLightness } from '../../src/core/image/lightness.ts';
-import type { ToneImage } from '../../src/core/image/picture.ts';
-import { createBayerMatrix } from '../../src/core/image/screens/bayer.ts';
-import { createClusteredDotMatrix } from '../../src/core/image/screens/clustered-dot.ts';
-import { diffuseValues } from '../../src/core/image/screens/diffuse.ts';
-import { DIFFUSION_KERNELS } from '../../src/core/image/screens/diffusion-kernels.ts';
-import { screenTone } from '../../src/core/image/screens/screen-tone.ts';
-import type { ThresholdMatrix } from '../../src/core/image/screens/threshold-matrix.ts';
-import { createBlueNoiseMatrix } from '../../src/core/image/screens/void-and-cluster.ts';
-import { SCREEN_METHODS } from '../../src/core/piece/schema.ts';
-import { createGenerator } from '../../src/core/random/generator.ts';
+import { createGenerator } from '../../src/base/random/generator.ts';
+import { lightnessToLuminance, luminanceToLightness } from '../../src/image/lightness.ts';
+import type { ToneImage } from '../../src/image/picture.ts';
+import { createBayerMatrix } from '../../src/image/screens/bayer.ts';
+import { createClusteredDotMatrix } from '../../src/image/screens/clustered-dot.ts';
+import { diffuseValues } from '../../src/image/screens/diffuse.ts';
+import { DIFFUSION_KERNELS } from '../../src/image/screens/diffusion-kernels.ts';
+import { screenTone } from '../../src/image/screens/screen-tone.ts';
+import type { ThresholdMatrix } from '../../src/image/screens/threshold-matrix.ts';
+import { createBlueNoiseMatrix } from '../../src/image/screens/void-and-cluster.ts';
+import { SCREEN_METHODS } from '../../src/piece/schema.ts';
 
 const blueNoise = createBlueNoiseMatrix();
 const MATRICES: (readonly [string, ThresholdMatrix])[] = [

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { coatAbsorptance, withTypicalAbsorptances, woodAbsorptance } from '../../src/core/material/absorptance.ts';
-import type { Piece } from '../../src/core/piece/schema.ts';
+import { coatAbsorptance, withTypicalAbsorptances, woodAbsorptance } from '../../src/physics/material/absorptance.ts';
+import type { Piece } from '../../src/piece/schema.ts';
 import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
 
 const BROWN = [30, 7, 9] as [number, number, number];

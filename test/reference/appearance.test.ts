@@ -1,10 +1,11 @@
 import { describe, expect, test } from 'vitest';
-import { BAND_COUNT, BAND_START_NM, BAND_STEP_NM } from '../../src/core/color/cie-1931.ts';
-import { colorDifference, hexToLab, type Lab, labToXyz, REFERENCE_WHITE } from '../../src/core/color/lab.ts';
-import { smoothestSpectrum, spectrumToXyz, type Triple, WHITE_XYZ } from '../../src/core/color/spectrum.ts';
-import { luminanceToLightness } from '../../src/core/image/lightness.ts';
-import { appearanceLab, buildAppearance, burnDirection, intactRgb } from '../../src/core/material/appearance.ts';
-import { density, dotShareFromDensity, dottedReflectance } from '../../src/core/material/halftone.ts';
+import { BAND_COUNT, BAND_START_NM, BAND_STEP_NM } from '../../src/base/color/cie-1931.ts';
+import { colorDifference, hexToLab, type Lab, labToXyz, REFERENCE_WHITE } from '../../src/base/color/lab.ts';
+import { smoothestSpectrum, spectrumToXyz, type Triple, WHITE_XYZ } from '../../src/base/color/spectrum.ts';
+import { createGenerator } from '../../src/base/random/generator.ts';
+import { luminanceToLightness } from '../../src/image/lightness.ts';
+import { appearanceLab, buildAppearance, burnDirection, intactRgb } from '../../src/physics/material/appearance.ts';
+import { density, dotShareFromDensity, dottedReflectance } from '../../src/physics/material/halftone.ts';
 import {
   absorptionOverScattering,
   filmReflectance,
@@ -12,12 +13,11 @@ import {
   measuredReflectance,
   normalFresnel,
   opaqueReflectance,
-} from '../../src/core/material/kubelka-munk.ts';
-import { charredWood, scorchAbsorption, scorchLevel } from '../../src/core/material/scorch.ts';
-import { woodOf } from '../../src/core/material/wood/species.ts';
-import { DEFAULT_STACK, DEFAULT_TOP_COAT, DEFAULT_UNDERCOAT } from '../../src/core/piece/defaults.ts';
-import type { Stack, Wood } from '../../src/core/piece/schema.ts';
-import { createGenerator } from '../../src/core/random/generator.ts';
+} from '../../src/physics/material/kubelka-munk.ts';
+import { charredWood, scorchAbsorption, scorchLevel } from '../../src/physics/material/scorch.ts';
+import { DEFAULT_STACK, DEFAULT_TOP_COAT, DEFAULT_UNDERCOAT } from '../../src/piece/defaults.ts';
+import type { Stack, Wood } from '../../src/piece/schema.ts';
+import { woodOf } from '../../src/piece/species.ts';
 
 const LIME = woodOf('lime');
 

@@ -1,4 +1,5 @@
 import { describe, expect, test } from 'vitest';
+import { degToRad, jPerCm2ToJPerMm2 } from '../../src/base/units.ts';
 import {
   focusedDiameterMm,
   halfAngleRad,
@@ -9,9 +10,8 @@ import {
   radiusAtMm,
   rasterDose,
   rayleighLengthMm,
-} from '../../src/core/beam/gaussian.ts';
-import { bandDose, lineMarkWidthMm, pulseMarkDiameterMm } from '../../src/core/material/thresholds.ts';
-import { degToRad, jPerCm2ToJPerMm2 } from '../../src/core/units.ts';
+} from '../../src/physics/beam/gaussian.ts';
+import { bandDose, lineMarkWidthMm, pulseMarkDiameterMm } from '../../src/physics/material/thresholds.ts';
 
 /**
  * Gaussian beams. Equations are textbook ones (value from memory: I0 = 2P/(πw²), D(y) = √(2/π)·P/(vw)·exp(−2y²/w²),

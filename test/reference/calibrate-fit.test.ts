@@ -1,11 +1,11 @@
 import { describe, expect, test } from 'vitest';
-import { lineDose } from '../../src/core/beam/gaussian.ts';
-import { CARD_WISH, makeCard } from '../../src/core/calibrate/cards/make-card.ts';
-import { liuFit } from '../../src/core/calibrate/fit/liu.ts';
-import { shiftPiece } from '../../src/core/calibrate/parameters.ts';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import { createGenerator } from '../../src/core/random/generator.ts';
-import { FIT_WISH, fitCards } from '../../src/sim/calibrate/fit-card.ts';
+import { createGenerator } from '../../src/base/random/generator.ts';
+import { lineDose } from '../../src/physics/beam/gaussian.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import { liuFit } from '../../src/studies/calibrate/fit/liu.ts';
+import { FIT_WISH, fitCards } from '../../src/studies/calibrate/fit-card.ts';
+import { shiftPiece } from '../../src/studies/sure/parameters.ts';
+import { CARD_WISH, makeCard } from '../../src/vision/card/make-card.ts';
 import { coverage } from '../bench/calibration/coverage.ts';
 import { flatFilm } from '../helpers/burn.ts';
 import { CLEAN, readTrueCard } from '../helpers/read-card.ts';

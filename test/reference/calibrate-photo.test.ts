@@ -1,10 +1,10 @@
 import { beforeAll, describe, expect, test } from 'vitest';
-import type { Card } from '../../src/core/calibrate/cards/card.ts';
-import { CARD_WISH, makeCard } from '../../src/core/calibrate/cards/make-card.ts';
-import { cardColors, type PhotoReading, readCardPhoto } from '../../src/core/calibrate/read/read-photo.ts';
-import type { Lab } from '../../src/core/color/lab.ts';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import { createCardOracle } from '../../src/sim/calibrate/predict-card.ts';
+import type { Lab } from '../../src/base/color/lab.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import { createCardOracle } from '../../src/studies/calibrate/predict-card.ts';
+import type { Card } from '../../src/vision/card/card.ts';
+import { CARD_WISH, makeCard } from '../../src/vision/card/make-card.ts';
+import { cardColors, type PhotoReading, readCardPhoto } from '../../src/vision/card/read-photo.ts';
 import { flatFilm } from '../helpers/burn.ts';
 import { type CardLooks, renderCardPhoto, SHOT, trueMarks } from '../helpers/render-card-photo.ts';
 

@@ -1,15 +1,15 @@
 import { beforeAll, describe, expect, test } from 'vitest';
-import type { Card, CardPatch } from '../../src/core/calibrate/cards/card.ts';
-import { CARD_WISH, evenBurn, makeCard } from '../../src/core/calibrate/cards/make-card.ts';
-import { readByEye } from '../../src/core/calibrate/read/by-eye.ts';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import type { Piece } from '../../src/core/piece/schema.ts';
-import { drawPiece } from '../../src/core/quality/spread.ts';
-import { mmPerMinToMmPerS, rowsPerInchToPitchMm } from '../../src/core/units.ts';
-import { firstPower } from '../../src/sim/calibrate/first-power.ts';
-import { fitCards } from '../../src/sim/calibrate/fit-card.ts';
-import { type CardOracle, createCardOracle } from '../../src/sim/calibrate/predict-card.ts';
-import type { CardFit } from '../../src/sim/calibrate/tell-fit.ts';
+import { mmPerMinToMmPerS, rowsPerInchToPitchMm } from '../../src/base/units.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import type { Piece } from '../../src/piece/schema.ts';
+import { firstPower } from '../../src/studies/calibrate/first-power.ts';
+import { fitCards } from '../../src/studies/calibrate/fit-card.ts';
+import { type CardOracle, createCardOracle } from '../../src/studies/calibrate/predict-card.ts';
+import type { CardFit } from '../../src/studies/calibrate/tell-fit.ts';
+import { drawPiece } from '../../src/studies/sure/spread.ts';
+import { readByEye } from '../../src/vision/card/by-eye.ts';
+import type { Card, CardPatch } from '../../src/vision/card/card.ts';
+import { CARD_WISH, evenBurn, makeCard } from '../../src/vision/card/make-card.ts';
 
 /**
  * Common practice, no published source: what is reported of dark-over-light slabs at 7000 mm/min and 300 rows per inch. A second pass over

@@ -1,5 +1,5 @@
 import { beforeAll, describe, expect, test } from 'vitest';
-import type { StripRunner } from '../../src/sim/runner.ts';
+import type { StripRunner } from '../../src/burn/runner.ts';
 import { cpuRunner } from '../helpers/cpu-runner.ts';
 import { judgeHeldBack } from '../helpers/held-back.ts';
 

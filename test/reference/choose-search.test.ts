@@ -1,13 +1,13 @@
 import direct from 'ml-direct';
 import { beforeAll, describe, expect, test } from 'vitest';
-import { costOf, EVEN_WISHES, type Outcome, type Wishes } from '../../src/core/choose/outcome.ts';
-import { type Place, search } from '../../src/core/choose/search.ts';
-import { buildAppearance } from '../../src/core/material/appearance.ts';
-import { withDrawnFilm } from '../../src/core/quality/spread.ts';
-import { createBench } from '../../src/sim/choose/bench.ts';
-import { evaluate } from '../../src/sim/choose/evaluate.ts';
-import { passAt, settingsSpace } from '../../src/sim/choose/settings.ts';
-import { createCoarsePipeline } from '../../src/sim/coarse.ts';
+import { createCoarsePipeline } from '../../src/burn/coarse.ts';
+import { buildAppearance } from '../../src/physics/material/appearance.ts';
+import { createBench } from '../../src/studies/choose/bench.ts';
+import { evaluate } from '../../src/studies/choose/evaluate.ts';
+import { costOf, EVEN_WISHES, type Outcome, type Wishes } from '../../src/studies/choose/outcome.ts';
+import { type Place, search } from '../../src/studies/choose/search.ts';
+import { passAt, settingsSpace } from '../../src/studies/choose/settings.ts';
+import { withDrawnFilm } from '../../src/studies/sure/spread.ts';
 import { pictureOf, plainPiece } from '../helpers/burn.ts';
 import { cpuRunner } from '../helpers/cpu-runner.ts';
 

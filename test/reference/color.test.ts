@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { BAND_COUNT, BAND_START_NM, BAND_STEP_NM, CMF_X, CMF_Y, CMF_Z, D65 } from '../../src/core/color/cie-1931.ts';
+import { BAND_COUNT, BAND_START_NM, BAND_STEP_NM, CMF_X, CMF_Y, CMF_Z, D65 } from '../../src/base/color/cie-1931.ts';
 import {
   colorDifference,
   hexToLab,
@@ -11,12 +11,12 @@ import {
   REFERENCE_WHITE,
   xyzToLab,
   xyzToLinearRgb,
-} from '../../src/core/color/lab.ts';
-import { WHITE_XYZ, XYZ_WEIGHTS } from '../../src/core/color/spectrum.ts';
-import { encodeSrgb, encodeSrgbByte } from '../../src/core/color/srgb.ts';
-import { luminanceToLightness } from '../../src/core/image/lightness.ts';
-import { decodeSrgb } from '../../src/core/image/srgb-decoding.ts';
-import { createGenerator } from '../../src/core/random/generator.ts';
+} from '../../src/base/color/lab.ts';
+import { WHITE_XYZ, XYZ_WEIGHTS } from '../../src/base/color/spectrum.ts';
+import { encodeSrgb, encodeSrgbByte } from '../../src/base/color/srgb.ts';
+import { decodeSrgb } from '../../src/base/color/srgb-decoding.ts';
+import { createGenerator } from '../../src/base/random/generator.ts';
+import { luminanceToLightness } from '../../src/image/lightness.ts';
 
 /**
  * G. Sharma, W. Wu, E. N. Dalal, "The CIEDE2000 color-difference formula", Color Res. Appl. 30(1) 21–30 (2005), table 1: 34 pairs.

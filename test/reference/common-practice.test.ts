@@ -1,13 +1,13 @@
 import { beforeAll, describe, expect, test } from 'vitest';
-import { lineDose } from '../../src/core/beam/gaussian.ts';
-import { colorDifference, type Lab, linearRgbToLab } from '../../src/core/color/lab.ts';
-import type { Picture } from '../../src/core/image/picture.ts';
-import { decodeSrgb } from '../../src/core/image/srgb-decoding.ts';
-import type { Pass, Piece } from '../../src/core/piece/schema.ts';
-import { passTime } from '../../src/core/raster/pass-time.ts';
-import { mmPerMinToMmPerS, rowsPerInchToPitchMm } from '../../src/core/units.ts';
-import { createPreparation } from '../../src/sim/prepare.ts';
-import type { StripRunner } from '../../src/sim/runner.ts';
+import { colorDifference, type Lab, linearRgbToLab } from '../../src/base/color/lab.ts';
+import { decodeSrgb } from '../../src/base/color/srgb-decoding.ts';
+import { mmPerMinToMmPerS, rowsPerInchToPitchMm } from '../../src/base/units.ts';
+import { createPreparation } from '../../src/burn/prepare.ts';
+import type { StripRunner } from '../../src/burn/runner.ts';
+import type { Picture } from '../../src/image/picture.ts';
+import { lineDose } from '../../src/physics/beam/gaussian.ts';
+import { passTime } from '../../src/physics/raster/pass-time.ts';
+import type { Pass, Piece } from '../../src/piece/schema.ts';
 import { type BurnedFields, burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
 import { cpuRunner } from '../helpers/cpu-runner.ts';
 

@@ -1,7 +1,7 @@
 import { beforeAll, describe, expect, test } from 'vitest';
-import { lineDose } from '../../src/core/beam/gaussian.ts';
-import { dwellFactor, REFERENCE_DWELL_S } from '../../src/core/material/layers.ts';
-import { biteUm } from '../../src/kernels/burn.kernel.ts';
+import { biteUm } from '../../src/burn/kernel/burn.kernel.ts';
+import { lineDose } from '../../src/physics/beam/gaussian.ts';
+import { dwellFactor, REFERENCE_DWELL_S } from '../../src/physics/material/layers.ts';
 import { cross } from './finer-model/crossing.ts';
 import { fitTwo } from './finer-model/fit.ts';
 import { goneUm, type Mesh, untouched } from './finer-model/mesh.ts';

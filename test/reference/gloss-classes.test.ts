@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { alphaOfGloss60 } from '../../src/core/material/gloss.ts';
-import { DEFAULT_TOP_COAT, DEFAULT_UNDERCOAT } from '../../src/core/piece/defaults.ts';
+import { alphaOfGloss60 } from '../../src/physics/material/gloss.ts';
+import { DEFAULT_TOP_COAT, DEFAULT_UNDERCOAT } from '../../src/piece/defaults.ts';
 
 /**
  * Gloss levels of the Master Painters Institute, "MPI Gloss and Sheen Standards" (as on its page of approved products): at 60°, at 85°, GU.

@@ -1,13 +1,13 @@
 import { describe, expect, test } from 'vitest';
-import { woodThermal } from '../../src/core/material/wood-handbook.ts';
-import type { Piece } from '../../src/core/piece/schema.ts';
-import { createPassRaster } from '../../src/core/raster/pass-raster.ts';
-import { feedOf, travelRows } from '../../src/core/raster/pass-time.ts';
-import { findSpans, type RowSpans } from '../../src/core/raster/spans.ts';
-import { degToRad } from '../../src/core/units.ts';
-import { planPass } from '../../src/sim/plan.ts';
-import { warmthAt } from '../../src/sim/strip-ground.ts';
-import { passWarmth } from '../../src/sim/warmth.ts';
+import { degToRad } from '../../src/base/units.ts';
+import { planPass } from '../../src/burn/plan.ts';
+import { warmthAt } from '../../src/burn/strip-ground.ts';
+import { passWarmth } from '../../src/physics/heat/warmth.ts';
+import { woodThermal } from '../../src/physics/heat/wood-handbook.ts';
+import { createPassRaster } from '../../src/physics/raster/pass-raster.ts';
+import { feedOf, travelRows } from '../../src/physics/raster/pass-time.ts';
+import { findSpans, type RowSpans } from '../../src/physics/raster/spans.ts';
+import type { Piece } from '../../src/piece/schema.ts';
 import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
 
 /** Error function by its Taylor series (DLMF 7.6.1). */

@@ -6,8 +6,8 @@ import {
   movingPointRise,
   spreadLineRise,
   surfaceFluxRise,
-} from '../../src/core/material/heat-sources.ts';
-import { gravityAtMoisture, woodThermal } from '../../src/core/material/wood-handbook.ts';
+} from '../../src/physics/heat/heat-sources.ts';
+import { gravityAtMoisture, woodThermal } from '../../src/physics/heat/wood-handbook.ts';
 
 /**
  * Heat sources on a half-space: H. S. Carslaw and J. C. Jaeger, Conduction of Heat in Solids, 2nd ed. 1959, §2.9, §10.2 and §10.3, and

@@ -1,10 +1,10 @@
 import { describe, expect, test } from 'vitest';
-import { lineDose } from '../../src/core/beam/gaussian.ts';
-import { spreadLineRise } from '../../src/core/material/heat-sources.ts';
-import { woodOf } from '../../src/core/material/wood/species.ts';
-import { woodThermal } from '../../src/core/material/wood-handbook.ts';
-import { DEFAULT_HEAT } from '../../src/core/piece/defaults.ts';
-import { mmPerMinToMmPerS, umToMm } from '../../src/core/units.ts';
+import { mmPerMinToMmPerS, umToMm } from '../../src/base/units.ts';
+import { lineDose } from '../../src/physics/beam/gaussian.ts';
+import { spreadLineRise } from '../../src/physics/heat/heat-sources.ts';
+import { woodThermal } from '../../src/physics/heat/wood-handbook.ts';
+import { DEFAULT_HEAT } from '../../src/piece/defaults.ts';
+import { woodOf } from '../../src/piece/species.ts';
 
 /**
  * S. Barcikowski, G. Koch, J. Odermatt, Holz Roh- Werkst. 64 (2006) 94–103, abstract: beside cuts in pine by CO2 and Nd:YAG lasers wood is

@@ -1,10 +1,10 @@
 import { describe, expect, test } from 'vitest';
-import { srgbDecodingTable } from '../../src/core/image/srgb-decoding.ts';
-import { applyHomography, fitHomography, invertHomography } from '../../src/core/slab/homography.ts';
-import { lensOfPhoto } from '../../src/core/slab/lens.ts';
-import { otsuThreshold } from '../../src/core/slab/otsu.ts';
-import type { Point } from '../../src/core/slab/point.ts';
-import { rectifyPhoto } from '../../src/core/slab/rectify.ts';
+import { srgbDecodingTable } from '../../src/base/color/srgb-decoding.ts';
+import { applyHomography, fitHomography, invertHomography } from '../../src/base/geometry/homography.ts';
+import { otsuThreshold } from '../../src/base/geometry/otsu.ts';
+import type { Point } from '../../src/base/geometry/point.ts';
+import { lensOfPhoto } from '../../src/vision/slab/lens.ts';
+import { rectifyPhoto } from '../../src/vision/slab/rectify.ts';
 import fixture from '../fixtures/slab/homography.json' with { type: 'json' };
 
 /**

@@ -2,10 +2,10 @@ import { inflateRawSync } from 'node:zlib';
 import { validateBytes } from 'gltf-validator';
 import sharp from 'sharp';
 import { describe, expect, it } from 'vitest';
-import { encodeGlb } from '../../src/core/export/glb.ts';
-import { encodeUsdz } from '../../src/core/export/usdz.ts';
-import { type EncodePicture, slabModel } from '../../src/core/mockup/slab-model.ts';
-import { slabParts } from '../../src/core/mockup/slab-parts.ts';
+import { encodeGlb } from '../../src/outputs/model/glb.ts';
+import { type EncodePicture, slabModel } from '../../src/outputs/model/slab-model.ts';
+import { encodeUsdz } from '../../src/outputs/model/usdz.ts';
+import { slabParts } from '../../src/render/model/slab-parts.ts';
 import { SMALL_SLAB, smallFace } from '../helpers/small-face.ts';
 
 const encode: EncodePicture = ({ width, height, data }, type, quality = 0.9) => {

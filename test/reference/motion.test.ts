@@ -1,10 +1,10 @@
 import { describe, expect, test } from 'vitest';
-import { DEFAULT_PASS } from '../../src/core/piece/defaults.ts';
-import type { Motion, Pass } from '../../src/core/piece/schema.ts';
-import { createGenerator } from '../../src/core/random/generator.ts';
-import { fullRunUpMm, jerkRamp, rampFactor, travelTimeS } from '../../src/core/raster/motion.ts';
-import { passTime } from '../../src/core/raster/pass-time.ts';
-import type { RowSpans } from '../../src/core/raster/spans.ts';
+import { createGenerator } from '../../src/base/random/generator.ts';
+import { fullRunUpMm, jerkRamp, rampFactor, travelTimeS } from '../../src/physics/raster/motion.ts';
+import { passTime } from '../../src/physics/raster/pass-time.ts';
+import type { RowSpans } from '../../src/physics/raster/spans.ts';
+import { DEFAULT_PASS } from '../../src/piece/defaults.ts';
+import type { Motion, Pass } from '../../src/piece/schema.ts';
 
 /** Textbook kinematics (value from memory); numbers computed from the equations, exact but for rounding. */
 describe('trapezoidal motion', () => {

@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
-import type { Piece } from '../../src/core/piece/schema.ts';
-import { degToRad } from '../../src/core/units.ts';
+import { degToRad } from '../../src/base/units.ts';
+import type { Piece } from '../../src/piece/schema.ts';
 import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
 
 interface Run {

@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
-import { readIccProfile } from '../../src/core/image/profile/icc.ts';
-import { pixelsToSrgb } from '../../src/core/image/profile/to-srgb.ts';
+import { readIccProfile } from '../../src/image/profile/icc.ts';
+import { pixelsToSrgb } from '../../src/image/profile/to-srgb.ts';
 
 interface Case {
   readonly name: string;

@@ -2,9 +2,9 @@ import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { decode } from 'fast-png';
 import { describe, expect, test } from 'vitest';
-import { equalizeLocally } from '../../src/core/image/repair/clahe.ts';
-import { reduceNoise } from '../../src/core/image/repair/denoise.ts';
-import { inpaint } from '../../src/core/image/repair/inpaint.ts';
+import { equalizeLocally } from '../../src/image/repair/clahe.ts';
+import { reduceNoise } from '../../src/image/repair/denoise.ts';
+import { inpaint } from '../../src/image/repair/inpaint.ts';
 import fixture from '../fixtures/repair/repair.json' with { type: 'json' };
 
 /**

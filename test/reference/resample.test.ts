@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { resamplePicture } from '../../src/core/image/resample.ts';
+import { resamplePicture } from '../../src/image/resample.ts';
 import fixture from '../fixtures/image/resample.json' with { type: 'json' };
 
 /**

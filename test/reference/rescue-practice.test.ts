@@ -1,13 +1,13 @@
 import { beforeAll, describe, expect, test } from 'vitest';
-import { colorDifference, linearRgbToLab } from '../../src/core/color/lab.ts';
-import { createPiece, plainSlab } from '../../src/core/piece/defaults.ts';
-import type { Pass, Piece } from '../../src/core/piece/schema.ts';
-import { mmPerMinToMmPerS, rowsPerInchToPitchMm } from '../../src/core/units.ts';
-import { createCoarsePipeline } from '../../src/sim/coarse.ts';
-import { createProofPipeline } from '../../src/sim/proof.ts';
-import { proposeRescue, RESCUE_DEFAULTS, type RescueProposal } from '../../src/sim/rescue/propose.ts';
-import { type RescueTools, rescueTools } from '../../src/sim/rescue/rescue-scene.ts';
-import { burnToneScale } from '../../src/sim/tone-scale.ts';
+import { colorDifference, linearRgbToLab } from '../../src/base/color/lab.ts';
+import { mmPerMinToMmPerS, rowsPerInchToPitchMm } from '../../src/base/units.ts';
+import { createCoarsePipeline } from '../../src/burn/coarse.ts';
+import { createProofPipeline } from '../../src/burn/proof.ts';
+import { burnToneScale } from '../../src/burn/tone-scale.ts';
+import { createPiece, plainSlab } from '../../src/piece/defaults.ts';
+import type { Pass, Piece } from '../../src/piece/schema.ts';
+import { proposeRescue, RESCUE_DEFAULTS, type RescueProposal } from '../../src/studies/rescue/propose.ts';
+import { type RescueTools, rescueTools } from '../../src/studies/rescue/rescue-scene.ts';
 import { pictureOf } from '../helpers/burn.ts';
 import { cpuRunner } from '../helpers/cpu-runner.ts';
 

@@ -9,13 +9,13 @@ import {
   STUCKI,
 } from '@thi.ng/pixel-dither';
 import { describe, expect, test } from 'vitest';
-import { createBayerMatrix } from '../../src/core/image/screens/bayer.ts';
-import { diffuseValues } from '../../src/core/image/screens/diffuse.ts';
+import { createBayerMatrix } from '../../src/image/screens/bayer.ts';
+import { diffuseValues } from '../../src/image/screens/diffuse.ts';
 import {
   DIFFUSION_KERNELS,
   type DiffusionKernel,
   type DiffusionMethod,
-} from '../../src/core/image/screens/diffusion-kernels.ts';
+} from '../../src/image/screens/diffusion-kernels.ts';
 import golden from '../fixtures/screens/golden.json' with { type: 'json' };
 import fixture from '../fixtures/screens/screens.json' with { type: 'json' };
 

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { biteUm } from '../../src/kernels/burn.kernel.ts';
+import { biteUm } from '../../src/burn/kernel/burn.kernel.ts';
 import { fitTwo } from './finer-model/fit.ts';
 import { crossed } from './finer-model/tabulated.ts';
 import { CLEAR_WORLD, SMOKY_WORLD, type World } from './finer-model/world.ts';

@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { expect, test } from 'vitest';
-import { FIT_OPTIONS, robustFit } from '../../src/core/calibrate/fit/robust-fit.ts';
+import { FIT_OPTIONS, robustFit } from '../../src/studies/calibrate/fit/robust-fit.ts';
 
 /** SciPy's `least_squares` (version in the file) on the same widths; generator beside the fixture. Weak priors, so that none of them pulls. */
 const FIXTURE: {

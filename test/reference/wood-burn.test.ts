@@ -1,13 +1,13 @@
 import { describe, expect, test } from 'vitest';
-import type { Lab } from '../../src/core/color/lab.ts';
-import { REFERENCE_DWELL_S } from '../../src/core/material/layers.ts';
-import { charredWood, scorchLevel, WOOD_LIGHTNESS_LOSS } from '../../src/core/material/scorch.ts';
-import { bandDose } from '../../src/core/material/thresholds.ts';
-import { woodOf } from '../../src/core/material/wood/species.ts';
-import { woodThermal } from '../../src/core/material/wood-handbook.ts';
-import { DEFAULT_HEAT, plainSlab } from '../../src/core/piece/defaults.ts';
-import type { Wood } from '../../src/core/piece/schema.ts';
-import { inchToMm, jPerCm2ToJPerMm2, mmPerMinToMmPerS } from '../../src/core/units.ts';
+import type { Lab } from '../../src/base/color/lab.ts';
+import { inchToMm, jPerCm2ToJPerMm2, mmPerMinToMmPerS } from '../../src/base/units.ts';
+import { woodThermal } from '../../src/physics/heat/wood-handbook.ts';
+import { REFERENCE_DWELL_S } from '../../src/physics/material/layers.ts';
+import { charredWood, scorchLevel, WOOD_LIGHTNESS_LOSS } from '../../src/physics/material/scorch.ts';
+import { bandDose } from '../../src/physics/material/thresholds.ts';
+import { DEFAULT_HEAT, plainSlab } from '../../src/piece/defaults.ts';
+import type { Wood } from '../../src/piece/schema.ts';
+import { woodOf } from '../../src/piece/species.ts';
 import { burn, pictureOf, plainPiece } from '../helpers/burn.ts';
 
 /** Wood under the beam against what is published of it. */

@@ -1,15 +1,15 @@
 import { describe, expect, test } from 'vitest';
-import { luminanceToLightness } from '../../src/core/image/lightness.ts';
-import { appearanceLab, buildAppearance } from '../../src/core/material/appearance.ts';
-import { ashUm, shieldingFactor } from '../../src/core/material/ash.ts';
-import { woodOf } from '../../src/core/material/wood/species.ts';
-import { knotWood, woodAbsorptanceAt } from '../../src/core/material/wood/wood-states.ts';
-import { DEFAULT_STACK } from '../../src/core/piece/defaults.ts';
-import type { Piece } from '../../src/core/piece/schema.ts';
-import { createReferenceBackend } from '../../src/kernels/reference.ts';
-import { groundGrid, groundKey, layGround } from '../../src/sim/ground.ts';
-import { createInlineRunner } from '../../src/sim/runner.ts';
-import type { StripResult } from '../../src/sim/strip-task.ts';
+import { groundGrid, groundKey, layGround } from '../../src/burn/ground.ts';
+import { createReferenceBackend } from '../../src/burn/kernel/reference.ts';
+import { createInlineRunner } from '../../src/burn/runner.ts';
+import type { StripResult } from '../../src/burn/strip-task.ts';
+import { luminanceToLightness } from '../../src/image/lightness.ts';
+import { appearanceLab, buildAppearance } from '../../src/physics/material/appearance.ts';
+import { ashUm, shieldingFactor } from '../../src/physics/material/ash.ts';
+import { knotWood, woodAbsorptanceAt } from '../../src/physics/wood/wood-states.ts';
+import { DEFAULT_STACK } from '../../src/piece/defaults.ts';
+import type { Piece } from '../../src/piece/schema.ts';
+import { woodOf } from '../../src/piece/species.ts';
 import { type BurnedFields, burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
 
 /** Bare wood under a picture of its own size, a knot in the left half. */

@@ -1,9 +1,9 @@
 import { describe, expect, it } from 'vitest';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import { burnPlace, courseTimeS, passCourse } from '../../src/core/raster/burn-clock.ts';
-import { createPassRaster } from '../../src/core/raster/pass-raster.ts';
-import { passTime } from '../../src/core/raster/pass-time.ts';
-import type { RowSpans } from '../../src/core/raster/spans.ts';
+import { burnPlace, courseTimeS, passCourse } from '../../src/physics/raster/burn-clock.ts';
+import { createPassRaster } from '../../src/physics/raster/pass-raster.ts';
+import { passTime } from '../../src/physics/raster/pass-time.ts';
+import type { RowSpans } from '../../src/physics/raster/spans.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
 
 const piece = createPiece('', '');
 const pass = { ...piece.passes[0], feedMmPerS: 100, rowPitchMm: 0.1 };

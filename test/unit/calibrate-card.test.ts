@@ -1,24 +1,17 @@
 import { beforeAll, describe, expect, test } from 'vitest';
-import {
-  CARD_KINDS,
-  type Card,
-  CardError,
-  type CardKind,
-  parseCard,
-  powerOf,
-} from '../../src/core/calibrate/cards/card.ts';
-import { cardPiece } from '../../src/core/calibrate/cards/card-piece.ts';
-import { codeBits, markCentres, readCode } from '../../src/core/calibrate/cards/geometry.ts';
-import { CARD_WISH, makeCard } from '../../src/core/calibrate/cards/make-card.ts';
-import { cardPicture } from '../../src/core/calibrate/cards/picture.ts';
-import { type Lab, linearRgbToLab } from '../../src/core/color/lab.ts';
-import { srgbDecodingTable } from '../../src/core/image/srgb-decoding.ts';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import { checkPiece } from '../../src/core/piece/parse.ts';
-import type { Piece } from '../../src/core/piece/schema.ts';
-import { unpackTiles } from '../../src/core/piece/tiles.ts';
-import { createCardOracle } from '../../src/sim/calibrate/predict-card.ts';
-import type { StripRunner } from '../../src/sim/runner.ts';
+import { type Lab, linearRgbToLab } from '../../src/base/color/lab.ts';
+import { srgbDecodingTable } from '../../src/base/color/srgb-decoding.ts';
+import type { StripRunner } from '../../src/burn/runner.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import { checkPiece } from '../../src/piece/parse.ts';
+import type { Piece } from '../../src/piece/schema.ts';
+import { unpackTiles } from '../../src/piece/tiles.ts';
+import { createCardOracle } from '../../src/studies/calibrate/predict-card.ts';
+import { CARD_KINDS, type Card, CardError, type CardKind, parseCard, powerOf } from '../../src/vision/card/card.ts';
+import { cardPiece } from '../../src/vision/card/card-piece.ts';
+import { codeBits, markCentres, readCode } from '../../src/vision/card/geometry.ts';
+import { CARD_WISH, makeCard } from '../../src/vision/card/make-card.ts';
+import { cardPicture } from '../../src/vision/card/picture.ts';
 import { type BurnedFields, burn, flatFilm } from '../helpers/burn.ts';
 import { cpuRunner } from '../helpers/cpu-runner.ts';
 

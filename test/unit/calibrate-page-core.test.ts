@@ -1,16 +1,16 @@
 import { strFromU8, unzipSync } from 'fflate';
 import { describe, expect, test } from 'vitest';
-import { parseCard } from '../../src/core/calibrate/cards/card.ts';
-import { cardArchive } from '../../src/core/calibrate/cards/job-archive.ts';
-import { makeCard } from '../../src/core/calibrate/cards/make-card.ts';
-import { locateByCorners } from '../../src/core/calibrate/read/locate-by-corners.ts';
-import { cardColors, readCardPhoto } from '../../src/core/calibrate/read/read-photo.ts';
-import { slabOutcome } from '../../src/core/calibrate/read/slab-outcome.ts';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import { checkReading } from '../../src/sim/calibrate/check-reading.ts';
-import { firstPower } from '../../src/sim/calibrate/first-power.ts';
-import { fitCards } from '../../src/sim/calibrate/fit-card.ts';
-import { createCardOracle } from '../../src/sim/calibrate/predict-card.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import { checkReading } from '../../src/studies/calibrate/check-reading.ts';
+import { firstPower } from '../../src/studies/calibrate/first-power.ts';
+import { fitCards } from '../../src/studies/calibrate/fit-card.ts';
+import { createCardOracle } from '../../src/studies/calibrate/predict-card.ts';
+import { parseCard } from '../../src/vision/card/card.ts';
+import { cardArchive } from '../../src/vision/card/job-archive.ts';
+import { locateByCorners } from '../../src/vision/card/locate-by-corners.ts';
+import { makeCard } from '../../src/vision/card/make-card.ts';
+import { cardColors, readCardPhoto } from '../../src/vision/card/read-photo.ts';
+import { slabOutcome } from '../../src/vision/card/slab-outcome.ts';
 import { flatFilm } from '../helpers/burn.ts';
 import { renderCardPhoto, SHOT, trueMarks } from '../helpers/render-card-photo.ts';
 

@@ -1,7 +1,8 @@
 import { describe, expect, test } from 'vitest';
-import { shiftPiece } from '../../src/core/calibrate/parameters.ts';
-import { ageCalibration } from '../../src/core/calibrate/shelf/age.ts';
-import { compareEntries } from '../../src/core/calibrate/shelf/compare.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import type { Piece } from '../../src/piece/schema.ts';
+import { ageCalibration } from '../../src/studies/calibrate/shelf/age.ts';
+import { compareEntries } from '../../src/studies/calibrate/shelf/compare.ts';
 import {
   EMPTY_SHELF,
   exportShelf,
@@ -10,10 +11,9 @@ import {
   putOnShelf,
   shelve,
   takeFromShelf,
-} from '../../src/core/calibrate/shelf/shelf.ts';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import type { Piece } from '../../src/core/piece/schema.ts';
-import { drawPiece } from '../../src/core/quality/spread.ts';
+} from '../../src/studies/calibrate/shelf/shelf.ts';
+import { shiftPiece } from '../../src/studies/sure/parameters.ts';
+import { drawPiece } from '../../src/studies/sure/spread.ts';
 
 const preset = createPiece('test', 'test.png');
 const names = ['coat0.threshold', 'coat0.specificEnergy', 'spotAcross'];

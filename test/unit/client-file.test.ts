@@ -1,7 +1,7 @@
 import { createHash } from 'node:crypto';
 import { describe, expect, it } from 'vitest';
-import { type ClientFileParts, clientFile } from '../../src/core/export/client-file.ts';
-import { escapeHtml } from '../../src/core/export/escape-html.ts';
+import { escapeHtml } from '../../src/base/escape-html.ts';
+import { type ClientFileParts, clientFile } from '../../src/render/mockup/client-file.ts';
 import { SMALL_SLAB } from '../helpers/small-face.ts';
 
 const sha256 = async (text: string) => createHash('sha256').update(text, 'utf8').digest('base64');

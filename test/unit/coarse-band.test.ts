@@ -1,7 +1,7 @@
 import { expect, test } from 'vitest';
-import { coarseBand } from '../../src/client/things/coarse-band.ts';
-import { barkHeights } from '../../src/core/slab-mesh/bark-heights.ts';
-import { rimMesh } from '../../src/core/slab-mesh/rim.ts';
+import { barkHeights } from '../../src/render/mesh/bark-heights.ts';
+import { rimMesh } from '../../src/render/mesh/rim.ts';
+import { coarseBand } from '../../src/render/mockup/things/coarse-band.ts';
 import { SMALL_SLAB } from '../helpers/small-face.ts';
 
 test('a rim in a hurry is closed, reaches as far and has a sixth of the triangles', () => {

@@ -1,13 +1,13 @@
 import { beforeAll, describe, expect, test } from 'vitest';
-import { colorDifference, type Lab, linearRgbToLab } from '../../src/core/color/lab.ts';
-import { fromHalfFloat } from '../../src/core/export/half-float.ts';
-import type { Picture } from '../../src/core/image/picture.ts';
-import { decodeSrgb } from '../../src/core/image/srgb-decoding.ts';
-import { DEFAULT_TONE } from '../../src/core/piece/defaults.ts';
-import type { Piece } from '../../src/core/piece/schema.ts';
-import { type CoarseProof, createCoarsePipeline } from '../../src/sim/coarse.ts';
-import { createProofPipeline } from '../../src/sim/proof.ts';
-import type { StripRunner } from '../../src/sim/runner.ts';
+import { colorDifference, type Lab, linearRgbToLab } from '../../src/base/color/lab.ts';
+import { decodeSrgb } from '../../src/base/color/srgb-decoding.ts';
+import { fromHalfFloat } from '../../src/base/half-float.ts';
+import { type CoarseProof, createCoarsePipeline } from '../../src/burn/coarse.ts';
+import { createProofPipeline } from '../../src/burn/proof.ts';
+import type { StripRunner } from '../../src/burn/runner.ts';
+import type { Picture } from '../../src/image/picture.ts';
+import { DEFAULT_TONE } from '../../src/piece/defaults.ts';
+import type { Piece } from '../../src/piece/schema.ts';
 import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
 import { cpuRunner } from '../helpers/cpu-runner.ts';
 

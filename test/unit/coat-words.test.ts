@@ -1,8 +1,8 @@
 import { describe, expect, test } from 'vitest';
-import { hidingWords } from '../../src/app/steps/coats/hiding-words.ts';
-import { layerWords } from '../../src/app/steps/coats/layer-words.ts';
-import { woodOf } from '../../src/core/material/wood/species.ts';
-import { DEFAULT_SLAB, DEFAULT_TOP_COAT, DEFAULT_UNDERCOAT } from '../../src/core/piece/defaults.ts';
+import { hidingWords } from '../../src/page/physics/hiding-words.ts';
+import { layerWords } from '../../src/page/physics/layer-words.ts';
+import { DEFAULT_SLAB, DEFAULT_TOP_COAT, DEFAULT_UNDERCOAT } from '../../src/piece/defaults.ts';
+import { woodOf } from '../../src/piece/species.ts';
 
 const knot = { xMm: 0, yMm: 0, diameterMm: 24, tiltRad: 0, filled: true };
 const numbers = (text: string) => [...text.matchAll(/ΔE ([\d.]+)/g)].map((match) => Number(match[1]));

@@ -1,13 +1,13 @@
 import { describe, expect, test } from 'vitest';
-import { boxByKey, boxPixels } from '../../src/app/controls/patch-box.ts';
-import { differenceWords } from '../../src/core/color/difference-words.ts';
-import { colorDifference, type Lab, labToLinearRgb } from '../../src/core/color/lab.ts';
-import { colorFromPhoto, meanPatch } from '../../src/core/color/patch.ts';
-import { PATCH_REFERENCES, referenceLab } from '../../src/core/color/references.ts';
-import { encodeSrgb } from '../../src/core/color/srgb.ts';
-import { BARK_LAB, kinship } from '../../src/core/material/kinship.ts';
-import { woodOf } from '../../src/core/material/wood/species.ts';
-import { createGenerator } from '../../src/core/random/generator.ts';
+import { differenceWords } from '../../src/base/color/difference-words.ts';
+import { colorDifference, type Lab, labToLinearRgb } from '../../src/base/color/lab.ts';
+import { colorFromPhoto, meanPatch } from '../../src/base/color/patch.ts';
+import { PATCH_REFERENCES, referenceLab } from '../../src/base/color/references.ts';
+import { encodeSrgb } from '../../src/base/color/srgb.ts';
+import { createGenerator } from '../../src/base/random/generator.ts';
+import { boxByKey, boxPixels } from '../../src/page/fields/patch-box.ts';
+import { BARK_LAB, kinship } from '../../src/physics/material/kinship.ts';
+import { woodOf } from '../../src/piece/species.ts';
 
 const PEAT: Lab = [29, 3, 4.5];
 const PAPER: Lab = [95, 0, 0];

@@ -1,13 +1,13 @@
 import { describe, expect, test } from 'vitest';
-import { COLUMNS, type ComparedProof, cellText, compareBy, differenceText } from '../../src/app/compare/columns.ts';
-import { comparisonCsv } from '../../src/app/compare/comparison-csv.ts';
-import { pictureSheet } from '../../src/app/compare/picture-sheet.ts';
-import type { ProofRecord } from '../../src/app/stores/proof-store.ts';
-import { layOutSheet } from '../../src/app/worker/sheet-layout.ts';
-import { encodeCsv } from '../../src/core/export/csv.ts';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import type { Pass } from '../../src/core/piece/schema.ts';
-import { createGenerator } from '../../src/core/random/generator.ts';
+import { encodeCsv } from '../../src/base/csv.ts';
+import { createGenerator } from '../../src/base/random/generator.ts';
+import type { ProofRecord } from '../../src/page/burn/proof-store.ts';
+import { layOutSheet } from '../../src/page/burn/worker/sheet-layout.ts';
+import { COLUMNS, type ComparedProof, cellText, compareBy, differenceText } from '../../src/page/compare/columns.ts';
+import { comparisonCsv } from '../../src/page/compare/comparison-csv.ts';
+import { pictureSheet } from '../../src/page/compare/picture-sheet.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import type { Pass } from '../../src/piece/schema.ts';
 
 /** Reads RFC 4180 back, written from its grammar (section 2). */
 function readCsv(text: string): string[][] {

@@ -1,12 +1,12 @@
 import { describe, expect, test } from 'vitest';
-import { createDemoPiece } from '../../src/core/demo/demo-piece.ts';
-import type { Picture } from '../../src/core/image/picture.ts';
-import type { Pass, Piece } from '../../src/core/piece/schema.ts';
-import { createReferenceBackend } from '../../src/kernels/reference.ts';
-import { type Crop, cellsOf, cropColors } from '../../src/sim/crop-proof.ts';
-import { createProofPipeline } from '../../src/sim/proof.ts';
-import { createInlineRunner } from '../../src/sim/runner.ts';
-import type { StripResult } from '../../src/sim/strip-task.ts';
+import { type Crop, cellsOf, cropColors } from '../../src/burn/crop-proof.ts';
+import { createReferenceBackend } from '../../src/burn/kernel/reference.ts';
+import { createProofPipeline } from '../../src/burn/proof.ts';
+import { createInlineRunner } from '../../src/burn/runner.ts';
+import type { StripResult } from '../../src/burn/strip-task.ts';
+import type { Picture } from '../../src/image/picture.ts';
+import { createDemoPiece } from '../../src/piece/demo-piece.ts';
+import type { Pass, Piece } from '../../src/piece/schema.ts';
 import { pictureOf } from '../helpers/burn.ts';
 
 const pipeline = createProofPipeline();

@@ -1,13 +1,13 @@
 import { describe, expect, test } from 'vitest';
-import { Cancelled } from '../../src/core/cancelled.ts';
-import { createDemoPiece, DEMO_PICTURE_FILE } from '../../src/core/demo/demo-piece.ts';
-import { createGrain } from '../../src/core/demo/grain.ts';
-import { renderDemo } from '../../src/core/demo/render.ts';
-import { SCENE } from '../../src/core/demo/scene.ts';
-import { LAND } from '../../src/core/demo/shore.ts';
-import { luminanceToLightness } from '../../src/core/image/lightness.ts';
-import type { Picture } from '../../src/core/image/picture.ts';
-import { parsePiece } from '../../src/core/piece/parse.ts';
+import { Cancelled } from '../../src/base/cancelled.ts';
+import { luminanceToLightness } from '../../src/image/lightness.ts';
+import type { Picture } from '../../src/image/picture.ts';
+import { createDemoPiece, DEMO_PICTURE_FILE } from '../../src/piece/demo-piece.ts';
+import { parsePiece } from '../../src/piece/parse.ts';
+import { createGrain } from '../fixtures/demo/grain.ts';
+import { renderDemo } from '../fixtures/demo/render.ts';
+import { SCENE } from '../fixtures/demo/scene.ts';
+import { LAND } from '../fixtures/demo/shore.ts';
 
 const small = renderDemo({ width: 64 });
 const large = renderDemo({ width: 192, height: 150 });

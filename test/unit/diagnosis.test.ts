@@ -1,8 +1,8 @@
 import { beforeAll, describe, expect, test } from 'vitest';
-import type { Coat, Motion, Pass, Piece, Tone } from '../../src/core/piece/schema.ts';
-import type { Diagnosis } from '../../src/sim/diagnosis/diagnose.ts';
-import { applyEdits, type Cause, type FindingKind, SHOWS, SPOILS } from '../../src/sim/diagnosis/finding.ts';
-import type { StripRunner } from '../../src/sim/runner.ts';
+import type { StripRunner } from '../../src/burn/runner.ts';
+import type { Coat, Motion, Pass, Piece, Tone } from '../../src/piece/schema.ts';
+import type { Diagnosis } from '../../src/studies/diagnose/diagnose.ts';
+import { applyEdits, type Cause, type FindingKind, SHOWS, SPOILS } from '../../src/studies/diagnose/finding.ts';
 import { pictureOf, withPromptSource } from '../helpers/burn.ts';
 import { cpuRunner } from '../helpers/cpu-runner.ts';
 import { diagnosed as diagnose, goodPiece, landing } from '../helpers/diagnose.ts';

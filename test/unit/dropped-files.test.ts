@@ -1,7 +1,7 @@
 import type { DropItem } from 'react-aria-components';
 import { expect, test } from 'vitest';
-import { droppedFiles } from '../../src/app/dropped-files.ts';
-import { readFile } from '../../src/app/read-file.ts';
+import { droppedFiles } from '../../src/page/files/dropped-files.ts';
+import { readFile } from '../../src/page/files/read-file.ts';
 
 const file = new File(['barge'], 'barge.png');
 const fileItem = { kind: 'file', type: 'image/png', name: file.name, getFile: async () => file } as unknown as DropItem;

@@ -1,6 +1,6 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
-import { decodeNpy, encodeNpy } from '../../src/core/export/npy.ts';
+import { decodeNpy, encodeNpy } from '../../src/base/npy.ts';
 
 /** Files written by numpy.save (test/fixtures/image/make-npy.py). */
 const fixture = (name: string) => new Uint8Array(readFileSync(new URL(`../fixtures/image/${name}`, import.meta.url)));

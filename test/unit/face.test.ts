@@ -1,8 +1,8 @@
 import { describe, expect, test } from 'vitest';
-import { DEFAULT_SLAB } from '../../src/core/piece/defaults.ts';
-import type { Slab } from '../../src/core/piece/schema.ts';
-import { createFace } from '../../src/core/raster/face.ts';
-import { outsideMask } from '../../src/sim/outside-mask.ts';
+import { outsideMask } from '../../src/burn/outside-mask.ts';
+import { createFace } from '../../src/physics/raster/face.ts';
+import { DEFAULT_SLAB } from '../../src/piece/defaults.ts';
+import type { Slab } from '../../src/piece/schema.ts';
 import { plainPiece } from '../helpers/burn.ts';
 
 const oval: Slab = { ...DEFAULT_SLAB, shape: 'oval', widthMm: 120, heightMm: 80 };

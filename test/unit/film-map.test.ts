@@ -1,11 +1,11 @@
 import { describe, expect, test } from 'vitest';
-import { encodeNpy } from '../../src/core/export/npy.ts';
-import { createFilmAt } from '../../src/core/material/film-at.ts';
-import { FilmMapError, parseFilmMap, withFilmMap } from '../../src/core/material/film-map.ts';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import { parsePiece } from '../../src/core/piece/parse.ts';
-import type { Piece } from '../../src/core/piece/schema.ts';
-import { drawPiece } from '../../src/core/quality/spread.ts';
+import { encodeNpy } from '../../src/base/npy.ts';
+import { createFilmAt } from '../../src/physics/film/film-at.ts';
+import { FilmMapError, parseFilmMap, withFilmMap } from '../../src/physics/film/film-map.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import { parsePiece } from '../../src/piece/parse.ts';
+import type { Piece } from '../../src/piece/schema.ts';
+import { drawPiece } from '../../src/studies/sure/spread.ts';
 
 const bytes = (text: string) => new TextEncoder().encode(text);
 const base = createPiece('film', 'film.png');

@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest';
-import type { Piece } from '../../src/core/piece/schema.ts';
+import type { Piece } from '../../src/piece/schema.ts';
 import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
 
 const ROWS = 24;

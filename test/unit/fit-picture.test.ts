@@ -1,12 +1,12 @@
 import { describe, expect, test } from 'vitest';
-import { createPiece } from '../../src/core/piece/defaults.ts';
 import {
   defectsUnder,
   fitPicture,
   photoPixelsPerInch,
   resolutionSentence,
   roomAroundMm,
-} from '../../src/core/placement/fit-picture.ts';
+} from '../../src/physics/bed/fit-picture.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
 
 const { slab, picture } = createPiece('', '');
 const photo = { width: 900, height: 600 };

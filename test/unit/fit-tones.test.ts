@@ -1,13 +1,13 @@
 import { beforeAll, describe, expect, test } from 'vitest';
-import { linearRgbToLab } from '../../src/core/color/lab.ts';
-import { fitRising } from '../../src/core/image/repair/rising-fit.ts';
-import { srgbDecodingTable } from '../../src/core/image/srgb-decoding.ts';
-import { createPiece, NEUTRAL_TONE } from '../../src/core/piece/defaults.ts';
-import { type Pass, type Piece, toneSchema } from '../../src/core/piece/schema.ts';
-import { type FitTonesOptions, type FittedTones, fitTones } from '../../src/sim/fit-tones.ts';
-import { createProofPipeline } from '../../src/sim/proof.ts';
-import type { StripRunner } from '../../src/sim/runner.ts';
-import { burnToneScale } from '../../src/sim/tone-scale.ts';
+import { linearRgbToLab } from '../../src/base/color/lab.ts';
+import { srgbDecodingTable } from '../../src/base/color/srgb-decoding.ts';
+import { type FitTonesOptions, type FittedTones, fitTones } from '../../src/burn/fit-tones.ts';
+import { createProofPipeline } from '../../src/burn/proof.ts';
+import type { StripRunner } from '../../src/burn/runner.ts';
+import { burnToneScale } from '../../src/burn/tone-scale.ts';
+import { fitRising } from '../../src/image/repair/rising-fit.ts';
+import { createPiece, NEUTRAL_TONE } from '../../src/piece/defaults.ts';
+import { type Pass, type Piece, toneSchema } from '../../src/piece/schema.ts';
 import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
 import { cpuRunner } from '../helpers/cpu-runner.ts';
 

@@ -1,8 +1,8 @@
 import { expect, test } from 'vitest';
-import { createFoundFilm } from '../../src/core/material/found-film.ts';
-import { createStackLayer } from '../../src/core/material/laid-stack.ts';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import { packTiles } from '../../src/core/piece/tiles.ts';
+import { createFoundFilm } from '../../src/physics/film/found-film.ts';
+import { createStackLayer } from '../../src/physics/material/laid-stack.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import { packTiles } from '../../src/piece/tiles.ts';
 
 const found = {
   xMm: -4,

@@ -1,17 +1,17 @@
 import { describe, expect, test } from 'vitest';
-import { extraLines, extraWordsFault } from '../../src/core/export/gcode/extra-words.ts';
-import { type JobRefusal, JobRefused, mendPiece } from '../../src/core/export/gcode/mend.ts';
-import { createPowerWords } from '../../src/core/export/gcode/power-words.ts';
-import { ProgramWriter } from '../../src/core/export/gcode/program-writer.ts';
-import { leastDecimals } from '../../src/core/export/gcode/refusals.ts';
-import type { MachineFile } from '../../src/core/export/machine-file.ts';
-import { type Control, DEFAULT_CONTROL } from '../../src/core/piece/control-schema.ts';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import type { Pass, Piece, Placement } from '../../src/core/piece/schema.ts';
-import { slabToBed } from '../../src/core/placement/bed.ts';
-import { gapSavingS, leastGapMm } from '../../src/core/raster/gaps.ts';
-import { openMachineFile } from '../../src/sim/machine-files.ts';
-import type { Photo } from '../../src/sim/prepare.ts';
+import type { Photo } from '../../src/burn/prepare.ts';
+import { extraLines, extraWordsFault } from '../../src/outputs/program/extra-words.ts';
+import type { MachineFile } from '../../src/outputs/program/machine-file.ts';
+import { openMachineFile } from '../../src/outputs/program/machine-files.ts';
+import { type JobRefusal, JobRefused, mendPiece } from '../../src/outputs/program/mend.ts';
+import { createPowerWords } from '../../src/outputs/program/power-words.ts';
+import { ProgramWriter } from '../../src/outputs/program/program-writer.ts';
+import { leastDecimals } from '../../src/outputs/program/refusals.ts';
+import { slabToBed } from '../../src/physics/bed/bed.ts';
+import { gapSavingS, leastGapMm } from '../../src/physics/raster/gaps.ts';
+import { type Control, DEFAULT_CONTROL } from '../../src/piece/control-schema.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import type { Pass, Piece, Placement } from '../../src/piece/schema.ts';
 import { readProgram } from '../helpers/gcode-reader.ts';
 
 /** Left half black, right half white. */

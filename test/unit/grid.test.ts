@@ -1,13 +1,13 @@
 import { describe, expect, test } from 'vitest';
-import { readValues, sayValue, typedValues } from '../../src/app/grid/axis-words.ts';
-import { cellsOf, firstPlan } from '../../src/app/grid/grid-store.ts';
-import { heldIn } from '../../src/app/grid/hold-crop.ts';
-import { GRID_SETTINGS, settingOf, usualValues, withSetting } from '../../src/core/grid/grid-setting.ts';
-import { averageColors } from '../../src/core/image/average-colors.ts';
-import { tellingPlace } from '../../src/core/image/telling-place.ts';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import { checkPiece } from '../../src/core/piece/parse.ts';
-import { createGenerator } from '../../src/core/random/generator.ts';
+import { createGenerator } from '../../src/base/random/generator.ts';
+import { averageColors } from '../../src/image/average-colors.ts';
+import { tellingPlace } from '../../src/image/telling-place.ts';
+import { readValues, sayValue, typedValues } from '../../src/page/compare/axis-words.ts';
+import { cellsOf, firstPlan } from '../../src/page/compare/grid-store.ts';
+import { heldIn } from '../../src/page/compare/hold-crop.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import { checkPiece } from '../../src/piece/parse.ts';
+import { GRID_SETTINGS, settingOf, usualValues, withSetting } from '../../src/studies/grid/grid-setting.ts';
 import { randomPiece } from '../helpers/random-piece.ts';
 
 const piece = createPiece('Hollin Reach', 'photo.jpg');

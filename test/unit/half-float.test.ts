@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { fromHalfFloat, toHalfFloat } from '../../src/core/export/half-float.ts';
-import { createGenerator } from '../../src/core/random/generator.ts';
+import { fromHalfFloat, toHalfFloat } from '../../src/base/half-float.ts';
+import { createGenerator } from '../../src/base/random/generator.ts';
 
 describe('half floats (IEEE 754 binary16)', () => {
   // Known patterns of the format, value from memory: one, the largest, the smallest normal, the smallest subnormal, a third.

@@ -1,18 +1,18 @@
 import { describe, expect, test } from 'vitest';
-import { colorDifference, type Lab } from '../../src/core/color/lab.ts';
-import { appearanceLab, buildAppearance } from '../../src/core/material/appearance.ts';
-import { coatOptics } from '../../src/core/material/coat-optics.ts';
+import { colorDifference, type Lab } from '../../src/base/color/lab.ts';
+import { appearanceLab, buildAppearance } from '../../src/physics/material/appearance.ts';
+import { coatOptics } from '../../src/physics/material/coat-optics.ts';
 import {
   contrastRatio,
   HIDING_CONTRAST,
   layersToHide,
   showingInWords,
   showThrough,
-} from '../../src/core/material/hiding.ts';
-import { opaqueReflectance } from '../../src/core/material/kubelka-munk.ts';
-import { woodOf } from '../../src/core/material/wood/species.ts';
-import { knotWood } from '../../src/core/material/wood/wood-states.ts';
-import { DEFAULT_STACK, DEFAULT_TOP_COAT, DEFAULT_UNDERCOAT } from '../../src/core/piece/defaults.ts';
+} from '../../src/physics/material/hiding.ts';
+import { opaqueReflectance } from '../../src/physics/material/kubelka-munk.ts';
+import { knotWood } from '../../src/physics/wood/wood-states.ts';
+import { DEFAULT_STACK, DEFAULT_TOP_COAT, DEFAULT_UNDERCOAT } from '../../src/piece/defaults.ts';
+import { woodOf } from '../../src/piece/species.ts';
 
 /** A neutral grey with a given reflectance inside the film: L* of its measured reflectance (Saunderson, n = 1.5). */
 function neutral(inside: number): Lab {

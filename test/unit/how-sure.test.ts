@@ -1,13 +1,13 @@
 import { beforeAll, describe, expect, test } from 'vitest';
-import { PRESET_CERTAINTY } from '../../src/core/piece/defaults.ts';
-import type { Certainty, Piece } from '../../src/core/piece/schema.ts';
-import { packTiles } from '../../src/core/piece/tiles.ts';
-import { drawPiece } from '../../src/core/quality/spread.ts';
-import { createCoarsePipeline } from '../../src/sim/coarse.ts';
-import { howSure } from '../../src/sim/how-sure.ts';
-import { createProofPipeline } from '../../src/sim/proof.ts';
-import type { StripRunner } from '../../src/sim/runner.ts';
-import { judged } from '../../src/sim/sample/judge.ts';
+import { createCoarsePipeline } from '../../src/burn/coarse.ts';
+import { createProofPipeline } from '../../src/burn/proof.ts';
+import type { StripRunner } from '../../src/burn/runner.ts';
+import { PRESET_CERTAINTY } from '../../src/piece/defaults.ts';
+import type { Certainty, Piece } from '../../src/piece/schema.ts';
+import { packTiles } from '../../src/piece/tiles.ts';
+import { howSure } from '../../src/studies/sure/how-sure.ts';
+import { judged } from '../../src/studies/sure/judge.ts';
+import { drawPiece } from '../../src/studies/sure/spread.ts';
 import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
 import { cpuRunner } from '../helpers/cpu-runner.ts';
 

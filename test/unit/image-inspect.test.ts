@@ -1,8 +1,8 @@
 import sharp from 'sharp';
 import { beforeAll, describe, expect, test } from 'vitest';
-import { ALL_FORMATS, inspectPicture, PAGE_FORMATS } from '../../src/core/image/inspect.ts';
-import { PictureError, type PictureErrorReason } from '../../src/core/image/picture-error.ts';
-import { LIMITS } from '../../src/core/limits.ts';
+import { LIMITS } from '../../src/base/limits.ts';
+import { ALL_FORMATS, inspectPicture, PAGE_FORMATS } from '../../src/image/inspect.ts';
+import { PictureError, type PictureErrorReason } from '../../src/image/picture-error.ts';
 import { tiffStream, withPngChunk, withRightSums } from '../helpers/picture-parts.ts';
 
 const WIDTH = 11;

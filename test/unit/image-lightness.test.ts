@@ -4,7 +4,7 @@ import {
   lightnessToLuminance,
   luminancesToLightnesses,
   luminanceToLightness,
-} from '../../src/core/image/lightness.ts';
+} from '../../src/image/lightness.ts';
 
 describe('lightness', () => {
   test.each([

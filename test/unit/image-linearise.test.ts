@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { type EncodedPixels, linearise } from '../../src/core/image/linearise.ts';
-import { decodeSrgb, srgbDecodingTable } from '../../src/core/image/srgb-decoding.ts';
+import { decodeSrgb, srgbDecodingTable } from '../../src/base/color/srgb-decoding.ts';
+import { type EncodedPixels, linearise } from '../../src/image/linearise.ts';
 
 const rgba = (...data: number[]): EncodedPixels => ({
   width: data.length / 4,

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
-import { Cancelled } from '../../src/core/cancelled.ts';
-import type { Picture } from '../../src/core/image/picture.ts';
-import { resamplePicture } from '../../src/core/image/resample.ts';
+import { Cancelled } from '../../src/base/cancelled.ts';
+import type { Picture } from '../../src/image/picture.ts';
+import { resamplePicture } from '../../src/image/resample.ts';
 
 const picture = (width: number, height: number, value: (x: number, y: number) => number): Picture => ({
   width,

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
-import { rotatePicture } from '../../src/core/image/rotate.ts';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import { pictureFrame, turnOf } from '../../src/core/piece/frame.ts';
+import { rotatePicture } from '../../src/image/rotate.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import { pictureFrame, turnOf } from '../../src/piece/frame.ts';
 import { pictureOf } from '../helpers/burn.ts';
 
 const settings = (rotationRad: number) => ({ ...createPiece('', '').picture, widthMm: 60, rotationRad });

@@ -1,15 +1,15 @@
 import { describe, expect, test } from 'vitest';
-import { Cancelled } from '../../src/core/cancelled.ts';
-import { lightnessToLuminance } from '../../src/core/image/lightness.ts';
-import type { ToneImage } from '../../src/core/image/picture.ts';
-import { createBayerMatrix } from '../../src/core/image/screens/bayer.ts';
-import { createClusteredDotMatrix } from '../../src/core/image/screens/clustered-dot.ts';
-import { diffuseValues } from '../../src/core/image/screens/diffuse.ts';
-import { DIFFUSION_KERNELS } from '../../src/core/image/screens/diffusion-kernels.ts';
-import { SCREENS } from '../../src/core/image/screens/screen-list.ts';
-import { screenTone } from '../../src/core/image/screens/screen-tone.ts';
-import { createBlueNoiseMatrix } from '../../src/core/image/screens/void-and-cluster.ts';
-import { SCREEN_METHODS } from '../../src/core/piece/schema.ts';
+import { Cancelled } from '../../src/base/cancelled.ts';
+import { lightnessToLuminance } from '../../src/image/lightness.ts';
+import type { ToneImage } from '../../src/image/picture.ts';
+import { createBayerMatrix } from '../../src/image/screens/bayer.ts';
+import { createClusteredDotMatrix } from '../../src/image/screens/clustered-dot.ts';
+import { diffuseValues } from '../../src/image/screens/diffuse.ts';
+import { DIFFUSION_KERNELS } from '../../src/image/screens/diffusion-kernels.ts';
+import { SCREENS } from '../../src/image/screens/screen-list.ts';
+import { screenTone } from '../../src/image/screens/screen-tone.ts';
+import { createBlueNoiseMatrix } from '../../src/image/screens/void-and-cluster.ts';
+import { SCREEN_METHODS } from '../../src/piece/schema.ts';
 
 function flat(width: number, height: number, lightness: number): ToneImage {
   const count = width * height;

@@ -1,10 +1,10 @@
 import { describe, expect, test } from 'vitest';
-import { applyContrast } from '../../src/core/image/contrast.ts';
-import { lightnessToLuminance } from '../../src/core/image/lightness.ts';
-import { createMonotoneCurve } from '../../src/core/image/monotone-curve.ts';
-import type { Picture } from '../../src/core/image/picture.ts';
-import { adjustTone, createToneCurve } from '../../src/core/image/tone.ts';
-import { NEUTRAL_TONE } from '../../src/core/piece/defaults.ts';
+import { applyContrast } from '../../src/image/contrast.ts';
+import { lightnessToLuminance } from '../../src/image/lightness.ts';
+import { createMonotoneCurve } from '../../src/image/monotone-curve.ts';
+import type { Picture } from '../../src/image/picture.ts';
+import { adjustTone, createToneCurve } from '../../src/image/tone.ts';
+import { NEUTRAL_TONE } from '../../src/piece/defaults.ts';
 
 const STEPS = Array.from({ length: 1001 }, (_, i) => i / 1000);
 

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { blurGaussian } from '../../src/core/image/gaussian-blur.ts';
-import { applyUnsharpMask } from '../../src/core/image/unsharp-mask.ts';
+import { blurGaussian } from '../../src/image/gaussian-blur.ts';
+import { applyUnsharpMask } from '../../src/image/unsharp-mask.ts';
 
 function impulse(width: number, height: number, x: number, y: number): Float32Array {
   const plane = new Float32Array(width * height);

@@ -1,8 +1,8 @@
 import { describe, expect, test } from 'vitest';
+import { OutlineError } from '../../src/base/geometry/outline-error.ts';
+import { cut, fitProblems, InputError } from '../../src/base/input-error.ts';
+import { LIMITS } from '../../src/base/limits.ts';
 import { CliError, UsageError } from '../../src/cli/faults.ts';
-import { cut, fitProblems, InputError } from '../../src/core/input-error.ts';
-import { LIMITS } from '../../src/core/limits.ts';
-import { OutlineError } from '../../src/core/slab/outline-error.ts';
 
 describe('a message to the maker', () => {
   test.each([InputError, CliError, UsageError, OutlineError])('%o fits, whatever it quotes', (Kind) => {

@@ -1,12 +1,12 @@
 import { describe, expect, test } from 'vitest';
-import { parseCard } from '../../src/core/calibrate/cards/card.ts';
-import { makeCard } from '../../src/core/calibrate/cards/make-card.ts';
-import { parseReading } from '../../src/core/calibrate/read/reading.ts';
-import { exportShelf, importShelf, shelve } from '../../src/core/calibrate/shelf/shelf.ts';
-import { parseJson } from '../../src/core/json-document.ts';
-import { LIMITS } from '../../src/core/limits.ts';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import { PieceError, parsePiece } from '../../src/core/piece/parse.ts';
+import { parseJson } from '../../src/base/json-document.ts';
+import { LIMITS } from '../../src/base/limits.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import { PieceError, parsePiece } from '../../src/piece/parse.ts';
+import { exportShelf, importShelf, shelve } from '../../src/studies/calibrate/shelf/shelf.ts';
+import { parseCard } from '../../src/vision/card/card.ts';
+import { makeCard } from '../../src/vision/card/make-card.ts';
+import { parseReading } from '../../src/vision/card/reading.ts';
 
 const read = (text: string): unknown => parseJson(text, ([reason]) => new RangeError(reason));
 const reasonOf = (run: () => unknown): string => {

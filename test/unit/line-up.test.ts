@@ -1,10 +1,10 @@
 import { describe, expect, test } from 'vitest';
-import type { TileLuminance } from '../../src/core/burned/burned-luminance.ts';
-import type { Grey } from '../../src/core/burned/grey.ts';
-import { lineUp } from '../../src/core/burned/line-up.ts';
-import { createGenerator } from '../../src/core/random/generator.ts';
-import { applyHomography, fitHomography } from '../../src/core/slab/homography.ts';
-import type { Point } from '../../src/core/slab/point.ts';
+import { applyHomography, fitHomography } from '../../src/base/geometry/homography.ts';
+import type { Point } from '../../src/base/geometry/point.ts';
+import { createGenerator } from '../../src/base/random/generator.ts';
+import type { TileLuminance } from '../../src/vision/burned/burned-luminance.ts';
+import type { Grey } from '../../src/vision/burned/grey.ts';
+import { lineUp } from '../../src/vision/burned/line-up.ts';
 
 /** A picture known everywhere: −1 to 1 across its box. */
 const picture = (u: number, v: number): number =>

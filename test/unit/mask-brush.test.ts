@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { type BrushStroke, brushCover, paintStrokes } from '../../src/core/image/mask/brush.ts';
+import { type BrushStroke, brushCover, paintStrokes } from '../../src/image/mask/brush.ts';
 
 const WIDTH = 200;
 const HEIGHT = 100;

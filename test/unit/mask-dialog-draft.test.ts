@@ -1,8 +1,8 @@
 import { describe, expect, test } from 'vitest';
-import { brushOf } from '../../src/app/mask/brush-settings.ts';
-import { beforeBackground, draw, redoDraft, startDraft, undoDraft } from '../../src/app/mask/mask-draft.ts';
-import { createMaskPixels } from '../../src/app/mask/mask-pixels.ts';
-import type { BrushStroke } from '../../src/core/piece/schema.ts';
+import { brushOf } from '../../src/page/image/mask/brush-settings.ts';
+import { beforeBackground, draw, redoDraft, startDraft, undoDraft } from '../../src/page/image/mask/mask-draft.ts';
+import { createMaskPixels } from '../../src/page/image/mask/mask-pixels.ts';
+import type { BrushStroke } from '../../src/piece/schema.ts';
 
 const dab = (x: number): BrushStroke => ({ does: 'erase', points: [[x, 0.2]], radius: 0.05, hardness: 1 });
 

@@ -1,11 +1,11 @@
 import { describe, expect, test } from 'vitest';
-import { depthField } from '../../src/app/mask/depth-field.ts';
-import { levelLines } from '../../src/app/mask/level-lines.ts';
-import { MOST_POINTS } from '../../src/app/mask/limits.ts';
-import { regionStrokes } from '../../src/app/mask/region-strokes.ts';
-import { paintStrokes } from '../../src/core/image/mask/brush.ts';
-import { strokeSchema } from '../../src/core/piece/schema.ts';
-import { createGenerator } from '../../src/core/random/generator.ts';
+import { createGenerator } from '../../src/base/random/generator.ts';
+import { paintStrokes } from '../../src/image/mask/brush.ts';
+import { depthField } from '../../src/page/image/mask/depth-field.ts';
+import { levelLines } from '../../src/page/image/mask/level-lines.ts';
+import { MOST_POINTS } from '../../src/page/image/mask/limits.ts';
+import { regionStrokes } from '../../src/page/image/mask/region-strokes.ts';
+import { strokeSchema } from '../../src/piece/schema.ts';
 
 const WIDTH = 240;
 const HEIGHT = 180;

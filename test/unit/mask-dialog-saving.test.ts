@@ -1,10 +1,10 @@
 import { describe, expect, test } from 'vitest';
-import { backgroundStrokes } from '../../src/app/mask/background-strokes.ts';
-import { maskSaving } from '../../src/app/mask/mask-saving.ts';
-import { savingWords } from '../../src/app/mask/saving-words.ts';
-import { paintStrokes } from '../../src/core/image/mask/brush.ts';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import type { BrushStroke, PictureSettings } from '../../src/core/piece/schema.ts';
+import { paintStrokes } from '../../src/image/mask/brush.ts';
+import { backgroundStrokes } from '../../src/page/image/mask/background-strokes.ts';
+import { maskSaving } from '../../src/page/image/mask/mask-saving.ts';
+import { savingWords } from '../../src/page/image/mask/saving-words.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import type { BrushStroke, PictureSettings } from '../../src/piece/schema.ts';
 
 const PHOTO = { width: 400, height: 300 };
 const base = createPiece('x', 'y.png');

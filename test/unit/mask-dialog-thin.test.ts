@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
-import { finishStroke } from '../../src/app/mask/finish-stroke.ts';
-import { type StrokePoint, thinPoints } from '../../src/app/mask/thin-points.ts';
-import { paintStrokes } from '../../src/core/image/mask/brush.ts';
+import { paintStrokes } from '../../src/image/mask/brush.ts';
+import { finishStroke } from '../../src/page/image/mask/finish-stroke.ts';
+import { type StrokePoint, thinPoints } from '../../src/page/image/mask/thin-points.ts';
 
 const scribble = (count: number): StrokePoint[] =>
   Array.from({ length: count }, (_, i) => [0.2 + (0.6 * i) / count, 0.4 + 0.15 * Math.sin(i / 6)]);

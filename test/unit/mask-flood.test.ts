@@ -2,8 +2,8 @@ import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { decode } from 'fast-png';
 import { describe, expect, test } from 'vitest';
-import { type FloodOptions, removeBackground } from '../../src/core/image/mask/flood.ts';
-import { createGenerator } from '../../src/core/random/generator.ts';
+import { createGenerator } from '../../src/base/random/generator.ts';
+import { type FloodOptions, removeBackground } from '../../src/image/mask/flood.ts';
 import { mirrored } from '../helpers/planes.ts';
 
 const WIDTH = 160;

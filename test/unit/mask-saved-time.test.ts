@@ -1,10 +1,10 @@
 import { describe, expect, test } from 'vitest';
-import { maskSpans } from '../../src/core/image/mask/mask-spans.ts';
-import { applyVignette } from '../../src/core/image/mask/vignette.ts';
-import { DEFAULT_MACHINE, DEFAULT_PASS } from '../../src/core/piece/defaults.ts';
-import type { Motion, Pass } from '../../src/core/piece/schema.ts';
-import { passTime } from '../../src/core/raster/pass-time.ts';
-import { mmPerMinToMmPerS, rowsPerInchToPitchMm } from '../../src/core/units.ts';
+import { mmPerMinToMmPerS, rowsPerInchToPitchMm } from '../../src/base/units.ts';
+import { applyVignette } from '../../src/image/mask/vignette.ts';
+import { maskSpans } from '../../src/physics/raster/mask-spans.ts';
+import { passTime } from '../../src/physics/raster/pass-time.ts';
+import { DEFAULT_MACHINE, DEFAULT_PASS } from '../../src/piece/defaults.ts';
+import type { Motion, Pass } from '../../src/piece/schema.ts';
 
 const motion = DEFAULT_MACHINE.motion;
 const oval = (width: number, height: number) => applyVignette(null, width, height, 1, { fallOffMm: 0 });

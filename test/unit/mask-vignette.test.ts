@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { ellipseDistance } from '../../src/core/image/mask/ellipse-distance.ts';
-import { applyVignette } from '../../src/core/image/mask/vignette.ts';
+import { ellipseDistance } from '../../src/image/mask/ellipse-distance.ts';
+import { applyVignette } from '../../src/image/mask/vignette.ts';
 
 /** By searching the line closely. */
 function searched(x: number, y: number, a: number, b: number): number {

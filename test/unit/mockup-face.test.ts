@@ -1,10 +1,10 @@
 import { describe, expect, it } from 'vitest';
-import { drawFace } from '../../src/core/mockup/face-map.ts';
-import { factsOf } from '../../src/core/mockup/of-piece.ts';
-import { plainPicture } from '../../src/core/mockup/plain-picture.ts';
-import { slabParts } from '../../src/core/mockup/slab-parts.ts';
-import { faceNormals, matteColors, packedRelief } from '../../src/core/mockup/slab-pictures.ts';
-import { createPiece } from '../../src/core/piece/defaults.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import { drawFace } from '../../src/render/model/face-map.ts';
+import { factsOf } from '../../src/render/model/of-piece.ts';
+import { plainPicture } from '../../src/render/model/plain-picture.ts';
+import { slabParts } from '../../src/render/model/slab-parts.ts';
+import { faceNormals, matteColors, packedRelief } from '../../src/render/model/slab-pictures.ts';
 import { evenSurface, SMALL_PARTS, SMALL_SLAB, smallFace } from '../helpers/small-face.ts';
 
 const at = (face: { width: number; color: Uint8Array; relief: Uint8Array }, x: number, y: number) => {

@@ -1,11 +1,11 @@
 import { describe, expect, test } from 'vitest';
-import { headingFrom, shownHeading } from '../../src/app/steps/slab/heading.ts';
-import { newCheck } from '../../src/app/steps/slab/new-check.ts';
-import { newKnot } from '../../src/app/steps/slab/new-knot.ts';
-import { crackRow } from '../../src/core/material/wood/checks.ts';
-import { DEFAULT_SLAB } from '../../src/core/piece/defaults.ts';
-import { checkSchema, knotSchema, type Slab } from '../../src/core/piece/schema.ts';
-import { degToRad } from '../../src/core/units.ts';
+import { degToRad } from '../../src/base/units.ts';
+import { headingFrom, shownHeading } from '../../src/page/physics/heading.ts';
+import { newCheck } from '../../src/page/physics/new-check.ts';
+import { newKnot } from '../../src/page/physics/new-knot.ts';
+import { crackRow } from '../../src/physics/wood/checks.ts';
+import { DEFAULT_SLAB } from '../../src/piece/defaults.ts';
+import { checkSchema, knotSchema, type Slab } from '../../src/piece/schema.ts';
 
 const fill = (slab: Slab): Slab => {
   let grown = slab;

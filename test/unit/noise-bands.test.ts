@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
-import { haarStep, noiseBands, type PartialPlane, seenNoise } from '../../src/core/quality/noise-bands.ts';
-import { toneError } from '../../src/core/quality/tone-error.ts';
-import { createGenerator } from '../../src/core/random/generator.ts';
+import { createGenerator } from '../../src/base/random/generator.ts';
+import { haarStep, noiseBands, type PartialPlane, seenNoise } from '../../src/studies/diagnose/noise-bands.ts';
+import { toneError } from '../../src/studies/diagnose/tone-error.ts';
 
 const plane = (side: number, at: (x: number, y: number) => number, pitchMm = 0.1): PartialPlane => ({
   width: side,

@@ -1,8 +1,8 @@
 import { expect, test } from 'vitest';
-import { forOtherPhotograph } from '../../src/app/other-photograph.ts';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import type { Piece } from '../../src/core/piece/schema.ts';
-import { packTiles } from '../../src/core/piece/tiles.ts';
+import { forOtherPhotograph } from '../../src/page/store/other-photograph.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import type { Piece } from '../../src/piece/schema.ts';
+import { packTiles } from '../../src/piece/tiles.ts';
 
 const plain = createPiece('Reach', 'reach.jpg');
 const only = packTiles(2, 2, Uint8Array.from([255, 0, 0, 255]));

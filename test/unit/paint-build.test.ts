@@ -1,13 +1,8 @@
 import { describe, expect, test } from 'vitest';
-import { levellingTimeS, unlevelledShare } from '../../src/core/material/levelling.ts';
-import {
-  dryFromAmountUm,
-  dryFromWetUm,
-  spreadingRateM2PerL,
-  wetForDryUm,
-} from '../../src/core/material/paint-build.ts';
-import { type FanProfile, fanMean, fanThickness, strokeOverlap } from '../../src/core/material/spray-fan.ts';
-import { createGenerator } from '../../src/core/random/generator.ts';
+import { createGenerator } from '../../src/base/random/generator.ts';
+import { levellingTimeS, unlevelledShare } from '../../src/physics/film/levelling.ts';
+import { dryFromAmountUm, dryFromWetUm, spreadingRateM2PerL, wetForDryUm } from '../../src/physics/film/paint-build.ts';
+import { type FanProfile, fanMean, fanThickness, strokeOverlap } from '../../src/physics/film/spray-fan.ts';
 
 const PROFILES: readonly FanProfile[] = ['uniform', 'triangular', 'parabolic', 'elliptic', 'gaussian'];
 

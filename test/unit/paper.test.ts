@@ -1,16 +1,16 @@
 import { describe, expect, test } from 'vitest';
-import { createDemoPiece } from '../../src/core/demo/demo-piece.ts';
-import { benchSheet } from '../../src/core/paper/bench-sheet.ts';
-import { paintNeeded } from '../../src/core/paper/paint-needed.ts';
-import type { Block, Paper } from '../../src/core/paper/paper.ts';
-import { paperHtml } from '../../src/core/paper/paper-html.ts';
-import { paperPdf } from '../../src/core/paper/paper-pdf.ts';
-import { pieceCode, readPieceCode } from '../../src/core/paper/piece-code.ts';
-import { quotePaper } from '../../src/core/paper/quote-paper.ts';
-import { sumQuote } from '../../src/core/paper/quote-sum.ts';
-import { QUOTE_WORDS } from '../../src/core/paper/quote-words.ts';
-import { DEFAULT_TOP_COAT } from '../../src/core/piece/defaults.ts';
-import type { Piece } from '../../src/core/piece/schema.ts';
+import { benchSheet } from '../../src/outputs/paper/bench-sheet.ts';
+import { paintNeeded } from '../../src/outputs/paper/paint-needed.ts';
+import type { Block, Paper } from '../../src/outputs/paper/paper.ts';
+import { paperHtml } from '../../src/outputs/paper/paper-html.ts';
+import { paperPdf } from '../../src/outputs/paper/paper-pdf.ts';
+import { pieceCode, readPieceCode } from '../../src/outputs/paper/piece-code.ts';
+import { quotePaper } from '../../src/outputs/paper/quote-paper.ts';
+import { sumQuote } from '../../src/outputs/paper/quote-sum.ts';
+import { QUOTE_WORDS } from '../../src/outputs/paper/quote-words.ts';
+import { DEFAULT_TOP_COAT } from '../../src/piece/defaults.ts';
+import { createDemoPiece } from '../../src/piece/demo-piece.ts';
+import type { Piece } from '../../src/piece/schema.ts';
 
 const piece = createDemoPiece();
 const photo = { width: 1800, height: 1440 };

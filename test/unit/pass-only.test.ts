@@ -1,8 +1,8 @@
 import { describe, expect, test } from 'vitest';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import { checkPiece } from '../../src/core/piece/parse.ts';
-import { packTiles, unpackTiles } from '../../src/core/piece/tiles.ts';
-import { createPreparation } from '../../src/sim/prepare.ts';
+import { createPreparation } from '../../src/burn/prepare.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import { checkPiece } from '../../src/piece/parse.ts';
+import { packTiles, unpackTiles } from '../../src/piece/tiles.ts';
 
 const photo = {
   key: 'even',

@@ -1,11 +1,11 @@
 import { describe, expect, test } from 'vitest';
-import { labFromD50, labToD50 } from '../../src/core/color/adapt.ts';
-import { differenceWords } from '../../src/core/color/difference-words.ts';
-import { colorDifference, type Lab, labToLinearRgb } from '../../src/core/color/lab.ts';
-import { colorFromPhoto, meanPatch } from '../../src/core/color/patch.ts';
-import { BARK_LAB, kinship } from '../../src/core/material/kinship.ts';
-import { woodOf } from '../../src/core/material/wood/species.ts';
-import { createGenerator } from '../../src/core/random/generator.ts';
+import { labFromD50, labToD50 } from '../../src/base/color/adapt.ts';
+import { differenceWords } from '../../src/base/color/difference-words.ts';
+import { colorDifference, type Lab, labToLinearRgb } from '../../src/base/color/lab.ts';
+import { colorFromPhoto, meanPatch } from '../../src/base/color/patch.ts';
+import { createGenerator } from '../../src/base/random/generator.ts';
+import { BARK_LAB, kinship } from '../../src/physics/material/kinship.ts';
+import { woodOf } from '../../src/piece/species.ts';
 
 const WHITE: Lab = [95, 0, 0];
 const encode = (value: number) => 255 * (value <= 0.0031308 ? 12.92 * value : 1.055 * value ** (1 / 2.4) - 0.055);

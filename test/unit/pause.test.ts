@@ -1,16 +1,16 @@
 import { describe, expect, it } from 'vitest';
-import { spreadLineRise } from '../../src/core/material/heat-sources.ts';
-import { woodThermal } from '../../src/core/material/wood-handbook.ts';
-import type { Piece } from '../../src/core/piece/schema.ts';
-import { createPassRaster, type ScreenedPass } from '../../src/core/raster/pass-raster.ts';
-import { travelRows } from '../../src/core/raster/pass-time.ts';
-import { findSpans } from '../../src/core/raster/spans.ts';
-import { createCoarsePipeline } from '../../src/sim/coarse.ts';
-import { pauseEffect } from '../../src/sim/pause-effect.ts';
-import { planPass } from '../../src/sim/plan.ts';
-import { createProofPipeline } from '../../src/sim/proof.ts';
-import { warmthAt } from '../../src/sim/strip-ground.ts';
-import { type Pause, passWarmth } from '../../src/sim/warmth.ts';
+import { createCoarsePipeline } from '../../src/burn/coarse.ts';
+import { planPass } from '../../src/burn/plan.ts';
+import { createProofPipeline } from '../../src/burn/proof.ts';
+import { warmthAt } from '../../src/burn/strip-ground.ts';
+import { pauseEffect } from '../../src/outputs/program/pause-effect.ts';
+import { spreadLineRise } from '../../src/physics/heat/heat-sources.ts';
+import { type Pause, passWarmth } from '../../src/physics/heat/warmth.ts';
+import { woodThermal } from '../../src/physics/heat/wood-handbook.ts';
+import { createPassRaster, type ScreenedPass } from '../../src/physics/raster/pass-raster.ts';
+import { travelRows } from '../../src/physics/raster/pass-time.ts';
+import { findSpans } from '../../src/physics/raster/spans.ts';
+import type { Piece } from '../../src/piece/schema.ts';
 import { pictureOf, plainPiece } from '../helpers/burn.ts';
 import { cpuRunner } from '../helpers/cpu-runner.ts';
 

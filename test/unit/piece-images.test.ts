@@ -1,7 +1,7 @@
 import { expect, test } from 'vitest';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import { pieceImages, renameImages } from '../../src/core/piece/images.ts';
-import type { LogEntry, Piece } from '../../src/core/piece/schema.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import { pieceImages, renameImages } from '../../src/piece/images.ts';
+import type { LogEntry, Piece } from '../../src/piece/schema.ts';
 
 const base = createPiece('Trial', 'photo.jpg');
 const entry = (photo: string | null): LogEntry => ({

@@ -1,11 +1,11 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
-import { coatRowUm } from '../../src/core/material/laid-film.ts';
-import { createStackLayer } from '../../src/core/material/laid-stack.ts';
-import { DEFAULT_CONTROL } from '../../src/core/piece/control-schema.ts';
-import { parsePiece } from '../../src/core/piece/parse.ts';
-import { PIECE_VERSION } from '../../src/core/piece/schema.ts';
-import { packTiles } from '../../src/core/piece/tiles.ts';
+import { coatRowUm } from '../../src/physics/film/laid-film.ts';
+import { createStackLayer } from '../../src/physics/material/laid-stack.ts';
+import { DEFAULT_CONTROL } from '../../src/piece/control-schema.ts';
+import { parsePiece } from '../../src/piece/parse.ts';
+import { PIECE_VERSION } from '../../src/piece/schema.ts';
+import { packTiles } from '../../src/piece/tiles.ts';
 
 const old = (version: number): string =>
   readFileSync(new URL(`../fixtures/piece/version-${version}.json`, import.meta.url), 'utf8');

@@ -1,8 +1,8 @@
 import { describe, expect, test } from 'vitest';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import { migratePiece, type PieceJson } from '../../src/core/piece/migrations.ts';
-import { checkPiece, PieceError, parsePiece } from '../../src/core/piece/parse.ts';
-import { PIECE_VERSION, SCREEN_METHODS } from '../../src/core/piece/schema.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import { migratePiece, type PieceJson } from '../../src/piece/migrations.ts';
+import { checkPiece, PieceError, parsePiece } from '../../src/piece/parse.ts';
+import { PIECE_VERSION, SCREEN_METHODS } from '../../src/piece/schema.ts';
 import { randomPiece } from '../helpers/random-piece.ts';
 
 type Json = Record<string, unknown> | unknown[];

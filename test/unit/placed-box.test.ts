@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import { flawEdges } from '../../src/core/placement/flaw-edges.ts';
-import { picturePerimeter } from '../../src/core/placement/perimeter.ts';
+import { areaMm2 } from '../../src/base/geometry/polygon.ts';
+import { flawEdges } from '../../src/physics/bed/flaw-edges.ts';
+import { picturePerimeter } from '../../src/physics/bed/perimeter.ts';
 import {
   boxCorners,
   boxEdge,
@@ -13,8 +13,8 @@ import {
   SMALLEST_BOX_MM,
   scaledBox,
   turnedBox,
-} from '../../src/core/placement/placed-box.ts';
-import { areaMm2 } from '../../src/core/slab/polygon.ts';
+} from '../../src/physics/bed/placed-box.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
 
 const BOX: PlacedBox = { centreXMm: 12, centreYMm: -7, widthMm: 120, heightMm: 80, turnRad: 0.4 };
 

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
-import { createPiece, DEFAULT_PLACEMENT } from '../../src/core/piece/defaults.ts';
-import { registerMarks, slabToBed } from '../../src/core/placement/bed.ts';
-import { picturePerimeter, placementWarnings, slabPerimeter } from '../../src/core/placement/perimeter.ts';
+import { registerMarks, slabToBed } from '../../src/physics/bed/bed.ts';
+import { picturePerimeter, placementWarnings, slabPerimeter } from '../../src/physics/bed/perimeter.ts';
+import { createPiece, DEFAULT_PLACEMENT } from '../../src/piece/defaults.ts';
 
 type Point = readonly [number, number];
 const area = (points: readonly Point[]): number =>

@@ -1,9 +1,9 @@
 import { describe, expect, test } from 'vitest';
-import type { Picture } from '../../src/core/image/picture.ts';
-import { castlessPicture } from '../../src/core/image/repair/castless.ts';
-import { NO_REPAIR } from '../../src/core/piece/defaults.ts';
-import type { Piece } from '../../src/core/piece/schema.ts';
-import { createPreparation } from '../../src/sim/prepare.ts';
+import { createPreparation } from '../../src/burn/prepare.ts';
+import type { Picture } from '../../src/image/picture.ts';
+import { castlessPicture } from '../../src/image/repair/castless.ts';
+import { NO_REPAIR } from '../../src/piece/defaults.ts';
+import type { Piece } from '../../src/piece/schema.ts';
 import { pictureOf, plainPiece } from '../helpers/burn.ts';
 
 const photo = pictureOf(120, 80, (x, y) => 0.25 + 0.1 * Math.sin(x / 9) * Math.cos(y / 7));

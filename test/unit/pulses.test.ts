@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
-import { incubated, pulseDepthUm, pulsedCrossing } from '../../src/core/material/pulses.ts';
-import { DEFAULT_MACHINE } from '../../src/core/piece/defaults.ts';
-import { biteUm, clearingDose } from '../../src/kernels/burn.kernel.ts';
+import { biteUm, clearingDose } from '../../src/burn/kernel/burn.kernel.ts';
+import { incubated, pulseDepthUm, pulsedCrossing } from '../../src/physics/material/pulses.ts';
+import { DEFAULT_MACHINE } from '../../src/piece/defaults.ts';
 
 const pulsed = (rateHz: number, incubation = 1) => ({
   ...DEFAULT_MACHINE.source,

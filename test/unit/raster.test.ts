@@ -1,10 +1,10 @@
 import { describe, expect, test } from 'vitest';
-import { lightnessToLuminance } from '../../src/core/image/lightness.ts';
-import type { ToneImage } from '../../src/core/image/picture.ts';
-import { orientToRaster } from '../../src/core/raster/orient.ts';
-import { createPassRaster } from '../../src/core/raster/pass-raster.ts';
-import { findSpans } from '../../src/core/raster/spans.ts';
-import { degToRad } from '../../src/core/units.ts';
+import { degToRad } from '../../src/base/units.ts';
+import { lightnessToLuminance } from '../../src/image/lightness.ts';
+import type { ToneImage } from '../../src/image/picture.ts';
+import { orientToRaster } from '../../src/physics/raster/orient.ts';
+import { createPassRaster } from '../../src/physics/raster/pass-raster.ts';
+import { findSpans } from '../../src/physics/raster/spans.ts';
 import { largestDifference, turnedHalf, turnedLeft } from '../helpers/planes.ts';
 
 const toneOf = (width: number, height: number, at: (x: number, y: number) => number, hole = -1): ToneImage => ({

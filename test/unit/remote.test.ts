@@ -1,8 +1,8 @@
 import { describe, expect, test, vi } from 'vitest';
-import { Cancelled } from '../../src/core/cancelled.ts';
-import { type Answerers, createAnswering } from '../../src/core/remote/answers.ts';
-import { askOnce, createRemote, type OpenPort, RemoteLost } from '../../src/core/remote/remote.ts';
-import type { FromRemote, ToRemote } from '../../src/core/remote/wire.ts';
+import { Cancelled } from '../../src/base/cancelled.ts';
+import { type Answerers, createAnswering } from '../../src/base/remote/answers.ts';
+import { askOnce, createRemote, type OpenPort, RemoteLost } from '../../src/base/remote/remote.ts';
+import type { FromRemote, ToRemote } from '../../src/base/remote/wire.ts';
 
 interface Sums {
   readonly add: { readonly asks: readonly number[]; readonly gets: number; readonly parts: number };

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
-import { boxMean, boxMoments } from '../../src/core/image/repair/box-mean.ts';
-import { reduceNoise } from '../../src/core/image/repair/denoise.ts';
-import { createGenerator } from '../../src/core/random/generator.ts';
+import { createGenerator } from '../../src/base/random/generator.ts';
+import { boxMean, boxMoments } from '../../src/image/repair/box-mean.ts';
+import { reduceNoise } from '../../src/image/repair/denoise.ts';
 import { largestDifference, turnedHalf } from '../helpers/planes.ts';
 
 const SIDE = 96;

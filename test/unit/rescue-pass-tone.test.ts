@@ -1,12 +1,12 @@
 import { expect, test } from 'vitest';
-import { createPiece, plainSlab } from '../../src/core/piece/defaults.ts';
-import type { Pass, Piece } from '../../src/core/piece/schema.ts';
-import { createCoarsePipeline } from '../../src/sim/coarse.ts';
-import { createProofPipeline } from '../../src/sim/proof.ts';
-import { fitPassTone } from '../../src/sim/rescue/fit-pass-tone.ts';
-import { patchShares } from '../../src/sim/rescue/patch-shares.ts';
-import { createRescueScene, patchLightness, rescueTools } from '../../src/sim/rescue/rescue-scene.ts';
-import { withPass } from '../../src/sim/rescue/try-powers.ts';
+import { createCoarsePipeline } from '../../src/burn/coarse.ts';
+import { createProofPipeline } from '../../src/burn/proof.ts';
+import { createPiece, plainSlab } from '../../src/piece/defaults.ts';
+import type { Pass, Piece } from '../../src/piece/schema.ts';
+import { fitPassTone } from '../../src/studies/rescue/fit-pass-tone.ts';
+import { patchShares } from '../../src/studies/rescue/patch-shares.ts';
+import { createRescueScene, patchLightness, rescueTools } from '../../src/studies/rescue/rescue-scene.ts';
+import { withPass } from '../../src/studies/rescue/try-powers.ts';
 import { pictureOf } from '../helpers/burn.ts';
 import { cpuRunner } from '../helpers/cpu-runner.ts';
 

@@ -1,12 +1,12 @@
 import { describe, expect, test } from 'vitest';
-import { DeviceLost, watchContext } from '../../src/core/card-watch.ts';
-import { lazily } from '../../src/core/lazily.ts';
-import { type Answerers, createAnswering } from '../../src/core/remote/answers.ts';
-import { type OpenPort, RemoteLost } from '../../src/core/remote/remote.ts';
-import { createLastingRunner } from '../../src/sim/lasting-runner.ts';
-import { createPoolRunner, type StripQuestions } from '../../src/sim/pool.ts';
-import { createJobShelf, type StripRunner } from '../../src/sim/runner.ts';
-import type { StripJob, StripResult, StripTask } from '../../src/sim/strip-task.ts';
+import { DeviceLost, watchContext } from '../../src/base/card-watch.ts';
+import { lazily } from '../../src/base/lazily.ts';
+import { type Answerers, createAnswering } from '../../src/base/remote/answers.ts';
+import { type OpenPort, RemoteLost } from '../../src/base/remote/remote.ts';
+import { createLastingRunner } from '../../src/burn/lasting-runner.ts';
+import { createPoolRunner, type StripQuestions } from '../../src/burn/pool.ts';
+import { createJobShelf, type StripRunner } from '../../src/burn/runner.ts';
+import type { StripJob, StripResult, StripTask } from '../../src/burn/strip-task.ts';
 
 const job = (id: number) => ({ id }) as StripJob;
 const strip = (y0: number, jobId = 1) => ({ jobId, y0, rows: 1, windows: [], aim: new Uint8Array(1) }) as StripTask;

@@ -1,10 +1,10 @@
 import { describe, expect, test } from 'vitest';
-import type { Piece } from '../../src/core/piece/schema.ts';
-import { createReferenceBackend } from '../../src/kernels/reference.ts';
-import { planJob, type SubCells, subCells } from '../../src/sim/plan.ts';
-import type { Proof } from '../../src/sim/proof.ts';
-import { runStrips } from '../../src/sim/run-strips.ts';
-import { createInlineRunner } from '../../src/sim/runner.ts';
+import { createReferenceBackend } from '../../src/burn/kernel/reference.ts';
+import { planJob, type SubCells, subCells } from '../../src/burn/plan.ts';
+import type { Proof } from '../../src/burn/proof.ts';
+import { runStrips } from '../../src/burn/run-strips.ts';
+import { createInlineRunner } from '../../src/burn/runner.ts';
+import type { Piece } from '../../src/piece/schema.ts';
 import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
 
 /** Residue of the top coat of what a proof has screened, burned with other fine cells. */

@@ -1,12 +1,12 @@
 import { describe, expect, test } from 'vitest';
-import { pictureFrame } from '../../src/core/piece/frame.ts';
-import { createPassRaster, type ScreenedPass } from '../../src/core/raster/pass-raster.ts';
-import { degToRad } from '../../src/core/units.ts';
-import { createMemo } from '../../src/sim/memo.ts';
-import { outsideMask } from '../../src/sim/outside-mask.ts';
-import { addStats, emptyStats, summarise } from '../../src/sim/statistics.ts';
-import { HISTOGRAM_BINS, type StripStats } from '../../src/sim/strip-task.ts';
-import { burnsAtLightEnd, type CellGrid, cutWindow } from '../../src/sim/windows.ts';
+import { degToRad } from '../../src/base/units.ts';
+import { createMemo } from '../../src/burn/memo.ts';
+import { outsideMask } from '../../src/burn/outside-mask.ts';
+import { addStats, emptyStats, summarise } from '../../src/burn/statistics.ts';
+import { HISTOGRAM_BINS, type StripStats } from '../../src/burn/strip-task.ts';
+import { burnsAtLightEnd, type CellGrid, cutWindow } from '../../src/burn/windows.ts';
+import { createPassRaster, type ScreenedPass } from '../../src/physics/raster/pass-raster.ts';
+import { pictureFrame } from '../../src/piece/frame.ts';
 import { plainPiece } from '../helpers/burn.ts';
 
 describe('createMemo', () => {

@@ -1,10 +1,10 @@
 import { describe, expect, test } from 'vitest';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import { checkPiece } from '../../src/core/piece/parse.ts';
-import { pictureFace } from '../../src/core/slab/face-picture.ts';
-import { fillOutside } from '../../src/core/slab/fill-outside.ts';
-import type { Polygon } from '../../src/core/slab/point.ts';
-import type { BoundsMm } from '../../src/core/slab/polygon.ts';
+import type { Polygon } from '../../src/base/geometry/point.ts';
+import type { BoundsMm } from '../../src/base/geometry/polygon.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import { checkPiece } from '../../src/piece/parse.ts';
+import { pictureFace } from '../../src/vision/slab/face-picture.ts';
+import { fillOutside } from '../../src/vision/slab/fill-outside.ts';
 import {
   addQuarters,
   turnBounds,
@@ -12,9 +12,9 @@ import {
   turnPixels,
   turnPoint,
   turnPolygon,
-} from '../../src/core/slab/quarter-turn.ts';
-import { scaleFromMarks } from '../../src/core/slab/scale.ts';
-import { slabPart } from '../../src/core/slab/slab-part.ts';
+} from '../../src/vision/slab/quarter-turn.ts';
+import { scaleFromMarks } from '../../src/vision/slab/scale.ts';
+import { slabPart } from '../../src/vision/slab/slab-part.ts';
 
 describe('quarter turns', () => {
   test('clockwise as seen: what was on top comes to the right', () => {

@@ -1,13 +1,13 @@
 import { beforeAll, describe, expect, test } from 'vitest';
-import { findCrossing } from '../../src/core/slab/crossing.ts';
-import { photoToMm } from '../../src/core/slab/photo-scale.ts';
-import type { Point, Polygon } from '../../src/core/slab/point.ts';
-import { boundsMm } from '../../src/core/slab/polygon.ts';
-import { rectifyPhoto } from '../../src/core/slab/rectify.ts';
-import { resampleOutline } from '../../src/core/slab/resample-outline.ts';
-import { type Marks, scaleFromMarks } from '../../src/core/slab/scale.ts';
-import { readSlab } from '../../src/core/slab/slab-from-photo.ts';
-import { usefulPitchMm, visibleArea } from '../../src/core/slab/visible-area.ts';
+import { findCrossing } from '../../src/base/geometry/crossing.ts';
+import type { Point, Polygon } from '../../src/base/geometry/point.ts';
+import { boundsMm } from '../../src/base/geometry/polygon.ts';
+import { resampleOutline } from '../../src/base/geometry/resample-outline.ts';
+import { photoToMm } from '../../src/vision/slab/photo-scale.ts';
+import { rectifyPhoto } from '../../src/vision/slab/rectify.ts';
+import { type Marks, scaleFromMarks } from '../../src/vision/slab/scale.ts';
+import { readSlab } from '../../src/vision/slab/slab-from-photo.ts';
+import { usefulPitchMm, visibleArea } from '../../src/vision/slab/visible-area.ts';
 import {
   CAMERA,
   type Camera,

@@ -1,11 +1,11 @@
 import { describe, expect, test } from 'vitest';
-import { applyHomography, fitHomography, invertHomography } from '../../src/core/slab/homography.ts';
-import { bend, fitLens, lensOfPhoto, straighten } from '../../src/core/slab/lens.ts';
-import { photoToMm } from '../../src/core/slab/photo-scale.ts';
-import type { Point } from '../../src/core/slab/point.ts';
-import { rectifyPhoto } from '../../src/core/slab/rectify.ts';
-import { CARD_MM, scaleFromMarks } from '../../src/core/slab/scale.ts';
-import { visibleArea } from '../../src/core/slab/visible-area.ts';
+import { applyHomography, fitHomography, invertHomography } from '../../src/base/geometry/homography.ts';
+import type { Point } from '../../src/base/geometry/point.ts';
+import { bend, fitLens, lensOfPhoto, straighten } from '../../src/vision/slab/lens.ts';
+import { photoToMm } from '../../src/vision/slab/photo-scale.ts';
+import { rectifyPhoto } from '../../src/vision/slab/rectify.ts';
+import { CARD_MM, scaleFromMarks } from '../../src/vision/slab/scale.ts';
+import { visibleArea } from '../../src/vision/slab/visible-area.ts';
 import { CAMERA, corners, project } from '../helpers/render-slab-photo.ts';
 
 const SQUARE: Point[] = [

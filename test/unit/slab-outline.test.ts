@@ -1,10 +1,9 @@
 import { describe, expect, test } from 'vitest';
-import { centreOutline } from '../../src/core/slab/centre-outline.ts';
-import { checkOutline } from '../../src/core/slab/check-outline.ts';
-import { findCrossing } from '../../src/core/slab/crossing.ts';
-import { insetOutline } from '../../src/core/slab/inset.ts';
-import { moveHandle } from '../../src/core/slab/move-handle.ts';
-import type { Point, Polygon } from '../../src/core/slab/point.ts';
+import { centreOutline } from '../../src/base/geometry/centre-outline.ts';
+import { checkOutline } from '../../src/base/geometry/check-outline.ts';
+import { findCrossing } from '../../src/base/geometry/crossing.ts';
+import { insetOutline } from '../../src/base/geometry/inset.ts';
+import type { Point, Polygon } from '../../src/base/geometry/point.ts';
 import {
   areaMm2,
   boundsMm,
@@ -14,12 +13,13 @@ import {
   moved,
   perimeterMm,
   signedAreaMm2,
-} from '../../src/core/slab/polygon.ts';
-import { resampleOutline } from '../../src/core/slab/resample-outline.ts';
-import { isInside, nearestOnOutline, signedDistanceMm } from '../../src/core/slab/signed-distance.ts';
-import { simplifyOutline } from '../../src/core/slab/simplify.ts';
-import { smoothOutline } from '../../src/core/slab/smooth-outline.ts';
-import { traceBoundary } from '../../src/core/slab/trace-boundary.ts';
+} from '../../src/base/geometry/polygon.ts';
+import { resampleOutline } from '../../src/base/geometry/resample-outline.ts';
+import { isInside, nearestOnOutline, signedDistanceMm } from '../../src/base/geometry/signed-distance.ts';
+import { simplifyOutline } from '../../src/base/geometry/simplify.ts';
+import { smoothOutline } from '../../src/base/geometry/smooth-outline.ts';
+import { traceBoundary } from '../../src/base/geometry/trace-boundary.ts';
+import { moveHandle } from '../../src/vision/slab/move-handle.ts';
 import { wobblyEllipse } from '../helpers/render-slab-photo.ts';
 
 const ellipse = (a: number, b: number, points = 720, at: Point = [0, 0]): Polygon =>

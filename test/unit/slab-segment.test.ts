@@ -1,19 +1,19 @@
 import { describe, expect, test } from 'vitest';
-import { linearRgbToLab } from '../../src/core/color/lab.ts';
-import { srgbDecodingTable } from '../../src/core/image/srgb-decoding.ts';
-import { createGenerator } from '../../src/core/random/generator.ts';
-import { blobShape } from '../../src/core/slab/blob-shape.ts';
-import { components, largestFilled } from '../../src/core/slab/component.ts';
-import { labPlanes } from '../../src/core/slab/lab-planes.ts';
-import { maskDepth } from '../../src/core/slab/mask-depth.ts';
-import { otsuThreshold } from '../../src/core/slab/otsu.ts';
-import type { Point, Polygon } from '../../src/core/slab/point.ts';
-import { areaMm2, boundsMm } from '../../src/core/slab/polygon.ts';
-import { rasterMask } from '../../src/core/slab/raster-mask.ts';
-import { refineEdge } from '../../src/core/slab/refine-edge.ts';
-import type { TrueSizePhoto } from '../../src/core/slab/rgba-photo.ts';
-import { findSlabOutline } from '../../src/core/slab/segment.ts';
-import { traceBoundary } from '../../src/core/slab/trace-boundary.ts';
+import { linearRgbToLab } from '../../src/base/color/lab.ts';
+import { srgbDecodingTable } from '../../src/base/color/srgb-decoding.ts';
+import { components, largestFilled } from '../../src/base/geometry/component.ts';
+import { otsuThreshold } from '../../src/base/geometry/otsu.ts';
+import type { Point, Polygon } from '../../src/base/geometry/point.ts';
+import { areaMm2, boundsMm } from '../../src/base/geometry/polygon.ts';
+import { rasterMask } from '../../src/base/geometry/raster-mask.ts';
+import type { TrueSizePhoto } from '../../src/base/geometry/rgba-photo.ts';
+import { traceBoundary } from '../../src/base/geometry/trace-boundary.ts';
+import { createGenerator } from '../../src/base/random/generator.ts';
+import { blobShape } from '../../src/vision/slab/blob-shape.ts';
+import { labPlanes } from '../../src/vision/slab/lab-planes.ts';
+import { maskDepth } from '../../src/vision/slab/mask-depth.ts';
+import { refineEdge } from '../../src/vision/slab/refine-edge.ts';
+import { findSlabOutline } from '../../src/vision/slab/segment.ts';
 
 type Rgb = readonly [number, number, number];
 

@@ -1,9 +1,9 @@
 import { describe, expect, test } from 'vitest';
-import type { Point, Polygon } from '../../src/core/slab/point.ts';
-import { areaMm2, boundsMm, perimeterMm } from '../../src/core/slab/polygon.ts';
-import { signedDistanceMm } from '../../src/core/slab/signed-distance.ts';
-import { outlineToSvg, svgPathToOutline, svgToOutline } from '../../src/core/slab/svg.ts';
-import { parseSvgPath } from '../../src/core/slab/svg-path.ts';
+import type { Point, Polygon } from '../../src/base/geometry/point.ts';
+import { areaMm2, boundsMm, perimeterMm } from '../../src/base/geometry/polygon.ts';
+import { signedDistanceMm } from '../../src/base/geometry/signed-distance.ts';
+import { outlineToSvg, svgPathToOutline, svgToOutline } from '../../src/vision/slab/svg.ts';
+import { parseSvgPath } from '../../src/vision/slab/svg-path.ts';
 import { wobblyEllipse } from '../helpers/render-slab-photo.ts';
 
 const size = (outline: Polygon): [number, number] => {

@@ -1,14 +1,14 @@
 import { describe, expect, test } from 'vitest';
-import { createGenerator } from '../../src/core/random/generator.ts';
-import { bridgeGaps } from '../../src/core/slab/bridge-gaps.ts';
-import { suggestDefects } from '../../src/core/slab/defects.ts';
-import { fitLayers } from '../../src/core/slab/layer-steps.ts';
-import type { Point } from '../../src/core/slab/point.ts';
-import { areaMm2 } from '../../src/core/slab/polygon.ts';
-import { rasterMask } from '../../src/core/slab/raster-mask.ts';
-import type { TrueSizePhoto } from '../../src/core/slab/rgba-photo.ts';
-import { medianRing, smoothRing } from '../../src/core/slab/smooth-ring.ts';
-import { findZones } from '../../src/core/slab/zones.ts';
+import { bridgeGaps } from '../../src/base/geometry/bridge-gaps.ts';
+import type { Point } from '../../src/base/geometry/point.ts';
+import { areaMm2 } from '../../src/base/geometry/polygon.ts';
+import { rasterMask } from '../../src/base/geometry/raster-mask.ts';
+import type { TrueSizePhoto } from '../../src/base/geometry/rgba-photo.ts';
+import { medianRing, smoothRing } from '../../src/base/geometry/smooth-ring.ts';
+import { createGenerator } from '../../src/base/random/generator.ts';
+import { suggestDefects } from '../../src/vision/slab/defects.ts';
+import { fitLayers } from '../../src/vision/slab/layer-steps.ts';
+import { findZones } from '../../src/vision/slab/zones.ts';
 
 /** Lightness by depth, its borders blurred over one step, with rings and noise. */
 function profile(bark: number, wood: number, levels: readonly [number, number, number], ring = 2): Float64Array {

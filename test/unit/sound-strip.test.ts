@@ -1,11 +1,11 @@
 import { describe, expect, test } from 'vitest';
-import type { BurnBackend } from '../../src/kernels/contract.ts';
-import { createReferenceBackend } from '../../src/kernels/reference.ts';
-import { createProofPipeline } from '../../src/sim/proof.ts';
-import { createInlineRunner, type StripRunner } from '../../src/sim/runner.ts';
-import { countUnsound } from '../../src/sim/sound-strip.ts';
-import type { StripJob } from '../../src/sim/strip-task.ts';
-import { burnToneScale } from '../../src/sim/tone-scale.ts';
+import type { BurnBackend } from '../../src/burn/kernel/contract.ts';
+import { createReferenceBackend } from '../../src/burn/kernel/reference.ts';
+import { createProofPipeline } from '../../src/burn/proof.ts';
+import { createInlineRunner, type StripRunner } from '../../src/burn/runner.ts';
+import { countUnsound } from '../../src/burn/sound-strip.ts';
+import type { StripJob } from '../../src/burn/strip-task.ts';
+import { burnToneScale } from '../../src/burn/tone-scale.ts';
 import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
 
 const piece = flatFilm(plainPiece(20, { screen: 'floyd-steinberg' }));

@@ -1,9 +1,9 @@
 import 'fake-indexeddb/auto';
 import { IDBFactory } from 'fake-indexeddb';
 import { afterEach, beforeEach, describe, expect, test, vi } from 'vitest';
-import { keyOf, rememberPhoto } from '../../src/app/photo-bytes.ts';
-import { closeDatabase, type Database, openDatabase } from '../../src/app/store/database.ts';
-import type { Work } from '../../src/app/store/images.ts';
+import { keyOf, rememberPhoto } from '../../src/page/files/photo-bytes.ts';
+import { closeDatabase, type Database, openDatabase } from '../../src/page/store/database.ts';
+import type { Work } from '../../src/page/store/images.ts';
 import {
   copyPiece,
   keptPieceFile,
@@ -11,12 +11,12 @@ import {
   readKeptPiece,
   removePiece,
   restorePiece,
-} from '../../src/app/store/library.ts';
-import { createPieceWriter, NOTHING_HELD } from '../../src/app/store/piece-writer.ts';
-import { sweepImages } from '../../src/app/store/sweep.ts';
-import type { PieceState } from '../../src/app/stores/piece-store.ts';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import { decodePieceFile } from '../../src/core/piece/file.ts';
+} from '../../src/page/store/library.ts';
+import type { PieceState } from '../../src/page/store/piece-store.ts';
+import { createPieceWriter, NOTHING_HELD } from '../../src/page/store/piece-writer.ts';
+import { sweepImages } from '../../src/page/store/sweep.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import { decodePieceFile } from '../../src/piece/file.ts';
 
 let database: Database;
 beforeEach(async () => {

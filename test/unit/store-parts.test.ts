@@ -1,13 +1,13 @@
 import { encode } from 'fast-png';
 import { describe, expect, test } from 'vitest';
-import { samePhysics } from '../../src/app/same-physics.ts';
-import { type Earlier, fromEarlier } from '../../src/app/store/from-earlier.ts';
-import { nearestSteps } from '../../src/app/store/history.ts';
-import { beginOpening } from '../../src/app/store/opening.ts';
-import { readCodeRecord, readPieceRecord } from '../../src/app/store/records.ts';
-import { exportShelf } from '../../src/core/calibrate/shelf/shelf.ts';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import { encodePieceFile } from '../../src/core/piece/file.ts';
+import { samePhysics } from '../../src/page/burn/same-physics.ts';
+import { type Earlier, fromEarlier } from '../../src/page/store/from-earlier.ts';
+import { nearestSteps } from '../../src/page/store/history.ts';
+import { beginOpening } from '../../src/page/store/opening.ts';
+import { readCodeRecord, readPieceRecord } from '../../src/page/store/records.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import { encodePieceFile } from '../../src/piece/file.ts';
+import { exportShelf } from '../../src/studies/calibrate/shelf/shelf.ts';
 
 describe('the steps of undo that are kept', () => {
   const sizeOf = (step: string) => step.length;

@@ -1,8 +1,8 @@
 import { describe, expect, test } from 'vitest';
-import { createStackLayer } from '../../src/core/material/laid-stack.ts';
-import { layOverRelief, telegraphedShare } from '../../src/core/material/telegraph.ts';
-import { DEFAULT_SLAB, DEFAULT_STACK, DEFAULT_UNDERCOAT, evenCoat, plainSlab } from '../../src/core/piece/defaults.ts';
-import type { Slab, Stack } from '../../src/core/piece/schema.ts';
+import { layOverRelief, telegraphedShare } from '../../src/physics/film/telegraph.ts';
+import { createStackLayer } from '../../src/physics/material/laid-stack.ts';
+import { DEFAULT_SLAB, DEFAULT_STACK, DEFAULT_UNDERCOAT, evenCoat, plainSlab } from '../../src/piece/defaults.ts';
+import type { Slab, Stack } from '../../src/piece/schema.ts';
 
 const EVEN: Stack = { ...DEFAULT_STACK, coats: DEFAULT_STACK.coats.map(evenCoat) };
 

@@ -1,9 +1,9 @@
 import { beforeAll, describe, expect, test } from 'vitest';
-import { linearRgbToLab } from '../../src/core/color/lab.ts';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import { createProofPipeline } from '../../src/sim/proof.ts';
-import type { StripRunner } from '../../src/sim/runner.ts';
-import { burnToneScale, TONE_SCALE_DEFAULTS, type ToneScale } from '../../src/sim/tone-scale.ts';
+import { linearRgbToLab } from '../../src/base/color/lab.ts';
+import { createProofPipeline } from '../../src/burn/proof.ts';
+import type { StripRunner } from '../../src/burn/runner.ts';
+import { burnToneScale, TONE_SCALE_DEFAULTS, type ToneScale } from '../../src/burn/tone-scale.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
 import { cpuRunner } from '../helpers/cpu-runner.ts';
 
 const piece = createPiece('', '');

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import * as units from '../../src/core/units.ts';
+import * as units from '../../src/base/units.ts';
 
 describe('units', () => {
   test.each([

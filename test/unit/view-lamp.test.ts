@@ -5,8 +5,8 @@ import {
   LAMP_LOWEST_RAD,
   lampDirection,
   settleLamp,
-} from '../../src/view/lamp/lamp.ts';
-import { lampToStage, stageToLamp } from '../../src/view/lamp/stage-mapping.ts';
+} from '../../src/render/slab/sight/lamp.ts';
+import { lampToStage, stageToLamp } from '../../src/render/slab/sight/stage-mapping.ts';
 
 const DEG = Math.PI / 180;
 const stage = { left: 320, right: 1400, top: 20, bottom: 720 };

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { orbitOver } from '../../src/view/camera/look-at.ts';
-import { HOME_POLAR_RAD, pixelSizeMm } from '../../src/view/camera/orbit.ts';
+import { orbitOver } from '../../src/render/slab/camera/look-at.ts';
+import { HOME_POLAR_RAD, pixelSizeMm } from '../../src/render/slab/camera/orbit.ts';
 
 describe('the camera over a place', () => {
   const viewport = { width: 1200, height: 800, left: 300, right: 0, top: 100, bottom: 200 };

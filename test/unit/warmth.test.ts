@@ -1,14 +1,14 @@
 import { describe, expect, test } from 'vitest';
-import { spreadLineRise } from '../../src/core/material/heat-sources.ts';
-import { woodThermal } from '../../src/core/material/wood-handbook.ts';
-import type { Pass, Piece } from '../../src/core/piece/schema.ts';
-import { createPassRaster, type ScreenedPass } from '../../src/core/raster/pass-raster.ts';
-import { travelRows } from '../../src/core/raster/pass-time.ts';
-import { findSpans } from '../../src/core/raster/spans.ts';
-import { createCoarsePipeline } from '../../src/sim/coarse.ts';
-import { planPass } from '../../src/sim/plan.ts';
-import { warmFactor } from '../../src/sim/strip-ground.ts';
-import { binWarmthK, meanWarmthsK, passWarmth, type WarmthMap } from '../../src/sim/warmth.ts';
+import { createCoarsePipeline } from '../../src/burn/coarse.ts';
+import { planPass } from '../../src/burn/plan.ts';
+import { warmFactor } from '../../src/burn/strip-ground.ts';
+import { spreadLineRise } from '../../src/physics/heat/heat-sources.ts';
+import { binWarmthK, meanWarmthsK, passWarmth, type WarmthMap } from '../../src/physics/heat/warmth.ts';
+import { woodThermal } from '../../src/physics/heat/wood-handbook.ts';
+import { createPassRaster, type ScreenedPass } from '../../src/physics/raster/pass-raster.ts';
+import { travelRows } from '../../src/physics/raster/pass-time.ts';
+import { findSpans } from '../../src/physics/raster/spans.ts';
+import type { Pass, Piece } from '../../src/piece/schema.ts';
 import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
 
 const PITCH = 0.1;

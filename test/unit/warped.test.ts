@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
-import { spotRadii } from '../../src/core/beam/source.ts';
-import { DEFAULT_MACHINE, DEFAULT_PASS, DEFAULT_SLAB } from '../../src/core/piece/defaults.ts';
-import { faceHeightMm, faceRangeMm } from '../../src/core/raster/warped.ts';
+import { spotRadii } from '../../src/physics/beam/source.ts';
+import { faceHeightMm, faceRangeMm } from '../../src/physics/raster/warped.ts';
+import { DEFAULT_MACHINE, DEFAULT_PASS, DEFAULT_SLAB } from '../../src/piece/defaults.ts';
 import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
 
 describe('a slab that is not flat', () => {

@@ -1,8 +1,8 @@
 import { describe, expect, test } from 'vitest';
-import { withPulses } from '../../src/app/steps/passes/with-pulses.ts';
-import { pulsedCrossing } from '../../src/core/material/pulses.ts';
-import { createPiece } from '../../src/core/piece/defaults.ts';
-import { pieceSchema } from '../../src/core/piece/schema.ts';
+import { withPulses } from '../../src/page/physics/with-pulses.ts';
+import { pulsedCrossing } from '../../src/physics/material/pulses.ts';
+import { createPiece } from '../../src/piece/defaults.ts';
+import { pieceSchema } from '../../src/piece/schema.ts';
 
 const PULSES = { rateHz: 30000, incubation: 0.85, depthPerPulseUm: 1 };
 const thresholds = ({ stack, slab }: ReturnType<typeof createPiece>) =>

@@ -1,6 +1,6 @@
 import { afterEach, beforeEach, describe, expect, test, vi } from 'vitest';
-import { openWorker } from '../../src/app/remote/worker-port.ts';
-import type { FromRemote } from '../../src/core/remote/wire.ts';
+import type { FromRemote } from '../../src/base/remote/wire.ts';
+import { openWorker } from '../../src/page/remote/worker-port.ts';
 
 /** Stands in for a browser's worker: `say` is what the worker posts, `fail` an error event. */
 class FakeWorker {

@@ -1,7 +1,7 @@
 import { appendFileSync } from 'node:fs';
-import type { Piece } from '../../../src/core/piece/schema.ts';
-import { createGpuJsBackend } from '../../../src/kernels/gpu-js.ts';
-import { createInlineRunner } from '../../../src/sim/runner.ts';
+import { createGpuJsBackend } from '../../../src/burn/kernel/gpu-js.ts';
+import { createInlineRunner } from '../../../src/burn/runner.ts';
+import type { Piece } from '../../../src/piece/schema.ts';
 import { BLIND_WORLDS, FRESH_WORLDS } from '../../reference/finer-model/blind-worlds.ts';
 import { type BurnedPicture, createWorkshop } from '../../reference/finer-model/workshop.ts';
 import { CARD_SETS, type CardSet, calibrate, FEED, judge, PITCH, startingPiece, withFilm } from './blind-trial.ts';

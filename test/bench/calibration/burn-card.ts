@@ -1,9 +1,9 @@
-import type { Card, CardBurn, CardPatch } from '../../../src/core/calibrate/cards/card.ts';
-import { powerOf } from '../../../src/core/calibrate/cards/card.ts';
-import { cardColors, readCardPhoto } from '../../../src/core/calibrate/read/read-photo.ts';
-import type { CardReading } from '../../../src/core/calibrate/read/reading.ts';
-import type { Lab } from '../../../src/core/color/lab.ts';
-import type { Piece } from '../../../src/core/piece/schema.ts';
+import type { Lab } from '../../../src/base/color/lab.ts';
+import type { Piece } from '../../../src/piece/schema.ts';
+import type { Card, CardBurn, CardPatch } from '../../../src/vision/card/card.ts';
+import { powerOf } from '../../../src/vision/card/card.ts';
+import { cardColors, readCardPhoto } from '../../../src/vision/card/read-photo.ts';
+import type { CardReading } from '../../../src/vision/card/reading.ts';
 import { type CardLooks, renderCardPhoto, SHOT } from '../../helpers/render-card-photo.ts';
 import { labOfSum } from '../../reference/finer-model/optics.ts';
 import type { Workshop } from '../../reference/finer-model/workshop.ts';

@@ -1,8 +1,8 @@
-import { makeCard } from '../../../src/core/calibrate/cards/make-card.ts';
-import { parametersOf, shiftPiece } from '../../../src/core/calibrate/parameters.ts';
-import { createPiece } from '../../../src/core/piece/defaults.ts';
-import { createGenerator } from '../../../src/core/random/generator.ts';
-import { FIT_WISH, fitCards } from '../../../src/sim/calibrate/fit-card.ts';
+import { createGenerator } from '../../../src/base/random/generator.ts';
+import { createPiece } from '../../../src/piece/defaults.ts';
+import { FIT_WISH, fitCards } from '../../../src/studies/calibrate/fit-card.ts';
+import { parametersOf, shiftPiece } from '../../../src/studies/sure/parameters.ts';
+import { makeCard } from '../../../src/vision/card/make-card.ts';
 import { flatFilm } from '../../helpers/burn.ts';
 import { REALISTIC, readTrueCard } from '../../helpers/read-card.ts';
 

@@ -1,7 +1,7 @@
-import { linearRgbToLab } from '../../../src/core/color/lab.ts';
-import { srgbDecodingTable } from '../../../src/core/image/srgb-decoding.ts';
-import type { Piece } from '../../../src/core/piece/schema.ts';
-import type { StripRunner } from '../../../src/sim/runner.ts';
+import { linearRgbToLab } from '../../../src/base/color/lab.ts';
+import { srgbDecodingTable } from '../../../src/base/color/srgb-decoding.ts';
+import type { StripRunner } from '../../../src/burn/runner.ts';
+import type { Piece } from '../../../src/piece/schema.ts';
 import { burn } from '../../helpers/burn.ts';
 import { labOfSum } from '../../reference/finer-model/optics.ts';
 import type { BurnedPicture, Workshop } from '../../reference/finer-model/workshop.ts';

@@ -1,6 +1,6 @@
 import sharp from 'sharp';
-import type { Picture } from '../../../src/core/image/picture.ts';
-import { srgbDecodingTable } from '../../../src/core/image/srgb-decoding.ts';
+import { srgbDecodingTable } from '../../../src/base/color/srgb-decoding.ts';
+import type { Picture } from '../../../src/image/picture.ts';
 
 export interface TestPicture {
   readonly name: string;

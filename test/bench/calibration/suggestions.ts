@@ -1,18 +1,13 @@
-import { EVEN_WISHES, WANTED_ODDS } from '../../../src/core/choose/outcome.ts';
-import { withSettings } from '../../../src/core/choose/suggestion.ts';
-import type { Piece } from '../../../src/core/piece/schema.ts';
-import {
-  CLEARED_RESIDUE_UM,
-  CLEARED_SHARE,
-  LIGHT_AREA_LIGHTNESS,
-  SCORCHED_SHARE,
-} from '../../../src/core/quality/clearing.ts';
-import { withDrawnFilm } from '../../../src/core/quality/spread.ts';
-import { check } from '../../../src/sim/choose/check.ts';
-import { choose } from '../../../src/sim/choose/choose.ts';
-import { createCoarsePipeline } from '../../../src/sim/coarse.ts';
-import { createProofPipeline } from '../../../src/sim/proof.ts';
-import type { StripRunner } from '../../../src/sim/runner.ts';
+import { CLEARED_RESIDUE_UM, CLEARED_SHARE, LIGHT_AREA_LIGHTNESS, SCORCHED_SHARE } from '../../../src/burn/clearing.ts';
+import { createCoarsePipeline } from '../../../src/burn/coarse.ts';
+import { createProofPipeline } from '../../../src/burn/proof.ts';
+import type { StripRunner } from '../../../src/burn/runner.ts';
+import type { Piece } from '../../../src/piece/schema.ts';
+import { check } from '../../../src/studies/choose/check.ts';
+import { choose } from '../../../src/studies/choose/choose.ts';
+import { EVEN_WISHES, WANTED_ODDS } from '../../../src/studies/choose/outcome.ts';
+import { withSettings } from '../../../src/studies/choose/suggestion.ts';
+import { withDrawnFilm } from '../../../src/studies/sure/spread.ts';
 import { burn } from '../../helpers/burn.ts';
 import { labOfSum } from '../../reference/finer-model/optics.ts';
 import type { Workshop } from '../../reference/finer-model/workshop.ts';

@@ -1,9 +1,9 @@
 import { useState } from 'react';
 import { createRoot } from 'react-dom/client';
-import { ColorControl } from '../../../src/app/controls/ColorControl.tsx';
-import { KinshipLine } from '../../../src/app/controls/KinshipLine.tsx';
-import { woodOf } from '../../../src/core/material/wood/species.ts';
-import { DEFAULT_TOP_COAT } from '../../../src/core/piece/defaults.ts';
+import { ColorControl } from '../../../src/page/fields/ColorControl.tsx';
+import { KinshipLine } from '../../../src/page/fields/KinshipLine.tsx';
+import { DEFAULT_TOP_COAT } from '../../../src/piece/defaults.ts';
+import { woodOf } from '../../../src/piece/species.ts';
 
 /** The colour control of a top coat alone on a page. What it holds is told in #held for the test. */
 function Harness() {

@@ -1,10 +1,10 @@
-import { CARD_KINDS, parseCard } from '../../../src/core/calibrate/cards/card.ts';
-import { makeCard } from '../../../src/core/calibrate/cards/make-card.ts';
-import { parseReading } from '../../../src/core/calibrate/read/reading.ts';
-import { exportShelf, importShelf, shelve } from '../../../src/core/calibrate/shelf/shelf.ts';
-import { createPiece } from '../../../src/core/piece/defaults.ts';
-import { parsePiece } from '../../../src/core/piece/parse.ts';
-import type { Piece } from '../../../src/core/piece/schema.ts';
+import { createPiece } from '../../../src/piece/defaults.ts';
+import { parsePiece } from '../../../src/piece/parse.ts';
+import type { Piece } from '../../../src/piece/schema.ts';
+import { exportShelf, importShelf, shelve } from '../../../src/studies/calibrate/shelf/shelf.ts';
+import { CARD_KINDS, parseCard } from '../../../src/vision/card/card.ts';
+import { makeCard } from '../../../src/vision/card/make-card.ts';
+import { parseReading } from '../../../src/vision/card/reading.ts';
 import { randomPiece } from '../../helpers/random-piece.ts';
 import type { Dice } from '../dice.ts';
 import { bytesText, type Format, textBytes } from '../format.ts';

@@ -1,5 +1,5 @@
-import { LIMITS } from '../../../src/core/limits.ts';
-import { outlineToSvg, type ReadOutline, svgPathToOutline, svgToOutline } from '../../../src/core/slab/svg.ts';
+import { LIMITS } from '../../../src/base/limits.ts';
+import { outlineToSvg, type ReadOutline, svgPathToOutline, svgToOutline } from '../../../src/vision/slab/svg.ts';
 import { randomDrawing, randomPath, soundPath } from '../drawings.ts';
 import { bytesText, type Format, type Taken, textBytes } from '../format.ts';
 import { spoilBytes } from '../spoil-bytes.ts';

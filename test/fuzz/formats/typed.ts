@@ -1,8 +1,8 @@
 import { applyOptions, numberOption, parsePass } from '../../../src/cli/options.ts';
-import { extraLines, extraWordsFault } from '../../../src/core/export/gcode/extra-words.ts';
-import { readPieceCode } from '../../../src/core/paper/piece-code.ts';
-import { createPiece } from '../../../src/core/piece/defaults.ts';
-import { checkPiece } from '../../../src/core/piece/parse.ts';
+import { readPieceCode } from '../../../src/outputs/paper/piece-code.ts';
+import { extraLines, extraWordsFault } from '../../../src/outputs/program/extra-words.ts';
+import { createPiece } from '../../../src/piece/defaults.ts';
+import { checkPiece } from '../../../src/piece/parse.ts';
 import type { Dice } from '../dice.ts';
 import { bytesText, type Format, textBytes } from '../format.ts';
 

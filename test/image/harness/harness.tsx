@@ -1,8 +1,13 @@
 import { _roots, type RootState } from '@react-three/fiber';
 import { useState } from 'react';
 import { createRoot } from 'react-dom/client';
-import type { ProofSurface } from '../../../src/view/proof-surface.ts';
-import { type FrameInfo, SlabView, type SlabViewHandle, type SlabViewProps } from '../../../src/view/SlabView.tsx';
+import {
+  type FrameInfo,
+  SlabView,
+  type SlabViewHandle,
+  type SlabViewProps,
+} from '../../../src/render/slab/SlabView.tsx';
+import type { ProofSurface } from '../../../src/render/slab/surface/proof-surface.ts';
 import { type FabricateOptions, fabricate, PEAT } from './fabricate.ts';
 import { evenSurface, fabricateGround, type SlabOptions, slabGround, surfaceOfGround } from './ground.ts';
 

@@ -1,0 +1,245 @@
+import { encodeSrgbByte } from '../base/color/srgb.ts';
+import { toHalfFloat } from '../base/half-float.ts';
+import { luminancesToLightnesses } from '../image/lightness.ts';
+import type { Picture } from '../image/picture.ts';
+import { adjustedLightness } from '../image/tone.ts';
+import { type AppearanceTable, appearanceIndex, burnDirection } from '../physics/material/appearance.ts';
+import { createStackLayer } from '../physics/material/laid-stack.ts';
+import { pictureFrame } from '../piece/frame.ts';
+import type { Piece } from '../piece/schema.ts';
+import { LIGHT_AREA_LIGHTNESS } from './clearing.ts';
+import { burnsAt, type CoarseGround, type CoarseScene } from './coarse-scene.ts';
+import { type Light, lightOf, likelyWarmthK } from './likely-warmth.ts';
+import { createMemo } from './memo.ts';
+import { pictureMask } from './picture-mask.ts';
+import { type Photo, placedPicture, sourcePicture } from './prepare.ts';
+import { repairPicture } from './repaired.ts';
+import type { StripRunner } from './runner.ts';
+import { burnToneScale, type ToneScale, toneScaleAt } from './tone-scale.ts';
+
+/** A quick look at a proof: no dots, the whole picture at screen size. Layout as in `StripResult`. */
+export interface CoarseProof {
+  readonly width: number;
+  readonly height: number;
+  readonly pitchMm: number;
+  readonly color: Uint8Array;
+  readonly relief: Uint16Array;
+}
+
+/** Longer side of the coarse proof, pixels. */
+const COARSE_PIXELS = 640;
+
+export interface CoarsePipeline {
+  coarse(piece: Piece, photo: Photo, appearance: AppearanceTable, runner: StripRunner): Promise<CoarseProof>;
+  scene(piece: Piece, photo: Photo): CoarseScene;
+  /** How warm each pass is likely to find the work, K; empty where rows start cold. */
+  warmthsK(piece: Piece, photo: Photo): number[];
+}
+
+/**
+ * Predicts each place from even patches burned through the same law: the photo's tone and the film's thickness there are looked
+ * up in the tone scale. Leaves out dots, the beam's smear along the rows and the unsharp mask; the full proof has them.
+ */
+export function createCoarsePipeline(): CoarsePipeline {
+  const pictures = createMemo<{ lightness: Float32Array; alpha: Float32Array | null }>(2);
+  const grounds = createMemo<CoarseGround>(2);
+  const masks = createMemo<Uint8Array>(2);
+  const lights = createMemo<Light>(4);
+  const scales = createMemo<Promise<ToneScale>>(8);
+
+  function scene(piece: Piece, photo: Photo): CoarseScene {
+    const { widthMm, heightMm } = pictureFrame(piece.picture, photo.picture);
+    const longest = Math.max(widthMm, heightMm);
+    const pitchMm = Math.max(piece.passes[0].rowPitchMm, longest / COARSE_PIXELS);
+    const width = Math.max(1, Math.round(widthMm / pitchMm));
+    const height = Math.max(1, Math.round(heightMm / pitchMm));
+    const size = { width, height, pitchMm };
+    const picture = pictures(
+      JSON.stringify([photo.key, size, piece.picture.widthMm, piece.picture.rotationRad, piece.picture.repair]),
+      () => coarsePicture(piece, sourcePicture(photo, piece.picture.repair), pitchMm),
+    );
+    const ground = grounds(
+      JSON.stringify([size, piece.stack, piece.slab, piece.picture.offsetXMm, piece.picture.offsetYMm]),
+      () => coarseGround(piece, width, height, pitchMm),
+    );
+    const { tone: _, ...placed } = piece.picture;
+    const where = [size, piece.slab, placed];
+    const mask = masks(JSON.stringify(where), () => pictureMask(piece, photo.picture, width, height, pitchMm));
+    return { ...size, ...picture, ground, mask };
+  }
+
+  function warmthsK(piece: Piece, photo: Photo): number[] {
+    if (!piece.heat.carryOver) return [];
+    const seen = scene(piece, photo);
+    const { tone: _, ...placed } = piece.picture;
+    const where = [photo.key, seen.pitchMm, piece.slab, placed];
+    return piece.passes.map((pass) => {
+      const tone = pass.tone ?? piece.picture.tone;
+      // A change of power asks for the same light again.
+      const light = lights(JSON.stringify([where, tone]), () => lightOf(seen, tone));
+      return likelyWarmthK(piece, pass, seen, light);
+    });
+  }
+
+  async function coarse(
+    piece: Piece,
+    photo: Photo,
+    appearance: AppearanceTable,
+    runner: StripRunner,
+  ): Promise<CoarseProof> {
+    const seen = scene(piece, photo);
+    const { stack, slab, machine, passes } = piece;
+    const warmths = warmthsK(piece, photo);
+    const scaleKey = JSON.stringify([stack.coats, slab.wood, machine, passes, piece.picture.tone, warmths]);
+    const scale = await scales(scaleKey, () => burnToneScale(piece, appearance, runner, warmths));
+    const { width, height, pitchMm } = seen;
+    return { width, height, pitchMm, ...paint(piece, seen, scale, appearance) };
+  }
+  return { coarse, scene, warmthsK };
+}
+
+function coarsePicture(piece: Piece, picture: Picture, pitchMm: number) {
+  const small = repairPicture(placedPicture(piece, picture, pitchMm), piece.picture.repair, pitchMm, () => false);
+  return { lightness: luminancesToLightnesses(small.luminance), alpha: small.alpha };
+}
+
+/** The slab as it lies ready, at screen size. */
+function coarseGround(piece: Piece, width: number, height: number, pitchMm: number): CoarseGround {
+  const { stack, slab } = piece;
+  const cells = width * height;
+  const ground = {
+    film: new Float32Array(cells).fill(1),
+    reliefUm: new Float32Array(cells),
+    shade: new Float32Array(cells),
+  };
+  const layer = createStackLayer(slab, stack);
+  const filmUm = stack.coats.map(() => new Float32Array(width));
+  const density = new Float32Array(width);
+  const { offsetXMm, offsetYMm } = piece.picture;
+  for (let y = 0; y < height; y++) {
+    const row = (values: Float32Array) => values.subarray(y * width, (y + 1) * width);
+    const place = {
+      originXMm: offsetXMm - (width * pitchMm) / 2,
+      yMm: offsetYMm + (y + 0.5 - height / 2) * pitchMm,
+      pitchMm,
+    };
+    layer.row(place, { filmUm, reliefUm: row(ground.reliefUm), density, shade: row(ground.shade) });
+    stack.coats.forEach((coat, i) => {
+      for (let x = 0; x < width; x++) ground.reliefUm[y * width + x] += filmUm[i][x] - coat.dryThicknessUm;
+    });
+    const topUm = stack.coats[0]?.dryThicknessUm ?? 0;
+    if (topUm > 0) for (let x = 0; x < width; x++) ground.film[y * width + x] = filmUm[0][x] / topUm;
+  }
+  return ground;
+}
+
+/** Steps of tone and of film thickness in the painting table. */
+const TONE_STEPS = 256;
+const FILM_STEPS = 48;
+
+/** What each step of tone and film is painted with: the tone scale interpolated and encoded once. */
+interface PaintTable {
+  /** RGBA, alpha the share uncleared. */
+  readonly color: Uint8Array;
+  readonly heightUm: Float32Array;
+  /** Half floats. */
+  readonly scorch: Uint16Array;
+}
+
+function paintTable(scale: ToneScale): PaintTable {
+  const color = new Uint8Array(4 * TONE_STEPS * FILM_STEPS);
+  const heightUm = new Float32Array(TONE_STEPS * FILM_STEPS);
+  const scorch = new Uint16Array(TONE_STEPS * FILM_STEPS);
+  for (let film = 0; film < FILM_STEPS; film++) {
+    for (let tone = 0; tone < TONE_STEPS; tone++) {
+      const mix = toneScaleAt(scale, tone / (TONE_STEPS - 1), film / (FILM_STEPS - 1));
+      const at = film * TONE_STEPS + tone;
+      for (let k = 0; k < 3; k++) color[4 * at + k] = encodeSrgbByte(mix(scale.rgb, 3, k));
+      color[4 * at + 3] = 255 * mix(scale.uncleared);
+      heightUm[at] = mix(scale.heightUm);
+      scorch[at] = toHalfFloat(mix(scale.scorch));
+    }
+  }
+  return { color, heightUm, scorch };
+}
+
+function paint(
+  piece: Piece,
+  scene: CoarseScene,
+  scale: ToneScale,
+  appearance: AppearanceTable,
+): { color: Uint8Array; relief: Uint16Array } {
+  const { lightness, mask } = scene;
+  // Asked only where a picture fades out: it takes the colours' spectra.
+  const fades = mask.some((cover) => cover > 0 && cover < 255);
+  const darkens = fades && burnDirection(piece.stack, piece.slab.wood) === 'darkens';
+  const { film, reliefUm, shade } = scene.ground;
+  const cells = film.length;
+  const color = new Uint8Array(4 * cells);
+  const relief = new Uint16Array(2 * cells);
+  const table = paintTable(scale);
+  const lowest = scale.films[0];
+  const perFilm = (FILM_STEPS - 1) / (scale.films[scale.films.length - 1] - lowest);
+  const coats = piece.stack.coats.length;
+  const coatUm = piece.stack.coats[0]?.dryThicknessUm ?? 0;
+  const lightFrom = lightThreshold(piece);
+  const intact = scale.intact.map(encodeSrgbByte);
+  const wood = woodShades(appearance);
+  const tintWood = (i: number) => {
+    for (let k = 0; k < 3; k++) color[4 * i + k] *= wood.tint(shade[i], k);
+  };
+  for (let i = 0; i < cells; i++) {
+    const bare = coats > 0 && film[i] === 0;
+    if (bare || !burnsAt(scene, i)) {
+      // Nothing burns here: the intact stack, which the darkest patch need not be.
+      const seen = bare ? wood.color(shade[i]) : intact;
+      color[4 * i] = seen[0];
+      color[4 * i + 1] = seen[1];
+      color[4 * i + 2] = seen[2];
+      if (coats === 0) tintWood(i);
+      relief[2 * i] = toHalfFloat(reliefUm[i]);
+      continue;
+    }
+    // A picture that fades out sinks to the dark end, or on a stack that darkens to the light one.
+    const cover = mask[i] / 255;
+    const shown = cover === 1 ? lightness[i] : darkens ? 1 - cover * (1 - lightness[i]) : cover * lightness[i];
+    const tone = (shown * (TONE_STEPS - 1) + 0.5) | 0;
+    const step = ((film[i] - lowest) * perFilm + 0.5) | 0;
+    const at = (step < 0 ? 0 : step >= FILM_STEPS ? FILM_STEPS - 1 : step) * TONE_STEPS + tone;
+    color[4 * i] = table.color[4 * at];
+    color[4 * i + 1] = table.color[4 * at + 1];
+    color[4 * i + 2] = table.color[4 * at + 2];
+    if (coats === 0) tintWood(i);
+    color[4 * i + 3] = lightness[i] >= lightFrom ? table.color[4 * at + 3] : 0;
+    // The scale's heights have the film's own difference in them already.
+    relief[2 * i] = toHalfFloat(table.heightUm[at] + reliefUm[i] - (film[i] - 1) * coatUm);
+    relief[2 * i + 1] = table.scorch[at];
+  }
+  return { color, relief };
+}
+
+/** Colour of bare wood of a shade, sRGB bytes, and that over clear wood's: what the quick look makes of grain and knots. */
+function woodShades(appearance: AppearanceTable): {
+  color(shade: number): number[];
+  tint(shade: number, k: number): number;
+} {
+  const at = appearanceIndex(appearance, appearance.coats, 0, 0);
+  const clear = [0, 1, 2].map((k) => appearance.rgb[at + k]);
+  const knot = [0, 1, 2].map((k) => appearance.knotRgb[at + k]);
+  const steps = Array.from({ length: 33 }, (_, i) => {
+    const shade = (i - 8) / 16;
+    return [0, 1, 2].map((k) => encodeSrgbByte(clear[k] + shade * (knot[k] - clear[k])));
+  });
+  const step = (shade: number) => Math.min(32, Math.max(0, (shade * 16 + 8.5) | 0));
+  return {
+    color: (shade) => steps[step(shade)],
+    tint: (shade, k) => (shade === 0 ? 1 : Math.min(1.2, steps[step(shade)][k] / Math.max(1, steps[8][k]))),
+  };
+}
+
+/** Lightness of the photo from which its tone controls bring it to a light area. */
+export function lightThreshold(piece: Piece): number {
+  const burned = adjustedLightness(piece.picture.tone);
+  for (let i = 0; i <= 256; i++) if (burned(i / 256) >= LIGHT_AREA_LIGHTNESS) return i / 256;
+  return 2;
+}

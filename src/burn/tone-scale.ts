@@ -1,0 +1,230 @@
+import { srgbDecodingTable } from '../base/color/srgb-decoding.ts';
+import { fromHalfFloat } from '../base/half-float.ts';
+import type { ToneImage } from '../image/picture.ts';
+import { screenTone } from '../image/screens/screen-tone.ts';
+import { adjustedLightness } from '../image/tone.ts';
+import { type AppearanceTable, intactRgb } from '../physics/material/appearance.ts';
+import { createPassRaster, type ScreenedPass } from '../physics/raster/pass-raster.ts';
+import { findSpans } from '../physics/raster/spans.ts';
+import type { Pass, Piece, Tone } from '../piece/schema.ts';
+import { SCORCHED_LEVEL } from './clearing.ts';
+import { createMemo } from './memo.ts';
+import { rasterCell } from './patch-grid.ts';
+import { haloOf, planJob, subCells } from './plan.ts';
+import type { StripRunner } from './runner.ts';
+import { soundStrip } from './sound-strip.ts';
+import type { FilmSteps, PatchGrid, StripResult } from './strip-task.ts';
+import { burnsAtLightEnd, type CellGrid, cutWindow } from './windows.ts';
+
+/** What even patches of the picture come out as, by the photo's lightness and the film's thickness. */
+export interface ToneScale {
+  /** Lightness of the photo before its tone controls, 0–1, rising. */
+  readonly tones: readonly number[];
+  /** Thickness of the film over its mean, rising. */
+  readonly films: readonly number[];
+  /** Per film and tone, `[film · tones + tone]`: linear sRGB of the patch, three values each. */
+  readonly rgb: Float32Array;
+  /** Height over the intact nominal surface in µm; share uncleared of the dots at the light end; scorch; likewise. */
+  readonly heightUm: Float32Array;
+  readonly uncleared: Float32Array;
+  readonly scorch: Float32Array;
+  /** Share of cells that count as scorched; residue of the topmost coat in dots at the light end, µm. */
+  readonly scorchedShare: Float32Array;
+  readonly residueUm: Float32Array;
+  /** The same over all dots. */
+  readonly meanResidueUm: Float32Array;
+  /** Linear sRGB of the unburned stack. */
+  readonly intact: readonly number[];
+}
+
+/**
+ * Reads a tone scale between its patches, bilinearly: `tone` and `film` are places from 0 (its first) to 1 (its last). Gives a
+ * function that reads value `k` of `stride` in any of its arrays.
+ */
+export function toneScaleAt(
+  { tones, films }: Pick<ToneScale, 'tones' | 'films'>,
+  tone: number,
+  film: number,
+): (values: Float32Array, stride?: number, k?: number) => number {
+  const along = tone * (tones.length - 1);
+  const across = film * (films.length - 1);
+  const t = Math.min(tones.length - 2, Math.floor(along));
+  const f = Math.min(films.length - 2, Math.floor(across));
+  const ft = along - t;
+  const ff = across - f;
+  const a = f * tones.length + t;
+  const b = a + tones.length;
+  return (values, stride = 1, k = 0) =>
+    (1 - ff) * ((1 - ft) * values[stride * a + k] + ft * values[stride * (a + 1) + k]) +
+    ff * ((1 - ft) * values[stride * b + k] + ft * values[stride * (b + 1) + k]);
+}
+
+export interface ToneScaleOptions {
+  readonly tones: number;
+  readonly films: readonly number[];
+  /** Dots along the side of a patch that are measured. */
+  readonly patchDots: number;
+}
+
+export const TONE_SCALE_DEFAULTS: ToneScaleOptions = {
+  tones: 17,
+  films: [0.7, 0.85, 1, 1.15, 1.3],
+  patchDots: 10,
+};
+
+/** Dots around each patch that are burned but not measured, so that neighbours and the screen's start do not count. */
+const MARGIN = 3;
+
+/**
+ * Burns small even patches through the same law and screens as a proof and measures them. All passes run straight: heading makes
+ * no difference to an even patch but for the screen's own direction. `warmthsK`: how warm each pass finds the work; cold where left out.
+ */
+export async function burnToneScale(
+  piece: Piece,
+  appearance: AppearanceTable,
+  runner: StripRunner,
+  warmthsK: readonly number[] = [],
+  options: ToneScaleOptions = TONE_SCALE_DEFAULTS,
+): Promise<ToneScale> {
+  const tones = Array.from({ length: options.tones }, (_, i) => i / (options.tones - 1));
+  const { films, patchDots } = options;
+  const patches: PatchGrid = { dots: patchDots, margin: MARGIN, across: tones.length, down: films.length };
+  const side = patchDots + 2 * MARGIN;
+  const straight: Piece = { ...piece, passes: piece.passes.map((pass) => ({ ...pass, headingRad: 0 })) };
+  const pitchMm = straight.passes[0].rowPitchMm;
+  const width = side * tones.length;
+  const height = side * films.length;
+  const grid: CellGrid = { width, height, pitchMm, ...subCells(straight) };
+  // Where every pass has a dot for each cell, margins need not be burned.
+  const packed = straight.passes.every((pass) => Math.abs(pass.rowPitchMm - pitchMm) < 1e-9);
+  const burned = packed ? { ...grid, width: patchDots * tones.length * films.length, height: patchDots } : grid;
+  const filmSteps: FilmSteps = packed
+    ? { along: 'x', cells: patchDots * tones.length, shares: films }
+    : { along: 'y', cells: side, shares: films };
+  const planned = planJob(flatFace(straight), appearance, burned, filmSteps, COLLECT);
+  const job = {
+    ...planned,
+    passes: planned.passes.map((pass, i) => ({ ...pass, warmth: warmthsK[i] ?? null })),
+  };
+
+  const screened = straight.passes.map((pass, i): ScreenedPass => {
+    const dots = screenedPatches(tones, films.length, side, pass, pass.tone ?? piece.picture.tone, pitchMm);
+    const raster = createPassRaster(width * pitchMm, height * pitchMm, pass.rowPitchMm, 0);
+    const fires = (level: number) => job.passes[i].wattsAt[level] > 0;
+    const spans = findSpans(dots.levels, dots.mask, dots.width, dots.height, fires, pass.rows === 'two-way');
+    return { raster, levels: dots.levels, mask: dots.mask, spans };
+  });
+
+  runner.start(job);
+  const windows = screened.map((pass, i) => {
+    const halo = haloOf(job.passes[i]);
+    return cutWindow(pass, grid, 0, height, halo.rows, halo.columns);
+  });
+  const aim = new Uint8Array(burned.width * burned.height);
+  for (let i = 0; i < aim.length; i++) {
+    const [x, y] = [i % burned.width, Math.floor(i / burned.width)];
+    const at = packed ? rasterCell(patches, x, y) : { x, y };
+    aim[i] = burnsAtLightEnd(screened, grid, at.x, at.y) ? 2 : 1;
+  }
+  const task = { jobId: job.id, y0: 0, rows: burned.height, windows, aim: aim.slice() };
+  const strip = soundStrip(await runner.run(packed ? { ...task, patches } : task));
+  // The first cell of a patch; the others follow along rows of the strip.
+  const cornerOf = (film: number, tone: number): number =>
+    packed ? (film * tones.length + tone) * patchDots : (film * side + MARGIN) * width + tone * side + MARGIN;
+  return { ...measure(strip, aim, burned.width, cornerOf, tones, options), intact: intactRgb(appearance, piece.stack) };
+}
+
+const COLLECT = { surface: true, fields: true, painted: false };
+
+/** Patches lie on the middle of the slab, where the focus is set. */
+const flatFace = (piece: Piece): Piece => ({ ...piece, slab: { ...piece.slab, bowMm: 0, domeMm: 0 } });
+
+interface ScreenedPatches extends ToneImage {
+  readonly levels: Uint8Array;
+}
+
+const screens = createMemo<ScreenedPatches>(12);
+
+/** Patches side by side, one tone a column, screened; kept, since a search burns the same ones with many settings. */
+function screenedPatches(
+  tones: readonly number[],
+  bands: number,
+  side: number,
+  { screen, serpentine, rowPitchMm }: Pass,
+  tone: Tone,
+  pitchMm: number,
+): ScreenedPatches {
+  const burned = tones.map(adjustedLightness(tone));
+  const scale = pitchMm / rowPitchMm;
+  return screens(JSON.stringify([burned, bands, side, scale, screen, serpentine]), () => {
+    const image = patchImage(burned, bands, side, scale);
+    return { ...image, levels: screenTone(image, screen, { serpentine }) };
+  });
+}
+
+/** `burned`: prepared lightness of each tone; `scale` turns cells of the piece into dots of this pass. */
+function patchImage(burned: readonly number[], bands: number, side: number, scale: number): ToneImage {
+  const width = Math.max(1, Math.round(burned.length * side * scale));
+  const height = Math.max(1, Math.round(bands * side * scale));
+  const row = Float32Array.from(
+    { length: width },
+    (_, x) => burned[Math.min(burned.length - 1, Math.floor((x + 0.5) / (side * scale)))],
+  );
+  const lightness = new Float32Array(width * height);
+  for (let y = 0; y < height; y++) lightness.set(row, y * width);
+  return { width, height, lightness, mask: new Uint8Array(width * height).fill(255) };
+}
+
+function measure(
+  strip: StripResult,
+  aim: Uint8Array,
+  width: number,
+  cornerOf: (film: number, tone: number) => number,
+  tones: readonly number[],
+  options: ToneScaleOptions,
+): Omit<ToneScale, 'intact'> {
+  const count = tones.length * options.films.length;
+  const scale = {
+    tones,
+    films: options.films,
+    rgb: new Float32Array(3 * count),
+    heightUm: new Float32Array(count),
+    uncleared: new Float32Array(count),
+    scorch: new Float32Array(count),
+    scorchedShare: new Float32Array(count),
+    residueUm: new Float32Array(count),
+    meanResidueUm: new Float32Array(count),
+  };
+  const cells = options.patchDots * options.patchDots;
+  const linear = srgbDecodingTable(8);
+  const color = strip.color as Uint8Array;
+  const relief = strip.relief as Uint16Array;
+  const residue = strip.fields?.residueUm[0];
+  for (let film = 0; film < options.films.length; film++) {
+    for (let tone = 0; tone < tones.length; tone++) {
+      const at = film * tones.length + tone;
+      const corner = cornerOf(film, tone);
+      let open = 0;
+      for (let y = 0; y < options.patchDots; y++) {
+        for (let x = 0; x < options.patchDots; x++) {
+          const cell = corner + y * width + x;
+          for (let k = 0; k < 3; k++) scale.rgb[3 * at + k] += linear[color[4 * cell + k]] / cells;
+          scale.heightUm[at] += fromHalfFloat(relief[2 * cell]) / cells;
+          const scorch = fromHalfFloat(relief[2 * cell + 1]);
+          scale.scorch[at] += scorch / cells;
+          if (scorch >= SCORCHED_LEVEL) scale.scorchedShare[at] += 1 / cells;
+          scale.meanResidueUm[at] += (residue?.[cell] ?? 0) / cells;
+          if (aim[cell] !== 2) continue;
+          open++;
+          scale.residueUm[at] += residue?.[cell] ?? 0;
+          if (color[4 * cell + 3] > 0) scale.uncleared[at]++;
+        }
+      }
+      if (open > 0) {
+        scale.uncleared[at] /= open;
+        scale.residueUm[at] /= open;
+      }
+    }
+  }
+  return scale;
+}

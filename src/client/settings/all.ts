@@ -1,9 +1,0 @@
-import { bench } from './bench.ts';
-import { cupSetting } from './cup.ts';
-import type { MakeSetting, SettingName } from './setting.ts';
-import { shelf } from './shelf.ts';
-import { stand } from './stand.ts';
-import { wall } from './wall.ts';
-
-/** Invented places for a slab. */
-export const SETTINGS: Readonly<Record<SettingName, MakeSetting>> = { stand, shelf, cup: cupSetting, wall, bench };

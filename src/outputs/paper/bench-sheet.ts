@@ -1,0 +1,227 @@
+import { mmPerSToMmPerMin, pitchMmToRowsPerInch, radToDeg } from '../../base/units.ts';
+import type { PassTime } from '../../physics/raster/pass-time.ts';
+import type { Coat, Pass, Piece } from '../../piece/schema.ts';
+import { CAUTION_CLOSE, CAUTIONS } from './cautions.ts';
+import { bedDrawing, slabDrawing } from './drawings.ts';
+import { orderOfWork, registration } from './order-of-work.ts';
+import { paintNeeded } from './paint-needed.ts';
+import type { Block, Paper } from './paper.ts';
+import { hours, percentWords } from './paper-words.ts';
+
+/** A power to try on a scrap or an edge first, with what it is expected to do. */
+export interface LadderRung {
+  readonly power: number;
+  readonly words: string;
+}
+
+export interface BenchSheetInput {
+  readonly piece: Piece;
+  readonly photo: { readonly width: number; readonly height: number };
+  /** One per pass. */
+  readonly times: readonly PassTime[];
+  /** The proof as a data URL; null where none is at hand. */
+  readonly proofUrl: string | null;
+  /** What the proof says, a sentence each. */
+  readonly predicted: readonly string[];
+  readonly ladder: readonly LadderRung[];
+  readonly code: string;
+  /** The code as a drawing that a phone reads, SVG text. */
+  readonly codeSvg: string;
+}
+
+/** The paper that lies beside the machine. */
+export function benchSheet(input: BenchSheetInput): Paper {
+  const { piece, photo, times } = input;
+  const total = times.reduce((sum, { timeS }) => sum + timeS, 0);
+  return {
+    title: piece.name || 'Untitled piece',
+    subtitle: `Bench sheet · ${mm(piece.slab.widthMm)} × ${mm(piece.slab.heightMm)} mm ${piece.slab.wood.name.toLowerCase()} · ${hours(total)}`,
+    language: 'en',
+    foot: `Foreburn bench sheet · ${input.code}`,
+    blocks: [
+      {
+        kind: 'columns',
+        columns: [pictures(input), [...codeBlocks(input), ...slabBlocks(piece), ...placeBlocks(piece)]],
+      },
+      { kind: 'heading', text: 'Coats, from the wood up' },
+      ...coatBlocks(piece),
+      { kind: 'heading', text: 'Machine and passes' },
+      ...passBlocks(piece, times),
+      { kind: 'heading', text: 'Order of work' },
+      { kind: 'ticks', items: orderOfWork(piece) },
+      {
+        kind: 'columns',
+        columns: [
+          [{ kind: 'heading', text: 'Try first' }, ...ladderBlocks(input.ladder)],
+          [
+            { kind: 'heading', text: 'Where it lies on the bed' },
+            {
+              kind: 'drawing',
+              svg: bedDrawing(piece, photo),
+              widthMm: 56,
+              caption: 'From above; the dot is the bed’s near left corner.',
+            },
+          ],
+        ],
+      },
+      {
+        kind: 'columns',
+        columns: [
+          [
+            { kind: 'heading', text: 'A second pass lands on the first if' },
+            { kind: 'steps', steps: registration(piece) },
+          ],
+          [
+            { kind: 'heading', text: 'Before you burn' },
+            { kind: 'bullets', items: CAUTIONS },
+          ],
+        ],
+      },
+      { kind: 'text', text: CAUTION_CLOSE, tone: 'quiet' },
+      { kind: 'heading', text: 'What came out' },
+      { kind: 'lines', label: 'Date, minutes, light areas, darks, scorch, where:', count: 4 },
+    ],
+  };
+}
+
+const mm = (value: number): string => String(Math.round(10 * value) / 10);
+
+function pictures({ piece, photo, proofUrl }: BenchSheetInput): Block[] {
+  const proof: Block[] = proofUrl
+    ? [
+        {
+          kind: 'picture',
+          url: proofUrl,
+          widthMm: 85,
+          caption: 'The proof: how the burned picture is predicted to look.',
+        },
+      ]
+    : [];
+  const lines = [
+    ...(piece.slab.maskedRimMm > 0 ? ['masking line (dashed)'] : []),
+    'edge of the picture (brown)',
+    ...(piece.slab.knots.length > 0 ? ['knots'] : []),
+  ];
+  const caption = `Slab, ${lines.join(', ')}.`;
+  return [...proof, { kind: 'drawing', svg: slabDrawing(piece, photo), widthMm: 85, caption }];
+}
+
+function codeBlocks({ code, codeSvg, predicted }: BenchSheetInput): Block[] {
+  return [
+    { kind: 'drawing', svg: codeSvg, widthMm: 24, caption: `Piece ${code}` },
+    ...predicted.map((text): Block => ({ kind: 'text', text })),
+  ];
+}
+
+function slabBlocks({ slab }: Piece): Block[] {
+  const facts: [string, string][] = [
+    ['Wood', `${slab.wood.name}, ${slab.finish === 'sanded' ? 'sanded' : 'as sawn'}`],
+    ['Size', `${mm(slab.widthMm)} × ${mm(slab.heightMm)} × ${mm(slab.thicknessMm)} mm`],
+    ['Rim to mask', slab.maskedRimMm > 0 ? `${mm(slab.maskedRimMm)} mm` : 'none'],
+    ['Knots', slab.knots.length === 0 ? 'none' : String(slab.knots.length)],
+  ];
+  const open = slab.checks.filter(({ filled }) => !filled).length;
+  if (open > 0) facts.push(['Open cracks', String(open)]);
+  return [
+    { kind: 'heading', text: 'Slab' },
+    { kind: 'facts', facts },
+  ];
+}
+
+function placeBlocks({ placement, picture }: Piece): Block[] {
+  return [
+    { kind: 'heading', text: 'Placement' },
+    {
+      kind: 'facts',
+      facts: [
+        ['Slab’s centre on the bed', `${mm(placement.xMm)}, ${mm(placement.yMm)} mm`],
+        ['Turned', `${mm(radToDeg(placement.turnRad))}°`],
+        ['Picture’s width', `${mm(picture.widthMm)} mm`],
+        ['Picture’s centre from the slab’s', `${mm(picture.offsetXMm)}, ${mm(picture.offsetYMm)} mm`],
+      ],
+    },
+  ];
+}
+
+const LAID: Readonly<Record<Coat['application']['kind'], string>> = {
+  even: 'as usual',
+  sprayed: 'sprayed',
+  brushed: 'brushed',
+  poured: 'poured',
+};
+
+function coatBlocks({ stack, slab, quote }: Piece): Block[] {
+  if (stack.coats.length === 0) return [{ kind: 'text', text: 'None: the wood stays bare.' }];
+  const rows = stack.coats.toReversed().map((coat) => {
+    const { wetLayerUm, paintMl } = paintNeeded(coat, slab, quote.paintLoss);
+    return [
+      `${coat.name}${coat.sandedAfter ? ', then sand' : ''}`,
+      LAID[coat.application.kind],
+      String(coat.layers),
+      `${Math.round(wetLayerUm)} µm`,
+      `${Math.round(coat.dryThicknessUm)} µm`,
+      `${Math.ceil(paintMl)} mL`,
+      `${mm(coat.dryHours)} h`,
+    ];
+  });
+  return [
+    {
+      kind: 'table',
+      head: ['Coat', 'How', 'Layers', 'Wet, a layer', 'Dry, together', 'Paint', 'Wait after each'],
+      rows,
+      numeric: [false, false, true, true, true, true, true],
+    },
+    {
+      kind: 'text',
+      tone: 'quiet',
+      text: `Paint without thinner, ${percentWords(quote.paintLoss)} of it lost. Then cure ${mm(stack.cureHours)} h before the burn; the paint maker’s data sheet comes first.`,
+    },
+  ];
+}
+
+function passBlocks({ machine, passes }: Piece, times: readonly PassTime[]): Block[] {
+  const focus = (pass: Pass) => (pass.focusOffsetMm === 0 ? 'on the face' : `${mm(pass.focusOffsetMm)} mm`);
+  const rows = passes.map((pass, i) => [
+    `Pass ${i + 1}`,
+    percentWords(pass.lightEndPower),
+    percentWords(pass.darkEndPower),
+    `${Math.round(mmPerSToMmPerMin(Math.min(pass.feedMmPerS, machine.motion.maxFeedMmPerS)))} mm/min`,
+    `${pass.rowPitchMm.toFixed(4)} mm (${Math.round(pitchMmToRowsPerInch(pass.rowPitchMm))} per inch)`,
+    `${mm(radToDeg(pass.headingRad))}°, ${pass.rows}`,
+    pass.screen === 'continuous' ? 'continuous tone' : pass.screen,
+    focus(pass),
+    times[i] ? hours(times[i].timeS) : '',
+  ]);
+  return [
+    {
+      kind: 'facts',
+      facts: [
+        ['Machine', machine.name],
+        ['Source', `${machine.source.wavelengthNm} nm, ${mm(machine.source.fullPowerW)} W at 100 %`],
+        ['Run-up', `${mm(machine.motion.runUpMm)} mm`],
+      ],
+    },
+    {
+      kind: 'table',
+      head: ['', 'Light end', 'Dark end', 'Feed', 'Row pitch', 'Heading', 'Screen', 'Focus', 'Time'],
+      rows,
+      numeric: [false, true, true, true, false, false, false, false, true],
+    },
+  ];
+}
+
+const ladderBlocks = (ladder: readonly LadderRung[]): Block[] =>
+  ladder.length === 0
+    ? [{ kind: 'text', text: 'Nothing to try: these numbers were calibrated on this stack and machine.' }]
+    : [
+        {
+          kind: 'text',
+          text: 'On scrap with the same coats, or on an edge that will not be seen, from the weakest up; stop at the first that clears.',
+        },
+        {
+          kind: 'table',
+          head: ['Power', 'Expected', 'Seen'],
+          rows: ladder.map(({ power, words }) => [percentWords(power), words, '']),
+          numeric: [true, false, false],
+        },
+      ];

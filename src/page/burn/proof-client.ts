@@ -1,0 +1,220 @@
+import { Cancelled } from '../../base/cancelled.ts';
+import { type AskOptions, createRemote, RemoteLost } from '../../base/remote/remote.ts';
+import type { PartOf } from '../../base/remote/wire.ts';
+import type { Piece } from '../../piece/schema.ts';
+import type { ProofSurface } from '../../render/slab/surface/proof-surface.ts';
+import { photoBytes } from '../files/photo-bytes.ts';
+import { openWorker } from '../remote/worker-port.ts';
+import { editCurrent, NOW, type ProofRecord, setProof, useProofStore } from './proof-store.ts';
+import type { ProofPart } from './worker/messages.ts';
+import type { QuestionName, Questions } from './worker/questions.ts';
+
+/** The page's end of the proof worker: asks for proofs and all else, keeps the proof store up to date. */
+const worker = createRemote<Questions>(
+  openWorker(
+    () => new Worker(new URL('./worker/proof-worker.ts', import.meta.url), { type: 'module' }),
+    'computes proofs',
+  ),
+  recover,
+);
+
+type PhotoSize = Questions['photo']['gets'];
+/** Photographs that the worker has. */
+const photosOpen = new Map<string, Promise<PhotoSize>>();
+/** Proofs so far, and how often in a row the worker was lost before one was whole. */
+let proofs = 0;
+let losses = 0;
+/** Ends the newest proof. */
+let under = new AbortController();
+const orderedAt = new Map<string, number>();
+
+/**
+ * The worker is gone, and with it what it had opened and kept. Another one makes the current proof once more; if that ends the same way
+ * the maker is told, and goes on with a button. Pins keep their numbers and are computed again when they are picked.
+ */
+function recover(lost: RemoteLost): void {
+  photosOpen.clear();
+  showOrdered();
+  losses++;
+  setProof(({ pins }) => ({
+    pins: pins.map((pin) =>
+      pin.record.status === 'done' ? { ...pin, record: { ...pin.record, full: null, status: 'waiting' } } : pin,
+    ),
+  }));
+  const { current } = useProofStore.getState();
+  if (current?.status !== 'computing' && current?.status !== 'done') return;
+  if (losses > 1) {
+    editCurrent(current.id, (record) => ({ ...record, status: 'failed', fault: lost.message }));
+    return;
+  }
+  setProof({ notice: `${lost.message} The proof is being computed once more.` });
+  orderProof(current.piece, current.photoKey);
+}
+
+function receive(id: string, part: ProofPart): void {
+  switch (part.kind) {
+    case 'coarse': {
+      const { width, height, pitchMm, strip, tookMs } = part;
+      const coarse: ProofSurface = { id, width, height, pitchMm, strips: [strip], complete: true, version: 1 };
+      const start = orderedAt.get(id);
+      if (start !== undefined) performance.measure('foreburn-coarse', { start, detail: { workerMs: tookMs } });
+      editCurrent(id, (record) => ({ ...record, coarse }));
+      return;
+    }
+    case 'started': {
+      const { width, height, pitchMm } = part;
+      const full: ProofSurface = { id, width, height, pitchMm, strips: [], complete: false, version: 0 };
+      editCurrent(id, (record) => ({ ...record, full }));
+      return;
+    }
+    case 'strip':
+      editCurrent(id, (record) => ({ ...record, full: record.full && addStrip(record.full, part.strip) }));
+      return;
+    case 'done':
+      editCurrent(id, (record) => ({ ...record, result: part.result, status: 'done' }));
+      return;
+    case 'sure':
+      editCurrent(id, (record) => ({ ...record, sure: part.sure }));
+      return;
+    case 'diagnosed':
+      performance.measure('foreburn-diagnosis', { start: performance.now() - part.tookMs });
+      editCurrent(id, (record) => ({ ...record, diagnosis: part.diagnosis }));
+      return;
+    case 'ground': {
+      const { key, width, height, pitchMm, strips } = part;
+      setProof({ ground: { id: key, width, height, pitchMm, strips, complete: true, version: 1 } });
+    }
+  }
+}
+
+function addStrip(surface: ProofSurface, strip: ProofSurface['strips'][number]): ProofSurface {
+  const strips = [...surface.strips, strip];
+  const rows = strips.reduce((sum, one) => sum + one.rows, 0);
+  return { ...surface, strips, complete: rows === surface.height, version: surface.version + 1 };
+}
+
+/** Hands a photograph to the worker, once. Rejects with the reason if it cannot be read, to follow the photograph's name. */
+export function openPhoto(key: string, bytes: Uint8Array): Promise<PhotoSize> {
+  let opening = photosOpen.get(key);
+  if (!opening) {
+    opening = worker.ask('photo', { key, bytes }).catch((error: Error) => {
+      if (photosOpen.get(key) === opening) photosOpen.delete(key);
+      throw error instanceof RemoteLost ? new RemoteLost(`cannot be opened. ${error.message}`) : error;
+    });
+    photosOpen.set(key, opening);
+  }
+  return opening;
+}
+
+/** Lets the worker go of a photograph that nothing wants any more. */
+export function forgetPhoto(key: string): void {
+  // A worker that is gone has let it go.
+  if (photosOpen.delete(key)) worker.ask('forget-photo', { key }).catch(() => {});
+}
+
+/** A proof that the worker has been asked for and the page does not show yet. */
+let ordered: ProofRecord | null = null;
+
+/**
+ * Orders a new current proof; what is under way is given up. The worker hears of it at once, the page shows it in a task of its own, so
+ * that the control that was moved is drawn first. The last pictures stay until there are new ones.
+ */
+export function orderProof(piece: Piece, photoKey: string): void {
+  proofs++;
+  const id = `proof-${proofs}`;
+  orderedAt.set(id, performance.now());
+  under.abort();
+  under = new AbortController();
+  ordered = {
+    id,
+    piece,
+    photoKey,
+    coarse: null,
+    full: null,
+    result: null,
+    sure: null,
+    diagnosis: null,
+    status: 'computing',
+    fault: null,
+  };
+  compute(ordered, under.signal).catch((error: Error) => {
+    // `recover` has seen to a worker that is gone.
+    if (error instanceof Cancelled || error instanceof RemoteLost) return;
+    showOrdered();
+    editCurrent(id, (record) => ({ ...record, status: 'failed', fault: error.message }));
+  });
+  setTimeout(showOrdered);
+}
+
+async function compute({ id, piece, photoKey }: ProofRecord, signal: AbortSignal): Promise<void> {
+  // What the wood looks like on a photograph is the view's business: it must not make the worker lay the slab anew.
+  const bare = { ...piece, slab: { ...piece.slab, photo: null } };
+  await ask(
+    'proof',
+    { id, piece: bare, photoKey },
+    {
+      signal,
+      onPart(part) {
+        showOrdered();
+        receive(id, part);
+      },
+      onProgress: (share, stage) =>
+        setProof(({ current }) => (current?.id === id ? { progress: { share, stage } } : {})),
+    },
+  );
+  losses = 0;
+}
+
+/** Goes on with the current proof where it was stopped or has failed. */
+export function computeAgain(): void {
+  const { current } = useProofStore.getState();
+  if (current) orderProof(current.piece, current.photoKey);
+}
+
+function showOrdered(): void {
+  if (!ordered) return;
+  const before = useProofStore.getState().current;
+  const coarse = before?.photoKey === ordered.photoKey ? before.coarse : null;
+  const record = { ...ordered, coarse };
+  ordered = null;
+  setProof(({ picked }) => ({
+    current: record,
+    progress: { share: 0, stage: '' },
+    picked: picked.includes(NOW) ? picked : withNow(picked),
+  }));
+  if (before && !isPinned(before.id)) forget(before.id);
+}
+
+/** A change must be seen: the current proof takes the place of the pin at the right, or of the only one. */
+const withNow = (picked: readonly string[]): string[] => (picked.length === 2 ? [picked[0], NOW] : []);
+
+/** Gives up the full proof that is under way; the coarse one stays. */
+export function stopProof(): void {
+  const current = useProofStore.getState().current;
+  if (current?.status !== 'computing') return;
+  under.abort();
+  editCurrent(current.id, (record) => ({ ...record, status: 'stopped', full: null }));
+}
+
+const isPinned = (id: string): boolean => useProofStore.getState().pins.some((pin) => pin.record.id === id);
+
+export function forget(id: string): void {
+  orderedAt.delete(id);
+  // A worker that is gone has forgotten it.
+  worker.ask('forget', { id }).catch(() => {});
+}
+
+/**
+ * Asks the proof worker something, which has the photograph it is about open by then.
+ * @throws Error with a message for people if it cannot be answered; RemoteLost if the worker is gone; Cancelled if the signal was aborted.
+ */
+export async function ask<Name extends QuestionName>(
+  name: Name,
+  asks: Questions[Name]['asks'],
+  options?: AskOptions<PartOf<Questions, Name>>,
+): Promise<Questions[Name]['gets']> {
+  const key = 'photoKey' in asks ? asks.photoKey : '';
+  const bytes = photoBytes(key);
+  if (bytes) await openPhoto(key, bytes);
+  return worker.ask(name, asks, options);
+}

@@ -1,0 +1,18 @@
+import type { Piece } from '../../piece/schema.ts';
+
+/** True if all of these are the same things, not only alike: pieces are never changed in place, so what is the same has not changed. */
+function sameBut<Part extends object>(a: Part, b: Part, ...ignored: (keyof Part)[]): boolean {
+  const names = new Set([...Object.keys(a), ...Object.keys(b)] as (keyof Part)[]);
+  for (const name of ignored) names.delete(name);
+  return [...names].every((name) => a[name] === b[name]);
+}
+
+/**
+ * Whether two pieces burn alike. Name, quote and log burn nothing, nor does what the wood looks like on a photograph, where the slab lies,
+ * or how programs are worded. Costs nothing, so that it can be asked at every movement of a slider.
+ */
+export const samePhysics = (a: Piece, b: Piece): boolean =>
+  sameBut(a, b, 'name', 'quote', 'log', 'placement', 'slab', 'machine') &&
+  sameBut(a.slab, b.slab, 'photo') &&
+  sameBut(a.machine, b.machine, 'control') &&
+  a.machine.control.correctRowOffset === b.machine.control.correctRowOffset;

@@ -1,0 +1,162 @@
+import { Cancelled } from '../../../base/cancelled.ts';
+import type { Asker } from '../../../base/remote/answers.ts';
+import { groundGrid, groundKey, layGround } from '../../../burn/ground.ts';
+import type { Photo } from '../../../burn/prepare.ts';
+import type { Proof } from '../../../burn/proof.ts';
+import { meanWarmthsK } from '../../../physics/heat/warmth.ts';
+import { DIAGNOSE_DEFAULTS, diagnose } from '../../../studies/diagnose/diagnose.ts';
+import { createProofTally, type ProofTally } from '../../../studies/diagnose/tally.ts';
+import { howSure } from '../../../studies/sure/how-sure.ts';
+import { JUDGE_DRAWS, type Judged, judged } from '../../../studies/sure/judge.ts';
+import type { Answerer } from './answer.ts';
+import { coarsePipeline, fullRunner, goingOn, pause, photoOf, pipeline, proofs, quickRunner } from './desk.ts';
+import type { ProofPart, WireStrip } from './messages.ts';
+import { type KeptProof, keepStrip } from './proof-keeper.ts';
+import type { Questions } from './questions.ts';
+
+/** Time without a newer order after which the full proof begins, so that a slider being dragged only makes coarse ones. */
+const SETTLE_MS = 150;
+
+type ProofOrder = Questions['proof']['asks'];
+type ProofAsker = Asker<ProofPart>;
+
+let newest: ProofOrder | null = null;
+let looking: Promise<void> = Promise.resolve();
+
+/**
+ * Gives each newest order its quick look at once, and lets the full proof follow. A full proof that is under way for an older order
+ * stops by itself at its next strip; an order that is overtaken before its quick look has none.
+ */
+export const answerProof: Answerer<'proof'> = async (order, asker) => {
+  newest = order;
+  const shouldStop = () => newest !== order || asker.shouldStop();
+  const look = looking.then(() => {
+    if (shouldStop()) throw new Cancelled();
+    return sendCoarse(order, asker);
+  });
+  looking = look.catch(() => {});
+  await look;
+  await burn(order, { ...asker, shouldStop });
+  return { gets: null };
+};
+
+async function sendCoarse(order: ProofOrder, { onPart }: ProofAsker): Promise<void> {
+  const { piece } = order;
+  const photo = await photoOf(order.photoKey);
+  const start = performance.now();
+  const coarse = await coarsePipeline.coarse(piece, photo, pipeline.appearance(piece), await quickRunner());
+  const { width, height, pitchMm, color, relief } = coarse;
+  const strip = { y0: 0, rows: height, color, relief };
+  const tookMs = performance.now() - start;
+  onPart({ kind: 'coarse', width, height, pitchMm, strip, tookMs }, [color.buffer, relief.buffer]);
+}
+
+async function burn(order: ProofOrder, asker: ProofAsker): Promise<void> {
+  const { id, piece } = order;
+  const { shouldStop, onPart, onProgress } = asker;
+  const photo = await photoOf(order.photoKey);
+  await pause(SETTLE_MS);
+  if (shouldStop()) throw new Cancelled();
+
+  await sendGround(order, asker);
+  let kept: KeptProof | null = null;
+  let tally: ProofTally | null = null;
+  let proof: Proof;
+  try {
+    proof = await pipeline.proof(
+      { piece, photo, collect: { surface: true, fields: true, painted: false } },
+      await fullRunner(),
+      {
+        shouldStop,
+        breathe: () => pause(0),
+        now: () => performance.now(),
+        onProgress,
+        onGrid: (grid) => {
+          kept = { ...grid, strips: [] };
+          proofs.set(id, kept);
+          onPart({ kind: 'started', ...grid });
+        },
+        onTone: (tone) => {
+          tally = createProofTally(tone, piece.passes[0].rowPitchMm);
+        },
+        onStrip: (strip) => {
+          tally?.add(strip);
+          if (!kept || !strip.color || !strip.relief) return;
+          keepStrip(kept, strip);
+          const { y0, rows, color: pixels, relief: heights } = strip;
+          const sent = { y0, rows, color: pixels, relief: heights };
+          onPart({ kind: 'strip', strip: sent }, [pixels.buffer, heights.buffer]);
+        },
+      },
+    );
+    const { summary, passes, direction, backend, stagesMs } = proof;
+    onPart({ kind: 'done', result: { summary, passes, direction, backend, stagesMs } });
+  } catch (error) {
+    proofs.delete(id);
+    throw error;
+  }
+  const said = await sendSure(order, asker, photo, proof);
+  await sendDiagnosis(order, asker, photo, proof, said, tally!);
+}
+
+let sentGround = '';
+
+/** The whole slab before the burn, whenever something about it changed. */
+async function sendGround({ piece }: ProofOrder, { shouldStop, onPart }: ProofAsker): Promise<void> {
+  const key = groundKey(piece);
+  if (key === sentGround) return;
+  const strips: WireStrip[] = [];
+  await layGround(
+    piece,
+    pipeline.appearance(piece),
+    await fullRunner(),
+    ({ y0, rows, color, relief }) => {
+      if (color && relief) strips.push({ y0, rows, color, relief });
+    },
+    shouldStop,
+  );
+  sentGround = key;
+  const transfer = strips.flatMap(({ color, relief }) => [color.buffer, relief.buffer]);
+  onPart({ kind: 'ground', key, ...groundGrid(piece), strips }, transfer);
+}
+
+async function sendDiagnosis(
+  { piece }: ProofOrder,
+  { shouldStop, onPart }: ProofAsker,
+  photo: Photo,
+  proof: Proof,
+  said: Judged,
+  tally: ProofTally,
+): Promise<void> {
+  const breathe = async () => {
+    await pause(0);
+    if (shouldStop()) throw new Cancelled();
+  };
+  const scene = coarsePipeline.scene(piece, photo);
+  const start = performance.now();
+  const diagnosis = await diagnose(piece, proof, said, tally.sums(), scene, await quickRunner(), {
+    ...DIAGNOSE_DEFAULTS,
+    photoPixels: photo.picture.width,
+    breathe,
+  });
+  onPart({ kind: 'diagnosed', diagnosis, tookMs: performance.now() - start });
+}
+
+/**
+ * Tries what paint, film and beam may truly be. It also gets the engine to compile the law, so that the maker's first change shows at
+ * once.
+ */
+async function sendSure(
+  { piece }: ProofOrder,
+  { shouldStop, onPart }: ProofAsker,
+  photo: Photo,
+  proof: Proof,
+): Promise<Judged> {
+  const goOn = goingOn(shouldStop);
+  const scene = coarsePipeline.scene(piece, photo);
+  const quick = await quickRunner();
+  const said = await judged(piece, proof, quick, JUDGE_DRAWS, goOn);
+  const sure = await howSure(piece, said, proof.appearance, scene, quick, meanWarmthsK(proof.warmths), goOn);
+  onPart({ kind: 'sure', sure }, [sure.map.uncleared.buffer, sure.map.scorched.buffer]);
+  return said;
+}

@@ -1,0 +1,35 @@
+import { useState } from 'react';
+import { SheetDialog } from '../../fields/SheetDialog.tsx';
+import { type OpenPhoto, usePieceStore } from '../../store/piece-store.ts';
+import { MaskTable } from './MaskTable.tsx';
+import { startDraft } from './mask-draft.ts';
+import { useMaskPhoto } from './use-mask-photo.ts';
+import './mask.css';
+
+interface MaskDialogProps {
+  photo: OpenPhoto;
+  onClose: () => void;
+}
+
+/** What of the photograph is not burned: painted, or found. Nothing changes until it is taken over; closing before asks. */
+export function MaskDialog({ photo, onClose }: MaskDialogProps) {
+  const decoded = useMaskPhoto(photo);
+  const kept = usePieceStore((state) => state.piece.picture.strokes);
+  const [draft, setDraft] = useState(() => startDraft(kept));
+  const [leaving, setLeaving] = useState(false);
+  const leave = () => (draft.strokes === kept ? onClose() : setLeaving(true));
+  return (
+    <SheetDialog label="Mask" isOpen onClose={leave}>
+      <MaskTable
+        photo={photo}
+        decoded={decoded}
+        draft={draft}
+        onDraft={setDraft}
+        isLeaving={leaving}
+        onLeave={leave}
+        onStay={() => setLeaving(false)}
+        onClose={onClose}
+      />
+    </SheetDialog>
+  );
+}

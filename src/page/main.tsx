@@ -1,0 +1,28 @@
+import '@fontsource-variable/fraunces/index.css';
+import '@fontsource-variable/public-sans/index.css';
+import { StrictMode } from 'react';
+import { createRoot } from 'react-dom/client';
+import { App } from './App.tsx';
+import { inBackground, listenForFaults } from './faults/tell-fault.ts';
+import { followPiece } from './follow-piece.ts';
+import { openFirst } from './store/open-first.ts';
+import './styles.css';
+
+const root = document.getElementById('root');
+if (!root) throw new Error('the page has no place for the app');
+listenForFaults();
+followPiece();
+const page = createRoot(root);
+page.render(<p className="opening">Opening the piece…</p>);
+// What can be changed before the piece is there would be lost when it comes. Its view, half of the page, loads meanwhile.
+// If it does not come, the place where it is shown says so.
+import('./render/stage/Stage.tsx').catch(() => {});
+inBackground(
+  openFirst().finally(() =>
+    page.render(
+      <StrictMode>
+        <App />
+      </StrictMode>,
+    ),
+  ),
+);

@@ -1,0 +1,178 @@
+import { useRef, useState } from 'react';
+import { Button } from 'react-aria-components';
+import { Cancelled } from '../../base/cancelled.ts';
+import { zeroOnBed } from '../../outputs/program/frame.ts';
+import type { JobRefusal } from '../../outputs/program/mend.ts';
+import type { BrokeOff, TakeUp } from '../../outputs/program/take-up.ts';
+import { takeUpSentences } from '../../outputs/program/take-up-sentences.ts';
+import type { Piece } from '../../piece/schema.ts';
+import { ask } from '../burn/proof-client.ts';
+import { inBackground } from '../faults/tell-fault.ts';
+import { ChoiceControl } from '../fields/ChoiceControl.tsx';
+import { ValueControl } from '../fields/ValueControl.tsx';
+import { usePieceStore } from '../store/piece-store.ts';
+import { FileButton } from './FileButton.tsx';
+import { Refusals } from './Refusals.tsx';
+import { TakeUpPlace } from './TakeUpPlace.tsx';
+import type { MachineFiles } from './use-machine-files.ts';
+
+const SECONDS_PER_MINUTE = 60;
+const HOW = [
+  { id: 'row', label: 'its number', note: 'Counted from 1, from where the burn begins.' },
+  { id: 'minute', label: 'the minutes it had burned', note: 'From the first row of this pass.' },
+  { id: 'place', label: 'where the head stood', note: 'X and Y as the controller shows them.' },
+] as const;
+
+type Answer =
+  | { readonly kind: 'busy'; readonly stop: () => void }
+  | { readonly kind: 'found'; readonly found: TakeUp; readonly pass: number; readonly piece: Piece }
+  | { readonly kind: 'refused'; readonly refusals: readonly JobRefusal[]; readonly piece: Piece }
+  | { readonly kind: 'failed'; readonly message: string };
+
+/** A burn that a power cut or a jam broke off: finds the row to go on from and makes the program from there. */
+export function TakeUpBurn({ files, isDisabled }: { readonly files: MachineFiles; readonly isDisabled: boolean }) {
+  const { piece, photo } = usePieceStore();
+  const [pass, setPass] = useState(0);
+  const [how, setHow] = useState<BrokeOff['kind']>('row');
+  const [row, setRow] = useState(1);
+  const [minute, setMinute] = useState(0);
+  const [place, setPlace] = useState<readonly [number, number]>([0, 0]);
+  const [pauseMin, setPause] = useState(30);
+  const [answer, setAnswer] = useState<Answer | null>(null);
+  const asking = useRef<AbortController | null>(null);
+  const index = Math.min(pass, piece.passes.length - 1);
+
+  const find = async () => {
+    if (!photo || asking.current) return;
+    const controller = new AbortController();
+    asking.current = controller;
+    setAnswer({ kind: 'busy', stop: () => controller.abort() });
+    const at: BrokeOff =
+      how === 'row'
+        ? { kind: 'row', row: Math.round(row) }
+        : how === 'minute'
+          ? { kind: 'minute', minute }
+          : { kind: 'place', xMm: place[0], yMm: place[1] };
+    const asks = { piece, photoKey: photo.key, pass: index, at, pauseS: pauseMin * SECONDS_PER_MINUTE };
+    try {
+      const gets = await ask('take-up', asks, { signal: controller.signal });
+      setAnswer(
+        'refusals' in gets ? { kind: 'refused', ...gets, piece } : { kind: 'found', found: gets, pass: index, piece },
+      );
+    } catch (error) {
+      setAnswer(error instanceof Cancelled ? null : { kind: 'failed', message: (error as Error).message });
+    }
+    asking.current = null;
+  };
+
+  const found = answer?.kind === 'found' && answer.piece === piece ? answer : null;
+  return (
+    <>
+      <p className="plain">
+        After a power cut or a jam: leave the slab clamped and the beam off, and look for the last whole row. The
+        program goes on with the row after it, with the same dots.
+      </p>
+      {piece.passes.length > 1 && (
+        <ChoiceControl
+          label="Pass that broke off"
+          value={String(index)}
+          onChange={(id) => setPass(Number(id))}
+          choices={piece.passes.map((_, i) => ({ id: String(i), label: `Pass ${i + 1}` }))}
+        />
+      )}
+      <ChoiceControl label="Find the row by" value={how} onChange={setHow} choices={HOW} />
+      {how === 'row' && (
+        <ValueControl
+          label="First row to burn"
+          hint="The one after the last whole row."
+          unit=""
+          value={row}
+          onChange={setRow}
+          low={1}
+          high={100000}
+          sliderHigh={1000}
+          step={1}
+          digits={0}
+        />
+      )}
+      {how === 'minute' && (
+        <ValueControl
+          label="Burned for"
+          hint="The row that is under the head then is burned again from its start."
+          unit="min"
+          value={minute}
+          onChange={setMinute}
+          low={0}
+          high={10000}
+          sliderHigh={180}
+          step={1}
+          digits={2}
+        />
+      )}
+      {how === 'place' &&
+        (['X', 'Y'] as const).map((axis, i) => (
+          <ValueControl
+            key={axis}
+            label={`Head at ${axis}`}
+            hint="In millimetres, as the controller shows it."
+            unit="mm"
+            value={place[i]}
+            onChange={(value) => setPlace(i === 0 ? [value, place[1]] : [place[0], value])}
+            low={-5000}
+            high={5000}
+            sliderLow={0}
+            sliderHigh={500}
+            step={0.1}
+          />
+        ))}
+      <ValueControl
+        label="Length of the pause"
+        hint="The wood cools meanwhile, so the next rows take off a little less."
+        unit="min"
+        value={pauseMin}
+        onChange={setPause}
+        low={0}
+        high={10000}
+        sliderHigh={240}
+        step={1}
+      />
+      <div className="button-pair">
+        <Button isDisabled={isDisabled || answer?.kind === 'busy'} onPress={() => inBackground(find())}>
+          Find the row
+        </Button>
+        {answer?.kind === 'busy' && (
+          <Button className="quiet" onPress={answer.stop}>
+            Stop
+          </Button>
+        )}
+      </div>
+      <div className="take-up-words" role="status">
+        {answer?.kind === 'busy' && <p className="hint">Working out the rows and their heat…</p>}
+        {found &&
+          takeUpSentences(found.found).map((sentence) => (
+            <p className="plain" key={sentence}>
+              {sentence}
+            </p>
+          ))}
+      </div>
+      {found && photo && (
+        <>
+          <TakeUpPlace piece={piece} photo={photo} found={found.found} zero={zeroOnBed(piece)} />
+          <FileButton
+            label={`Save the program from row ${found.found.row}`}
+            hint="Enclosure shut or eyewear on, and stay with it until it is out and cold."
+            file={{ kind: 'pass', index: found.pass, fromRow: found.found.row }}
+            files={files}
+            isDisabled={isDisabled}
+          />
+        </>
+      )}
+      {answer?.kind === 'refused' && answer.piece === piece && <Refusals refusals={answer.refusals} />}
+      {answer?.kind === 'failed' && (
+        <p className="warning" role="alert">
+          {answer.message}
+        </p>
+      )}
+    </>
+  );
+}

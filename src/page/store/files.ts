@@ -1,0 +1,126 @@
+import { InputError } from '../../base/input-error.ts';
+import { fitPicture } from '../../physics/bed/fit-picture.ts';
+import { decodePieceFile } from '../../piece/file.ts';
+import { pieceImages, renameImages } from '../../piece/images.ts';
+import { PieceError } from '../../piece/parse.ts';
+import type { Piece } from '../../piece/schema.ts';
+import { openPhoto } from '../burn/proof-client.ts';
+import { setProof } from '../burn/proof-store.ts';
+import { keepImage, keyOf, rememberPhoto } from '../files/photo-bytes.ts';
+import { readFile } from '../files/read-file.ts';
+import { beginPiece, discard, leavePiece } from './keeping.ts';
+import { beginOpening } from './opening.ts';
+import { forOtherPhotograph } from './other-photograph.ts';
+import { type PieceState, usePieceStore } from './piece-store.ts';
+
+export const PHOTO_TYPES = ['image/jpeg', 'image/png', 'image/webp'];
+export const PIECE_TYPES = ['.foreburn', '.json'];
+const DEMO = 'demo/hollin-reach.foreburn';
+/** Without it the page is as good for a photograph of the maker's. */
+const DEMO_WAIT_MS = 10_000;
+
+const complain = (name: string, reason: string): void => setProof({ notice: `${name} ${reason}` });
+
+/** Opens what was dropped or chosen: a piece or a photograph. What is open stays open unless all goes well. */
+export async function takeFiles(files: readonly File[]): Promise<void> {
+  const [file] = files;
+  if (!file) return;
+  if (files.length > 1) setProof({ notice: `${files.length} files at once: only ${file.name} is opened.` });
+  else setProof({ notice: null });
+  const isLatest = beginOpening();
+  try {
+    const bytes = await readFile(file);
+    if (/\.(foreburn|json)$/i.test(file.name)) await takePiece(bytes, file.name, isLatest);
+    else await takePhoto(bytes, file.name, isLatest);
+  } catch (error) {
+    complain(
+      file.name,
+      error instanceof InputError ? error.message : `cannot be read: ${error instanceof Error ? error.message : error}`,
+    );
+  }
+}
+
+/** Another photograph on the same piece: undo goes back to the one before. */
+async function takePhoto(bytes: Uint8Array, name: string, isLatest: () => boolean): Promise<void> {
+  const key = await keyOf(bytes);
+  try {
+    const size = await openPhoto(key, bytes);
+    const { piece: before, photo } = usePieceStore.getState();
+    if (!isLatest()) {
+      discard({ piece: before, photo: { key, name, ...size } });
+      return;
+    }
+    rememberPhoto(key, bytes);
+    const file = name.slice(-200);
+    // Opened again where it was missing, it is no other.
+    const isSame = photo ? photo.key === key : before.picture.file === file;
+    const { piece, notice } = isSame ? { piece: before, notice: null } : forOtherPhotograph(before);
+    if (notice) setProof({ notice });
+    const picture = { ...piece.picture, file };
+    // Where nothing fits, it stays as large as it was: the maker moves it.
+    const largestMm = fitPicture(piece.slab, picture, size)?.widthMm ?? picture.widthMm;
+    usePieceStore.getState().replace({
+      piece: { ...piece, picture: { ...picture, widthMm: Math.min(picture.widthMm, largestMm) } },
+      photo: { key, name, ...size },
+    });
+  } catch (error) {
+    complain(name, error instanceof Error ? error.message : String(error));
+  }
+}
+
+async function takePiece(bytes: Uint8Array, name: string, isLatest: () => boolean): Promise<void> {
+  try {
+    const state = await openPiece(bytes);
+    const begin = () => beginPiece(state, { keeps: 'at once' });
+    if (isLatest() && (await leavePiece(begin))) begin();
+    else if (!isLatest()) discard(state);
+  } catch (error) {
+    if (error instanceof PieceError) complain(name, `cannot be opened: ${error.message}`);
+    else throw error;
+  }
+}
+
+/** A piece that names no photograph, or a bare `piece.json`, keeps the one that is open. @throws PieceError. */
+async function openPiece(bytes: Uint8Array): Promise<PieceState> {
+  const { piece: saved, images } = decodePieceFile(bytes);
+  const piece = await withImages(saved, images);
+  const image = images.get(piece.picture.file);
+  if (!image) {
+    if (images.size > 0 && piece.picture.file !== '')
+      throw new PieceError([`the picture "${piece.picture.file}" is missing in it`]);
+    return { piece, photo: usePieceStore.getState().photo };
+  }
+  const key = await keyOf(image);
+  const size = await openPhoto(key, image).catch((error: Error) => {
+    throw new PieceError([`its picture "${piece.picture.file}" ${error.message}`]);
+  });
+  rememberPhoto(key, image);
+  return { piece, photo: { key, name: piece.picture.file, ...size } };
+}
+
+/** The piece with the bytes of its images kept under names of ours; what is missing is done without, and told. */
+async function withImages(piece: Piece, images: ReadonlyMap<string, Uint8Array>): Promise<Piece> {
+  const names = new Map<string, string>();
+  for (const name of pieceImages(piece)) {
+    const bytes = images.get(name);
+    if (bytes) names.set(name, await keepImage(bytes));
+  }
+  if (pieceImages(piece).some((name) => !names.has(name))) {
+    setProof({ notice: 'A picture of the slab is missing in this piece; all else is there.' });
+  }
+  return renameImages(piece, (name) => names.get(name) ?? null);
+}
+
+/** The demo piece, which is not kept before it is changed. */
+export async function openDemo(): Promise<void> {
+  const isLatest = beginOpening();
+  try {
+    const response = await fetch(DEMO, { signal: AbortSignal.timeout(DEMO_WAIT_MS) });
+    if (!response.ok) throw new Error(`status ${response.status}`);
+    const state = await openPiece(new Uint8Array(await response.arrayBuffer()));
+    const begin = () => beginPiece(state, { keeps: 'once changed' });
+    if (isLatest() && (await leavePiece(begin))) begin();
+  } catch (error) {
+    setProof({ notice: `The demo piece cannot be loaded (${(error as Error).message}). Open a photograph to begin.` });
+  }
+}

@@ -1,0 +1,223 @@
+import { pieceImages } from '../../piece/images.ts';
+import { forget, forgetPhoto } from '../burn/proof-client.ts';
+import { type Offer, setProof, useProofStore } from '../burn/proof-store.ts';
+import { inBackground } from '../faults/tell-fault.ts';
+import { fileName } from '../files/file-name.ts';
+import { freshId } from '../files/fresh-id.ts';
+import { dropUnused, keepOnly } from '../files/photo-bytes.ts';
+import { saveFile } from '../files/save-file.ts';
+import { createCoalescer } from './coalesce.ts';
+import { closeDatabase, openDatabase, openedDatabase } from './database.ts';
+import { type Work, wantedImages } from './images.ts';
+import { setKeeping, useKeeping } from './keeping-store.ts';
+import { holdPiece } from './lock.ts';
+import { pieceFileBytes } from './piece-file.ts';
+import { endStep, type PieceState, usePieceStore } from './piece-store.ts';
+import { createPieceWriter, NOTHING_HELD, type PieceWriter } from './piece-writer.ts';
+import { rememberTab } from './tab.ts';
+
+/** Keeps the piece that is open in the browser while it changes. */
+
+interface OpenWork {
+  readonly writer: PieceWriter;
+  /** Lets other tabs have it. */
+  readonly letGo: () => void;
+}
+
+let open: OpenWork | null = null;
+/** What was there when the page last looked: anything else is a change. */
+let seen: Pick<Work, 'state' | 'pins'> | null = null;
+/** What the maker has last saved as a file. */
+let filed: PieceState | null = null;
+let complained = false;
+
+const coalescer = createCoalescer(write);
+
+const stateNow = (): PieceState => {
+  const { piece, photo } = usePieceStore.getState();
+  return { piece, photo };
+};
+const same = (a: PieceState | null | undefined, b: PieceState): boolean => a?.piece === b.piece && a.photo === b.photo;
+
+function workNow(): Work {
+  const { pastStates, futureStates } = usePieceStore.temporal.getState();
+  return {
+    state: stateNow(),
+    past: pastStates as PieceState[],
+    future: futureStates as PieceState[],
+    pins: useProofStore.getState().pins,
+  };
+}
+
+/** From now on changes are kept: soon after they were made, and at once when the page is left. */
+export function startKeeping(): void {
+  usePieceStore.subscribe(look);
+  useProofStore.subscribe(look);
+  const leave = () => {
+    coalescer.flush().catch(() => {});
+  };
+  document.addEventListener('visibilitychange', () => document.visibilityState === 'hidden' && leave());
+  addEventListener('pagehide', leave);
+  addEventListener('beforeunload', (event) => {
+    if (useKeeping.getState().fault !== null && !same(filed, stateNow())) event.preventDefault();
+  });
+}
+
+function look(): void {
+  const { pins } = useProofStore.getState();
+  const state = stateNow();
+  if (!seen || (same(seen.state, state) && seen.pins === pins)) return;
+  seen = { state, pins };
+  coalescer.touch();
+}
+
+/** Puts a piece on the table in place of the one that is there, which must have been left (`leavePiece`). */
+export function placePiece(work: Work, opened: OpenWork): void {
+  open?.letGo();
+  open = opened;
+  coalescer.drop();
+  complained = false;
+  setKeeping({ id: opened.writer.id, fault: null });
+  seen = null;
+  const { pins } = useProofStore.getState();
+  const history = usePieceStore.temporal;
+  history.getState().pause();
+  usePieceStore.setState(work.state);
+  history.getState().resume();
+  history.setState({ pastStates: [...work.past], futureStates: [...work.future] });
+  endStep();
+  setProof({ pins: work.pins, picked: [] });
+  const current = useProofStore.getState().current?.id;
+  for (const { record } of pins) if (record.id !== current) forget(record.id);
+  seen = { state: work.state, pins: work.pins };
+  releaseImages();
+}
+
+/** A piece of its own; the browser keeps it at once, or only once it is changed. */
+export function beginPiece(state: PieceState, { keeps }: { readonly keeps: 'at once' | 'once changed' }): void {
+  placePiece({ state, past: [], future: [], pins: [] }, newWork());
+  if (keeps === 'at once') coalescer.touch();
+}
+
+function newWork(): OpenWork {
+  const writer = createPieceWriter(freshId('piece'), NOTHING_HELD);
+  const held = holdPiece(writer.id);
+  return { writer, letGo: () => inBackground(held.then((release) => release?.())) };
+}
+
+/** Begins at once if the storage is open. */
+function write(): Promise<void> {
+  if (!open) return Promise.resolve();
+  const { writer } = open;
+  const work = workNow();
+  const database = openedDatabase();
+  const writing = database ? writer.write(database, work) : openDatabase().then((now) => writer.write(now, work));
+  return writing.then(
+    () => {
+      if (open?.writer !== writer) return;
+      complained = false;
+      setKeeping({ fault: null });
+      rememberTab(writer.id);
+      releaseImages();
+      askToPersist();
+    },
+    (error: Error) => {
+      releaseImages();
+      if (open?.writer !== writer) return;
+      if (error.name === 'ConstraintError') return becomeCopy();
+      if (error.name === 'InvalidStateError') closeDatabase();
+      complain(error);
+      throw error;
+    },
+  );
+}
+
+/** Another tab has taken the piece: what is here goes on beside it. */
+function becomeCopy(): Promise<void> {
+  open?.letGo();
+  open = newWork();
+  setKeeping({ id: open.writer.id });
+  setProof({
+    notice: `“${stateNow().piece.name}” was taken over by another tab; what you have here is kept as a piece of its own.`,
+  });
+  return write();
+}
+
+export const SAVE_OFFER: Offer = { label: 'Save it as a file', onPress: savePieceFile };
+
+/** Why the storage did not take something, or could not be opened. */
+export function storageFault({ name, message }: Error): string {
+  if (name === 'QuotaExceededError') return 'this browser has no room left';
+  if (name === 'VersionError') return 'a newer Foreburn keeps its pieces here; load the page again';
+  return `this browser’s storage does not work (${message})`;
+}
+
+/** Says once that nothing is kept; the mark beside the name stays until it is. */
+function complain(error: Error): void {
+  const fault = storageFault(error);
+  setKeeping({ fault });
+  if (complained) return;
+  complained = true;
+  const text = `The latest changes are not kept: ${fault}. It is tried again by itself; until then only a file is safe.`;
+  setProof({ notice: { text, offers: [SAVE_OFFER] } });
+}
+
+/** The piece that is open with its photograph and images, as a file. */
+export function savePieceFile(): void {
+  const state = stateNow();
+  saveFile(`${fileName(state.piece.name)}.foreburn`, pieceFileBytes(state), 'application/zip');
+  filed = state;
+}
+
+/** Writes what is not written yet. */
+export const flushPiece = (): Promise<void> => coalescer.flush();
+
+/**
+ * Sees to it that the piece that is open is kept before another takes its place.
+ * @param goOn opens the other, should the maker want it all the same.
+ * @returns whether it may go on at once.
+ */
+export async function leavePiece(goOn: () => void): Promise<boolean> {
+  try {
+    // What is changed while it is written is written too.
+    do await coalescer.flush();
+    while (coalescer.waits());
+    return true;
+  } catch {
+    const state = stateNow();
+    if (same(filed, state)) return true;
+    const text = `“${state.piece.name}” is not kept in this browser yet. Save it as a file before another takes its place.`;
+    const anyway = {
+      label: 'Open the other without saving',
+      onPress: () => {
+        filed = stateNow();
+        goOn();
+      },
+    };
+    setProof({ notice: { text, offers: [SAVE_OFFER, anyway] } });
+    return false;
+  }
+}
+
+/** Lets go of photographs and images, here and in the worker, that neither the piece, its undo, its pins nor the proof shown wants. */
+function releaseImages(): void {
+  const wanted = new Set(wantedImages(workNow()));
+  const { current } = useProofStore.getState();
+  if (current) wanted.add(current.photoKey);
+  for (const name of keepOnly(wanted)) forgetPhoto(name);
+}
+
+/** Lets go of what was opened for a piece that did not come on the table, because something else was opened meanwhile. */
+export function discard({ piece, photo }: PieceState): void {
+  const wanted = wantedImages(workNow());
+  for (const name of [...(photo ? [photo.key] : []), ...pieceImages(piece)]) {
+    if (!wanted.has(name) && dropUnused(name)) forgetPhoto(name);
+  }
+}
+
+let asked = false;
+/** Once something of the maker's is there, the browser is asked not to clear it when room gets short. */
+function askToPersist(): void {
+  if (!asked) navigator.storage?.persist?.().catch(() => false);
+  asked = true;
+}

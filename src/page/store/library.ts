@@ -1,0 +1,184 @@
+import { packPieceText } from '../../piece/file.ts';
+import { parsePiece } from '../../piece/parse.ts';
+import type { Piece } from '../../piece/schema.ts';
+import { freshId } from '../files/fresh-id.ts';
+import { keyOf } from '../files/photo-bytes.ts';
+import { type Database, DURABLE } from './database.ts';
+import { OWNER } from './piece-writer.ts';
+import {
+  glance,
+  imageSchema,
+  type Leftover,
+  type PieceRecord,
+  readLeftovers,
+  readPieceRecord,
+  type StepRecord,
+  stepSchema,
+} from './records.ts';
+import { sweepImages } from './sweep.ts';
+
+/** A piece in the list of those that are kept. */
+export interface Listed {
+  readonly id: string;
+  readonly title: string;
+  readonly changedAt: number;
+  readonly photoName: string | null;
+  /** Why it cannot be read here; null if it can. */
+  readonly fault: string | null;
+}
+
+/** All kept pieces, the one that was changed last first, whether or not they can be read. */
+export async function listPieces(database: Database): Promise<readonly Listed[]> {
+  const values = await database.getAll('pieces');
+  return values
+    .map((value): Listed => {
+      const { id, title, changedAt, photoName } = glance(value);
+      return { id, title, changedAt, photoName, fault: faultOf(value) };
+    })
+    .sort((a, b) => b.changedAt - a.changedAt);
+}
+
+function faultOf(value: unknown): string | null {
+  try {
+    readPieceRecord(value);
+    return null;
+  } catch (error) {
+    return (error as Error).message;
+  }
+}
+
+export const listLeftovers = async (database: Database): Promise<readonly Leftover[]> =>
+  readLeftovers(await database.getAll('leftovers'));
+
+const stepsOf = (id: string): IDBKeyRange => IDBKeyRange.bound([id], [id, []]);
+
+/** What the browser holds of a piece, read but not yet taken apart. */
+export interface KeptPiece {
+  readonly record: PieceRecord;
+  readonly piece: Piece;
+  /** Numbers of all its steps, and those of them that can be read. */
+  readonly numbers: readonly number[];
+  readonly steps: ReadonlyMap<number, StepRecord>;
+  /** Bytes of its images; damaged ones are not among them. */
+  readonly images: ReadonlyMap<string, Uint8Array>;
+}
+
+/** @returns null if there is no such piece. @throws PieceError if it cannot be read here; it stays as it is. */
+export async function readKeptPiece(database: Database, id: string): Promise<KeptPiece | null> {
+  const value = await database.getFromIndex('pieces', 'id', id);
+  if (value === undefined) return null;
+  const { record, piece } = readPieceRecord(value);
+  const keys = await database.getAllKeys('steps', stepsOf(id));
+  const steps = (await database.getAll('steps', stepsOf(id))).flatMap((step): [number, StepRecord][] => {
+    const result = stepSchema.safeParse(step);
+    return result.success ? [[result.data.step, result.data]] : [];
+  });
+  const images = await readImages(database, record.images);
+  return { record, piece, numbers: keys.map(([, step]) => step), steps: new Map(steps), images };
+}
+
+/** Makes this tab the one that may write a piece: what another one writes from then on is refused. */
+export async function ownPiece(database: Database, { id }: PieceRecord): Promise<void> {
+  const transaction = database.transaction(['pieces', 'page'], 'readwrite', DURABLE);
+  const pieces = transaction.objectStore('pieces');
+  const value = await pieces.index('id').get(id);
+  const key = await pieces.index('id').getKey(id);
+  if (key !== undefined && key[1] !== OWNER) {
+    await pieces.delete(key);
+    await pieces.put({ ...(value as PieceRecord), owner: OWNER });
+  }
+  await transaction.objectStore('page').put(id, 'last');
+  await transaction.done;
+}
+
+const HASH = /[0-9a-f]{24}/;
+
+/** The images of these names as they are there, damaged or not. */
+async function imagesAsTheyAre(database: Database, names: readonly string[]): Promise<Map<string, Uint8Array>> {
+  const images = new Map<string, Uint8Array>();
+  for (const name of names) {
+    const parsed = imageSchema.safeParse(await database.get('images', name));
+    if (parsed.success) images.set(name, parsed.data.bytes);
+  }
+  return images;
+}
+
+/** The images of these names that are there and whole. */
+export async function readImages(database: Database, names: readonly string[]): Promise<Map<string, Uint8Array>> {
+  const images = await imagesAsTheyAre(database, names);
+  for (const [name, bytes] of images) {
+    const hash = HASH.exec(name)?.[0];
+    if (hash !== undefined && hash !== (await keyOf(bytes))) images.delete(name);
+  }
+  return images;
+}
+
+/** A kept piece as a file, byte for byte, even one that cannot be read here. */
+export async function keptPieceFile(database: Database, id: string): Promise<{ title: string; bytes: Uint8Array }> {
+  const value = (await database.getFromIndex('pieces', 'id', id)) as PieceRecord | undefined;
+  const { title, photoName, images: names } = glance(value);
+  const found = await imagesAsTheyAre(database, names);
+  const images = new Map(
+    [...found].map(([name, bytes]) => [name === value?.photo?.key ? (photoName ?? name) : name, bytes]),
+  );
+  const text = typeof value?.piece === 'string' ? value.piece : JSON.stringify(value ?? null);
+  return { title, bytes: packPieceText(text, images) };
+}
+
+/** Puts a second one beside a piece, with its undo and its pins. @returns its id. */
+export async function copyPiece(database: Database, id: string): Promise<string> {
+  const copy = freshId('piece');
+  const transaction = database.transaction(['pieces', 'steps'], 'readwrite', DURABLE);
+  const value = await transaction.objectStore('pieces').index('id').get(id);
+  const { record } = readPieceRecord(value);
+  const piece = copyOf(parsePiece(record.piece));
+  for (const step of await transaction.objectStore('steps').getAll(stepsOf(id))) {
+    await transaction.objectStore('steps').put({ ...(step as StepRecord), of: copy });
+  }
+  const changedAt = Date.now();
+  await transaction
+    .objectStore('pieces')
+    .put({ ...record, id: copy, owner: OWNER, title: piece.name, changedAt, piece: JSON.stringify(piece) });
+  await transaction.done;
+  return copy;
+}
+
+const MOST_NAME = 200;
+/** The piece under a name that tells it from the first. */
+export const copyOf = (piece: Piece): Piece => ({
+  ...piece,
+  name: `${piece.name.slice(0, MOST_NAME - 7)} (copy)`.trim(),
+});
+
+/** All of a piece that was taken away, to put it back. */
+export interface Removed {
+  readonly title: string;
+  readonly value: unknown;
+  readonly steps: readonly unknown[];
+  readonly images: ReadonlyMap<string, Uint8Array>;
+}
+
+/** Takes a piece away with its steps, and the images that nothing else wants. @returns null if it is not there any more. */
+export async function removePiece(database: Database, id: string): Promise<Removed | null> {
+  const value = await database.getFromIndex('pieces', 'id', id);
+  if (value === undefined) return null;
+  const { title, images: names } = glance(value);
+  const images = await imagesAsTheyAre(database, names);
+  const steps = await database.getAll('steps', stepsOf(id));
+  const transaction = database.transaction(['pieces', 'steps'], 'readwrite', DURABLE);
+  const pieces = transaction.objectStore('pieces');
+  const key = await pieces.index('id').getKey(id);
+  if (key !== undefined) await pieces.delete(key);
+  await transaction.objectStore('steps').delete(stepsOf(id));
+  await transaction.done;
+  await sweepImages(database);
+  return { title, value, steps, images };
+}
+
+export async function restorePiece(database: Database, { value, steps, images }: Removed): Promise<void> {
+  const transaction = database.transaction(['images', 'steps', 'pieces'], 'readwrite', DURABLE);
+  for (const [name, bytes] of images) await transaction.objectStore('images').put({ name, bytes });
+  for (const step of steps) await transaction.objectStore('steps').put(step);
+  await transaction.objectStore('pieces').put(value);
+  await transaction.done;
+}

@@ -1,0 +1,203 @@
+import { Button } from 'react-aria-components';
+import { SMALLEST_CARD_MM } from '../../../vision/card/geometry.ts';
+import { CARD_CAUTIONS } from '../../../vision/card/job-archive.ts';
+import type { CardWish } from '../../../vision/card/make-card.ts';
+import { inBackground } from '../../faults/tell-fault.ts';
+import { ChoiceControl } from '../../fields/ChoiceControl.tsx';
+import { LengthControl } from '../../fields/LengthControl.tsx';
+import { More } from '../../fields/More.tsx';
+import { SwitchControl } from '../../fields/SwitchControl.tsx';
+import { ValueControl } from '../../fields/ValueControl.tsx';
+import { CardPicture } from './CardPicture.tsx';
+import { setCalibrate, useCalibrate } from './calibrate-store.ts';
+import { chooseCard, saveCardData, saveCardJob, saveCardPiece } from './card-actions.ts';
+import { KIND_LABELS, KIND_NOTES, KINDS, worthWords } from './words.ts';
+
+export function CardPlace() {
+  const { card, looks, cardFault } = useCalibrate();
+  if (cardFault) {
+    return (
+      <div className="cal-paper cal-empty">
+        <h3>No such card</h3>
+        <p role="alert">{cardFault}</p>
+      </div>
+    );
+  }
+  if (!card || !looks) return <div className="cal-paper cal-empty">Drawing the card…</div>;
+  const kind = KIND_LABELS[card.kind];
+  return (
+    <figure className="cal-figure">
+      <CardPicture card={card} looks={looks} label={`${kind} ${card.id} as it should come out by today’s numbers`} />
+      <figcaption>
+        {kind} {card.id}, {card.widthMm} × {card.heightMm} mm, as it should come out by today’s numbers.
+        {card.patches.length > 0 && ' Patches are shuffled, so that a sloping film cannot pass for another paint.'}
+      </figcaption>
+    </figure>
+  );
+}
+
+export function CardPanel() {
+  const { work, worths, card, cardKept } = useCalibrate();
+  const { kind, wish } = work;
+  const best = worths?.[0];
+  const change = (part: Partial<CardWish>) => chooseCard({ wish: { ...wish, ...part } });
+  const note = (one: (typeof KINDS)[number]): string => {
+    const worth = worths?.find((each) => each.kind === one);
+    return worth ? `${KIND_NOTES[one]} Likely ${worthWords(worth.keeps)}.` : KIND_NOTES[one];
+  };
+  return (
+    <>
+      <Advice />
+      <ChoiceControl
+        label="Card"
+        value={kind}
+        choices={KINDS.map((id) => ({
+          id,
+          label: id === best?.kind ? `${KIND_LABELS[id]} · tells most` : KIND_LABELS[id],
+          note: note(id),
+        }))}
+        onChange={(next) => chooseCard({ kind: next })}
+      />
+      <LengthControl
+        label="Width"
+        hint="Of the scrap: painted like the piece, at least as large as a matchbox."
+        valueMm={wish.widthMm}
+        onChange={(mm) => change({ widthMm: Math.floor(mm) })}
+        lowMm={SMALLEST_CARD_MM.width}
+        highMm={400}
+        sliderHighMm={160}
+        stepMm={1}
+        digits={0}
+      />
+      <LengthControl
+        label="Height"
+        hint="More room repeats patches, which tells more."
+        valueMm={wish.heightMm}
+        onChange={(mm) => change({ heightMm: Math.floor(mm) })}
+        lowMm={SMALLEST_CARD_MM.height}
+        highMm={400}
+        sliderHighMm={120}
+        stepMm={1}
+        digits={0}
+      />
+      <More label="Range and steps" note={wish.powers ? 'by hand' : 'by the numbers'}>
+        <RangeControls wish={wish} change={change} />
+      </More>
+      <div className="cal-actions">
+        <Button className="wide sheet-main" isDisabled={!card} onPress={() => inBackground(saveCardJob())}>
+          Save the burn job
+        </Button>
+        <p className="hint">One archive: a program for each pass, the card’s data, and what to do.</p>
+        <div className="button-row">
+          <Button className="wide" isDisabled={!card} onPress={saveCardData}>
+            Card’s data
+          </Button>
+          <Button className="wide" isDisabled={!card} onPress={() => inBackground(saveCardPiece())}>
+            As a piece
+          </Button>
+        </div>
+        <p className="hint">
+          {cardKept
+            ? 'This card is kept as it was burned; a new choice above makes another one.'
+            : 'The data is what the card is read by, here or on another computer.'}
+        </p>
+      </div>
+      <section className="cautions">
+        <h3>Before it burns</h3>
+        <ul>
+          <li>Tape off the place in the middle below when the top coat is laid: it stays bare undercoat.</li>
+          {CARD_CAUTIONS.map((text) => (
+            <li key={text}>{text}</li>
+          ))}
+        </ul>
+      </section>
+      <Button className="wide" onPress={() => setCalibrate({ part: 'read', said: null })}>
+        It is burned: read it
+      </Button>
+    </>
+  );
+}
+
+/** What tells most on this scrap. */
+function Advice() {
+  const { worths, work } = useCalibrate();
+  if (!worths) return <p className="plain">Working out which card tells most…</p>;
+  const [best] = worths;
+  if (!best) return <p className="plain">Choose a card; the step wedge is the quickest to read by eye.</p>;
+  return (
+    <div className="cal-advice">
+      <p>
+        On this scrap the <strong>{KIND_LABELS[best.kind].toLowerCase()}</strong> tells most: read off a photograph it{' '}
+        {worthWords(best.keeps)} of this picture’s tones.
+      </p>
+      {work.kind !== best.kind && (
+        <Button className="quiet" onPress={() => chooseCard({ kind: best.kind })}>
+          Take the {KIND_LABELS[best.kind].toLowerCase()}
+        </Button>
+      )}
+    </div>
+  );
+}
+
+function RangeControls({ wish, change }: { wish: CardWish; change: (part: Partial<CardWish>) => void }) {
+  const [low, high] = wish.powers ?? [0.1, 0.9];
+  return (
+    <>
+      <SwitchControl
+        label="Choose the powers"
+        hint="Else they run from nothing to well past what should clear."
+        value={wish.powers !== null}
+        onChange={(on) => change({ powers: on ? [low, high] : null })}
+      />
+      {wish.powers && (
+        <>
+          <ValueControl
+            label="Weakest"
+            hint="Should leave the paint as it is."
+            unit="%"
+            value={100 * low}
+            onChange={(percent) => change({ powers: [Math.min(percent / 100, high - 0.01), high] })}
+            low={0}
+            high={99}
+            step={1}
+            digits={1}
+          />
+          <ValueControl
+            label="Strongest"
+            hint="Should begin to scorch."
+            unit="%"
+            value={100 * high}
+            onChange={(percent) => change({ powers: [low, Math.max(percent / 100, low + 0.01)] })}
+            low={1}
+            high={100}
+            step={1}
+            digits={1}
+          />
+        </>
+      )}
+      <ValueControl
+        label="Steps"
+        hint="More steps, smaller between them; two thirds lie where the paint should clear."
+        unit=""
+        value={wish.steps}
+        onChange={(steps) => change({ steps: Math.round(steps) })}
+        low={5}
+        high={60}
+        sliderHigh={32}
+        step={1}
+        digits={0}
+      />
+      <ValueControl
+        label="Patch"
+        hint="Side of a patch; larger ones are easier to see."
+        unit="mm"
+        value={wish.patchMm}
+        onChange={(mm) => change({ patchMm: Math.round(mm) })}
+        low={4}
+        high={20}
+        step={1}
+        digits={0}
+      />
+    </>
+  );
+}

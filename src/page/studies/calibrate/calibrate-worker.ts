@@ -1,0 +1,37 @@
+import { fittedClearing } from '../../../studies/calibrate/clearing-power.ts';
+import { readDrift } from '../../../studies/calibrate/drift.ts';
+import { FIT_WISH, fitCards } from '../../../studies/calibrate/fit-card.ts';
+import { proposeCards } from '../../../studies/calibrate/propose.ts';
+import { locateByCorners } from '../../../vision/card/locate-by-corners.ts';
+import { makeCard } from '../../../vision/card/make-card.ts';
+import { cardColors, readCardPhoto } from '../../../vision/card/read-photo.ts';
+import { serveQuestions } from '../../remote/serve.ts';
+import { cardJob, cardPieceFile } from './card-job.ts';
+import { cardLooks } from './card-looks.ts';
+import type { CalibrateQuestions } from './messages.ts';
+import { photoPixels } from './photo-pixels.ts';
+
+serveQuestions<CalibrateQuestions>({
+  propose({ piece, ...scrap }) {
+    return { gets: proposeCards(piece, scrap).map(({ kind, tells }) => ({ kind, keeps: Math.exp(-tells) })) };
+  },
+  card({ piece, kind, wish }) {
+    const card = makeCard(kind, piece, { ...wish, clearing: fittedClearing(piece) });
+    return { gets: { card, looks: cardLooks(piece, card) } };
+  },
+  looks: ({ piece, card }) => ({ gets: cardLooks(piece, card) }),
+  job: async ({ piece, card }) => ({ gets: await cardJob(piece, card) }),
+  piece: async ({ piece, card }) => ({ gets: await cardPieceFile(piece, card) }),
+  async open({ file }) {
+    const { width, height, rgba } = await photoPixels(file);
+    return { gets: { bitmap: await createImageBitmap(new ImageData(new Uint8ClampedArray(rgba), width, height)) } };
+  },
+  async read({ file, card, piece, chip, corners }) {
+    const photo = await photoPixels(file);
+    const colors = cardColors(piece, chip);
+    const located = corners ? locateByCorners(photo, corners, card) : undefined;
+    return { gets: readCardPhoto(photo, card, colors, located) };
+  },
+  fit: async ({ piece, read, known }) => ({ gets: await fitCards(piece, read, { ...FIT_WISH, known }) }),
+  drift: async ({ piece, card, reading }) => ({ gets: await readDrift(piece, card, reading) }),
+});

@@ -1,0 +1,144 @@
+import { Button } from 'react-aria-components';
+import { registrationSteps } from '../../../physics/bed/registration-steps.ts';
+import { tellRescue } from '../../../studies/rescue/tell.ts';
+import { MAKER_WORDS, type MakerWords, WORDS_TEXT } from '../../../studies/rescue/words.ts';
+import { ChoiceControl } from '../../fields/ChoiceControl.tsx';
+import { More } from '../../fields/More.tsx';
+import { PairSwitch } from '../../fields/PairSwitch.tsx';
+import { SwitchControl } from '../../fields/SwitchControl.tsx';
+import { ValueControl } from '../../fields/ValueControl.tsx';
+import { usePieceStore } from '../../store/piece-store.ts';
+import { BurnedPhotoButton } from '../../vision/burned/BurnedPhotoButton.tsx';
+import { addRescuePass, findRescue, stopRescue } from './rescue.ts';
+import { setRescue, useRescueStore } from './rescue-store.ts';
+import '../choose/choose.css';
+import './rescue.css';
+import { inBackground } from '../../faults/tell-fault.ts';
+import { RescueFigures } from './RescueFigures.tsx';
+
+const WORDS_NOTES: Readonly<Record<MakerWords, string>> = {
+  blotchy: 'Light in places, dark in others.',
+  'just-marks': 'The top coat is hardly touched.',
+  dull: 'Even, but a veil of the top coat lies over it.',
+  scorched: 'The undercoat has gone yellow or brown.',
+};
+
+const STARTS = [
+  { id: 'proof' as const, label: 'As its proof shows', note: 'The burned slab looks like the proof on the table.' },
+  ...MAKER_WORDS.map((id) => ({ id, label: WORDS_TEXT[id], note: WORDS_NOTES[id] })),
+];
+
+/** The pass that saves a piece which came out too dark. */
+export function RescueSection() {
+  const { wishes, busy, share, proposal, askedFor, askedWith, fault, done } = useRescueStore();
+  const piece = usePieceStore((state) => state.piece);
+  const hasPhoto = usePieceStore((state) => state.photo !== null);
+  const wish = (part: Partial<typeof wishes>) => setRescue({ wishes: { ...wishes, ...part } });
+  const stale = proposal !== null && (askedFor !== piece || askedWith !== wishes);
+  return (
+    <div className="choose">
+      <p className="plain">
+        For a slab that is burned and came out too dark: one more pass over the same dots. It takes all passes of this
+        piece as burned.
+      </p>
+      <ChoiceControl
+        label="How it came out"
+        value={wishes.words ?? 'proof'}
+        choices={STARTS}
+        onChange={(id) => wish({ words: id === 'proof' ? null : id })}
+      />
+      <BurnedPhotoButton />
+      <ValueControl
+        label="How surely it is to clear"
+        hint="Surer takes more power, and comes closer to scorching. 90 % allows for coats and source that are not known well; 50 % is what usually works."
+        unit="%"
+        value={100 * wishes.odds}
+        onChange={(value) => wish({ odds: value / 100 })}
+        low={50}
+        high={99}
+        step={1}
+        digits={0}
+      />
+      <PairSwitch
+        label="Dark areas"
+        value={wishes.darks}
+        options={[
+          { id: 'leave', label: 'Leave alone' },
+          { id: 'open', label: 'Open' },
+        ]}
+        onChange={(darks) => wish({ darks })}
+        hint="Opening them takes a little of the top coat off there too."
+      />
+      <SwitchControl
+        label="Only where it is needed"
+        hint="Burns where dark residue is to be expected and 3 mm around; saves time if that is in one part of the picture."
+        value={wishes.onlyWhere}
+        onChange={(onlyWhere) => wish({ onlyWhere })}
+      />
+      {busy ? (
+        <div className="choose-busy">
+          <span className="progress" role="progressbar" aria-label="Search" aria-valuenow={Math.round(100 * share)}>
+            <span>{share < 0.3 ? 'burning pieces that look like yours' : 'trying passes on them'}…</span>
+            <i style={{ width: `${100 * share}%` }} />
+          </span>
+          <Button className="quiet" onPress={stopRescue}>
+            Stop
+          </Button>
+        </div>
+      ) : (
+        <Button className="wide" isDisabled={!hasPhoto} onPress={() => inBackground(findRescue())}>
+          Find the rescuing pass
+        </Button>
+      )}
+      <div aria-live="polite">
+        {fault && <p className="warning">{fault}</p>}
+        {done && <p className="plain">{done}</p>}
+        {stale && <p className="small-print">Piece or wishes have changed since: find it again.</p>}
+      </div>
+      {proposal && !stale && (
+        <section className="rescue" aria-label="The rescuing pass">
+          {tellRescue(proposal, askedWith ?? wishes).map((line, i) => (
+            <p key={line} className={i === 0 ? 'verdict' : 'plain'}>
+              {line}
+            </p>
+          ))}
+          {proposal.plan && (
+            <>
+              <RescueFigures before={proposal.before} plan={proposal.plan} />
+              <div className="suggestion-actions">
+                <Button onPress={() => inBackground(addRescuePass())}>Add this pass</Button>
+                <ShowChange />
+              </div>
+              <ChangeLegend />
+              <More label="How to get it onto the same dots">
+                <ol className="steps">
+                  {registrationSteps(piece).map((line) => (
+                    <li key={line}>{line}</li>
+                  ))}
+                </ol>
+              </More>
+            </>
+          )}
+        </section>
+      )}
+    </div>
+  );
+}
+
+function ShowChange() {
+  const showsChange = useRescueStore((state) => state.showsChange);
+  return (
+    <Button className="quiet" onPress={() => setRescue({ showsChange: !showsChange })}>
+      {showsChange ? 'Show the proof' : 'Show the change'}
+    </Button>
+  );
+}
+
+function ChangeLegend() {
+  const showsChange = useRescueStore((state) => state.showsChange);
+  return showsChange ? (
+    <p className="small-print">
+      The stronger the blue, the more the pass changes there; full blue is a difference that nobody overlooks (ΔE00 20).
+    </p>
+  ) : null;
+}

@@ -1,0 +1,407 @@
+import type { Piece } from '../../piece/schema.ts';
+import type { ScreenedPass } from '../raster/pass-raster.ts';
+import { feedOf, travelRows } from '../raster/pass-time.ts';
+import { heatShare } from './heat-share.ts';
+import { spreadLineRise } from './heat-sources.ts';
+import { rowPower } from './row-heat.ts';
+import { type WoodThermal, woodThermal } from './wood-handbook.ts';
+
+/** A stop in a pass: before the first row that starts at or after a time, for so long, s. */
+export interface Pause {
+  readonly atS: number;
+  readonly lengthS: number;
+}
+
+/** Sizes of the coarse grid on which older heat is kept, mm: what flows in the seconds between rows is wider. */
+const BIN_MM = 2;
+const BAND_MM = 1;
+/** A narrow picture is parted finer: its rows come back at once, and much of it lies near their ends. */
+const LEAST_BINS = 24;
+/** Bins of the last few rows in one of those: near a turning point what the row before left is a matter of milliseconds. */
+const NEAR_PER_BIN = 3;
+/** Rows back to which heat is worked out row by row at each place. */
+const NEAR_ROWS = 8;
+/** Spreads along the rows in which heat is kept, mm; what lies between two is read off between them. */
+const SPREADS_MM = [0, 2, 4, 8, 16, 32];
+/** How many of them a row by itself needs: it is soon taken together with others. */
+const ROW_SPREADS = 4;
+const NEAR_SPREADS_MM = [0, 0.75, 1.5, 3, 6];
+/** Bands back to which rows count one by one. */
+const NEAR_BANDS = 2;
+
+/**
+ * How much warmer than at the start each part of the raster is when the beam comes by: each row before it is a line source on the half-space
+ * of wood (see `physics/heat/heat-sources.ts`), with the share of the absorbed energy that stays as heat (`heat-share.ts`). Heat of bands
+ * long passed is taken together and spread along the rows. Each pass finds a cold slab.
+ *
+ * Neglected: the slab's finite thickness and rim (fine for some minutes), the light that a bared undercoat throws back, air cooling.
+ *
+ * `part`: what of the raster is asked for; elsewhere the map stays at 0. `pauses`: where the pass is held up; rows after it come later.
+ * @throws Error if a place comes out without a number.
+ */
+export function passWarmth(
+  piece: Piece,
+  index: number,
+  job: { readonly wattsAt: Float64Array; readonly focus: { readonly acrossRadiiMm: Float64Array } },
+  screened: ScreenedPass,
+  part: RasterPart = { column: 0, row: 0, endColumn: screened.raster.columns, endRow: screened.raster.rows },
+  pauses: readonly Pause[] = [],
+): WarmthMap {
+  const pass = piece.passes[index];
+  const { pitchMm, columns, rows } = screened.raster;
+  // Bins of a size, so that none is cut short at a row's end.
+  const wanted = Math.max(LEAST_BINS, Math.round((columns * pitchMm) / BIN_MM));
+  const bins = Math.max(1, Math.min(Math.floor(columns / NEAR_PER_BIN), wanted));
+  const nearBins = NEAR_PER_BIN * bins;
+  const dotsPerBin = columns / bins;
+  const nearDots = columns / nearBins;
+  const rowsPerBin = Math.max(1, Math.round(BAND_MM / pitchMm));
+  const bands = Math.ceil(rows / rowsPerBin);
+  const top = piece.stack.coats[0] ?? piece.slab.wood;
+  const retained = heatShare(piece.heat, top) * top.absorptance;
+  const heat = rowPower(screened, job.wattsAt, nearDots, nearBins);
+  const perWatt = retained / feedOf(pass, piece.machine.motion);
+  for (let i = 0; i < heat.length; i++) heat[i] *= perWatt / dotsIn(i % nearBins, nearDots);
+  const burn: Burn = {
+    ground: woodThermal(piece.slab.wood.densityKgPerM3),
+    clock: rowClock(piece, index, screened, rowsPerBin, pauses),
+    radiusMm: job.focus.acrossRadiiMm[0],
+    pitchMm,
+    rows,
+    nearBins,
+    nearDots,
+  };
+  // What is read off between the middles of bins needs the bins round about too.
+  const [fromBin, endBin] = around(part.column / dotsPerBin, part.endColumn / dotsPerBin, bins);
+  const [fromBand, endBand] = around(part.row / rowsPerBin, part.endRow / rowsPerBin, bands);
+  const nearK = nearHeat(burn, heat, fromBand * rowsPerBin, Math.min(rows, endBand * rowsPerBin), fromBin, endBin);
+  const binMm = dotsPerBin * pitchMm;
+  const coarse = coarser(heat, rows, bins, nearBins);
+  const rowHeat = spreadOut(coarse, bins, binMm, SPREADS_MM.slice(0, ROW_SPREADS));
+  const bandHeat = spreadOut(inBands(coarse, rows, bins, rowsPerBin), bins, binMm, SPREADS_MM);
+  const directions = pass.rows === 'two-way' ? 2 : 1;
+  const olderK = new Float32Array(directions * bins * bands);
+  for (let place = 0; place < directions * bands; place++) {
+    const band = place % bands;
+    if (band < fromBand || band >= endBand) continue;
+    const row = sampleRow(
+      burn,
+      screened.spans.backwards,
+      band,
+      rowsPerBin,
+      directions === 2 ? Math.floor(place / bands) : null,
+    );
+    if (row < 0) continue;
+    const alone = Math.max(0, (band - NEAR_BANDS) * rowsPerBin);
+    const out = olderK.subarray(place * bins, (place + 1) * bins);
+    for (let r = alone; r < row - NEAR_ROWS; r++) {
+      addRises(burn, (row - r) * pitchMm, burn.clock.since(row, r), rowHeat, r, out, fromBin, endBin, dotsPerBin);
+    }
+    for (let old = 0; old * rowsPerBin < alone; old++) {
+      const awayMm = (row - middleOf(old, rowsPerBin, rows)) * pitchMm;
+      // Its rows lie so far back that where along this one the beam is makes no difference.
+      const age = { atStartS: burn.clock.middleS[row] - burn.clock.bandS[old], perDotS: 0 };
+      addRises(burn, awayMm, age, bandHeat, old, out, fromBin, endBin, dotsPerBin);
+    }
+  }
+  if (!nearK.every(Number.isFinite) || !olderK.every(Number.isFinite))
+    throw new Error('the heat of a pass has places without a number');
+  return {
+    columns: bins,
+    rows: bands,
+    dotsPerBin,
+    rowsPerBin,
+    directions,
+    olderK,
+    nearDots,
+    nearColumns: nearBins,
+    nearK,
+  };
+}
+
+/** What heat is worked out from. */
+interface Burn {
+  readonly ground: WoodThermal;
+  readonly clock: RowClock;
+  readonly radiusMm: number;
+  readonly pitchMm: number;
+  readonly rows: number;
+  /** Fine bins along a row. */
+  readonly nearBins: number;
+  readonly nearDots: number;
+}
+
+const middleOf = (band: number, rowsPerBin: number, rows: number): number =>
+  Math.min(rows - 1, Math.floor((band + 0.5) * rowsPerBin));
+
+/** Lines of heat at a few spreads along them, J/mm: `heat[(spread · lines + line) · bins + bin]`. */
+interface SpreadHeat {
+  readonly spreadsMm: readonly number[];
+  readonly lines: number;
+  readonly bins: number;
+  readonly heat: Float32Array;
+}
+
+/** How long ago a line of heat was laid when the beam is at dot u: `atStartS + perDotS · u`; NaN if it never was. */
+interface Age {
+  readonly atStartS: number;
+  readonly perDotS: number;
+}
+
+/** Adds the rise by a line of heat, K, to bins of a row: the heat has spread along itself as long as across. */
+function addRises(
+  { ground, radiusMm, clock }: Burn,
+  awayMm: number,
+  { atStartS, perDotS }: Age,
+  { spreadsMm, lines, bins, heat }: SpreadHeat,
+  line: number,
+  out: Float32Array,
+  fromBin: number,
+  endBin: number,
+  dotsPerBin: number,
+): void {
+  if (Number.isNaN(atStartS)) return;
+  let gain = 0;
+  let lower = 0;
+  let share = 0;
+  for (let bin = fromBin; bin < endBin; bin++) {
+    // One age for all of the row, unless the two ran against each other.
+    if (bin === fromBin || perDotS !== 0) {
+      const age = Math.max(atStartS + perDotS * (bin + 0.5) * dotsPerBin, clock.shortestS);
+      const sigma = Math.sqrt(2 * ground.diffusivityMm2PerS * age);
+      let upper = 1;
+      while (upper < spreadsMm.length - 1 && spreadsMm[upper] < sigma) upper++;
+      const low = spreadsMm[upper - 1];
+      share = Math.min(1, Math.max(0, (sigma - low) / (spreadsMm[upper] - low)));
+      lower = ((upper - 1) * lines + line) * bins;
+      gain = spreadLineRise(ground, 1, radiusMm, awayMm, 0, age);
+    }
+    const before = heat[lower + bin];
+    out[bin] += gain * (before + (heat[lower + lines * bins + bin] - before) * share);
+  }
+}
+
+/** Lines of heat spread along themselves; what leaves their ends is lost to the wood beside. */
+function spreadOut(heat: Float32Array, bins: number, binMm: number, spreadsMm: readonly number[]): SpreadHeat {
+  const lines = heat.length / bins;
+  const out = new Float32Array(spreadsMm.length * heat.length);
+  out.set(heat);
+  for (let spread = 1; spread < spreadsMm.length; spread++) {
+    const sigma = spreadsMm[spread] / binMm;
+    const reach = Math.ceil(3 * sigma);
+    const weights = Array.from({ length: 2 * reach + 1 }, (_, i) => Math.exp(-0.5 * ((i - reach) / sigma) ** 2));
+    const total = weights.reduce((sum, weight) => sum + weight, 0);
+    for (let line = 0; line < lines; line++) {
+      for (let bin = 0; bin < bins; bin++) {
+        let sum = 0;
+        for (let k = Math.max(-reach, -bin); k <= Math.min(reach, bins - 1 - bin); k++) {
+          sum += weights[k + reach] * heat[line * bins + bin + k];
+        }
+        out[(spread * lines + line) * bins + bin] = sum / total;
+      }
+    }
+  }
+  return { spreadsMm, lines, bins, heat: out };
+}
+
+/** Heat of whole bands, J/mm, `[band · bins + bin]`. */
+function inBands(heat: Float32Array, rows: number, bins: number, rowsPerBin: number): Float32Array {
+  const out = new Float32Array(Math.ceil(rows / rowsPerBin) * bins);
+  for (let r = 0; r < rows; r++) {
+    const at = Math.floor(r / rowsPerBin) * bins;
+    for (let bin = 0; bin < bins; bin++) out[at + bin] += heat[r * bins + bin];
+  }
+  return out;
+}
+
+/** What the last few rows before each row leave, in fine bins. */
+function nearHeat(
+  burn: Burn,
+  heat: Float32Array,
+  fromRow: number,
+  endRow: number,
+  fromBin: number,
+  endBin: number,
+): Float32Array {
+  const { clock, nearBins: bins, nearDots, pitchMm } = burn;
+  const all = new Float32Array(burn.rows * bins);
+  const lines = new Map<number, SpreadHeat>();
+  for (let row = Math.max(0, fromRow - NEAR_ROWS); row < endRow; row++) {
+    if (Number.isNaN(clock.middleS[row])) continue;
+    const out = all.subarray(row * bins, (row + 1) * bins);
+    for (const [r, line] of lines) {
+      if (r < row - NEAR_ROWS) lines.delete(r);
+      else if (row >= fromRow)
+        addRises(
+          burn,
+          (row - r) * pitchMm,
+          clock.since(row, r),
+          line,
+          0,
+          out,
+          NEAR_PER_BIN * fromBin,
+          NEAR_PER_BIN * endBin,
+          nearDots,
+        );
+    }
+    const own = heat.subarray(row * bins, (row + 1) * bins);
+    if (own.some((value) => value > 0)) lines.set(row, spreadOut(own, bins, nearDots * pitchMm, NEAR_SPREADS_MM));
+  }
+  return all;
+}
+
+/** How many dots have their places in a bin: its width need not be a whole number of them. */
+const dotsIn = (bin: number, dotsPerBin: number): number =>
+  Math.max(1, Math.ceil((bin + 1) * dotsPerBin) - Math.ceil(bin * dotsPerBin));
+
+/** Heat in coarse bins, J/mm: the mean of their fine ones. */
+function coarser(heat: Float32Array, rows: number, bins: number, nearBins: number): Float32Array {
+  const out = new Float32Array(rows * bins);
+  for (let row = 0; row < rows; row++) {
+    for (let bin = 0; bin < bins; bin++) {
+      const own = heat.subarray(row * nearBins + bin * NEAR_PER_BIN, row * nearBins + (bin + 1) * NEAR_PER_BIN);
+      out[row * bins + bin] = mean(own);
+    }
+  }
+  return out;
+}
+
+/** The row of a band, in a direction if one is asked for, that stands for all of it; -1 if none is travelled. */
+function sampleRow(
+  { clock, rows }: Burn,
+  backwards: Uint8Array,
+  band: number,
+  rowsPerBin: number,
+  direction: number | null,
+): number {
+  const wanted = middleOf(band, rowsPerBin, rows);
+  const travelled = (row: number) => !Number.isNaN(clock.middleS[row]);
+  const runsSo = (row: number) => travelled(row) && backwards[row] === direction;
+  const end = Math.min(rows, (band + 1) * rowsPerBin);
+  const found = direction === null ? -1 : nearest(wanted, band * rowsPerBin, end, runsSo);
+  return found >= 0 ? found : nearest(wanted, band * rowsPerBin, end, travelled);
+}
+
+/** All heat on the coarse grid, K, laid out as `olderK`: the last few rows' as the mean of a bin's rows. */
+export function binWarmthK(map: WarmthMap, backwards: Uint8Array): Float32Array {
+  const { columns, rows, rowsPerBin, directions, olderK, nearColumns, nearK } = map;
+  const out = olderK.slice();
+  for (let place = 0; place < directions * rows; place++) {
+    const first = (place % rows) * rowsPerBin;
+    const own: number[] = [];
+    for (let row = first; row < Math.min(nearK.length / nearColumns, first + rowsPerBin); row++) {
+      if (directions === 1 || backwards[row] === Math.floor(place / rows)) own.push(row);
+    }
+    for (let bin = 0; bin < columns; bin++) {
+      const end = (bin + 1) * NEAR_PER_BIN;
+      let sum = 0;
+      for (const row of own)
+        sum += mean(nearK.subarray(row * nearColumns + bin * NEAR_PER_BIN, row * nearColumns + end));
+      if (own.length > 0) out[place * columns + bin] += sum / own.length;
+    }
+  }
+  return out;
+}
+
+/** Mean warmth over each pass's map, K; 0 where rows start cold. */
+export const meanWarmthsK = (maps: readonly (WarmthMap | null)[]): number[] =>
+  maps.map((map) => (map ? mean(map.olderK) + mean(map.nearK) : 0));
+
+const mean = (values: Float32Array): number =>
+  values.reduce((sum, value) => sum + value, 0) / Math.max(1, values.length);
+
+/** Part of a pass's raster, in dots and rows; ends are one past. */
+export interface RasterPart {
+  readonly column: number;
+  readonly row: number;
+  readonly endColumn: number;
+  readonly endRow: number;
+}
+
+const around = (from: number, end: number, count: number): [number, number] => [
+  Math.max(0, Math.floor(from - 0.5)),
+  Math.min(count, Math.ceil(end + 0.5) + 1),
+];
+
+/** When the beam is where. */
+interface RowClock {
+  /** How long before a row an earlier one passed each dot of it. */
+  since(row: number, earlier: number): Age;
+  /** Time of each row's middle; NaN for one that is skipped. */
+  readonly middleS: Float64Array;
+  readonly bandS: Float64Array;
+  /** No heat is younger than this when the next row comes. */
+  readonly shortestS: number;
+}
+
+function rowClock(
+  piece: Piece,
+  index: number,
+  { spans, raster }: ScreenedPass,
+  rowsPerBin: number,
+  pauses: readonly Pause[],
+): RowClock {
+  const pass = piece.passes[index];
+  const feed = feedOf(pass, piece.machine.motion);
+  const rows = raster.rows;
+  const middleS = new Float64Array(rows).fill(Number.NaN);
+  travelRows(spans, raster.pitchMm, pass, piece.machine.motion, ({ row, startS, endS }) => {
+    const late = pauses.reduce((sum, { atS, lengthS }) => sum + (startS >= atS ? lengthS : 0), 0);
+    middleS[row] = (startS + endS) / 2 + late;
+  });
+  const bandS = Float64Array.from({ length: Math.ceil(rows / rowsPerBin) }, (_, band) => {
+    const own = middleS.subarray(band * rowsPerBin, (band + 1) * rowsPerBin).filter((time) => !Number.isNaN(time));
+    return own.length > 0 ? own.reduce((sum, time) => sum + time, 0) / own.length : Number.NaN;
+  });
+  return {
+    middleS,
+    bandS,
+    shortestS: (2 * piece.machine.source.spotAlongMm) / feed,
+    since(row, earlier) {
+      const [now, then] = [row, earlier].map((r) => {
+        const perDotS = ((spans.backwards[r] === 1 ? -1 : 1) * raster.pitchMm) / feed;
+        return { atStartS: middleS[r] - (perDotS * (spans.first[r] + spans.end[r])) / 2, perDotS };
+      });
+      return { atStartS: now.atStartS - then.atStartS, perDotS: now.perDotS - then.perDotS };
+    },
+  };
+}
+
+/** The row nearest to the wanted one that will do; -1 without. */
+function nearest(wanted: number, from: number, end: number, willDo: (row: number) => boolean): number {
+  for (let away = 0; away < end - from; away++) {
+    for (const row of [wanted - away, wanted + away]) {
+      if (row >= from && row < end && willDo(row)) return row;
+    }
+  }
+  return -1;
+}
+
+/**
+ * How much warmer each part of a pass's raster is when the beam comes by, K: the heat of the last few rows, row by row, and that of all
+ * older ones on a coarser grid. The older heat has a map for each direction in which rows run, for at its beginning a row finds the one
+ * before still hot and at its end long cooled.
+ */
+export interface WarmthMap {
+  readonly columns: number;
+  readonly rows: number;
+  /** Dots and raster rows of a bin. */
+  readonly dotsPerBin: number;
+  readonly rowsPerBin: number;
+  /** 1 for one-way rows, 2 for two-way ones. */
+  readonly directions: 1 | 2;
+  /** Of older rows, `[(direction · rows + row) · columns + column]`, direction 1 for rows that run backwards; bilinear between middles. */
+  readonly olderK: Float32Array;
+  /** Finer bins along the rows, of so many dots, for the last few rows. */
+  readonly nearColumns: number;
+  readonly nearDots: number;
+  /** Of the last few rows, `[raster row · nearColumns + bin]`; linear between middles along the row. */
+  readonly nearK: Float32Array;
+}
+
+/** Squares along the columns, each of so many cells, with their own warmth on rows that run forwards and backwards, K. */
+export interface WarmthSteps {
+  readonly cells: number;
+  readonly forwardK: ArrayLike<number>;
+  readonly backwardK: ArrayLike<number>;
+}

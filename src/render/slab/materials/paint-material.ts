@@ -1,0 +1,180 @@
+import { GLSL3, ShaderMaterial, type Texture, Vector3, Vector4 } from 'three';
+import hatch from '../../../../shaders/hatch.glsl?raw';
+import light from '../../../../shaders/light.glsl?raw';
+import microfacet from '../../../../shaders/microfacet.glsl?raw';
+import output from '../../../../shaders/output.glsl?raw';
+import fragment from '../../../../shaders/paint.frag?raw';
+import vertex from '../../../../shaders/paint.vert?raw';
+import { alphaOfGloss60 } from '../../../physics/material/gloss.ts';
+import type { SurfaceTextures } from '../surface/gpu-surface.ts';
+import type { Side } from '../surface/surface-slots.ts';
+import { LAMP_HALF_SIZE, type LightUniforms } from './light-uniforms.ts';
+import type { WoodPhotoUniforms } from './wood-photo.ts';
+
+type Rgb = readonly [number, number, number];
+
+export interface PicturePlace {
+  readonly centreXMm: number;
+  readonly centreYMm: number;
+  readonly widthMm: number;
+  readonly heightMm: number;
+  readonly crop: 'rectangle' | 'oval';
+}
+
+/** 60° gloss of what can lie open, GU; null for a coat that there is none of, whose place the wood takes. */
+export interface LayerGloss {
+  readonly top: number | null;
+  readonly under: number | null;
+  readonly wood: number;
+}
+
+/** Linear rgb of the marks: slate blue for uncleared, rust for scorched. */
+const UNCLEARED_TINT: Rgb = [0.0284, 0.159, 0.2747];
+const SCORCHED_TINT: Rgb = [0.3372, 0.0742, 0.0222];
+/** Steepest slope of the procedural unevenness of an intact coat, and the size of its tile. Estimates for a sprayed satin. */
+const COAT = { slope: 0.022, tileMm: 57 };
+/** Over a ground, which knows the film's waves itself, there is only its fine orange peel left to draw. Estimates. */
+const PEEL = { slope: 0.009, tileMm: 26, finestMm: 0.2 };
+const MATTE_ALPHA = 0.34;
+
+/** The painted face. Nobody else touches its uniforms. */
+export class PaintMaterial {
+  readonly material: ShaderMaterial;
+  private readonly own;
+  private readonly blank: Texture;
+  private readonly surfaces: Record<Side, SurfaceTextures | null> = { left: null, right: null };
+
+  constructor(lights: LightUniforms, wood: WoodPhotoUniforms, coat: Texture, blank: Texture) {
+    this.blank = blank;
+    this.own = {
+      uColor: { value: blank },
+      uMoments: { value: blank },
+      uMarks: { value: blank },
+      uHas: { value: 0 },
+      uCellsAcross: { value: 1 },
+      uPicture: { value: new Vector4(0, 0, 1, 1) },
+      uCropOval: { value: 0 },
+      uCoat: { value: coat },
+      uCoatTileMm: { value: COAT.tileMm },
+      uCoatSlope: { value: COAT.slope },
+      uGroundColor: { value: blank },
+      uGroundMoments: { value: blank },
+      uGround: { value: new Vector4(0, 0, 1, 1) },
+      uIntact: { value: new Vector3(0.1, 0.1, 0.1) },
+      uAlpha: { value: new Vector3(0.1, 0.2, 0.5) },
+      uExaggeration: { value: 1 },
+      uUnclearedTint: { value: new Vector3(...UNCLEARED_TINT) },
+      uScorchedTint: { value: new Vector3(...SCORCHED_TINT) },
+    };
+    this.material = new ShaderMaterial({
+      glslVersion: GLSL3,
+      uniforms: { ...this.own, ...lights.shared, ...wood.shared },
+      vertexShader: vertex,
+      fragmentShader: [microfacet, light, output, hatch, fragment].join('\n'),
+    });
+  }
+
+  setPicture(picture: PicturePlace): void {
+    const west = picture.centreXMm - picture.widthMm / 2;
+    const north = picture.centreYMm - picture.heightMm / 2;
+    this.own.uPicture.value.set(west, north, picture.widthMm, picture.heightMm);
+    this.own.uCropOval.value = picture.crop === 'oval' ? 1 : 0;
+  }
+
+  /** The lamp's own size widens every reflection a little. */
+  setCoat(intact: Rgb, gloss60: LayerGloss, sheen: 'satin' | 'matte'): void {
+    const rough = (gloss: number): number => {
+      const alpha = Math.hypot(alphaOfGloss60(gloss), LAMP_HALF_SIZE);
+      return sheen === 'matte' ? Math.max(alpha, MATTE_ALPHA) : alpha;
+    };
+    const { top, under, wood } = gloss60;
+    this.own.uIntact.value.set(...intact);
+    this.own.uAlpha.value.set(rough(top ?? wood), rough(under ?? wood), rough(wood));
+  }
+
+  /** The unburned slab, centred on the slab's centre; null draws one even coat. */
+  setGround(ground: SurfaceTextures | null): void {
+    const { own } = this;
+    own.uGroundColor.value = ground?.color ?? this.blank;
+    own.uGroundMoments.value = ground?.moments ?? this.blank;
+    if (ground) {
+      const widthMm = ground.width * ground.pitchMm;
+      const heightMm = ground.height * ground.pitchMm;
+      own.uGround.value.set(-widthMm / 2, -heightMm / 2, widthMm, heightMm);
+    }
+    const film: typeof COAT = ground ? PEEL : COAT;
+    own.uCoatSlope.value = film.slope;
+    own.uCoatTileMm.value = film.tileMm;
+    this.define('GROUND', ground !== null);
+  }
+
+  /** Whether bare wood is shown as it was photographed. */
+  setWoodPhoto(on: boolean): void {
+    this.define('WOOD_PHOTO', on);
+  }
+
+  setRelief(exaggeration: number): void {
+    this.own.uExaggeration.value = Math.max(0, exaggeration);
+  }
+
+  setMarks(marks: { uncleared: boolean; scorched: boolean }): void {
+    this.define('UNCLEARED', marks.uncleared);
+    this.define('SCORCHED', marks.scorched);
+  }
+
+  /**
+   * Size of a drawn pixel: only where single cells can be told apart are the shadows inside burned dots worth their price, and only
+   * where a pixel is smaller than the waves of the orange peel is the peel.
+   */
+  setPixel(pixelMm: number): void {
+    this.define('CLOSE_UP', pixelMm < this.cellMm);
+    this.define('PEEL', pixelMm < PEEL.finestMm);
+  }
+
+  private define(name: string, on: boolean): void {
+    const { material } = this;
+    if (name in material.defines === on) return;
+    if (on) material.defines[name] = '';
+    else delete material.defines[name];
+    material.needsUpdate = true;
+  }
+
+  setSurface(side: Side, surface: SurfaceTextures | null): void {
+    this.surfaces[side] = surface;
+    const shown = [this.surfaces.left, this.surfaces.right];
+    this.define(
+      'PROOF',
+      shown.some((one) => one !== null),
+    );
+    this.define(
+      'OPEN_WOOD',
+      shown.some((one) => one?.opensWood),
+    );
+  }
+
+  shows(side: Side): boolean {
+    return this.surfaces[side] !== null;
+  }
+
+  /** Makes one side's surface the one that is drawn next. */
+  use(side: Side): void {
+    const { own, blank } = this;
+    const surface = this.surfaces[side];
+    own.uColor.value = surface?.color ?? blank;
+    own.uMoments.value = surface?.moments ?? blank;
+    own.uMarks.value = surface?.marks ?? blank;
+    own.uHas.value = surface ? 1 : 0;
+    own.uCellsAcross.value = surface?.width ?? 1;
+    this.material.uniformsNeedUpdate = true;
+  }
+
+  /** mm per cell of the finer surface, Infinity without one. */
+  private get cellMm(): number {
+    const cells = Math.max(this.surfaces.left?.width ?? 0, this.surfaces.right?.width ?? 0);
+    return cells > 0 ? this.own.uPicture.value.z / cells : Number.POSITIVE_INFINITY;
+  }
+
+  dispose(): void {
+    this.material.dispose();
+  }
+}

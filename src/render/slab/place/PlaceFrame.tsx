@@ -1,0 +1,240 @@
+import {
+  type CSSProperties,
+  type KeyboardEvent,
+  type PointerEvent,
+  type RefObject,
+  useEffect,
+  useLayoutEffect,
+  useRef,
+  useState,
+  type WheelEvent,
+} from 'react';
+import { boxCorners, boxEdge, fromBox, type PlacedBox } from '../../../physics/bed/placed-box.ts';
+import type { Placing } from '../sight/placing.ts';
+import type { SightBus, SightState } from '../sight/sight-bus.ts';
+import { Ghost } from './Ghost.tsx';
+import { draggedBox, type Grip, NO_SNAPPING, type Part, type Snapping } from './grip.ts';
+import { boxByKey } from './place-keys.ts';
+
+/** How near, in pixels and as an angle, the picture comes to rest on the middle and on straight. */
+const SNAP_PX = 7;
+const SNAP_RAD = (2.5 * Math.PI) / 180;
+/** The handle that turns stands off the upper edge by this, CSS pixels. */
+const STALK_PX = 34;
+const CORNERS = [0, 1, 2, 3] as const;
+const LIGHT = '#fbf6ea';
+const DARK = 'rgb(35 30 25 / 0.7)';
+
+const layer: CSSProperties = { position: 'absolute', inset: 0, pointerEvents: 'none', outline: 'none' };
+const grabbed: CSSProperties = { pointerEvents: 'all', touchAction: 'none', fill: 'transparent' };
+
+type Place = { readonly x: number; readonly y: number };
+const text = (points: readonly (Place | null)[]): string =>
+  points.map((point) => (point ? `${point.x.toFixed(1)},${point.y.toFixed(1)}` : '')).join(' ');
+
+interface PlaceFrameProps extends Placing {
+  bus: SightBus;
+  /** What lies below: the wheel goes on turning over the picture. */
+  stage: RefObject<HTMLElement | null>;
+}
+
+/** A dashed frame round the picture: dragged, pulled by its corners, turned by its handle, or moved with keys. */
+export function PlaceFrame({ bus, stage, ...placing }: PlaceFrameProps) {
+  const root = useRef<HTMLDivElement>(null);
+  const svg = useRef<SVGSVGElement>(null);
+  const grip = useRef<(Grip & { pointer: number }) | null>(null);
+  const [focused, setFocused] = useState(false);
+  const latest = useRef(placing);
+  latest.current = placing;
+  const draw = useRef(
+    (state: SightState) => svg.current && drawFrame(svg.current, state, latest.current, grip.current !== null),
+  );
+
+  useEffect(() => bus.subscribe((state) => draw.current(state)), [bus]);
+  useLayoutEffect(() => {
+    draw.current(bus.current);
+  });
+  useEffect(() => {
+    root.current?.focus();
+    // Taken away in the middle of a drag, it is let go.
+    return () => {
+      if (grip.current) latest.current.onRelease();
+    };
+  }, []);
+
+  const placeOf = (event: PointerEvent): readonly [number, number] | null => {
+    const frame = root.current?.getBoundingClientRect();
+    return frame ? bus.current.toFace(event.clientX - frame.left, event.clientY - frame.top) : null;
+  };
+  const hold = (part: Part) => ({
+    onPointerDown: (event: PointerEvent<SVGElement>): void => {
+      const from = placeOf(event);
+      if (!from || grip.current || event.button !== 0) return;
+      event.currentTarget.setPointerCapture(event.pointerId);
+      grip.current = { part, box: placing.box, from, pointer: event.pointerId };
+      root.current?.focus();
+      placing.onGrab();
+    },
+    onPointerMove: (event: PointerEvent<SVGElement>): void => {
+      const to = placeOf(event);
+      if (!to || grip.current?.pointer !== event.pointerId) return;
+      placing.onChange(draggedBox(grip.current, to, event.altKey ? NO_SNAPPING : snapping(bus.current, placing.box)));
+    },
+    onPointerUp: release,
+    onPointerCancel: release,
+  });
+  function release(event: PointerEvent): void {
+    if (grip.current?.pointer !== event.pointerId) return;
+    grip.current = null;
+    draw.current(bus.current);
+    placing.onRelease();
+  }
+  const onKeyDown = (event: KeyboardEvent): void => {
+    // The key that writes brackets on many keyboards counts as Ctrl and Alt.
+    const bracket = event.getModifierState('AltGraph');
+    if (!bracket && (event.ctrlKey || event.metaKey || event.altKey)) return;
+    if (event.key === 'Escape') placing.onDone();
+    else {
+      const next = boxByKey(placing.box, event);
+      if (!next) return;
+      placing.onChange(next);
+    }
+    event.preventDefault();
+    event.stopPropagation();
+  };
+  const onWheel = (event: WheelEvent): void => {
+    stage.current?.dispatchEvent(new globalThis.WheelEvent('wheel', event.nativeEvent));
+  };
+
+  const line = { fill: 'none', strokeLinejoin: 'round' } as const;
+  return (
+    <div
+      ref={root}
+      className="slab-view__place"
+      style={layer}
+      role="application"
+      // biome-ignore lint/a11y/noNoninteractiveTabindex: it takes keys
+      tabIndex={0}
+      aria-roledescription="picture on the slab"
+      aria-label={`${placing.words} Arrow keys move it, with Shift by 10 mm; plus and minus scale it; brackets turn it; 0 brings it to the middle; Escape ends placing.`}
+      onKeyDown={onKeyDown}
+      onFocus={(event) => setFocused(event.currentTarget.matches(':focus-visible'))}
+      onBlur={() => setFocused(false)}
+    >
+      {placing.ghost && <Ghost image={placing.ghost} box={placing.box} crop={placing.crop} bus={bus} />}
+      <svg
+        ref={svg}
+        width="100%"
+        height="100%"
+        aria-hidden="true"
+        onWheel={onWheel}
+        style={{ position: 'absolute', inset: 0, overflow: 'hidden' }}
+      >
+        <defs>
+          <pattern id="slab-view-flaw" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">
+            <path d="M0 0V7" stroke={LIGHT} strokeOpacity="0.75" strokeWidth="2" />
+          </pattern>
+        </defs>
+        <g data-part="flaws">
+          {placing.flaws.map((_, i) => (
+            // biome-ignore lint/suspicious/noArrayIndexKey: flaws have no identity but their place
+            <g key={i}>
+              <polygon {...line} stroke={DARK} strokeWidth="4" />
+              <polygon fill="url(#slab-view-flaw)" stroke={LIGHT} strokeWidth="1.6" />
+            </g>
+          ))}
+        </g>
+        <path data-part="guides" {...line} stroke={LIGHT} strokeOpacity="0.9" strokeWidth="1" />
+        <polygon data-part="whole" style={{ ...grabbed, cursor: 'move' }} {...hold('whole')} />
+        <polygon data-part="edge-under" {...line} stroke={DARK} strokeWidth={focused ? 6 : 3.5} />
+        <polygon
+          data-part="edge"
+          {...line}
+          stroke={focused ? '#8fd0ee' : LIGHT}
+          strokeWidth={focused ? 3 : 1.8}
+          strokeDasharray="7 5"
+        />
+        <polygon data-part="box" {...line} stroke={LIGHT} strokeOpacity="0.55" strokeWidth="1" />
+        <path data-part="stalk" {...line} stroke={LIGHT} strokeWidth="1.6" />
+        {CORNERS.map((corner) => (
+          <g key={corner} data-part={`corner-${corner}`}>
+            <rect x="-6" y="-6" width="12" height="12" rx="2" fill={LIGHT} stroke={DARK} strokeWidth="1.5" />
+            <circle
+              r="16"
+              style={{ ...grabbed, cursor: corner % 2 === 0 ? 'nwse-resize' : 'nesw-resize' }}
+              {...hold(corner)}
+            />
+          </g>
+        ))}
+        <g data-part="turn">
+          <circle r="8" fill={LIGHT} stroke={DARK} strokeWidth="1.5" />
+          <path
+            d="M-3.6 1.8A4 4 0 1 1 3.6 1.8M3.6 1.8 5.2 -0.8M3.6 1.8 0.8 1"
+            {...line}
+            stroke="#3b342c"
+            strokeWidth="1.4"
+          />
+          <circle r="18" style={{ ...grabbed, cursor: 'grab' }} {...hold('turn')} />
+        </g>
+      </svg>
+    </div>
+  );
+}
+
+/** Pixels of the canvas to a millimetre where the box lies. */
+function pixelsPerMm({ toCanvas }: SightState, { centreXMm, centreYMm }: PlacedBox): number {
+  const [a, b] = [toCanvas(centreXMm, centreYMm), toCanvas(centreXMm + 1, centreYMm)];
+  return a && b ? Math.max(0.01, Math.hypot(b.x - a.x, b.y - a.y)) : 1;
+}
+
+const snapping = (state: SightState, box: PlacedBox): Snapping => ({
+  mm: SNAP_PX / pixelsPerMm(state, box),
+  rad: SNAP_RAD,
+});
+
+/** Brings all parts to where the box is seen now; hides the frame where a corner lies behind the camera. */
+function drawFrame(svg: SVGSVGElement, state: SightState, { box, crop, flaws }: Placing, held: boolean): void {
+  const seen = (points: readonly (readonly [number, number])[]) => points.map(([x, y]) => state.toCanvas(x, y));
+  const corners = seen(boxCorners(box));
+  const shown = corners.every((corner) => corner !== null);
+  svg.style.visibility = shown ? 'visible' : 'hidden';
+  if (!shown) return;
+  const part = (name: string) => svg.querySelector(`[data-part="${name}"]`);
+  const edge = text(seen(boxEdge(box, crop)));
+  part('whole')?.setAttribute('points', text(corners));
+  part('edge')?.setAttribute('points', edge);
+  part('edge-under')?.setAttribute('points', edge);
+  part('box')?.setAttribute('points', crop === 'oval' ? text(corners) : '');
+  for (const corner of CORNERS) moveTo(part(`corner-${corner}`), corners[corner]);
+  const [middle, top] = seen([[box.centreXMm, box.centreYMm], fromBox(box, [0, -box.heightMm / 2])]);
+  if (middle && top) {
+    const length = Math.max(1, Math.hypot(top.x - middle.x, top.y - middle.y));
+    const turn = {
+      x: top.x + ((top.x - middle.x) / length) * STALK_PX,
+      y: top.y + ((top.y - middle.y) / length) * STALK_PX,
+    };
+    moveTo(part('turn'), turn);
+    part('stalk')?.setAttribute('d', `M${top.x} ${top.y}L${turn.x} ${turn.y}`);
+  }
+  part('guides')?.setAttribute('d', held ? guides(state, box) : '');
+  const drawn = part('flaws')?.children ?? [];
+  flaws.forEach((flaw, i) => {
+    const points = text(seen(flaw));
+    for (const polygon of drawn[i]?.children ?? []) polygon.setAttribute('points', points);
+  });
+}
+
+function moveTo(part: Element | null, place: Place | null): void {
+  if (part && place) part.setAttribute('transform', `translate(${place.x} ${place.y})`);
+}
+
+/** Lines through the slab's middle, each way for itself, where the picture rests on it. */
+function guides({ toCanvas }: SightState, { centreXMm, centreYMm, widthMm, heightMm }: PlacedBox): string {
+  const reach = 0.6 * Math.max(widthMm, heightMm);
+  const lines: string[] = [];
+  const add = (from: Place | null, to: Place | null) =>
+    from && to && lines.push(`M${from.x} ${from.y}L${to.x} ${to.y}`);
+  if (centreXMm === 0) add(toCanvas(0, -reach), toCanvas(0, reach));
+  if (centreYMm === 0) add(toCanvas(-reach, 0), toCanvas(reach, 0));
+  return lines.join('');
+}

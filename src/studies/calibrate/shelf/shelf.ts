@@ -1,0 +1,131 @@
+import { cut, fitProblems, InputError } from '../../../base/input-error.ts';
+import { checkDocument, parseJson, show } from '../../../base/json-document.ts';
+import { LIMITS } from '../../../base/limits.ts';
+import * as z from '../../../base/zod.ts';
+import { number, text } from '../../../piece/fields.ts';
+import { withOpticalDepths, withTouchedSkin } from '../../../piece/migrations.ts';
+import { certaintySchema, heatSchema, machineSchema, type Piece, stackSchema } from '../../../piece/schema.ts';
+
+/** A calibrated stack on a machine, as it is kept for later pieces. */
+export const shelfEntrySchema = z.strictObject({
+  name: text.check(z.minLength(1)),
+  /** The day it was calibrated, as the maker's clock had it: YYYY-MM-DD. */
+  date: text.check(z.regex(/^\d{4}-\d{2}-\d{2}$/, { error: 'a day like 2031-05-02' })),
+  /** Where the picture of its card is kept; empty if none is. */
+  cardPicture: text,
+  note: z.string().check(z.maxLength(2000)),
+  stack: stackSchema,
+  machine: machineSchema,
+  heat: heatSchema,
+  certainty: certaintySchema,
+  /** How far rows burned backwards land from where they should, mm. */
+  rowOffsetErrorMm: number(-5, 5),
+});
+export type ShelfEntry = z.infer<typeof shelfEntrySchema>;
+
+export interface Shelf {
+  readonly entries: readonly ShelfEntry[];
+}
+export const EMPTY_SHELF: Shelf = { entries: [] };
+export const SHELF_VERSION = 1;
+
+export class ShelfError extends InputError {}
+
+/** What of a piece goes on the shelf. @throws ShelfError if it is not calibrated. */
+export function shelve(
+  piece: Piece,
+  label: { readonly name: string; readonly date: string; readonly cardPicture?: string; readonly note?: string },
+): ShelfEntry {
+  if (piece.certainty.source !== 'calibrated') {
+    throw new ShelfError('only calibrated numbers go on the shelf: burn a card, read it and fit it first');
+  }
+  const entry = {
+    name: label.name,
+    date: label.date,
+    cardPicture: label.cardPicture ?? '',
+    note: label.note ?? '',
+    stack: piece.stack,
+    machine: piece.machine,
+    heat: piece.heat,
+    certainty: piece.certainty,
+    rowOffsetErrorMm: piece.passes[0].rowOffsetErrorMm,
+  };
+  return checkEntry(entry, 'the entry cannot be kept');
+}
+
+const checkEntry = (entry: unknown, said: string): ShelfEntry =>
+  checkDocument(
+    shelfEntrySchema,
+    broughtUp(entry),
+    'the entry',
+    (problems, count) => new ShelfError(`${said}: ${fitProblems(problems, count).join('; ')}`),
+  );
+
+/** Entries kept before coats told how deep the beam goes and what touched skin takes up. */
+const broughtUp = (entry: unknown): unknown =>
+  typeof entry === 'object' && entry !== null && 'stack' in entry
+    ? { ...entry, stack: withTouchedSkin(withOpticalDepths(entry.stack)) }
+    : entry;
+
+/** The piece with stack and machine from the shelf; slab, picture and passes stay, but for the offset of backward rows. */
+export const takeFromShelf = (piece: Piece, entry: ShelfEntry): Piece => ({
+  ...piece,
+  stack: entry.stack,
+  machine: entry.machine,
+  heat: entry.heat,
+  certainty: entry.certainty,
+  passes: piece.passes.map((pass) => ({ ...pass, rowOffsetErrorMm: entry.rowOffsetErrorMm })),
+});
+
+/** Puts an entry on the shelf, in place of one of the same name. */
+export const putOnShelf = (shelf: Shelf, entry: ShelfEntry): Shelf => mergeShelves(shelf, { entries: [entry] });
+
+/** The shelf as a file. */
+export const exportShelf = (shelf: Shelf): string =>
+  `${JSON.stringify({ format: 'foreburn-shelf', version: SHELF_VERSION, entries: shelf.entries }, null, 2)}\n`;
+
+export interface ImportedShelf {
+  readonly shelf: Shelf;
+  /** What was refused, and why. */
+  readonly refused: readonly { readonly name: string; readonly reason: string }[];
+}
+
+/**
+ * Reads a shelf file. An entry that is damaged is left out and named; the others come in.
+ * @throws ShelfError if the file as a whole is damaged, something else, or newer.
+ */
+export function importShelf(fileText: string): ImportedShelf {
+  const json = parseJson(fileText, ([reason]) => new ShelfError(`the shelf is damaged: ${reason}`));
+  const { format, version, entries } = (json ?? {}) as { format?: unknown; version?: unknown; entries?: unknown };
+  if (format !== 'foreburn-shelf') throw new ShelfError('this is not a shelf: it lacks "format": "foreburn-shelf"');
+  if (typeof version === 'number' && version > SHELF_VERSION) {
+    throw new ShelfError(
+      `the shelf was saved by a newer Foreburn (version ${show(version)}); update Foreburn to open it`,
+    );
+  }
+  if (version !== SHELF_VERSION) {
+    throw new ShelfError(`the shelf is damaged: version: must be ${SHELF_VERSION}, got ${show(version)}`);
+  }
+  if (!Array.isArray(entries)) throw new ShelfError('the shelf is damaged: it has no list of entries');
+  const good = new Map<string, ShelfEntry>();
+  const refused: { name: string; reason: string }[] = [];
+  entries.forEach((one: unknown, i) => {
+    const named = (one as { name?: unknown } | null)?.name;
+    const name = typeof named === 'string' ? cut(named, LIMITS.quoted) : `entry ${i + 1}`;
+    try {
+      const entry = checkEntry(one, 'damaged');
+      if (good.has(entry.name)) throw new ShelfError('there is another entry of this name before it');
+      good.set(entry.name, entry);
+    } catch (error) {
+      if (!(error instanceof ShelfError)) throw error;
+      refused.push({ name, reason: error.message });
+    }
+  });
+  return { shelf: { entries: [...good.values()] }, refused };
+}
+
+/** Both shelves in one; entries of the second win. */
+export function mergeShelves(ours: Shelf, theirs: Shelf): Shelf {
+  const byName = new Map([...ours.entries, ...theirs.entries].map((entry) => [entry.name, entry]));
+  return { entries: [...byName.values()].sort((a, b) => (a.name < b.name ? -1 : 1)) };
+}

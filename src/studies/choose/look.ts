@@ -1,0 +1,120 @@
+import { linearRgbToLab } from '../../base/color/lab.ts';
+import type { ToneScale } from '../../burn/tone-scale.ts';
+import { fitRising } from '../../image/repair/rising-fit.ts';
+import { SCREENS, type ScreenKind } from '../../image/screens/screen-list.ts';
+import { spotRadii } from '../../physics/beam/source.ts';
+import type { Pass, Piece } from '../../piece/schema.ts';
+import type { Bench } from './bench.ts';
+import { type Facts, TONE_BINS } from './facts.ts';
+import { type Hardness, hardPiece } from './hard-draw.ts';
+import { lightFloor } from './light-floor.ts';
+import type { Outcome } from './outcome.ts';
+import { burnPatches } from './patches.ts';
+import { EYE_BLUR_MM, screenGrain } from './screen-grain.ts';
+
+/** Prepared lightnesses of the patches, and dots along their sides. */
+const TONES = Array.from({ length: 9 }, (_, i) => i / 8);
+const PATCH = 7;
+/** Three-point Gauss–Hermite quadrature over what is not known: how far off, and how much each of the outer two counts. */
+const HERMITE_Z = Math.sqrt(3);
+const HERMITE_SHARE = 1 / 6;
+
+const middleFilms = ({ films }: Facts): number[] =>
+  films.length < 3
+    ? [films[films.length >> 1]]
+    : MIDDLE_PLACES.map((place) => films[Math.round(place * (films.length - 1))]);
+/** Around these a quarter, a half and a quarter of the film lie. */
+const MIDDLE_PLACES = [0.25, 0.5, 0.75];
+const MIDDLE_SHARES = [0.25, 0.5, 0.25];
+
+export interface Look extends Pick<Outcome, 'qualityLossL' | 'toneErrorL' | 'grainL' | 'detailL'> {
+  /** Fitted tone curve: lightness of the photo → prepared lightness. */
+  curve(tone: number): number;
+}
+
+/** L* of a scale's patches, by film and tone. */
+const lightnesses = ({ rgb, films, tones }: ToneScale): number[][] =>
+  films.map((_, film) =>
+    tones.map((_, tone) => {
+      const at = 3 * (film * tones.length + tone);
+      return linearRgbToLab([rgb[at], rgb[at + 1], rgb[at + 2]])[0];
+    }),
+  );
+
+/** How a pass renders the picture's tones, grain and detail, and the tone curve that suits it. */
+export async function lookOf(
+  bench: Bench,
+  pass: Pass,
+  solid: number,
+  warmthsK: readonly number[],
+  hardness: Hardness,
+): Promise<Look> {
+  const { facts, piece, endsL, lightens } = bench;
+  const burned = (of: Piece, films: readonly number[]): Promise<ToneScale> =>
+    burnPatches(of, pass, bench.appearance, bench.runner, warmthsK, { tones: TONES, films, patchDots: PATCH });
+  const scale = await burned(piece, middleFilms(facts));
+  const unknown: ToneScale[] = [];
+  for (const z of hardness.deviation > 1e-6 ? [-HERMITE_Z, HERMITE_Z] : []) {
+    unknown.push(await burned(hardPiece(piece, hardness, z), [1]));
+  }
+  const count = scale.tones.length;
+  const films = lightnesses(scale);
+  const others = unknown.map((one) => lightnesses(one)[0]);
+  const middle = fitRising(films[films.length >> 1]);
+  const [darkest, lightest] = [middle[0], middle[count - 1]];
+  const curve = (tone: number): number => {
+    const fitted = fittedTone(middle, darkest + (lightest - darkest) * tone);
+    return lightens ? Math.max(fitted, lightFloor(tone, solid)) : fitted;
+  };
+  let squares = 0;
+  for (let bin = 0; bin < TONE_BINS; bin++) {
+    if (facts.tones[bin] === 0) continue;
+    const tone = (bin + 0.5) / TONE_BINS;
+    const wanted = endsL[0] + (endsL[1] - endsL[0]) * tone;
+    const prepared = curve(tone);
+    const values = films.map((one) => readAt(one, prepared));
+    const weights = values.length === 3 ? MIDDLE_SHARES : [1];
+    let square = values.reduce((sum, value, i) => sum + weights[i] * (value - wanted) ** 2, 0);
+    const asGiven = readAt(films[films.length >> 1], prepared);
+    for (const other of others) square += HERMITE_SHARE * (readAt(other, prepared) - asGiven) ** 2;
+    squares += facts.tones[bin] * square;
+  }
+  const { alongMm, acrossMm } = spotRadii(piece.machine.source, pass);
+  const beamMm = (alongMm + acrossMm) / 2;
+  const toneErrorL = Math.sqrt(squares);
+  const blurMm = Math.hypot(EYE_BLUR_MM, beamMm / 2);
+  const grainL = screenGrain(pass.screen, blurMm / pass.rowPitchMm) * (lightest - darkest);
+  const periodMm = Math.hypot(2 * pass.rowPitchMm * DOTS_PER_DETAIL[kindOf(pass)], BEAM_PERIODS * beamMm);
+  const detailL = facts.octaveL * Math.sqrt(0.5 * Math.log2(1 + (periodMm / (2 * EYE_BLUR_MM)) ** 2));
+  return { toneErrorL, grainL, detailL, qualityLossL: Math.hypot(toneErrorL, grainL, detailL), curve };
+}
+
+/** Period at which a Gaussian beam still shows half the contrast, in 1/e² radii: exp(−π²w²f²/2) = ½. */
+const BEAM_PERIODS = Math.PI / Math.sqrt(2 * Math.LN2);
+/** Dots that a detail needs, by kind of screen, over one in continuous tone (estimates). */
+const DOTS_PER_DETAIL: Readonly<Record<ScreenKind, number>> = {
+  'continuous tone': 1,
+  'error diffusion': 1.4,
+  'blue noise': 1.6,
+  ordered: 1.8,
+  'clustered dot': 3,
+};
+const kindOf = ({ screen }: Pass): ScreenKind => SCREENS.find(({ method }) => method === screen)?.kind ?? 'ordered';
+
+/** A curve over even steps from 0 to 1. */
+function readAt(values: readonly number[], place: number): number {
+  const at = Math.min(1, Math.max(0, place)) * (values.length - 1);
+  const i = Math.min(values.length - 2, Math.floor(at));
+  return values[i] + (values[i + 1] - values[i]) * (at - i);
+}
+
+/** The tone that comes out so light. As in `fitTones`, what cannot be told from an end of the range is that end. */
+function fittedTone(rising: readonly number[], wanted: number): number {
+  const last = rising.length - 1;
+  if (wanted > rising[last] - SAME_L) return 1;
+  if (wanted < rising[0] + SAME_L) return 0;
+  const after = rising.findIndex((one) => one >= wanted);
+  const [low, high] = [rising[after - 1], rising[after]];
+  return (after - 1 + (wanted - low) / (high - low)) / last;
+}
+const SAME_L = 0.1;

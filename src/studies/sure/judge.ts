@@ -1,0 +1,147 @@
+import { Cancelled } from '../../base/cancelled.ts';
+import { CLEARED_SHARE, SCORCHED_SHARE } from '../../burn/clearing.ts';
+import type { ReadyPicture } from '../../burn/ready-picture.ts';
+import type { StripRunner } from '../../burn/runner.ts';
+import type { Piece } from '../../piece/schema.ts';
+import { isAccepted, type Outcome, outcomeOf } from './outcome.ts';
+import { createSample, type Sample } from './sample.ts';
+import { drawPiece } from './spread.ts';
+
+/** What becomes of a piece over all that paint, film and beam may truly be. */
+export interface Judgement {
+  readonly outcomes: readonly Outcome[];
+  /** Shares of the draws whose light areas clear (null without any), that stay unscorched, and that a maker would take: both. */
+  readonly clears: number | null;
+  readonly unscorched: number;
+  readonly accepted: number;
+}
+
+/**
+ * The one that says what comes of a piece: verdict, findings, ladders, suggestions and rescue all ask it. It burns a sample of the picture
+ * on the same draws every time, so that answers about different powers can be compared.
+ */
+export interface Judge {
+  readonly sample: Sample;
+  /** Whether any part of the picture is meant to come out clear. */
+  readonly lit: boolean;
+  readonly draws: number;
+  /** One draw of a piece whose dots are those of the sample. @throws Cancelled if told to stop. */
+  draw(piece: Piece, draw: number): Promise<Outcome>;
+  /** All draws. @throws Cancelled if told to stop. */
+  of(piece: Piece): Promise<Judgement>;
+}
+
+/** Draws that give a verdict. */
+export const JUDGE_DRAWS = 40;
+
+/** A judge with what it says of the piece it was made for. */
+export interface Judged {
+  readonly judge: Judge;
+  readonly judgement: Judgement;
+}
+
+/** Judges a piece as it is. @throws Cancelled if told to stop. */
+export async function judged(...given: Parameters<typeof createJudge>): Promise<Judged> {
+  const judge = createJudge(...given);
+  return { judge, judgement: await judge.of(given[0]) };
+}
+
+/** `goOn` is awaited before each draw. */
+export function createJudge(
+  piece: Piece,
+  ready: ReadyPicture,
+  runner: StripRunner,
+  draws: number,
+  goOn: () => Promise<boolean> = async () => true,
+): Judge {
+  const sample = createSample(piece, ready, runner);
+  const lit = sample.layout.places.some(({ speaks }) => speaks === 'light');
+  const draw = async (of: Piece, number: number): Promise<Outcome> => {
+    if (!(await goOn())) throw new Cancelled();
+    return outcomeOf(sample, await sample.burn(drawPiece(of, number)));
+  };
+  return {
+    sample,
+    lit,
+    draws,
+    draw,
+    async of(other) {
+      const outcomes: Outcome[] = [];
+      for (let i = 0; i < draws; i++) outcomes.push(await draw(other, i));
+      return judgementOf(outcomes, lit);
+    },
+  };
+}
+
+export function judgementOf(outcomes: readonly Outcome[], lit: boolean): Judgement {
+  const share = (test: (one: Outcome) => boolean) => outcomes.filter(test).length / Math.max(1, outcomes.length);
+  return {
+    outcomes,
+    clears: lit ? share(({ uncleared }) => uncleared < CLEARED_SHARE) : null,
+    unscorched: share(({ scorched }) => scorched < SCORCHED_SHARE),
+    accepted: share(isAccepted),
+  };
+}
+
+export interface PowerFound {
+  readonly power: number;
+  readonly judgement: Judgement;
+}
+
+/** Steps by which the search goes on when all draws say otherwise than the few it went by. */
+const MOST_RAISES = 5;
+
+/** The least power, in steps of a hundredth, at which the light areas clear with the odds wished; null if not even full power does. */
+export async function leastClearingPower(
+  judge: Judge,
+  now: Judgement,
+  withPower: (power: number) => Piece,
+  odds: number,
+  from: number,
+): Promise<PowerFound | null> {
+  const first = Math.max(1, Math.ceil(100 * from - 1e-6));
+  const found = await leastClearingStep(judge, now, (step) => withPower(step / 100), odds, first, 100);
+  return found && { power: found.step / 100, judgement: found.judgement };
+}
+
+/**
+ * The first of the steps `first` … `last`, each of which brings more energy than the one before, at which the light areas clear with the
+ * odds wished; null if none does. The draws keep their order from easy to hard, so the search burns only those on which the odds hang;
+ * all of them have the last word. `now`: the judgement at settings at which not all clear.
+ */
+export async function leastClearingStep(
+  judge: Judge,
+  now: Judgement,
+  pieceAt: (step: number) => Piece,
+  odds: number,
+  first: number,
+  last: number,
+): Promise<{ readonly step: number; readonly judgement: Judgement } | null> {
+  const hardest = now.outcomes
+    .map(({ residueUm, uncleared }, draw) => ({ draw, hard: uncleared + 1e-3 * residueUm }))
+    .sort((a, b) => b.hard - a.hard)
+    .map(({ draw }) => draw);
+  const decides = Math.min(hardest.length - 1, Math.floor((1 - odds) * hardest.length + 1e-9));
+  const asked = hardest.slice(Math.max(0, decides - 1), decides + 2);
+  const clears = async (step: number): Promise<boolean> => {
+    let cleared = 0;
+    for (const draw of asked) {
+      if ((await judge.draw(pieceAt(step), draw)).uncleared < CLEARED_SHARE) cleared++;
+    }
+    return 2 * cleared > asked.length;
+  };
+  let low = first;
+  let high = last;
+  if (low > high || !(await clears(high))) return null;
+  while (low < high) {
+    const middle = Math.floor((low + high) / 2);
+    if (await clears(middle)) high = middle;
+    else low = middle + 1;
+  }
+  let judgement = await judge.of(pieceAt(high));
+  for (let raise = 0; raise < MOST_RAISES && (judgement.clears ?? 1) < odds && high < last; raise++) {
+    high++;
+    judgement = await judge.of(pieceAt(high));
+  }
+  return { step: high, judgement };
+}

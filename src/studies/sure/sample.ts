@@ -1,0 +1,225 @@
+import { luminanceOf } from '../../base/color/luminance.ts';
+import { srgbDecodingTable } from '../../base/color/srgb-decoding.ts';
+import { fromHalfFloat } from '../../base/half-float.ts';
+import { LIGHT_AREA_LIGHTNESS, SCORCHED_LEVEL } from '../../burn/clearing.ts';
+import { lightOf, likelyWarmthK } from '../../burn/likely-warmth.ts';
+import { rasterCell } from '../../burn/patch-grid.ts';
+import { haloOf, planJob, subCells } from '../../burn/plan.ts';
+import type { ReadyPicture } from '../../burn/ready-picture.ts';
+import type { StripRunner } from '../../burn/runner.ts';
+import { warmthAt } from '../../burn/strip-ground.ts';
+import type { PatchGrid, Squares, StripResult } from '../../burn/strip-task.ts';
+import { burnsAtLightEnd, type CellGrid, cutWindow } from '../../burn/windows.ts';
+import { luminanceToLightness } from '../../image/lightness.ts';
+import type { ToneImage } from '../../image/picture.ts';
+import { createFilmAt } from '../../physics/film/film-at.ts';
+import type { WarmthMap, WarmthSteps } from '../../physics/heat/warmth.ts';
+import type { ScreenedPass } from '../../physics/raster/pass-raster.ts';
+import { NEUTRAL_TONE } from '../../piece/defaults.ts';
+import type { Pass, Piece } from '../../piece/schema.ts';
+import { collageOf, type Layout, screenedCollage, sideOf } from './collage.ts';
+import { SAMPLE_DOTS, SAMPLE_TILES, samplePlaces } from './places.ts';
+
+/** What one square came out as; means over its cells. Colours in linear sRGB. */
+export interface BurnedSquare {
+  /** Mean prepared lightness, 0–1. */
+  readonly tone: number;
+  readonly cells: number;
+  readonly rgb: readonly [number, number, number];
+  readonly scorched: number;
+  /** Cells of light areas that are burned at the light end; of those uncleared; sum of their residues, µm. */
+  readonly open: number;
+  readonly uncleared: number;
+  readonly residueUm: number;
+}
+
+/**
+ * Small squares of a piece's own picture that are burned instead of all of it: its dots, its edges, the warmth of their places, and for
+ * each the film that lies there.
+ */
+export interface Sample {
+  readonly layout: Layout;
+  readonly tone: ToneImage;
+  /**
+   * Burns the squares on a piece that differs from the sample's in its numbers or in its powers; dots, tones and passes must be those of
+   * the sample. `films`: thickness of the topmost coat over its mean, a value a square; the piece's own where left out.
+   */
+  burn(piece: Piece, films?: readonly number[]): Promise<BurnedSquare[]>;
+}
+
+const COLLECT = { surface: true, fields: true, painted: false };
+/** Cells round a square that are burned but not measured at least, and at most. */
+const LEAST_MARGIN = 4;
+const MOST_MARGIN = 24;
+
+export function createSample(piece: Piece, ready: ReadyPicture, runner: StripRunner, tiles = SAMPLE_TILES): Sample {
+  const { tone, appearance } = ready;
+  const pitchMm = piece.passes[0].rowPitchMm;
+  const straight = straightened(piece);
+  const dots = Math.max(1, Math.min(SAMPLE_DOTS, tone.width, tone.height));
+  const sub = subCells(straight);
+  const halos = planJob(straight, appearance, { width: 1, height: 1, pitchMm, ...sub }, null, COLLECT).passes.map(
+    haloOf,
+  );
+  const reach = Math.max(...halos.flatMap(({ rows, columns }) => [rows, columns]));
+  // Even, so that rows run in the squares as they do in the picture.
+  const margin = 2 * Math.ceil(Math.min(MOST_MARGIN, Math.max(LEAST_MARGIN, reach)) / 2);
+  const layout: Layout = { places: samplePlaces(tone, dots, tiles), dots, margin };
+  const side = sideOf(layout);
+  const count = layout.places.length;
+  const collage = collageOf(tone, layout);
+  const screened = piece.passes.map((pass, i) =>
+    screenedCollage(ready.screened[i], pass, tone, collage, pitchMm, layout),
+  );
+  const packed = straight.passes.every((pass) => Math.abs(pass.rowPitchMm - pitchMm) < 1e-9);
+  const patches: PatchGrid = { dots, margin, across: count, down: 1 };
+  const grid: CellGrid = { width: side * count, height: side, pitchMm, ...sub };
+  const burned = packed ? { ...grid, width: dots * count, height: dots } : grid;
+  const step = packed ? dots : side;
+  const aim = new Uint8Array(burned.width * burned.height);
+  for (let i = 0; i < aim.length; i++) {
+    const [x, y] = [i % burned.width, Math.floor(i / burned.width)];
+    const at = packed ? rasterCell(patches, x, y) : { x, y };
+    const cell = at.y * collage.width + at.x;
+    if (collage.mask[cell] === 0) continue;
+    const light = ready.direction === 'lightens' && collage.lightness[cell] >= LIGHT_AREA_LIGHTNESS;
+    aim[i] = light && burnsAtLightEnd(screened, grid, at.x, at.y) ? 2 : 1;
+  }
+  const warmths = ready.warmths.map((map, i) => (map ? squareWarmth(map, ready.screened[i], layout, pitchMm) : null));
+  const seen = { width: tone.width, height: tone.height, pitchMm, mask: tone.mask };
+  const light = lightOf({ ...tone, alpha: null }, NEUTRAL_TONE);
+  const meanK = (of: Piece, pass: Pass) => likelyWarmthK(of, pass, seen, light);
+  const nominalK = piece.passes.map((pass) => meanK(piece, pass));
+  const { offsetXMm, offsetYMm } = piece.picture;
+  const squares: Squares = {
+    cells: step,
+    windowCells: side,
+    xMm: layout.places.map(({ firstX }) => offsetXMm + (firstX + dots / 2 - tone.width / 2) * pitchMm),
+    yMm: layout.places.map(({ firstY }) => offsetYMm + (firstY + dots / 2 - tone.height / 2) * pitchMm),
+  };
+  const windowsOf = (passes: ReturnType<typeof planJob>['passes']) =>
+    passes.map((pass, i) => {
+      const halo = haloOf(pass);
+      return cutWindow(screened[i], grid, 0, side, halo.rows, halo.columns);
+    });
+
+  return {
+    layout,
+    tone,
+    async burn(other, films) {
+      const filmAt = createFilmAt(other.slab, other.stack);
+      const shares = films ?? layout.places.map((_, i) => filmAt(squares.xMm[i], squares.yMm[i]));
+      const whole = { width: tone.width, height: tone.height, pitchMm, ...sub };
+      const planned = planJob(straightened(other), appearance, whole, { along: 'x', cells: step, shares }, COLLECT);
+      const job = {
+        ...planned,
+        width: burned.width,
+        squares,
+        passes: planned.passes.map((pass, i) => ({
+          ...pass,
+          warmth: stepsOf(warmths[i], step, meanK(other, other.passes[i]), nominalK[i]),
+        })),
+      };
+      runner.start(job);
+      const task = { jobId: job.id, y0: 0, rows: burned.height, windows: windowsOf(job.passes), aim: aim.slice() };
+      const strip = await runner.run(packed ? { ...task, patches } : task);
+      return layout.places.map((_, tile) =>
+        measure(
+          strip,
+          aim,
+          collage,
+          layout,
+          tile,
+          burned.width,
+          packed ? tile * dots : margin * burned.width + tile * side + margin,
+        ),
+      );
+    },
+  };
+}
+
+const straightened = (piece: Piece): Piece => ({
+  ...piece,
+  passes: piece.passes.map((pass) => ({ ...pass, headingRad: 0 })),
+});
+
+interface SquareWarmth {
+  readonly forwardK: Float64Array;
+  readonly backwardK: Float64Array;
+}
+
+/** Mean over the rows of each square that run one way. */
+function squareWarmth(
+  map: WarmthMap,
+  { raster, spans }: ScreenedPass,
+  { places, dots }: Layout,
+  pitchMm: number,
+): SquareWarmth {
+  const { column, row, rows } = raster;
+  const at = (direction: number) =>
+    Float64Array.from(places, ({ firstX, firstY }) => {
+      let [sum, count] = [0, 0];
+      for (let i = 0; i < dots * dots; i++) {
+        const [xMm, yMm] = [(firstX + (i % dots) + 0.5) * pitchMm, (firstY + Math.floor(i / dots) + 0.5) * pitchMm];
+        const v = row[0] + row[1] * xMm + row[2] * yMm;
+        const line = Math.min(rows - 1, Math.max(0, Math.floor(v)));
+        if (spans.backwards[line] !== direction) continue;
+        sum += warmthAt(map, column[0] + column[1] * xMm + column[2] * yMm, v, line, direction);
+        count++;
+      }
+      return count > 0 ? sum / count : 0;
+    });
+  return { forwardK: at(0), backwardK: map.directions === 2 ? at(1) : at(0) };
+}
+
+/** Heat goes with the watts that stay: the map of the sample's own piece, as much warmer as the picture is on the whole. */
+function stepsOf(
+  squares: SquareWarmth | null,
+  cells: number,
+  meanK: number,
+  nominalK: number,
+): WarmthSteps | number | null {
+  if (!squares) return null;
+  if (nominalK <= 0) return meanK;
+  const scaled = (values: Float64Array) => values.map((value) => (value * meanK) / nominalK);
+  return { cells, forwardK: scaled(squares.forwardK), backwardK: scaled(squares.backwardK) };
+}
+
+const linear = srgbDecodingTable(8);
+
+function measure(
+  strip: StripResult,
+  aim: Uint8Array,
+  collage: ToneImage,
+  layout: Layout,
+  tile: number,
+  width: number,
+  corner: number,
+): BurnedSquare {
+  const { dots, margin } = layout;
+  const color = strip.color as Uint8Array;
+  const relief = strip.relief as Uint16Array;
+  const residue = strip.fields?.residueUm[0];
+  const rgb: [number, number, number] = [0, 0, 0];
+  const sums = { tone: 0, cells: 0, scorched: 0, open: 0, uncleared: 0, residueUm: 0 };
+  const first = margin * collage.width + tile * sideOf(layout) + margin;
+  for (let y = 0; y < dots; y++) {
+    for (let x = 0; x < dots; x++) {
+      const cell = corner + y * width + x;
+      if (aim[cell] === 0) continue;
+      sums.cells++;
+      sums.tone += collage.lightness[first + y * collage.width + x];
+      for (let k = 0; k < 3; k++) rgb[k] += linear[color[4 * cell + k]];
+      if (fromHalfFloat(relief[2 * cell + 1]) >= SCORCHED_LEVEL) sums.scorched++;
+      if (aim[cell] !== 2) continue;
+      sums.open++;
+      sums.residueUm += residue?.[cell] ?? 0;
+      if (color[4 * cell + 3] > 0) sums.uncleared++;
+    }
+  }
+  const cells = Math.max(1, sums.cells);
+  return { ...sums, tone: sums.tone / cells, rgb: [rgb[0] / cells, rgb[1] / cells, rgb[2] / cells] };
+}
+
+/** L* of a square. */
+export const squareLightness = ({ rgb }: BurnedSquare): number => 100 * luminanceToLightness(luminanceOf(rgb));

@@ -1,0 +1,157 @@
+import { srgbDecodingTable } from '../../base/color/srgb-decoding.ts';
+import { applyHomography, fitHomography, type Homography, invertHomography } from '../../base/geometry/homography.ts';
+import type { Point } from '../../base/geometry/point.ts';
+import type { RgbaPhoto } from '../../base/geometry/rgba-photo.ts';
+import type { Card } from './card.ts';
+import { type FoundMark, findMarks } from './find-marks.ts';
+import { CODE_BITS, codeBox, markCentres, readCode } from './geometry.ts';
+import { ReadingError } from './reading.ts';
+
+/** Longest side of the picture that marks are looked for in, pixels. */
+const SEARCH_PX = 1600;
+const MOST_CANDIDATES = 14;
+
+export interface LocatedCard {
+  /** Photo pixels → mm on the card. */
+  readonly toMm: Homography;
+  readonly marksPx: readonly Point[];
+  /** Pixels of the photo to a millimetre, about. */
+  readonly pxPerMm: number;
+}
+
+/**
+ * Finds a card by its corner marks and makes sure by its code that it is the one that is asked for.
+ * @throws ReadingError: no card, part of one, another one.
+ */
+export function locateCard(photo: RgbaPhoto, card: Card): LocatedCard {
+  const shrunk = shrink(photo);
+  const candidates = findMarks(shrunk.light, shrunk.width, shrunk.height)
+    .sort((a, b) => b.sidePx - a.sidePx)
+    .slice(0, MOST_CANDIDATES);
+  if (candidates.length < 2) {
+    throw new ReadingError(
+      'no card was found in the photo: none of its corner marks can be seen. Photograph the card from above so that it fills most of the picture, in focus',
+    );
+  }
+  const corners = markCentres(card).map(([x, y]): Point => [x, y]);
+  let other: { kind: Card['kind']; id: number } | null = null;
+  for (const four of fours(candidates)) {
+    for (let turn = 0; turn < 4; turn++) {
+      const from = four.map((_, i) => four[(i + turn) % 4].at);
+      const map = tryMap(from, corners);
+      if (!map) continue;
+      const code = readCode(bitsAt(shrunk, invertHomography(map), card));
+      if (!code) continue;
+      if (code.kind !== card.kind || code.id !== card.id) {
+        other = code;
+        continue;
+      }
+      const full = from.map(([x, y]): Point => [x * shrunk.by, y * shrunk.by]);
+      const across = Math.hypot(full[1][0] - full[0][0], full[1][1] - full[0][1]);
+      return { toMm: fitHomography(full, corners), marksPx: full, pxPerMm: across / (corners[1][0] - corners[0][0]) };
+    }
+  }
+  if (other) {
+    throw new ReadingError(
+      `this is card ${other.id} (${other.kind}), not card ${card.id} (${card.kind}); give the file of the card in the photo`,
+    );
+  }
+  if (candidates.length < 4) {
+    throw new ReadingError(
+      `only ${candidates.length} of the four corner marks can be seen: photograph the whole card in focus, not blurred, with nothing lying on it and no glare on its corners`,
+    );
+  }
+  throw new ReadingError(
+    'corner marks were found, but not the code between the upper two: this is another sort of card, or it is blurred or glared there. Photograph it again from straight above',
+  );
+}
+
+const tryMap = (from: readonly Point[], to: readonly Point[]): Homography | null => {
+  try {
+    return fitHomography(from, to);
+  } catch {
+    return null;
+  }
+};
+
+/** Sets of four of about one size, clockwise, the likeliest first: marks of one card are alike. */
+function fours(marks: readonly FoundMark[]): FoundMark[][] {
+  const sets: { marks: FoundMark[]; unlike: number }[] = [];
+  const n = marks.length;
+  for (let a = 0; a < n; a++) {
+    for (let b = a + 1; b < n; b++) {
+      for (let c = b + 1; c < n; c++) {
+        for (let d = c + 1; d < n; d++) {
+          const four = [marks[a], marks[b], marks[c], marks[d]];
+          const sides = four.map(({ sidePx }) => sidePx);
+          const unlike = Math.max(...sides) / Math.min(...sides);
+          if (unlike < 2) sets.push({ marks: clockwise(four), unlike });
+        }
+      }
+    }
+  }
+  return sets.sort((a, b) => a.unlike - b.unlike).map((set) => set.marks);
+}
+
+function clockwise(four: FoundMark[]): FoundMark[] {
+  const x = four.reduce((sum, { at }) => sum + at[0], 0) / 4;
+  const y = four.reduce((sum, { at }) => sum + at[1], 0) / 4;
+  const angle = ({ at }: FoundMark) => Math.atan2(at[1] - y, at[0] - x);
+  return [...four].sort((a, b) => angle(a) - angle(b));
+}
+
+export interface Shrunk {
+  readonly light: Float32Array;
+  readonly width: number;
+  readonly height: number;
+  readonly by: number;
+}
+
+/** Luminance, linear, whole blocks of pixels averaged. */
+export function shrink({ rgba, width: fullWidth, height: fullHeight }: RgbaPhoto): Shrunk {
+  const by = Math.max(1, Math.ceil(Math.max(fullWidth, fullHeight) / SEARCH_PX));
+  const width = Math.floor(fullWidth / by);
+  const height = Math.floor(fullHeight / by);
+  const linear = srgbDecodingTable(8);
+  const light = new Float32Array(width * height);
+  for (let y = 0; y < height * by; y++) {
+    const row = Math.floor(y / by) * width;
+    for (let x = 0; x < width * by; x++) {
+      const at = 4 * (y * fullWidth + x);
+      light[row + Math.floor(x / by)] +=
+        0.2126 * linear[rgba[at]] + 0.7152 * linear[rgba[at + 1]] + 0.0722 * linear[rgba[at + 2]];
+    }
+  }
+  for (let i = 0; i < light.length; i++) light[i] /= by * by;
+  return { light, width, height, by };
+}
+
+/** Squares of the code against half way between the ring of the left mark and the paint beside it. */
+export function bitsAt({ light, width, height }: Shrunk, toPx: Homography, card: Card): boolean[] {
+  const read = (xMm: number, yMm: number): number => {
+    const at = applyHomography(toPx, [xMm, yMm]);
+    if (!at) return Number.NaN;
+    const x = Math.floor(at[0]);
+    const y = Math.floor(at[1]);
+    return x >= 0 && y >= 0 && x < width && y < height ? light[y * width + x] : Number.NaN;
+  };
+  const [left, right] = markCentres(card);
+  return Array.from({ length: CODE_BITS }, (_, bit) => {
+    const { xMm, yMm, widthMm, heightMm } = codeBox(card, bit);
+    const share = bit / (CODE_BITS - 1);
+    // Light falls off along the code: each end has its own mark to compare with.
+    const lit = (1 - share) * read(left[0], left[1]) + share * read(right[0], right[1]);
+    const dark = (1 - share) * read(left[0] + 1.4, left[1]) + share * read(right[0] - 1.4, right[1]);
+    let sum = 0;
+    for (const [u, v] of [
+      [0.5, 0.5],
+      [0.35, 0.35],
+      [0.65, 0.65],
+      [0.35, 0.65],
+      [0.65, 0.35],
+    ]) {
+      sum += read(xMm + u * widthMm, yMm + v * heightMm) / 5;
+    }
+    return sum > (lit + dark) / 2;
+  });
+}
