@@ -1,5 +1,4 @@
-import { cut } from './input-error.ts';
-import { inMiB, LIMITS } from './limits.ts';
+import { cut, inMiB, LIMITS } from './input-error.ts';
 import * as z from './zod.ts';
 
 /**

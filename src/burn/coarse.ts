@@ -1,3 +1,4 @@
+import { Cancelled } from '../base/cancelled.ts';
 import { encodeSrgbByte } from '../base/color/srgb.ts';
 import { toHalfFloat } from '../base/half-float.ts';
 import { luminancesToLightnesses } from '../image/lightness.ts';
@@ -8,14 +9,25 @@ import { createStackLayer } from '../physics/material/laid-stack.ts';
 import { pictureFrame } from '../piece/frame.ts';
 import type { Piece } from '../piece/schema.ts';
 import { LIGHT_AREA_LIGHTNESS } from './clearing.ts';
-import { burnsAt, type CoarseGround, type CoarseScene } from './coarse-scene.ts';
-import { type Light, lightOf, likelyWarmthK } from './likely-warmth.ts';
 import { createMemo } from './memo.ts';
-import { pictureMask } from './picture-mask.ts';
-import { type Photo, placedPicture, sourcePicture } from './prepare.ts';
-import { repairPicture } from './repaired.ts';
+import { filmOf, planJob } from './plan.ts';
+import { type Photo, pictureMask, placedPicture, repairPicture, sourcePicture } from './prepare.ts';
+import { lookOf } from './proof.ts';
 import type { StripRunner } from './runner.ts';
-import { burnToneScale, type ToneScale, toneScaleAt } from './tone-scale.ts';
+import { soundStrip } from './strip.ts';
+import type { StripResult } from './strip-task.ts';
+import {
+  burnsAt,
+  burnToneScale,
+  type CoarseGround,
+  type CoarseScene,
+  type Light,
+  lightOf,
+  likelyWarmthK,
+  TONE_SCALE_DEFAULTS,
+  type ToneScale,
+  toneScaleAt,
+} from './tone-scale.ts';
 
 /** A quick look at a proof: no dots, the whole picture at screen size. Layout as in `StripResult`. */
 export interface CoarseProof {
@@ -135,6 +147,7 @@ function coarseGround(piece: Piece, width: number, height: number, pitchMm: numb
 
 /** Steps of tone and of film thickness in the painting table. */
 const TONE_STEPS = 256;
+
 const FILM_STEPS = 48;
 
 /** What each step of tone and film is painted with: the tone scale interpolated and encoded once. */
@@ -242,4 +255,113 @@ export function lightThreshold(piece: Piece): number {
   const burned = adjustedLightness(piece.picture.tone);
   for (let i = 0; i <= 256; i++) if (burned(i / 256) >= LIGHT_AREA_LIGHTNESS) return i / 256;
   return 2;
+}
+
+/** A scene's places sorted by tone and film, because what becomes of a place depends on little else. */
+const TONE_BINS = 64;
+
+const FILM_BINS = 37;
+
+export const SCENE_BINS = TONE_BINS * FILM_BINS;
+
+/** Lightness of the photo in the middle of a bin, 0–1. */
+export const toneOfBin = (bin: number): number => (bin % TONE_BINS) / (TONE_BINS - 1);
+
+/** Place of a bin between the thinnest and the thickest film of a tone scale, 0–1. */
+export const filmPlaceOfBin = (bin: number): number => Math.floor(bin / TONE_BINS) / (FILM_BINS - 1);
+
+/** Bin of tone and film of each place, `film · tones + tone`; −1 where nothing burns or no coat lies. */
+export function binsOf(scene: CoarseScene): Int32Array {
+  const { films } = TONE_SCALE_DEFAULTS;
+  const [lowest, highest] = [films[0], films[films.length - 1]];
+  const { film } = scene.ground;
+  return Int32Array.from(film, (thickness, i) => {
+    if (thickness === 0 || !burnsAt(scene, i)) return -1;
+    const tone = Math.round(scene.lightness[i] * (TONE_BINS - 1));
+    const place = Math.min(1, Math.max(0, (thickness - lowest) / (highest - lowest)));
+    return Math.round(place * (FILM_BINS - 1)) * TONE_BINS + tone;
+  });
+}
+
+/** Places per bin, of those that `counts` says yes to. */
+export function countBins(bins: Int32Array, counts: (place: number) => boolean = () => true): Float64Array {
+  const sum = new Float64Array(SCENE_BINS);
+  for (let i = 0; i < bins.length; i++) if (bins[i] >= 0 && counts(i)) sum[bins[i]]++;
+  return sum;
+}
+
+/** One of a tone scale's arrays at every bin; value `k` of `stride`. */
+export function inBins(scale: ToneScale, values: Float32Array, stride = 1, k = 0): Float64Array {
+  return Float64Array.from({ length: SCENE_BINS }, (_, bin) =>
+    toneScaleAt(scale, toneOfBin(bin), filmPlaceOfBin(bin))(values, stride, k),
+  );
+}
+
+/** Mean of what is known per bin over the places counted; 0 without any. */
+export function meanOver(values: ArrayLike<number>, counts: Float64Array): number {
+  let sum = 0;
+  let total = 0;
+  for (let i = 0; i < SCENE_BINS; i++) {
+    sum += counts[i] * values[i];
+    total += counts[i];
+  }
+  return total > 0 ? sum / total : 0;
+}
+
+/** Cells along the longer side of the unburned slab, and their least size, mm. */
+const LONGEST_CELLS = 1400;
+
+const FINEST_MM = 0.2;
+
+const STRIP_ROWS = 32;
+
+interface GroundGrid {
+  readonly width: number;
+  readonly height: number;
+  readonly pitchMm: number;
+}
+
+/** Grid of square cells over the slab's bounding box, centred on it. */
+export function groundGrid({ slab }: Piece): GroundGrid {
+  const pitchMm = Math.max(FINEST_MM, Math.max(slab.widthMm, slab.heightMm) / LONGEST_CELLS);
+  return { width: Math.ceil(slab.widthMm / pitchMm), height: Math.ceil(slab.heightMm / pitchMm), pitchMm };
+}
+
+/** What decides how the unburned slab looks; how it answers the beam does not. */
+export const groundKey = ({ slab, stack }: Piece): string =>
+  JSON.stringify([slab, stack.film, stack.coats.map((coat) => [lookOf(coat), filmOf(coat)])]);
+
+/**
+ * The whole slab before anything is burned, at screen size: colour with the share that is painted as alpha, and relief.
+ * Strips come in the order in which they are done.
+ * @throws Cancelled if told to stop.
+ */
+export async function layGround(
+  piece: Piece,
+  appearance: AppearanceTable,
+  runner: StripRunner,
+  onStrip: (strip: StripResult) => void,
+  shouldStop: () => boolean = () => false,
+): Promise<void> {
+  const grid = groundGrid(piece);
+  const centred = { ...piece, picture: { ...piece.picture, offsetXMm: 0, offsetYMm: 0 }, passes: [] };
+  const cells = { ...grid, subX: 1, subY: 1 };
+  const job = {
+    ...planJob(centred, appearance, cells, null, { surface: true, fields: false, painted: true }),
+    filmKey: '',
+  };
+  runner.start(job);
+  let next = 0;
+  const lane = async (): Promise<void> => {
+    while (next < grid.height) {
+      if (shouldStop()) throw new Cancelled();
+      const y0 = next;
+      const rows = Math.min(STRIP_ROWS, grid.height - y0);
+      next += rows;
+      onStrip(
+        soundStrip(await runner.run({ jobId: job.id, y0, rows, windows: [], aim: new Uint8Array(grid.width * rows) })),
+      );
+    }
+  };
+  await Promise.all(Array.from({ length: runner.lanes }, lane));
 }

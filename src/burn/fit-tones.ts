@@ -1,6 +1,6 @@
 import { Cancelled } from '../base/cancelled.ts';
 import { linearRgbToLab } from '../base/color/lab.ts';
-import { fitRising } from '../image/repair/rising-fit.ts';
+import { fitRising } from '../image/repair/fade.ts';
 import type { AppearanceTable } from '../physics/material/appearance.ts';
 import { NEUTRAL_TONE } from '../piece/defaults.ts';
 import type { Piece, Tone } from '../piece/schema.ts';

@@ -1,11 +1,9 @@
-import { spotRadii, wattsAtLevel } from '../physics/beam/source.ts';
+import { spotRadii, wattsAtLevel } from '../physics/beam/gaussian.ts';
 import type { AppearanceTable } from '../physics/material/appearance.ts';
-import { dwellFactor, LAYER_COLUMNS, layerTable } from '../physics/material/layers.ts';
-import { pulsedCrossing } from '../physics/material/pulses.ts';
+import { dwellFactor, LAYER_COLUMNS, layerTable, pulsedCrossing } from '../physics/material/layers.ts';
 import { haloDots, type RowOptics } from '../physics/raster/exposure.ts';
-import { usedRunUpMm } from '../physics/raster/motion.ts';
+import { faceRangeMm, usedRunUpMm } from '../physics/raster/pass-raster.ts';
 import { feedOf } from '../physics/raster/pass-time.ts';
-import { faceRangeMm } from '../physics/raster/warped.ts';
 import type { Coat, Pass, Piece } from '../piece/schema.ts';
 import type { Plane } from './kernel/contract.ts';
 import type { FocusSteps, StripCollect, StripJob, StripPassJob } from './strip-task.ts';

@@ -1,22 +1,31 @@
 import { Cancelled } from '../base/cancelled.ts';
-import { lightnessToLuminance, luminanceToLightness } from '../image/lightness.ts';
-import type { DecodedPhoto, Picture, ToneImage } from '../image/picture.ts';
+import { lightnessToLuminance, luminancesToLightnesses, luminanceToLightness } from '../image/lightness.ts';
+import { paintStrokes } from '../image/mask/brush.ts';
+import { applyVignette } from '../image/mask/vignette.ts';
+import { type DecodedPhoto, type Picture, rotatePicture, type ToneImage } from '../image/picture.ts';
+import { equalizeLocally } from '../image/repair/clahe.ts';
+import { findDefects } from '../image/repair/defects.ts';
+import { reduceNoise } from '../image/repair/denoise.ts';
+import { repairFade } from '../image/repair/fade.ts';
+import { inpaint } from '../image/repair/inpaint.ts';
 import { resamplePicture } from '../image/resample.ts';
-import { rotatePicture } from '../image/rotate.ts';
 import { screenTone } from '../image/screens/screen-tone.ts';
 import { adjustTone } from '../image/tone.ts';
-import { leastGapMm } from '../physics/raster/gaps.ts';
-import { orientToRaster } from '../physics/raster/orient.ts';
-import { createPassRaster, type ScreenedPass } from '../physics/raster/pass-raster.ts';
+import { createFace } from '../physics/raster/face.ts';
+import {
+  createPassRaster,
+  findSpans,
+  leastGapMm,
+  orientToRaster,
+  type RowSpans,
+  type ScreenedPass,
+} from '../physics/raster/pass-raster.ts';
 import { feedOf } from '../physics/raster/pass-time.ts';
-import { findSpans, type RowSpans } from '../physics/raster/spans.ts';
 import { pictureFrame, turnOf, uprightHeightMm } from '../piece/frame.ts';
-import type { Pass, Piece, Repair, Tiles, Tone } from '../piece/schema.ts';
+import type { Pass, PictureSettings, Piece, Repair, Tiles, Tone } from '../piece/schema.ts';
 import { unpackTiles } from '../piece/tiles.ts';
 import { directionOf } from './direction.ts';
 import { createMemo } from './memo.ts';
-import { pictureMask } from './picture-mask.ts';
-import { repairPicture } from './repaired.ts';
 
 /** A decoded photograph with a name that changes whenever its pixels do. */
 export interface Photo extends DecodedPhoto {
@@ -33,7 +42,7 @@ export function sourcePicture({ picture, castless }: Photo, { cast }: Repair): P
 const dots = (lengthMm: number, pitchMm: number): number => Math.max(1, Math.round(lengthMm / pitchMm));
 
 /** Dots of what the placed picture covers, at a pitch. */
-export function pictureDots(piece: Piece, picture: Picture, pitchMm: number): { width: number; height: number } {
+function pictureDots(piece: Piece, picture: Picture, pitchMm: number): { width: number; height: number } {
   const { widthMm, heightMm } = pictureFrame(piece.picture, picture);
   return { width: dots(widthMm, pitchMm), height: dots(heightMm, pitchMm) };
 }
@@ -160,4 +169,138 @@ function fadeToLight({ lightness, mask }: ToneImage, faded: Uint8Array): void {
     if (share > 0 && share < 1)
       lightness[i] = luminanceToLightness(1 - share * (1 - lightnessToLuminance(lightness[i])));
   }
+}
+
+/** Widest scratch that is looked for, mm, and how far one must stand out at full strength and at the least, lightness 0–1. */
+const SCRATCH_MM = 0.5;
+
+const STANDS_OUT = [0.25, 0.06] as const;
+
+/** Lightness of grain that the strongest noise reduction evens out, 0–1, and its reach, mm. */
+const STRONGEST_NOISE = 0.08;
+
+const NOISE_MM = 0.3;
+
+const isUntouched = ({ fade, localContrast, noise, scratches }: Repair): boolean =>
+  fade === 0 && localContrast === 0 && noise === 0 && scratches === 0;
+
+/**
+ * The placed picture with what an old print lost put right: scratches filled first, then grain evened, then fading lifted, then
+ * local contrast. All of it on lightness, at the size on the slab. @throws Cancelled.
+ */
+export function repairPicture(picture: Picture, repair: Repair, pitchMm: number, shouldStop: () => boolean): Picture {
+  if (isUntouched(repair)) return picture;
+  const { width, height, alpha } = picture;
+  const mask = alpha ? Uint8Array.from(alpha, (cover) => (cover > 0.5 ? 255 : 0)) : null;
+  let plane = luminancesToLightnesses(picture.luminance);
+  if (repair.scratches > 0) {
+    const radius = Math.min(50, Math.max(1, Math.round(SCRATCH_MM / 2 / pitchMm)));
+    const threshold = STANDS_OUT[0] + (STANDS_OUT[1] - STANDS_OUT[0]) * repair.scratches;
+    const marked = findDefects(plane, width, height, { radius, threshold, shouldStop });
+    plane = inpaint(plane, width, height, marked, shouldStop);
+  }
+  if (repair.noise > 0) {
+    const radius = Math.max(1, Math.round(NOISE_MM / pitchMm));
+    plane = reduceNoise(plane, width, height, { radius, strength: STRONGEST_NOISE * repair.noise, shouldStop });
+  }
+  if (repair.fade > 0) plane = repairFade(plane, width, height, { amount: repair.fade, shouldStop }, mask).plane;
+  if (repair.localContrast > 0) {
+    plane = equalizeLocally(plane, width, height, { amount: repair.localContrast, shouldStop }, mask);
+  }
+  return { width, height, luminance: plane.map(lightnessToLuminance), alpha };
+}
+
+type Size = { readonly width: number; readonly height: number };
+
+/**
+ * What of the placed picture may burn, 0–255 a dot: its crop and the slab's outline, falling off towards the crop's edge, less what the
+ * brush has taken away.
+ */
+export function pictureMask(piece: Piece, photo: Size, width: number, height: number, pitchMm: number): Uint8Array {
+  const outside = outsideMask(piece, photo, width, height, pitchMm);
+  const { fallOffMm, strokes, crop, rotationRad } = piece.picture;
+  if (fallOffMm === 0 && strokes.length === 0) return outside;
+  const upright =
+    rotationRad === 0
+      ? { width, height }
+      : {
+          width: Math.max(1, Math.round(piece.picture.widthMm / pitchMm)),
+          height: Math.max(1, Math.round(uprightHeightMm(piece.picture, photo) / pitchMm)),
+        };
+  let mask: Uint8Array = new Uint8Array(upright.width * upright.height).fill(255);
+  if (fallOffMm > 0) mask = applyVignette(mask, upright.width, upright.height, pitchMm, { shape: crop, fallOffMm });
+  if (strokes.length > 0) mask = paintStrokes(mask, upright.width, upright.height, strokes);
+  const turned = rotationRad === 0 ? mask : turnMask(mask, upright, piece, width, height);
+  for (let i = 0; i < outside.length; i++) if (outside[i] > 0) outside[i] = turned[i];
+  return outside;
+}
+
+function turnMask(mask: Uint8Array, size: Size, piece: Piece, width: number, height: number): Uint8Array {
+  const luminance = Float32Array.from(mask, (value) => value / 255);
+  const turned = rotatePicture({ ...size, luminance, alpha: null }, turnOf(piece.picture), width, height);
+  return Uint8Array.from(turned.luminance, (value) => 255 * value + 0.5);
+}
+
+/** 255 where a grid over the placed picture lies inside the picture's crop and on the slab, 0 elsewhere; row-major. */
+export function outsideMask(
+  piece: Piece,
+  photo: { readonly width: number; readonly height: number },
+  width: number,
+  height: number,
+  pitchMm: number,
+): Uint8Array {
+  const { offsetXMm, offsetYMm } = piece.picture;
+  const face = createFace(piece.slab);
+  const mask = new Uint8Array(width * height);
+  for (let y = 0; y < height; y++) {
+    const fromMiddleY = (y + 0.5 - height / 2) * pitchMm;
+    const picture = cropSpan(piece.picture, photo, width * pitchMm, height * pitchMm, fromMiddleY);
+    if (!picture) continue;
+    const spans = face.spans(offsetYMm + fromMiddleY);
+    for (let i = 0; i + 1 < spans.length; i += 2) {
+      const leftMm = Math.max(spans[i] - offsetXMm, picture[0]);
+      const rightMm = Math.min(spans[i + 1] - offsetXMm, picture[1]);
+      const from = Math.max(0, Math.ceil(leftMm / pitchMm + width / 2 - 0.5));
+      const to = Math.min(width, Math.floor(rightMm / pitchMm + width / 2 - 0.5) + 1);
+      if (to > from) mask.fill(255, y * width + from, y * width + to);
+    }
+  }
+  return mask;
+}
+
+/** Where a line at a height from the picture's middle crosses its crop, mm from the middle; null beyond it. */
+function cropSpan(
+  picture: PictureSettings,
+  photo: { readonly width: number; readonly height: number },
+  frameWidthMm: number,
+  frameHeightMm: number,
+  yMm: number,
+): [number, number] | null {
+  const { cosine, sine } = turnOf(picture);
+  // An upright picture fills its grid to the last dot, whatever was rounded.
+  const upright = sine === 0;
+  const a = (upright ? frameWidthMm : picture.widthMm) / 2;
+  const b = (upright ? frameHeightMm : uprightHeightMm(picture, photo)) / 2;
+  if (picture.crop === 'oval') {
+    // |(u/a, v/b)| ≤ 1 with u = x·cos − y·sin, v = x·sin + y·cos: a square in x.
+    const p = (cosine / a) ** 2 + (sine / b) ** 2;
+    const q = yMm * cosine * sine * (1 / (b * b) - 1 / (a * a));
+    const r = yMm * yMm * ((sine / a) ** 2 + (cosine / b) ** 2) - 1;
+    const root = q * q - p * r;
+    return root < 0 ? null : [(-q - Math.sqrt(root)) / p, (-q + Math.sqrt(root)) / p];
+  }
+  let [left, right] = [Number.NEGATIVE_INFINITY, Number.POSITIVE_INFINITY];
+  for (const [perX, perY, half] of [
+    [cosine, -sine, a],
+    [sine, cosine, b],
+  ]) {
+    if (perX === 0) {
+      if (Math.abs(perY * yMm) > half) return null;
+      continue;
+    }
+    const ends = [(-half - perY * yMm) / perX, (half - perY * yMm) / perX].sort((one, other) => one - other);
+    left = Math.max(left, ends[0]);
+    right = Math.min(right, ends[1]);
+  }
+  return right >= left ? [left, right] : null;
 }

@@ -1,22 +1,19 @@
 import { Cancelled } from '../base/cancelled.ts';
 import type { ToneImage } from '../image/picture.ts';
-import type { WarmthMap } from '../physics/heat/warmth.ts';
+import type { RasterPart, WarmthMap } from '../physics/heat/warmth.ts';
 import { type AppearanceTable, buildAppearance } from '../physics/material/appearance.ts';
 import type { ScreenedPass } from '../physics/raster/pass-raster.ts';
 import type { PassTime } from '../physics/raster/pass-time.ts';
 import type { Coat, Piece } from '../piece/schema.ts';
-import { burnCrop, type CropHooks, type CropProof, type CropRequest } from './crop-proof.ts';
 import { createMemo } from './memo.ts';
-import { type SubCells, subCells } from './plan.ts';
+import { cutJob, type SubCells, subCells } from './plan.ts';
 import { createPreparation, type Photo } from './prepare.ts';
-import { type ReadyHooks, type ReadyPicture, readyPicture } from './ready-picture.ts';
-import { runStrips } from './run-strips.ts';
-import type { StripRunner } from './runner.ts';
-import { addStats, emptyStats, type ProofSummary, summarise } from './statistics.ts';
-import type { StripCollect, StripResult } from './strip-task.ts';
-import type { CellGrid } from './windows.ts';
+import { type PictureStages, type ReadyHooks, type ReadyPicture, readyPicture } from './ready-picture.ts';
+import { runStrips, type StripRunner } from './runner.ts';
+import type { CellGrid } from './strip.ts';
+import { HISTOGRAM_BINS, type StripCollect, type StripResult, type StripStats } from './strip-task.ts';
 
-export interface ProofRequest {
+interface ProofRequest {
   readonly piece: Piece;
   readonly photo: Photo;
   readonly collect: StripCollect;
@@ -52,14 +49,14 @@ export interface Proof {
   readonly stagesMs: Readonly<Record<string, number>>;
 }
 
-export interface ProofPipelineOptions {
+interface ProofPipelineOptions {
   /** Cell rows per strip: bounds memory, gives progress and places to stop. Makes no difference to the result. */
   readonly stripRows: number;
   /** The places of a cell that are burned. */
   readonly subCells: (piece: Piece) => SubCells;
 }
 
-export const PROOF_PIPELINE_DEFAULTS: ProofPipelineOptions = { stripRows: 64, subCells };
+const PROOF_PIPELINE_DEFAULTS: ProofPipelineOptions = { stripRows: 64, subCells };
 
 /** Computes proofs; keeps what a later one can use again. */
 export interface ProofPipeline {
@@ -183,3 +180,190 @@ export const lookOf = ({ colorLab, scatteringPerMm, dryThicknessUm, absorptance,
   absorptance,
   scorchOnsetJPerMm2,
 ];
+
+/** A rectangle of the placed picture, mm from its left top corner. */
+export interface Crop {
+  readonly xMm: number;
+  readonly yMm: number;
+  readonly widthMm: number;
+  readonly heightMm: number;
+}
+
+interface CropRequest {
+  readonly piece: Piece;
+  readonly photo: Photo;
+  readonly crop: Crop;
+  readonly collect: StripCollect;
+}
+
+interface CropHooks {
+  readonly onStrip?: (strip: StripResult) => void;
+  readonly onShare?: (share: number) => void;
+  readonly shouldStop?: () => boolean;
+  /** Awaited between stages, so that messages can come in where they run. */
+  readonly breathe?: () => Promise<void>;
+}
+
+interface CropProof {
+  /** The cells that were burned: `firstX` and `firstY` are their place in the picture. */
+  readonly grid: CellGrid & { readonly firstX: number; readonly firstY: number };
+  /** Time and rows are those of the whole picture, all else the crop's. */
+  readonly summary: ProofSummary;
+  readonly passes: readonly PassTime[];
+  readonly tone: ToneImage;
+  readonly screened: readonly ScreenedPass[];
+  readonly appearance: AppearanceTable;
+  /** Strips of the crop from its top down. */
+  readonly strips: readonly StripResult[];
+}
+
+/** Cell rows per strip, so few that all lanes have work even in a small crop. */
+const STRIP_ROWS = 25;
+
+/**
+ * Burns a part of the picture where it lies: dots, rows, film, focus and heat are those that a proof of the whole picture has there, and
+ * so is every cell that comes out. A change of power, feed, focus or coats costs only the part.
+ * @throws RangeError for a crop beside the picture; Cancelled.
+ */
+async function burnCrop(
+  stages: PictureStages,
+  request: CropRequest,
+  runner: StripRunner,
+  stage: ReadyHooks['stage'],
+  hooks: CropHooks = {},
+): Promise<CropProof> {
+  const shouldStop = hooks.shouldStop ?? (() => false);
+  const cellsIn = (whole: CellGrid) => ({ ...whole, ...cellsOf(request.crop, whole) });
+  const { whole, tone, screened, passes, ...ready } = await readyPicture(stages, request, {
+    stage,
+    // A crop beside the picture is refused before anything is screened.
+    onTone: (_, cells) => void cellsIn(cells),
+    heatIn: (pass, cells) => partOf(cellsIn(cells), pass),
+  });
+  const grid = cellsIn(whole);
+  const job = cutJob(ready.job, grid.firstX, grid.firstY, grid.width);
+  const stats = emptyStats();
+  const strips: StripResult[] = [];
+  const lightens = ready.direction === 'lightens';
+  await runStrips(
+    runner,
+    { job, grid, screened, tone, lightens, stripRows: STRIP_ROWS },
+    {
+      shouldStop,
+      onShare: hooks.onShare,
+      onStrip: (strip) => {
+        addStats(stats, strip.stats);
+        strips.push(strip);
+        hooks.onStrip?.(strip);
+      },
+    },
+  );
+  strips.sort((a, b) => a.y0 - b.y0);
+  return { grid, summary: summarise(stats, passes), passes, tone, screened, appearance: ready.appearance, strips };
+}
+
+/** Cells of a crop; it loses what lies beside the picture. @throws RangeError if nothing is left. */
+export function cellsOf(
+  crop: Crop,
+  { width, height, pitchMm }: Pick<CellGrid, 'width' | 'height' | 'pitchMm'>,
+): { firstX: number; firstY: number; width: number; height: number } {
+  const along = (fromMm: number, lengthMm: number, count: number): [number, number] => {
+    const from = Math.round(fromMm / pitchMm);
+    const end = from + Math.max(1, Math.round(lengthMm / pitchMm));
+    return [Math.max(0, from), Math.min(count, end)];
+  };
+  const [firstX, endX] = along(crop.xMm, crop.widthMm, width);
+  const [firstY, endY] = along(crop.yMm, crop.heightMm, height);
+  if (!(endX > firstX && endY > firstY)) throw new RangeError('the crop lies beside the picture');
+  return { firstX, firstY, width: endX - firstX, height: endY - firstY };
+}
+
+/** What of a pass's raster lies over the cells. */
+function partOf({ firstX = 0, firstY = 0, width, height, pitchMm }: CellGrid, { raster }: ScreenedPass): RasterPart {
+  const corners = [0, 1, 2, 3].map((corner) => {
+    const xMm = (firstX + (corner & 1) * width) * pitchMm;
+    const yMm = (firstY + (corner >> 1) * height) * pitchMm;
+    return [raster.column, raster.row].map(([at, perX, perY]) => at + perX * xMm + perY * yMm);
+  });
+  const [columns, rows] = [0, 1].map((k) => corners.map((corner) => corner[k]));
+  return {
+    column: Math.min(...columns),
+    row: Math.min(...rows),
+    endColumn: Math.max(...columns),
+    endRow: Math.max(...rows),
+  };
+}
+
+/** The colours of a crop's strips in one picture, RGBA8; alpha 255 where uncleared. */
+export function cropColors({ grid, strips }: Pick<CropProof, 'grid' | 'strips'>): Uint8Array {
+  const colors = new Uint8Array(4 * grid.width * grid.height);
+  for (const { y0, color } of strips) if (color) colors.set(color, 4 * y0 * grid.width);
+  return colors;
+}
+
+/**
+ * What a proof comes to. What is counted, here and wherever the product speaks of the same:
+ *
+ * - a **cell** is a square of the first pass's row pitch, with the mean of what eight places in it come out as (`subCells`);
+ * - the **picture** is all cells that the prepared picture covers at all;
+ * - a **light dot** is a cell of the picture whose prepared lightness is at least `LIGHT_AREA_LIGHTNESS` and on which some pass sets a dot of
+ *   the light end (in continuous tone: one past the middle). The dark dots that a screen leaves between them do not count, for they are
+ *   meant to stay: of an area of lightness 0.9 about 78 in 100 cells are light dots.
+ */
+export interface ProofSummary {
+  /** All passes with their ways and turns. */
+  readonly burnTimeS: number;
+  /** Rows that are travelled, of all passes. */
+  readonly rows: number;
+  /** Share of the light dots whose mean residue of the topmost coat is over `CLEARED_RESIDUE_UM`, 0–1. */
+  readonly unclearedShare: number;
+  /** Share of the picture's cells where the coat under the topmost is discoloured (`SCORCHED_LEVEL`) or broken through, 0–1. */
+  readonly scorchedShare: number;
+  /** Mean residue of the topmost coat on the light dots, µm. */
+  readonly meanResidueUm: number;
+  /** Deepest of all places burned, coats and wood together, µm. */
+  readonly maxDepthUm: number;
+  /** Light dots as a share of the picture's cells, 0–1. */
+  readonly lightShare: number;
+  /** Light dots by residue, bins as in `strip-task.ts`. */
+  readonly residueHistogram: readonly number[];
+}
+
+type RunningStats = { -readonly [Key in keyof StripStats]: StripStats[Key] };
+
+export const emptyStats = (): RunningStats => ({
+  unsound: 0,
+  pictureCells: 0,
+  lightCells: 0,
+  unclearedCells: 0,
+  scorchedCells: 0,
+  residueSumUm: 0,
+  maxDepthUm: 0,
+  histogram: new Uint32Array(HISTOGRAM_BINS),
+});
+
+export function addStats(sum: RunningStats, strip: StripStats): void {
+  sum.unsound += strip.unsound;
+  sum.pictureCells += strip.pictureCells;
+  sum.lightCells += strip.lightCells;
+  sum.unclearedCells += strip.unclearedCells;
+  sum.scorchedCells += strip.scorchedCells;
+  sum.residueSumUm += strip.residueSumUm;
+  sum.maxDepthUm = Math.max(sum.maxDepthUm, strip.maxDepthUm);
+  for (let i = 0; i < HISTOGRAM_BINS; i++) sum.histogram[i] += strip.histogram[i];
+}
+
+const share = (part: number, whole: number): number => (whole > 0 ? part / whole : 0);
+
+export function summarise(stats: StripStats, passes: readonly PassTime[]): ProofSummary {
+  return {
+    burnTimeS: passes.reduce((sum, pass) => sum + pass.timeS, 0),
+    rows: passes.reduce((sum, pass) => sum + pass.rows, 0),
+    unclearedShare: share(stats.unclearedCells, stats.lightCells),
+    scorchedShare: share(stats.scorchedCells, stats.pictureCells),
+    meanResidueUm: share(stats.residueSumUm, stats.lightCells),
+    maxDepthUm: stats.maxDepthUm,
+    lightShare: share(stats.lightCells, stats.pictureCells),
+    residueHistogram: Array.from(stats.histogram),
+  };
+}

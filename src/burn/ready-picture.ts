@@ -7,8 +7,8 @@ import type { Piece } from '../piece/schema.ts';
 import { directionOf } from './direction.ts';
 import { planJob, type SubCells } from './plan.ts';
 import type { Photo, Preparation } from './prepare.ts';
+import type { CellGrid } from './strip.ts';
 import type { StripCollect, StripJob } from './strip-task.ts';
-import type { CellGrid } from './windows.ts';
 
 /** A picture that is ready to burn: its tones, its dots pass by pass, how long they take and how warm each pass finds the work (null: cold). */
 export interface ReadyPicture {

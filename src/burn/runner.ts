@@ -1,5 +1,13 @@
+import { Cancelled } from '../base/cancelled.ts';
+import { DeviceLost } from '../base/card-watch.ts';
+import { lazily } from '../base/lazily.ts';
+import { type Answerers, createRemote, type OpenPort, RemoteLost } from '../base/remote/remote.ts';
+import type { ToneImage } from '../image/picture.ts';
+import type { ScreenedPass } from '../physics/raster/pass-raster.ts';
+import { LIGHT_AREA_LIGHTNESS } from './clearing.ts';
 import type { BurnBackend } from './kernel/contract.ts';
-import { burnStrip } from './strip.ts';
+import { haloOf } from './plan.ts';
+import { burnStrip, burnsAtLightEnd, type CellGrid, cutWindow, soundStrip } from './strip.ts';
 import type { StripJob, StripResult, StripTask } from './strip-task.ts';
 
 /** Something that burns strips, several at a time. */
@@ -17,7 +25,7 @@ export interface StripRunner {
 const JOBS_KEPT = 8;
 
 /** The jobs last started, by their ids. */
-export interface JobShelf {
+interface JobShelf {
   put(job: StripJob): void;
   has(task: StripTask): boolean;
   /** @throws Error for a job that is not there. */
@@ -50,6 +58,174 @@ export function createInlineRunner(backend: BurnBackend): StripRunner {
     run: async (task) => burnStrip(jobs.of(task), task, backend),
     dispose() {
       backend.dispose();
+    },
+  };
+}
+
+/** All that is to be burned of a picture, or of a part of it. */
+interface StripWork {
+  readonly job: StripJob;
+  /** The cells to burn; where they are a part of the picture, `firstX` and `firstY` say which. */
+  readonly grid: CellGrid;
+  readonly screened: readonly ScreenedPass[];
+  /** The whole picture as the first pass burns it. */
+  readonly tone: ToneImage;
+  readonly lightens: boolean;
+  /** Cell rows per strip. */
+  readonly stripRows: number;
+}
+
+interface StripHooks {
+  readonly shouldStop: () => boolean;
+  /** Strips in the order in which they are done. */
+  readonly onStrip?: (strip: StripResult) => void;
+  readonly onShare?: (share: number) => void;
+}
+
+/** Sends the strips through the runner, as many at a time as it has lanes for. @throws Cancelled; RangeError from `soundStrip`. */
+export async function runStrips(runner: StripRunner, work: StripWork, hooks: StripHooks): Promise<void> {
+  const { job, grid, screened, stripRows } = work;
+  runner.start(job);
+  const count = Math.ceil(grid.height / stripRows);
+  let next = 0;
+  let done = 0;
+  const lane = async (): Promise<void> => {
+    while (next < count) {
+      if (hooks.shouldStop()) throw new Cancelled();
+      const y0 = next * stripRows;
+      next++;
+      const rows = Math.min(stripRows, grid.height - y0);
+      const windows = screened.map((pass, i) => {
+        const halo = haloOf(job.passes[i]);
+        return cutWindow(pass, grid, y0, rows, halo.rows, halo.columns);
+      });
+      const result = soundStrip(await runner.run({ jobId: job.id, y0, rows, windows, aim: aimOf(work, y0, rows) }));
+      if (hooks.shouldStop()) throw new Cancelled();
+      done++;
+      hooks.onStrip?.(result);
+      hooks.onShare?.(done / count);
+    }
+  };
+  await Promise.all(Array.from({ length: runner.lanes }, lane));
+}
+
+/** 1 in the picture, 2 where it is light and some pass burns its dot at the light end, so that the coat is meant to be gone. */
+function aimOf({ tone, screened, grid, lightens }: StripWork, y0: number, rows: number): Uint8Array {
+  const { firstX = 0, firstY = 0 } = grid;
+  const aim = new Uint8Array(grid.width * rows);
+  for (let y = 0; y < rows; y++) {
+    for (let x = 0; x < grid.width; x++) {
+      const at = (firstY + y0 + y) * tone.width + firstX + x;
+      if (tone.mask[at] === 0) continue;
+      const light = lightens && tone.lightness[at] >= LIGHT_AREA_LIGHTNESS;
+      aim[y * grid.width + x] = light && burnsAtLightEnd(screened, grid, x, y0 + y) ? 2 : 1;
+    }
+  }
+  return aim;
+}
+
+/**
+ * A runner that outlives the device it runs on: strips that a device was lost with are burned once more on what `choose` gives then.
+ * It is told how many losses there were, and must end with something that cannot be lost.
+ */
+export async function createLastingRunner(choose: (losses: number) => Promise<StripRunner>): Promise<StripRunner> {
+  let losses = 0;
+  let now = await choose(losses);
+  let renewing: Promise<void> | null = null;
+  const jobs = createJobShelf();
+
+  async function renew(): Promise<void> {
+    now.dispose();
+    losses++;
+    now = await choose(losses);
+  }
+
+  return {
+    get lanes() {
+      return now.lanes;
+    },
+    get description() {
+      return now.description;
+    },
+    start(job) {
+      jobs.put(job);
+      now.start(job);
+    },
+    async run(task) {
+      for (;;) {
+        const runner = now;
+        try {
+          return await runner.run(task);
+        } catch (error) {
+          if (!(error instanceof DeviceLost)) throw error;
+          // Several strips may find out at once.
+          if (runner === now) {
+            renewing ??= renew().finally(() => {
+              renewing = null;
+            });
+          }
+          await renewing;
+          now.start(jobs.of(task));
+        }
+      }
+    },
+    dispose() {
+      now.dispose();
+    },
+  };
+}
+
+/** What a worker of the pool is asked. */
+export interface StripQuestions {
+  /** Null: it does not have the strip's job and is to be asked once more with it. */
+  readonly strip: {
+    readonly asks: { readonly task: StripTask; readonly job: StripJob | null };
+    readonly gets: StripResult | null;
+  };
+}
+
+/** The worker's side. */
+export function stripAnswerers(loadBackend: () => Promise<BurnBackend>): Answerers<StripQuestions> {
+  const backend = lazily(loadBackend);
+  const jobs = createJobShelf();
+  return {
+    async strip({ task, job }) {
+      if (job) jobs.put(job);
+      if (!jobs.has(task)) return { gets: null };
+      const result = await burnStrip(jobs.of(task), task, await backend());
+      return { gets: result, transfer: buffersOf(result) };
+    },
+  };
+}
+
+function buffersOf({ color, relief, fields }: StripResult): ArrayBufferLike[] {
+  const planes = fields ? [...fields.residueUm, fields.woodDepthUm, fields.excess] : [];
+  return [color, relief, ...planes].flatMap((data) => data?.buffer ?? []);
+}
+
+/** A pool of workers; a strip's place decides which of them burns it. One that dies is replaced, and its strips are burned once more. */
+export function createPoolRunner(open: OpenPort, size: number, description: string): StripRunner {
+  const workers = Array.from({ length: size }, () => createRemote<StripQuestions>(open));
+  const jobs = createJobShelf();
+  async function burn(task: StripTask): Promise<StripResult> {
+    // The same strip always goes to the same worker, which has its film already.
+    const worker = workers[Math.floor(task.y0 / task.rows) % size];
+    const result =
+      (await worker.ask('strip', { task, job: null })) ?? (await worker.ask('strip', { task, job: jobs.of(task) }));
+    if (!result) throw new Error('a worker does not take its job');
+    return result;
+  }
+  return {
+    lanes: size,
+    description,
+    start: jobs.put,
+    run: (task) =>
+      burn(task).catch((error: unknown) => {
+        if (error instanceof RemoteLost) return burn(task);
+        throw error;
+      }),
+    dispose() {
+      for (const worker of workers) worker.close();
     },
   };
 }

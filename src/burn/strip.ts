@@ -1,15 +1,32 @@
+import { encodeSrgbByte } from '../base/color/srgb.ts';
+import { toHalfFloat } from '../base/half-float.ts';
+import type { WarmthMap, WarmthSteps } from '../physics/heat/warmth.ts';
+import { appearanceIndex } from '../physics/material/appearance.ts';
 import { createStackLayer, type StackLayer } from '../physics/material/laid-stack.ts';
-import { rowExposure } from '../physics/raster/exposure.ts';
-import { woodAbsorptanceAt } from '../physics/wood/wood-states.ts';
-import type { BurnBackend, Plane, RasterPlace } from './kernel/contract.ts';
+import { scorchLevel } from '../physics/material/layers.ts';
+import { type RowFocus, rowExposure } from '../physics/raster/exposure.ts';
+import { faceHeightMm, type PassRaster, type ScreenedPass } from '../physics/raster/pass-raster.ts';
+import { woodAbsorptanceAt } from '../physics/wood/grain.ts';
+import { CLEARED_RESIDUE_UM, SCORCHED_LEVEL } from './clearing.ts';
+import type { BackendName, BurnBackend, Plane, RasterPlace } from './kernel/contract.ts';
 import { packExposure } from './patch-grid.ts';
-import { reduceStrip } from './reduce-strip.ts';
-import { countUnsound } from './sound-strip.ts';
-import { passGround, windowFocus } from './strip-ground.ts';
-import type { FilmSteps, StripJob, StripPassJob, StripResult, StripTask, StripWindow } from './strip-task.ts';
+import type { SubCells } from './plan.ts';
+import {
+  type FilmSteps,
+  type FocusSteps,
+  HISTOGRAM_BIN_UM,
+  HISTOGRAM_BINS,
+  type Squares,
+  type StripFields,
+  type StripJob,
+  type StripPassJob,
+  type StripResult,
+  type StripTask,
+  type StripWindow,
+} from './strip-task.ts';
 
 /** What lies ready for the burn: films `[coat · rows + row][column]` in µm and the wood under them, a value a cell. */
-export interface StripStack {
+interface StripStack {
   readonly thicknessUm: Plane;
   readonly reliefUm: Float32Array;
   readonly density: Float32Array;
@@ -64,8 +81,10 @@ export async function burnStrip(job: StripJob, task: StripTask, backend: BurnBac
 
 /** Films and wood that were last used, by job and strip: a change of power needs none of them again. */
 const kept = { films: new Map<string, Map<string, StripStack>>(), values: 0 };
+
 /** Values kept at most, 160 MB; beyond it they are made again. */
 const MOST_KEPT_VALUES = 40_000_000;
+
 /** Films kept at most: the proof's and those of some crops. */
 const MOST_KEPT_FILMS = 6;
 
@@ -192,4 +211,433 @@ function windowExposure(job: StripJob, task: StripTask, pass: StripPassJob, wind
     );
   }
   return any ? { width, height: rows, data } : null;
+}
+
+/** Shade of the palest wood that is told apart. */
+const PALEST = -0.4;
+
+/** Depths below the face from which a crack starts to look dark, and at which half the light is lost (estimates). */
+const CRACK_UM = 120;
+
+const HALF_DARK_UM = 250;
+
+/** Share of the light that comes back out of a place so far below the face. */
+function lightInCrack(heightUm: number): number {
+  const deep = -heightUm - CRACK_UM;
+  return deep > 0 ? 1 / (1 + deep / HALF_DARK_UM) : 1;
+}
+
+/**
+ * Means over the fine cells of each cell: colour in linear light, residues, depth, dose; and the strip's counts. `unsoundInput`: values the
+ * burn was given that are no numbers, counted with those it gave.
+ */
+function reduceStrip(
+  job: StripJob,
+  task: StripTask,
+  depthUm: Float32Array,
+  excess: Float32Array,
+  stack: StripStack,
+  backend: BackendName,
+  unsoundInput: number,
+): StripResult {
+  const { width, subX, subY, appearance } = job;
+  const coats = job.stack.coats;
+  const n = coats.length;
+  const cells = width * task.rows;
+  const fineWidth = width * subX;
+  const perFine = 1 / (subX * subY);
+  const nominalUm = coats.reduce((sum, coat) => sum + coat.dryThicknessUm, 0);
+  const scorchAbsorptance = n >= 2 ? coats[1].absorptance : 0;
+  const scorchOnset = n >= 2 ? coats[1].scorchOnsetJPerMm2 : 0;
+
+  const color = job.collect.surface ? new Uint8Array(cells * 4) : null;
+  const relief = job.collect.surface ? new Uint16Array(cells * 2) : null;
+  const fields: StripFields | null = job.collect.fields
+    ? {
+        residueUm: coats.map(() => new Float32Array(cells)),
+        woodDepthUm: new Float32Array(cells),
+        excess: new Float32Array(cells),
+      }
+    : null;
+  const histogram = new Uint32Array(HISTOGRAM_BINS);
+  let unsound = unsoundInput;
+  let pictureCells = 0;
+  let lightCells = 0;
+  let unclearedCells = 0;
+  let scorchedCells = 0;
+  let residueSumUm = 0;
+  let maxDepthUm = 0;
+  const left = new Float64Array(n + 1);
+  const film = new Float64Array(n);
+  const { rgb, knotRgb } = appearance;
+  const thicknessUm = stack.thicknessUm.data;
+
+  for (let y = 0; y < task.rows; y++) {
+    for (let x = 0; x < width; x++) {
+      const cell = y * width + x;
+      let red = 0;
+      let green = 0;
+      let blue = 0;
+      let passed = 0;
+      let removed = 0;
+      let totalUm = 0;
+      for (let i = 0; i < n; i++) {
+        film[i] = thicknessUm[(i * task.rows + y) * width + x];
+        totalUm += film[i];
+        left[i] = 0;
+      }
+      left[n] = 0;
+      const shade = Math.min(1, Math.max(PALEST, stack.shade[cell]));
+      for (let sy = 0; sy < subY; sy++) {
+        const fineRow = (y * subY + sy) * fineWidth + x * subX;
+        for (let sx = 0; sx < subX; sx++) {
+          const depth = depthUm[fineRow + sx];
+          const dose = excess[fineRow + sx];
+          let layer = 0;
+          let rest = depth;
+          while (layer < n && rest >= film[layer]) rest -= film[layer++];
+          // What is left of the layer being burned, or the depth in wood; the layers below it are whole.
+          if (layer < n) rest = film[layer] - rest;
+          left[layer] += rest;
+          for (let i = layer + 1; i < n; i++) left[i] += film[i];
+          if (color) {
+            const at = appearanceIndex(appearance, layer, rest, dose);
+            if (shade === 0) {
+              red += rgb[at];
+              green += rgb[at + 1];
+              blue += rgb[at + 2];
+            } else {
+              red += rgb[at] + shade * (knotRgb[at] - rgb[at]);
+              green += rgb[at + 1] + shade * (knotRgb[at + 1] - rgb[at + 1]);
+              blue += rgb[at + 2] + shade * (knotRgb[at + 2] - rgb[at + 2]);
+            }
+          }
+          passed += dose;
+          removed += depth;
+          if (depth > maxDepthUm) maxDepthUm = depth;
+        }
+      }
+      // One value that is no number makes the sum of them none.
+      if (!(Math.abs(red + green + blue + passed + removed + totalUm) < Number.POSITIVE_INFINITY)) unsound++;
+      const woodUm = left[n] * perFine;
+      const meanExcess = passed * perFine;
+      const residue = n > 0 ? left[0] * perFine : 0;
+      const aim = task.aim[cell];
+      const scorch =
+        n >= 2 ? Math.max(scorchLevel(scorchAbsorptance * meanExcess, scorchOnset), woodUm > 0.5 ? 1 : 0) : 0;
+      let uncleared = 0;
+      if (aim > 0) {
+        pictureCells++;
+        if (scorch >= SCORCHED_LEVEL) scorchedCells++;
+      }
+      if (aim === 2) {
+        lightCells++;
+        residueSumUm += residue;
+        histogram[Math.min(HISTOGRAM_BINS - 1, Math.floor(residue / HISTOGRAM_BIN_UM))]++;
+        if (residue > CLEARED_RESIDUE_UM) {
+          uncleared = 255;
+          unclearedCells++;
+        }
+      }
+      if (color && relief) {
+        const heightUm = stack.reliefUm[cell] + totalUm - nominalUm;
+        const seen = perFine * lightInCrack(heightUm);
+        color[cell * 4] = encodeSrgbByte(red * seen);
+        color[cell * 4 + 1] = encodeSrgbByte(green * seen);
+        color[cell * 4 + 2] = encodeSrgbByte(blue * seen);
+        color[cell * 4 + 3] = job.collect.painted ? (totalUm > 0 ? 255 : 0) : uncleared;
+        relief[cell * 2] = toHalfFloat(heightUm - removed * perFine);
+        relief[cell * 2 + 1] = scorch > 0 ? toHalfFloat(scorch) : 0;
+      }
+      if (fields) {
+        for (let i = 0; i < n; i++) fields.residueUm[i][cell] = left[i] * perFine;
+        fields.woodDepthUm[cell] = woodUm;
+        fields.excess[cell] = meanExcess;
+      }
+    }
+  }
+  return {
+    y0: task.y0,
+    rows: task.rows,
+    backend,
+    stats: { unsound, pictureCells, lightCells, unclearedCells, scorchedCells, residueSumUm, maxDepthUm, histogram },
+    color,
+    relief,
+    fields,
+  };
+}
+
+/** Heat between room temperature and decomposition of acrylic paint, K: 380 °C, range 330–420 (value from memory). */
+export const DECOMPOSITION_RISE_K = 360;
+
+/** Thresholds never fall below this share: hotter than that the work would smoke by itself. */
+const LOWEST_FACTOR = 0.1;
+
+/** Factor on thresholds of work that is already warm: `(T_dec − T_0 − ΔT) / (T_dec − T_0)`. */
+export const warmFactor = (warmthK: number): number => Math.max(LOWEST_FACTOR, 1 - warmthK / DECOMPOSITION_RISE_K);
+
+/** The kernel's `ground` planes of one pass over one strip: threshold factor, wood absorptance, wood density, step of focus. */
+function passGround(job: StripJob, task: StripTask, pass: StripPassJob, window: StripWindow, stack: StripStack): Plane {
+  const { width } = job;
+  const cells = width * task.rows;
+  const data = new Float32Array(4 * cells);
+  data.set(stack.woodAbsorptance, cells);
+  data.set(stack.density, 2 * cells);
+  const cold = data.subarray(0, cells);
+  const focus = data.subarray(3 * cells);
+  const { warmth, coldFactors } = pass;
+  const even = coldFactors.length === 1 ? coldFactors[0] : 1;
+  cold.fill(typeof warmth === 'number' ? even * warmFactor(warmth) : even);
+  if (warmth !== null && typeof warmth !== 'number') {
+    if ('olderK' in warmth) addWarmth(job, task, window, warmth, cold);
+    else addSteps(job, task, window, warmth, cold);
+  }
+  if (coldFactors.length > 1) {
+    for (let y = 0; y < task.rows; y++) {
+      for (let x = 0; x < width; x++) {
+        const { squares } = job;
+        const step = squares
+          ? squareFocus(job, pass, squares, Math.floor(x / squares.cells))
+          : focusStep(job, pass, x + 0.5, task.y0 + y + 0.5);
+        focus[y * width + x] = step;
+        cold[y * width + x] *= coldFactors[step];
+      }
+    }
+  }
+  return { width, height: 4 * task.rows, data };
+}
+
+function addSteps(job: StripJob, task: StripTask, window: StripWindow, steps: WarmthSteps, cold: Float32Array): void {
+  const { width, subY } = job;
+  const { rowOrigin, rowPerY } = window.place;
+  for (let y = 0; y < task.rows; y++) {
+    const row = Math.floor(rowOrigin + rowPerY * ((y + 0.5) * subY - 0.5)) + (task.patches?.margin ?? 0);
+    const warmK = window.backwards[row] === 1 ? steps.backwardK : steps.forwardK;
+    for (let x = 0; x < width; x++) cold[y * width + x] *= warmFactor(warmK[Math.floor(x / steps.cells)]);
+  }
+}
+
+function addWarmth(job: StripJob, task: StripTask, window: StripWindow, map: WarmthMap, cold: Float32Array): void {
+  const { width, subX, subY } = job;
+  const { place, backwards } = window;
+  const rowsPerCell = Math.abs(place.rowPerX) * subX + Math.abs(place.rowPerY) * subY;
+  // A cell that several rows cross finds the mean of two that follow each other.
+  const mixed = rowsPerCell > 1.5;
+  const last = window.rows - 1;
+  for (let y = 0; y < task.rows; y++) {
+    const fineY = (y + 0.5) * subY - 0.5;
+    for (let x = 0; x < width; x++) {
+      const fineX = (x + 0.5) * subX - 0.5;
+      const v = place.rowOrigin + place.rowPerX * fineX + place.rowPerY * fineY;
+      const u = place.columnOrigin + place.columnPerX * fineX + place.columnPerY * fineY + window.columnStart + 0.5;
+      const row = Math.min(last, Math.max(0, Math.floor(v)));
+      const other = row < last ? row + 1 : row - 1;
+      const own = warmthAt(map, u, v + window.rowStart, row + window.rowStart, backwards[row]);
+      cold[y * width + x] *= warmFactor(
+        mixed && other >= 0
+          ? 0.5 * (own + warmthAt(map, u, v + window.rowStart, other + window.rowStart, backwards[other]))
+          : own,
+      );
+    }
+  }
+}
+
+/** Warmth at dot u that a row finds, K; v is the place across the rows, in rows. */
+export function warmthAt(map: WarmthMap, u: number, v: number, row: number, direction: number): number {
+  const { columns, rows, olderK, nearK, nearColumns } = map;
+  const first = map.directions === 2 ? direction * rows : 0;
+  const across = v / map.rowsPerBin - 0.5;
+  const y = Math.min(Math.max(across, 0), rows - 1);
+  const y0 = Math.min(rows - 1, Math.floor(y));
+  const y1 = Math.min(rows - 1, y0 + 1);
+  const above = between(olderK, (first + y0) * columns, columns, u / map.dotsPerBin - 0.5);
+  const below = between(olderK, (first + y1) * columns, columns, u / map.dotsPerBin - 0.5);
+  const inRaster = Math.min(nearK.length / nearColumns - 1, Math.max(0, row));
+  // The first rows have no older ones.
+  const older = (above + (below - above) * (y - y0)) * Math.min(1, Math.max(0, 1 + 2 * across));
+  return older + between(nearK, inRaster * nearColumns, nearColumns, u / map.nearDots - 0.5);
+}
+
+/** Between two neighbours of a line of values; half a step past its ends as the last two go. */
+function between(values: Float32Array, start: number, count: number, at: number): number {
+  if (count === 1) return values[start];
+  const x0 = Math.min(count - 2, Math.max(0, Math.floor(at)));
+  const a = values[start + x0];
+  const x = Math.min(count - 0.5, Math.max(-0.5, at));
+  return Math.max(0, a + (values[start + x0 + 1] - a) * (x - x0));
+}
+
+/** Step of focus at a place in cells from the picture's corner. */
+function focusStep(job: StripJob, { focus }: StripPassJob, xCells: number, yCells: number): number {
+  const x = job.originXMm + xCells * job.pitchMm;
+  const y = job.originYMm + yCells * job.pitchMm;
+  return focusStepAt(job, focus, x, y);
+}
+
+function squareFocus(job: StripJob, { focus }: StripPassJob, { xMm, yMm }: Squares, square: number): number {
+  const at = Math.min(xMm.length - 1, Math.max(0, square));
+  return focusStepAt(job, focus, xMm[at], yMm[at]);
+}
+
+function focusStepAt({ slab }: StripJob, focus: FocusSteps, xMm: number, yMm: number): number {
+  const share = (faceHeightMm(slab, xMm, yMm) - focus.lowMm) / (focus.highMm - focus.lowMm);
+  const last = focus.alongRadiiMm.length - 1;
+  return Math.min(last, Math.max(0, Math.round(share * last)));
+}
+
+/** Spots along one row of a window; null where the face is flat. */
+function windowFocus(
+  job: StripJob,
+  task: StripTask,
+  pass: StripPassJob,
+  window: StripWindow,
+  row: number,
+): RowFocus | null {
+  const { alongRadiiMm } = pass.focus;
+  if (alongRadiiMm.length === 1) return null;
+  const { rowOrigin, rowPerX, rowPerY, columnOrigin, columnPerX, columnPerY } = window.place;
+  const determinant = columnPerX * rowPerY - columnPerY * rowPerX;
+  const steps = new Uint8Array(window.columns);
+  for (let c = 0; c < window.columns; c++) {
+    const u = c - columnOrigin;
+    const v = row + 0.5 - rowOrigin;
+    const fineX = (u * rowPerY - columnPerY * v) / determinant;
+    const fineY = (columnPerX * v - u * rowPerX) / determinant;
+    const cellX = (fineX + 0.5) / job.subX;
+    const { squares } = job;
+    steps[c] = squares
+      ? squareFocus(job, pass, squares, Math.floor(cellX / squares.windowCells))
+      : focusStep(job, pass, cellX, task.y0 + (fineY + 0.5) / job.subY);
+  }
+  return { alongRadiiMm, steps };
+}
+
+export interface CellGrid extends SubCells {
+  readonly width: number;
+  readonly height: number;
+  readonly pitchMm: number;
+  /** Cells of the picture left of and above the first of these; 0 where it is all there. */
+  readonly firstX?: number;
+  readonly firstY?: number;
+}
+
+/** Rounds off what is whole but for floating point, so that aligned rasters stay aligned. */
+const snap = (value: number): number => {
+  const scaled = Math.round(value * 5040) / 5040;
+  return Math.abs(scaled - value) < 1e-7 ? scaled : value;
+};
+
+/** Raster place of fine cell (x, y) of the strip that starts at cell row y0, before the window's start is taken off. */
+function rasterPlace(raster: PassRaster, grid: CellGrid, y0: number): RasterPlace {
+  const stepX = grid.pitchMm / grid.subX;
+  const stepY = grid.pitchMm / grid.subY;
+  const x = (grid.firstX ?? 0) * grid.pitchMm + 0.5 * stepX;
+  const y = ((grid.firstY ?? 0) + y0) * grid.pitchMm + 0.5 * stepY;
+  const { row, column } = raster;
+  return {
+    rowOrigin: snap(row[0] + row[1] * x + row[2] * y),
+    rowPerX: snap(row[1] * stepX),
+    rowPerY: snap(row[2] * stepY),
+    // A dot's value belongs to its centre: whole column places are dot centres.
+    columnOrigin: snap(column[0] + column[1] * x + column[2] * y - 0.5),
+    columnPerX: snap(column[1] * stepX),
+    columnPerY: snap(column[2] * stepY),
+  };
+}
+
+/**
+ * The part of a pass's raster that reaches a strip of cell rows `y0 … y0 + rows`.
+ * `haloRows`: rows to either side whose beam reaches a cell; `haloColumns`: dots after which lag and beam along the row have
+ * died away.
+ */
+export function cutWindow(
+  pass: ScreenedPass,
+  grid: CellGrid,
+  y0: number,
+  rows: number,
+  haloRows: number,
+  haloColumns: number,
+): StripWindow {
+  const place = rasterPlace(pass.raster, grid, y0);
+  const beside = (grid.stride ?? 0) === 0 ? 0 : 0.5 - 0.5 / grid.subY;
+  const xs = [-beside, grid.width * grid.subX - 1 + beside];
+  const ys = [0, rows * grid.subY - 1];
+  const range = (origin: number, perX: number, perY: number): [number, number] => {
+    const corners = xs.flatMap((x) => ys.map((y) => snap(origin + perX * x + perY * y)));
+    return [Math.floor(Math.min(...corners)), Math.floor(Math.max(...corners))];
+  };
+  const [rowLow, rowHigh] = range(place.rowOrigin, place.rowPerX, place.rowPerY);
+  const [columnLow, columnHigh] = range(place.columnOrigin, place.columnPerX, place.columnPerY);
+  const rowStart = rowLow - haloRows;
+  const columnStart = columnLow - haloColumns;
+  const windowRows = rowHigh + haloRows + 1 - rowStart;
+  const windowColumns = columnHigh + haloColumns + 2 - columnStart;
+
+  const levels = new Uint8Array(windowRows * windowColumns);
+  const mask = new Uint8Array(windowRows * windowColumns);
+  const spanFirst = new Int32Array(windowRows);
+  const spanEnd = new Int32Array(windowRows);
+  const backwards = new Uint8Array(windowRows);
+  const { columns, rows: rasterRows } = pass.raster;
+  const from = Math.max(0, columnStart);
+  const to = Math.min(columns, columnStart + windowColumns);
+  for (let r = 0; r < windowRows; r++) {
+    const source = rowStart + r;
+    if (source < 0 || source >= rasterRows) continue;
+    spanFirst[r] = pass.spans.first[source];
+    spanEnd[r] = pass.spans.end[source];
+    backwards[r] = pass.spans.backwards[source];
+    if (to <= from) continue;
+    const target = r * windowColumns + from - columnStart;
+    levels.set(pass.levels.subarray(source * columns + from, source * columns + to), target);
+    mask.set(pass.mask.subarray(source * columns + from, source * columns + to), target);
+  }
+  return {
+    columns: windowColumns,
+    rows: windowRows,
+    columnStart,
+    rowStart,
+    levels,
+    mask,
+    spanFirst,
+    spanEnd,
+    backwards,
+    place: { ...place, rowOrigin: place.rowOrigin - rowStart, columnOrigin: place.columnOrigin - columnStart },
+  };
+}
+
+/** True if some pass has a dot at the light end (or past the middle, in continuous tone) where cell (x, y) lies. */
+export function burnsAtLightEnd(screened: readonly ScreenedPass[], grid: CellGrid, x: number, y: number): boolean {
+  const xMm = ((grid.firstX ?? 0) + x + 0.5) * grid.pitchMm;
+  const yMm = ((grid.firstY ?? 0) + y + 0.5) * grid.pitchMm;
+  for (const { raster, levels, mask } of screened) {
+    const c = Math.floor(raster.column[0] + raster.column[1] * xMm + raster.column[2] * yMm);
+    const r = Math.floor(raster.row[0] + raster.row[1] * xMm + raster.row[2] * yMm);
+    if (c < 0 || r < 0 || c >= raster.columns || r >= raster.rows) continue;
+    const at = r * raster.columns + c;
+    if (levels[at] >= 128 && mask[at] > 0) return true;
+  }
+  return false;
+}
+
+/** Values that are no finite numbers. */
+export function countUnsound(values: ArrayLike<number>): number {
+  let count = 0;
+  for (let i = 0; i < values.length; i++) if (!(Math.abs(values[i]) < Number.POSITIVE_INFINITY)) count++;
+  return count;
+}
+
+/**
+ * Hands a burned strip on if every cell of it is a number. Whoever puts strips together asks: a single cell that is none would pass
+ * for unburned in the picture and make a share or a mean of anything.
+ * @throws RangeError with a sentence for people.
+ */
+export function soundStrip(strip: StripResult): StripResult {
+  const { unsound } = strip.stats;
+  if (unsound > 0) {
+    throw new RangeError(
+      `the burn went wrong: ${unsound} values of the rows from ${strip.y0 + 1} to ${strip.y0 + strip.rows} are no numbers, so nothing of it is shown`,
+    );
+  }
+  return strip;
 }

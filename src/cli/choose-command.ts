@@ -5,17 +5,21 @@ import { createGpuJsBackend } from '../burn/kernel/gpu-js.ts';
 import { createProofPipeline } from '../burn/proof.ts';
 import { createInlineRunner } from '../burn/runner.ts';
 import type { Piece } from '../piece/schema.ts';
-import { check } from '../studies/choose/check.ts';
-import { choose } from '../studies/choose/choose.ts';
-import { EVEN_WISHES, type Wishes } from '../studies/choose/outcome.ts';
-import { type ChooseResult, minutesOf, type Suggestion, withSettings } from '../studies/choose/suggestion.ts';
-import { obstacleWords, whyOf } from '../studies/choose/words.ts';
+import { check, choose } from '../studies/choose/choose.ts';
+import { EVEN_WISHES, type Wishes } from '../studies/choose/odds.ts';
+import {
+  type ChooseResult,
+  minutesOf,
+  obstacleWords,
+  type Suggestion,
+  whyOf,
+  withSettings,
+} from '../studies/choose/settings.ts';
 import { withDrawnFilm } from '../studies/sure/spread.ts';
-import type { Command } from './io.ts';
+import { type Command, createProgress } from './io.ts';
 import { BURN_OPTIONS, openJob, PIECE_OPTION } from './open-job.ts';
 import { numberOption, type OptionValues } from './options.ts';
 import type { Outputs } from './outputs.ts';
-import { createProgress } from './progress.ts';
 import { createCliRunner } from './runner.ts';
 
 const WEIGHTS = ['quality', 'minutes', 'safety'] as const;

@@ -2,13 +2,12 @@ import { existsSync } from 'node:fs';
 import { dirname, extname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import sharp from 'sharp';
-import { LIMITS } from '../base/limits.ts';
+import { LIMITS } from '../base/input-error.ts';
 import { DEMO_PICTURE_FILE } from '../piece/demo-piece.ts';
 import { decodePieceFile, encodePieceFile } from '../piece/file.ts';
-import { CliError, UsageError } from './faults.ts';
 import type { Command } from './io.ts';
-import { numberOption } from './options.ts';
-import { readBytes } from './read-bytes.ts';
+import { CliError, numberOption, UsageError } from './options.ts';
+import { readBytes } from './read-files.ts';
 
 const DEFAULT_OUT = 'hollin-reach.png';
 const DEMO_FILE = 'public/demo/hollin-reach.foreburn';

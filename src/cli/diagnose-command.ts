@@ -6,9 +6,8 @@ import { DIAGNOSE_DEFAULTS, type Diagnosis, diagnose } from '../studies/diagnose
 import { type Finding, SHOWS, SPOILS } from '../studies/diagnose/finding.ts';
 import { createProofTally, type ProofTally } from '../studies/diagnose/tally.ts';
 import { JUDGE_DRAWS, judged } from '../studies/sure/judge.ts';
-import type { CliIo, Command } from './io.ts';
+import { type CliIo, type Command, createProgress } from './io.ts';
 import { BURN_OPTIONS, type OpenedJob, openJob, PIECE_OPTION } from './open-job.ts';
-import { createProgress } from './progress.ts';
 import { createCliRunner } from './runner.ts';
 
 export const DIAGNOSE: Command = {

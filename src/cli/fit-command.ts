@@ -1,14 +1,12 @@
 import { encodePieceFile } from '../piece/file.ts';
-import { FIT_WISH, fitCards } from '../studies/calibrate/fit-card.ts';
-import { ageCalibration } from '../studies/calibrate/shelf/age.ts';
-import type { CardFit } from '../studies/calibrate/tell-fit.ts';
-import { parametersOf } from '../studies/sure/parameters.ts';
+import { type CardFit, FIT_WISH, fitCards } from '../studies/calibrate/fit-card.ts';
+import { ageCalibration } from '../studies/calibrate/shelf/shelf.ts';
+import { parametersOf } from '../studies/sure/spread.ts';
 import { parseCard } from '../vision/card/card.ts';
 import { parseReading } from '../vision/card/reading.ts';
-import { UsageError } from './faults.ts';
 import type { Command } from './io.ts';
-import { readPieceFile } from './read-piece.ts';
-import { naming, readText } from './read-text.ts';
+import { UsageError } from './options.ts';
+import { naming, readPieceFile, readText } from './read-files.ts';
 
 export const FIT: Command = {
   name: 'fit',

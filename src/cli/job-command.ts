@@ -1,24 +1,95 @@
+import { createReadStream } from 'node:fs';
 import { join } from 'node:path';
-import { PROGRAM_CAUTIONS } from '../outputs/paper/cautions.ts';
+import { createCoarsePipeline } from '../burn/coarse.ts';
+import { createGpuJsBackend } from '../burn/kernel/gpu-js.ts';
+import type { Photo } from '../burn/prepare.ts';
+import { createProofPipeline } from '../burn/proof.ts';
+import { createInlineRunner } from '../burn/runner.ts';
+import { PROGRAM_CAUTIONS } from '../outputs/paper/bench-sheet.ts';
 import {
   type MachineFile,
   machineFileEnding,
   machineFiles,
   PICTURE_FORMS,
   type PictureForm,
+  type ProgramPromise,
 } from '../outputs/program/machine-file.ts';
 import { openMachineFile } from '../outputs/program/machine-files.ts';
-import { JobRefused } from '../outputs/program/mend.ts';
-import { takeUpSentences } from '../outputs/program/take-up-sentences.ts';
-import { type Control, POWER_SCALE } from '../piece/control-schema.ts';
-import type { Piece } from '../piece/schema.ts';
-import { CliError, UsageError } from './faults.ts';
-import type { Command } from './io.ts';
+import { JobRefused } from '../outputs/program/refusals.ts';
+import { type BrokeOff, type TakeUp, takeUp, takeUpSentences } from '../outputs/program/take-up.ts';
+import { ProgramFault, ProgramVerifier } from '../outputs/program/verify/program-verifier.ts';
+import { type Control, type Piece, POWER_SCALE } from '../piece/schema.ts';
+import { type Command, createProgress } from './io.ts';
 import { BURN_OPTIONS, baseNameOf, openJob, PIECE_OPTION } from './open-job.ts';
-import { numberOption, type OptionValues } from './options.ts';
-import { createProgress } from './progress.ts';
-import { readBack } from './read-back.ts';
-import { findTakeUp, TAKE_UP_OPTIONS, takeUpWish } from './take-up-options.ts';
+import { CliError, numberOption, type OptionSpec, type OptionValues, UsageError } from './options.ts';
+
+const DEFAULT_PAUSE_MIN = 30;
+
+const FAR_MM = 10_000;
+
+/** Options that take up a burn which broke off. */
+const TAKE_UP_OPTIONS: readonly OptionSpec[] = [
+  { name: 'from-row', value: 'N', help: 'a burn that broke off: only the program from row N on (rows count from 1)' },
+  { name: 'from-minute', value: 'N', help: 'the same from the row that is burned after so many minutes of the pass' },
+  { name: 'from-place', value: 'X,Y', help: 'the same from the row that lies there, mm as the controller shows them' },
+  { name: 'of-pass', value: 'N', help: 'which pass broke off (default 1)' },
+  { name: 'paused', value: 'MIN', help: `how long the burn rested, for the heat (default ${DEFAULT_PAUSE_MIN})` },
+];
+
+/** What is asked for with them. */
+interface TakeUpWish {
+  readonly at: BrokeOff;
+  readonly pass: number;
+  readonly pauseS: number;
+}
+
+/** Null where no burn is to be taken up. @throws UsageError */
+function takeUpWish(values: OptionValues): TakeUpWish | null {
+  const text = (name: string) => values[name] as string | undefined;
+  const given = ['from-row', 'from-minute', 'from-place'].filter((name) => text(name) !== undefined);
+  if (given.length > 1) throw new UsageError(`give one of ${given.map((name) => `--${name}`).join(' and ')}`);
+  const [name] = given;
+  if (!name) {
+    const idle = ['of-pass', 'paused'].find((other) => text(other) !== undefined);
+    if (idle) throw new UsageError(`--${idle} goes with --from-row, --from-minute or --from-place`);
+    return null;
+  }
+  return {
+    at: brokeOff(name, text(name)!),
+    pass: wholeOption('--of-pass', text('of-pass') ?? '1', 12) - 1,
+    pauseS: 60 * numberOption('--paused', text('paused') ?? `${DEFAULT_PAUSE_MIN}`, 0, 100_000),
+  };
+}
+
+function brokeOff(name: string, text: string): BrokeOff {
+  if (name === 'from-row') return { kind: 'row', row: wholeOption('--from-row', text, 1_000_000) };
+  if (name === 'from-minute') return { kind: 'minute', minute: numberOption('--from-minute', text, 0, 100_000) };
+  const [x, y, ...more] = text.split(',');
+  if (y === undefined || more.length > 0) throw new UsageError(`--from-place: write it as 120.5,214.7, got "${text}"`);
+  const [xMm, yMm] = [x, y].map((part) => numberOption('--from-place', part, -FAR_MM, FAR_MM));
+  return { kind: 'place', xMm, yMm };
+}
+
+function wholeOption(name: string, text: string, high: number): number {
+  const value = numberOption(name, text, 1, high);
+  if (!Number.isInteger(value)) throw new UsageError(`${name}: must be a whole number, got "${text}"`);
+  return value;
+}
+
+/** @throws CliError where there is no such pass or row. */
+async function findTakeUp(piece: Piece, photo: Photo, { at, pass, pauseS }: TakeUpWish): Promise<TakeUp> {
+  if (pass >= piece.passes.length) throw new CliError(`--of-pass: there is no pass ${pass + 1}`);
+  const runner = createInlineRunner(await createGpuJsBackend('cpu', 'pause'));
+  try {
+    const { appearance } = createProofPipeline();
+    return await takeUp(piece, photo, pass, at, pauseS, { coarse: createCoarsePipeline(), appearance, runner });
+  } catch (error) {
+    if (error instanceof JobRefused) throw new CliError(error.message);
+    throw error;
+  } finally {
+    runner.dispose();
+  }
+}
 
 const KINDS: Readonly<Record<string, readonly MachineFile['kind'][]>> = {
   job: ['pass'],
@@ -140,5 +211,24 @@ function list(words: readonly string[]): string {
 
 const size = (bytes: number): string =>
   bytes < 1e6 ? `${Math.ceil(bytes / 1e3)} kB` : `${(bytes / 1e6).toFixed(1)} MB`;
+
 const minutes = (seconds: number): string =>
   seconds < 60 ? `${Math.round(seconds)} s` : `${Math.round(seconds / 60)} min`;
+
+/**
+ * Reads a program from the disk, where it has not got its name yet, and holds it against what was promised.
+ * @throws CliError that names the file and the line.
+ */
+export async function readBack(path: string, name: string, promise: ProgramPromise): Promise<void> {
+  const verifier = new ProgramVerifier(promise);
+  try {
+    for await (const bytes of createReadStream(path)) verifier.push(bytes);
+    verifier.finish();
+  } catch (error) {
+    if (!(error instanceof ProgramFault))
+      throw new CliError(`${name} cannot be read back: ${(error as Error).message}`);
+    throw new CliError(
+      `${name} was read back from the disk and is not the program it must be (${error.message}). It was not kept; write it again, and check the disk if this comes again.`,
+    );
+  }
+}

@@ -1,6 +1,17 @@
+import { execFile } from 'node:child_process';
 import { createHash } from 'node:crypto';
-import { extname } from 'node:path';
+import { accessSync, constants } from 'node:fs';
+import { mkdtemp, rm, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { delimiter, extname, join } from 'node:path';
+import { pathToFileURL } from 'node:url';
 import sharp from 'sharp';
+import { createCoarsePipeline, groundGrid, layGround } from '../burn/coarse.ts';
+import { createGpuJsBackend } from '../burn/kernel/gpu-js.ts';
+import type { Photo } from '../burn/prepare.ts';
+import { createProofPipeline } from '../burn/proof.ts';
+import { createInlineRunner } from '../burn/runner.ts';
+import type { StripResult } from '../burn/strip-task.ts';
 import { encodeGlb } from '../outputs/model/glb.ts';
 import { type EncodePicture, slabModel } from '../outputs/model/slab-model.ts';
 import { encodeUsdz } from '../outputs/model/usdz.ts';
@@ -8,31 +19,42 @@ import type { Piece } from '../piece/schema.ts';
 import { type ClientFileData, clientFile } from '../render/mockup/client-file.ts';
 import stillProgram from '../render/mockup/still-page.ts?bundle';
 import clientProgram from '../render/mockup/viewer.ts?bundle';
-import type { FaceMap } from '../render/model/face-map.ts';
-import { factsOf, shapeOf } from '../render/model/of-piece.ts';
+import {
+  drawFace,
+  type FaceMap,
+  MOST_WOOD_PX,
+  packedRelief,
+  placeWood,
+  type Rgba,
+  type StrippedSurface,
+  shownPhoto,
+  type WoodPicture,
+} from '../render/model/face-map.ts';
 import { plainPicture } from '../render/model/plain-picture.ts';
-import { type SlabParts, slabParts } from '../render/model/slab-parts.ts';
-import { packedRelief, type Rgba } from '../render/model/slab-pictures.ts';
-import { MOST_WOOD_PX, placeWood, shownPhoto, type WoodPicture } from '../render/model/wood-picture.ts';
-import { drawStill, findChromium } from './chromium.ts';
-import { CliError, UsageError } from './faults.ts';
-import type { Command } from './io.ts';
-import { type MadeFaces, makeFaces } from './make-face.ts';
+import { facePartsOf, faceWidthPx, factsOf, type SlabParts, shapeOf, slabParts } from '../render/model/slab-parts.ts';
+import { likelyEnds } from '../studies/sure/how-sure.ts';
+import { type Command, createProgress } from './io.ts';
 import { BURN_OPTIONS, openJob, PIECE_OPTION } from './open-job.ts';
-import { numberOption } from './options.ts';
-import { createProgress } from './progress.ts';
-import { stillPage } from './still-page.ts';
+import { CliError, numberOption, UsageError } from './options.ts';
+import { createCliRunner } from './runner.ts';
 
 const KINDS = ['.png', '.jpg', '.html', '.glb', '.usdz'] as const;
+
 type Kind = (typeof KINDS)[number];
+
 const SETTINGS = ['shelf', 'cup', 'wall'] as const;
+
 type SettingChoice = (typeof SETTINGS)[number];
 
 /** Pixels over the slab's width of the pictures inside a file for the client, and in a model. */
 const CLIENT_PX = 2000;
+
 const MODEL_PX = 2048;
+
 const STILL_PX = 1600;
+
 const DRAWS = 24;
+
 /** The lamp of stills, as it stands on the page at first. */
 const LAMP = { azimuthRad: 5.5, elevationRad: 0.62 };
 
@@ -208,3 +230,160 @@ const encode: EncodePicture = async ({ width, height, data }, type, quality = 0.
     ? image.png({ compressionLevel: 9, adaptiveFiltering: true }).toBuffer()
     : image.jpeg({ quality: Math.round(100 * quality), chromaSubsampling: '4:4:4', mozjpeg: true }).toBuffer();
 };
+
+/** A page that draws one still by itself: its pictures stand in it, so that it counts as loaded only when they are there. */
+function stillPage(
+  { color, relief, rim, ...data }: ClientFileData & { readonly width: number; readonly height: number },
+  program: string,
+): string {
+  const image = (id: string, address: string): string => `<img id="${id}" src="${address}" alt="">`;
+  const json = JSON.stringify({ ...data, rim: rim && {} }).replace(/</g, '\\u003c');
+  return `<!doctype html>
+<meta charset="utf-8">
+<script type="application/json" id="piece">${json}</script>
+<script>${program.replace(/<\/(script)/gi, '<\\/$1')}</script>
+${image('color', color)}${image('relief', relief)}${rim ? image('rim', rim.color) + image('rim-normal', rim.normal) : ''}
+`;
+}
+
+const NAMES = ['chromium', 'chromium-browser', 'google-chrome', 'chrome'];
+
+/** Longest that a still may take before it is given up, ms. */
+const PATIENCE_MS = 180_000;
+
+/** A Chromium: the one named in `FOREBURN_CHROMIUM`, else one on the path; null without. */
+function findChromium(environment: NodeJS.ProcessEnv): string | null {
+  const named = environment['FOREBURN_CHROMIUM'];
+  if (named === '') return null;
+  const folders = (environment['PATH'] ?? '').split(delimiter).filter((folder) => folder !== '');
+  const candidates = named ? [named] : NAMES.flatMap((name) => folders.map((folder) => join(folder, name)));
+  return candidates.find(runs) ?? null;
+}
+
+function runs(path: string): boolean {
+  try {
+    accessSync(path, constants.X_OK);
+    return true;
+  } catch {
+    return false;
+  }
+}
+
+/** Room for what a browser prints: the largest still as PNG in base64, bytes. */
+const MOST_PRINTED = 1 << 27;
+
+const ADDRESS = /data:image\/png;base64,([A-Za-z0-9+/=]+)/;
+
+/**
+ * Has a browser draw a still with software graphics: opens a page of `render/mockup/still-page.ts` and takes the picture from the document that is
+ * left. Null if it cannot. The page needs nothing from outside.
+ */
+async function drawStill(chromium: string, html: string): Promise<Uint8Array | null> {
+  const folder = await mkdtemp(join(tmpdir(), 'foreburn-mockup-'));
+  try {
+    const page = join(folder, 'mockup.html');
+    await writeFile(page, html);
+    const flags = [
+      '--headless=new',
+      '--no-sandbox',
+      '--use-angle=swiftshader',
+      '--enable-unsafe-swiftshader',
+      '--ignore-gpu-blocklist',
+      '--disable-background-networking',
+      '--disable-component-update',
+      '--disable-sync',
+      '--no-first-run',
+      `--user-data-dir=${join(folder, 'profile')}`,
+      '--dump-dom',
+      pathToFileURL(page).href,
+    ];
+    const printed = await new Promise<string>((resolve) => {
+      execFile(chromium, flags, { timeout: PATIENCE_MS, maxBuffer: MOST_PRINTED }, (_, out) => resolve(out));
+    });
+    const found = ADDRESS.exec(printed);
+    return found && Buffer.from(found[1], 'base64');
+  } finally {
+    await rm(folder, { recursive: true, force: true, maxRetries: 5 }).catch(() => {});
+  }
+}
+
+type Strip = StrippedSurface['strips'][number];
+
+const drawn = ({ y0, rows, color, relief }: StripResult): Strip => ({ y0, rows, color: color!, relief: relief! });
+
+interface MadeFaces {
+  readonly face: FaceMap;
+  /** Coarse faces at the ends of what is likely; null if not asked for. */
+  readonly band: { readonly lighter: FaceMap; readonly darker: FaceMap } | null;
+}
+
+/** Pixels over the slab's width of the faces of the band. */
+const BAND_PX = 900;
+
+/** Burns a piece and draws its face as it will look. */
+async function makeFaces(
+  piece: Piece,
+  photo: Photo,
+  wood: WoodPicture | null,
+  options: { readonly widthPx: number; readonly draws: number; readonly now: () => number },
+  onProgress: (share: number, stage: string) => void,
+): Promise<MadeFaces> {
+  const runner = await createCliRunner();
+  try {
+    const strips: Strip[] = [];
+    const pipeline = createProofPipeline();
+    const proof = await pipeline.proof(
+      { piece, photo, collect: { surface: true, fields: false, painted: false } },
+      runner,
+      { onStrip: (strip) => strips.push(drawn(strip)), onProgress, now: options.now },
+    );
+    onProgress(1, 'slab');
+    const laid: Strip[] = [];
+    await layGround(piece, proof.appearance, runner, (strip) => laid.push(drawn(strip)));
+    const ground = { ...groundGrid(piece), strips: laid };
+    const { width, height, pitchMm } = proof.grid;
+    const face = drawFace(
+      facePartsOf(piece, ground, { width, height, pitchMm, strips }, wood),
+      faceWidthPx(piece, options.widthPx),
+    );
+    const band = options.draws > 0 ? await bandOf(piece, photo, wood, ground, options.draws, onProgress) : null;
+    return { face, band };
+  } finally {
+    runner.dispose();
+  }
+}
+
+async function bandOf(
+  piece: Piece,
+  photo: Photo,
+  wood: WoodPicture | null,
+  ground: StrippedSurface,
+  draws: number,
+  onProgress: (share: number, stage: string) => void,
+): Promise<MadeFaces['band']> {
+  const runner = createInlineRunner(await createGpuJsBackend('cpu', 'band'));
+  const pipeline = createProofPipeline();
+  const coarse = createCoarsePipeline();
+  try {
+    const ends = await likelyEnds(
+      piece,
+      coarse.scene(piece, photo),
+      pipeline.appearance(piece),
+      runner,
+      { draws, warmthsK: coarse.warmthsK(piece, photo) },
+      async (draw) => {
+        onProgress(draw / draws, 'likely results');
+        return true;
+      },
+    );
+    const faceOf = async (one: Piece): Promise<FaceMap> => {
+      const quick = await coarse.coarse(one, photo, pipeline.appearance(one), runner);
+      const { width, height, pitchMm, color, relief } = quick;
+      const proof = { width, height, pitchMm, strips: [{ y0: 0, rows: height, color, relief }] };
+      return drawFace(facePartsOf(one, ground, proof, wood), faceWidthPx(one, BAND_PX));
+    };
+    return { lighter: await faceOf(ends.lighter), darker: await faceOf(ends.darker) };
+  } finally {
+    runner.dispose();
+  }
+}

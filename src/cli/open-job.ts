@@ -1,17 +1,16 @@
 import { basename } from 'node:path';
-import { LIMITS } from '../base/limits.ts';
+import { LIMITS } from '../base/input-error.ts';
 import type { Photo } from '../burn/prepare.ts';
-import type { Picture } from '../image/picture.ts';
-import { fitPicture } from '../physics/bed/fit-picture.ts';
+import { linearise } from '../image/linearise.ts';
+import type { DecodedPhoto, Picture } from '../image/picture.ts';
+import { pixelsToSrgb } from '../image/profile/icc.ts';
+import { castlessPicture } from '../image/repair/fade.ts';
+import { fitPicture } from '../physics/bed/placed-box.ts';
 import { type FilmMap, parseFilmMap, withFilmMap } from '../physics/film/film-map.ts';
 import { createPiece } from '../piece/defaults.ts';
 import type { Piece } from '../piece/schema.ts';
-import { CliError, UsageError } from './faults.ts';
-import { applyOptions, type OptionSpec, type OptionValues } from './options.ts';
-import { readBytes } from './read-bytes.ts';
-import { decodePhoto, readPhoto } from './read-photo.ts';
-import { readPieceFile } from './read-piece.ts';
-import { naming } from './read-text.ts';
+import { applyOptions, CliError, type OptionSpec, type OptionValues, UsageError } from './options.ts';
+import { decodePicture, naming, readBytes, readPieceFile } from './read-files.ts';
 
 export const PIECE_OPTION: OptionSpec = {
   name: 'piece',
@@ -98,4 +97,26 @@ async function heldPhoto(path: string, { piece, images }: Awaited<ReturnType<typ
 function freshPiece(photoName: string, picture: Picture): Piece {
   const piece = createPiece('', photoName);
   return { ...piece, picture: fitPicture(piece.slab, piece.picture, picture) ?? piece.picture };
+}
+
+/**
+ * Decodes a photograph: JPEG, PNG, WebP, TIFF; embedded profiles are converted to sRGB as the page converts them, EXIF orientation is
+ * applied.
+ * @throws CliError naming the file and the reason.
+ */
+const readPhoto = async (path: string): Promise<DecodedPhoto> =>
+  decodePhoto(await readBytes(path, LIMITS.pictureBytes), path);
+
+/** @param name what errors call the file. */
+export async function decodePhoto(bytes: Uint8Array, name: string): Promise<DecodedPhoto> {
+  const isDeep = (bitDepth: number): boolean => bitDepth > 8;
+  const { header, data, info, profile } = await decodePicture(bytes, name, (image, { bitDepth }) =>
+    image.toColourspace(isDeep(bitDepth) ? 'rgb16' : 'srgb').raw({ depth: isDeep(bitDepth) ? 'ushort' : 'uchar' }),
+  );
+  const encoded = isDeep(header.bitDepth)
+    ? new Uint16Array(data.buffer, data.byteOffset, data.byteLength / 2)
+    : new Uint8Array(data.buffer, data.byteOffset, data.byteLength);
+  const raw = { width: info.width, height: info.height, channels: info.channels as 1 | 2 | 3 | 4, data: encoded };
+  const pixels = profile ? pixelsToSrgb(raw, profile) : raw;
+  return { picture: linearise(pixels), castless: castlessPicture(pixels) };
 }

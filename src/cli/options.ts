@@ -1,8 +1,8 @@
 import { parseArgs } from 'node:util';
+import { fitLines, InputError } from '../base/input-error.ts';
 import { degToRad, mmPerMinToMmPerS, percentToRatio } from '../base/units.ts';
 import { evenCoat, plainSlab } from '../piece/defaults.ts';
 import { type Pass, type Piece, SCREEN_METHODS, type ScreenMethod } from '../piece/schema.ts';
-import { UsageError } from './faults.ts';
 
 export interface OptionSpec {
   readonly name: string;
@@ -116,4 +116,14 @@ export function applyOptions(piece: Piece, values: OptionValues): Piece {
     ? { ...piece.picture, widthMm: numberOption('--width-mm', widthText, 1, 3000) }
     : piece.picture;
   return { ...piece, passes, stack, slab, heat, picture };
+}
+
+/** The call was wrong: exit code 2. */
+export class UsageError extends InputError {}
+
+/** The call was right and could not be done: exit code 1. The message names the file and the reason. */
+export class CliError extends InputError {
+  constructor(message: string) {
+    super(message, fitLines);
+  }
 }

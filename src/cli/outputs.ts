@@ -1,23 +1,41 @@
-import { createHash } from 'node:crypto';
+import { createHash, randomBytes } from 'node:crypto';
 import { createReadStream } from 'node:fs';
-import { access, chmod, constants, open, realpath, rename, rmdir, stat } from 'node:fs/promises';
-import { dirname, resolve } from 'node:path';
-import { giveUp, makeFolders, pathBeside, take } from './beside.ts';
-import { CliError, UsageError } from './faults.ts';
+import {
+  access,
+  chmod,
+  constants,
+  mkdir,
+  open,
+  readdir,
+  readFile,
+  realpath,
+  rename,
+  rm,
+  rmdir,
+  stat,
+  utimes,
+  writeFile,
+} from 'node:fs/promises';
+import { hostname } from 'node:os';
+import { basename, dirname, join, resolve } from 'node:path';
+import { encodePieceFile } from '../piece/file.ts';
+import type { Piece } from '../piece/schema.ts';
+import type { OpenedJob } from './open-job.ts';
+import { CliError, UsageError } from './options.ts';
 
-export interface WrittenFile {
+interface WrittenFile {
   readonly bytes: number;
   /** Of all bytes as they were read back from the disk, in hexadecimal digits. */
   readonly sha256: string;
 }
 
 /** A part of a file, and how much of the work is done with it, 0–1. */
-export interface FilePart {
+interface FilePart {
   readonly bytes: Uint8Array;
   readonly share: number;
 }
 
-export interface WriteOptions {
+interface WriteOptions {
   readonly onShare?: (share: number) => void;
   /** Looks through the file as it lies on the disk, before it gets its name; what it throws keeps all files of the command back. */
   readonly check?: (path: string) => Promise<void>;
@@ -203,3 +221,159 @@ const REASONS: Readonly<Record<string, string>> = {
   ENOTDIR: 'part of its path is a file',
   ENAMETOOLONG: 'its name is too long',
 };
+
+/** Why a file of ours stands beside one of the maker's: it is not whole yet, or says that a run asks for the place or has it. */
+type Kind = 'unfinished' | 'asked' | 'taken';
+
+const digest = (text: string, digits: number): string =>
+  createHash('sha256').update(text).digest('hex').slice(0, digits);
+
+const HOST = digest(hostname(), 8);
+
+const NAME = /^\.(.+)\.(unfinished|asked|taken)-([0-9a-f]{8})-(\d+)-[0-9a-f]{12}$/;
+
+/** Longest part of a target's name in a name of ours, bytes: file systems allow 255 in all. */
+const MOST_STEM = 120;
+
+/** How often a name that is in use is touched, and after how long without that nobody uses it any more, ms. */
+const TOUCH_MS = 60_000;
+
+const FORGOTTEN_MS = 30 * 60_000;
+
+/** Names that this process has made and not yet given up. */
+const living = new Set<string>();
+
+const stemOf = (target: string): string => {
+  const name = basename(target);
+  return Buffer.byteLength(name) <= MOST_STEM ? name : digest(name, 24);
+};
+
+/** A new path beside a target that no other run uses; it counts as in use until `giveUp`. */
+export function pathBeside(folder: string, target: string, kind: Kind): string {
+  const name = `.${stemOf(target)}.${kind}-${HOST}-${process.pid}-${randomBytes(6).toString('hex')}`;
+  const path = join(folder, name);
+  living.add(path);
+  return path;
+}
+
+async function giveUp(path: string): Promise<void> {
+  await rm(path, { force: true }).catch(() => {});
+  living.delete(path);
+}
+
+/**
+ * What runs that were killed have left in a folder is removed. A process of this machine is asked for by its number; what another
+ * machine, or a number that has been given anew, has not touched for half an hour counts as left.
+ */
+async function sweep(folder: string): Promise<void> {
+  for (const name of await readdir(folder).catch(() => [])) {
+    const path = join(folder, name);
+    if (NAME.test(name) && !(await inUse(path, name))) await rm(path, { force: true }).catch(() => {});
+  }
+}
+
+async function inUse(path: string, name: string): Promise<boolean> {
+  if (living.has(path)) return true;
+  const [, , , host, pid] = NAME.exec(name)!;
+  if (host === HOST && (Number(pid) === process.pid || !isRunning(Number(pid)))) return false;
+  const touched = await stat(path).catch(() => null);
+  return touched !== null && Date.now() - touched.mtimeMs < FORGOTTEN_MS;
+}
+
+function isRunning(pid: number): boolean {
+  try {
+    process.kill(pid, 0);
+    return true;
+  } catch (error) {
+    return (error as NodeJS.ErrnoException).code === 'EPERM';
+  }
+}
+
+const pause = (ms: number): Promise<void> => new Promise((resolve) => setTimeout(resolve, ms));
+
+/** In which two runs that ask at once settle who goes first, ms. */
+const SETTLE_MS = 1000;
+
+/**
+ * Takes a target for this run alone, until what is returned is called; null if another has had it for `waitMs`.
+ *
+ * Each run puts up a name of its own and then looks who else has: of any two at least one sees the other. Only who sees nobody goes in;
+ * of those that ask, the first by name stays and the others step back. A name carries its process, so that nothing has to be taken
+ * away from anybody but the dead.
+ * @throws what the file system says if nothing may be written there.
+ */
+export async function take(folder: string, target: string, waitMs: number): Promise<(() => Promise<void>) | null> {
+  const until = Date.now() + waitMs;
+  for (;;) {
+    const asked = await putUp(folder, target, 'asked');
+    try {
+      if (await isFirst(folder, target, basename(asked), until + SETTLE_MS)) {
+        return holding([asked, await putUp(folder, target, 'taken')]);
+      }
+    } catch (error) {
+      await giveUp(asked);
+      throw error;
+    }
+    await giveUp(asked);
+    if (Date.now() >= until) return null;
+    await pause(20 + 80 * Math.random());
+  }
+}
+
+async function putUp(folder: string, target: string, kind: 'asked' | 'taken'): Promise<string> {
+  const path = pathBeside(folder, target, kind);
+  try {
+    await writeFile(path, `${target} is being written by process ${process.pid}.\n`, { flag: 'wx' });
+    return path;
+  } catch (error) {
+    await giveUp(path);
+    throw error;
+  }
+}
+
+/** True once nobody else asks for the target or has it; false if another goes before. */
+async function isFirst(folder: string, target: string, mine: string, until: number): Promise<boolean> {
+  for (;;) {
+    await sweep(folder);
+    const others = (await readdir(folder)).flatMap((name) => {
+      const [, stem, kind] = NAME.exec(name) ?? [];
+      return stem === stemOf(target) && kind !== 'unfinished' && name !== mine ? [{ name, kind }] : [];
+    });
+    if (others.length === 0) return true;
+    if (others.some(({ name, kind }) => kind === 'taken' || name < mine) || Date.now() >= until) return false;
+    await pause(10 + 30 * Math.random());
+  }
+}
+
+function holding(paths: readonly string[]): () => Promise<void> {
+  const touch = setInterval(() => {
+    for (const path of paths) utimes(path, new Date(), new Date()).catch(() => {});
+  }, TOUCH_MS);
+  touch.unref();
+  return async () => {
+    clearInterval(touch);
+    for (const path of paths) await giveUp(path);
+  };
+}
+
+/** Makes a folder with all above it. Returns those that were not there, the outermost last. */
+async function makeFolders(path: string): Promise<string[]> {
+  const first = await mkdir(path, { recursive: true });
+  if (first === undefined) return [];
+  const made: string[] = [];
+  for (let at = path; at.length >= first.length; at = join(at, '..')) made.push(at);
+  return made;
+}
+
+/** A piece made of an opened one as a `.foreburn` file that holds its photograph; `photoPath` if that came from a file of its own. */
+export async function pieceBytes(piece: Piece, job: OpenedJob, photoPath?: string): Promise<Uint8Array> {
+  const images = new Map(job.images);
+  let file = piece.picture.file;
+  if (photoPath) {
+    images.delete(file);
+    // As long as the schema takes.
+    file = basename(photoPath).slice(-200);
+    images.set(file, await readFile(photoPath));
+  }
+  return encodePieceFile({ piece: { ...piece, picture: { ...piece.picture, file } }, images });
+}

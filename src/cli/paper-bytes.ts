@@ -1,7 +1,7 @@
 import type { Paper } from '../outputs/paper/paper.ts';
 import { paperHtml } from '../outputs/paper/paper-html.ts';
 import { paperPdf } from '../outputs/paper/paper-pdf.ts';
-import { UsageError } from './faults.ts';
+import { UsageError } from './options.ts';
 
 /** What kind of file a paper's name asks for. @throws UsageError for any other ending. */
 export function paperKind(option: string, path: string): 'html' | 'pdf' {

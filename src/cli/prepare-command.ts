@@ -1,9 +1,8 @@
 import sharp from 'sharp';
 import { createPreparation } from '../burn/prepare.ts';
 import type { ToneImage } from '../image/picture.ts';
-import { setPngResolution } from '../image/png-resolution.ts';
-import { preparedGreys } from '../image/prepared-greys.ts';
-import { resolutionSentence } from '../physics/bed/fit-picture.ts';
+import { preparedGreys, setPngResolution } from '../image/png-stream.ts';
+import { resolutionSentence } from '../physics/bed/placed-box.ts';
 import type { Command } from './io.ts';
 import { BURN_OPTIONS, baseNameOf, openJob, PIECE_OPTION } from './open-job.ts';
 

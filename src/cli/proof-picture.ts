@@ -1,8 +1,7 @@
 import sharp from 'sharp';
 import { createProofPipeline, type Proof } from '../burn/proof.ts';
-import type { CliIo } from './io.ts';
+import { type CliIo, createProgress } from './io.ts';
 import type { OpenedJob } from './open-job.ts';
-import { createProgress } from './progress.ts';
 import { createCliRunner } from './runner.ts';
 
 /** Longest side of a picture on paper, pixels. */

@@ -1,13 +1,9 @@
 import { createPreparation } from '../burn/prepare.ts';
-import { optionSeconds } from '../outputs/paper/option-seconds.ts';
-import { quotePaper } from '../outputs/paper/quote-paper.ts';
-import { coinDigits, sumQuote } from '../outputs/paper/quote-sum.ts';
-import { QUOTE_LANGUAGES, type QuoteSettings } from '../piece/quote-schema.ts';
-import type { Piece } from '../piece/schema.ts';
-import { UsageError } from './faults.ts';
+import { coinDigits, optionSeconds, quotePaper, sumQuote } from '../outputs/paper/quote-paper.ts';
+import { type Piece, QUOTE_LANGUAGES, type QuoteSettings } from '../piece/schema.ts';
 import type { CliIo, Command } from './io.ts';
 import { BURN_OPTIONS, baseNameOf, openJob, PIECE_OPTION } from './open-job.ts';
-import type { OptionValues } from './options.ts';
+import { type OptionValues, UsageError } from './options.ts';
 import { paperBytes, paperKind } from './paper-bytes.ts';
 import { proofPicture } from './proof-picture.ts';
 

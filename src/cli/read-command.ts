@@ -1,15 +1,11 @@
 import type { Lab } from '../base/color/lab.ts';
 import { createPiece } from '../piece/defaults.ts';
-import { type EyeNotes, readByEye } from '../vision/card/by-eye.ts';
 import { type Card, parseCard } from '../vision/card/card.ts';
 import { cardColors, type PhotoReading, readCardPhoto } from '../vision/card/read-photo.ts';
-import type { CardReading } from '../vision/card/reading.ts';
-import { CliError, UsageError } from './faults.ts';
+import { type CardReading, type EyeNotes, readByEye } from '../vision/card/reading.ts';
 import type { Command } from './io.ts';
-import { numberOption, type OptionValues } from './options.ts';
-import { readPieceFile } from './read-piece.ts';
-import { readRgba } from './read-rgba.ts';
-import { naming, readText } from './read-text.ts';
+import { CliError, numberOption, type OptionValues, UsageError } from './options.ts';
+import { naming, readPieceFile, readRgba, readText } from './read-files.ts';
 
 export const READ: Command = {
   name: 'read',

@@ -1,11 +1,11 @@
-import type { Point } from '../base/geometry/point.ts';
+import type { Point } from '../base/geometry/outline.ts';
 import { createCoarsePipeline } from '../burn/coarse.ts';
 import { createGpuJsBackend } from '../burn/kernel/gpu-js.ts';
 import { createProofPipeline } from '../burn/proof.ts';
 import { createInlineRunner } from '../burn/runner.ts';
-import { registrationSteps } from '../physics/bed/registration-steps.ts';
-import { findCorners } from '../studies/rescue/find-corners.ts';
+import { registrationSteps } from '../physics/bed/bed.ts';
 import {
+  MAKER_WORDS,
   proposeRescue,
   RESCUE_DEFAULTS,
   RESCUE_EFFORT,
@@ -13,17 +13,14 @@ import {
   type RescueProposal,
   type RescueWishes,
 } from '../studies/rescue/propose.ts';
-import { type BurnedReading, readBurned } from '../studies/rescue/read-burned.ts';
+import { type BurnedReading, findCorners, readBurned } from '../studies/rescue/read-burned.ts';
 import { type RescueTools, rescueTools } from '../studies/rescue/rescue-scene.ts';
 import { tellRescue } from '../studies/rescue/tell.ts';
-import { MAKER_WORDS } from '../studies/rescue/words.ts';
-import { CliError, UsageError } from './faults.ts';
-import type { CliIo, Command } from './io.ts';
+import { type CliIo, type Command, createProgress } from './io.ts';
 import { BURN_OPTIONS, type OpenedJob, openJob, PIECE_OPTION } from './open-job.ts';
-import { numberOption, type OptionValues } from './options.ts';
-import { pieceBytes } from './piece-bytes.ts';
-import { createProgress } from './progress.ts';
-import { readRgba } from './read-rgba.ts';
+import { CliError, numberOption, type OptionValues, UsageError } from './options.ts';
+import { pieceBytes } from './outputs.ts';
+import { readRgba } from './read-files.ts';
 
 export const RESCUE: Command = {
   name: 'rescue',

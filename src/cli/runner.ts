@@ -3,8 +3,7 @@ import { availableParallelism } from 'node:os';
 import { Worker } from 'node:worker_threads';
 import type { OpenPort } from '../base/remote/remote.ts';
 import { createGpuJsBackend } from '../burn/kernel/gpu-js.ts';
-import { createPoolRunner } from '../burn/pool.ts';
-import { createInlineRunner, type StripRunner } from '../burn/runner.ts';
+import { createInlineRunner, createPoolRunner, type StripRunner } from '../burn/runner.ts';
 
 /** A pool of worker threads where the built worker lies beside this file, else one lane in place (tests run from source). */
 export async function createCliRunner(): Promise<StripRunner> {

@@ -1,4 +1,4 @@
-import { SCREENS } from '../image/screens/screen-list.ts';
+import { SCREENS } from '../image/screens/screen-tone.ts';
 import type { Command } from './io.ts';
 
 export const SCREENS_COMMAND: Command = {

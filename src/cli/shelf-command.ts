@@ -1,8 +1,8 @@
 import { createPiece } from '../piece/defaults.ts';
 import { encodePieceFile } from '../piece/file.ts';
 import { readDrift } from '../studies/calibrate/drift.ts';
-import { compareEntries } from '../studies/calibrate/shelf/compare.ts';
 import {
+  compareEntries,
   EMPTY_SHELF,
   exportShelf,
   type ImportedShelf,
@@ -15,11 +15,9 @@ import {
 } from '../studies/calibrate/shelf/shelf.ts';
 import { parseCard } from '../vision/card/card.ts';
 import { parseReading } from '../vision/card/reading.ts';
-import { CliError, UsageError } from './faults.ts';
 import type { CliIo, Command, CommandIo } from './io.ts';
-import type { OptionValues } from './options.ts';
-import { readPieceFile } from './read-piece.ts';
-import { naming, readText } from './read-text.ts';
+import { CliError, type OptionValues, UsageError } from './options.ts';
+import { naming, readPieceFile, readText } from './read-files.ts';
 
 const ACTIONS = ['list', 'add', 'take', 'compare', 'import', 'export', 'check'] as const;
 

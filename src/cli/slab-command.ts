@@ -1,21 +1,30 @@
+import { createHash } from 'node:crypto';
+import { stat } from 'node:fs/promises';
 import { basename, extname } from 'node:path';
-import type { Point } from '../base/geometry/point.ts';
-import { areaMm2, boundsMm, perimeterMm } from '../base/geometry/polygon.ts';
+import sharp from 'sharp';
+import { areaMm2, boundsMm, type Point, perimeterMm } from '../base/geometry/outline.ts';
+import { thinOutline } from '../base/geometry/raster-mask.ts';
 import { checkPhoto, type RgbaPhoto } from '../base/geometry/rgba-photo.ts';
-import { encodePieceFile } from '../piece/file.ts';
+import { createPiece } from '../piece/defaults.ts';
+import { encodePieceFile, type PieceFile } from '../piece/file.ts';
 import type { Defect } from '../vision/slab/defects.ts';
-import { pictureFace } from '../vision/slab/face-picture.ts';
-import { type Quarters, turnDefect, turnPolygon } from '../vision/slab/quarter-turn.ts';
+import { type FacePicture, pictureFace } from '../vision/slab/face-picture.ts';
 import { rectifyPhoto } from '../vision/slab/rectify.ts';
 import { type Marks, scaleFromMarks } from '../vision/slab/scale.ts';
 import { readSlab, type SlabReading } from '../vision/slab/slab-from-photo.ts';
+import {
+  maskedRimOf,
+  type Quarters,
+  slabPart,
+  turnDefect,
+  turnPolygon,
+  usefulPitchMm,
+  visibleArea,
+} from '../vision/slab/slab-part.ts';
 import { outlineToSvg } from '../vision/slab/svg.ts';
-import { usefulPitchMm, visibleArea } from '../vision/slab/visible-area.ts';
-import { CliError, UsageError } from './faults.ts';
 import type { Command } from './io.ts';
-import { numberOption } from './options.ts';
-import { readRgba } from './read-rgba.ts';
-import { pieceAt, withSlab } from './slab-into-piece.ts';
+import { CliError, numberOption, UsageError } from './options.ts';
+import { readPieceFile, readRgba } from './read-files.ts';
 
 export const SLAB: Command = {
   name: 'slab',
@@ -84,7 +93,7 @@ function quartersOption(text: string | undefined): Quarters {
 }
 
 /** Reads `card X,Y …`, `rectangle WxH X,Y …`, `ruler MM X,Y …`. @throws UsageError. */
-export function parseScale(text: string): Marks {
+function parseScale(text: string): Marks {
   const [kind, ...words] = text.trim().split(/\s+/);
   const places = (from: number, count: number): Point[] => {
     const given = words.slice(from);
@@ -179,3 +188,34 @@ function defectWords(defect: Defect): string {
 }
 
 const mean = (values: readonly number[]): number => values.reduce((sum, value) => sum + value, 0) / values.length;
+
+/**
+ * A piece that has taken a found slab with its picture; all else in it stays.
+ * @param slab and picture as they are turned in the end.
+ */
+async function withSlab({ piece, images }: PieceFile, slab: SlabReading, picture: FacePicture): Promise<PieceFile> {
+  const { width, height, box } = picture;
+  const jpeg = await sharp(picture.rgba, { raw: { width, height, channels: 4 } })
+    .removeAlpha()
+    .jpeg({ quality: 90 })
+    .toBuffer();
+  const file = `slab-face-${createHash('sha256').update(jpeg).digest('hex').slice(0, 24)}.jpg`;
+  const kept = new Map(images);
+  if (piece.slab.photo) kept.delete(piece.slab.photo.file);
+  kept.set(file, jpeg);
+  const part = slabPart({
+    outline: thinOutline(slab.outline),
+    wood: { defects: slab.defects, photo: { file, box } },
+    maskedRimMm: maskedRimOf(slab.zones),
+  });
+  return { piece: { ...piece, slab: { ...piece.slab, ...part } }, images: kept };
+}
+
+/** The piece in a file; a new one if there is no such file. @throws CliError if it cannot be read. */
+async function pieceAt(path: string): Promise<PieceFile> {
+  const there = await stat(path).then(
+    () => true,
+    () => false,
+  );
+  return there ? readPieceFile(path) : { piece: createPiece('', ''), images: new Map() };
+}

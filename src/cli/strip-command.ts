@@ -9,17 +9,19 @@ import type { Picture } from '../image/picture.ts';
 import { encodePieceFile } from '../piece/file.ts';
 import type { CropBox } from '../piece/frame.ts';
 import { rescueTools } from '../studies/rescue/rescue-scene.ts';
-import { learnFromStrip, type StripAnswer, type StripLesson } from '../studies/test-strip/learn-from-strip.ts';
+import {
+  learnFromStrip,
+  proveStrip,
+  type StripAnswer,
+  type StripLesson,
+  type StripProof,
+} from '../studies/test-strip/learn-from-strip.ts';
 import { makeStrip } from '../studies/test-strip/make-strip.ts';
-import { proveStrip, type StripProof } from '../studies/test-strip/prove-strip.ts';
-import { MOST_BANDS, type StripOrder } from '../studies/test-strip/strip-order.ts';
-import { STRIP_PICTURE_FILE } from '../studies/test-strip/strip-piece.ts';
-import { CliError, UsageError } from './faults.ts';
-import type { Command, CommandIo } from './io.ts';
+import { MOST_BANDS, STRIP_PICTURE_FILE, type StripOrder } from '../studies/test-strip/strip-piece.ts';
+import { type Command, type CommandIo, createProgress } from './io.ts';
 import { BURN_OPTIONS, type OpenedJob, openJob, PIECE_OPTION } from './open-job.ts';
-import { numberOption, type OptionValues } from './options.ts';
-import { pieceBytes } from './piece-bytes.ts';
-import { createProgress } from './progress.ts';
+import { CliError, numberOption, type OptionValues, UsageError } from './options.ts';
+import { pieceBytes } from './outputs.ts';
 import { createCliRunner } from './runner.ts';
 
 export const STRIP: Command = {

@@ -1,8 +1,7 @@
 import { parentPort } from 'node:worker_threads';
-import { createAnswering } from '../base/remote/answers.ts';
-import type { ToRemote } from '../base/remote/wire.ts';
+import { createAnswering, type ToRemote } from '../base/remote/remote.ts';
 import { createGpuJsBackend } from '../burn/kernel/gpu-js.ts';
-import { type StripQuestions, stripAnswerers } from '../burn/pool.ts';
+import { type StripQuestions, stripAnswerers } from '../burn/runner.ts';
 
 const port = parentPort;
 if (!port) throw new Error('this file runs as a worker');

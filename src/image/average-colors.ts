@@ -1,5 +1,4 @@
-import { encodeSrgbByte } from '../base/color/srgb.ts';
-import { srgbDecodingTable } from '../base/color/srgb-decoding.ts';
+import { encodeSrgbByte, srgbDecodingTable } from '../base/color/srgb.ts';
 
 /** Rows of a picture in colour, RGBA8 in sRGB; alpha is ignored. */
 export interface ColorRows {

@@ -1,4 +1,4 @@
-import { srgbDecodingTable } from '../base/color/srgb-decoding.ts';
+import { srgbDecodingTable } from '../base/color/srgb.ts';
 import type { Picture } from './picture.ts';
 
 /** Decoded pixels as decoders hand them out: sRGB encoded, interleaved, row-major, alpha not premultiplied. */

@@ -1,6 +1,6 @@
-import type { ProofSummary } from '../burn/statistics.ts';
+import type { ProofSummary } from '../burn/proof.ts';
 import type { Certainty } from '../piece/schema.ts';
-import { inLikelyCases } from '../studies/diagnose/words.ts';
+import { inLikelyCases } from '../studies/diagnose/finding.ts';
 import type { Band, HowSure } from '../studies/sure/how-sure.ts';
 
 const oddsSentence = ({ accepted, clears }: Pick<HowSure, 'accepted' | 'clears'>): string =>

@@ -1,30 +1,42 @@
-import { Suspense, useEffect, useRef, useState } from 'react';
-import { DropZone } from 'react-aria-components';
+import { type DragEvent, type KeyboardEvent, Suspense, useEffect, useRef, useState } from 'react';
+import { Button, DropZone, Menu, MenuItem, MenuTrigger, Popover, ToggleButton } from 'react-aria-components';
 import type { Padding, SlabViewHandle } from '../render/slab/SlabView.tsx';
-import { setProof } from './burn/proof-store.ts';
+import {
+  isJudged,
+  likelyNumbers,
+  NOW,
+  type PinnedProof,
+  percent,
+  setProof,
+  useProofStore,
+  useShown,
+} from './burn/proof-store.ts';
 import { Column } from './Column.tsx';
-import { CompareTools } from './compare/CompareTools.tsx';
-import { ProofStrip } from './compare/ProofStrip.tsx';
-import { PIN_TYPE } from './compare/pin-type.ts';
-import { SideNames } from './compare/SideNames.tsx';
-import { lazyPart } from './faults/lazy-part.tsx';
-import { Notice } from './faults/Notice.tsx';
-import { Section } from './fields/Section.tsx';
-import { droppedFiles } from './files/dropped-files.ts';
-import { PlaceLine } from './render/stage/PlaceLine.tsx';
-import { Readout } from './render/stage/Readout.tsx';
-import { ViewTools } from './render/stage/ViewTools.tsx';
+import { inBackground, lazyPart } from './faults/lazy-part.tsx';
+import { Section } from './fields/SheetDialog.tsx';
+import { PairSwitch, useLengthText } from './fields/ValueControl.tsx';
+import { droppedFiles } from './files/photo-bytes.ts';
+import { beyondWords, endPlacing, flawWords, placeWords } from './render/stage/use-placing.ts';
 import { takeFiles } from './store/files.ts';
-import { redo, undo } from './store/piece-store.ts';
+import { redo, setSession, undo, usePieceStore, useSessionStore } from './store/piece-store.ts';
 import { CalibrateSheet } from './studies/calibrate/CalibrateButton.tsx';
+import './render/stage/place-line.css';
+import { computeAgain, stopProof } from './burn/proof-client.ts';
+import { Progress, ProofCard } from './compare/ProofCard.tsx';
+import { goBackTo, movePin, pinCurrent, renamePin, repeatPin, stopRepeat, unpin } from './compare/pins.ts';
+import { saveFile } from './files/save-file.ts';
+import './compare/strip.css';
 
 /** three is half of the page: the column need not wait for it. */
 const Stage = lazyPart(() => import('./render/stage/Stage.tsx').then((module) => module.Stage));
 
 const STRIP_PX = 116;
+
 /** Below these widths (the second if the page is upright) the column lies under the slab instead of beside it; see styles.css. */
 const NARROW_PX = 760;
+
 const UPRIGHT_PX = 960;
+
 const SNUG_PX = 1100;
 
 /** What covers the stage's edges, so that the slab is shown in what is free. */
@@ -116,3 +128,385 @@ function useUndoKeys(): void {
     return () => window.removeEventListener('keydown', onKey);
   }, []);
 }
+
+const WAYS = [
+  { id: 'wipe', label: 'Wipe' },
+  { id: 'side-by-side', label: 'Side by side' },
+] as const;
+
+/** How two picked proofs are shown on the slab. */
+function CompareTools() {
+  const { right } = useShown();
+  const compare = useSessionStore((state) => state.compare);
+  if (!right) return null;
+  return (
+    <div className="compare-tools">
+      <PairSwitch label="Two proofs" value={compare} options={WAYS} onChange={(way) => setSession({ compare: way })} />
+    </div>
+  );
+}
+
+/** What each of two slabs side by side is. */
+function SideNames({ padding }: { padding: Padding }) {
+  const picked = useProofStore((state) => state.picked);
+  const pins = useProofStore((state) => state.pins);
+  const compare = useSessionStore((state) => state.compare);
+  if (compare !== 'side-by-side' || picked.length < 2) return null;
+  const nameOf = (id: string) => (id === NOW ? 'Now' : (pins.find((pin) => pin.id === id)?.name ?? ''));
+  const { left, right, bottom } = padding;
+  return (
+    <div className="side-names" style={{ left, right, bottom: bottom + 4 }}>
+      {picked.map((id) => (
+        <div key={id}>
+          <span>{nameOf(id)}</span>
+        </div>
+      ))}
+    </div>
+  );
+}
+
+/** Over the slab while the picture is placed by hand: where it lies, and what it lies over. */
+function PlaceLine() {
+  const on = useSessionStore(({ placing, openStep }) => placing && openStep === 'picture');
+  const { piece, photo } = usePieceStore();
+  const length = useLengthText();
+  if (!on || !photo) return null;
+  const flaws = flawWords(piece, photo);
+  const beyond = beyondWords(piece, photo, length);
+  return (
+    <div className="place-line">
+      <div role="status">
+        <p>{placeWords(piece, photo, length)}</p>
+        {flaws && <p className="place-line-mind">{flaws}</p>}
+        {beyond && <p className="place-line-mind">{beyond}</p>}
+      </div>
+      <Button className="quiet" onPress={endPlacing}>
+        Done
+      </Button>
+    </div>
+  );
+}
+
+/** One message at a time, until it is put away or something else is to be said; with what can be done about it. */
+function Notice() {
+  const notice = useProofStore((state) => state.notice);
+  const { text, offers } =
+    typeof notice === 'string' ? { text: notice, offers: [] } : (notice ?? { text: '', offers: [] });
+  const putAway = () => setProof({ notice: null });
+  return (
+    <div className="notice-place" role="status" aria-live="polite">
+      {text && (
+        <div className="notice">
+          <p>{text}</p>
+          {offers.map(({ label, onPress }) => (
+            <Button
+              key={label}
+              className="notice-offer"
+              onPress={() => {
+                putAway();
+                onPress();
+              }}
+            >
+              {label}
+            </Button>
+          ))}
+          <Button className="quiet" onPress={putAway}>
+            Put away
+          </Button>
+        </div>
+      )}
+    </div>
+  );
+}
+
+/** What one reaches for while looking: marks with their legend, raking lamp, camera home, keep the view as a picture. */
+function ViewTools({ handle }: { handle: React.RefObject<SlabViewHandle | null> }) {
+  const { uncleared, scorched, resetToken } = useSessionStore();
+  const { left } = useShown();
+  const likely = left && isJudged(left) ? likelyNumbers(left) : null;
+  const keepView = async () => {
+    const blob = await handle.current?.capture();
+    if (blob) saveFile('view.png', blob, 'image/png');
+    else setProof({ notice: 'The view could not be saved as a picture; try once more.' });
+  };
+  return (
+    <div className="view-tools" role="toolbar" aria-label="View">
+      <ToggleButton className="tool" isSelected={uncleared} onChange={(on) => setSession({ uncleared: on })}>
+        <i className="swatch swatch-uncleared" aria-hidden="true" />
+        Uncleared {likely ? percent(likely.unclearedShare) : ''}
+      </ToggleButton>
+      <ToggleButton className="tool" isSelected={scorched} onChange={(on) => setSession({ scorched: on })}>
+        <i className="swatch swatch-scorched" aria-hidden="true" />
+        Scorched {likely ? percent(likely.scorchedShare) : ''}
+      </ToggleButton>
+      <Button className="tool" onPress={() => setSession({ resetToken: resetToken + 1 })}>
+        Whole slab
+      </Button>
+      <Button className="tool" onPress={() => inBackground(keepView())}>
+        Save view
+      </Button>
+    </div>
+  );
+}
+
+/** What lies under the pointer. */
+function Readout() {
+  const probe = useProofStore((state) => state.probe);
+  const coats = usePieceStore(({ piece }) => piece.stack.coats);
+  const { left, right } = useShown();
+  if (!probe) return null;
+  const { reading } = probe;
+  const record = probe.side === 'right' ? right : left;
+  const names = record?.piece.stack.coats ?? coats;
+  return (
+    <dl className="readout" aria-live="off">
+      <div>
+        <dt>Place</dt>
+        <dd>
+          {probe.xMm.toFixed(1)}, {probe.yMm.toFixed(1)} mm
+        </dd>
+      </div>
+      {reading ? (
+        <>
+          {reading.residueUm.map((residue, i) => (
+            // biome-ignore lint/suspicious/noArrayIndexKey: coats have no identity but their place
+            <div key={i}>
+              <dt>{names[i]?.name || `Coat ${i + 1}`} left</dt>
+              <dd>{residue.toFixed(2)} µm</dd>
+            </div>
+          ))}
+          <div>
+            <dt>Into wood</dt>
+            <dd>{reading.woodDepthUm.toFixed(1)} µm</dd>
+          </div>
+          <div>
+            <dt>Dose past the top coat</dt>
+            <dd>{reading.excessJPerMm2.toFixed(3)} J/mm²</dd>
+          </div>
+          <div>
+            <dt>Colour</dt>
+            <dd>
+              <i className="swatch" style={{ background: `rgb(${reading.colorSrgb.join(' ')})` }} aria-hidden="true" />
+              {reading.colorSrgb.join(' ')}
+            </dd>
+          </div>
+        </>
+      ) : (
+        <div>
+          <dt>Not computed here yet</dt>
+          <dd />
+        </div>
+      )}
+    </dl>
+  );
+}
+
+const ComparisonDialog = lazyPart(() =>
+  import('./compare/ComparisonDialog.tsx').then((module) => module.ComparisonDialog),
+);
+
+const GridDialog = lazyPart(() => import('./compare/GridDialog.tsx').then((module) => module.GridDialog));
+
+/** Along the bottom: the proof being worked on and the pinned ones; pick two to compare them on the slab. */
+function ProofStrip() {
+  const current = useProofStore((state) => state.current);
+  const pins = useProofStore((state) => state.pins);
+  const [open, setOpen] = useState<'table' | 'grid' | null>(null);
+  const [drag, setDrag] = useState<{ from: number; to: number } | null>(null);
+  if (!current) return null;
+  return (
+    <section className="proof-strip" aria-label="Proofs">
+      <ProofCard id={NOW} title="Now" record={current} thumbnail={null} />
+      <div className="strip-actions">
+        {current.status === 'computing' ? (
+          <Button className="pin-button" onPress={stopProof}>
+            Stop
+          </Button>
+        ) : current.status === 'stopped' || current.status === 'failed' ? (
+          <Button className="pin-button" onPress={computeAgain}>
+            Compute
+          </Button>
+        ) : (
+          <Button
+            className="pin-button"
+            isDisabled={current.status !== 'done'}
+            onPress={() => inBackground(pinCurrent())}
+          >
+            Pin
+          </Button>
+        )}
+        <Button className="quiet" onPress={() => setOpen('grid')}>
+          Grid…
+        </Button>
+        <Button className="quiet" isDisabled={pins.length === 0} onPress={() => setOpen('table')}>
+          Table…
+        </Button>
+      </div>
+      <div className="pins">
+        {pins.length === 0 && (
+          <p className="strip-hint">
+            Pin a proof, change a setting, then pick both: the slab shows them under a wipe or side by side.
+          </p>
+        )}
+        {pins.map((pin, place) => (
+          <PinCard key={pin.id} pin={pin} place={place} count={pins.length} drag={drag} onDrag={setDrag} />
+        ))}
+      </div>
+      <Suspense fallback={null}>
+        {open === 'table' && <ComparisonDialog onClose={() => setOpen(null)} />}
+        {open === 'grid' && <GridDialog onClose={() => setOpen(null)} />}
+      </Suspense>
+    </section>
+  );
+}
+
+interface PinCardProps {
+  pin: PinnedProof;
+  place: number;
+  count: number;
+  /** Index of the pin that is being dragged along the strip, and where it would land. */
+  drag: { readonly from: number; readonly to: number } | null;
+  onDrag: (drag: { readonly from: number; readonly to: number } | null) => void;
+}
+
+/** A pinned proof: its card, its name to be changed in place, and what can be done with it. */
+function PinCard({ pin, place, count, drag, onDrag }: PinCardProps) {
+  const [naming, setNaming] = useState(false);
+  const repeating = useProofStore((state) => (state.repeating?.id === pin.id ? state.repeating : null));
+  const { status, result } = pin.record;
+  const byKey = (event: KeyboardEvent) => {
+    if (!event.altKey || (event.key !== 'ArrowLeft' && event.key !== 'ArrowRight')) return;
+    event.preventDefault();
+    movePin(pin.id, event.key === 'ArrowLeft' ? -1 : 1);
+  };
+  const dragged = {
+    draggable: !naming,
+    onDragStart: (event: DragEvent) => {
+      event.dataTransfer.effectAllowed = 'move';
+      event.dataTransfer.setData(PIN_TYPE, pin.id);
+      onDrag({ from: place, to: place });
+    },
+    onDragOver: (event: DragEvent) => {
+      if (!drag) return;
+      event.preventDefault();
+      if (drag.to !== place) onDrag({ ...drag, to: place });
+    },
+    onDrop: (event: DragEvent) => {
+      if (!drag) return;
+      event.preventDefault();
+      event.stopPropagation();
+      movePin(event.dataTransfer.getData(PIN_TYPE), place - drag.from);
+      onDrag(null);
+    },
+    onDragEnd: () => onDrag(null),
+  };
+  const landing =
+    drag && drag.to === place && drag.from !== place ? (drag.from > place ? 'before' : 'after') : undefined;
+  return (
+    // biome-ignore lint/a11y/noStaticElementInteractions: what the keys do is in the menu too
+    <div className="pin" data-landing={landing} onKeyDown={byKey} {...dragged}>
+      <ProofCard
+        id={pin.id}
+        title={pin.name}
+        record={pin.record}
+        thumbnail={pin.thumbnail}
+        onPick={() => inBackground(repeatPin(pin.id))}
+      />
+      {naming && (
+        <PinName
+          name={pin.name}
+          onDone={(name) => {
+            if (name !== null) renamePin(pin.id, name);
+            setNaming(false);
+          }}
+        />
+      )}
+      {result && status === 'waiting' && <span className="pin-note">numbers only; pick it to see it</span>}
+      {result && repeating && (
+        <span className="pin-note">
+          <Progress words="burning" share={repeating.share} />
+        </span>
+      )}
+      <MenuTrigger>
+        <Button className="pin-more" aria-label={`What to do with ${pin.name}`}>
+          <span aria-hidden="true">⋯</span>
+        </Button>
+        <Popover className="choice-popover pin-popover" placement="top end">
+          <Menu className="choice-list">
+            <MenuItem className="choice-item" onAction={() => goBackTo(pin.id)}>
+              <span>Go back to these settings</span>
+              <small>The piece takes them; undo brings yours back.</small>
+            </MenuItem>
+            <MenuItem className="choice-item" onAction={() => setNaming(true)}>
+              <span>Rename</span>
+            </MenuItem>
+            {status === 'waiting' && (
+              <MenuItem className="choice-item" onAction={() => inBackground(repeatPin(pin.id))}>
+                <span>Compute its picture</span>
+              </MenuItem>
+            )}
+            {status === 'computing' && (
+              <MenuItem className="choice-item" onAction={() => stopRepeat(pin.id)}>
+                <span>Stop computing</span>
+              </MenuItem>
+            )}
+            {place > 0 && (
+              <MenuItem className="choice-item" onAction={() => movePin(pin.id, -1)}>
+                <span>Move earlier</span>
+              </MenuItem>
+            )}
+            {place < count - 1 && (
+              <MenuItem className="choice-item" onAction={() => movePin(pin.id, 1)}>
+                <span>Move later</span>
+              </MenuItem>
+            )}
+            <MenuItem className="choice-item" onAction={() => unpin(pin.id)}>
+              <span>Take off the strip</span>
+            </MenuItem>
+          </Menu>
+        </Popover>
+      </MenuTrigger>
+    </div>
+  );
+}
+
+interface PinNameProps {
+  name: string;
+  /** Null: it stays as it was. */
+  onDone: (name: string | null) => void;
+}
+
+/** A pin's name while it is being changed, over the card's title. */
+function PinName({ name, onDone }: PinNameProps) {
+  const [text, setText] = useState(name);
+  const field = useRef<HTMLInputElement>(null);
+  useEffect(() => {
+    // The menu that was chosen from takes the focus back as it closes.
+    const timer = setTimeout(() => field.current?.select(), 60);
+    return () => clearTimeout(timer);
+  }, []);
+  const byKey = (event: KeyboardEvent) => {
+    event.stopPropagation();
+    if (event.key === 'Enter') onDone(text);
+    if (event.key === 'Escape') onDone(null);
+  };
+  const leave = () => {
+    if (document.activeElement !== field.current) onDone(text);
+  };
+  return (
+    <input
+      ref={field}
+      className="pin-name"
+      aria-label="Name of the proof"
+      type="text"
+      maxLength={60}
+      value={text}
+      onChange={(event) => setText(event.target.value)}
+      onKeyDown={byKey}
+      onBlur={leave}
+    />
+  );
+}
+
+/** What is dragged along the strip, for those that take only files. */
+const PIN_TYPE = 'application/x-foreburn-pin';

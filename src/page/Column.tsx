@@ -1,25 +1,187 @@
-import type { ComponentType } from 'react';
-import { Button, Disclosure, DisclosurePanel, FileTrigger, Heading, Input, TextField } from 'react-aria-components';
+import { type ComponentType, Suspense, useState } from 'react';
+import {
+  Button,
+  Disclosure,
+  DisclosurePanel,
+  FileTrigger,
+  Heading,
+  Input,
+  Switch,
+  TextField,
+} from 'react-aria-components';
 import { useStore } from 'zustand';
+import { LIMITS } from '../base/input-error.ts';
 import { mmPerSToMmPerMin } from '../base/units.ts';
-import type { Piece } from '../piece/schema.ts';
-import { of100 } from '../studies/diagnose/words.ts';
-import { type ProofRecord, useProofStore } from './burn/proof-store.ts';
-import { powers } from './burn/words.ts';
-import { inBackground } from './faults/tell-fault.ts';
-import { Section } from './fields/Section.tsx';
+import { CLEARED_RESIDUE_UM } from '../burn/clearing.ts';
+import { HISTOGRAM_BIN_UM } from '../burn/strip-task.ts';
+import { parseFilmMap, withFilmMap } from '../physics/film/film-map.ts';
+import { DEFAULT_TOP_COAT } from '../piece/defaults.ts';
+import type { FoundFilm, Piece, Stack } from '../piece/schema.ts';
+import { of100 } from '../studies/diagnose/finding.ts';
+import { type ProofRecord, percent, powers, useProofStore, useShown } from './burn/proof-store.ts';
+import { inBackground, lazyPart } from './faults/lazy-part.tsx';
+import { More, Section } from './fields/SheetDialog.tsx';
 import { UncalibratedMark } from './fields/UncalibratedMark.tsx';
+import { ChoiceControl, PairSwitch, ValueControl } from './fields/ValueControl.tsx';
 import { PictureStep } from './image/PictureStep.tsx';
 import { HandOverStep } from './outputs/HandOverStep.tsx';
-import { CoatsStep } from './physics/CoatsStep.tsx';
+import { CoatControls } from './physics/CoatControls.tsx';
 import { PassesStep } from './physics/PassesStep.tsx';
 import { SlabStep } from './physics/SlabStep.tsx';
-import { KeptMark } from './piece/KeptMark.tsx';
-import { PiecesButton } from './piece/PiecesButton.tsx';
+import { showPieces, usePieces } from './piece/PiecesDialog.tsx';
 import { openDemo, PIECE_TYPES, takeFiles } from './store/files.ts';
-import { redo, undo, usePieceStore } from './store/piece-store.ts';
-import { STEPS, type Step, setSession, useSessionStore } from './store/session-store.ts';
-import { ProofStep } from './studies/ProofStep.tsx';
+import { savePieceFile, useKeeping } from './store/keeping.ts';
+import {
+  changeStack,
+  redo,
+  STEPS,
+  type Step,
+  setSession,
+  undo,
+  usePieceStore,
+  useSessionStore,
+} from './store/piece-store.ts';
+import { CalibrateButton } from './studies/calibrate/CalibrateButton.tsx';
+import { ChooseSection } from './studies/choose/ChooseSection.tsx';
+import { Findings, ProofFigures, QualityFigures, ToneChart } from './studies/diagnose/Findings.tsx';
+import { RescueSection } from './studies/rescue/RescueSection.tsx';
+import { SpreadControls, SureLines } from './studies/sure/SureLines.tsx';
+import { TestStripSection } from './studies/test-strip/TestStripSection.tsx';
+
+const SHOWS = [
+  { id: 'proof', label: 'The proof', note: 'How it will look.' },
+  {
+    id: 'uncleared',
+    label: 'How likely it stays uncleared',
+    note: 'The darker the blue, the likelier dark residue stays there.',
+  },
+  { id: 'scorched', label: 'How likely it scorches', note: 'The redder, the likelier the undercoat scorches there.' },
+] as const;
+
+function stateWords({ status, fault }: ProofRecord): string {
+  switch (status) {
+    case 'failed':
+      return fault ?? 'The proof could not be computed.';
+    case 'stopped':
+      return 'The proof was stopped. “Compute” on the strip of proofs goes on.';
+    case 'waiting':
+      return 'This proof is not computed yet: pick it on the strip.';
+    default:
+      return 'The proof is being computed.';
+  }
+}
+
+function ProofStep() {
+  const { left: record } = useShown();
+  const current = useProofStore((state) => state.current?.id === record?.id);
+  const session = useSessionStore();
+  const result = record?.result ?? null;
+  const sure = record?.sure ?? null;
+  return (
+    <>
+      {result && record ? (
+        <Findings record={record} current={current} />
+      ) : (
+        <p className="plain">{record ? stateWords(record) : 'The proof is being computed.'}</p>
+      )}
+      {result && record && <ProofFigures record={record} />}
+      {result && record && <SureLines sure={sure} source={record.piece.certainty.source} />}
+      <More label="Find settings">
+        <ChooseSection />
+      </More>
+      <More label="Test strip" note="bands on scrap before the slab">
+        <TestStripSection />
+      </More>
+      <More label="Rescue" note="it came out too dark">
+        <RescueSection />
+      </More>
+      {record?.diagnosis && (
+        <More label="Tones and evenness">
+          <ToneChart chart={record.diagnosis.chart} />
+          <QualityFigures metrics={record.diagnosis.metrics} />
+        </More>
+      )}
+      {result && result.summary.lightShare > 0 && <ResidueHistogram counts={result.summary.residueHistogram} />}
+      <div className="switches">
+        <Switch isSelected={session.uncleared} onChange={(uncleared) => setSession({ uncleared })} className="switch">
+          <span className="switch-mark" aria-hidden="true" />
+          Mark uncleared places
+          <i className="swatch swatch-uncleared" aria-hidden="true" />
+        </Switch>
+        <Switch isSelected={session.scorched} onChange={(scorched) => setSession({ scorched })} className="switch">
+          <span className="switch-mark" aria-hidden="true" />
+          Mark scorched places
+          <i className="swatch swatch-scorched" aria-hidden="true" />
+        </Switch>
+      </div>
+      <ChoiceControl
+        label="Shown on the slab"
+        value={session.shows}
+        choices={SHOWS}
+        onChange={(shows) => setSession({ shows })}
+      />
+      <ValueControl
+        label="Relief"
+        hint="1 is true to scale; more makes the steps of the coats easier to see."
+        unit="×"
+        value={session.reliefExaggeration}
+        onChange={(reliefExaggeration) => setSession({ reliefExaggeration })}
+        low={0}
+        high={40}
+        sliderHigh={20}
+        step={0.5}
+        digits={1}
+      />
+      <PairSwitch
+        label="Sheen"
+        value={session.sheen}
+        options={[
+          { id: 'satin', label: 'As painted' },
+          { id: 'matte', label: 'Matte' },
+        ]}
+        onChange={(sheen) => setSession({ sheen })}
+        hint="How the coats answer the lamp."
+      />
+      <CalibrateButton />
+      <More label="How sure the numbers are">
+        <SpreadControls />
+      </More>
+      {result && <p className="small-print">Computed by {result.backend}.</p>}
+    </>
+  );
+}
+
+const MOST_COATS = 8;
+
+function CoatsStep() {
+  const stack = usePieceStore((state) => state.piece.stack);
+  const coats = stack.coats;
+  return (
+    <>
+      <p className="plain">
+        {coats.length === 0
+          ? 'Bare wood: the beam darkens it, so the dark tones are burned and the light ones left.'
+          : 'Let every coat cure fully, as its data sheet says: uncured paint is tacky and burns badly.'}
+      </p>
+      {coats.map((_, index) => (
+        // biome-ignore lint/suspicious/noArrayIndexKey: coats have no identity but their place
+        <CoatControls key={index} index={index} />
+      ))}
+      <Button
+        className="wide"
+        isDisabled={coats.length >= MOST_COATS}
+        onPress={() =>
+          changeStack((old) => ({ ...old, coats: [{ ...DEFAULT_TOP_COAT, name: 'New coat' }, ...old.coats] }))
+        }
+      >
+        Add a coat on top
+      </Button>
+      <More label="Where the film is uneven">
+        <FilmControls stack={stack} />
+      </More>
+    </>
+  );
+}
 
 const TITLES: Readonly<Record<Step, string>> = {
   slab: 'Slab',
@@ -29,6 +191,7 @@ const TITLES: Readonly<Record<Step, string>> = {
   proof: 'Proof',
   'hand-over': 'Hand over',
 };
+
 const PANELS: Readonly<Record<Step, ComponentType>> = {
   slab: SlabStep,
   coats: CoatsStep,
@@ -165,4 +328,186 @@ function summaryOf(step: Step, piece: Piece): string {
     default:
       return '';
   }
+}
+
+/** Stays beside the name for as long as the latest changes are not kept. */
+function KeptMark() {
+  const fault = useKeeping((state) => state.fault);
+  return (
+    fault !== null && (
+      <p className="kept-mark">
+        Not kept: {fault}.
+        <Button className="quiet" onPress={savePieceFile}>
+          Save it as a file
+        </Button>
+      </p>
+    )
+  );
+}
+
+const PiecesDialog = lazyPart(() => import('./piece/PiecesDialog.tsx').then((module) => module.PiecesDialog));
+
+function PiecesButton() {
+  const open = usePieces((state) => state.open);
+  return (
+    <>
+      <Button className="quiet" onPress={() => inBackground(showPieces())}>
+        Kept pieces…
+      </Button>
+      {open && (
+        <Suspense fallback={null}>
+          <PiecesDialog />
+        </Suspense>
+      )}
+    </>
+  );
+}
+
+/** A film that was measured, or found in a photograph of the burned piece: taken in from a file, or forgotten. */
+function MeasuredFilm({ found }: { found: FoundFilm | null }) {
+  const change = usePieceStore((state) => state.change);
+  const [fault, setFault] = useState<string | null>(null);
+  const take = async (file: File) => {
+    try {
+      if (file.size > LIMITS.drawingBytes) throw new Error('this file is too large for a film map');
+      const map = parseFilmMap(new Uint8Array(await file.arrayBuffer()));
+      change((piece) => withFilmMap(piece, map));
+      setFault(null);
+    } catch (error) {
+      setFault(`${file.name}: ${(error as Error).message}`);
+    }
+  };
+  return (
+    <>
+      {found && (
+        <p className="plain">
+          A film measured at {found.tiles.columns} × {found.tiles.rows} places lies under this proof.
+        </p>
+      )}
+      <FileTrigger
+        acceptedFileTypes={['.csv', '.txt', '.npy']}
+        onSelect={(files) => {
+          if (files?.[0]) inBackground(take(files[0]));
+        }}
+      >
+        <Button className="quiet">Take in a measured film…</Button>
+      </FileTrigger>
+      {found && (
+        <Button
+          className="quiet"
+          onPress={() => changeStack((old) => ({ ...old, film: { ...old.film, found: null, shown: 'mean' } }))}
+        >
+          Forget it
+        </Button>
+      )}
+      <div aria-live="polite">{fault && <p className="warning">{fault}</p>}</div>
+      <p className="hint">
+        A table (CSV) or a NumPy array of the top coat’s dry thickness in µm, spread over the box round the slab, its
+        first row at the far edge.
+      </p>
+    </>
+  );
+}
+
+/** Where the films happen to be thick and thin. */
+function FilmControls({ stack }: { stack: Stack }) {
+  const edit = (part: Partial<Stack['film']>) => changeStack((old) => ({ ...old, film: { ...old.film, ...part } }));
+  return (
+    <>
+      <p className="plain">
+        Where exactly a film is thick is not known before it is measured. The mean film is the best guess for every
+        place; the odds reckon with all that may lie there.
+      </p>
+      <PairSwitch
+        label="Film shown"
+        value={stack.film.shown}
+        options={[
+          { id: 'mean', label: 'Mean' },
+          { id: 'drawn', label: 'One that may lie there' },
+        ]}
+        onChange={(shown) => edit({ shown })}
+        hint="A film that may lie there shows what blotches would look like, not where they will be."
+      />
+      {stack.film.shown === 'drawn' && (
+        <ValueControl
+          label="Likely film no."
+          hint="Another number, another film of the same kind."
+          unit=""
+          value={stack.film.seed}
+          onChange={(seed) => edit({ seed: Math.round(seed) })}
+          low={0}
+          high={4294967295}
+          sliderHigh={50}
+          step={1}
+          digits={0}
+        />
+      )}
+      <MeasuredFilm found={stack.film.found} />
+      <ValueControl
+        label="Size of slow waves"
+        hint="Spray overlaps and runs are a few centimetres apart."
+        unit="mm"
+        value={stack.film.slowScaleMm}
+        onChange={(slowScaleMm) => edit({ slowScaleMm })}
+        low={1}
+        high={500}
+        sliderHigh={120}
+        step={1}
+        digits={1}
+      />
+      <ValueControl
+        label="Size of fine waves"
+        hint="Orange peel and grain are a millimetre or so."
+        unit="mm"
+        value={stack.film.fineScaleMm}
+        onChange={(fineScaleMm) => edit({ fineScaleMm })}
+        low={0.1}
+        high={50}
+        sliderHigh={6}
+        step={0.1}
+        digits={1}
+      />
+    </>
+  );
+}
+
+/** How much of the top coat is left in the light areas: share of the cells by residue. */
+function ResidueHistogram({ counts }: { counts: readonly number[] }) {
+  const total = counts.reduce((sum, count) => sum + count, 0) || 1;
+  const shares = counts.map((count) => count / total);
+  const highest = Math.max(...shares, 1e-9);
+  const last = Math.max(10, shares.findLastIndex((share) => share > 0.001) + 2);
+  const shown = shares.slice(0, Math.min(last, shares.length));
+  const cleared = CLEARED_RESIDUE_UM / HISTOGRAM_BIN_UM;
+  const clean = shares.slice(0, cleared).reduce((sum, share) => sum + share, 0);
+  // A root scale: the few thick residues matter as much as the many thin ones.
+  const height = (share: number) => 40 * Math.sqrt(share / highest);
+  return (
+    <figure className="histogram">
+      <svg
+        viewBox={`0 0 ${shown.length} 44`}
+        preserveAspectRatio="none"
+        role="img"
+        aria-label={`Residue in the light areas: ${percent(clean)} have less than ${CLEARED_RESIDUE_UM} µm`}
+      >
+        {shown.map((share, i) => (
+          <rect
+            // biome-ignore lint/suspicious/noArrayIndexKey: bins are places
+            key={i}
+            x={i + 0.08}
+            y={42 - height(share)}
+            width={0.84}
+            height={height(share)}
+            className={i < cleared ? 'bar-clean' : 'bar-left'}
+          />
+        ))}
+        <line x1={cleared} x2={cleared} y1={0} y2={42} className="bar-limit" vectorEffect="non-scaling-stroke" />
+      </svg>
+      <figcaption>
+        <span>0</span>
+        <span>residue of the top coat in the light areas, µm (heights by root of share)</span>
+        <span>{shown.length * HISTOGRAM_BIN_UM}</span>
+      </figcaption>
+    </figure>
+  );
 }

@@ -1,7 +1,6 @@
 import type { Piece } from '../piece/schema.ts';
 import { openPhoto, orderProof } from './burn/proof-client.ts';
-import { samePhysics } from './burn/same-physics.ts';
-import { inBackground } from './faults/tell-fault.ts';
+import { inBackground } from './faults/lazy-part.tsx';
 import { photoBytes } from './files/photo-bytes.ts';
 import { usePieceStore } from './store/piece-store.ts';
 
@@ -22,3 +21,20 @@ export function followPiece(): void {
     inBackground((bytes ? openPhoto(photoKey, bytes) : Promise.resolve()).then(order, order));
   });
 }
+
+/** True if all of these are the same things, not only alike: pieces are never changed in place, so what is the same has not changed. */
+function sameBut<Part extends object>(a: Part, b: Part, ...ignored: (keyof Part)[]): boolean {
+  const names = new Set([...Object.keys(a), ...Object.keys(b)] as (keyof Part)[]);
+  for (const name of ignored) names.delete(name);
+  return [...names].every((name) => a[name] === b[name]);
+}
+
+/**
+ * Whether two pieces burn alike. Name, quote and log burn nothing, nor does what the wood looks like on a photograph, where the slab lies,
+ * or how programs are worded. Costs nothing, so that it can be asked at every movement of a slider.
+ */
+export const samePhysics = (a: Piece, b: Piece): boolean =>
+  sameBut(a, b, 'name', 'quote', 'log', 'placement', 'slab', 'machine') &&
+  sameBut(a.slab, b.slab, 'photo') &&
+  sameBut(a.machine, b.machine, 'control') &&
+  a.machine.control.correctRowOffset === b.machine.control.correctRowOffset;

@@ -3,7 +3,7 @@ import '@fontsource-variable/public-sans/index.css';
 import { StrictMode } from 'react';
 import { createRoot } from 'react-dom/client';
 import { App } from './App.tsx';
-import { inBackground, listenForFaults } from './faults/tell-fault.ts';
+import { inBackground, listenForFaults } from './faults/lazy-part.tsx';
 import { followPiece } from './follow-piece.ts';
 import { openFirst } from './store/open-first.ts';
 import './styles.css';

@@ -1,4 +1,4 @@
-import { POWER_SCALE } from './control-schema.ts';
+import { POWER_SCALE } from './schema.ts';
 
 /**
  * Steps that bring an older piece file up to date, by the version they start from: `MIGRATIONS[1]` makes version 2 out of

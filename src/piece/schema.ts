@@ -1,11 +1,233 @@
 import * as z from '../base/zod.ts';
-import { controlSchema } from './control-schema.ts';
-import { covarianceSchema } from './covariance.ts';
-import { lab, number, share, text, tilesSchema, whole } from './fields.ts';
-import { foundFilmSchema } from './found-film.ts';
-import { logEntrySchema } from './log-schema.ts';
-import { quoteSchema } from './quote-schema.ts';
-import { slabPhotoSchema } from './slab-photo.ts';
+
+/** A number within a range; every way to fail names the whole range. */
+export const number = (minimum: number, maximum: number) => {
+  const error = `a number from ${minimum} to ${maximum}`;
+  return z.number({ error }).check(z.minimum(minimum, { error }), z.maximum(maximum, { error }));
+};
+
+export const whole = (minimum: number, maximum: number) => {
+  const error = `a whole number from ${minimum} to ${maximum}`;
+  return z.int({ error }).check(z.minimum(minimum, { error }), z.maximum(maximum, { error }));
+};
+
+export const share = number(0, 1);
+
+export const text = z.string().check(z.maxLength(200));
+
+/** CIE L*a*b* (D65), as an instrument with the mirror reflection included would read it. */
+export const lab = z.tuple([number(0, 100), number(-128, 128), number(-128, 128)]);
+
+/**
+ * A picture of coarse squares, bytes row by row from the left top corner, base64. What they cover and mean is told where they are
+ * used; `piece/tiles.ts` reads and writes them.
+ */
+const tilesSchema = z
+  .strictObject({
+    columns: whole(1, 512),
+    rows: whole(1, 512),
+    bytes: z.string().check(z.maxLength(360000), z.regex(/^[A-Za-z0-9+/]*={0,2}$/, { error: 'bytes in base64' })),
+  })
+  .check(
+    z.refine(({ columns, rows, bytes }) => bytes.length === 4 * Math.ceil((columns * rows) / 3), {
+      error: 'as many bytes as there are columns times rows',
+    }),
+  );
+
+/** Below 1 the steps between powers are finer than controllers read, and nearly every power would be written as nothing. */
+export const POWER_SCALE = { least: 1, most: 1_000_000 } as const;
+
+/**
+ * How the machine's controller wants its program: words of RS-274/NGC (NISTIR 6556), positions from where, and where the head goes at
+ * the end. Says nothing about what the burn looks like, but for `correctRowOffset`.
+ */
+const controlSchema = z.strictObject({
+  /** Value of the word S at full power. */
+  powerScale: number(POWER_SCALE.least, POWER_SCALE.most),
+  units: z.enum(['mm', 'inch']),
+  /** Decimal places of positions. */
+  decimals: whole(1, 6),
+  /** Code that allows the beam: M3, with which power is held, or M4, with which it follows the speed, where the controller reads them so. */
+  beam: z.enum(['holds-power', 'follows-speed']),
+  /** Share of full power that no word ever exceeds. */
+  powerLimit: share,
+  /** A line without motion may say S0; else S comes with motion only. */
+  powerAtRest: z.boolean(),
+  /** Where positions count from: the bed's near left corner, or the picture's centre, where the head then stands at the start. */
+  zero: z.enum(['bed-corner', 'picture-centre']),
+  park: z.enum(['picture-centre', 'bed-corner', 'stay']),
+  /** Lines of the controller's own, such as air on and off; what they may hold is in `outputs/program/extra-words.ts`. */
+  startWords: text,
+  endWords: text,
+  /** Rows burned backwards are moved back by the pass's row offset error, so that it does not show. */
+  correctRowOffset: z.boolean(),
+});
+
+export type Control = z.infer<typeof controlSchema>;
+
+/** Safe with most controllers: the beam off at rest even where one forgets to say so, and a second pass finds the first. */
+export const DEFAULT_CONTROL: Control = {
+  powerScale: 1000,
+  units: 'mm',
+  decimals: 3,
+  beam: 'follows-speed',
+  powerLimit: 1,
+  powerAtRest: true,
+  zero: 'bed-corner',
+  park: 'picture-centre',
+  startWords: '',
+  endWords: '',
+  correctRowOffset: false,
+};
+
+export const LOG_OUTCOMES = ['good', 'blotchy', 'too-dark', 'scorched', 'other'] as const;
+
+/**
+ * What was burned, in the words of the maker. `passes` are the settings of that day; the schema of a pass is handed in, because it
+ * is part of the piece's.
+ */
+const logEntrySchema = <Pass extends z.core.$ZodType>(pass: Pass) =>
+  z.strictObject({
+    /** ISO 8601, with the time zone. */
+    burnedAt: z
+      .string()
+      .check(z.maxLength(40), z.regex(/^\d{4}-\d{2}-\d{2}T/, { error: 'a date and time (ISO 8601)' })),
+    passes: z.array(pass).check(z.minLength(1), z.maxLength(12)),
+    /** The machine's files and their SHA-256, hexadecimal; empty where none was written. */
+    files: z
+      .array(
+        z.strictObject({
+          name: text,
+          sha256: z.string().check(z.regex(/^[0-9a-f]{64}$/, { error: 'a SHA-256 of 64 figures' })),
+        }),
+      )
+      .check(z.maxLength(24)),
+    minutes: number(0, 1e6),
+    outcome: z.enum(LOG_OUTCOMES),
+    note: z.string().check(z.maxLength(2000)),
+    /** Name of a picture of it inside the piece file. */
+    photo: z.nullable(text),
+  });
+
+/**
+ * One of the things a client may choose between: how large the picture is and how many of the piece's passes are burned. Null: as the piece
+ * has it.
+ */
+const quoteOptionSchema = z.strictObject({
+  name: text,
+  pictureWidthMm: z.nullable(number(1, 3000)),
+  passes: z.nullable(whole(1, 12)),
+  slabCost: number(0, 1e7),
+  handworkMinutes: number(0, 100000),
+});
+
+export const QUOTE_LANGUAGES = ['en', 'de', 'fr', 'es', 'it', 'nl'] as const;
+
+/** What the maker charges; money in the currency's own unit. */
+const quoteSchema = z.strictObject({
+  workshop: text,
+  client: text,
+  note: z.string().check(z.maxLength(2000)),
+  /** ISO 4217 code. */
+  currency: z.string().check(z.regex(/^[A-Z]{3}$/, { error: 'a currency code of three capital letters, like EUR' })),
+  language: z.enum(QUOTE_LANGUAGES),
+  machinePerHour: number(0, 1e6),
+  handworkPerHour: number(0, 1e6),
+  paintPerLitre: number(0, 1e6),
+  /** Share of the paint that does not end up on the slab. */
+  paintLoss: number(0, 0.95),
+  extraCost: number(0, 1e7),
+  /** On top of the costs, share of them; tax on top of both. */
+  margin: number(0, 10),
+  tax: share,
+  validDays: whole(1, 3650),
+  options: z.array(quoteOptionSchema).check(z.minLength(1), z.maxLength(4)),
+});
+
+export type QuoteOption = z.infer<typeof quoteOptionSchema>;
+
+export type QuoteSettings = z.infer<typeof quoteSchema>;
+
+export type QuoteLanguage = (typeof QUOTE_LANGUAGES)[number];
+
+/** Rates are placeholders that the maker replaces. */
+export const DEFAULT_QUOTE: QuoteSettings = {
+  workshop: '',
+  client: '',
+  note: '',
+  currency: 'EUR',
+  language: 'en',
+  machinePerHour: 20,
+  handworkPerHour: 35,
+  paintPerLitre: 40,
+  paintLoss: 0.3,
+  extraCost: 0,
+  margin: 0.25,
+  tax: 0.2,
+  validDays: 30,
+  options: [{ name: 'As shown', pictureWidthMm: null, passes: null, slabCost: 18, handworkMinutes: 60 }],
+};
+
+/**
+ * How much thicker than expected the topmost coat was found to lie, from a photograph of the burned piece: squares of `pitchMm` from
+ * the left top corner at (xMm, yMm) from the slab's centre, y growing downwards. Bytes over 128 are the factor on the thickness; beyond
+ * the squares it is 1.
+ */
+const foundFilmSchema = z.strictObject({
+  xMm: number(-3000, 3000),
+  yMm: number(-3000, 3000),
+  pitchMm: number(0.1, 100),
+  tiles: tilesSchema,
+});
+
+export type FoundFilm = z.infer<typeof foundFilmSchema>;
+
+/** The slab's own face and rim as they were photographed, laid flat at true size. */
+const slabPhotoSchema = z.strictObject({
+  /** Name of the image inside the piece file. */
+  file: text,
+  /** Middle of the image from the slab's centre, y growing downwards, and its size. */
+  xMm: number(-3000, 3000),
+  yMm: number(-3000, 3000),
+  widthMm: number(1, 6000),
+  heightMm: number(1, 6000),
+  /** Bare wood is shown as photographed; else as the model grows it. */
+  shown: z.boolean(),
+});
+
+export type SlabPhoto = z.infer<typeof slabPhotoSchema>;
+
+/** Numbers that a calibration knows together; more than a stack of eight coats has. */
+const MOST = 64;
+
+/**
+ * What a calibration knows of the piece's numbers: the covariance of their natural logarithms, row by row. Names are those of
+ * `studies/sure/parameters.ts`.
+ */
+const covarianceSchema = z
+  .strictObject({
+    names: z.array(text).check(z.minLength(1), z.maxLength(MOST)),
+    matrix: z.array(z.array(number(-100, 100))).check(z.maxLength(MOST)),
+  })
+  .check(
+    z.refine(
+      ({ names, matrix }) => matrix.length === names.length && matrix.every((row) => row.length === names.length),
+      {
+        error: 'a square matrix with a row for each name',
+      },
+    ),
+    z.refine(
+      ({ matrix }) =>
+        matrix.every(
+          (row, i) =>
+            row[i] >= 0 &&
+            row.every((value, j) => Math.abs(value - (matrix[j]?.[i] ?? Number.NaN)) <= 1e-9 * (1 + Math.abs(value))),
+        ),
+      {
+        error: 'a symmetric matrix with nothing negative on its diagonal',
+      },
+    ),
+  );
 
 /**
  * The piece: everything a maker saves. Units are the internal ones (mm, s, W, J, rad; films in µm); shares are 0–1.
@@ -30,6 +252,7 @@ export const SCREEN_METHODS = [
   'clustered-dot',
   'continuous',
 ] as const;
+
 export const screenMethodSchema = z.enum(SCREEN_METHODS);
 
 /** How a layer answers the beam. Doses are absorbed ones, per crossing. */
@@ -47,7 +270,7 @@ const removal = {
 export const FAN_PROFILES = ['uniform', 'triangular', 'parabolic', 'elliptic', 'gaussian'] as const;
 
 /** How a coat was put on. What it leaves is in `physics/film/laid-film.ts`. */
-export const applicationSchema = z.discriminatedUnion('kind', [
+const applicationSchema = z.discriminatedUnion('kind', [
   /** Nothing known but the unevenness given with the coat. */
   z.strictObject({ kind: z.literal('even') }),
   z.strictObject({
@@ -81,7 +304,7 @@ export const applicationSchema = z.discriminatedUnion('kind', [
   }),
 ]);
 
-export const coatSchema = z.strictObject({
+const coatSchema = z.strictObject({
   name: text,
   /** Colour of the coat where it hides fully. */
   colorLab: lab,
@@ -159,7 +382,7 @@ const outline = z.array(z.tuple([number(-3000, 3000), number(-3000, 3000)])).che
   z.refine((points) => points.length !== 1 && points.length !== 2, { error: 'at least three points' }),
 );
 
-export const slabSchema = z.strictObject({
+const slabSchema = z.strictObject({
   shape: z.enum(['oval', 'rectangle', 'outline']),
   /** Size of the box round the outline. */
   widthMm: number(5, 3000),
@@ -206,6 +429,7 @@ export const stackSchema = z.strictObject({
 });
 
 const curvePoint = z.tuple([share, share]);
+
 /** Points (x, y), each x greater than the one before. */
 const risingPoints = z.array(curvePoint).check(
   z.maxLength(32),
@@ -213,6 +437,7 @@ const risingPoints = z.array(curvePoint).check(
     error: 'points whose first values rise',
   }),
 );
+
 export const toneSchema = z.strictObject({
   exposureEv: number(-8, 8),
   /** −1 … 1; 0 leaves the picture alone. */
@@ -229,7 +454,7 @@ export const toneSchema = z.strictObject({
 });
 
 /** What is put right of an old print, shares of full strength. */
-export const repairSchema = z.strictObject({
+const repairSchema = z.strictObject({
   cast: share,
   fade: share,
   localContrast: share,
@@ -245,7 +470,7 @@ export const strokeSchema = z.strictObject({
   hardness: share,
 });
 
-export const pictureSchema = z.strictObject({
+const pictureSchema = z.strictObject({
   /** Name of the image inside the piece file. */
   file: text,
   widthMm: number(1, 3000),
@@ -263,7 +488,7 @@ export const pictureSchema = z.strictObject({
   tone: toneSchema,
 });
 
-export const sourceSchema = z.strictObject({
+const sourceSchema = z.strictObject({
   wavelengthNm: number(150, 12000),
   fullPowerW: number(0.01, 1000),
   /** 1/e² radii at the focus, for rows with heading 0. */
@@ -286,7 +511,7 @@ export const sourceSchema = z.strictObject({
   ),
 });
 
-export const motionSchema = z.strictObject({
+const motionSchema = z.strictObject({
   maxFeedMmPerS: number(0.1, 10000),
   accelerationMmPerS2: number(1, 1000000),
   runUpMm: number(0, 500),
@@ -321,7 +546,7 @@ export const certaintySchema = z.strictObject({
   covariance: z.nullable(covarianceSchema),
 });
 
-export const passSchema = z.strictObject({
+const passSchema = z.strictObject({
   lightEndPower: share,
   darkEndPower: share,
   feedMmPerS: number(0.1, 10000),
@@ -341,7 +566,7 @@ export const passSchema = z.strictObject({
 });
 
 /** Where the slab lies on the machine's bed. */
-export const placementSchema = z.strictObject({
+const placementSchema = z.strictObject({
   bedWidthMm: number(20, 5000),
   bedHeightMm: number(20, 5000),
   /** The slab's centre from the bed's near left corner, x to the right, y away from the maker; turn counter-clockwise. */
@@ -374,24 +599,45 @@ export const pieceSchema = z.strictObject({
 });
 
 export type Tiles = z.infer<typeof tilesSchema>;
+
 export type ScreenMethod = z.infer<typeof screenMethodSchema>;
+
 export type Application = z.infer<typeof applicationSchema>;
+
 export type Coat = z.infer<typeof coatSchema>;
+
 export type Wood = z.infer<typeof woodSchema>;
+
 export type Knot = z.infer<typeof knotSchema>;
+
 export type Check = z.infer<typeof checkSchema>;
+
 export type Placement = z.infer<typeof placementSchema>;
+
 export type Heat = z.infer<typeof heatSchema>;
+
 export type Certainty = z.infer<typeof certaintySchema>;
+
 export type Slab = z.infer<typeof slabSchema>;
+
 export type Stack = z.infer<typeof stackSchema>;
+
 export type Tone = z.infer<typeof toneSchema>;
+
 export type Repair = z.infer<typeof repairSchema>;
+
 export type BrushStroke = z.infer<typeof strokeSchema>;
+
 export type PictureSettings = z.infer<typeof pictureSchema>;
+
 export type Source = z.infer<typeof sourceSchema>;
+
 export type Motion = z.infer<typeof motionSchema>;
+
 export type Machine = z.infer<typeof machineSchema>;
+
 export type Pass = z.infer<typeof passSchema>;
+
 export type LogEntry = Piece['log'][number];
+
 export type Piece = z.infer<typeof pieceSchema>;

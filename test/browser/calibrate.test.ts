@@ -8,7 +8,7 @@ import { createPiece } from '../../src/piece/defaults.ts';
 import { encodePieceFile } from '../../src/piece/file.ts';
 import { createCardOracle } from '../../src/studies/calibrate/predict-card.ts';
 import { importShelf } from '../../src/studies/calibrate/shelf/shelf.ts';
-import { shiftPiece } from '../../src/studies/sure/parameters.ts';
+import { shiftPiece } from '../../src/studies/sure/spread.ts';
 import { type Card, parseCard } from '../../src/vision/card/card.ts';
 import { cardColors } from '../../src/vision/card/read-photo.ts';
 import { browserPages } from '../helpers/browser-pages.ts';

@@ -3,8 +3,7 @@ import { join } from 'node:path';
 import type { Page } from 'playwright-core';
 import sharp from 'sharp';
 import { afterEach, beforeEach, describe, expect, test } from 'vitest';
-import { labToD50 } from '../../src/base/color/adapt.ts';
-import { colorDifference, type Lab, labToLinearRgb } from '../../src/base/color/lab.ts';
+import { colorDifference, type Lab, labToD50, labToLinearRgb } from '../../src/base/color/lab.ts';
 import { encodeSrgbByte } from '../../src/base/color/srgb.ts';
 import { browserPages } from '../helpers/browser-pages.ts';
 

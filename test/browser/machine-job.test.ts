@@ -3,7 +3,7 @@ import { readFileSync } from 'node:fs';
 import type { Page } from 'playwright-core';
 import sharp from 'sharp';
 import { describe, expect, test } from 'vitest';
-import { readPngResolution } from '../../src/image/png-resolution.ts';
+import { readPngResolution } from '../../src/image/png-stream.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 import { encodePieceFile } from '../../src/piece/file.ts';
 import { svgToOutline } from '../../src/vision/slab/svg.ts';

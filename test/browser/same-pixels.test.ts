@@ -3,7 +3,7 @@ import { crc32, deflateSync } from 'node:zlib';
 import type { Page } from 'playwright-core';
 import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { decodePhoto } from '../../src/cli/read-photo.ts';
+import { decodePhoto } from '../../src/cli/open-job.ts';
 import type { DecodedPhoto } from '../../src/image/picture.ts';
 import { sharedChromium, sourcesUrl } from '../helpers/shared.ts';
 

@@ -2,10 +2,9 @@ import { readFileSync } from 'node:fs';
 import type { Page } from 'playwright-core';
 import sharp from 'sharp';
 import { describe, expect, test } from 'vitest';
-import { createPiece, DEFAULT_TOP_COAT } from '../../src/piece/defaults.ts';
+import { createPiece, DEFAULT_TOP_COAT, woodOf } from '../../src/piece/defaults.ts';
 import { decodePieceFile, encodePieceFile } from '../../src/piece/file.ts';
 import type { Piece } from '../../src/piece/schema.ts';
-import { woodOf } from '../../src/piece/species.ts';
 import { browserPages } from '../helpers/browser-pages.ts';
 
 let page: Page;

@@ -1,7 +1,7 @@
 import { readFile, writeFile } from 'node:fs/promises';
 import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { checkPiece } from '../../src/piece/parse.ts';
+import { checkPiece } from '../../src/piece/file.ts';
 import { runCli, temporaryFolder } from '../helpers/command-line.ts';
 
 let folder: Awaited<ReturnType<typeof temporaryFolder>>;

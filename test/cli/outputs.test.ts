@@ -4,8 +4,7 @@ import { link, mkdir, readdir, readFile, stat, symlink, writeFile } from 'node:f
 import { join } from 'node:path';
 import sharp from 'sharp';
 import { afterAll, beforeAll, beforeEach, describe, expect, test } from 'vitest';
-import { pathBeside, take } from '../../src/cli/beside.ts';
-import { createOutputs } from '../../src/cli/outputs.ts';
+import { createOutputs, pathBeside, take } from '../../src/cli/outputs.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 import { importShelf } from '../../src/studies/calibrate/shelf/shelf.ts';
 import { runCli, temporaryFolder } from '../helpers/command-line.ts';

@@ -5,11 +5,10 @@ import sharp, { type Sharp } from 'sharp';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { decodeNpy } from '../../src/base/npy.ts';
 import { applyOptions } from '../../src/cli/options.ts';
-import { readPngResolution } from '../../src/image/png-resolution.ts';
-import { SCREENS } from '../../src/image/screens/screen-list.ts';
+import { readPngResolution } from '../../src/image/png-stream.ts';
+import { SCREENS } from '../../src/image/screens/screen-tone.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
-import { encodePieceFile } from '../../src/piece/file.ts';
-import { checkPiece } from '../../src/piece/parse.ts';
+import { checkPiece, encodePieceFile } from '../../src/piece/file.ts';
 import { runCli, temporaryFolder } from '../helpers/command-line.ts';
 
 let folder: Awaited<ReturnType<typeof temporaryFolder>>;

@@ -1,8 +1,8 @@
 import { writeFile } from 'node:fs/promises';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { readBack } from '../../src/cli/read-back.ts';
+import { readBack } from '../../src/cli/job-command.ts';
+import type { ProgramPromise } from '../../src/outputs/program/machine-file.ts';
 import { openMachineFile } from '../../src/outputs/program/machine-files.ts';
-import type { ProgramPromise } from '../../src/outputs/program/promise.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 import { temporaryFolder } from '../helpers/command-line.ts';
 import { textOf } from '../helpers/random-machine-job.ts';

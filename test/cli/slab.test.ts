@@ -1,7 +1,7 @@
 import { readFile, writeFile } from 'node:fs/promises';
 import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { areaMm2, boundsMm } from '../../src/base/geometry/polygon.ts';
+import { areaMm2, boundsMm } from '../../src/base/geometry/outline.ts';
 import { decodePieceFile } from '../../src/piece/file.ts';
 import type { Slab } from '../../src/piece/schema.ts';
 import { svgToOutline } from '../../src/vision/slab/svg.ts';

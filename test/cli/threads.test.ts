@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { createRemote, RemoteLost } from '../../src/base/remote/remote.ts';
-import { createPoolRunner } from '../../src/burn/pool.ts';
+import { createPoolRunner } from '../../src/burn/runner.ts';
 import type { StripJob, StripTask } from '../../src/burn/strip-task.ts';
 import { openThread } from '../../src/cli/runner.ts';
 

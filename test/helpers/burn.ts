@@ -1,4 +1,4 @@
-import { createReferenceBackend } from '../../src/burn/kernel/reference.ts';
+import { createReferenceBackend } from '../../src/burn/kernel/probe.ts';
 import { createProofPipeline, type Proof, type ProofPipeline } from '../../src/burn/proof.ts';
 import { createInlineRunner, type StripRunner } from '../../src/burn/runner.ts';
 import type { StripResult } from '../../src/burn/strip-task.ts';

@@ -1,7 +1,7 @@
 import { decode } from 'fast-png';
 import type { Photo } from '../../src/burn/prepare.ts';
+import type { ProgramPromise } from '../../src/outputs/program/machine-file.ts';
 import { openMachineFile } from '../../src/outputs/program/machine-files.ts';
-import type { ProgramPromise } from '../../src/outputs/program/promise.ts';
 import { ProgramVerifier } from '../../src/outputs/program/verify/program-verifier.ts';
 import type { Piece } from '../../src/piece/schema.ts';
 import { burnProgram } from './burn-program.ts';

@@ -6,8 +6,8 @@ import type { Picture } from '../../src/image/picture.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 import type { Piece } from '../../src/piece/schema.ts';
 import { choose } from '../../src/studies/choose/choose.ts';
-import { EVEN_WISHES } from '../../src/studies/choose/outcome.ts';
-import { type ChooseResult, withSettings } from '../../src/studies/choose/suggestion.ts';
+import { EVEN_WISHES } from '../../src/studies/choose/odds.ts';
+import { type ChooseResult, withSettings } from '../../src/studies/choose/settings.ts';
 import { drawPiece } from '../../src/studies/sure/spread.ts';
 import { pictureOf } from './burn.ts';
 

@@ -1,14 +1,15 @@
 import type { Lab } from '../../src/base/color/lab.ts';
 import { createGenerator } from '../../src/base/random/generator.ts';
-import { LOG_OUTCOMES } from '../../src/piece/log-schema.ts';
-import { DEFAULT_QUOTE, QUOTE_LANGUAGES } from '../../src/piece/quote-schema.ts';
 import {
   type Application,
   type Coat,
+  DEFAULT_QUOTE,
   FAN_PROFILES,
+  LOG_OUTCOMES,
   type Pass,
   PIECE_VERSION,
   type Piece,
+  QUOTE_LANGUAGES,
   SCREEN_METHODS,
   type Tone,
 } from '../../src/piece/schema.ts';

@@ -3,8 +3,7 @@ import { type Lab, labToLinearRgb } from '../../src/base/color/lab.ts';
 import { encodeSrgb } from '../../src/base/color/srgb.ts';
 import type { RgbaPhoto } from '../../src/base/geometry/rgba-photo.ts';
 import { createGenerator } from '../../src/base/random/generator.ts';
-import type { Card } from '../../src/vision/card/card.ts';
-import { markCentres } from '../../src/vision/card/geometry.ts';
+import { type Card, markCentres } from '../../src/vision/card/card.ts';
 import { cardPicture } from '../../src/vision/card/picture.ts';
 
 /**

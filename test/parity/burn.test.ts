@@ -1,8 +1,7 @@
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { BurnBackend } from '../../src/burn/kernel/contract.ts';
 import { createGpuJsBackend } from '../../src/burn/kernel/gpu-js.ts';
-import { probeBackend, trialInput } from '../../src/burn/kernel/probe.ts';
-import { createReferenceBackend } from '../../src/burn/kernel/reference.ts';
+import { createReferenceBackend, probeBackend, trialInput } from '../../src/burn/kernel/probe.ts';
 import { BURN_CASES } from './cases.ts';
 
 /**

@@ -1,14 +1,13 @@
 import { describe, expect, test } from 'vitest';
 import { createGenerator } from '../../src/base/random/generator.ts';
 import { degToRad } from '../../src/base/units.ts';
-import { createReferenceBackend } from '../../src/burn/kernel/reference.ts';
+import { createReferenceBackend } from '../../src/burn/kernel/probe.ts';
 import { createProofPipeline } from '../../src/burn/proof.ts';
 import { createInlineRunner } from '../../src/burn/runner.ts';
 import type { Picture } from '../../src/image/picture.ts';
 import { lineDose, rasterDose } from '../../src/physics/beam/gaussian.ts';
-import { dwellFactor } from '../../src/physics/material/layers.ts';
-import { lineMarkWidthMm } from '../../src/physics/material/thresholds.ts';
-import { fullRunUpMm } from '../../src/physics/raster/motion.ts';
+import { dwellFactor, lineMarkWidthMm } from '../../src/physics/material/layers.ts';
+import { fullRunUpMm } from '../../src/physics/raster/pass-raster.ts';
 import type { Machine, Pass, Piece } from '../../src/piece/schema.ts';
 import { type BurnedFields, burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
 import { largestDifference, mirrored, transposed, turnedHalf, turnedLeft, withPlane } from '../helpers/planes.ts';

@@ -1,10 +1,8 @@
 import { describe, expect, test } from 'vitest';
 import { createGenerator } from '../../src/base/random/generator.ts';
 import { passProgram, type ScreenedRaster } from '../../src/outputs/program/pass-program.ts';
-import { leastGapMm } from '../../src/physics/raster/gaps.ts';
-import { createPassRaster } from '../../src/physics/raster/pass-raster.ts';
+import { createPassRaster, findSpans, leastGapMm } from '../../src/physics/raster/pass-raster.ts';
 import { passTime } from '../../src/physics/raster/pass-time.ts';
-import { findSpans } from '../../src/physics/raster/spans.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 import type { Piece } from '../../src/piece/schema.ts';
 import { burnProgram, centreOf } from '../helpers/burn-program.ts';

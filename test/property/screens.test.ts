@@ -2,13 +2,15 @@ import { describe, expect, test } from 'vitest';
 import { createGenerator } from '../../src/base/random/generator.ts';
 import { lightnessToLuminance, luminanceToLightness } from '../../src/image/lightness.ts';
 import type { ToneImage } from '../../src/image/picture.ts';
-import { createBayerMatrix } from '../../src/image/screens/bayer.ts';
-import { createClusteredDotMatrix } from '../../src/image/screens/clustered-dot.ts';
-import { diffuseValues } from '../../src/image/screens/diffuse.ts';
-import { DIFFUSION_KERNELS } from '../../src/image/screens/diffusion-kernels.ts';
-import { screenTone } from '../../src/image/screens/screen-tone.ts';
-import type { ThresholdMatrix } from '../../src/image/screens/threshold-matrix.ts';
-import { createBlueNoiseMatrix } from '../../src/image/screens/void-and-cluster.ts';
+import {
+  createBayerMatrix,
+  createBlueNoiseMatrix,
+  createClusteredDotMatrix,
+  DIFFUSION_KERNELS,
+  diffuseValues,
+  screenTone,
+  type ThresholdMatrix,
+} from '../../src/image/screens/screen-tone.ts';
 import { SCREEN_METHODS } from '../../src/piece/schema.ts';
 
 const blueNoise = createBlueNoiseMatrix();

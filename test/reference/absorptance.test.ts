@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { coatAbsorptance, withTypicalAbsorptances, woodAbsorptance } from '../../src/physics/material/absorptance.ts';
+import { coatAbsorptance, withTypicalAbsorptances, woodAbsorptance } from '../../src/physics/material/layers.ts';
 import type { Piece } from '../../src/piece/schema.ts';
 import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
 

@@ -1,6 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { labFromD50, labToD50 } from '../../src/base/color/adapt.ts';
-import { colorDifference, type Lab, xyzToLab } from '../../src/base/color/lab.ts';
+import { colorDifference, type Lab, labFromD50, labToD50, xyzToLab } from '../../src/base/color/lab.ts';
 
 /** XYZ under D50 to XYZ under D65 by Bradford's matrix. Source: B. Lindbloom, "Chromatic Adaptation", brucelindbloom.com (value from memory). */
 const D50_TO_D65 = [

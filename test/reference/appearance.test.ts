@@ -1,23 +1,31 @@
 import { describe, expect, test } from 'vitest';
-import { BAND_COUNT, BAND_START_NM, BAND_STEP_NM } from '../../src/base/color/cie-1931.ts';
 import { colorDifference, hexToLab, type Lab, labToXyz, REFERENCE_WHITE } from '../../src/base/color/lab.ts';
-import { smoothestSpectrum, spectrumToXyz, type Triple, WHITE_XYZ } from '../../src/base/color/spectrum.ts';
+import {
+  BAND_COUNT,
+  BAND_START_NM,
+  BAND_STEP_NM,
+  smoothestSpectrum,
+  spectrumToXyz,
+  type Triple,
+  WHITE_XYZ,
+} from '../../src/base/color/spectrum.ts';
 import { createGenerator } from '../../src/base/random/generator.ts';
 import { luminanceToLightness } from '../../src/image/lightness.ts';
 import { appearanceLab, buildAppearance, burnDirection, intactRgb } from '../../src/physics/material/appearance.ts';
-import { density, dotShareFromDensity, dottedReflectance } from '../../src/physics/material/halftone.ts';
 import {
   absorptionOverScattering,
+  density,
+  dotShareFromDensity,
+  dottedReflectance,
   filmReflectance,
   insideReflectance,
   measuredReflectance,
   normalFresnel,
   opaqueReflectance,
-} from '../../src/physics/material/kubelka-munk.ts';
-import { charredWood, scorchAbsorption, scorchLevel } from '../../src/physics/material/scorch.ts';
-import { DEFAULT_STACK, DEFAULT_TOP_COAT, DEFAULT_UNDERCOAT } from '../../src/piece/defaults.ts';
+} from '../../src/physics/material/coat-optics.ts';
+import { charredWood, scorchAbsorption, scorchLevel } from '../../src/physics/material/layers.ts';
+import { DEFAULT_STACK, DEFAULT_TOP_COAT, DEFAULT_UNDERCOAT, woodOf } from '../../src/piece/defaults.ts';
 import type { Stack, Wood } from '../../src/piece/schema.ts';
-import { woodOf } from '../../src/piece/species.ts';
 
 const LIME = woodOf('lime');
 

@@ -11,7 +11,7 @@ import {
   rasterDose,
   rayleighLengthMm,
 } from '../../src/physics/beam/gaussian.ts';
-import { bandDose, lineMarkWidthMm, pulseMarkDiameterMm } from '../../src/physics/material/thresholds.ts';
+import { bandDose, lineMarkWidthMm, pulseMarkDiameterMm } from '../../src/physics/material/layers.ts';
 
 /**
  * Gaussian beams. Equations are textbook ones (value from memory: I0 = 2P/(πw²), D(y) = √(2/π)·P/(vw)·exp(−2y²/w²),

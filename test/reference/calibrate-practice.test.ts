@@ -2,14 +2,13 @@ import { beforeAll, describe, expect, test } from 'vitest';
 import { mmPerMinToMmPerS, rowsPerInchToPitchMm } from '../../src/base/units.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 import type { Piece } from '../../src/piece/schema.ts';
-import { firstPower } from '../../src/studies/calibrate/first-power.ts';
-import { fitCards } from '../../src/studies/calibrate/fit-card.ts';
+import { type CardFit, fitCards } from '../../src/studies/calibrate/fit-card.ts';
 import { type CardOracle, createCardOracle } from '../../src/studies/calibrate/predict-card.ts';
-import type { CardFit } from '../../src/studies/calibrate/tell-fit.ts';
+import { firstPower } from '../../src/studies/calibrate/propose.ts';
 import { drawPiece } from '../../src/studies/sure/spread.ts';
-import { readByEye } from '../../src/vision/card/by-eye.ts';
 import type { Card, CardPatch } from '../../src/vision/card/card.ts';
 import { CARD_WISH, evenBurn, makeCard } from '../../src/vision/card/make-card.ts';
+import { readByEye } from '../../src/vision/card/reading.ts';
 
 /**
  * Common practice, no published source: what is reported of dark-over-light slabs at 7000 mm/min and 300 rows per inch. A second pass over

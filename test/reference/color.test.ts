@@ -1,5 +1,4 @@
 import { describe, expect, test } from 'vitest';
-import { BAND_COUNT, BAND_START_NM, BAND_STEP_NM, CMF_X, CMF_Y, CMF_Z, D65 } from '../../src/base/color/cie-1931.ts';
 import {
   colorDifference,
   hexToLab,
@@ -12,9 +11,18 @@ import {
   xyzToLab,
   xyzToLinearRgb,
 } from '../../src/base/color/lab.ts';
-import { WHITE_XYZ, XYZ_WEIGHTS } from '../../src/base/color/spectrum.ts';
-import { encodeSrgb, encodeSrgbByte } from '../../src/base/color/srgb.ts';
-import { decodeSrgb } from '../../src/base/color/srgb-decoding.ts';
+import {
+  BAND_COUNT,
+  BAND_START_NM,
+  BAND_STEP_NM,
+  CMF_X,
+  CMF_Y,
+  CMF_Z,
+  D65,
+  WHITE_XYZ,
+  XYZ_WEIGHTS,
+} from '../../src/base/color/spectrum.ts';
+import { decodeSrgb, encodeSrgb, encodeSrgbByte } from '../../src/base/color/srgb.ts';
 import { createGenerator } from '../../src/base/random/generator.ts';
 import { luminanceToLightness } from '../../src/image/lightness.ts';
 

@@ -1,6 +1,6 @@
 import { beforeAll, describe, expect, test } from 'vitest';
 import { colorDifference, type Lab, linearRgbToLab } from '../../src/base/color/lab.ts';
-import { decodeSrgb } from '../../src/base/color/srgb-decoding.ts';
+import { decodeSrgb } from '../../src/base/color/srgb.ts';
 import { mmPerMinToMmPerS, rowsPerInchToPitchMm } from '../../src/base/units.ts';
 import { createPreparation } from '../../src/burn/prepare.ts';
 import type { StripRunner } from '../../src/burn/runner.ts';

@@ -8,7 +8,7 @@ import {
   pupilDiameterMm,
   relativeSensitivity,
   retinalIlluminance,
-} from '../../src/studies/diagnose/contrast-sensitivity.ts';
+} from '../../src/studies/diagnose/tally.ts';
 
 /**
  * Barten 1999. Published values: documentation of `colour.contrast.contrast_sensitivity_function_Barten1999` and of its parts in the Python

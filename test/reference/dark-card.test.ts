@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { labToLinearRgb } from '../../src/base/color/lab.ts';
-import { srgbDecodingTable } from '../../src/base/color/srgb-decoding.ts';
+import { srgbDecodingTable } from '../../src/base/color/srgb.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 import type { Piece } from '../../src/piece/schema.ts';
 import type { CardKind } from '../../src/vision/card/card.ts';

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { alphaOfGloss60 } from '../../src/physics/material/gloss.ts';
+import { alphaOfGloss60 } from '../../src/physics/material/coat-optics.ts';
 import { DEFAULT_TOP_COAT, DEFAULT_UNDERCOAT } from '../../src/piece/defaults.ts';
 
 /**

@@ -1,12 +1,11 @@
 import { describe, expect, test } from 'vitest';
 import { degToRad } from '../../src/base/units.ts';
 import { planPass } from '../../src/burn/plan.ts';
-import { warmthAt } from '../../src/burn/strip-ground.ts';
+import { warmthAt } from '../../src/burn/strip.ts';
+import { woodThermal } from '../../src/physics/heat/heat-sources.ts';
 import { passWarmth } from '../../src/physics/heat/warmth.ts';
-import { woodThermal } from '../../src/physics/heat/wood-handbook.ts';
-import { createPassRaster } from '../../src/physics/raster/pass-raster.ts';
+import { createPassRaster, findSpans, type RowSpans } from '../../src/physics/raster/pass-raster.ts';
 import { feedOf, travelRows } from '../../src/physics/raster/pass-time.ts';
-import { findSpans, type RowSpans } from '../../src/physics/raster/spans.ts';
 import type { Piece } from '../../src/piece/schema.ts';
 import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
 

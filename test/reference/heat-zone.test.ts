@@ -1,10 +1,8 @@
 import { describe, expect, test } from 'vitest';
 import { mmPerMinToMmPerS, umToMm } from '../../src/base/units.ts';
 import { lineDose } from '../../src/physics/beam/gaussian.ts';
-import { spreadLineRise } from '../../src/physics/heat/heat-sources.ts';
-import { woodThermal } from '../../src/physics/heat/wood-handbook.ts';
-import { DEFAULT_HEAT } from '../../src/piece/defaults.ts';
-import { woodOf } from '../../src/piece/species.ts';
+import { spreadLineRise, woodThermal } from '../../src/physics/heat/heat-sources.ts';
+import { DEFAULT_HEAT, woodOf } from '../../src/piece/defaults.ts';
 
 /**
  * S. Barcikowski, G. Koch, J. Odermatt, Holz Roh- Werkst. 64 (2006) 94–103, abstract: beside cuts in pine by CO2 and Nd:YAG lasers wood is

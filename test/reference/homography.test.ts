@@ -1,10 +1,9 @@
 import { describe, expect, test } from 'vitest';
-import { srgbDecodingTable } from '../../src/base/color/srgb-decoding.ts';
+import { srgbDecodingTable } from '../../src/base/color/srgb.ts';
 import { applyHomography, fitHomography, invertHomography } from '../../src/base/geometry/homography.ts';
 import { otsuThreshold } from '../../src/base/geometry/otsu.ts';
-import type { Point } from '../../src/base/geometry/point.ts';
-import { lensOfPhoto } from '../../src/vision/slab/lens.ts';
-import { rectifyPhoto } from '../../src/vision/slab/rectify.ts';
+import type { Point } from '../../src/base/geometry/outline.ts';
+import { lensOfPhoto, rectifyPhoto } from '../../src/vision/slab/rectify.ts';
 import fixture from '../fixtures/slab/homography.json' with { type: 'json' };
 
 /**

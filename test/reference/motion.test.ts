@@ -1,8 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { createGenerator } from '../../src/base/random/generator.ts';
-import { fullRunUpMm, jerkRamp, rampFactor, travelTimeS } from '../../src/physics/raster/motion.ts';
+import { fullRunUpMm, jerkRamp, type RowSpans, rampFactor, travelTimeS } from '../../src/physics/raster/pass-raster.ts';
 import { passTime } from '../../src/physics/raster/pass-time.ts';
-import type { RowSpans } from '../../src/physics/raster/spans.ts';
 import { DEFAULT_PASS } from '../../src/piece/defaults.ts';
 import type { Motion, Pass } from '../../src/piece/schema.ts';
 

@@ -1,7 +1,13 @@
 import { describe, expect, test } from 'vitest';
-import { levellingTimeS } from '../../src/physics/film/levelling.ts';
-import { dryFromWetUm, spreadingRateM2PerL, wetForDryUm } from '../../src/physics/film/paint-build.ts';
-import { type FanProfile, fanMean, strokeOverlap } from '../../src/physics/film/spray-fan.ts';
+import { levellingTimeS } from '../../src/physics/film/laid-film.ts';
+import {
+  dryFromWetUm,
+  type FanProfile,
+  fanMean,
+  spreadingRateM2PerL,
+  strokeOverlap,
+  wetForDryUm,
+} from '../../src/physics/film/spray-fan.ts';
 
 /** Exact by definition: 1 mil is 25.4 µm, a US gallon 231 in³, a foot 12 in. */
 const UM_PER_MIL = 25.4;

@@ -1,10 +1,20 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
-import { BAND_COUNT, BAND_START_NM, BAND_STEP_NM, CMF_X, CMF_Y, CMF_Z } from '../../src/base/color/cie-1931.ts';
 import { colorDifference, type Lab, labToXyz, REFERENCE_WHITE, xyzToLab } from '../../src/base/color/lab.ts';
-import { smoothestSpectrum, spectrumToXyz, type Triple, WHITE_XYZ } from '../../src/base/color/spectrum.ts';
-import { coatAbsorptance } from '../../src/physics/material/absorptance.ts';
+import {
+  BAND_COUNT,
+  BAND_START_NM,
+  BAND_STEP_NM,
+  CMF_X,
+  CMF_Y,
+  CMF_Z,
+  smoothestSpectrum,
+  spectrumToXyz,
+  type Triple,
+  WHITE_XYZ,
+} from '../../src/base/color/spectrum.ts';
+import { coatAbsorptance } from '../../src/physics/material/layers.ts';
 
 /**
  * A brown and a white matt paint: reflectances at 380 … 730 nm by 10 of the patches "dark skin" and "white 9.5 (.05 D)", averages over 30

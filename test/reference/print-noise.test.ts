@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { createGenerator } from '../../src/base/random/generator.ts';
-import { printNoise, TILE_MM, TILE_SAMPLES } from '../../src/studies/diagnose/print-noise.ts';
+import { printNoise, TILE_MM, TILE_SAMPLES } from '../../src/studies/diagnose/tally.ts';
 
 /**
  * Synthetic fields whose values follow from the definitions of ISO 13660:2001 (definitions from memory, the standard's text was not at hand;

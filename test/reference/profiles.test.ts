@@ -1,7 +1,6 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
-import { readIccProfile } from '../../src/image/profile/icc.ts';
-import { pixelsToSrgb } from '../../src/image/profile/to-srgb.ts';
+import { pixelsToSrgb, readIccProfile } from '../../src/image/profile/icc.ts';
 
 interface Case {
   readonly name: string;

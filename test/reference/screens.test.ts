@@ -9,13 +9,13 @@ import {
   STUCKI,
 } from '@thi.ng/pixel-dither';
 import { describe, expect, test } from 'vitest';
-import { createBayerMatrix } from '../../src/image/screens/bayer.ts';
-import { diffuseValues } from '../../src/image/screens/diffuse.ts';
 import {
+  createBayerMatrix,
   DIFFUSION_KERNELS,
   type DiffusionKernel,
   type DiffusionMethod,
-} from '../../src/image/screens/diffusion-kernels.ts';
+  diffuseValues,
+} from '../../src/image/screens/screen-tone.ts';
 import golden from '../fixtures/screens/golden.json' with { type: 'json' };
 import fixture from '../fixtures/screens/screens.json' with { type: 'json' };
 

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { dottedReflectance } from '../../src/physics/material/halftone.ts';
-import { toneValueIncrease } from '../../src/studies/diagnose/tone-value-increase.ts';
+import { dottedReflectance } from '../../src/physics/material/coat-optics.ts';
+import { toneValueIncrease } from '../../src/studies/diagnose/tones.ts';
 
 /** Computed from Murray–Davies and Yule–Nielsen (Murray 1936; Yule & Nielsen 1951; n = 1.7 after Pearson, TAGA 1981) for dots of 50 %, solid density 1.4. */
 describe('tone value increase', () => {

@@ -1,13 +1,16 @@
 import { describe, expect, test } from 'vitest';
 import type { Lab } from '../../src/base/color/lab.ts';
 import { inchToMm, jPerCm2ToJPerMm2, mmPerMinToMmPerS } from '../../src/base/units.ts';
-import { woodThermal } from '../../src/physics/heat/wood-handbook.ts';
-import { REFERENCE_DWELL_S } from '../../src/physics/material/layers.ts';
-import { charredWood, scorchLevel, WOOD_LIGHTNESS_LOSS } from '../../src/physics/material/scorch.ts';
-import { bandDose } from '../../src/physics/material/thresholds.ts';
-import { DEFAULT_HEAT, plainSlab } from '../../src/piece/defaults.ts';
+import { woodThermal } from '../../src/physics/heat/heat-sources.ts';
+import {
+  bandDose,
+  charredWood,
+  REFERENCE_DWELL_S,
+  scorchLevel,
+  WOOD_LIGHTNESS_LOSS,
+} from '../../src/physics/material/layers.ts';
+import { DEFAULT_HEAT, plainSlab, woodOf } from '../../src/piece/defaults.ts';
 import type { Wood } from '../../src/piece/schema.ts';
-import { woodOf } from '../../src/piece/species.ts';
 import { burn, pictureOf, plainPiece } from '../helpers/burn.ts';
 
 /** Wood under the beam against what is published of it. */

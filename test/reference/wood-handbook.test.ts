@@ -5,7 +5,7 @@ import {
   gravityAtMoisture,
   specificHeat,
   woodThermal,
-} from '../../src/physics/heat/wood-handbook.ts';
+} from '../../src/physics/heat/heat-sources.ts';
 
 /**
  * Forest Products Laboratory, Wood handbook: wood as an engineering material, General Technical Report FPL-GTR-190, 2010, ch. 4.

@@ -1,15 +1,14 @@
 import { describe, expect, test } from 'vitest';
-import { groundGrid, groundKey, layGround } from '../../src/burn/ground.ts';
-import { createReferenceBackend } from '../../src/burn/kernel/reference.ts';
+import { groundGrid, groundKey, layGround } from '../../src/burn/coarse.ts';
+import { createReferenceBackend } from '../../src/burn/kernel/probe.ts';
 import { createInlineRunner } from '../../src/burn/runner.ts';
 import type { StripResult } from '../../src/burn/strip-task.ts';
 import { luminanceToLightness } from '../../src/image/lightness.ts';
 import { appearanceLab, buildAppearance } from '../../src/physics/material/appearance.ts';
-import { ashUm, shieldingFactor } from '../../src/physics/material/ash.ts';
-import { knotWood, woodAbsorptanceAt } from '../../src/physics/wood/wood-states.ts';
-import { DEFAULT_STACK } from '../../src/piece/defaults.ts';
+import { ashUm, shieldingFactor } from '../../src/physics/material/layers.ts';
+import { knotWood, woodAbsorptanceAt } from '../../src/physics/wood/grain.ts';
+import { DEFAULT_STACK, woodOf } from '../../src/piece/defaults.ts';
 import type { Piece } from '../../src/piece/schema.ts';
-import { woodOf } from '../../src/piece/species.ts';
 import { type BurnedFields, burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
 
 /** Bare wood under a picture of its own size, a knot in the left half. */

@@ -1,8 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { burnPlace, courseTimeS, passCourse } from '../../src/physics/raster/burn-clock.ts';
-import { createPassRaster } from '../../src/physics/raster/pass-raster.ts';
-import { passTime } from '../../src/physics/raster/pass-time.ts';
-import type { RowSpans } from '../../src/physics/raster/spans.ts';
+import { createPassRaster, type RowSpans } from '../../src/physics/raster/pass-raster.ts';
+import { burnPlace, courseTimeS, passCourse, passTime } from '../../src/physics/raster/pass-time.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 
 const piece = createPiece('', '');

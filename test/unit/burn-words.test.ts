@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { pauseWords } from '../../src/page/render/mockup/burn-words.ts';
+import { pauseWords } from '../../src/page/render/mockup/BurnDialog.tsx';
 
 const EFFECT = { colderK: 4.2, reachMm: 12, before: 0.04, after: 0.041, justAfter: 0.055, withoutThere: 0.04 };
 const POINT = { pass: 0, minute: 20, lengthMin: 30 };

@@ -1,15 +1,24 @@
 import { beforeAll, describe, expect, test } from 'vitest';
 import { type Lab, linearRgbToLab } from '../../src/base/color/lab.ts';
-import { srgbDecodingTable } from '../../src/base/color/srgb-decoding.ts';
+import { srgbDecodingTable } from '../../src/base/color/srgb.ts';
 import type { StripRunner } from '../../src/burn/runner.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
-import { checkPiece } from '../../src/piece/parse.ts';
+import { checkPiece } from '../../src/piece/file.ts';
 import type { Piece } from '../../src/piece/schema.ts';
 import { unpackTiles } from '../../src/piece/tiles.ts';
 import { createCardOracle } from '../../src/studies/calibrate/predict-card.ts';
-import { CARD_KINDS, type Card, CardError, type CardKind, parseCard, powerOf } from '../../src/vision/card/card.ts';
+import {
+  CARD_KINDS,
+  type Card,
+  CardError,
+  type CardKind,
+  codeBits,
+  markCentres,
+  parseCard,
+  powerOf,
+  readCode,
+} from '../../src/vision/card/card.ts';
 import { cardPiece } from '../../src/vision/card/card-piece.ts';
-import { codeBits, markCentres, readCode } from '../../src/vision/card/geometry.ts';
 import { CARD_WISH, makeCard } from '../../src/vision/card/make-card.ts';
 import { cardPicture } from '../../src/vision/card/picture.ts';
 import { type BurnedFields, burn, flatFilm } from '../helpers/burn.ts';

@@ -1,15 +1,13 @@
 import { describe, expect, test } from 'vitest';
 import { createPiece } from '../../src/piece/defaults.ts';
 import type { Piece } from '../../src/piece/schema.ts';
-import { clearingPower } from '../../src/studies/calibrate/clearing-power.ts';
 import { readDrift } from '../../src/studies/calibrate/drift.ts';
 import { FIT_WISH, fitCards } from '../../src/studies/calibrate/fit-card.ts';
-import { proposeCards } from '../../src/studies/calibrate/propose.ts';
-import { shiftPiece } from '../../src/studies/sure/parameters.ts';
-import { offsetOfPair, readByEye } from '../../src/vision/card/by-eye.ts';
+import { clearingPower, proposeCards } from '../../src/studies/calibrate/propose.ts';
+import { shiftPiece } from '../../src/studies/sure/spread.ts';
 import { type Card, powerOf } from '../../src/vision/card/card.ts';
 import { CARD_WISH, makeCard } from '../../src/vision/card/make-card.ts';
-import { parseReading } from '../../src/vision/card/reading.ts';
+import { offsetOfPair, parseReading, readByEye } from '../../src/vision/card/reading.ts';
 import { flatFilm } from '../helpers/burn.ts';
 import { REALISTIC, readTrueCard } from '../helpers/read-card.ts';
 

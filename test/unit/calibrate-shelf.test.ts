@@ -1,9 +1,9 @@
 import { describe, expect, test } from 'vitest';
 import { createPiece } from '../../src/piece/defaults.ts';
 import type { Piece } from '../../src/piece/schema.ts';
-import { ageCalibration } from '../../src/studies/calibrate/shelf/age.ts';
-import { compareEntries } from '../../src/studies/calibrate/shelf/compare.ts';
 import {
+  ageCalibration,
+  compareEntries,
   EMPTY_SHELF,
   exportShelf,
   importShelf,
@@ -12,8 +12,7 @@ import {
   shelve,
   takeFromShelf,
 } from '../../src/studies/calibrate/shelf/shelf.ts';
-import { shiftPiece } from '../../src/studies/sure/parameters.ts';
-import { drawPiece } from '../../src/studies/sure/spread.ts';
+import { drawPiece, shiftPiece } from '../../src/studies/sure/spread.ts';
 
 const preset = createPiece('test', 'test.png');
 const names = ['coat0.threshold', 'coat0.specificEnergy', 'spotAcross'];

@@ -2,27 +2,39 @@ import { beforeAll, describe, expect, test } from 'vitest';
 import { normalQuantile, normalShareBelow } from '../../src/base/normal.ts';
 import { createCoarsePipeline } from '../../src/burn/coarse.ts';
 import type { StripRunner } from '../../src/burn/runner.ts';
-import { createMonotoneCurve } from '../../src/image/monotone-curve.ts';
+import { createMonotoneCurve } from '../../src/image/tone.ts';
 import { buildAppearance } from '../../src/physics/material/appearance.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 import type { Pass, Piece } from '../../src/piece/schema.ts';
 import { createBench } from '../../src/studies/choose/bench.ts';
-import { check } from '../../src/studies/choose/check.ts';
-import { choose } from '../../src/studies/choose/choose.ts';
-import { clearingWatts, columnOf, scorchingWatts } from '../../src/studies/choose/column.ts';
-import { crossingZ } from '../../src/studies/choose/crossing-z.ts';
-import { evaluate } from '../../src/studies/choose/evaluate.ts';
-import { paretoFront, spreadPicks } from '../../src/studies/choose/front.ts';
-import { hardnessOf, hardPiece } from '../../src/studies/choose/hard-draw.ts';
-import { lightFloor, raisedCurve } from '../../src/studies/choose/light-floor.ts';
-import { obstacleOf } from '../../src/studies/choose/limits.ts';
-import { burnedShares, burnedSharesOf } from '../../src/studies/choose/odds.ts';
-import { costOf, EVEN_WISHES, type Outcome, violationOf } from '../../src/studies/choose/outcome.ts';
-import { pickTradeOffs } from '../../src/studies/choose/picks.ts';
-import { screenGrain } from '../../src/studies/choose/screen-grain.ts';
-import { passAt, placeOf, settingsSpace } from '../../src/studies/choose/settings.ts';
-import { withSettings } from '../../src/studies/choose/suggestion.ts';
-import { obstacleWords, whyOf } from '../../src/studies/choose/words.ts';
+import { check, choose, paretoFront, pickTradeOffs, spreadPicks } from '../../src/studies/choose/choose.ts';
+import { evaluate } from '../../src/studies/choose/look.ts';
+import {
+  burnedShares,
+  burnedSharesOf,
+  clearingWatts,
+  columnOf,
+  costOf,
+  crossingZ,
+  EVEN_WISHES,
+  hardnessOf,
+  hardPiece,
+  lightFloor,
+  type Outcome,
+  raisedCurve,
+  scorchingWatts,
+  violationOf,
+} from '../../src/studies/choose/odds.ts';
+import { screenGrain } from '../../src/studies/choose/search.ts';
+import {
+  obstacleOf,
+  obstacleWords,
+  passAt,
+  placeOf,
+  settingsSpace,
+  whyOf,
+  withSettings,
+} from '../../src/studies/choose/settings.ts';
 import { drawPiece } from '../../src/studies/sure/spread.ts';
 import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
 import { cpuRunner } from '../helpers/cpu-runner.ts';

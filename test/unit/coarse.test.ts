@@ -1,6 +1,6 @@
 import { beforeAll, describe, expect, test } from 'vitest';
 import { colorDifference, type Lab, linearRgbToLab } from '../../src/base/color/lab.ts';
-import { decodeSrgb } from '../../src/base/color/srgb-decoding.ts';
+import { decodeSrgb } from '../../src/base/color/srgb.ts';
 import { fromHalfFloat } from '../../src/base/half-float.ts';
 import { type CoarseProof, createCoarsePipeline } from '../../src/burn/coarse.ts';
 import { createProofPipeline } from '../../src/burn/proof.ts';

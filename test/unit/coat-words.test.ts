@@ -1,8 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { hidingWords } from '../../src/page/physics/hiding-words.ts';
-import { layerWords } from '../../src/page/physics/layer-words.ts';
-import { DEFAULT_SLAB, DEFAULT_TOP_COAT, DEFAULT_UNDERCOAT } from '../../src/piece/defaults.ts';
-import { woodOf } from '../../src/piece/species.ts';
+import { hidingWords, layerWords } from '../../src/page/physics/CoatControls.tsx';
+import { DEFAULT_SLAB, DEFAULT_TOP_COAT, DEFAULT_UNDERCOAT, woodOf } from '../../src/piece/defaults.ts';
 
 const knot = { xMm: 0, yMm: 0, diameterMm: 24, tiltRad: 0, filled: true };
 const numbers = (text: string) => [...text.matchAll(/ΔE ([\d.]+)/g)].map((match) => Number(match[1]));

@@ -1,13 +1,18 @@
 import { describe, expect, test } from 'vitest';
-import { differenceWords } from '../../src/base/color/difference-words.ts';
-import { colorDifference, type Lab, labToLinearRgb } from '../../src/base/color/lab.ts';
+import {
+  colorDifference,
+  differenceWords,
+  type Lab,
+  labToLinearRgb,
+  PATCH_REFERENCES,
+  referenceLab,
+} from '../../src/base/color/lab.ts';
 import { colorFromPhoto, meanPatch } from '../../src/base/color/patch.ts';
-import { PATCH_REFERENCES, referenceLab } from '../../src/base/color/references.ts';
 import { encodeSrgb } from '../../src/base/color/srgb.ts';
 import { createGenerator } from '../../src/base/random/generator.ts';
-import { boxByKey, boxPixels } from '../../src/page/fields/patch-box.ts';
-import { BARK_LAB, kinship } from '../../src/physics/material/kinship.ts';
-import { woodOf } from '../../src/piece/species.ts';
+import { boxByKey, boxPixels } from '../../src/page/fields/ColorControl.tsx';
+import { BARK_LAB, kinship } from '../../src/physics/material/hiding.ts';
+import { woodOf } from '../../src/piece/defaults.ts';
 
 const PEAT: Lab = [29, 3, 4.5];
 const PAPER: Lab = [95, 0, 0];

@@ -2,10 +2,16 @@ import { describe, expect, test } from 'vitest';
 import { encodeCsv } from '../../src/base/csv.ts';
 import { createGenerator } from '../../src/base/random/generator.ts';
 import type { ProofRecord } from '../../src/page/burn/proof-store.ts';
-import { layOutSheet } from '../../src/page/burn/worker/sheet-layout.ts';
-import { COLUMNS, type ComparedProof, cellText, compareBy, differenceText } from '../../src/page/compare/columns.ts';
-import { comparisonCsv } from '../../src/page/compare/comparison-csv.ts';
-import { pictureSheet } from '../../src/page/compare/picture-sheet.ts';
+import { layOutSheet } from '../../src/page/burn/worker/draw-sheet.ts';
+import {
+  COLUMNS,
+  type ComparedProof,
+  cellText,
+  compareBy,
+  comparisonCsv,
+  differenceText,
+  pictureSheet,
+} from '../../src/page/compare/columns.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 import type { Pass } from '../../src/piece/schema.ts';
 

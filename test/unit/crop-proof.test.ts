@@ -1,7 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { type Crop, cellsOf, cropColors } from '../../src/burn/crop-proof.ts';
-import { createReferenceBackend } from '../../src/burn/kernel/reference.ts';
-import { createProofPipeline } from '../../src/burn/proof.ts';
+import { createReferenceBackend } from '../../src/burn/kernel/probe.ts';
+import { type Crop, cellsOf, createProofPipeline, cropColors } from '../../src/burn/proof.ts';
 import { createInlineRunner } from '../../src/burn/runner.ts';
 import type { StripResult } from '../../src/burn/strip-task.ts';
 import type { Picture } from '../../src/image/picture.ts';

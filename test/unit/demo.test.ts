@@ -3,7 +3,7 @@ import { Cancelled } from '../../src/base/cancelled.ts';
 import { luminanceToLightness } from '../../src/image/lightness.ts';
 import type { Picture } from '../../src/image/picture.ts';
 import { createDemoPiece, DEMO_PICTURE_FILE } from '../../src/piece/demo-piece.ts';
-import { parsePiece } from '../../src/piece/parse.ts';
+import { parsePiece } from '../../src/piece/file.ts';
 import { createGrain } from '../fixtures/demo/grain.ts';
 import { renderDemo } from '../fixtures/demo/render.ts';
 import { SCENE } from '../fixtures/demo/scene.ts';

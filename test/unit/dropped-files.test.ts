@@ -1,7 +1,6 @@
 import type { DropItem } from 'react-aria-components';
 import { expect, test } from 'vitest';
-import { droppedFiles } from '../../src/page/files/dropped-files.ts';
-import { readFile } from '../../src/page/files/read-file.ts';
+import { droppedFiles, readFile } from '../../src/page/files/photo-bytes.ts';
 
 const file = new File(['barge'], 'barge.png');
 const fileItem = { kind: 'file', type: 'image/png', name: file.name, getFile: async () => file } as unknown as DropItem;

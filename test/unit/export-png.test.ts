@@ -1,8 +1,8 @@
 import { decode, encode } from 'fast-png';
 import sharp from 'sharp';
 import { describe, expect, test } from 'vitest';
-import { crc32 } from '../../src/base/crc32.ts';
-import { readPngResolution, setPngResolution } from '../../src/image/png-resolution.ts';
+import { crc32 } from '../../src/base/aligned-zip.ts';
+import { readPngResolution, setPngResolution } from '../../src/image/png-stream.ts';
 
 const grey = encode({
   width: 5,

@@ -2,12 +2,11 @@ import { describe, expect, test } from 'vitest';
 import { createGenerator } from '../../src/base/random/generator.ts';
 import { degToRad } from '../../src/base/units.ts';
 import { lineWeights } from '../../src/burn/plan.ts';
-import { outputPowerW, spotRadii } from '../../src/physics/beam/source.ts';
+import { outputPowerW, spotRadii } from '../../src/physics/beam/gaussian.ts';
 import { dwellFactor, LAYER_COLUMNS, layerTable, REFERENCE_DWELL_S } from '../../src/physics/material/layers.ts';
 import { alongWeights, haloDots, lagStarts, type RowOptics, rowExposure } from '../../src/physics/raster/exposure.ts';
-import { DEFAULT_MACHINE, DEFAULT_PASS, DEFAULT_STACK } from '../../src/piece/defaults.ts';
+import { DEFAULT_MACHINE, DEFAULT_PASS, DEFAULT_STACK, woodOf } from '../../src/piece/defaults.ts';
 import type { Source } from '../../src/piece/schema.ts';
-import { woodOf } from '../../src/piece/species.ts';
 
 const LIME = woodOf('lime');
 const source = (more: Partial<Source>): Source => ({ ...DEFAULT_MACHINE.source, ...more });

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { outsideMask } from '../../src/burn/outside-mask.ts';
+import { outsideMask } from '../../src/burn/prepare.ts';
 import { createFace } from '../../src/physics/raster/face.ts';
 import { DEFAULT_SLAB } from '../../src/piece/defaults.ts';
 import type { Slab } from '../../src/piece/schema.ts';

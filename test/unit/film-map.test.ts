@@ -1,9 +1,9 @@
 import { describe, expect, test } from 'vitest';
 import { encodeNpy } from '../../src/base/npy.ts';
-import { createFilmAt } from '../../src/physics/film/film-at.ts';
 import { FilmMapError, parseFilmMap, withFilmMap } from '../../src/physics/film/film-map.ts';
+import { createFilmAt } from '../../src/physics/film/laid-film.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
-import { parsePiece } from '../../src/piece/parse.ts';
+import { parsePiece } from '../../src/piece/file.ts';
 import type { Piece } from '../../src/piece/schema.ts';
 import { drawPiece } from '../../src/studies/sure/spread.ts';
 

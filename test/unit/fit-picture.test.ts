@@ -5,7 +5,7 @@ import {
   photoPixelsPerInch,
   resolutionSentence,
   roomAroundMm,
-} from '../../src/physics/bed/fit-picture.ts';
+} from '../../src/physics/bed/placed-box.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 
 const { slab, picture } = createPiece('', '');

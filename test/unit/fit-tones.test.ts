@@ -1,11 +1,11 @@
 import { beforeAll, describe, expect, test } from 'vitest';
 import { linearRgbToLab } from '../../src/base/color/lab.ts';
-import { srgbDecodingTable } from '../../src/base/color/srgb-decoding.ts';
+import { srgbDecodingTable } from '../../src/base/color/srgb.ts';
 import { type FitTonesOptions, type FittedTones, fitTones } from '../../src/burn/fit-tones.ts';
 import { createProofPipeline } from '../../src/burn/proof.ts';
 import type { StripRunner } from '../../src/burn/runner.ts';
 import { burnToneScale } from '../../src/burn/tone-scale.ts';
-import { fitRising } from '../../src/image/repair/rising-fit.ts';
+import { fitRising } from '../../src/image/repair/fade.ts';
 import { createPiece, NEUTRAL_TONE } from '../../src/piece/defaults.ts';
 import { type Pass, type Piece, toneSchema } from '../../src/piece/schema.ts';
 import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';

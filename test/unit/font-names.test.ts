@@ -1,6 +1,6 @@
 import { readFileSync } from 'node:fs';
 import { expect, test } from 'vitest';
-import { fontNames } from '../../src/build/font-names.ts';
+import { fontNames } from '../../src/build/notices.ts';
 
 test('a font’s own file says whose it is and on what terms', () => {
   const names = fontNames(readFileSync('node_modules/pdfmake/fonts/Roboto/Roboto-Medium.ttf'));

@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest';
-import { createFoundFilm } from '../../src/physics/film/found-film.ts';
+import { createFoundFilm } from '../../src/physics/film/laid-film.ts';
 import { createStackLayer } from '../../src/physics/material/laid-stack.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 import { packTiles } from '../../src/piece/tiles.ts';

@@ -1,17 +1,14 @@
 import { describe, expect, test } from 'vitest';
 import type { Photo } from '../../src/burn/prepare.ts';
-import { extraLines, extraWordsFault } from '../../src/outputs/program/extra-words.ts';
+import { extraLines, extraWordsFault, ProgramWriter } from '../../src/outputs/program/frame.ts';
 import type { MachineFile } from '../../src/outputs/program/machine-file.ts';
 import { openMachineFile } from '../../src/outputs/program/machine-files.ts';
-import { type JobRefusal, JobRefused, mendPiece } from '../../src/outputs/program/mend.ts';
-import { createPowerWords } from '../../src/outputs/program/power-words.ts';
-import { ProgramWriter } from '../../src/outputs/program/program-writer.ts';
-import { leastDecimals } from '../../src/outputs/program/refusals.ts';
+import { createPowerWords } from '../../src/outputs/program/pass-program.ts';
+import { type JobRefusal, JobRefused, leastDecimals, mendPiece } from '../../src/outputs/program/refusals.ts';
 import { slabToBed } from '../../src/physics/bed/bed.ts';
-import { gapSavingS, leastGapMm } from '../../src/physics/raster/gaps.ts';
-import { type Control, DEFAULT_CONTROL } from '../../src/piece/control-schema.ts';
+import { gapSavingS, leastGapMm } from '../../src/physics/raster/pass-raster.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
-import type { Pass, Piece, Placement } from '../../src/piece/schema.ts';
+import { type Control, DEFAULT_CONTROL, type Pass, type Piece, type Placement } from '../../src/piece/schema.ts';
 import { readProgram } from '../helpers/gcode-reader.ts';
 
 /** Left half black, right half white. */

@@ -2,11 +2,11 @@ import { describe, expect, test } from 'vitest';
 import { createGenerator } from '../../src/base/random/generator.ts';
 import { averageColors } from '../../src/image/average-colors.ts';
 import { tellingPlace } from '../../src/image/telling-place.ts';
-import { readValues, sayValue, typedValues } from '../../src/page/compare/axis-words.ts';
+import { readValues, sayValue, typedValues } from '../../src/page/compare/columns.ts';
+import { heldIn } from '../../src/page/compare/GridDialog.tsx';
 import { cellsOf, firstPlan } from '../../src/page/compare/grid-store.ts';
-import { heldIn } from '../../src/page/compare/hold-crop.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
-import { checkPiece } from '../../src/piece/parse.ts';
+import { checkPiece } from '../../src/piece/file.ts';
 import { GRID_SETTINGS, settingOf, usualValues, withSetting } from '../../src/studies/grid/grid-setting.ts';
 import { randomPiece } from '../helpers/random-piece.ts';
 

@@ -1,10 +1,8 @@
 import { describe, expect, test } from 'vitest';
-import { KNOT_LIGHTNESS } from '../../src/physics/wood/grain.ts';
-import { createGround } from '../../src/physics/wood/ground.ts';
-import { growRings, RING_STEP_MM } from '../../src/physics/wood/rings.ts';
-import { DEFAULT_SLAB, plainSlab } from '../../src/piece/defaults.ts';
+import { createGround } from '../../src/physics/material/laid-stack.ts';
+import { growRings, KNOT_LIGHTNESS, RING_STEP_MM } from '../../src/physics/wood/grain.ts';
+import { DEFAULT_SLAB, plainSlab, SPECIES_NAMES, speciesOf, woodOf } from '../../src/piece/defaults.ts';
 import { type Slab, woodSchema } from '../../src/piece/schema.ts';
-import { SPECIES_NAMES, speciesOf, woodOf } from '../../src/piece/species.ts';
 
 const PITCH = 0.1;
 interface Patch {

@@ -1,6 +1,6 @@
 import sharp from 'sharp';
 import { beforeAll, describe, expect, test } from 'vitest';
-import { LIMITS } from '../../src/base/limits.ts';
+import { LIMITS } from '../../src/base/input-error.ts';
 import { ALL_FORMATS, inspectPicture, PAGE_FORMATS } from '../../src/image/inspect.ts';
 import { PictureError, type PictureErrorReason } from '../../src/image/picture-error.ts';
 import { tiffStream, withPngChunk, withRightSums } from '../helpers/picture-parts.ts';

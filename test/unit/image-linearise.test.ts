@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { decodeSrgb, srgbDecodingTable } from '../../src/base/color/srgb-decoding.ts';
+import { decodeSrgb, srgbDecodingTable } from '../../src/base/color/srgb.ts';
 import { type EncodedPixels, linearise } from '../../src/image/linearise.ts';
 
 const rgba = (...data: number[]): EncodedPixels => ({

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { applyOrientation, type Orientation } from '../../src/image/orientation.ts';
+import { applyOrientation, type Orientation } from '../../src/image/picture.ts';
 
 /** The stored rows that must turn into the upright rows `012 / 345`, worked out by hand from TIFF 6.0's wording. */
 const STORED: Record<Orientation, readonly string[]> = {

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { rotatePicture } from '../../src/image/rotate.ts';
+import { rotatePicture } from '../../src/image/picture.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 import { pictureFrame, turnOf } from '../../src/piece/frame.ts';
 import { pictureOf } from '../helpers/burn.ts';

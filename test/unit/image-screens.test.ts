@@ -2,13 +2,15 @@ import { describe, expect, test } from 'vitest';
 import { Cancelled } from '../../src/base/cancelled.ts';
 import { lightnessToLuminance } from '../../src/image/lightness.ts';
 import type { ToneImage } from '../../src/image/picture.ts';
-import { createBayerMatrix } from '../../src/image/screens/bayer.ts';
-import { createClusteredDotMatrix } from '../../src/image/screens/clustered-dot.ts';
-import { diffuseValues } from '../../src/image/screens/diffuse.ts';
-import { DIFFUSION_KERNELS } from '../../src/image/screens/diffusion-kernels.ts';
-import { SCREENS } from '../../src/image/screens/screen-list.ts';
-import { screenTone } from '../../src/image/screens/screen-tone.ts';
-import { createBlueNoiseMatrix } from '../../src/image/screens/void-and-cluster.ts';
+import {
+  createBayerMatrix,
+  createBlueNoiseMatrix,
+  createClusteredDotMatrix,
+  DIFFUSION_KERNELS,
+  diffuseValues,
+  SCREENS,
+  screenTone,
+} from '../../src/image/screens/screen-tone.ts';
 import { SCREEN_METHODS } from '../../src/piece/schema.ts';
 
 function flat(width: number, height: number, lightness: number): ToneImage {

@@ -1,9 +1,7 @@
 import { describe, expect, test } from 'vitest';
-import { applyContrast } from '../../src/image/contrast.ts';
 import { lightnessToLuminance } from '../../src/image/lightness.ts';
-import { createMonotoneCurve } from '../../src/image/monotone-curve.ts';
 import type { Picture } from '../../src/image/picture.ts';
-import { adjustTone, createToneCurve } from '../../src/image/tone.ts';
+import { adjustTone, applyContrast, createMonotoneCurve, createToneCurve } from '../../src/image/tone.ts';
 import { NEUTRAL_TONE } from '../../src/piece/defaults.ts';
 
 const STEPS = Array.from({ length: 1001 }, (_, i) => i / 1000);

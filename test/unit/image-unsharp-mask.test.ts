@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { blurGaussian } from '../../src/image/gaussian-blur.ts';
-import { applyUnsharpMask } from '../../src/image/unsharp-mask.ts';
+import { applyUnsharpMask } from '../../src/image/tone.ts';
 
 function impulse(width: number, height: number, x: number, y: number): Float32Array {
   const plane = new Float32Array(width * height);

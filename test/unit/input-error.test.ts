@@ -1,8 +1,7 @@
 import { describe, expect, test } from 'vitest';
-import { OutlineError } from '../../src/base/geometry/outline-error.ts';
-import { cut, fitProblems, InputError } from '../../src/base/input-error.ts';
-import { LIMITS } from '../../src/base/limits.ts';
-import { CliError, UsageError } from '../../src/cli/faults.ts';
+import { OutlineError } from '../../src/base/geometry/outline.ts';
+import { cut, fitProblems, InputError, LIMITS } from '../../src/base/input-error.ts';
+import { CliError, UsageError } from '../../src/cli/options.ts';
 
 describe('a message to the maker', () => {
   test.each([InputError, CliError, UsageError, OutlineError])('%o fits, whatever it quotes', (Kind) => {

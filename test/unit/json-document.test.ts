@@ -1,8 +1,8 @@
 import { describe, expect, test } from 'vitest';
+import { LIMITS } from '../../src/base/input-error.ts';
 import { parseJson } from '../../src/base/json-document.ts';
-import { LIMITS } from '../../src/base/limits.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
-import { PieceError, parsePiece } from '../../src/piece/parse.ts';
+import { PieceError, parsePiece } from '../../src/piece/file.ts';
 import { exportShelf, importShelf, shelve } from '../../src/studies/calibrate/shelf/shelf.ts';
 import { parseCard } from '../../src/vision/card/card.ts';
 import { makeCard } from '../../src/vision/card/make-card.ts';

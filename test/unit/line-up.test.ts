@@ -1,9 +1,8 @@
 import { describe, expect, test } from 'vitest';
 import { applyHomography, fitHomography } from '../../src/base/geometry/homography.ts';
-import type { Point } from '../../src/base/geometry/point.ts';
+import type { Point } from '../../src/base/geometry/outline.ts';
 import { createGenerator } from '../../src/base/random/generator.ts';
-import type { TileLuminance } from '../../src/vision/burned/burned-luminance.ts';
-import type { Grey } from '../../src/vision/burned/grey.ts';
+import type { Grey, TileLuminance } from '../../src/vision/burned/burned-luminance.ts';
 import { lineUp } from '../../src/vision/burned/line-up.ts';
 
 /** A picture known everywhere: −1 to 1 across its box. */

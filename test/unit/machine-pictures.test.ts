@@ -2,15 +2,14 @@ import { inflateSync } from 'node:zlib';
 import { decode } from 'fast-png';
 import sharp from 'sharp';
 import { describe, expect, test } from 'vitest';
+import { drawingToSvg } from '../../src/base/geometry/outline.ts';
 import { createGenerator } from '../../src/base/random/generator.ts';
 import type { Photo } from '../../src/burn/prepare.ts';
-import { readPngResolution } from '../../src/image/png-resolution.ts';
-import { type PngLayout, pngStream } from '../../src/image/png-stream.ts';
+import { type PngLayout, pngStream, readPngResolution } from '../../src/image/png-stream.ts';
 import type { MachineFile } from '../../src/outputs/program/machine-file.ts';
 import { openMachineFile } from '../../src/outputs/program/machine-files.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 import type { Piece } from '../../src/piece/schema.ts';
-import { drawingToSvg } from '../../src/render/mockup/drawing.ts';
 import { svgToOutline } from '../../src/vision/slab/svg.ts';
 
 const joined = (parts: Iterable<{ readonly bytes: Uint8Array }>): Buffer =>

@@ -1,7 +1,13 @@
 import { describe, expect, test } from 'vitest';
-import { brushOf } from '../../src/page/image/mask/brush-settings.ts';
-import { beforeBackground, draw, redoDraft, startDraft, undoDraft } from '../../src/page/image/mask/mask-draft.ts';
-import { createMaskPixels } from '../../src/page/image/mask/mask-pixels.ts';
+import {
+  beforeBackground,
+  brushOf,
+  createMaskPixels,
+  draw,
+  redoDraft,
+  startDraft,
+  undoDraft,
+} from '../../src/page/image/mask/MaskTable.tsx';
 import type { BrushStroke } from '../../src/piece/schema.ts';
 
 const dab = (x: number): BrushStroke => ({ does: 'erase', points: [[x, 0.2]], radius: 0.05, hardness: 1 });

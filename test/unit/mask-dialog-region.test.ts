@@ -1,10 +1,8 @@
 import { describe, expect, test } from 'vitest';
 import { createGenerator } from '../../src/base/random/generator.ts';
 import { paintStrokes } from '../../src/image/mask/brush.ts';
-import { depthField } from '../../src/page/image/mask/depth-field.ts';
-import { levelLines } from '../../src/page/image/mask/level-lines.ts';
-import { MOST_POINTS } from '../../src/page/image/mask/limits.ts';
-import { regionStrokes } from '../../src/page/image/mask/region-strokes.ts';
+import { depthField, levelLines, regionStrokes } from '../../src/page/image/mask/background-strokes.ts';
+import { MOST_POINTS } from '../../src/page/image/mask/thin-points.ts';
 import { strokeSchema } from '../../src/piece/schema.ts';
 
 const WIDTH = 240;

@@ -1,8 +1,8 @@
 import { describe, expect, test } from 'vitest';
 import { paintStrokes } from '../../src/image/mask/brush.ts';
 import { backgroundStrokes } from '../../src/page/image/mask/background-strokes.ts';
+import { savingWords } from '../../src/page/image/mask/MaskTable.tsx';
 import { maskSaving } from '../../src/page/image/mask/mask-saving.ts';
-import { savingWords } from '../../src/page/image/mask/saving-words.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 import type { BrushStroke, PictureSettings } from '../../src/piece/schema.ts';
 

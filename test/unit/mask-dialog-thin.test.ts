@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { paintStrokes } from '../../src/image/mask/brush.ts';
-import { finishStroke } from '../../src/page/image/mask/finish-stroke.ts';
+import { finishStroke } from '../../src/page/image/mask/MaskTable.tsx';
 import { type StrokePoint, thinPoints } from '../../src/page/image/mask/thin-points.ts';
 
 const scribble = (count: number): StrokePoint[] =>

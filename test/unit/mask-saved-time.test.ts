@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { mmPerMinToMmPerS, rowsPerInchToPitchMm } from '../../src/base/units.ts';
 import { applyVignette } from '../../src/image/mask/vignette.ts';
-import { maskSpans } from '../../src/physics/raster/mask-spans.ts';
+import { maskSpans } from '../../src/physics/raster/pass-raster.ts';
 import { passTime } from '../../src/physics/raster/pass-time.ts';
 import { DEFAULT_MACHINE, DEFAULT_PASS } from '../../src/piece/defaults.ts';
 import type { Motion, Pass } from '../../src/piece/schema.ts';

@@ -1,6 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { ellipseDistance } from '../../src/image/mask/ellipse-distance.ts';
-import { applyVignette } from '../../src/image/mask/vignette.ts';
+import { applyVignette, ellipseDistance } from '../../src/image/mask/vignette.ts';
 
 /** By searching the line closely. */
 function searched(x: number, y: number, a: number, b: number): number {

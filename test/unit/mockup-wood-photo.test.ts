@@ -1,8 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { createPiece } from '../../src/piece/defaults.ts';
-import { drawFace } from '../../src/render/model/face-map.ts';
+import { drawFace, placeWood, shownPhoto } from '../../src/render/model/face-map.ts';
 import { slabParts } from '../../src/render/model/slab-parts.ts';
-import { placeWood, shownPhoto } from '../../src/render/model/wood-picture.ts';
 import { evenSurface, SMALL_PARTS, SMALL_SLAB } from '../helpers/small-face.ts';
 
 const PLACE = { file: 'slab.jpg', xMm: 10, yMm: 0, widthMm: 80, heightMm: 60, shown: true };

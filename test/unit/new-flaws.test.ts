@@ -1,9 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { degToRad } from '../../src/base/units.ts';
-import { headingFrom, shownHeading } from '../../src/page/physics/heading.ts';
-import { newCheck } from '../../src/page/physics/new-check.ts';
-import { newKnot } from '../../src/page/physics/new-knot.ts';
-import { crackRow } from '../../src/physics/wood/checks.ts';
+import { headingFrom, newCheck, newKnot, shownHeading } from '../../src/page/physics/SlabStep.tsx';
+import { crackRow } from '../../src/physics/material/laid-stack.ts';
 import { DEFAULT_SLAB } from '../../src/piece/defaults.ts';
 import { checkSchema, knotSchema, type Slab } from '../../src/piece/schema.ts';
 

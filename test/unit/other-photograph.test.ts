@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest';
-import { forOtherPhotograph } from '../../src/page/store/other-photograph.ts';
+import { forOtherPhotograph } from '../../src/page/store/files.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 import type { Piece } from '../../src/piece/schema.ts';
 import { packTiles } from '../../src/piece/tiles.ts';

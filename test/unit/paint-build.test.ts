@@ -1,8 +1,16 @@
 import { describe, expect, test } from 'vitest';
 import { createGenerator } from '../../src/base/random/generator.ts';
-import { levellingTimeS, unlevelledShare } from '../../src/physics/film/levelling.ts';
-import { dryFromAmountUm, dryFromWetUm, spreadingRateM2PerL, wetForDryUm } from '../../src/physics/film/paint-build.ts';
-import { type FanProfile, fanMean, fanThickness, strokeOverlap } from '../../src/physics/film/spray-fan.ts';
+import { levellingTimeS, unlevelledShare } from '../../src/physics/film/laid-film.ts';
+import {
+  dryFromAmountUm,
+  dryFromWetUm,
+  type FanProfile,
+  fanMean,
+  fanThickness,
+  spreadingRateM2PerL,
+  strokeOverlap,
+  wetForDryUm,
+} from '../../src/physics/film/spray-fan.ts';
 
 const PROFILES: readonly FanProfile[] = ['uniform', 'triangular', 'parabolic', 'elliptic', 'gaussian'];
 

@@ -1,13 +1,9 @@
 import { describe, expect, test } from 'vitest';
-import { benchSheet } from '../../src/outputs/paper/bench-sheet.ts';
-import { paintNeeded } from '../../src/outputs/paper/paint-needed.ts';
+import { benchSheet, paintNeeded, pieceCode, readPieceCode } from '../../src/outputs/paper/bench-sheet.ts';
 import type { Block, Paper } from '../../src/outputs/paper/paper.ts';
 import { paperHtml } from '../../src/outputs/paper/paper-html.ts';
 import { paperPdf } from '../../src/outputs/paper/paper-pdf.ts';
-import { pieceCode, readPieceCode } from '../../src/outputs/paper/piece-code.ts';
-import { quotePaper } from '../../src/outputs/paper/quote-paper.ts';
-import { sumQuote } from '../../src/outputs/paper/quote-sum.ts';
-import { QUOTE_WORDS } from '../../src/outputs/paper/quote-words.ts';
+import { QUOTE_WORDS, quotePaper, sumQuote } from '../../src/outputs/paper/quote-paper.ts';
 import { DEFAULT_TOP_COAT } from '../../src/piece/defaults.ts';
 import { createDemoPiece } from '../../src/piece/demo-piece.ts';
 import type { Piece } from '../../src/piece/schema.ts';

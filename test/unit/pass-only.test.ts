@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { createPreparation } from '../../src/burn/prepare.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
-import { checkPiece } from '../../src/piece/parse.ts';
+import { checkPiece } from '../../src/piece/file.ts';
 import { packTiles, unpackTiles } from '../../src/piece/tiles.ts';
 
 const photo = {

@@ -1,11 +1,16 @@
 import { describe, expect, test } from 'vitest';
-import { labFromD50, labToD50 } from '../../src/base/color/adapt.ts';
-import { differenceWords } from '../../src/base/color/difference-words.ts';
-import { colorDifference, type Lab, labToLinearRgb } from '../../src/base/color/lab.ts';
+import {
+  colorDifference,
+  differenceWords,
+  type Lab,
+  labFromD50,
+  labToD50,
+  labToLinearRgb,
+} from '../../src/base/color/lab.ts';
 import { colorFromPhoto, meanPatch } from '../../src/base/color/patch.ts';
 import { createGenerator } from '../../src/base/random/generator.ts';
-import { BARK_LAB, kinship } from '../../src/physics/material/kinship.ts';
-import { woodOf } from '../../src/piece/species.ts';
+import { BARK_LAB, kinship } from '../../src/physics/material/hiding.ts';
+import { woodOf } from '../../src/piece/defaults.ts';
 
 const WHITE: Lab = [95, 0, 0];
 const encode = (value: number) => 255 * (value <= 0.0031308 ? 12.92 * value : 1.055 * value ** (1 / 2.4) - 0.055);

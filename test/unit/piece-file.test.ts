@@ -1,10 +1,9 @@
 import { strToU8, unzipSync, zipSync } from 'fflate';
 import { describe, expect, onTestFinished, test, vi } from 'vitest';
-import { LIMITS } from '../../src/base/limits.ts';
+import { LIMITS } from '../../src/base/input-error.ts';
 import { createGenerator } from '../../src/base/random/generator.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
-import { decodePieceFile, encodePieceFile, type PieceFile } from '../../src/piece/file.ts';
-import { PieceError } from '../../src/piece/parse.ts';
+import { decodePieceFile, encodePieceFile, PieceError, type PieceFile } from '../../src/piece/file.ts';
 import { randomPiece } from '../helpers/random-piece.ts';
 
 const bytesOf = (seed: number, length: number): Uint8Array => {

@@ -2,9 +2,8 @@ import { readFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
 import { coatRowUm } from '../../src/physics/film/laid-film.ts';
 import { createStackLayer } from '../../src/physics/material/laid-stack.ts';
-import { DEFAULT_CONTROL } from '../../src/piece/control-schema.ts';
-import { parsePiece } from '../../src/piece/parse.ts';
-import { PIECE_VERSION } from '../../src/piece/schema.ts';
+import { parsePiece } from '../../src/piece/file.ts';
+import { DEFAULT_CONTROL, PIECE_VERSION } from '../../src/piece/schema.ts';
 import { packTiles } from '../../src/piece/tiles.ts';
 
 const old = (version: number): string =>

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { createPiece } from '../../src/piece/defaults.ts';
+import { checkPiece, PieceError, parsePiece } from '../../src/piece/file.ts';
 import { migratePiece, type PieceJson } from '../../src/piece/migrations.ts';
-import { checkPiece, PieceError, parsePiece } from '../../src/piece/parse.ts';
 import { PIECE_VERSION, SCREEN_METHODS } from '../../src/piece/schema.ts';
 import { randomPiece } from '../helpers/random-piece.ts';
 

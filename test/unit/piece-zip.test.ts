@@ -1,8 +1,8 @@
 import { Zip, ZipDeflate, zipSync } from 'fflate';
 import { describe, expect, test } from 'vitest';
-import { LIMITS } from '../../src/base/limits.ts';
+import { LIMITS } from '../../src/base/input-error.ts';
 import { createGenerator } from '../../src/base/random/generator.ts';
-import { sealZip, unzip, ZipError } from '../../src/piece/zip.ts';
+import { sealZip, unzip, ZipError } from '../../src/piece/file.ts';
 import { type ZipPart, zipOf } from '../helpers/zip-parts.ts';
 
 const random = createGenerator(5);

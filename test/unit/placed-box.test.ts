@@ -1,7 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { areaMm2 } from '../../src/base/geometry/polygon.ts';
-import { flawEdges } from '../../src/physics/bed/flaw-edges.ts';
-import { picturePerimeter } from '../../src/physics/bed/perimeter.ts';
+import { areaMm2 } from '../../src/base/geometry/outline.ts';
+import { flawEdges, picturePerimeter } from '../../src/physics/bed/bed.ts';
 import {
   boxCorners,
   boxEdge,

@@ -1,6 +1,11 @@
 import { describe, expect, test } from 'vitest';
-import { registerMarks, slabToBed } from '../../src/physics/bed/bed.ts';
-import { picturePerimeter, placementWarnings, slabPerimeter } from '../../src/physics/bed/perimeter.ts';
+import {
+  picturePerimeter,
+  placementWarnings,
+  registerMarks,
+  slabPerimeter,
+  slabToBed,
+} from '../../src/physics/bed/bed.ts';
 import { createPiece, DEFAULT_PLACEMENT } from '../../src/piece/defaults.ts';
 
 type Point = readonly [number, number];

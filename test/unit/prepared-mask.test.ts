@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { createPreparation } from '../../src/burn/prepare.ts';
 import type { Picture } from '../../src/image/picture.ts';
-import { castlessPicture } from '../../src/image/repair/castless.ts';
+import { castlessPicture } from '../../src/image/repair/fade.ts';
 import { NO_REPAIR } from '../../src/piece/defaults.ts';
 import type { Piece } from '../../src/piece/schema.ts';
 import { pictureOf, plainPiece } from '../helpers/burn.ts';

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { biteUm, clearingDose } from '../../src/burn/kernel/burn.kernel.ts';
-import { incubated, pulseDepthUm, pulsedCrossing } from '../../src/physics/material/pulses.ts';
+import { incubated, pulseDepthUm, pulsedCrossing } from '../../src/physics/material/layers.ts';
 import { DEFAULT_MACHINE } from '../../src/piece/defaults.ts';
 
 const pulsed = (rateHz: number, incubation = 1) => ({

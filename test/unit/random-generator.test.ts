@@ -1,6 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { createGenerator, createGeneratorFromState } from '../../src/base/random/generator.ts';
-import { createSplitMix64 } from '../../src/base/random/split-mix.ts';
+import { createGenerator, createGeneratorFromState, createSplitMix64 } from '../../src/base/random/generator.ts';
 import { chiSquare, correlation, moments } from './random-statistics.ts';
 
 describe('known answers', () => {

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { hashToNormal, hashToUnit } from '../../src/base/random/lattice-hash.ts';
+import { hashToNormal, hashToUnit } from '../../src/base/random/generator.ts';
 import { chiSquare, correlation, moments } from './random-statistics.ts';
 
 const SIDE = 316;

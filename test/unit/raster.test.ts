@@ -2,9 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { degToRad } from '../../src/base/units.ts';
 import { lightnessToLuminance } from '../../src/image/lightness.ts';
 import type { ToneImage } from '../../src/image/picture.ts';
-import { orientToRaster } from '../../src/physics/raster/orient.ts';
-import { createPassRaster } from '../../src/physics/raster/pass-raster.ts';
-import { findSpans } from '../../src/physics/raster/spans.ts';
+import { createPassRaster, findSpans, orientToRaster } from '../../src/physics/raster/pass-raster.ts';
 import { largestDifference, turnedHalf, turnedLeft } from '../helpers/planes.ts';
 
 const toneOf = (width: number, height: number, at: (x: number, y: number) => number, hole = -1): ToneImage => ({

@@ -1,8 +1,15 @@
 import { describe, expect, test, vi } from 'vitest';
 import { Cancelled } from '../../src/base/cancelled.ts';
-import { type Answerers, createAnswering } from '../../src/base/remote/answers.ts';
-import { askOnce, createRemote, type OpenPort, RemoteLost } from '../../src/base/remote/remote.ts';
-import type { FromRemote, ToRemote } from '../../src/base/remote/wire.ts';
+import {
+  type Answerers,
+  askOnce,
+  createAnswering,
+  createRemote,
+  type FromRemote,
+  type OpenPort,
+  RemoteLost,
+  type ToRemote,
+} from '../../src/base/remote/remote.ts';
 
 interface Sums {
   readonly add: { readonly asks: readonly number[]; readonly gets: number; readonly parts: number };

@@ -2,10 +2,8 @@ import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { decode } from 'fast-png';
 import { describe, expect, test } from 'vitest';
-import { findDefects } from '../../src/image/repair/defects.ts';
-import { inpaint } from '../../src/image/repair/inpaint.ts';
-import { findPatches } from '../../src/image/repair/patches.ts';
-import { squareExtreme } from '../../src/image/repair/square-extreme.ts';
+import { findDefects, squareExtreme } from '../../src/image/repair/defects.ts';
+import { findPatches, inpaint } from '../../src/image/repair/inpaint.ts';
 import { largestDifference } from '../helpers/planes.ts';
 
 const read = (name: string) => decode(readFileSync(join(import.meta.dirname, '../fixtures/repair', name)));

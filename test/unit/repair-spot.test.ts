@@ -1,8 +1,8 @@
 import { describe, expect, test } from 'vitest';
 import { blurGaussian } from '../../src/image/gaussian-blur.ts';
-import { detailLost } from '../../src/image/repair/detail-lost.ts';
+import { detailLost } from '../../src/image/repair/clahe.ts';
 import { sharpenForSpot, spotTransfer } from '../../src/image/repair/spot-sharpening.ts';
-import { applyUnsharpMask } from '../../src/image/unsharp-mask.ts';
+import { applyUnsharpMask } from '../../src/image/tone.ts';
 
 const SIDE = 240;
 /** A sine across the rows, `period` rows long. */

@@ -2,14 +2,18 @@ import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { decode } from 'fast-png';
 import { describe, expect, test } from 'vitest';
-import { encodeSrgb } from '../../src/base/color/srgb.ts';
-import { srgbDecodingTable } from '../../src/base/color/srgb-decoding.ts';
+import { encodeSrgb, srgbDecodingTable } from '../../src/base/color/srgb.ts';
 import { luminanceToLightness } from '../../src/image/lightness.ts';
 import { linearise } from '../../src/image/linearise.ts';
-import { type CastOptions, repairCast } from '../../src/image/repair/cast.ts';
 import { equalizeLocally } from '../../src/image/repair/clahe.ts';
-import { findFade, liftFade, repairFade } from '../../src/image/repair/fade.ts';
-import { findPercentiles } from '../../src/image/repair/percentiles.ts';
+import {
+  type CastOptions,
+  findFade,
+  findPercentiles,
+  liftFade,
+  repairCast,
+  repairFade,
+} from '../../src/image/repair/fade.ts';
 import { largestDifference, mirrored } from '../helpers/planes.ts';
 
 /** Photographs that scikit-image ships, made small (test/fixtures/repair/make-repair.py). */

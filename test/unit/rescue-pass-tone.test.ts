@@ -3,10 +3,9 @@ import { createCoarsePipeline } from '../../src/burn/coarse.ts';
 import { createProofPipeline } from '../../src/burn/proof.ts';
 import { createPiece, plainSlab } from '../../src/piece/defaults.ts';
 import type { Pass, Piece } from '../../src/piece/schema.ts';
-import { fitPassTone } from '../../src/studies/rescue/fit-pass-tone.ts';
-import { patchShares } from '../../src/studies/rescue/patch-shares.ts';
+import { fitPassTone, patchShares } from '../../src/studies/rescue/propose.ts';
+import { withPass } from '../../src/studies/rescue/rescue-sample.ts';
 import { createRescueScene, patchLightness, rescueTools } from '../../src/studies/rescue/rescue-scene.ts';
-import { withPass } from '../../src/studies/rescue/try-powers.ts';
 import { pictureOf } from '../helpers/burn.ts';
 import { cpuRunner } from '../helpers/cpu-runner.ts';
 

@@ -1,20 +1,20 @@
 import { beforeAll, describe, expect, test } from 'vitest';
 import { mmPerMinToMmPerS, rowsPerInchToPitchMm } from '../../src/base/units.ts';
-import { createCoarsePipeline } from '../../src/burn/coarse.ts';
+import { createCoarsePipeline, SCENE_BINS } from '../../src/burn/coarse.ts';
 import { createProofPipeline } from '../../src/burn/proof.ts';
-import { SCENE_BINS } from '../../src/burn/scene-bins.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 import type { Piece } from '../../src/piece/schema.ts';
 import { unpackTiles } from '../../src/piece/tiles.ts';
-import { ladderPowers } from '../../src/studies/rescue/ladder.ts';
 import {
+  ladderPowers,
+  neededPlaces,
+  placesBeyondDarks,
   proposeRescue,
   RESCUE_DEFAULTS,
   type RescueProposal,
   type RescueWishes,
 } from '../../src/studies/rescue/propose.ts';
 import { createRescueScene, type RescueTools, rescueTools } from '../../src/studies/rescue/rescue-scene.ts';
-import { neededPlaces, placesBeyondDarks } from '../../src/studies/rescue/where.ts';
 import { pictureOf, withPromptSource } from '../helpers/burn.ts';
 import { cpuRunner } from '../helpers/cpu-runner.ts';
 

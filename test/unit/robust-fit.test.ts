@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { createGenerator } from '../../src/base/random/generator.ts';
 import { FIT_OPTIONS, robustFit, weakDirections } from '../../src/studies/calibrate/fit/robust-fit.ts';
-import { lowerTriangle } from '../../src/studies/sure/correlated.ts';
+import { lowerTriangle } from '../../src/studies/sure/spread.ts';
 
 /** A straight line through points, as the simplest thing to fit. */
 const line = (points: readonly (readonly [number, number])[], deviation: number, prior = 1e3) => ({

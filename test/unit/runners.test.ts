@@ -1,11 +1,14 @@
 import { describe, expect, test } from 'vitest';
 import { DeviceLost, watchContext } from '../../src/base/card-watch.ts';
 import { lazily } from '../../src/base/lazily.ts';
-import { type Answerers, createAnswering } from '../../src/base/remote/answers.ts';
-import { type OpenPort, RemoteLost } from '../../src/base/remote/remote.ts';
-import { createLastingRunner } from '../../src/burn/lasting-runner.ts';
-import { createPoolRunner, type StripQuestions } from '../../src/burn/pool.ts';
-import { createJobShelf, type StripRunner } from '../../src/burn/runner.ts';
+import { type Answerers, createAnswering, type OpenPort, RemoteLost } from '../../src/base/remote/remote.ts';
+import {
+  createJobShelf,
+  createLastingRunner,
+  createPoolRunner,
+  type StripQuestions,
+  type StripRunner,
+} from '../../src/burn/runner.ts';
 import type { StripJob, StripResult, StripTask } from '../../src/burn/strip-task.ts';
 
 const job = (id: number) => ({ id }) as StripJob;

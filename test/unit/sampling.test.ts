@@ -1,9 +1,8 @@
 import { describe, expect, test } from 'vitest';
-import { createReferenceBackend } from '../../src/burn/kernel/reference.ts';
+import { createReferenceBackend } from '../../src/burn/kernel/probe.ts';
 import { planJob, type SubCells, subCells } from '../../src/burn/plan.ts';
 import type { Proof } from '../../src/burn/proof.ts';
-import { runStrips } from '../../src/burn/run-strips.ts';
-import { createInlineRunner } from '../../src/burn/runner.ts';
+import { createInlineRunner, runStrips } from '../../src/burn/runner.ts';
 import type { Piece } from '../../src/piece/schema.ts';
 import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
 

@@ -1,10 +1,10 @@
 import { describe, expect, test } from 'vitest';
 import { degToRad } from '../../src/base/units.ts';
 import { createMemo } from '../../src/burn/memo.ts';
-import { outsideMask } from '../../src/burn/outside-mask.ts';
-import { addStats, emptyStats, summarise } from '../../src/burn/statistics.ts';
+import { outsideMask } from '../../src/burn/prepare.ts';
+import { addStats, emptyStats, summarise } from '../../src/burn/proof.ts';
+import { burnsAtLightEnd, type CellGrid, cutWindow } from '../../src/burn/strip.ts';
 import { HISTOGRAM_BINS, type StripStats } from '../../src/burn/strip-task.ts';
-import { burnsAtLightEnd, type CellGrid, cutWindow } from '../../src/burn/windows.ts';
 import { createPassRaster, type ScreenedPass } from '../../src/physics/raster/pass-raster.ts';
 import { pictureFrame } from '../../src/piece/frame.ts';
 import { plainPiece } from '../helpers/burn.ts';

@@ -1,20 +1,18 @@
 import { describe, expect, test } from 'vitest';
-import type { Polygon } from '../../src/base/geometry/point.ts';
-import type { BoundsMm } from '../../src/base/geometry/polygon.ts';
+import type { BoundsMm, Polygon } from '../../src/base/geometry/outline.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
-import { checkPiece } from '../../src/piece/parse.ts';
-import { pictureFace } from '../../src/vision/slab/face-picture.ts';
-import { fillOutside } from '../../src/vision/slab/fill-outside.ts';
+import { checkPiece } from '../../src/piece/file.ts';
+import { fillOutside, pictureFace } from '../../src/vision/slab/face-picture.ts';
+import { scaleFromMarks } from '../../src/vision/slab/scale.ts';
 import {
   addQuarters,
+  slabPart,
   turnBounds,
   turnDefect,
   turnPixels,
   turnPoint,
   turnPolygon,
-} from '../../src/vision/slab/quarter-turn.ts';
-import { scaleFromMarks } from '../../src/vision/slab/scale.ts';
-import { slabPart } from '../../src/vision/slab/slab-part.ts';
+} from '../../src/vision/slab/slab-part.ts';
 
 describe('quarter turns', () => {
   test('clockwise as seen: what was on top comes to the right', () => {

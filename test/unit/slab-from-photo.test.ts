@@ -1,13 +1,10 @@
 import { beforeAll, describe, expect, test } from 'vitest';
-import { findCrossing } from '../../src/base/geometry/crossing.ts';
-import type { Point, Polygon } from '../../src/base/geometry/point.ts';
-import { boundsMm } from '../../src/base/geometry/polygon.ts';
-import { resampleOutline } from '../../src/base/geometry/resample-outline.ts';
-import { photoToMm } from '../../src/vision/slab/photo-scale.ts';
-import { rectifyPhoto } from '../../src/vision/slab/rectify.ts';
+import { boundsMm, type Point, type Polygon, resampleOutline } from '../../src/base/geometry/outline.ts';
+import { findCrossing } from '../../src/base/geometry/raster-mask.ts';
+import { photoToMm, rectifyPhoto } from '../../src/vision/slab/rectify.ts';
 import { type Marks, scaleFromMarks } from '../../src/vision/slab/scale.ts';
 import { readSlab } from '../../src/vision/slab/slab-from-photo.ts';
-import { usefulPitchMm, visibleArea } from '../../src/vision/slab/visible-area.ts';
+import { usefulPitchMm, visibleArea } from '../../src/vision/slab/slab-part.ts';
 import {
   CAMERA,
   type Camera,

@@ -1,11 +1,9 @@
 import { describe, expect, test } from 'vitest';
 import { applyHomography, fitHomography, invertHomography } from '../../src/base/geometry/homography.ts';
-import type { Point } from '../../src/base/geometry/point.ts';
-import { bend, fitLens, lensOfPhoto, straighten } from '../../src/vision/slab/lens.ts';
-import { photoToMm } from '../../src/vision/slab/photo-scale.ts';
-import { rectifyPhoto } from '../../src/vision/slab/rectify.ts';
+import type { Point } from '../../src/base/geometry/outline.ts';
+import { bend, fitLens, lensOfPhoto, photoToMm, rectifyPhoto, straighten } from '../../src/vision/slab/rectify.ts';
 import { CARD_MM, scaleFromMarks } from '../../src/vision/slab/scale.ts';
-import { visibleArea } from '../../src/vision/slab/visible-area.ts';
+import { visibleArea } from '../../src/vision/slab/slab-part.ts';
 import { CAMERA, corners, project } from '../helpers/render-slab-photo.ts';
 
 const SQUARE: Point[] = [

@@ -1,9 +1,4 @@
 import { describe, expect, test } from 'vitest';
-import { centreOutline } from '../../src/base/geometry/centre-outline.ts';
-import { checkOutline } from '../../src/base/geometry/check-outline.ts';
-import { findCrossing } from '../../src/base/geometry/crossing.ts';
-import { insetOutline } from '../../src/base/geometry/inset.ts';
-import type { Point, Polygon } from '../../src/base/geometry/point.ts';
 import {
   areaMm2,
   boundsMm,
@@ -11,15 +6,25 @@ import {
   clockwise,
   middleMm,
   moved,
+  type Point,
+  type Polygon,
   perimeterMm,
+  resampleOutline,
   signedAreaMm2,
-} from '../../src/base/geometry/polygon.ts';
-import { resampleOutline } from '../../src/base/geometry/resample-outline.ts';
-import { isInside, nearestOnOutline, signedDistanceMm } from '../../src/base/geometry/signed-distance.ts';
-import { simplifyOutline } from '../../src/base/geometry/simplify.ts';
-import { smoothOutline } from '../../src/base/geometry/smooth-outline.ts';
-import { traceBoundary } from '../../src/base/geometry/trace-boundary.ts';
-import { moveHandle } from '../../src/vision/slab/move-handle.ts';
+  simplifyOutline,
+  smoothOutline,
+} from '../../src/base/geometry/outline.ts';
+import {
+  centreOutline,
+  checkOutline,
+  findCrossing,
+  insetOutline,
+  isInside,
+  nearestOnOutline,
+  signedDistanceMm,
+  traceBoundary,
+} from '../../src/base/geometry/raster-mask.ts';
+import { moveHandle } from '../../src/vision/slab/slab-part.ts';
 import { wobblyEllipse } from '../helpers/render-slab-photo.ts';
 
 const ellipse = (a: number, b: number, points = 720, at: Point = [0, 0]): Polygon =>

@@ -1,19 +1,14 @@
 import { describe, expect, test } from 'vitest';
 import { linearRgbToLab } from '../../src/base/color/lab.ts';
-import { srgbDecodingTable } from '../../src/base/color/srgb-decoding.ts';
-import { components, largestFilled } from '../../src/base/geometry/component.ts';
+import { srgbDecodingTable } from '../../src/base/color/srgb.ts';
 import { otsuThreshold } from '../../src/base/geometry/otsu.ts';
-import type { Point, Polygon } from '../../src/base/geometry/point.ts';
-import { areaMm2, boundsMm } from '../../src/base/geometry/polygon.ts';
-import { rasterMask } from '../../src/base/geometry/raster-mask.ts';
+import { areaMm2, boundsMm, type Point, type Polygon } from '../../src/base/geometry/outline.ts';
+import { components, largestFilled, rasterMask, traceBoundary } from '../../src/base/geometry/raster-mask.ts';
 import type { TrueSizePhoto } from '../../src/base/geometry/rgba-photo.ts';
-import { traceBoundary } from '../../src/base/geometry/trace-boundary.ts';
 import { createGenerator } from '../../src/base/random/generator.ts';
-import { blobShape } from '../../src/vision/slab/blob-shape.ts';
-import { labPlanes } from '../../src/vision/slab/lab-planes.ts';
-import { maskDepth } from '../../src/vision/slab/mask-depth.ts';
-import { refineEdge } from '../../src/vision/slab/refine-edge.ts';
-import { findSlabOutline } from '../../src/vision/slab/segment.ts';
+import { blobShape } from '../../src/vision/slab/defects.ts';
+import { labPlanes } from '../../src/vision/slab/rectify.ts';
+import { findSlabOutline, maskDepth, refineEdge } from '../../src/vision/slab/slab-from-photo.ts';
 
 type Rgb = readonly [number, number, number];
 

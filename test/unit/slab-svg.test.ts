@@ -1,9 +1,7 @@
 import { describe, expect, test } from 'vitest';
-import type { Point, Polygon } from '../../src/base/geometry/point.ts';
-import { areaMm2, boundsMm, perimeterMm } from '../../src/base/geometry/polygon.ts';
-import { signedDistanceMm } from '../../src/base/geometry/signed-distance.ts';
-import { outlineToSvg, svgPathToOutline, svgToOutline } from '../../src/vision/slab/svg.ts';
-import { parseSvgPath } from '../../src/vision/slab/svg-path.ts';
+import { areaMm2, boundsMm, type Point, type Polygon, perimeterMm } from '../../src/base/geometry/outline.ts';
+import { signedDistanceMm } from '../../src/base/geometry/raster-mask.ts';
+import { outlineToSvg, parseSvgPath, svgPathToOutline, svgToOutline } from '../../src/vision/slab/svg.ts';
 import { wobblyEllipse } from '../helpers/render-slab-photo.ts';
 
 const size = (outline: Polygon): [number, number] => {

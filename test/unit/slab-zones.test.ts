@@ -1,14 +1,10 @@
 import { describe, expect, test } from 'vitest';
-import { bridgeGaps } from '../../src/base/geometry/bridge-gaps.ts';
-import type { Point } from '../../src/base/geometry/point.ts';
-import { areaMm2 } from '../../src/base/geometry/polygon.ts';
-import { rasterMask } from '../../src/base/geometry/raster-mask.ts';
+import { areaMm2, medianRing, type Point, smoothRing } from '../../src/base/geometry/outline.ts';
+import { bridgeGaps, rasterMask } from '../../src/base/geometry/raster-mask.ts';
 import type { TrueSizePhoto } from '../../src/base/geometry/rgba-photo.ts';
-import { medianRing, smoothRing } from '../../src/base/geometry/smooth-ring.ts';
 import { createGenerator } from '../../src/base/random/generator.ts';
 import { suggestDefects } from '../../src/vision/slab/defects.ts';
-import { fitLayers } from '../../src/vision/slab/layer-steps.ts';
-import { findZones } from '../../src/vision/slab/zones.ts';
+import { findZones, fitLayers } from '../../src/vision/slab/zones.ts';
 
 /** Lightness by depth, its borders blurred over one step, with rings and noise. */
 function profile(bark: number, wood: number, levels: readonly [number, number, number], ring = 2): Float64Array {

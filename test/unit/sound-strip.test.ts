@@ -1,9 +1,9 @@
 import { describe, expect, test } from 'vitest';
 import type { BurnBackend } from '../../src/burn/kernel/contract.ts';
-import { createReferenceBackend } from '../../src/burn/kernel/reference.ts';
+import { createReferenceBackend } from '../../src/burn/kernel/probe.ts';
 import { createProofPipeline } from '../../src/burn/proof.ts';
 import { createInlineRunner, type StripRunner } from '../../src/burn/runner.ts';
-import { countUnsound } from '../../src/burn/sound-strip.ts';
+import { countUnsound } from '../../src/burn/strip.ts';
 import type { StripJob } from '../../src/burn/strip-task.ts';
 import { burnToneScale } from '../../src/burn/tone-scale.ts';
 import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';

@@ -1,5 +1,5 @@
 import { afterEach, beforeEach, describe, expect, test, vi } from 'vitest';
-import { createCoalescer } from '../../src/page/store/coalesce.ts';
+import { createCoalescer } from '../../src/page/store/keeping.ts';
 
 const RHYTHM = { quietMs: 400, mostMs: 2000, retryMs: [3000, 10_000] };
 

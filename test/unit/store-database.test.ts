@@ -3,7 +3,6 @@ import { IDBFactory } from 'fake-indexeddb';
 import { afterEach, beforeEach, describe, expect, test, vi } from 'vitest';
 import { keyOf, rememberPhoto } from '../../src/page/files/photo-bytes.ts';
 import { closeDatabase, type Database, openDatabase } from '../../src/page/store/database.ts';
-import type { Work } from '../../src/page/store/images.ts';
 import {
   copyPiece,
   keptPieceFile,
@@ -13,8 +12,8 @@ import {
   restorePiece,
 } from '../../src/page/store/library.ts';
 import type { PieceState } from '../../src/page/store/piece-store.ts';
-import { createPieceWriter, NOTHING_HELD } from '../../src/page/store/piece-writer.ts';
-import { sweepImages } from '../../src/page/store/sweep.ts';
+import { createPieceWriter, NOTHING_HELD, type Work } from '../../src/page/store/piece-writer.ts';
+import { sweepImages } from '../../src/page/store/records.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 import { decodePieceFile } from '../../src/piece/file.ts';
 

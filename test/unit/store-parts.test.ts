@@ -1,9 +1,9 @@
 import { encode } from 'fast-png';
 import { describe, expect, test } from 'vitest';
-import { samePhysics } from '../../src/page/burn/same-physics.ts';
-import { type Earlier, fromEarlier } from '../../src/page/store/from-earlier.ts';
-import { nearestSteps } from '../../src/page/store/history.ts';
-import { beginOpening } from '../../src/page/store/opening.ts';
+import { samePhysics } from '../../src/page/follow-piece.ts';
+import { type Earlier, fromEarlier } from '../../src/page/store/open-first.ts';
+import { beginOpening } from '../../src/page/store/open-kept.ts';
+import { nearestSteps } from '../../src/page/store/piece-writer.ts';
 import { readCodeRecord, readPieceRecord } from '../../src/page/store/records.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 import { encodePieceFile } from '../../src/piece/file.ts';

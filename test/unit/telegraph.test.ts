@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { layOverRelief, telegraphedShare } from '../../src/physics/film/telegraph.ts';
+import { layOverRelief, telegraphedShare } from '../../src/physics/film/laid-film.ts';
 import { createStackLayer } from '../../src/physics/material/laid-stack.ts';
 import { DEFAULT_SLAB, DEFAULT_STACK, DEFAULT_UNDERCOAT, evenCoat, plainSlab } from '../../src/piece/defaults.ts';
 import type { Slab, Stack } from '../../src/piece/schema.ts';

@@ -1,11 +1,12 @@
 import { PerspectiveCamera, Vector3 } from 'three';
 import { describe, expect, it } from 'vitest';
 import { slabHull, slabOutline } from '../../src/render/mesh/outline.ts';
-import { CameraRig } from '../../src/render/slab/camera/camera-rig.ts';
-import { fitOrbit, freeArea } from '../../src/render/slab/camera/fit.ts';
 import {
   approachOrbit,
+  CameraRig,
   FIELD_OF_VIEW_RAD,
+  fitOrbit,
+  freeArea,
   limitOrbit,
   type Orbit,
   orbitPosition,
@@ -14,8 +15,8 @@ import {
   pixelSizeMm,
   sameOrbit,
   zoomOrbit,
-} from '../../src/render/slab/camera/orbit.ts';
-import { Resolution } from '../../src/render/slab/scene/resolution.ts';
+} from '../../src/render/slab/camera/camera-rig.ts';
+import { Resolution } from '../../src/render/slab/scene/view-core.ts';
 
 const slab = { shape: 'oval', widthMm: 300, heightMm: 240, thicknessMm: 20, woodColor: [0.6, 0.5, 0.3] } as const;
 const limits = { nearestMm: 6, farthestMm: 2000, reachX: 180, reachZ: 140 };

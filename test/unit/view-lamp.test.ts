@@ -4,9 +4,10 @@ import {
   LAMP_HIGHEST_RAD,
   LAMP_LOWEST_RAD,
   lampDirection,
+  lampToStage,
   settleLamp,
-} from '../../src/render/slab/sight/lamp.ts';
-import { lampToStage, stageToLamp } from '../../src/render/slab/sight/stage-mapping.ts';
+  stageToLamp,
+} from '../../src/render/slab/sight/sight-bus.ts';
 
 const DEG = Math.PI / 180;
 const stage = { left: 320, right: 1400, top: 20, bottom: 720 };

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { type SlabShape, slabOutline } from '../../src/render/mesh/outline.ts';
-import { faceGeometry } from '../../src/render/slab/scene/face-geometry.ts';
+import { faceGeometry } from '../../src/render/slab/scene/view-core.ts';
 
 const bay: [number, number][] = [
   [-50, -30],

@@ -1,10 +1,8 @@
 import type { BufferGeometry } from 'three';
 import { describe, expect, it } from 'vitest';
-import { BARK_TILE_MM, barkHeightAt, barkHeights } from '../../src/render/mesh/bark-heights.ts';
-import { barkPlace } from '../../src/render/mesh/bark-place.ts';
 import { type SlabShape, slabOutline } from '../../src/render/mesh/outline.ts';
-import { faceGeometry } from '../../src/render/slab/scene/face-geometry.ts';
-import { rimGeometry } from '../../src/render/slab/scene/rim-geometry.ts';
+import { BARK_TILE_MM, barkHeightAt, barkHeights, barkPlace } from '../../src/render/mesh/rim.ts';
+import { faceGeometry, rimGeometry } from '../../src/render/slab/scene/view-core.ts';
 
 const heights = barkHeights();
 const slab: SlabShape = {

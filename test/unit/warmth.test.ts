@@ -1,13 +1,11 @@
 import { describe, expect, test } from 'vitest';
 import { createCoarsePipeline } from '../../src/burn/coarse.ts';
 import { planPass } from '../../src/burn/plan.ts';
-import { warmFactor } from '../../src/burn/strip-ground.ts';
-import { spreadLineRise } from '../../src/physics/heat/heat-sources.ts';
+import { warmFactor } from '../../src/burn/strip.ts';
+import { spreadLineRise, woodThermal } from '../../src/physics/heat/heat-sources.ts';
 import { binWarmthK, meanWarmthsK, passWarmth, type WarmthMap } from '../../src/physics/heat/warmth.ts';
-import { woodThermal } from '../../src/physics/heat/wood-handbook.ts';
-import { createPassRaster, type ScreenedPass } from '../../src/physics/raster/pass-raster.ts';
+import { createPassRaster, findSpans, type ScreenedPass } from '../../src/physics/raster/pass-raster.ts';
 import { travelRows } from '../../src/physics/raster/pass-time.ts';
-import { findSpans } from '../../src/physics/raster/spans.ts';
 import type { Pass, Piece } from '../../src/piece/schema.ts';
 import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
 

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { spotRadii } from '../../src/physics/beam/source.ts';
-import { faceHeightMm, faceRangeMm } from '../../src/physics/raster/warped.ts';
+import { spotRadii } from '../../src/physics/beam/gaussian.ts';
+import { faceHeightMm, faceRangeMm } from '../../src/physics/raster/pass-raster.ts';
 import { DEFAULT_MACHINE, DEFAULT_PASS, DEFAULT_SLAB } from '../../src/piece/defaults.ts';
 import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
 

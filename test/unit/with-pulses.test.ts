@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { withPulses } from '../../src/page/physics/with-pulses.ts';
-import { pulsedCrossing } from '../../src/physics/material/pulses.ts';
+import { withPulses } from '../../src/page/physics/PassesStep.tsx';
+import { pulsedCrossing } from '../../src/physics/material/layers.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 import { pieceSchema } from '../../src/piece/schema.ts';
 

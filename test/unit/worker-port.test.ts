@@ -1,5 +1,5 @@
 import { afterEach, beforeEach, describe, expect, test, vi } from 'vitest';
-import type { FromRemote } from '../../src/base/remote/wire.ts';
+import type { FromRemote } from '../../src/base/remote/remote.ts';
 import { openWorker } from '../../src/page/remote/worker-port.ts';
 
 /** Stands in for a browser's worker: `say` is what the worker posts, `fail` an error event. */

@@ -1,6 +1,6 @@
 import { colorDifference, type Lab, labToLinearRgb, linearRgbToLab } from './lab.ts';
 import type { Triple } from './spectrum.ts';
-import { srgbDecodingTable } from './srgb-decoding.ts';
+import { srgbDecodingTable } from './srgb.ts';
 
 /** A rectangle of a photograph, boiled down. Linear sRGB. */
 export interface PatchMean {

@@ -1,11 +1,46 @@
 import { LuDecomposition, Matrix } from 'ml-matrix';
-import { BAND_COUNT, CMF_X, CMF_Y, CMF_Z, D65 } from './cie-1931.ts';
+
+/**
+ * CIE 1931 2° colour-matching functions and relative power of illuminant D65 at 10 nm, 380–730 nm (36 samples).
+ * Source: CIE 015 (Colorimetry) tables, in the rounding of Debian's python3-colormath 3.0.0 (`spectral_constants.py`).
+ */
+export const BAND_START_NM = 380;
+
+export const BAND_STEP_NM = 10;
+
+export const BAND_COUNT = 36;
+
+export const CMF_X: readonly number[] = [
+  0.001368, 0.004243, 0.01431, 0.04351, 0.13438, 0.2839, 0.34828, 0.3362, 0.2908, 0.19536, 0.09564, 0.03201, 0.0049,
+  0.0093, 0.06327, 0.1655, 0.2904, 0.43345, 0.5945, 0.7621, 0.9163, 1.0263, 1.0622, 1.0026, 0.85445, 0.6424, 0.4479,
+  0.2835, 0.1649, 0.0874, 0.04677, 0.0227, 0.011359, 0.00579, 0.002899, 0.00144,
+];
+
+export const CMF_Y: readonly number[] = [
+  3.9e-5, 0.00012, 0.000396, 0.00121, 0.004, 0.0116, 0.023, 0.038, 0.06, 0.09098, 0.13902, 0.20802, 0.323, 0.503, 0.71,
+  0.862, 0.954, 0.99495, 0.995, 0.952, 0.87, 0.757, 0.631, 0.503, 0.381, 0.265, 0.175, 0.107, 0.061, 0.032, 0.017,
+  0.00821, 0.004102, 0.002091, 0.001047, 0.00052,
+];
+
+export const CMF_Z: readonly number[] = [
+  0.00645, 0.02005, 0.06785, 0.2074, 0.6456, 1.3856, 1.74706, 1.77211, 1.6692, 1.28764, 0.81295, 0.46518, 0.272, 0.1582,
+  0.07825, 0.04216, 0.0203, 0.00875, 0.0039, 0.0021, 0.00165, 0.0011, 0.0008, 0.00034, 0.00019, 5e-5, 2e-5, 0.0, 0.0,
+  0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0,
+];
+
+export const D65: readonly number[] = [
+  49.92, 54.6, 82.69, 91.42, 93.37, 86.63, 104.81, 116.96, 117.76, 114.82, 115.89, 108.78, 109.33, 107.78, 104.78,
+  107.68, 104.4, 104.04, 100.0, 96.34, 95.79, 88.69, 90.02, 89.61, 87.71, 83.3, 83.72, 80.05, 80.24, 82.3, 78.31, 69.74,
+  71.63, 74.37, 61.62, 69.91,
+];
 
 export type Triple = readonly [number, number, number];
+
 /** Reflectances 0–1 at 380, 390 … 730 nm. */
 export type Spectrum = Float64Array;
 
 const luminanceSum = D65.reduce((sum, power, i) => sum + power * CMF_Y[i], 0);
+
 /** Weights that turn a reflectance spectrum into XYZ under D65 with Y = 1 for a perfect white (CIE 015). */
 export const XYZ_WEIGHTS: readonly [Float64Array, Float64Array, Float64Array] = [CMF_X, CMF_Y, CMF_Z].map((curve) =>
   Float64Array.from(D65, (power, i) => (power * curve[i]) / luminanceSum),

@@ -1,5 +1,5 @@
 import { Matrix, SVD } from 'ml-matrix';
-import type { Point } from './point.ts';
+import type { Point } from './outline.ts';
 
 /**
  * A projective map of the plane, eight numbers in nine places, row-major and scaled to unit length:

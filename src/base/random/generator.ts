@@ -1,5 +1,3 @@
-import { createSplitMix64 } from './split-mix.ts';
-
 /** A stream of pseudo-random numbers; the same seed gives the same stream everywhere. */
 export interface RandomGenerator {
   /** Next whole number, 0 … 2³² − 1. */
@@ -10,7 +8,7 @@ export interface RandomGenerator {
   nextNormal(): number;
 }
 
-export type GeneratorState = readonly [number, number, number, number];
+type GeneratorState = readonly [number, number, number, number];
 
 /**
  * xoshiro128** from a state of four 32-bit words that are not all zero.
@@ -64,3 +62,64 @@ export function createGenerator(seed: number): RandomGenerator {
 }
 
 const rotateLeft = (word: number, bits: number): number => (word << bits) | (word >>> (32 - bits));
+
+const MASK = 0xffffffffffffffffn;
+
+/**
+ * SplitMix64: 64-bit words from a 64-bit state that simply counts up; here only to spread a small seed over a larger state.
+ * Source: G. Steele, D. Lea, C. Flood, "Fast splittable pseudorandom number generators", OOPSLA 2014, fig. 17 and
+ * S. Vigna's public-domain variant. Test: reference words for the seed 1234567.
+ * @param seed any whole number ≥ 0; only its low 64 bits count.
+ * @returns a function that yields the next word, 0 … 2⁶⁴ − 1.
+ */
+export function createSplitMix64(seed: bigint): () => bigint {
+  let state = seed & MASK;
+  return () => {
+    state = (state + 0x9e3779b97f4a7c15n) & MASK;
+    let word = state;
+    word = ((word ^ (word >> 30n)) * 0xbf58476d1ce4e5b9n) & MASK;
+    word = ((word ^ (word >> 27n)) * 0x94d049bb133111ebn) & MASK;
+    return word ^ (word >> 31n);
+  };
+}
+
+/**
+ * Random numbers that belong to a place instead of a moment: the same seed and lattice point always give the same number,
+ * in whatever order, strip or worker they are asked for.
+ *
+ * The hash is PCG3D: a linear congruential step per word, then two rounds of cross-multiplication.
+ * Source: M. Jarzynski, M. Olano, "Hash functions for GPU rendering", J. Computer Graphics Techniques 9(3), 2020, listing 16.
+ * Whole numbers are taken modulo 2³², so negative lattice points are fine.
+ */
+let first = 0;
+
+let second = 0;
+
+function hashThreeWords(seed: number, ix: number, iy: number): void {
+  let x = (Math.imul(ix, 1664525) + 1013904223) | 0;
+  let y = (Math.imul(iy, 1664525) + 1013904223) | 0;
+  let z = (Math.imul(seed, 1664525) + 1013904223) | 0;
+  x = (x + Math.imul(y, z)) | 0;
+  y = (y + Math.imul(z, x)) | 0;
+  z = (z + Math.imul(x, y)) | 0;
+  x ^= x >>> 16;
+  y ^= y >>> 16;
+  z ^= z >>> 16;
+  x = (x + Math.imul(y, z)) | 0;
+  y = (y + Math.imul(z, x)) | 0;
+  first = x >>> 0;
+  second = y >>> 0;
+}
+
+/** Evenly distributed number in [0, 1), in steps of 2⁻³², for a lattice point. */
+export function hashToUnit(seed: number, ix: number, iy: number): number {
+  hashThreeWords(seed, ix, iy);
+  return first / 4294967296;
+}
+
+/** Number of the standard normal distribution for a lattice point (Box and Muller 1958); at most 6.8 away from 0. */
+export function hashToNormal(seed: number, ix: number, iy: number): number {
+  hashThreeWords(seed, ix, iy);
+  const radius = Math.sqrt(-2 * Math.log((first + 0.5) / 4294967296));
+  return radius * Math.cos((2 * Math.PI * second) / 4294967296);
+}

@@ -1,8 +1,14 @@
 import type { GPU, GPUVariableType, IGPUFunctionSettings, IKernelRunShortcut } from 'gpu.js';
 import { CARD_LOST, DeviceLost, watchContext } from '../../base/card-watch.ts';
 import sources from './burn.kernel.ts?kernel';
-import type { BackendName, BurnBackend, BurnPassInput, BurnPassOutput, Plane } from './contract.ts';
-import { kernelNumbers } from './kernel-numbers.ts';
+import {
+  type BackendName,
+  type BurnBackend,
+  type BurnPassInput,
+  type BurnPassOutput,
+  kernelNumbers,
+  type Plane,
+} from './contract.ts';
 
 type Mode = Exclude<BackendName, 'reference'>;
 type Rows = readonly Float32Array[];

@@ -1,4 +1,4 @@
-import { askAtBand, type ShouldStop } from './stop.ts';
+import { askAtBand, type ShouldStop } from './inpaint.ts';
 
 export interface BoxMoments {
   readonly mean: Float32Array;

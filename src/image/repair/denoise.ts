@@ -1,5 +1,5 @@
 import { boxMean, boxMoments } from './box-mean.ts';
-import type { ShouldStop } from './stop.ts';
+import type { ShouldStop } from './inpaint.ts';
 
 export interface DenoiseOptions {
   /** Dots on every side that are looked at, whole, ≥ 1. */

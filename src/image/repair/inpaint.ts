@@ -1,8 +1,8 @@
-import { findPatches } from './patches.ts';
-import { askAtBand, type ShouldStop } from './stop.ts';
+import { Cancelled } from '../../base/cancelled.ts';
 
 /** Largest change of a round, lightness, below which a patch counts as filled. */
 const SETTLED = 2e-6;
+
 const MOST_ROUNDS = 5000;
 
 /**
@@ -120,4 +120,48 @@ function relax(
   patch.forEach((i, k) => {
     out[i] = value[k];
   });
+}
+
+/**
+ * The patches of a mask: places that are not 0 and touch each other, sideways or by a corner.
+ * @returns for each patch the indices of its dots, in the order in which a search from its first dot meets them.
+ */
+export function findPatches(mask: Uint8Array, width: number, height: number): Int32Array[] {
+  const seen = new Uint8Array(mask.length);
+  const patches: Int32Array[] = [];
+  let marked = 0;
+  for (let i = 0; i < mask.length; i++) if (mask[i] > 0) marked++;
+  const queue = new Int32Array(marked);
+  for (let start = 0; start < mask.length; start++) {
+    if (mask[start] === 0 || seen[start] === 1) continue;
+    let head = 0;
+    let tail = 0;
+    queue[tail++] = start;
+    seen[start] = 1;
+    while (head < tail) {
+      const at = queue[head++];
+      const x = at % width;
+      const y = (at - x) / width;
+      for (let v = Math.max(0, y - 1); v <= Math.min(height - 1, y + 1); v++) {
+        for (let u = Math.max(0, x - 1); u <= Math.min(width - 1, x + 1); u++) {
+          const next = v * width + u;
+          if (mask[next] === 0 || seen[next] === 1) continue;
+          seen[next] = 1;
+          queue[tail++] = next;
+        }
+      }
+    }
+    patches.push(queue.slice(0, tail));
+  }
+  return patches;
+}
+
+/** Asked between bands of rows; `true` cancels. */
+export type ShouldStop = () => boolean;
+
+const BAND_ROWS = 64;
+
+/** Asks on the first row of every band. @throws Cancelled if told to stop. */
+export function askAtBand(shouldStop: ShouldStop | undefined, row: number): void {
+  if (shouldStop && row % BAND_ROWS === 0 && shouldStop()) throw new Cancelled();
 }

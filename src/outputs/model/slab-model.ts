@@ -1,7 +1,6 @@
 import type { SlabShape } from '../../render/mesh/outline.ts';
-import type { FaceMap } from '../../render/model/face-map.ts';
+import { type FaceMap, faceNormals, faceRoughness, matteColors, type Rgba } from '../../render/model/face-map.ts';
 import type { SlabParts } from '../../render/model/slab-parts.ts';
-import { faceNormals, faceRoughness, matteColors, type Rgba } from '../../render/model/slab-pictures.ts';
 import type { CodedPicture, Model } from './glb.ts';
 
 /** Codes a picture; where JPEG is asked for, at a quality from 0 to 1. */

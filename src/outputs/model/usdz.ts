@@ -1,5 +1,4 @@
-import { alignedZip } from '../../base/aligned-zip.ts';
-import { crc32 } from '../../base/crc32.ts';
+import { alignedZip, crc32 } from '../../base/aligned-zip.ts';
 import { type CodedPicture, type Model, type ModelPart, upright } from './glb.ts';
 
 /**

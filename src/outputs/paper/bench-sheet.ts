@@ -1,12 +1,18 @@
+import { encode } from 'uqr';
+import { colorDifference, type Lab, linearRgbToLab } from '../../base/color/lab.ts';
+import { areaMm2, boundsMm, type Point } from '../../base/geometry/outline.ts';
+import { insetOutline } from '../../base/geometry/raster-mask.ts';
 import { mmPerSToMmPerMin, pitchMmToRowsPerInch, radToDeg } from '../../base/units.ts';
+import type { ReadyPicture } from '../../burn/ready-picture.ts';
+import type { StripRunner } from '../../burn/runner.ts';
+import { picturePerimeter, slabPerimeter, slabToBed } from '../../physics/bed/bed.ts';
+import { wetForDryUm } from '../../physics/film/spray-fan.ts';
+import { intactRgb } from '../../physics/material/appearance.ts';
 import type { PassTime } from '../../physics/raster/pass-time.ts';
-import type { Coat, Pass, Piece } from '../../piece/schema.ts';
-import { CAUTION_CLOSE, CAUTIONS } from './cautions.ts';
-import { bedDrawing, slabDrawing } from './drawings.ts';
-import { orderOfWork, registration } from './order-of-work.ts';
-import { paintNeeded } from './paint-needed.ts';
+import type { Coat, Pass, Piece, Slab } from '../../piece/schema.ts';
+import { JUST_SHOWS, PLAINLY_SHOWS } from '../../studies/sure/how-sure.ts';
+import { createJudge } from '../../studies/sure/judge.ts';
 import type { Block, Paper } from './paper.ts';
-import { hours, percentWords } from './paper-words.ts';
 
 /** A power to try on a scrap or an edge first, with what it is expected to do. */
 export interface LadderRung {
@@ -14,7 +20,7 @@ export interface LadderRung {
   readonly words: string;
 }
 
-export interface BenchSheetInput {
+interface BenchSheetInput {
   readonly piece: Piece;
   readonly photo: { readonly width: number; readonly height: number };
   /** One per pass. */
@@ -225,3 +231,272 @@ const ladderBlocks = (ladder: readonly LadderRung[]): Block[] =>
           numeric: [true, false, false],
         },
       ];
+
+/** What is done one after another at the bench, from the raw slab to the finished one. Common practice, no published source. */
+function orderOfWork(piece: Piece): string[] {
+  const { slab, stack, placement, passes } = piece;
+  const steps: string[] = [];
+  if (slab.finish === 'sanded') steps.push('Sand the face; brush and vacuum the dust off.');
+  if (slab.checks.some(({ filled }) => filled) || slab.knots.some(({ filled }) => filled)) {
+    steps.push('Fill the cracks that are to be filled, let the filler harden, sand it flush.');
+  }
+  if (slab.maskedRimMm > 0 && stack.coats.length > 0) {
+    steps.push(
+      `Tape the rim off, ${slab.maskedRimMm.toFixed(0)} mm wide: a little onto the dark rim rather than short of it.`,
+    );
+  }
+  for (const coat of stack.coats.toReversed()) {
+    const layers = coat.layers === 1 ? 'one layer' : `${coat.layers} layers`;
+    steps.push(
+      `${coat.name}: ${layers}, ${coat.dryHours} h to dry after each${coat.sandedAfter ? '; then rub it down' : ''}.`,
+    );
+  }
+  if (stack.coats.length > 0) steps.push(`Let it cure for ${stack.cureHours} h.`);
+  if (slab.maskedRimMm > 0 && stack.coats.length > 0) steps.push('Take the tape off.');
+  steps.push(
+    'Lay the slab on the bed as drawn; pin it so that it cannot move.',
+    'Set the focus on the middle of the face.',
+    placement.pilotPower > 0
+      ? `Perimeter walk at ${percentWords(placement.pilotPower)}: outline first, then the picture’s edge.`
+      : 'Perimeter walk with the beam off: outline first, then the picture’s edge.',
+    'Try the powers below; set what clears.',
+    'Extraction on, enclosure shut, extinguisher at hand. Stay with it.',
+  );
+  passes.forEach((_, i) => {
+    steps.push(
+      i === 0
+        ? 'Burn pass 1.'
+        : `Leave the slab where it is; look at it under a low lamp. Burn pass ${i + 1} if it is still needed.`,
+    );
+  });
+  steps.push(
+    'Before the slab is moved: look at it under a low lamp, then decide.',
+    'Brush off the ash; seal if wanted.',
+  );
+  return steps;
+}
+
+/** What makes a later pass land on an earlier one. Common practice, no published source. */
+function registration({ placement }: Piece): string[] {
+  return [
+    'The slab has not been moved, and nothing has leaned on it.',
+    'The head parks at the picture’s centre after each pass; start the next one from there.',
+    'The machine has not been homed, switched off or stalled in between; if it has, set it on its marks again.',
+    placement.referenceMark
+      ? 'The reference mark in the margin was burned: bring the pilot beam onto it and check before you go on.'
+      : 'If in doubt, walk the picture’s edge with the beam off and compare it with what is burned.',
+  ];
+}
+
+type Size = { readonly width: number; readonly height: number };
+
+const INK = '#2a2622';
+
+const QUIET = '#8d8278';
+
+const ACCENT = '#8a5a33';
+
+/** The slab from above with its masking line, the picture's edge, knots and cracks, in mm. */
+function slabDrawing(piece: Piece, photo: Size): string {
+  const { slab } = piece;
+  const rim = slabPerimeter(slab);
+  const { left, top, right, bottom } = boundsMm(rim);
+  const pen = (right - left) / 300;
+  const masked = slab.maskedRimMm > 0 ? maskingLine(rim, slab.maskedRimMm) : null;
+  const parts = [
+    path(rim, `fill="#efe7db" stroke="${INK}" stroke-width="${pen * 1.6}"`),
+    masked
+      ? path(masked, `fill="none" stroke="${QUIET}" stroke-width="${pen}" stroke-dasharray="${4 * pen} ${3 * pen}"`)
+      : '',
+    path(picturePerimeter(piece.picture, photo), `fill="none" stroke="${ACCENT}" stroke-width="${pen * 1.3}"`),
+    ...slab.knots.map(
+      ({ xMm, yMm, diameterMm }) =>
+        `<ellipse cx="${number(xMm)}" cy="${number(yMm)}" rx="${number(diameterMm / 2)}" ry="${number(diameterMm / 2)}" fill="none" stroke="${QUIET}" stroke-width="${number(pen)}"/>`,
+    ),
+    ...slab.checks.map(({ xMm, yMm, lengthMm, headingRad }) => {
+      const [x, y] = [(Math.cos(headingRad) * lengthMm) / 2, (-Math.sin(headingRad) * lengthMm) / 2];
+      return line([xMm - x, yMm - y], [xMm + x, yMm + y], QUIET, pen);
+    }),
+    cross([piece.picture.offsetXMm, piece.picture.offsetYMm], 6 * pen, ACCENT, pen),
+  ];
+  return document(left, top, right - left, bottom - top, 4 * pen, parts);
+}
+
+/** The bed from above, the maker at its lower edge, with the slab and the picture where they lie, in mm. */
+function bedDrawing(piece: Piece, photo: Size): string {
+  const { bedWidthMm: width, bedHeightMm: height } = piece.placement;
+  const pen = Math.max(width, height) / 300;
+  const onBed = (points: readonly Point[]): Point[] =>
+    points.map((point) => {
+      const [x, y] = slabToBed(piece.placement, point);
+      return [x, height - y];
+    });
+  const [centre] = onBed([[piece.picture.offsetXMm, piece.picture.offsetYMm]]);
+  const parts = [
+    `<rect x="0" y="0" width="${number(width)}" height="${number(height)}" fill="#faf8f5" stroke="${QUIET}" stroke-width="${number(pen)}"/>`,
+    path(onBed(slabPerimeter(piece.slab)), `fill="#efe7db" stroke="${INK}" stroke-width="${number(pen)}"`),
+    path(onBed(picturePerimeter(piece.picture, photo)), `fill="none" stroke="${ACCENT}" stroke-width="${number(pen)}"`),
+    cross(centre, 6 * pen, ACCENT, pen),
+    `<circle cx="0" cy="${number(height)}" r="${number(3 * pen)}" fill="${INK}"/>`,
+  ];
+  return document(0, 0, width, height, 5 * pen, parts);
+}
+
+/** A rim so wide that nothing is left inside it has no line. */
+function maskingLine(rim: readonly Point[], widthMm: number): readonly Point[] | null {
+  try {
+    return insetOutline(rim, widthMm);
+  } catch {
+    return null;
+  }
+}
+
+const number = (mm: number): string => String(Number(mm.toFixed(2)));
+
+const path = (points: readonly Point[], style: string): string =>
+  `<path d="${points.map(([x, y], i) => `${i === 0 ? 'M' : 'L'}${number(x)} ${number(y)}`).join('')}Z" ${style}/>`;
+
+const line = ([x1, y1]: Point, [x2, y2]: Point, color: string, pen: number): string =>
+  `<path d="M${number(x1)} ${number(y1)}L${number(x2)} ${number(y2)}" fill="none" stroke="${color}" stroke-width="${number(pen)}"/>`;
+
+const cross = ([x, y]: Point, arm: number, color: string, pen: number): string =>
+  line([x - arm, y], [x + arm, y], color, pen) + line([x, y - arm], [x, y + arm], color, pen);
+
+const document = (
+  x: number,
+  y: number,
+  width: number,
+  height: number,
+  margin: number,
+  parts: readonly string[],
+): string =>
+  `<svg xmlns="http://www.w3.org/2000/svg" viewBox="${[x - margin, y - margin, width + 2 * margin, height + 2 * margin].map(number).join(' ')}" role="img">${parts.join('')}</svg>`;
+
+/** Numbers as papers say them. */
+const percentWords = (share: number): string => `${Math.round(1000 * share) / 10} %`;
+
+/** A time in hours and minutes. */
+function hours(seconds: number): string {
+  const minutes = Math.max(1, Math.round(seconds / 60));
+  return minutes < 60 ? `${minutes} min` : `${Math.floor(minutes / 60)} h ${String(minutes % 60).padStart(2, '0')} min`;
+}
+
+/** A text as a QR code (ISO/IEC 18004), one square a module with the quiet zone round it: SVG text. */
+export function codeDrawing(text: string): string {
+  const { data, size } = encode(text, { ecc: 'M', border: 4 });
+  const squares = data.flatMap((row, y) => row.flatMap((dark, x) => (dark ? [`M${x} ${y}h1v1h-1z`] : [])));
+  return `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${size} ${size}" role="img" shape-rendering="crispEdges"><rect width="${size}" height="${size}" fill="#ffffff"/><path d="${squares.join('')}" fill="#2a2622"/></svg>`;
+}
+
+/** Keeps a number and its percent sign on one line, as typography has it (Unicode, UAX #14: U+00A0 does not break). */
+export const keepTogether = (text: string): string => text.replace(/(\d) %/g, '$1\u00a0%');
+
+/** Crockford's digits: no I, L, O or U to mistake. */
+const DIGITS = '0123456789ABCDEFGHJKMNPQRSTVWXYZ';
+
+const CODE_LENGTH = 8;
+
+/**
+ * A short code for a piece, the same for the same text: eight digits like `7KQ2-M0XB`. FNV-1a in 64 bits (Fowler, Noll, Vo), of which 40
+ * are kept: of ten thousand pieces two share one with a chance of 1 in 20 000.
+ */
+export function pieceCode(text: string): string {
+  let hash = 0xcbf29ce484222325n;
+  for (const byte of new TextEncoder().encode(text)) {
+    hash = BigInt.asUintN(64, (hash ^ BigInt(byte)) * 0x100000001b3n);
+  }
+  let folded = (hash ^ (hash >> 24n)) & 0xffffffffffn;
+  let code = '';
+  for (let i = 0; i < CODE_LENGTH; i++) {
+    code = DIGITS[Number(folded & 31n)] + code;
+    folded >>= 5n;
+  }
+  return `${code.slice(0, 4)}-${code.slice(4)}`;
+}
+
+/** A code as typed by hand, in its own form; null if it cannot be one. */
+export function readPieceCode(typed: string): string | null {
+  const digits = typed.toUpperCase().replace(/[\s-]/g, '').replace(/O/g, '0').replace(/[IL]/g, '1');
+  const valid = digits.length === CODE_LENGTH && [...digits].every((digit) => DIGITS.includes(digit));
+  return valid ? `${digits.slice(0, 4)}-${digits.slice(4)}` : null;
+}
+
+/** Wet thickness of one layer in µm, and paint for the whole coat in mL. */
+interface PaintNeeded {
+  readonly wetLayerUm: number;
+  readonly paintMl: number;
+}
+
+/**
+ * Paint for a coat on the slab's whole face, thinner not counted: `A · DFT / VS` (ISO 3233), over the share that ends up on the slab.
+ * @param loss share of the paint that does not, 0–1.
+ */
+export function paintNeeded(coat: Coat, slab: Slab, loss: number): PaintNeeded {
+  const solids = Math.max(0.01, coat.volumeSolids);
+  const paintUm = wetForDryUm(coat.dryThicknessUm, solids, 0);
+  return {
+    wetLayerUm: wetForDryUm(coat.dryThicknessUm / coat.layers, solids, coat.thinnerShare),
+    paintMl: (Math.abs(areaMm2(slabPerimeter(slab))) * paintUm) / 1e6 / (1 - loss),
+  };
+}
+
+/** Shares of the light end's power; each rung is rounded to whole per cent of full power. */
+const SHARES = [0.4, 0.55, 0.7, 0.85, 1, 1.15];
+
+const DRAWS = 20;
+
+/**
+ * Powers to try on scrap before the first pass, from the weakest up, with what the first pass would do to the light areas at each: the judge's
+ * answer, burned with the picture's own dots. Empty for a picture without light areas and for stacks that darken where they are burned.
+ * @throws Cancelled if `goOn` says no.
+ */
+export async function firstLadder(
+  piece: Piece,
+  ready: ReadyPicture,
+  runner: StripRunner,
+  goOn?: () => Promise<boolean>,
+): Promise<LadderRung[]> {
+  const [first] = piece.passes;
+  const withPower = (lightEndPower: number): Piece => ({ ...piece, passes: [{ ...first, lightEndPower }] });
+  const judge = createJudge(withPower(first.lightEndPower), ready, runner, DRAWS, goOn);
+  if (!judge.lit) return [];
+  const intact = labOf(intactRgb(ready.appearance, piece.stack));
+  const powers = SHARES.map((share) => Math.min(1, Math.round(100 * share * first.lightEndPower) / 100));
+  const rungs: LadderRung[] = [];
+  for (const power of new Set(powers)) {
+    const { outcomes, clears, unscorched } = await judge.of(withPower(power));
+    const changes = outcomes.map(({ lightRgb }) => (lightRgb ? colorDifference(labOf(lightRgb), intact) : 0));
+    const change = changes.toSorted((a, b) => a - b)[outcomes.length >> 1];
+    rungs.push({ power, words: wordsFor(change, clears ?? 0, 1 - unscorched) });
+  }
+  return rungs;
+}
+
+const labOf = ([r, g, b]: ArrayLike<number> & Iterable<number>): Lab => linearRgbToLab([r, g, b]);
+
+function wordsFor(change: number, cleared: number, scorched: number): string {
+  const scorch = scorched >= 0.5 ? ', and scorches' : scorched > 0.1 ? ', and may scorch' : '';
+  if (cleared >= 0.95) return `clears${scorch}`;
+  if (cleared > 0.05) return `clears in ${Math.round(10 * cleared)} of 10 cases${scorch}`;
+  if (change < JUST_SHOWS) return 'nothing one can see';
+  if (change < PLAINLY_SHOWS) return 'only just shows';
+  return `opens, still dark in places${scorch}`;
+}
+
+/** What can hurt someone, in the words shown on the page and on paper. */
+export const CAUTIONS: readonly string[] = [
+  'A class 4 beam: keep the enclosure shut, or wear eyewear made for the wavelength.',
+  'Never leave a burn alone; keep an extinguisher at hand.',
+  'Extract the fumes outdoors.',
+  'Know what is in the paint: no PVC or chlorinated polymers, no lead. Test old paint.',
+  'Let every coat cure fully.',
+];
+
+/** The same in two lines that fit into a program's comments. */
+export const PROGRAM_CAUTIONS: readonly string[] = [
+  'Enclosure shut, or eyewear made for the wavelength: for the pilot beam too.',
+  'Never leave a burn alone. Extinguisher at hand, fumes outdoors, known paint.',
+];
+
+export const CAUTION_CLOSE =
+  'Follow the makers’ manuals, safety data sheets, local rules and trained advice. Foreburn predicts how a slab will look; it does not certify that burning it is safe.';

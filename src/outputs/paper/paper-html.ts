@@ -1,5 +1,5 @@
 import { escapeHtml } from '../../base/escape-html.ts';
-import { keepTogether } from './keep-together.ts';
+import { keepTogether } from './bench-sheet.ts';
 import type { Block, Paper } from './paper.ts';
 
 const text = (one: string): string => escapeHtml(keepTogether(one));

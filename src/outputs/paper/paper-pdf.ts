@@ -1,4 +1,4 @@
-import { keepTogether } from './keep-together.ts';
+import { keepTogether } from './bench-sheet.ts';
 import type { Block, Paper } from './paper.ts';
 
 /** A paper as a document definition of pdfmake: plain data. A4 portrait, lengths in points. */

@@ -1,35 +1,46 @@
 import { Cancelled } from '../../base/cancelled.ts';
 import { encodeSrgb } from '../../base/color/srgb.ts';
-import type { Point } from '../../base/geometry/point.ts';
+import { drawingToSvg, type Point } from '../../base/geometry/outline.ts';
+import { signedDistanceMm } from '../../base/geometry/raster-mask.ts';
+import { MM_PER_INCH } from '../../base/units.ts';
 import { createPreparation, type Photo } from '../../burn/prepare.ts';
 import { lightnessToLuminance } from '../../image/lightness.ts';
 import { pngStream } from '../../image/png-stream.ts';
-import { wattsAtLevel } from '../../physics/beam/source.ts';
-import { picturePerimeter, placementWarnings, slabPerimeter } from '../../physics/bed/perimeter.ts';
-import { orientToRaster } from '../../physics/raster/orient.ts';
-import type { ScreenedPass } from '../../physics/raster/pass-raster.ts';
-import { passTime } from '../../physics/raster/pass-time.ts';
-import { spansFrom } from '../../physics/raster/spans.ts';
+import { wattsAtLevel } from '../../physics/beam/gaussian.ts';
+import { picturePerimeter, placementWarnings, slabPerimeter, slabToBed } from '../../physics/bed/bed.ts';
+import { createFace } from '../../physics/raster/face.ts';
+import {
+  fullRunUpMm,
+  orientToRaster,
+  type ScreenedPass,
+  spansFrom,
+  usedRunUpMm,
+} from '../../physics/raster/pass-raster.ts';
+import { feedOf, passTime } from '../../physics/raster/pass-time.ts';
 import type { Piece } from '../../piece/schema.ts';
-import { drawingToSvg } from '../../render/mockup/drawing.ts';
-import { passCautions, takeUpCautions, takeUpNotes } from './cautions.ts';
-import type { MachineFile, PictureForm } from './machine-file.ts';
-import { markProgram, strokeOnBed } from './mark-program.ts';
-import { JobRefused } from './mend.ts';
-import { type FilePart, passProgram, rowTravel } from './pass-program.ts';
-import type { ProgramPromise } from './promise.ts';
-import { markPromise, passPromise, walkPromise } from './promises.ts';
-import { MARK_NEEDS_MM, markPath, markStrokes, referenceMarkPlace } from './reference-mark.ts';
+import { closeProgram, createBedMap, openProgram, zeroOnBed } from './frame.ts';
+import type { MachineFile, PictureForm, ProgramPromise } from './machine-file.ts';
+import {
+  type BedBox,
+  boxAround,
+  createPowerWords,
+  type FilePart,
+  passProgram,
+  rowTravel,
+  type ScreenedRaster,
+  slabBox,
+  travelBox,
+  withPark,
+} from './pass-program.ts';
 import {
   controlRefusals,
   fromRowRefusals,
+  JobRefused,
   markRefusals,
   passRefusals,
   travelRefusals,
   walkRefusals,
 } from './refusals.ts';
-import { boxAround, slabBox, travelBox, withPark } from './travel-box.ts';
-import { walkProgram } from './walk-program.ts';
 
 export interface OpenedFile {
   readonly parts: Generator<FilePart, void>;
@@ -41,7 +52,7 @@ export interface OpenedFile {
   readonly promise: ProgramPromise | null;
 }
 
-export interface OpenHooks {
+interface OpenHooks {
   readonly shouldStop?: () => boolean;
   /** Awaited between stages, so that messages can come in. */
   readonly breathe?: () => Promise<void>;
@@ -232,3 +243,263 @@ function fillGrey(piece: Piece, photo: Photo, index: number, { mask, raster }: S
 function* whole(text: string): Generator<FilePart, void> {
   yield { bytes: new TextEncoder().encode(text), share: 1 };
 }
+
+/** What to heed where a burn that broke off is taken up from a row, counted from 1; sentences. */
+function takeUpCautions({ machine }: Piece, fromRow: number): string[] {
+  const before =
+    fromRow > 1 ? `Rows before row ${fromRow} are taken as burned: look that row ${fromRow - 1} is whole. ` : '';
+  return [
+    `${before}What of row ${fromRow} was burned already gets the beam twice.`,
+    machine.control.zero === 'picture-centre'
+      ? 'The slab must lie as it did, and the head must stand over the picture’s centre as exactly as before when the program starts.'
+      : 'The slab must lie as it did. After a power cut the machine has to find its place again, which can be a few tenths of a millimetre off: run the lap round the picture, or over the reference mark, with the beam off or at pilot power first.',
+    'Before you start: beam off, the jam cleared, the lens clean, the slab cold and nothing glowing.',
+  ];
+}
+
+/** The same in a program's comments. */
+const takeUpNotes = (fromRow: number, rows: number): readonly string[] => [
+  `Taken up from row ${fromRow} of ${rows}: rows before it must be burned already.`,
+  'Slab and positions as in the first run. Look that the beam is off first.',
+];
+
+/** What a pass's program does that its maker may not expect; sentences. */
+function passCautions(piece: Piece, index: number): string[] {
+  const pass = piece.passes[index];
+  const { motion, control } = piece.machine;
+  const cautions: string[] = [];
+  const rampMm = fullRunUpMm(feedOf(pass, motion), motion.accelerationMmPerS2);
+  if (motion.runUpMm < rampMm - 1e-9) {
+    const wants = Math.ceil(10 * rampMm) / 10;
+    const follows = motion.powerAtRamps === 'follows-feed';
+    cautions.push(
+      follows === (control.beam === 'follows-speed')
+        ? `The run-up of ${motion.runUpMm} mm is shorter than the ${wants} mm that this feed takes${follows ? '' : ': the ends of rows burn deeper, as the proof shows'}.`
+        : `The run-up of ${motion.runUpMm} mm is shorter than the ${wants} mm that this feed takes, and there the proof has the power ${follows ? 'follow the speed' : 'held'} but ${control.beam === 'holds-power' ? 'M3 holds it' : 'with M4 it follows the speed'}.`,
+    );
+  }
+  if (pass.rows === 'two-way' && pass.rowOffsetErrorMm !== 0 && !control.correctRowOffset) {
+    cautions.push(
+      `Rows burned backwards land ${pass.rowOffsetErrorMm} mm off, as the proof shows; the program can make up for it.`,
+    );
+  }
+  return cautions;
+}
+
+/** A pass: light in the placed picture only, rows and time as planned. */
+function passPromise(
+  piece: Piece,
+  index: number,
+  { raster, spans }: ScreenedRaster,
+  photo: { width: number; height: number },
+): ProgramPromise {
+  const pass = piece.passes[index];
+  const { motion } = piece.machine;
+  const shiftMm = rowTravel(piece, index).backwardsDots * pass.rowPitchMm;
+  const { across } = createBedMap(piece, raster);
+  const { timeS, rows: count } = passTime(spans, pass.rowPitchMm, pass, motion, shiftMm);
+  const edge = picturePerimeter({ ...piece.picture, crop: 'rectangle' }, photo);
+  // The raster covers whole dots.
+  const beyondMm = 1.5 * pass.rowPitchMm + Math.abs(shiftMm);
+  return {
+    ...commonPromise(piece, feedOf(pass, motion)),
+    turns: false,
+    light: moved(piece, boxAround(edge.map((point) => slabToBed(piece.placement, point))), beyondMm),
+    rows: {
+      count,
+      across: [across[0] / pass.rowPitchMm, across[1] / pass.rowPitchMm],
+      pitchMm: pass.rowPitchMm,
+      timeS,
+      maxFeedMmPerS: motion.maxFeedMmPerS,
+      accelerationMmPerS2: motion.accelerationMmPerS2,
+    },
+  };
+}
+
+/** A lap along a path of slab places: light on the path only, and none where the pilot beam is off. */
+function walkPromise(piece: Piece, path: readonly Point[]): ProgramPromise {
+  const lit = createPowerWords(piece.machine).steps(piece.placement.pilotPower) > 0;
+  const box = boxAround(path.map((point) => slabToBed(piece.placement, point)));
+  return {
+    ...commonPromise(piece, walkFeed(piece)),
+    turns: true,
+    light: lit ? moved(piece, box, 0) : null,
+    rows: null,
+  };
+}
+
+/** The reference mark: light on its strokes only. */
+function markPromise(piece: Piece, place: Point): ProgramPromise {
+  const ends = markStrokes(place).flatMap((stroke) => strokeOnBed(piece, stroke).slice(1, 3));
+  const feed = feedOf(piece.passes[0], piece.machine.motion);
+  return { ...commonPromise(piece, feed), turns: false, light: moved(piece, boxAround(ends), 0), rows: null };
+}
+
+function commonPromise(piece: Piece, feedMmPerS: number): Omit<ProgramPromise, 'light' | 'rows' | 'turns'> {
+  const { control } = piece.machine;
+  const { bedWidthMm, bedHeightMm } = piece.placement;
+  const power = createPowerWords(piece.machine);
+  return {
+    travel: moved(piece, { left: 0, right: bedWidthMm, near: 0, far: bedHeightMm }, 0),
+    beam: control.beam === 'holds-power' ? 'M3' : 'M4',
+    mostS: power.most / 10 ** power.decimals,
+    feedMmPerS,
+    stepMm: (control.units === 'inch' ? MM_PER_INCH : 1) / 10 ** control.decimals,
+    fromZero: control.zero === 'picture-centre',
+  };
+}
+
+/** A box on the bed in the program's own positions, with so much room round it, mm. */
+function moved(piece: Piece, { left, right, near, far }: BedBox, byMm: number): BedBox {
+  const [x, y] = zeroOnBed(piece);
+  return { left: left - x - byMm, right: right - x + byMm, near: near - y - byMm, far: far - y + byMm };
+}
+
+/** Places on the bed that a stroke is travelled over, mm: start of the run-up, both ends, end of the run-out. */
+function strokeOnBed(piece: Piece, [from, to]: readonly [Point, Point]): readonly (readonly [number, number])[] {
+  const { motion } = piece.machine;
+  const runUpMm = usedRunUpMm(feedOf(piece.passes[0], motion), motion);
+  const a = slabToBed(piece.placement, from);
+  const b = slabToBed(piece.placement, to);
+  const share = runUpMm / Math.hypot(b[0] - a[0], b[1] - a[1]);
+  const beyond = (at: readonly number[], sign: number): [number, number] => [
+    at[0] + sign * share * (b[0] - a[0]),
+    at[1] + sign * share * (b[1] - a[1]),
+  ];
+  return [beyond(a, -1), a, b, beyond(b, 1)];
+}
+
+/** The reference mark as a program: two strokes at the first pass's strongest power and feed. */
+function* markProgram(piece: Piece, place: Point): Generator<FilePart, void> {
+  const [pass] = piece.passes;
+  const power = createPowerWords(piece.machine);
+  const steps = power.steps(Math.max(pass.lightEndPower, pass.darkEndPower));
+  const strokes = markStrokes(place).map((stroke) => strokeOnBed(piece, stroke));
+  const writer = openProgram({
+    piece,
+    titles: [`Foreburn, reference mark: ${piece.name || 'piece'}`],
+    sDecimals: power.decimals,
+    feedMmPerS: feedOf(pass, piece.machine.motion),
+    start: [strokes[0][0][0], strokes[0][0][1]],
+    beam: true,
+  });
+  for (const [start, from, to, end] of strokes) {
+    writer.rapid(start[0], start[1]);
+    writer.travel(from[0], from[1], 0);
+    writer.travel(to[0], to[1], steps);
+    writer.travel(end[0], end[1], 0);
+  }
+  closeProgram(writer, piece);
+  yield { bytes: writer.take(), share: 1 };
+}
+
+/** Slow enough to follow with the eye: 3000 mm/min. */
+const WALK_FEED_MM_PER_S = 50;
+
+/** Before a lap with light and after it the head goes so far along the path without, so that it never stands with the beam on, mm. */
+const RUN_UP_MM = 2;
+
+const walkFeed = (piece: Piece): number => Math.min(WALK_FEED_MM_PER_S, piece.machine.motion.maxFeedMmPerS);
+
+/**
+ * One lap along a closed path of slab places, with the beam off or at the placement's pilot power, as a program. Refusals as in
+ * `refusals.ts`.
+ */
+function* walkProgram(piece: Piece, path: readonly Point[], title: string): Generator<FilePart, void> {
+  const { pilotPower } = piece.placement;
+  const power = createPowerWords(piece.machine);
+  const steps = power.steps(pilotPower);
+  const places = path.map((point) => slabToBed(piece.placement, point));
+  const lap = [...places, places[0]];
+  const beam = steps > 0;
+  const light = beam ? `pilot beam at ${Math.round(1000 * pilotPower) / 10} percent` : 'beam off';
+  const before = beam ? firstPart(lap.toReversed(), RUN_UP_MM).reverse() : [];
+  const after = beam ? firstPart(lap, RUN_UP_MM) : [];
+  const [start, ...runUp] = [...before, places[0]];
+  const writer = openProgram({
+    piece,
+    titles: [`Foreburn, ${title}, ${light}: ${piece.name || 'piece'}`],
+    sDecimals: power.decimals,
+    feedMmPerS: walkFeed(piece),
+    start: [start[0], start[1]],
+    beam,
+  });
+  for (const [x, y] of runUp) writer.travel(x, y, 0);
+  for (const [x, y] of lap.slice(1)) writer.travel(x, y, steps);
+  for (const [x, y] of after) writer.travel(x, y, 0);
+  closeProgram(writer, piece);
+  yield { bytes: writer.take(), share: 1 };
+}
+
+/** Places along a path after its first one, until so far from it along the path, mm. */
+function firstPart(path: readonly Point[], mm: number): Point[] {
+  const places: Point[] = [];
+  let left = mm;
+  for (let i = 1; i < path.length && left > 0; i++) {
+    const [ax, ay] = path[i - 1];
+    const [bx, by] = path[i];
+    const length = Math.hypot(bx - ax, by - ay);
+    const share = length > left ? left / length : 1;
+    places.push([ax + share * (bx - ax), ay + share * (by - ay)]);
+    left -= length;
+  }
+  return places;
+}
+
+/** Half the length of the cross's arms, mm. */
+const MARK_ARM_MM = 2;
+
+/** Distance that the cross's middle must have to the picture and to the rim, mm. */
+const MARK_NEEDS_MM = 3;
+
+const DIRECTIONS = 32;
+
+const STEP_MM = 0.5;
+
+interface MarkPlace {
+  /** In slab places, mm. */
+  readonly place: Point;
+  /** Distance to the picture's edge or the paintable area's rim, whichever is nearer, mm. */
+  readonly roomMm: number;
+}
+
+/**
+ * Where a small cross has most room in the margin between the picture's edge and the slab's rim, looking from the picture's centre in
+ * all directions. Null where the picture covers all of the slab.
+ */
+function referenceMarkPlace(piece: Piece, photo: { width: number; height: number }): MarkPlace | null {
+  const face = createFace(piece.slab);
+  const edge = picturePerimeter(piece.picture, photo);
+  const { offsetXMm, offsetYMm } = piece.picture;
+  const farMm = Math.hypot(piece.slab.widthMm, piece.slab.heightMm);
+  let best: MarkPlace | null = null;
+  for (let i = 0; i < DIRECTIONS; i++) {
+    const turn = (2 * Math.PI * i) / DIRECTIONS;
+    for (let mm = 0; mm <= farMm; mm += STEP_MM) {
+      const place: Point = [offsetXMm + mm * Math.cos(turn), offsetYMm + mm * Math.sin(turn)];
+      const toRimMm = face.rimDistanceMm(place[0], place[1]) - piece.slab.maskedRimMm;
+      if (toRimMm <= (best?.roomMm ?? 0)) continue;
+      const roomMm = Math.min(toRimMm, -signedDistanceMm(edge, place));
+      if (roomMm > (best?.roomMm ?? 0) + 1e-6) best = { place, roomMm };
+    }
+  }
+  return best;
+}
+
+/** The cross's two strokes in slab places. */
+const markStrokes = ([x, y]: Point): readonly (readonly [Point, Point])[] => [
+  [
+    [x - MARK_ARM_MM, y],
+    [x + MARK_ARM_MM, y],
+  ],
+  [
+    [x, y + MARK_ARM_MM],
+    [x, y - MARK_ARM_MM],
+  ],
+];
+
+/** A closed path along both strokes, to find the mark again with the pilot beam. */
+const markPath = (place: Point): readonly Point[] => {
+  const [[left, right], [near, far]] = markStrokes(place);
+  return [left, right, place, near, far, place];
+};

@@ -1,14 +1,12 @@
 import { Cancelled } from '../../base/cancelled.ts';
+import type { Point } from '../../base/geometry/outline.ts';
 import { mmPerSToMmPerMin } from '../../base/units.ts';
-import { powerAt } from '../../physics/beam/source.ts';
-import { usedRunUpMm } from '../../physics/raster/motion.ts';
-import type { PassRaster } from '../../physics/raster/pass-raster.ts';
+import { outputPowerW, powerAt } from '../../physics/beam/gaussian.ts';
+import { slabToBed } from '../../physics/bed/bed.ts';
+import { type PassRaster, type RowSpans, usedRunUpMm } from '../../physics/raster/pass-raster.ts';
 import { feedOf } from '../../physics/raster/pass-time.ts';
-import type { RowSpans } from '../../physics/raster/spans.ts';
-import type { Piece } from '../../piece/schema.ts';
-import { createBedMap, onBed } from './bed-map.ts';
-import { closeProgram, openProgram } from './frame.ts';
-import { createPowerWords } from './power-words.ts';
+import type { Machine, Piece } from '../../piece/schema.ts';
+import { closeProgram, createBedMap, onBed, openProgram, pictureCentre } from './frame.ts';
 
 /** A pass's screened raster with what its rows travel. */
 export interface ScreenedRaster {
@@ -129,4 +127,86 @@ function titlesOf({ name, passes }: Piece, index: number, { columns, rows, pitch
     `Foreburn, pass ${index + 1} of ${passes.length}: ${name || 'piece'}`,
     `${(columns * pitchMm).toFixed(1)} x ${(rows * pitchMm).toFixed(1)} mm, ${rows} rows, ${Math.round(mmPerSToMmPerMin(feedMmPerS))} mm/min`,
   ];
+}
+
+/** Steps that a power scale should at least be told apart in; coarser scales get decimals. */
+const LEAST_STEPS = 250;
+
+/** Power as the word S says it: whole steps of 10^−decimals. */
+interface PowerWords {
+  readonly decimals: number;
+  /** The fewest steps at which light comes out, and the most that the limit allows. Light cannot be told where there is none between. */
+  readonly least: number;
+  readonly most: number;
+  /**
+   * Steps for a share of full power: nearest, but never above the limit, nothing where no light would come out, and never rounded to below
+   * the firing floor.
+   */
+  steps(share: number): number;
+}
+
+/** Least power scale on which powers can still be told apart with six decimals, with room to spare. */
+export const LEAST_SCALE = 1;
+
+/** Needs a power scale of at least `LEAST_SCALE`, and `most` no less than `least`. */
+export function createPowerWords({ source, control }: Machine): PowerWords {
+  const { powerScale, powerLimit } = control;
+  const decimals = Math.min(6, Math.max(0, Math.ceil(Math.log10(LEAST_STEPS / powerScale))));
+  const perShare = powerScale * 10 ** decimals;
+  const least = Math.max(1, Math.ceil(source.firingFloor * perShare - 1e-9));
+  const most = Math.floor(powerLimit * perShare + 1e-9);
+  return {
+    decimals,
+    least,
+    most,
+    steps: (share) =>
+      outputPowerW(source, share) > 0 ? Math.min(most, Math.max(least, Math.round(share * perShare))) : 0,
+  };
+}
+
+/** A box on the bed, mm. */
+export interface BedBox {
+  readonly left: number;
+  readonly right: number;
+  readonly near: number;
+  readonly far: number;
+}
+
+/** The box round places on the bed. */
+export function boxAround(places: Iterable<Point>): BedBox {
+  let left = Number.POSITIVE_INFINITY;
+  let near = Number.POSITIVE_INFINITY;
+  let right = Number.NEGATIVE_INFINITY;
+  let far = Number.NEGATIVE_INFINITY;
+  for (const [x, y] of places) {
+    left = Math.min(left, x);
+    right = Math.max(right, x);
+    near = Math.min(near, y);
+    far = Math.max(far, y);
+  }
+  return { left, right, near, far };
+}
+
+/** The box round a closed path that is told in slab places. */
+export const slabBox = (piece: Piece, points: readonly Point[]): BedBox =>
+  boxAround(points.map((point) => slabToBed(piece.placement, point)));
+
+/** A box that also takes in where the head parks. */
+export function withPark(piece: Piece, { left, right, near, far }: BedBox): BedBox {
+  if (piece.machine.control.park !== 'picture-centre') return { left, right, near, far };
+  return boxAround([[left, near], [right, far], pictureCentre(piece)]);
+}
+
+/** All that the head travels over in a pass, run-ups and parking included; null where no row is travelled. */
+export function travelBox(piece: Piece, index: number, { raster, spans }: ScreenedRaster): BedBox | null {
+  const map = createBedMap(piece, raster);
+  const { runUpDots, backwardsDots } = rowTravel(piece, index);
+  const ends: Point[] = [];
+  for (let row = 0; row < raster.rows; row++) {
+    if (spans.end[row] <= spans.first[row]) continue;
+    const shift = spans.backwards[row] ? backwardsDots : 0;
+    ends.push(onBed(map, spans.first[row] - runUpDots + shift, row + 0.5));
+    ends.push(onBed(map, spans.end[row] + runUpDots + shift, row + 0.5));
+  }
+  return ends.length > 0 ? withPark(piece, boxAround(ends)) : null;
 }

@@ -1,19 +1,16 @@
 import { inchToMm, mmPerSToMmPerMin } from '../../base/units.ts';
-import { slabPerimeter } from '../../physics/bed/perimeter.ts';
-import { fullRunUpMm, LEAST_RUN_UP_MM } from '../../physics/raster/motion.ts';
+import { slabPerimeter } from '../../physics/bed/bed.ts';
+import { fullRunUpMm, LEAST_RUN_UP_MM } from '../../physics/raster/pass-raster.ts';
 import { feedOf } from '../../physics/raster/pass-time.ts';
-import type { Control } from '../../piece/control-schema.ts';
-import type { Piece } from '../../piece/schema.ts';
-import { offBedRefusal } from './bed-refusals.ts';
-import { extraWordsFault } from './extra-words.ts';
-import type { JobRefusal } from './mend.ts';
-import { createPowerWords, LEAST_SCALE } from './power-words.ts';
-import { type BedBox, slabBox } from './travel-box.ts';
+import type { Control, Motion, Pass, PictureSettings, Piece, Placement } from '../../piece/schema.ts';
+import { extraWordsFault } from './frame.ts';
+import { type BedBox, createPowerWords, LEAST_SCALE, slabBox } from './pass-program.ts';
 
 /** A position may be off by so much of a dot. */
 const LEAST_PLACE_SHARE = 0.1;
 
 const perMinute = (mmPerS: number): number => Math.round(10 * mmPerSToMmPerMin(mmPerS)) / 10;
+
 const percent = (share: number): number => Math.round(1000 * share) / 10;
 
 /** What no program can be written with, whatever the picture: the controller's settings, and the slab beyond the bed. */
@@ -178,3 +175,109 @@ export function fromRowRefusals(piece: Piece, index: number, fromRow: number, la
 }
 
 const passName = ({ passes }: Piece, index: number): string => (passes.length > 1 ? `Pass ${index + 1}` : 'The pass');
+
+const SLACK_MM = 1e-6;
+
+interface OffBed {
+  readonly piece: Piece;
+  readonly box: BedBox;
+  /** Must stay on the bed as well if the slab is moved. */
+  readonly also: readonly BedBox[];
+  /** As in "The slab". */
+  readonly what: string;
+  /** What makes it smaller where the bed is too small for it, as in "a narrower picture". */
+  readonly smaller: string;
+}
+
+/** Refuses what reaches beyond the bed, with the place of the slab where it would not, if there is one. */
+function offBedRefusal({ piece, box, also, what, smaller }: OffBed): JobRefusal | null {
+  const { bedWidthMm, bedHeightMm, xMm, yMm } = piece.placement;
+  const beyond: [number, string][] = [
+    [-box.left, 'left'],
+    [box.right - bedWidthMm, 'right'],
+    [-box.near, 'near'],
+    [box.far - bedHeightMm, 'far'],
+  ];
+  const over = beyond.filter(([mm]) => mm > SLACK_MM);
+  if (over.length === 0) return null;
+  const where = over.map(([mm, edge]) => `${tenths(mm)} mm beyond the bed’s ${edge} edge`).join(' and ');
+  const dx = shift(
+    [box, ...also].map(({ left, right }) => [left, right]),
+    bedWidthMm,
+  );
+  const dy = shift(
+    [box, ...also].map(({ near, far }) => [near, far]),
+    bedHeightMm,
+  );
+  if (dx === null || dy === null) {
+    const needs = `${tenths(box.right - box.left)} × ${tenths(box.far - box.near)} mm`;
+    const bed = `${tenths(bedWidthMm)} × ${tenths(bedHeightMm)} mm`;
+    return {
+      message: `${what} reaches ${where}. It takes ${needs} and the bed has ${bed}: it wants a larger bed, another turn or ${smaller}.`,
+      mend: null,
+    };
+  }
+  const x = tidy(xMm + dx, dx);
+  const y = tidy(yMm + dy, dy);
+  return {
+    message: `${what} reaches ${where}. The nearest place that works has the slab’s middle at ${x} mm from the left and ${y} mm from the front.`,
+    mend: { label: 'Move the slab there', placement: { xMm: x, yMm: y } },
+  };
+}
+
+/** Smallest move that brings all stretches between 0 and `room`; null if there is none. */
+function shift(stretches: readonly (readonly [number, number])[], room: number): number | null {
+  const low = Math.max(...stretches.map(([from]) => -from));
+  const high = Math.min(...stretches.map(([, to]) => room - to));
+  if (low > high + SLACK_MM) return null;
+  return low > 0 ? low : Math.min(high, 0);
+}
+
+/** In tenths of a millimetre, rounded in the direction of the move, so that it is enough. */
+const tidy = (mm: number, moved: number): number => {
+  if (moved === 0) return mm;
+  return (moved > 0 ? Math.ceil(mm * 10 - 1e-6) : Math.floor(mm * 10 + 1e-6)) / 10;
+};
+
+const tenths = (mm: number): number => Math.ceil(mm * 10 - 1e-6) / 10;
+
+/** A change that makes a refused job possible, as plain data, with what a button for it says. */
+interface JobMend {
+  readonly label: string;
+  readonly control?: Partial<Control>;
+  readonly motion?: Partial<Motion>;
+  readonly placement?: Partial<Placement>;
+  readonly picture?: Partial<PictureSettings>;
+  readonly pass?: { readonly index: number; readonly part: Partial<Pass> };
+}
+
+/** Why there is no program: a sentence with the number that is wrong and the nearest that works, and the change to it where it is plain. */
+export interface JobRefusal {
+  readonly message: string;
+  readonly mend: JobMend | null;
+}
+
+/** Thrown where a program was asked for. */
+export class JobRefused extends Error {
+  readonly refusals: readonly JobRefusal[];
+
+  constructor(refusals: readonly JobRefusal[]) {
+    super(refusals.map(({ message }) => message).join(' '));
+    this.name = 'JobRefused';
+    this.refusals = refusals;
+  }
+}
+
+export function mendPiece(piece: Piece, { control, motion, placement, picture, pass }: JobMend): Piece {
+  return {
+    ...piece,
+    machine: {
+      ...piece.machine,
+      control: { ...piece.machine.control, ...control },
+      motion: { ...piece.machine.motion, ...motion },
+    },
+    placement: { ...piece.placement, ...placement },
+    picture: { ...piece.picture, ...picture },
+    passes: piece.passes.map((one, i) => (i === pass?.index ? { ...one, ...pass.part } : one)),
+  };
+}

@@ -1,6 +1,5 @@
-import { encodeSrgbByte } from '../../base/color/srgb.ts';
-import { srgbDecodingTable } from '../../base/color/srgb-decoding.ts';
-import type { ProofSurface } from '../../render/slab/surface/proof-surface.ts';
+import { encodeSrgbByte, srgbDecodingTable } from '../../base/color/srgb.ts';
+import type { ProofSurface } from '../../render/slab/surface/gpu-surface.ts';
 import type { ProofRecord } from './proof-store.ts';
 
 /** A map over a picture at screen size, 0–255 a place. */

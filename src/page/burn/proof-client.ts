@@ -1,13 +1,11 @@
 import { Cancelled } from '../../base/cancelled.ts';
-import { type AskOptions, createRemote, RemoteLost } from '../../base/remote/remote.ts';
-import type { PartOf } from '../../base/remote/wire.ts';
+import { type AskOptions, createRemote, type PartOf, RemoteLost } from '../../base/remote/remote.ts';
 import type { Piece } from '../../piece/schema.ts';
-import type { ProofSurface } from '../../render/slab/surface/proof-surface.ts';
+import type { ProofSurface } from '../../render/slab/surface/gpu-surface.ts';
 import { photoBytes } from '../files/photo-bytes.ts';
 import { openWorker } from '../remote/worker-port.ts';
 import { editCurrent, NOW, type ProofRecord, setProof, useProofStore } from './proof-store.ts';
-import type { ProofPart } from './worker/messages.ts';
-import type { QuestionName, Questions } from './worker/questions.ts';
+import type { ProofPart, QuestionName, Questions } from './worker/questions.ts';
 
 /** The page's end of the proof worker: asks for proofs and all else, keeps the proof store up to date. */
 const worker = createRemote<Questions>(

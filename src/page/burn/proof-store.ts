@@ -1,11 +1,10 @@
 import { create } from 'zustand';
 import { useShallow } from 'zustand/react/shallow';
 import type { Piece } from '../../piece/schema.ts';
-import type { ProofSurface } from '../../render/slab/surface/proof-surface.ts';
+import type { ProofSurface } from '../../render/slab/surface/gpu-surface.ts';
 import type { Diagnosis } from '../../studies/diagnose/diagnose.ts';
 import type { HowSure } from '../../studies/sure/how-sure.ts';
-import type { ProofResult } from './worker/messages.ts';
-import type { ProbeReading } from './worker/questions.ts';
+import type { ProbeReading, ProofResult } from './worker/questions.ts';
 
 /** A proof on the table: derived from a piece, never saved. Strips are held by reference; `surface.version` tells React. */
 export interface ProofRecord {
@@ -37,7 +36,8 @@ export interface Offer {
   readonly label: string;
   readonly onPress: () => void;
 }
-export type NoticeText = string | { readonly text: string; readonly offers: readonly Offer[] };
+
+type NoticeText = string | { readonly text: string; readonly offers: readonly Offer[] };
 
 interface ProofState {
   readonly current: ProofRecord | null;
@@ -87,7 +87,7 @@ export function editCurrent(id: string, edit: (record: ProofRecord) => ProofReco
 }
 
 /** The records to show left and right of the wipe; right is null without one. */
-export function shownRecords(state: ProofState): { left: ProofRecord | null; right: ProofRecord | null } {
+function shownRecords(state: ProofState): { left: ProofRecord | null; right: ProofRecord | null } {
   const find = (id: string): ProofRecord | null =>
     id === NOW ? state.current : (state.pins.find((pin) => pin.id === id)?.record ?? null);
   const [left, right] = state.picked.map(find);
@@ -110,3 +110,38 @@ export function togglePicked(id: string): void {
  */
 export const surfaceOf = (record: ProofRecord | null): ProofSurface | null =>
   record ? (record.full && record.full.strips.length > 0 ? record.full : record.coarse) : null;
+
+/**
+ * The numbers of a proof as they are told everywhere: the middle of all likely cases. A pin that was made before those were tried has what its
+ * film gives; the proof on the table waits for them (`isJudged`), so that no number jumps.
+ */
+export function likelyNumbers({ result, sure }: Pick<ProofRecord, 'result' | 'sure'>) {
+  if (!result) return null;
+  const { summary } = result;
+  return {
+    unclearedShare: sure?.uncleared?.middle ?? summary.unclearedShare,
+    scorchedShare: sure?.scorched.middle ?? summary.scorchedShare,
+    residueUm: sure?.residueUm?.middle ?? summary.meanResidueUm,
+  };
+}
+
+/** Whether the proof on the table has its numbers. */
+export const isJudged = ({ sure }: Pick<ProofRecord, 'sure'>): boolean => sure !== null;
+
+/** Numbers as the page says them. */
+export function percent(share: number): string {
+  const value = 100 * share;
+  if (value > 0 && value < 0.1) return 'under 0.1 %';
+  return `${value.toFixed(value >= 99.95 || value === 0 ? 0 : 1)} %`;
+}
+
+export function duration(seconds: number): string {
+  const minutes = Math.round(seconds / 60);
+  if (minutes < 1) return `${Math.round(seconds)} s`;
+  const hours = Math.floor(minutes / 60);
+  return hours > 0 ? `${hours} h ${String(minutes - 60 * hours).padStart(2, '0')} min` : `${minutes} min`;
+}
+
+export const powers = (light: number, dark: number): string => `${trim(100 * light)} / ${trim(100 * dark)} %`;
+
+const trim = (value: number): string => String(Math.round(10 * value) / 10);

@@ -4,17 +4,14 @@ import { Cancelled } from '../../base/cancelled.ts';
 import { ask } from '../burn/proof-client.ts';
 import { SheetDialog } from '../fields/SheetDialog.tsx';
 import { saveFile } from '../files/save-file.ts';
-import { repeatPin } from './pin-repeat.ts';
-import { thumbnailOf } from './pin-thumbnail.ts';
+import { repeatPin, thumbnailOf } from './pins.ts';
 import '../fields/sheet-head.css';
 import { NOW, useProofStore } from '../burn/proof-store.ts';
 import { usePieceStore } from '../store/piece-store.ts';
 import { ComparisonTable } from './ComparisonTable.tsx';
-import type { ComparedProof } from './columns.ts';
-import { comparisonCsv } from './comparison-csv.ts';
-import { pictureSheet } from './picture-sheet.ts';
+import { type ComparedProof, comparisonCsv, pictureSheet } from './columns.ts';
 import './comparison.css';
-import { inBackground } from '../faults/tell-fault.ts';
+import { inBackground } from '../faults/lazy-part.tsx';
 
 /** The current proof and the pinned ones, setting by setting and number by number. */
 export function ComparisonDialog({ onClose }: { onClose: () => void }) {

@@ -1,10 +1,18 @@
 import { ToggleButton } from 'react-aria-components';
 import { mmPerSToMmPerMin } from '../../base/units.ts';
-import { isJudged, likelyNumbers } from '../burn/likely-numbers.ts';
-import { NOW, type ProofRecord, togglePicked, useProofStore } from '../burn/proof-store.ts';
-import { duration, percent, powers } from '../burn/words.ts';
+import {
+  duration,
+  isJudged,
+  likelyNumbers,
+  NOW,
+  type ProofRecord,
+  percent,
+  powers,
+  togglePicked,
+  useProofStore,
+} from '../burn/proof-store.ts';
 import { UncalibratedMark } from '../fields/UncalibratedMark.tsx';
-import { useSessionStore } from '../store/session-store.ts';
+import { useSessionStore } from '../store/piece-store.ts';
 
 interface ProofCardProps {
   id: string;

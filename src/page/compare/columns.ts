@@ -1,9 +1,16 @@
-import { mmPerSToMmPerMin, pitchMmToRowsPerInch } from '../../base/units.ts';
-import { SCREENS } from '../../image/screens/screen-list.ts';
-import type { Pass, ScreenMethod } from '../../piece/schema.ts';
-import { likelyNumbers } from '../burn/likely-numbers.ts';
-import type { ProofRecord } from '../burn/proof-store.ts';
-import { percent } from '../burn/words.ts';
+import { type CsvValue, encodeCsv } from '../../base/csv.ts';
+import { mmPerMinToMmPerS, mmPerSToMmPerMin, pitchMmToRowsPerInch } from '../../base/units.ts';
+import { SCREENS } from '../../image/screens/screen-tone.ts';
+import type { Pass, Piece, ScreenMethod } from '../../piece/schema.ts';
+import {
+  type GridSettingId,
+  type GridValue,
+  MOST_VALUES,
+  type NumberSettingId,
+  rangeOf,
+} from '../../studies/grid/grid-setting.ts';
+import { likelyNumbers, type ProofRecord, percent } from '../burn/proof-store.ts';
+import type { PictureSheet } from '../burn/worker/questions.ts';
 
 /** What a proof is called and what it is of. */
 export interface ComparedProof {
@@ -43,7 +50,7 @@ export const screenTitle = (method: ScreenMethod): string =>
   (SCREENS.find((screen) => screen.method === method)?.title ?? method).replace(/ \(.*$/, '');
 
 /** Settings: a value for each pass. */
-export const SETTING_COLUMNS: readonly Column[] = [
+const SETTING_COLUMNS: readonly Column[] = [
   pass('light', 'Light end', '%', 1, (one) => 100 * one.lightEndPower),
   pass('dark', 'Dark end', '%', 1, (one) => 100 * one.darkEndPower),
   pass('feed', 'Feed', 'mm/min', 0, (one) => mmPerSToMmPerMin(one.feedMmPerS)),
@@ -62,10 +69,11 @@ const outcome = (
 ): Column => ({ id, title, unit, digits, read: (record) => [of(record) ?? null], say });
 
 const hundred = (value: number | undefined) => (value === undefined ? null : 100 * value);
+
 const share = (value: number) => percent(value / 100).replace(/ %$/, '');
 
 /** What came out: one number a proof. */
-export const OUTCOME_COLUMNS: readonly Column[] = [
+const OUTCOME_COLUMNS: readonly Column[] = [
   outcome('minutes', 'Time', 'min', 1, ({ result }) => result && result.summary.burnTimeS / 60),
   outcome('uncleared', 'Uncleared', '%', 2, (record) => hundred(likelyNumbers(record)?.unclearedShare), share),
   outcome('residue', 'Residue', 'µm', 2, (record) => likelyNumbers(record)?.residueUm),
@@ -107,4 +115,154 @@ export function compareBy(column: Column, a: ProofRecord, b: ProofRecord, descen
       ? first - second
       : String(first).localeCompare(String(second));
   return descending ? -order : order;
+}
+
+/** The table as a file: a record a proof, settings of every pass in fields of their own, units in the first line. */
+export function comparisonCsv(proofs: readonly ComparedProof[]): string {
+  const passes = Math.max(1, ...proofs.map(({ record }) => record.piece.passes.length));
+  const settings = Array.from({ length: passes }, (_, i) => SETTING_COLUMNS.map((column) => ({ column, i }))).flat();
+  const head = [
+    'Proof',
+    ...settings.map(({ column, i }) => `Pass ${i + 1}: ${heading(column)}`),
+    ...OUTCOME_COLUMNS.map(heading),
+  ];
+  const records = proofs.map(({ name, record }): CsvValue[] => [
+    name,
+    ...settings.map(({ column, i }) => fieldOf(column, column.read(record)[i] ?? null)),
+    ...OUTCOME_COLUMNS.map((column) => fieldOf(column, column.read(record)[0])),
+  ]);
+  return encodeCsv([head, ...records]);
+}
+
+const heading = ({ title, unit }: Column): string => (unit ? `${title} (${unit})` : title);
+
+const fieldOf = ({ digits }: Column, value: number | string | null): CsvValue =>
+  typeof value === 'number' ? Number(value.toFixed(digits)) : value;
+
+interface AxisWords {
+  readonly label: string;
+  /** What it does to the wood. */
+  readonly note: string;
+  readonly unit: string;
+  readonly digits: number;
+  toPage(value: number): number;
+  fromPage(value: number): number;
+}
+
+const same = (value: number): number => value;
+
+const percentAxis = {
+  unit: '%',
+  digits: 1,
+  toPage: (value: number) => 100 * value,
+  fromPage: (value: number) => value / 100,
+};
+
+export const AXIS_WORDS: Readonly<Record<NumberSettingId, AxisWords>> = {
+  'light-end': {
+    ...percentAxis,
+    label: 'Light-end power',
+    note: 'How much of the top coat goes where the picture is light.',
+  },
+  'dark-end': {
+    ...percentAxis,
+    label: 'Dark-end power',
+    note: 'Whether the beam leaves a trace where the picture is dark.',
+  },
+  feed: {
+    label: 'Feed rate',
+    note: 'Faster burns shallower and is done sooner.',
+    unit: 'mm/min',
+    digits: 0,
+    toPage: mmPerSToMmPerMin,
+    fromPage: mmPerMinToMmPerS,
+  },
+  'row-pitch': {
+    label: 'Row pitch',
+    note: 'Closer rows overlap more and take longer; every pitch is screened anew.',
+    unit: 'mm',
+    digits: 3,
+    toPage: same,
+    fromPage: same,
+  },
+  focus: {
+    label: 'Focus offset',
+    note: 'A spot out of focus is wider and weaker in its middle.',
+    unit: 'mm',
+    digits: 1,
+    toPage: same,
+    fromPage: same,
+  },
+  film: {
+    label: 'Top coat, dry',
+    note: 'A thicker film takes more to clear.',
+    unit: 'µm',
+    digits: 1,
+    toPage: same,
+    fromPage: same,
+  },
+};
+
+export const axisLabel = (setting: GridSettingId): string =>
+  setting === 'screen' ? 'Screen' : AXIS_WORDS[setting].label;
+
+export const axisNote = (setting: GridSettingId): string =>
+  setting === 'screen' ? 'How tones are made of dots.' : AXIS_WORDS[setting].note;
+
+/** A value with its unit. */
+export function sayValue(setting: GridSettingId, value: GridValue): string {
+  if (setting === 'screen') return screenTitle(value as ScreenMethod);
+  return `${bareValue(setting, Number(value))} ${AXIS_WORDS[setting].unit}`;
+}
+
+const bareValue = (setting: NumberSettingId, value: number): string => {
+  const { toPage, digits } = AXIS_WORDS[setting];
+  return String(Number(toPage(value).toFixed(digits)));
+};
+
+/** Values as they are typed: bare numbers with spaces between. */
+export const typedValues = (setting: NumberSettingId, values: readonly GridValue[]): string =>
+  values.map((value) => bareValue(setting, Number(value))).join('  ');
+
+/** What was typed, in rising order, each once and within the setting's range; null if there is no number in it or too many. */
+export function readValues(setting: NumberSettingId, text: string, piece: Piece): number[] | null {
+  const parts = text.split(/[\s;]+|,\s+/).filter((part) => part !== '');
+  const numbers = parts.map((part) => Number(part.replace(',', '.').replace('−', '-')));
+  if (numbers.length === 0 || numbers.length > MOST_VALUES || numbers.some((value) => !Number.isFinite(value)))
+    return null;
+  const [low, high] = rangeOf(setting, piece);
+  const held = numbers.map((value) => Math.min(high, Math.max(low, AXIS_WORDS[setting].fromPage(value))));
+  return [...new Set(held)].sort((a, b) => a - b);
+}
+
+const MOST_PIXELS = 1000;
+
+const SHEET_COLUMNS = 3;
+
+const said = (columns: readonly Column[], { record }: ComparedProof): string[] =>
+  columns
+    .map((column) => [column, cellText(column, record)] as const)
+    .filter(([, text]) => text !== '–')
+    .map(([{ title, unit }, text]) => `${title} ${text}${unit ? ` ${unit}` : ''}`);
+
+/** Finished proofs as pictures side by side, under each what it was made with and what came out. */
+export function pictureSheet(name: string, proofs: readonly ComparedProof[]): PictureSheet {
+  return {
+    title: name || 'Proofs',
+    note: 'Foreburn: predicted, not measured. All at one scale; colours are the proofs’ own.',
+    columns: proofs.length === 4 ? 2 : SHEET_COLUMNS,
+    mostPixels: MOST_PIXELS,
+    pictures: proofs.map((proof) => ({
+      source: { kind: 'proof', id: proof.record.id },
+      title: proof.name,
+      lines: [...inPairs(said(SETTING_COLUMNS, proof), 3), ...inPairs(said(OUTCOME_COLUMNS, proof), 3)],
+    })),
+  };
+}
+
+/** Phrases put together, so many to a line. */
+function inPairs(phrases: readonly string[], perLine: number): string[] {
+  const lines: string[] = [];
+  for (let i = 0; i < phrases.length; i += perLine) lines.push(phrases.slice(i, i + perLine).join(' · '));
+  return lines;
 }

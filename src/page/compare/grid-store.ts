@@ -1,5 +1,5 @@
 import { create } from 'zustand';
-import type { Crop } from '../../burn/crop-proof.ts';
+import type { Crop } from '../../burn/proof.ts';
 import type { Piece } from '../../piece/schema.ts';
 import {
   GRID_SETTINGS,

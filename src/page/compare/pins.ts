@@ -1,12 +1,13 @@
+import { Cancelled } from '../../base/cancelled.ts';
 import type { Piece } from '../../piece/schema.ts';
-import { forget } from '../burn/proof-client.ts';
+import { ask, forget, openPhoto } from '../burn/proof-client.ts';
 import { type PinnedProof, type ProofRecord, setProof, useProofStore } from '../burn/proof-store.ts';
-import { freshId } from '../files/fresh-id.ts';
+import { photoBytes } from '../files/photo-bytes.ts';
+import { freshId } from '../files/save-file.ts';
 import { usePieceStore } from '../store/piece-store.ts';
-import { thumbnailOf } from './pin-thumbnail.ts';
 
 /** Each pinned proof keeps its pictures in memory. */
-export const MOST_PINS = 6;
+const MOST_PINS = 6;
 
 /** Keeps the current proof on the strip. */
 export async function pinCurrent(): Promise<void> {
@@ -52,7 +53,7 @@ function nextName(pins: readonly PinnedProof[]): string {
   return `Proof ${number}`;
 }
 
-export function editPin(id: string, edit: (pin: PinnedProof) => PinnedProof): void {
+function editPin(id: string, edit: (pin: PinnedProof) => PinnedProof): void {
   setProof((state) => ({ pins: state.pins.map((pin) => (pin.id === id ? edit(pin) : pin)) }));
 }
 
@@ -98,4 +99,105 @@ export function goBackTo(id: string): void {
       notice: `${pin.name} was made with another photograph: the picture stays, all else is as it was then.`,
     });
   }
+}
+
+/** One after the other: each takes all that the machine has. */
+let queue: Promise<void> = Promise.resolve();
+
+const stops = new Map<string, AbortController>();
+
+const pinOf = (id: string): PinnedProof | undefined => useProofStore.getState().pins.find((pin) => pin.id === id);
+
+/** Makes the proof of a pin that has only its settings; does nothing for others. */
+export function repeatPin(id: string): Promise<void> {
+  if (pinOf(id)?.record.status !== 'waiting') return Promise.resolve();
+  editRecord(id, (record) => ({ ...record, status: 'computing', fault: null }));
+  queue = queue.then(() => repeat(id));
+  return queue;
+}
+
+/** Gives up a pin's proof that is under way or waits for its turn. */
+export function stopRepeat(id: string): void {
+  stops.get(id)?.abort();
+  editRecord(id, (record) => (record.status === 'computing' ? { ...record, status: 'waiting' } : record));
+}
+
+const editRecord = (id: string, edit: (record: ProofRecord) => ProofRecord) =>
+  editPin(id, (pin) => ({ ...pin, record: edit(pin.record) }));
+
+async function repeat(id: string): Promise<void> {
+  const pin = pinOf(id);
+  if (pin?.record.status !== 'computing') return;
+  const { piece, photoKey, id: proofId } = pin.record;
+  const stop = new AbortController();
+  stops.set(id, stop);
+  setProof({ repeating: { id, share: 0 } });
+  try {
+    const bytes = photoBytes(photoKey);
+    if (!bytes) throw new Error('made with a photograph that is not open; open it and pick this again');
+    await openPhoto(photoKey, bytes);
+    const answer = await ask(
+      'again',
+      { id: proofId, piece, photoKey },
+      {
+        signal: stop.signal,
+        onProgress: (share, stage) => stage === 'burn' && setProof({ repeating: { id, share } }),
+      },
+    );
+    const { width, height, pitchMm, strips, coarse, result, diagnosis, sure } = answer;
+    const { strip, ...size } = coarse;
+    const shared = { id: proofId, complete: true, version: 1 };
+    const quick = { ...shared, ...size, strips: [strip] };
+    const full = { ...shared, width, height, pitchMm, strips, version: strips.length };
+    editPin(id, (now) => ({
+      ...now,
+      thumbnail: thumbnailOf({ coarse: quick }),
+      record: { ...now.record, coarse: quick, full, result, diagnosis, sure, status: 'done' },
+    }));
+  } catch (error) {
+    if (!(error instanceof Cancelled)) {
+      setProof({
+        notice: `${pin.name} could not be computed: ${error instanceof Error ? error.message : String(error)}.`,
+      });
+    }
+    editRecord(id, (record) => ({ ...record, status: 'waiting' }));
+  }
+  stops.delete(id);
+  setProof({ repeating: null });
+}
+
+const THUMBNAIL_PIXELS = 96;
+
+/** Pixels of a picture in colour, RGBA8; alpha is ignored. */
+interface Pixels {
+  readonly width: number;
+  readonly height: number;
+  readonly color: Uint8Array;
+}
+
+/** A small picture of a proof, from the quick look: it has the right size already. Empty if there is none yet. */
+export const thumbnailOf = ({ coarse }: Pick<ProofRecord, 'coarse'>): string =>
+  coarse ? shrink({ ...coarse, color: coarse.strips[0].color }) : '';
+
+/** A small picture as a data URL. */
+export function shrink({ width, height, color }: Pixels): string {
+  const scale = Math.min(1, THUMBNAIL_PIXELS / Math.max(width, height));
+  const canvas = document.createElement('canvas');
+  canvas.width = Math.max(1, Math.round(width * scale));
+  canvas.height = Math.max(1, Math.round(height * scale));
+  const context = canvas.getContext('2d');
+  if (!context) return '';
+  const image = context.createImageData(canvas.width, canvas.height);
+  for (let y = 0; y < canvas.height; y++) {
+    for (let x = 0; x < canvas.width; x++) {
+      const column = Math.min(width - 1, Math.floor(x / scale));
+      const row = Math.min(height - 1, Math.floor(y / scale));
+      const from = 4 * (row * width + column);
+      const to = 4 * (y * canvas.width + x);
+      image.data.set(color.subarray(from, from + 3), to);
+      image.data[to + 3] = 255;
+    }
+  }
+  context.putImageData(image, 0, 0);
+  return canvas.toDataURL('image/png');
 }

@@ -1,5 +1,5 @@
 import { type KeyboardEvent, type PointerEvent, useRef } from 'react';
-import { createMonotoneCurve } from '../../image/monotone-curve.ts';
+import { createMonotoneCurve } from '../../image/tone.ts';
 
 type Point = readonly [number, number];
 

@@ -2,10 +2,7 @@ import { degToRad, radToDeg } from '../../base/units.ts';
 import { strokeOverlap } from '../../physics/film/spray-fan.ts';
 import { DEFAULT_APPLICATIONS } from '../../piece/defaults.ts';
 import type { Application, Coat } from '../../piece/schema.ts';
-import { ChoiceControl } from './ChoiceControl.tsx';
-import { LengthControl } from './LengthControl.tsx';
-import { PairSwitch } from './PairSwitch.tsx';
-import { ValueControl } from './ValueControl.tsx';
+import { ChoiceControl, LengthControl, PairSwitch, ValueControl } from './ValueControl.tsx';
 
 type Sprayed = Extract<Application, { kind: 'sprayed' }>;
 type Brushed = Extract<Application, { kind: 'brushed' }>;

@@ -1,4 +1,4 @@
-import { LengthControl } from './LengthControl.tsx';
+import { LengthControl } from './ValueControl.tsx';
 
 interface Place {
   readonly xMm: number;

@@ -1,7 +1,9 @@
-import type { ReactNode } from 'react';
-import { Dialog, Modal, ModalOverlay } from 'react-aria-components';
-import { Section } from './Section.tsx';
+import { Component, type KeyboardEvent, type ReactNode } from 'react';
+import { Button, Dialog, Disclosure, DisclosurePanel, Modal, ModalOverlay } from 'react-aria-components';
 import './sheet-dialog.css';
+import { renewParts } from '../faults/lazy-part.tsx';
+import { savePieceFile } from '../store/keeping.ts';
+import './section.css';
 
 interface SheetDialogProps {
   label: string;
@@ -25,5 +27,107 @@ export function SheetDialog({ label, isOpen, onClose, children }: SheetDialogPro
         </Dialog>
       </Modal>
     </ModalOverlay>
+  );
+}
+
+interface SheetTableProps {
+  onUndo: () => void;
+  onRedo: () => void;
+  children: ReactNode;
+}
+
+/** What lies in the dialog. Undo and redo by key belong to it while it is open, but for text that is being typed. */
+export function SheetTable({ onUndo, onRedo, children }: SheetTableProps) {
+  const byKey = (event: KeyboardEvent) => {
+    const key = event.key.toLowerCase();
+    if (!(event.ctrlKey || event.metaKey) || (key !== 'z' && key !== 'y')) return;
+    event.stopPropagation();
+    const { target } = event;
+    if (target instanceof HTMLTextAreaElement || (target instanceof HTMLInputElement && target.type !== 'range'))
+      return;
+    event.preventDefault();
+    if (key === 'y' || event.shiftKey) onRedo();
+    else onUndo();
+  };
+  return (
+    // biome-ignore lint/a11y/noStaticElementInteractions: it only catches keys of what is in it
+    <div className="sheet-table" onKeyDown={byKey}>
+      {children}
+    </div>
+  );
+}
+
+interface SectionProps {
+  /** As it begins a sentence: "The mask". */
+  name: string;
+  /** Where the words stand: a class that has the place of what failed. */
+  place?: string;
+  /** What it means in words of its own; null for a fault that is not known here. */
+  explain?: (fault: Error) => string | null;
+  children: ReactNode;
+}
+
+interface SectionState {
+  readonly fault: Error | null;
+}
+
+/** A part of the page that fails by itself: the rest stays, and the maker can try again or save the piece. */
+export class Section extends Component<SectionProps, SectionState> {
+  override state: SectionState = { fault: null };
+
+  static getDerivedStateFromError(fault: unknown): SectionState {
+    return { fault: fault instanceof Error ? fault : new Error(String(fault)) };
+  }
+
+  private readonly tryAgain = (): void => {
+    renewParts();
+    this.setState({ fault: null });
+  };
+
+  override render(): ReactNode {
+    const { fault } = this.state;
+    const { name, place = '', explain, children } = this.props;
+    if (!fault) return children;
+    return (
+      <div className={`section-fault ${place}`} role="alert">
+        <h2>{name} cannot be shown</h2>
+        <p>{explain?.(fault) ?? `Something went wrong there (${fault.message}). Your piece is as it was.`}</p>
+        <div className="section-fault-ways">
+          <Button className="wide" onPress={this.tryAgain}>
+            Try again
+          </Button>
+          <Button className="quiet" onPress={savePieceFile}>
+            Save the piece as a file
+          </Button>
+        </div>
+      </div>
+    );
+  }
+}
+
+interface MoreProps {
+  label: string;
+  /** What it holds, in a word, so that it tells while folded. */
+  note?: string;
+  children: ReactNode;
+}
+
+/** What matters less, folded away; made only once it is unfolded, because many controls cost time at every change. */
+export function More({ label, note, children }: MoreProps) {
+  return (
+    <Disclosure className="more">
+      {({ isExpanded }) => (
+        <>
+          <Button slot="trigger" className="more-button">
+            <span aria-hidden="true" className="chevron" />
+            {label}
+            {note && <small className="more-note">{note}</small>}
+          </Button>
+          <DisclosurePanel className="more-panel">
+            {isExpanded && <div className="more-body">{children}</div>}
+          </DisclosurePanel>
+        </>
+      )}
+    </Disclosure>
   );
 }

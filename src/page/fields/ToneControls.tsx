@@ -2,9 +2,8 @@ import { Button } from 'react-aria-components';
 import { NEUTRAL_TONE } from '../../piece/defaults.ts';
 import type { Tone } from '../../piece/schema.ts';
 import { CurveControl } from './CurveControl.tsx';
-import { LengthControl } from './LengthControl.tsx';
-import { More } from './More.tsx';
-import { ValueControl } from './ValueControl.tsx';
+import { More } from './SheetDialog.tsx';
+import { LengthControl, ValueControl } from './ValueControl.tsx';
 
 /** Tone controls of the picture, or of one pass. */
 export function ToneControls({ tone, onChange }: { tone: Tone; onChange: (tone: Tone) => void }) {

@@ -1,5 +1,26 @@
 import { type KeyboardEvent, useId } from 'react';
-import { Group, Input, Label, NumberField, Slider, SliderThumb, SliderTrack } from 'react-aria-components';
+import {
+  Button,
+  Group,
+  Input,
+  Label,
+  ListBox,
+  ListBoxItem,
+  NumberField,
+  Popover,
+  Select,
+  SelectValue,
+  Slider,
+  SliderThumb,
+  SliderTrack,
+  Switch,
+  Text,
+  TextField,
+  ToggleButton,
+  ToggleButtonGroup,
+} from 'react-aria-components';
+import { inchToMm, mmToInch } from '../../base/units.ts';
+import { useSessionStore } from '../store/piece-store.ts';
 
 interface ValueControlProps {
   label: string;
@@ -81,3 +102,167 @@ export function ValueControl(props: ValueControlProps) {
 }
 
 const round = (value: number, digits: number): number => Math.round(value * 10 ** digits) / 10 ** digits;
+
+interface LengthControlProps {
+  label: string;
+  hint: string;
+  valueMm: number;
+  onChange: (mm: number) => void;
+  lowMm: number;
+  highMm: number;
+  sliderLowMm?: number;
+  sliderHighMm?: number;
+  stepMm: number;
+  digits?: number;
+}
+
+/** A length, in the maker's unit. */
+export function LengthControl(props: LengthControlProps) {
+  const inches = useSessionStore((state) => state.units === 'inch');
+  const show = (mm: number) => (inches ? mmToInch(mm) : mm);
+  const digits = (props.digits ?? 1) + (inches ? 1 : 0);
+  return (
+    <ValueControl
+      label={props.label}
+      hint={props.hint}
+      unit={inches ? 'in' : 'mm'}
+      value={show(props.valueMm)}
+      onChange={(value) => props.onChange(inches ? inchToMm(value) : value)}
+      low={show(props.lowMm)}
+      high={show(props.highMm)}
+      sliderLow={props.sliderLowMm === undefined ? undefined : show(props.sliderLowMm)}
+      sliderHigh={props.sliderHighMm === undefined ? undefined : show(props.sliderHighMm)}
+      step={inches ? 10 ** -digits : props.stepMm}
+      digits={digits}
+    />
+  );
+}
+
+/** Lengths inside a line of text, in the maker's unit. */
+export function useLengthText(): (mm: number) => string {
+  const inches = useSessionStore((state) => state.units === 'inch');
+  return (mm) => (inches ? `${trimmed(mmToInch(mm), 2)} in` : `${trimmed(mm, 1)} mm`);
+}
+
+const trimmed = (value: number, digits: number): string => String(Number(value.toFixed(digits)));
+
+/** A short name. */
+export function NameControl({
+  label,
+  value,
+  onChange,
+}: {
+  label: string;
+  value: string;
+  onChange: (name: string) => void;
+}) {
+  return (
+    <TextField className="text-field" value={value} onChange={onChange} maxLength={200}>
+      <Label>{label}</Label>
+      <Input />
+    </TextField>
+  );
+}
+
+interface SwitchControlProps {
+  label: string;
+  hint: string;
+  value: boolean;
+  onChange: (value: boolean) => void;
+}
+
+/** Something that is so or is not. */
+export function SwitchControl({ label, hint, value, onChange }: SwitchControlProps) {
+  return (
+    <div className="switch-control">
+      <Switch className="switch" isSelected={value} onChange={onChange}>
+        <span className="switch-mark" aria-hidden="true" />
+        <span className="switch-label">{label}</span>
+      </Switch>
+      <p className="hint">{hint}</p>
+    </div>
+  );
+}
+
+interface PairSwitchProps<Id extends string> {
+  label: string;
+  value: Id;
+  options: readonly { readonly id: Id; readonly label: string }[];
+  onChange: (id: Id) => void;
+  hint?: string;
+}
+
+/** One of two or three short words. */
+export function PairSwitch<Id extends string>({ label, value, options, onChange, hint }: PairSwitchProps<Id>) {
+  return (
+    <div className="pair-switch">
+      <span className="pair-label">{label}</span>
+      <ToggleButtonGroup
+        aria-label={label}
+        className="pair-group"
+        selectionMode="single"
+        disallowEmptySelection
+        selectedKeys={[value]}
+        onSelectionChange={(keys) => {
+          const option = options.find(({ id }) => keys.has(id));
+          if (option) onChange(option.id);
+        }}
+      >
+        {options.map(({ id, label: text }) => (
+          <ToggleButton key={id} id={id} className="pair-button">
+            {text}
+          </ToggleButton>
+        ))}
+      </ToggleButtonGroup>
+      {hint && <p className="hint">{hint}</p>}
+    </div>
+  );
+}
+
+export interface Choice<Id extends string> {
+  readonly id: Id;
+  readonly label: string;
+  readonly note?: string;
+}
+
+interface ChoiceControlProps<Id extends string> {
+  label: string;
+  hint?: string;
+  value: Id;
+  choices: readonly Choice<Id>[];
+  onChange: (id: Id) => void;
+}
+
+/** One of a list, each with a line that says what it does. */
+export function ChoiceControl<Id extends string>(props: ChoiceControlProps<Id>) {
+  const current = props.choices.find(({ id }) => id === props.value);
+  return (
+    <Select
+      className="choice-control"
+      selectedKey={props.value}
+      onSelectionChange={(key) => {
+        const choice = props.choices.find(({ id }) => id === key);
+        if (choice) props.onChange(choice.id);
+      }}
+    >
+      <Label>{props.label}</Label>
+      <Button className="choice-button">
+        <SelectValue>{current?.label}</SelectValue>
+        <span aria-hidden="true" className="chevron" />
+      </Button>
+      <Text slot="description" className="hint">
+        {current?.note ?? props.hint ?? ''}
+      </Text>
+      <Popover className="choice-popover">
+        <ListBox items={props.choices.map((choice) => ({ ...choice }))} className="choice-list">
+          {(choice) => (
+            <ListBoxItem id={choice.id} textValue={choice.label} className="choice-item">
+              <span>{choice.label}</span>
+              {choice.note && <small>{choice.note}</small>}
+            </ListBoxItem>
+          )}
+        </ListBox>
+      </Popover>
+    </Select>
+  );
+}

@@ -1,7 +1,6 @@
 import { inspectPicture, PAGE_FORMATS } from '../../image/inspect.ts';
 import { PictureError } from '../../image/picture-error.ts';
-import { readFile } from '../files/read-file.ts';
-import { shrinkPhoto } from '../files/shrink-photo.ts';
+import { readFile, shrinkPhoto } from '../files/photo-bytes.ts';
 
 /** The photograph is shown and read at most this wide or high, pixels: a patch is an average anyway. */
 const LONGEST = 1200;

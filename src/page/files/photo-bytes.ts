@@ -1,11 +1,19 @@
 import { sha256 } from '@noble/hashes/sha2.js';
+import { type DropItem, isDirectoryDropItem, isFileDropItem } from 'react-aria-components';
+import { InputError, inMiB, LIMITS } from '../../base/input-error.ts';
+import { askOnce } from '../../base/remote/remote.ts';
+import { inspectPicture, PAGE_FORMATS } from '../../image/inspect.ts';
+import { openWorker } from '../remote/worker-port.ts';
+import type { ShrinkQuestions } from './shrink-photo-worker.ts';
 
 /** Bytes of the photographs and images in use, by key or name; `store` keeps them in the browser. */
 const opened = new Map<string, Uint8Array>();
+
 /** Those that no piece has wanted yet: whoever opened them is about to put them on one. */
 const fresh = new Set<string>();
 
 const KEY_BYTES = 12;
+
 const CHUNK_BYTES = 1 << 20;
 
 /** A key that is the same for the same bytes: the first 96 bits of their SHA-256, hexadecimal. */
@@ -54,3 +62,56 @@ export function keepOnly(wanted: ReadonlySet<string>): string[] {
   for (const name of gone) opened.delete(name);
   return gone;
 }
+
+/** The files among what was dropped. @throws InputError with the way out if there are none. */
+export async function droppedFiles(items: Iterable<DropItem>): Promise<[File, ...File[]]> {
+  const dropped = [...items];
+  const [file, ...more] = await Promise.all(dropped.filter(isFileDropItem).map((item) => item.getFile()));
+  if (file) return [file, ...more];
+  const folder = dropped.find(isDirectoryDropItem);
+  throw new InputError(
+    folder
+      ? `“${folder.name}” is a folder. Drop the file itself: open the folder and take it from there.`
+      : 'What was dropped is no file. Save it as one first, then drop that.',
+  );
+}
+
+/**
+ * All of a file that was chosen or dropped. How large it is, is asked before it is read.
+ * @throws InputError that reads on from its name, as the errors of pictures do.
+ */
+export async function readFile(file: Blob, most: number = LIMITS.pictureBytes): Promise<Uint8Array<ArrayBuffer>> {
+  if (file.size > most) throw new InputError(`is larger than ${inMiB(most)}, which is more than can be opened.`);
+  try {
+    return new Uint8Array(await file.arrayBuffer());
+  } catch {
+    throw new InputError('cannot be read any more: it was moved, or you may not read it. Open it again.');
+  }
+}
+
+/** The same for a document. */
+export const readTextFile = async (file: Blob, most: number = LIMITS.documentBytes): Promise<string> =>
+  new TextDecoder().decode(await readFile(file, most));
+
+/** A photograph that the page can decode, looked over before it is. @throws InputError with its name and the reason. */
+export async function readPicture(file: File): Promise<Uint8Array<ArrayBuffer>> {
+  try {
+    const bytes = await readFile(file);
+    inspectPicture(bytes, PAGE_FORMATS);
+    return bytes;
+  } catch (error) {
+    throw new InputError(`${file.name} ${(error as Error).message}`);
+  }
+}
+
+const shrinkWorker = openWorker(
+  () => new Worker(new URL('./shrink-photo-worker.ts', import.meta.url), { type: 'module' }),
+  'reads pictures',
+);
+
+/**
+ * Decodes a photograph and makes it smaller, in a worker of its own that ends with it; null if it cannot be decoded.
+ * @throws RemoteLost.
+ */
+export const shrinkPhoto = (file: Blob, options: ImageBitmapOptions): Promise<ImageBitmap | null> =>
+  askOnce<ShrinkQuestions, 'shrink'>(shrinkWorker, 'shrink', { file, options });

@@ -1,19 +1,21 @@
-import { Button, FileTrigger } from 'react-aria-components';
-import { resolutionSentence } from '../../physics/bed/fit-picture.ts';
-import type { PictureSettings } from '../../piece/schema.ts';
-import { inBackground } from '../faults/tell-fault.ts';
-import { LengthControl } from '../fields/LengthControl.tsx';
-import { More } from '../fields/More.tsx';
-import { PairSwitch } from '../fields/PairSwitch.tsx';
+import { Suspense, useState } from 'react';
+import { Button, FileTrigger, ToggleButton } from 'react-aria-components';
+import { degToRad, radToDeg } from '../../base/units.ts';
+import type { ToneIntent } from '../../burn/fit-tones.ts';
+import { sharpenForSpot } from '../../image/repair/spot-sharpening.ts';
+import { spotRadii } from '../../physics/beam/gaussian.ts';
+import { fitPicture, resolutionSentence } from '../../physics/bed/placed-box.ts';
+import type { PictureSettings, Repair } from '../../piece/schema.ts';
+import { ask } from '../burn/proof-client.ts';
+import { setProof } from '../burn/proof-store.ts';
+import type { TonesAnswer } from '../burn/worker/questions.ts';
+import { inBackground, lazyPart } from '../faults/lazy-part.tsx';
+import { More } from '../fields/SheetDialog.tsx';
 import { ToneControls } from '../fields/ToneControls.tsx';
+import { LengthControl, PairSwitch, ValueControl } from '../fields/ValueControl.tsx';
+import { flawWords, PLACE_BUTTON_ID } from '../render/stage/use-placing.ts';
 import { PHOTO_TYPES, takeFiles } from '../store/files.ts';
-import { usePieceStore } from '../store/piece-store.ts';
-import { FitTones } from './FitTones.tsx';
-import { MaskButton } from './mask/MaskButton.tsx';
-import { PlaceByHand } from './PlaceByHand.tsx';
-import { PlaceOnSlab } from './PlaceOnSlab.tsx';
-import { RepairControls } from './RepairControls.tsx';
-import { SpotSharpening } from './SpotSharpening.tsx';
+import { setSession, usePieceStore, useSessionStore } from '../store/piece-store.ts';
 
 export function PictureStep() {
   const picture = usePieceStore((state) => state.piece.picture);
@@ -78,5 +80,254 @@ export function PictureStep() {
         <RepairControls repair={picture.repair} onChange={(repair) => edit({ repair })} />
       </More>
     </>
+  );
+}
+
+/** Begins and ends placing the picture with the hand, on the slab itself. */
+function PlaceByHand() {
+  const placing = useSessionStore((state) => state.placing);
+  const photo = usePieceStore((state) => state.photo !== null);
+  return (
+    <div>
+      <ToggleButton
+        id={PLACE_BUTTON_ID}
+        className="wide"
+        isDisabled={!photo}
+        isSelected={placing}
+        onChange={(on) => setSession({ placing: on })}
+      >
+        {placing ? 'Done placing' : 'Place it on the slab…'}
+      </ToggleButton>
+      <p className="hint">
+        {placing
+          ? 'Drag it, pull its corners, turn it by its handle. It rests on the middle and on straight; Alt lets it lie anywhere. Knots show through.'
+          : 'Drag, scale and turn the picture on the slab itself; knots and open checks show through.'}
+      </p>
+    </div>
+  );
+}
+
+/** Sets the unsharp mask that makes up for what the beam's own width blurs. */
+function SpotSharpening() {
+  const source = usePieceStore((state) => state.piece.machine.source);
+  const pass = usePieceStore((state) => state.piece.passes[0]);
+  const change = usePieceStore((state) => state.change);
+  const { acrossMm } = spotRadii(source, pass);
+  const { settings, passed } = sharpenForSpot(acrossMm, pass.rowPitchMm);
+  const press = () =>
+    change((piece) => ({
+      ...piece,
+      picture: { ...piece.picture, tone: { ...piece.picture.tone, unsharpMask: settings } },
+    }));
+  return (
+    <>
+      <Button className="wide" onPress={press}>
+        Sharpen for the beam
+      </Button>
+      <p className="hint">
+        The beam passes {Math.round(100 * passed)} % of the contrast of details four rows wide; sharpening by{' '}
+        {Math.round(100 * settings.amount)} % makes up for it. What is finer is lost.
+      </p>
+    </>
+  );
+}
+
+/** Loaded once it is wanted: most visits do without. */
+const MaskDialog = lazyPart(() => import('./mask/MaskDialog.tsx').then((module) => module.MaskDialog));
+
+function MaskButton() {
+  const photo = usePieceStore((state) => state.photo);
+  const strokes = usePieceStore((state) => state.piece.picture.strokes.length);
+  const [open, setOpen] = useState(false);
+  return (
+    <div>
+      <Button className="wide" isDisabled={!photo} onPress={() => setOpen(true)}>
+        {strokes > 0 ? 'Change the mask…' : 'Mask…'}
+      </Button>
+      <p className="hint">
+        {strokes > 0
+          ? `${strokes === 1 ? 'One stroke says' : `${strokes} strokes say`} what of the picture is not burned.`
+          : 'Paint over what shall not be burned, or take a calm background away.'}
+      </p>
+      {open && photo && (
+        <Suspense fallback={null}>
+          <MaskDialog photo={photo} onClose={() => setOpen(false)} />
+        </Suspense>
+      )}
+    </div>
+  );
+}
+
+const CONTROLS: readonly { readonly key: keyof Repair; readonly label: string; readonly hint: string }[] = [
+  {
+    key: 'cast',
+    label: 'Colour cast',
+    hint: 'Takes the yellow or red of an old colour print away before its tones are read.',
+  },
+  { key: 'fade', label: 'Fading', hint: 'Lifts a faded print back to full black and white.' },
+  { key: 'localContrast', label: 'Local contrast', hint: 'Brings out what is flat in shadows and skies.' },
+  {
+    key: 'scratches',
+    label: 'Dust and scratches',
+    hint: 'Fills thin marks from what lies beside them; watch rigging and hair.',
+  },
+  { key: 'noise', label: 'Grain', hint: 'Evens out grain and keeps edges, so that it is not burned in.' },
+];
+
+/** What an old print has lost. */
+function RepairControls({ repair, onChange }: { repair: Repair; onChange: (repair: Repair) => void }) {
+  return CONTROLS.map(({ key, label, hint }) => (
+    <ValueControl
+      key={key}
+      label={label}
+      hint={hint}
+      unit="%"
+      value={100 * repair[key]}
+      onChange={(percent) => onChange({ ...repair, [key]: percent / 100 })}
+      low={0}
+      high={100}
+      step={5}
+      digits={0}
+    />
+  ));
+}
+
+interface PlaceOnSlabProps {
+  picture: PictureSettings;
+  onChange: (part: Partial<PictureSettings>) => void;
+}
+
+/** Where the picture lies on the slab, and turned how. */
+function PlaceOnSlab({ picture, onChange }: PlaceOnSlabProps) {
+  const slab = usePieceStore((state) => state.piece.slab);
+  const photo = usePieceStore((state) => state.photo);
+  const fit = () => {
+    if (!photo) return;
+    const fitted = fitPicture(slab, picture, photo);
+    if (fitted) onChange({ widthMm: fitted.widthMm });
+    else setProof({ notice: 'Nothing of the picture fits there: move it nearer to the slab’s middle.' });
+  };
+  const flaws = photo ? flawWords({ slab, picture }, photo) : null;
+  return (
+    <>
+      <div className="button-row">
+        <Button className="wide" isDisabled={!photo} onPress={fit}>
+          Fit inside
+        </Button>
+        <Button className="wide" onPress={() => onChange({ offsetXMm: 0, offsetYMm: 0, rotationRad: 0 })}>
+          Centre
+        </Button>
+      </div>
+      {flaws && <p className="plain">{flaws}</p>}
+      <LengthControl
+        label="To the right"
+        hint="Middle of the picture from the middle of the slab."
+        valueMm={picture.offsetXMm}
+        onChange={(offsetXMm) => onChange({ offsetXMm })}
+        lowMm={-3000}
+        highMm={3000}
+        sliderLowMm={-150}
+        sliderHighMm={150}
+        stepMm={0.5}
+      />
+      <LengthControl
+        label="Towards you"
+        hint="Middle of the picture from the middle of the slab."
+        valueMm={picture.offsetYMm}
+        onChange={(offsetYMm) => onChange({ offsetYMm })}
+        lowMm={-3000}
+        highMm={3000}
+        sliderLowMm={-150}
+        sliderHighMm={150}
+        stepMm={0.5}
+      />
+      <ValueControl
+        label="Turned"
+        hint="Counter-clockwise, about the picture’s middle."
+        unit="°"
+        value={radToDeg(picture.rotationRad)}
+        onChange={(degrees) => onChange({ rotationRad: degToRad(degrees) })}
+        low={-180}
+        high={180}
+        step={0.5}
+        digits={1}
+      />
+    </>
+  );
+}
+
+/** One press: the curve with which equal steps of the photograph become equal steps on the slab. */
+function FitTones() {
+  const [intent, setIntent] = useState<ToneIntent>('perceptual');
+  const [state, setState] = useState<'idle' | 'busy' | 'failed'>('idle');
+  const [fitted, setFitted] = useState<TonesAnswer | null>(null);
+  const burnPatches = async () => {
+    const { piece, photo } = usePieceStore.getState();
+    setState('busy');
+    const found = await ask('tones', { piece, photoKey: photo?.key ?? '', intent }).catch(() => null);
+    setState(found ? 'idle' : 'failed');
+    setFitted(found);
+    if (!found) return;
+    usePieceStore.getState().change((now) => ({
+      ...now,
+      picture: { ...now.picture, tone: { ...now.picture.tone, gamma: 1, curve: found.curve } },
+    }));
+  };
+  return (
+    <>
+      <PairSwitch
+        label="Tones"
+        value={intent}
+        options={[
+          { id: 'perceptual', label: 'Whole range' },
+          { id: 'relative', label: 'True lightness' },
+        ]}
+        onChange={setIntent}
+        hint={
+          intent === 'perceptual'
+            ? 'Black becomes the stack’s darkest tone, white its lightest, even in between.'
+            : 'Lightness is kept where the stack can show it, and cut off where it cannot.'
+        }
+      />
+      <Button className="wide" isDisabled={state === 'busy'} onPress={() => inBackground(burnPatches())}>
+        {state === 'busy' ? 'Burning patches…' : 'Fit tones to this stack'}
+      </Button>
+      {state === 'failed' && (
+        <p className="warning">The stack’s tones could not be worked out; check coats and powers.</p>
+      )}
+      {fitted && <RangeChart fitted={fitted} />}
+      {fitted && (
+        <p className="plain">
+          This stack shows L* {fitted.darkest.toFixed(0)} to {fitted.lightest.toFixed(0)}; steps are even to{' '}
+          {fitted.unevenness.toFixed(1)} L*
+          {fitted.unevenness > 1.5 ? ': its powers leave no finer steps; a narrower range of power gives more.' : '.'}
+        </p>
+      )}
+    </>
+  );
+}
+
+/** The photograph's tones, and between which of them the slab's range lies. */
+function RangeChart({ fitted }: { fitted: TonesAnswer }) {
+  const { histogram, darkest, lightest } = fitted;
+  const highest = Math.max(1, ...histogram);
+  const width = 100 / Math.max(1, histogram.length);
+  return (
+    <figure className="range-chart">
+      <svg
+        viewBox="0 0 100 34"
+        preserveAspectRatio="none"
+        role="img"
+        aria-label="Tones of the photograph and range of the slab"
+      >
+        {histogram.map((count, i) => {
+          const height = 26 * Math.sqrt(count / highest);
+          // biome-ignore lint/suspicious/noArrayIndexKey: bins have no identity but their place
+          return <rect key={i} x={i * width} y={26 - height} width={width * 0.9} height={height} />;
+        })}
+        <rect className="range-bar" x={darkest} y={29} width={Math.max(0, lightest - darkest)} height={4} />
+      </svg>
+      <figcaption>Photograph’s tones from black to white; below them the slab’s range.</figcaption>
+    </figure>
   );
 }

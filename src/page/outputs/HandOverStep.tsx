@@ -1,19 +1,35 @@
-import { Button } from 'react-aria-components';
-import { CAUTION_CLOSE, CAUTIONS } from '../../outputs/paper/cautions.ts';
-import { useShown } from '../burn/proof-store.ts';
-import { More } from '../fields/More.tsx';
+import { Button, Heading, Input, Label, TextField } from 'react-aria-components';
+import { benchSheet, CAUTION_CLOSE, CAUTIONS, codeDrawing } from '../../outputs/paper/bench-sheet.ts';
+import { setProof, useShown } from '../burn/proof-store.ts';
+import { More, SheetDialog } from '../fields/SheetDialog.tsx';
 import { UncalibratedMark } from '../fields/UncalibratedMark.tsx';
 import { savePieceFile } from '../store/keeping.ts';
 import { usePieceStore } from '../store/piece-store.ts';
 import './hand-over.css';
+import { useEffect, useState } from 'react';
+import { quotePaper, sumQuote } from '../../outputs/paper/quote-paper.ts';
+import { proofSentences } from '../../outputs/proof-sentences.ts';
+import type { LogEntry, Piece, QuoteSettings } from '../../piece/schema.ts';
+import { HONEST_NOTE } from '../../render/mockup/client-file.ts';
+import { MockupView } from '../../render/mockup-view/MockupView.tsx';
+import { ask } from '../burn/proof-client.ts';
+import type { PictureKind } from '../burn/worker/questions.ts';
+import { inBackground } from '../faults/lazy-part.tsx';
+import { fileName, saveFile } from '../files/save-file.ts';
 import { BedControls } from '../physics/BedControls.tsx';
-import { BenchSheet } from './BenchSheet.tsx';
-import { BurnLog } from './BurnLog.tsx';
+import { BurnDialog } from '../render/mockup/BurnDialog.tsx';
+import { MockupPanel } from '../render/mockup/MockupPanel.tsx';
+import { closeMockup, openBurn, openMockup } from '../render/mockup/mockup-actions.ts';
+import { setMockup, useMockup } from '../render/mockup/mockup-store.ts';
+import { codeAddress, keepByCode } from '../store/library.ts';
+import { openCode } from '../store/open-first.ts';
+import { LogEntryCard } from './LogEntryCard.tsx';
 import { MachineJob } from './MachineJob.tsx';
-import { MockUp } from './MockUp.tsx';
-import { PicturesAndNumbers } from './PicturesAndNumbers.tsx';
-import { Quote } from './Quote.tsx';
-import { WatchBurn } from './WatchBurn.tsx';
+import { PaperButtons } from './PaperButtons.tsx';
+import { QuoteOptions, QuoteTerms } from './QuoteTerms.tsx';
+import { useWrittenFiles } from './use-machine-files.ts';
+import '../render/mockup/mockup.css';
+import { shrinkPhoto } from '../files/photo-bytes.ts';
 
 export function HandOverStep() {
   const piece = usePieceStore((state) => state.piece);
@@ -66,4 +82,373 @@ export function HandOverStep() {
       </section>
     </>
   );
+}
+
+/** Opens the finished slab in its settings, with all that can be saved of it. */
+function MockUp() {
+  const { left: record } = useShown();
+  const done = record?.status === 'done' && record.full !== null;
+  return (
+    <>
+      <Button className="wide" isDisabled={!done} onPress={() => record && inBackground(openMockup(record))}>
+        Open the mock-up
+      </Button>
+      <p className="hint">
+        {done
+          ? 'The finished slab on a shelf, beside a cup, on a wall: stills, clips, models, and a file for the client.'
+          : 'Once the proof is finished.'}
+      </p>
+      <MockupDialog />
+    </>
+  );
+}
+
+/** Opens the burn, row by row. */
+function WatchBurn() {
+  const { left: record } = useShown();
+  const done = record?.status === 'done' && record.full !== null;
+  return (
+    <>
+      <Button className="wide" isDisabled={!done} onPress={() => record && inBackground(openBurn(record))}>
+        Open the burn
+      </Button>
+      <p className="hint">
+        {done
+          ? 'The slab as it stands after any minute of any pass, the time left, and what a stop does.'
+          : 'Once the proof is finished.'}
+      </p>
+      <BurnDialog />
+    </>
+  );
+}
+
+const MOST_ENTRIES = 200;
+
+/** What was burned, with which files, and what came out: to be repeated or varied. */
+function BurnLog() {
+  const log = usePieceStore((state) => state.piece.log);
+  const files = useWrittenFiles((state) => state.files);
+  const { left: record } = useShown();
+  const change = (edit: (log: Piece['log']) => Piece['log']) =>
+    usePieceStore.getState().change((piece) => ({ ...piece, log: edit(piece.log) }));
+  const enter = () => {
+    const { piece } = usePieceStore.getState();
+    const entry: LogEntry = {
+      burnedAt: localIso(new Date()),
+      passes: piece.passes,
+      files: [...files],
+      minutes: Math.round((record?.result?.summary.burnTimeS ?? 0) / 60),
+      outcome: 'good',
+      note: '',
+      photo: null,
+    };
+    change((entries) => [...entries, entry].slice(-MOST_ENTRIES));
+    useWrittenFiles.setState({ files: [] });
+  };
+  return (
+    <>
+      <Button className="wide" onPress={enter}>
+        I have burned this
+      </Button>
+      <p className="hint">
+        {files.length > 0
+          ? `Enters today’s settings with ${files.map(({ name }) => name).join(', ')} and their fingerprints.`
+          : 'Enters today’s settings; save the machine’s files first and their fingerprints are kept too.'}
+      </p>
+      {log
+        .map((entry, i) => (
+          <LogEntryCard
+            // biome-ignore lint/suspicious/noArrayIndexKey: entries keep their place; nothing is put before another
+            key={i}
+            entry={entry}
+            onChange={(part) => change((entries) => entries.map((one, at) => (at === i ? { ...one, ...part } : one)))}
+            onRemove={() => change((entries) => entries.filter((_, at) => at !== i))}
+            onRepeat={() => usePieceStore.getState().change((piece) => ({ ...piece, passes: entry.passes }))}
+          />
+        ))
+        .toReversed()}
+    </>
+  );
+}
+
+/** Date and time with the zone, as ISO 8601 writes it. */
+function localIso(date: Date): string {
+  const offset = -date.getTimezoneOffset();
+  const two = (value: number) => String(Math.trunc(Math.abs(value))).padStart(2, '0');
+  const local = new Date(date.getTime() + offset * 60_000).toISOString().slice(0, 19);
+  return `${local}${offset < 0 ? '-' : '+'}${two(offset / 60)}:${two(offset % 60)}`;
+}
+
+/** The proof, its map, its numbers and the prepared picture as files. */
+function PicturesAndNumbers() {
+  const { piece, photo } = usePieceStore();
+  const { left: record } = useShown();
+  const done = record?.status === 'done';
+  const base = fileName(piece.name);
+  const savePicture = async (which: PictureKind) => {
+    if (!record) return;
+    const png = await ask('picture', { id: record.id, which }).catch(() => null);
+    if (png) saveFile(`${base}-${which}.png`, png, 'image/png');
+    else setProof({ notice: 'The picture could not be made; compute the proof once more and try again.' });
+  };
+  const savePrepared = async () => {
+    if (!photo) return;
+    const png = await ask('prepared', { piece, photoKey: photo.key }).catch(() => null);
+    if (png) saveFile(`${base}-prepared.png`, png, 'image/png');
+    else setProof({ notice: 'The picture could not be prepared; open the photograph once more and try again.' });
+  };
+  const saveReport = () => {
+    if (!record?.result) return;
+    const { summary, passes, direction, backend, stagesMs } = record.result;
+    const { map: _, ...bands } = record.sure ?? { map: null };
+    const report = {
+      ...summary,
+      bands: record.sure && bands,
+      direction,
+      backend,
+      passes,
+      stagesMs,
+      settings: record.piece,
+    };
+    const text = `${JSON.stringify(report, null, 2)}\n`;
+    saveFile(`${base}-report.json`, new TextEncoder().encode(text), 'application/json');
+  };
+
+  return (
+    <>
+      <Button className="wide" isDisabled={!done} onPress={() => inBackground(savePicture('proof'))}>
+        Save the proof as PNG
+      </Button>
+      <p className="hint">At the row pitch, with its true size in the file.</p>
+      <Button className="wide" isDisabled={!done} onPress={() => inBackground(savePicture('uncleared'))}>
+        Save the map of uncleared places
+      </Button>
+      <Button className="wide" isDisabled={!done} onPress={saveReport}>
+        Save the numbers
+      </Button>
+      <p className="hint">Shares, depths, time and all settings, as JSON.</p>
+      <Button className="wide" isDisabled={!photo} onPress={() => inBackground(savePrepared())}>
+        Save the prepared picture
+      </Button>
+      <p className="hint">As the machine gets it: its true size in the file, transparent where nothing burns.</p>
+    </>
+  );
+}
+
+/** A quote for the client: what the maker charges, options side by side, and the page that is sent. */
+function Quote() {
+  const piece = usePieceStore((state) => state.piece);
+  const photo = usePieceStore((state) => state.photo);
+  const { left: record } = useShown();
+  const seconds = useOptionSeconds();
+  const change = (part: Partial<QuoteSettings>) =>
+    usePieceStore.getState().change((now) => ({ ...now, quote: { ...now.quote, ...part } }));
+  const sums = seconds && piece.quote.options.map((option, i) => sumQuote(piece, option, seconds[i] ?? 0));
+  const make = async () => {
+    if (!photo || !sums) throw new Error('The burn times are still being worked out; try again in a moment.');
+    const pictureUrl = record?.status === 'done' ? await paperPicture(record.id, photo.width / photo.height) : null;
+    return quotePaper({ piece, photo, sums, pictureUrl, today: Date.now(), locale: localeFor(piece.quote.language) });
+  };
+  return (
+    <>
+      <QuoteOptions
+        quote={piece.quote}
+        sums={sums}
+        own={{ widthMm: piece.picture.widthMm, passes: piece.passes.length }}
+        onChange={change}
+      />
+      <More label="Rates, client, terms">
+        <QuoteTerms quote={piece.quote} onChange={change} />
+      </More>
+      <PaperButtons what="quote" fileName={`${fileName(piece.name)}-quote`} isDisabled={!sums} make={make} />
+      <p className="hint">The client sees options, net, tax and total, not your costs. Nothing leaves this computer.</p>
+    </>
+  );
+}
+
+/** The browser's own way of writing numbers, if it speaks the quote's language. */
+const localeFor = (language: string): string =>
+  navigator.languages.find((one) => one.split('-')[0] === language) ?? language;
+
+/** Burn time of each option; null while it is not known. Asked again when what decides it changes. */
+function useOptionSeconds(): readonly number[] | null {
+  const piece = usePieceStore((state) => state.piece);
+  const photo = usePieceStore((state) => state.photo);
+  const [answer, setAnswer] = useState<{ key: string; seconds: readonly number[] } | null>(null);
+  const { slab, picture, passes, machine, quote } = piece;
+  const sizes = quote.options.map(({ pictureWidthMm, passes: count }) => [pictureWidthMm, count]);
+  const key = JSON.stringify([photo?.key, slab.outlineMm, slab.shape, picture, passes, machine, sizes]);
+  useEffect(() => {
+    if (!photo) return;
+    const leaving = new AbortController();
+    const timer = setTimeout(() => {
+      ask('option-seconds', { piece: usePieceStore.getState().piece, photoKey: photo.key }, { signal: leaving.signal })
+        .then((seconds) => setAnswer({ key, seconds }))
+        .catch(() => undefined);
+    }, 400);
+    return () => {
+      clearTimeout(timer);
+      leaving.abort();
+    };
+  }, [key, photo]);
+  return answer?.key === key ? answer.seconds : null;
+}
+
+function OpenByCode() {
+  const [typed, setTyped] = useState('');
+  return (
+    <form
+      className="code-form"
+      onSubmit={(event) => {
+        event.preventDefault();
+        inBackground(openCode(typed).then((opened) => opened && setTyped('')));
+      }}
+    >
+      <TextField className="text-field" value={typed} onChange={setTyped} maxLength={20}>
+        <Label>Code of a sheet</Label>
+        <Input placeholder="7KQ2-M0XB" autoComplete="off" />
+      </TextField>
+      <Button type="submit" className="quiet" isDisabled={typed.trim() === ''}>
+        Open
+      </Button>
+    </form>
+  );
+}
+
+/** The paper that lies beside the machine. */
+function BenchSheet() {
+  const photo = usePieceStore((state) => state.photo);
+  const { left: record } = useShown();
+  const result = record?.status === 'done' ? record.result : null;
+  const make = async () => {
+    if (!record || !result || !photo) throw new Error('Wait until the proof is done.');
+    const { piece } = record;
+    const code = await keepByCode({ piece, photo });
+    const calibrated = piece.certainty.source === 'calibrated';
+    const [proofUrl, ladder] = await Promise.all([
+      paperPicture(record.id, photo.width / photo.height),
+      calibrated ? [] : ask('ladder', { piece, photoKey: photo.key }),
+    ]);
+    return benchSheet({
+      piece,
+      photo,
+      times: result.passes,
+      proofUrl,
+      predicted: proofSentences(result.summary, record.sure, piece.certainty.source),
+      ladder,
+      code,
+      codeSvg: codeDrawing(codeAddress(code)),
+    });
+  };
+  return (
+    <>
+      <PaperButtons
+        what="bench sheet"
+        fileName={`${fileName(record?.piece.name ?? '')}-bench-sheet`}
+        isDisabled={!result}
+        make={make}
+      />
+      <p className="hint">
+        Coats and amounts, settings, order of work, placement, powers to try first, cautions, room for what came out.
+        Its code opens this piece again on this computer.
+      </p>
+      <OpenByCode />
+    </>
+  );
+}
+
+/** The finished slab as the client will see it, nearly as large as the page. */
+function MockupDialog() {
+  const record = useMockup((state) => state.record);
+  useEffect(() => closeMockup, []);
+  return (
+    <SheetDialog label="Mock-up for the client" isOpen={record !== null} onClose={closeMockup}>
+      <Sheet />
+    </SheetDialog>
+  );
+}
+
+function Sheet() {
+  const { record, shown, setting, lamp, busy, fault } = useMockup();
+  const name = record?.piece.name ?? '';
+  return (
+    <div className="sheet-table">
+      <header className="sheet-head">
+        <Heading slot="title">Mock-up for the client</Heading>
+        <span className="spacer" />
+        <Button className="quiet" onPress={closeMockup}>
+          Close
+        </Button>
+      </header>
+      <div className="sheet-place mockup-place">
+        <div className="mockup-frame">
+          {shown && (
+            <MockupView
+              slab={shown.slab}
+              parts={shown.parts}
+              look={shown.look}
+              setting={setting}
+              lamp={lamp}
+              label={`${name}, finished.`}
+              onDrawn={(stance) => {
+                if (useMockup.getState().stance !== stance) setMockup({ stance });
+              }}
+              onFault={(message) => setMockup({ fault: message })}
+            />
+          )}
+        </div>
+        <p className="mockup-note">{HONEST_NOTE}</p>
+      </div>
+      <aside className="sheet-panel mockup-panel" aria-label="What the client sees and gets">
+        <div role="status">
+          {busy && (
+            <div className="mockup-busy">
+              <p>
+                {busy.label}, {Math.round(100 * busy.share)} %
+              </p>
+              <progress max={1} value={busy.share} aria-label={busy.label} />
+              <Button className="quiet" onPress={busy.stop}>
+                Stop
+              </Button>
+            </div>
+          )}
+        </div>
+        {fault && (
+          <p className="warning" role="alert">
+            {fault}
+          </p>
+        )}
+        {!shown && !busy && record && (
+          <Button className="wide" onPress={() => inBackground(openMockup(record))}>
+            Lay the proof on the slab
+          </Button>
+        )}
+        <MockupPanel />
+      </aside>
+    </div>
+  );
+}
+
+/** Longest side of a picture on paper, pixels. */
+const LONGEST_PX = 1500;
+
+/** A proof as a JPEG data URL, as large as paper needs it. @throws Error if nothing is kept of the proof. */
+async function paperPicture(id: string, widthOverHeight: number): Promise<string> {
+  const png = await ask('picture', { id, which: 'proof' });
+  const size = widthOverHeight >= 1 ? { resizeWidth: LONGEST_PX } : { resizeHeight: LONGEST_PX };
+  const bitmap = await shrinkPhoto(new Blob([png as BlobPart], { type: 'image/png' }), {
+    ...size,
+    resizeQuality: 'high',
+  });
+  if (!bitmap) throw new Error('The browser cannot read the proof’s picture.');
+  const canvas = new OffscreenCanvas(bitmap.width, bitmap.height);
+  canvas.getContext('2d')?.drawImage(bitmap, 0, 0);
+  bitmap.close();
+  const blob = await canvas.convertToBlob({ type: 'image/jpeg', quality: 0.86 });
+  return new Promise((resolve, reject) => {
+    const reader = new FileReader();
+    reader.onload = () => resolve(reader.result as string);
+    reader.onerror = () => reject(new Error('The browser has no memory left for the picture.'));
+    reader.readAsDataURL(blob);
+  });
 }

@@ -1,14 +1,11 @@
 import { useEffect, useState } from 'react';
 import { Button, FileTrigger, Label, TextArea, TextField } from 'react-aria-components';
 import { mmPerSToMmPerMin } from '../../base/units.ts';
-import { LOG_OUTCOMES } from '../../piece/log-schema.ts';
-import type { LogEntry } from '../../piece/schema.ts';
-import { setProof } from '../burn/proof-store.ts';
-import { powers } from '../burn/words.ts';
-import { inBackground } from '../faults/tell-fault.ts';
-import { ChoiceControl } from '../fields/ChoiceControl.tsx';
-import { keepImage, photoBytes } from '../files/photo-bytes.ts';
-import { shrinkPhoto } from '../files/shrink-photo.ts';
+import { LOG_OUTCOMES, type LogEntry } from '../../piece/schema.ts';
+import { powers, setProof } from '../burn/proof-store.ts';
+import { inBackground } from '../faults/lazy-part.tsx';
+import { ChoiceControl } from '../fields/ValueControl.tsx';
+import { keepImage, photoBytes, shrinkPhoto } from '../files/photo-bytes.ts';
 import { PHOTO_TYPES } from '../store/files.ts';
 
 const OUTCOME_LABELS: Readonly<Record<(typeof LOG_OUTCOMES)[number], string>> = {

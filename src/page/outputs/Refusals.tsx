@@ -1,5 +1,5 @@
 import { Button } from 'react-aria-components';
-import { type JobRefusal, mendPiece } from '../../outputs/program/mend.ts';
+import { type JobRefusal, mendPiece } from '../../outputs/program/refusals.ts';
 import { usePieceStore } from '../store/piece-store.ts';
 
 /** Why there is no file, each with the change that makes it possible where that is plain. */

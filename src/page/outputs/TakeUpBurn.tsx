@@ -2,21 +2,21 @@ import { useRef, useState } from 'react';
 import { Button } from 'react-aria-components';
 import { Cancelled } from '../../base/cancelled.ts';
 import { zeroOnBed } from '../../outputs/program/frame.ts';
-import type { JobRefusal } from '../../outputs/program/mend.ts';
-import type { BrokeOff, TakeUp } from '../../outputs/program/take-up.ts';
-import { takeUpSentences } from '../../outputs/program/take-up-sentences.ts';
+import type { JobRefusal } from '../../outputs/program/refusals.ts';
+import { type BrokeOff, type TakeUp, takeUpSentences } from '../../outputs/program/take-up.ts';
+import { picturePerimeter, slabPerimeter, slabToBed } from '../../physics/bed/bed.ts';
+import { pictureFrame } from '../../piece/frame.ts';
 import type { Piece } from '../../piece/schema.ts';
 import { ask } from '../burn/proof-client.ts';
-import { inBackground } from '../faults/tell-fault.ts';
-import { ChoiceControl } from '../fields/ChoiceControl.tsx';
-import { ValueControl } from '../fields/ValueControl.tsx';
+import { inBackground } from '../faults/lazy-part.tsx';
+import { ChoiceControl, ValueControl } from '../fields/ValueControl.tsx';
 import { usePieceStore } from '../store/piece-store.ts';
-import { FileButton } from './FileButton.tsx';
+import { FileButton } from './PaperButtons.tsx';
 import { Refusals } from './Refusals.tsx';
-import { TakeUpPlace } from './TakeUpPlace.tsx';
 import type { MachineFiles } from './use-machine-files.ts';
 
 const SECONDS_PER_MINUTE = 60;
+
 const HOW = [
   { id: 'row', label: 'its number', note: 'Counted from 1, from where the burn begins.' },
   { id: 'minute', label: 'the minutes it had burned', note: 'From the first row of this pass.' },
@@ -174,5 +174,39 @@ export function TakeUpBurn({ files, isDisabled }: { readonly files: MachineFiles
         </p>
       )}
     </>
+  );
+}
+
+interface TakeUpPlaceProps {
+  readonly piece: Piece;
+  readonly photo: { readonly width: number; readonly height: number };
+  readonly found: TakeUp;
+  /** Place on the bed that the program's positions count from, mm. */
+  readonly zero: readonly [number, number];
+}
+
+/** The slab as it lies on the bed, with the row from which the burn goes on. */
+function TakeUpPlace({ piece, photo, found, zero }: TakeUpPlaceProps) {
+  const onPaper = (places: readonly (readonly [number, number])[]) =>
+    places.map(([x, y]) => `${x.toFixed(2)},${(-y).toFixed(2)}`).join(' ');
+  const slab = slabPerimeter(piece.slab).map((place) => slabToBed(piece.placement, place));
+  const picture = picturePerimeter(piece.picture, photo).map((place) => slabToBed(piece.placement, place));
+  const [left, right] = [Math.min(...slab.map(([x]) => x)), Math.max(...slab.map(([x]) => x))];
+  const [near, far] = [Math.min(...slab.map(([, y]) => y)), Math.max(...slab.map(([, y]) => y))];
+  const row = [found.from, found.to].map(([x, y]) => [x + zero[0], y + zero[1]] as const);
+  const margin = 0.03 * (right - left);
+  const box = [left - margin, -far - margin, right - left + 2 * margin, far - near + 2 * margin];
+  const { heightMm } = pictureFrame(piece.picture, photo);
+  return (
+    <svg
+      className="take-up-place"
+      viewBox={box.map((value) => value.toFixed(2)).join(' ')}
+      role="img"
+      aria-label={`Row ${found.row} on the slab, ${found.fromEdgeMm.toFixed(1)} mm into a picture ${heightMm.toFixed(1)} mm high`}
+    >
+      <polygon className="slab" points={onPaper(slab)} />
+      <polygon className="picture" points={onPaper(picture)} />
+      <polyline className="row" points={onPaper(row)} />
+    </svg>
   );
 }

@@ -1,14 +1,18 @@
 import { useRef, useState } from 'react';
+import { create } from 'zustand';
 import { Cancelled } from '../../base/cancelled.ts';
-import type { MachineFile } from '../../outputs/program/machine-file.ts';
-import type { JobRefusal } from '../../outputs/program/mend.ts';
+import type { AskOptions } from '../../base/remote/remote.ts';
+import { type MachineFile, machineFileEnding, machineFileType } from '../../outputs/program/machine-file.ts';
+import type { JobRefusal } from '../../outputs/program/refusals.ts';
 import type { Piece } from '../../piece/schema.ts';
-import { inBackground } from '../faults/tell-fault.ts';
+import { ask } from '../burn/proof-client.ts';
+import { removeEmpty } from '../burn/worker/file-sink.ts';
+import { inBackground } from '../faults/lazy-part.tsx';
+import { fileName, saveFile } from '../files/save-file.ts';
 import { usePieceStore } from '../store/piece-store.ts';
-import { type SavedMachineFile, saveMachineFile } from './save-machine-file.ts';
 
 /** What became of a file that was asked for. */
-export type FileState =
+type FileState =
   | { readonly kind: 'making'; readonly share: number; readonly stage: string }
   | { readonly kind: 'saved'; readonly saved: SavedMachineFile }
   /** Holds for the piece as it was. */
@@ -57,4 +61,81 @@ export function useMachineFiles(): MachineFiles {
     make: (file) => inBackground(make(file)),
     stop: () => making.current?.abort(),
   };
+}
+
+declare global {
+  interface Window {
+    /** File System Access API; not in every browser. */
+    showSaveFilePicker?(options: { suggestedName: string }): Promise<FileSystemFileHandle>;
+  }
+}
+
+interface SavedMachineFile {
+  readonly name: string;
+  readonly bytes: number;
+  readonly sha256: string;
+  readonly timeS: number | null;
+  readonly cautions: readonly string[];
+}
+
+type SaveOutcome = SavedMachineFile | { readonly refusals: readonly JobRefusal[] };
+
+/**
+ * Makes a file for the machine and hands it to the maker. Programs of passes are large: where the browser can, they are streamed to
+ * where the maker says, and take their name once they are whole. Null if the maker does not say where.
+ * @throws Error with a message for people; Cancelled.
+ */
+async function saveMachineFile(
+  file: MachineFile,
+  piece: Piece,
+  photoKey: string,
+  options: AskOptions,
+): Promise<SaveOutcome | null> {
+  const suggestedName = `${fileName(piece.name)}-${machineFileEnding(file)}`;
+  const handle = file.kind === 'pass' ? await askWhere(suggestedName) : undefined;
+  if (handle === null) return null;
+  const made = await ask('machine-file', { piece, photoKey, file, handle: handle ?? null }, options).catch(
+    async (error: unknown) => {
+      // Stopped before the worker had begun, nobody else does.
+      if (handle) await removeEmpty(handle);
+      throw error;
+    },
+  );
+  if ('refusals' in made) return made;
+  const { blob, ...told } = made;
+  if (blob) saveFile(suggestedName, blob, machineFileType(file));
+  const name = handle?.name ?? suggestedName;
+  // What burns goes into the log.
+  if (file.kind === 'pass' || file.kind === 'mark') noteWritten({ name, sha256: told.sha256 });
+  return { ...told, name };
+}
+
+/** Undefined where the browser cannot ask; null where the maker does not answer. */
+async function askWhere(suggestedName: string): Promise<FileSystemFileHandle | undefined | null> {
+  if (!window.showSaveFilePicker) return undefined;
+  try {
+    return await window.showSaveFilePicker({ suggestedName });
+  } catch (error) {
+    if ((error as Error).name === 'AbortError') return null;
+    // Some frames and profiles may not ask; a download always goes.
+    return undefined;
+  }
+}
+
+interface WrittenFile {
+  readonly name: string;
+  /** SHA-256, hexadecimal. */
+  readonly sha256: string;
+}
+
+/** Machine files that were saved since something was last entered in the log. */
+export const useWrittenFiles = create<{ readonly files: readonly WrittenFile[] }>()(() => ({ files: [] }));
+
+const MOST_FILES = 24;
+
+/** Remembers a file for the log; one of the same name takes the place of the older. */
+function noteWritten(file: WrittenFile): void {
+  useWrittenFiles.setState(({ files }) => ({
+    files: [...files.filter(({ name }) => name !== file.name), file].slice(-MOST_FILES),
+  }));
 }

@@ -1,12 +1,12 @@
+import { useState } from 'react';
+import { Button } from 'react-aria-components';
 import { degToRad, radToDeg } from '../../base/units.ts';
-import { placementWarnings } from '../../physics/bed/perimeter.ts';
+import { placementWarnings, registerMarks } from '../../physics/bed/bed.ts';
 import type { Placement } from '../../piece/schema.ts';
-import { LengthControl } from '../fields/LengthControl.tsx';
-import { More } from '../fields/More.tsx';
-import { SwitchControl } from '../fields/SwitchControl.tsx';
-import { ValueControl } from '../fields/ValueControl.tsx';
+import { setProof } from '../burn/proof-store.ts';
+import { More } from '../fields/SheetDialog.tsx';
+import { LengthControl, SwitchControl, ValueControl } from '../fields/ValueControl.tsx';
 import { usePieceStore } from '../store/piece-store.ts';
-import { BedMarks } from './BedMarks.tsx';
 
 /** Where the slab lies on the machine's bed, and how a second pass finds the first. */
 export function BedControls() {
@@ -104,5 +104,75 @@ export function BedControls() {
         </p>
       </More>
     </>
+  );
+}
+
+type Pair = readonly [number, number];
+
+/** Two marks on the slab and where the machine finds them. */
+function BedMarks({ onFound }: { onFound: (part: Partial<Placement>) => void }) {
+  const [slab, setSlab] = useState<readonly [Pair, Pair]>([
+    [-50, 0],
+    [50, 0],
+  ]);
+  const [bed, setBed] = useState<readonly [Pair, Pair]>([
+    [150, 200],
+    [250, 200],
+  ]);
+  const set = (points: readonly [Pair, Pair], mark: number, axis: number, value: number): [Pair, Pair] =>
+    points.map((point, i) =>
+      i === mark ? (axis === 0 ? [value, point[1]] : [point[0], value]) : point,
+    ) as unknown as [Pair, Pair];
+  const register = () => {
+    try {
+      const { mismatchMm, ...found } = registerMarks(slab, bed);
+      onFound(found);
+      if (Math.abs(mismatchMm) > 0.5) {
+        setProof({
+          notice: `The marks lie ${Math.abs(mismatchMm).toFixed(1)} mm ${mismatchMm > 0 ? 'farther apart' : 'nearer together'} on the bed than on the slab; measure them once more.`,
+        });
+      }
+    } catch (error) {
+      setProof({ notice: `The slab cannot be placed: ${(error as Error).message}.` });
+    }
+  };
+  return (
+    <More label="By two marks">
+      {[0, 1].map((mark) =>
+        [0, 1].map((axis) => (
+          <LengthControl
+            key={`slab-${mark}-${axis}`}
+            label={`Mark ${mark + 1} on the slab, ${axis === 0 ? 'right' : 'towards you'}`}
+            hint="From the slab’s middle."
+            valueMm={slab[mark][axis]}
+            onChange={(value) => setSlab(set(slab, mark, axis, value))}
+            lowMm={-3000}
+            highMm={3000}
+            sliderLowMm={-200}
+            sliderHighMm={200}
+            stepMm={0.1}
+          />
+        )),
+      )}
+      {[0, 1].map((mark) =>
+        [0, 1].map((axis) => (
+          <LengthControl
+            key={`bed-${mark}-${axis}`}
+            label={`Mark ${mark + 1} on the bed, ${axis === 0 ? 'from the left' : 'from the front'}`}
+            hint="What the machine shows with the pilot beam on the mark."
+            valueMm={bed[mark][axis]}
+            onChange={(value) => setBed(set(bed, mark, axis, value))}
+            lowMm={-5000}
+            highMm={5000}
+            sliderLowMm={0}
+            sliderHighMm={500}
+            stepMm={0.1}
+          />
+        )),
+      )}
+      <Button className="wide" onPress={register}>
+        Place the slab by its marks
+      </Button>
+    </More>
   );
 }

@@ -1,18 +1,22 @@
-import { useMemo } from 'react';
+import { useMemo, useState } from 'react';
 import { Button } from 'react-aria-components';
-import type { Coat } from '../../piece/schema.ts';
+import { dryFromAmountUm, dryFromWetUm, spreadingRateM2PerL, wetForDryUm } from '../../physics/film/spray-fan.ts';
+import {
+  contrastRatio,
+  HIDING_CONTRAST,
+  kinship,
+  layersToHide,
+  showingInWords,
+  showThrough,
+} from '../../physics/material/hiding.ts';
+import { speciesOf } from '../../piece/defaults.ts';
+import type { Coat, Slab, Wood } from '../../piece/schema.ts';
+import { ColorControl } from '../fields/ColorControl.tsx';
 import { LayingControls } from '../fields/LayingControls.tsx';
-import { More } from '../fields/More.tsx';
-import { NameControl } from '../fields/NameControl.tsx';
-import { SwitchControl } from '../fields/SwitchControl.tsx';
-import { ThicknessHelper } from '../fields/ThicknessHelper.tsx';
-import { ValueControl } from '../fields/ValueControl.tsx';
-import { changeStack } from '../store/piece-edits.ts';
-import { usePieceStore } from '../store/piece-store.ts';
-import { CoatColor } from './CoatColor.tsx';
-import { CoatDetails } from './CoatDetails.tsx';
-import { hidingWords } from './hiding-words.ts';
-import { layerWords } from './layer-words.ts';
+import { RemovalControls } from '../fields/RemovalControls.tsx';
+import { More } from '../fields/SheetDialog.tsx';
+import { NameControl, PairSwitch, SwitchControl, ValueControl } from '../fields/ValueControl.tsx';
+import { changeStack, usePieceStore } from '../store/piece-store.ts';
 
 /** One coat of the stack. */
 export function CoatControls({ index }: { index: number }) {
@@ -85,4 +89,267 @@ function HidingLine({ coats, index }: { coats: readonly Coat[]; index: number })
   const knots = usePieceStore((state) => state.piece.slab.knots);
   const text = useMemo(() => hidingWords(coats, index, { wood, knots }), [coats, index, wood, knots]);
   return <p className="plain">{text}</p>;
+}
+
+/** Says when a top coat will look unnatural beside the bark and the bare wood; nothing when all is well. */
+export function KinshipLine({ coat, wood }: { coat: Coat; wood: Wood }) {
+  const { concern } = useMemo(() => kinship(coat.colorLab, wood), [coat.colorLab, wood]);
+  return concern === null ? null : <p className="plain">{concern}</p>;
+}
+
+type Layered = Pick<Coat, 'dryThicknessUm' | 'layers' | 'usualLayerUm'>;
+
+/** What to say when the layers of a coat are thicker or thinner than its maker calls usual; null when they are not. */
+export function layerWords({ dryThicknessUm, layers, usualLayerUm: [low, high] }: Layered): string | null {
+  const layerUm = dryThicknessUm / layers;
+  if (layerUm <= 0 || (layerUm >= low && layerUm <= high)) return null;
+  const each = layers === 1 ? 'The one layer' : 'Each layer';
+  const usual = `${each} is ${plain(layerUm)} µm; its maker calls ${plain(low)} to ${plain(high)} µm usual.`;
+  return layerUm > high
+    ? `${usual} Thick layers skin over, stay soft underneath and burn badly: lay more, thinner ones, and let each cure.`
+    : `${usual} Layers as thin as that may not close into a film and dry rough: lay fewer, fuller ones.`;
+}
+
+const plain = (um: number): string => String(Number(um.toFixed(um < 10 ? 1 : 0)));
+
+interface CoatColorProps {
+  coat: Coat;
+  wood: Wood;
+  /** Only what lies open beside bark and wood is compared with them. */
+  onTop: boolean;
+  onChange: (part: Partial<Coat>) => void;
+}
+
+/** The colour of a coat: picked, typed in, or read off a photograph; how near it is to the tint it was meant to be. */
+function CoatColor({ coat, wood, onTop, onChange }: CoatColorProps) {
+  return (
+    <>
+      <ColorControl
+        label="Colour"
+        hint="Of the dry coat where it hides what is under it."
+        lab={coat.colorLab}
+        onChange={(colorLab) => onChange({ colorLab })}
+        wanted={coat.wantedLab}
+        onWantedChange={(wantedLab) => onChange({ wantedLab })}
+      />
+      {onTop && <KinshipLine coat={coat} wood={wood} />}
+    </>
+  );
+}
+
+/** Whether a coat hides what is under it, and what of this slab's wood shows through it and the coats under it. Coats topmost first. */
+export function hidingWords(coats: readonly Coat[], index: number, slab: Pick<Slab, 'wood' | 'knots'>): string {
+  const coat = coats[index];
+  const seen = showThrough(coats.slice(index), slab.wood);
+  const species = speciesOf(slab.wood) ? `the ${slab.wood.name.toLowerCase()}` : 'this wood';
+  const parts = [{ what: `the rings of ${species}`, deltaE: seen.rings }];
+  if (slab.knots.length > 0) {
+    parts.unshift({ what: slab.knots.length > 1 ? 'the knots' : 'the knot', deltaE: seen.knot });
+  }
+  const together = index < coats.length - 1 ? `with what is under it, ${showing(parts)}` : showing(parts);
+  return `${byTheStandard(coat)} ${capital(together)}.`;
+}
+
+/** What shows and what does not; two that show alike in one clause. */
+function showing(parts: readonly { what: string; deltaE: number }[]): string {
+  const said = parts.map(({ what, deltaE }) => ({
+    what,
+    number: `(ΔE ${deltaE.toFixed(1)})`,
+    how: showingInWords(deltaE),
+  }));
+  const alike = said.every(({ how }) => how === said[0].how);
+  return alike
+    ? `${said.map(({ what, number }) => `${what} ${number}`).join(' and ')} ${said[0].how}`
+    : said.map(({ what, number, how }) => `${what} ${how} ${number}`).join(', ');
+}
+
+function byTheStandard(coat: Coat): string {
+  const ratio = contrastRatio(coat, coat.dryThicknessUm);
+  if (ratio >= HIDING_CONTRAST) return `It hides what is under it (contrast ratio ${ratio.toFixed(2)}).`;
+  const needed = layersToHide(coat);
+  const rest =
+    needed === null ? 'and more layers of it will not change that' : `it would take ${needed} layers like these`;
+  return `It does not hide black from white (contrast ratio ${ratio.toFixed(2)}, ${HIDING_CONTRAST} hides); ${rest}.`;
+}
+
+const capital = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1);
+
+/** What of a coat matters less. */
+function CoatDetails({ coat, onChange }: { coat: Coat; onChange: (part: Partial<Coat>) => void }) {
+  const [low, high] = coat.usualLayerUm;
+  return (
+    <>
+      <ValueControl
+        label="Usual layer, least"
+        hint="Dry, on the paint’s data sheet; layers thinner than this may not close."
+        unit="µm"
+        value={low}
+        onChange={(um) => onChange({ usualLayerUm: [um, Math.max(um, high)] })}
+        low={0}
+        high={1000}
+        sliderHigh={100}
+        step={1}
+        digits={1}
+      />
+      <ValueControl
+        label="Usual layer, most"
+        hint="Dry, on the paint’s data sheet; layers thicker than this stay soft underneath."
+        unit="µm"
+        value={high}
+        onChange={(um) => onChange({ usualLayerUm: [Math.min(low, um), um] })}
+        low={0}
+        high={1000}
+        sliderHigh={100}
+        step={1}
+        digits={1}
+      />
+      <ValueControl
+        label="Unevenness, fine"
+        hint="Spread over millimetres: it shows as mottle."
+        unit="%"
+        value={100 * coat.fineVariation}
+        onChange={(percent) => onChange({ fineVariation: percent / 100 })}
+        low={0}
+        high={50}
+        sliderHigh={25}
+        step={0.5}
+        digits={1}
+      />
+      <RemovalControls layer={coat} onChange={onChange} />
+      <ValueControl
+        label="Hiding (scattering)"
+        hint="How strongly it hides what is under it."
+        unit="1/mm"
+        value={coat.scatteringPerMm}
+        onChange={(scatteringPerMm) => onChange({ scatteringPerMm })}
+        low={0.1}
+        high={1000}
+        sliderHigh={250}
+        step={1}
+        digits={1}
+      />
+      <ValueControl
+        label="Gloss at 60°"
+        hint="Satin is 20 to 35; a matte coat below 10."
+        unit="GU"
+        value={coat.gloss60}
+        onChange={(gloss60) => onChange({ gloss60 })}
+        low={0}
+        high={100}
+        step={1}
+        digits={0}
+      />
+    </>
+  );
+}
+
+/** Share of the paint that lands on the slab when it is poured out, or sprayed (estimates; the rest goes past). */
+const TRANSFER = { sprayed: 0.6, other: 0.95 };
+
+/** A wet layer beyond this sags or wrinkles (common practice, no published source). */
+const THICKEST_WET_UM = 150;
+
+const faceAreaMm2 = ({ shape, widthMm, heightMm }: Slab): number =>
+  (shape === 'oval' ? Math.PI / 4 : 1) * widthMm * heightMm;
+
+/** Dry thickness from what the maker measured: a wet film, or paint used up. */
+function ThicknessHelper({ coat, onChange }: { coat: Coat; onChange: (part: Partial<Coat>) => void }) {
+  const slab = usePieceStore((state) => state.piece.slab);
+  const [known, setKnown] = useState<'wet' | 'amount'>('wet');
+  const { volumeSolids, thinnerShare, layers } = coat;
+  const wetNow = wetForDryUm(coat.dryThicknessUm / layers, volumeSolids, thinnerShare);
+  const [wetUm, setWetUm] = useState(Math.round(wetNow));
+  const [millilitres, setMillilitres] = useState(5);
+  const transfer = coat.application.kind === 'sprayed' ? TRANSFER.sprayed : TRANSFER.other;
+  const layerUm =
+    known === 'wet'
+      ? dryFromWetUm(wetUm, volumeSolids, thinnerShare)
+      : dryFromAmountUm(millilitres, faceAreaMm2(slab), volumeSolids, thinnerShare, transfer);
+  const dryUm = Math.min(1000, layerUm * layers);
+  return (
+    <>
+      <ValueControl
+        label="Layers"
+        hint="Times the paint was put on to make this coat."
+        unit=""
+        value={layers}
+        onChange={(value) => onChange({ layers: Math.round(value) })}
+        low={1}
+        high={20}
+        step={1}
+        digits={0}
+      />
+      <ValueControl
+        label="Volume solids"
+        hint="On the paint’s data sheet: the share that stays when it has dried."
+        unit="%"
+        value={100 * volumeSolids}
+        onChange={(percent) => onChange({ volumeSolids: percent / 100 })}
+        low={1}
+        high={100}
+        step={1}
+        digits={1}
+      />
+      <ValueControl
+        label="Thinner added"
+        hint="Per volume of paint; it dries away."
+        unit="%"
+        value={100 * thinnerShare}
+        onChange={(percent) => onChange({ thinnerShare: percent / 100 })}
+        low={0}
+        high={100}
+        step={5}
+        digits={0}
+      />
+      <PairSwitch
+        label="You know the"
+        value={known}
+        options={[
+          { id: 'wet', label: 'wet film' },
+          { id: 'amount', label: 'paint used' },
+        ]}
+        onChange={setKnown}
+      />
+      {known === 'wet' ? (
+        <ValueControl
+          label="Wet film, each layer"
+          hint="From a wet film comb."
+          unit="µm"
+          value={wetUm}
+          onChange={setWetUm}
+          low={1}
+          high={1000}
+          sliderHigh={300}
+          step={5}
+          digits={0}
+        />
+      ) : (
+        <ValueControl
+          label="Paint used, each layer"
+          hint={`Thinned as it was used; about ${Math.round(100 * transfer)} % of it lands on the face.`}
+          unit="mL"
+          value={millilitres}
+          onChange={setMillilitres}
+          low={0.1}
+          high={1000}
+          sliderHigh={40}
+          step={0.5}
+          digits={1}
+        />
+      )}
+      <p className="plain">
+        {layers} × {layerUm.toFixed(1)} µm dry makes {dryUm.toFixed(0)} µm. At that thickness a litre covers{' '}
+        {spreadingRateM2PerL(Math.max(dryUm, 0.1), volumeSolids).toFixed(1)} m².
+      </p>
+      <Button className="wide" onPress={() => onChange({ dryThicknessUm: dryUm })}>
+        Use {dryUm.toFixed(0)} µm
+      </Button>
+      {wetNow > THICKEST_WET_UM && (
+        <p className="plain">
+          At {coat.dryThicknessUm.toFixed(0)} µm in {layers === 1 ? 'one layer' : `${layers} layers`} each is laid{' '}
+          {wetNow.toFixed(0)} µm wet: that sags. Lay more and thinner layers, and let each dry.
+        </p>
+      )}
+    </>
+  );
 }

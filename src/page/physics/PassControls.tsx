@@ -7,16 +7,12 @@ import {
   pitchMmToRowsPerInch,
   radToDeg,
 } from '../../base/units.ts';
-import { SCREENS } from '../../image/screens/screen-list.ts';
+import { SCREENS } from '../../image/screens/screen-tone.ts';
 import type { Pass } from '../../piece/schema.ts';
-import { ChoiceControl } from '../fields/ChoiceControl.tsx';
-import { LengthControl } from '../fields/LengthControl.tsx';
-import { More } from '../fields/More.tsx';
-import { PairSwitch } from '../fields/PairSwitch.tsx';
+import { More } from '../fields/SheetDialog.tsx';
 import { ToneControls } from '../fields/ToneControls.tsx';
-import { ValueControl } from '../fields/ValueControl.tsx';
-import { usePieceStore } from '../store/piece-store.ts';
-import { useSessionStore } from '../store/session-store.ts';
+import { ChoiceControl, LengthControl, PairSwitch, ValueControl } from '../fields/ValueControl.tsx';
+import { usePieceStore, useSessionStore } from '../store/piece-store.ts';
 
 function FeedControl({ feedMmPerS, onChange }: { feedMmPerS: number; onChange: (feedMmPerS: number) => void }) {
   const inches = useSessionStore((state) => state.units === 'inch');

@@ -1,17 +1,25 @@
-import { LengthControl } from '../fields/LengthControl.tsx';
-import { More } from '../fields/More.tsx';
-import { PairSwitch } from '../fields/PairSwitch.tsx';
-import { changeSlab } from '../store/piece-edits.ts';
-import { usePieceStore } from '../store/piece-store.ts';
-import { setSession, useSessionStore } from '../store/session-store.ts';
-import { SlabPhotoButton } from '../vision/slab/SlabPhotoButton.tsx';
-import { CheckList } from './CheckList.tsx';
-import { EdgeControls } from './EdgeControls.tsx';
-import { GrainControls } from './GrainControls.tsx';
-import { KnotList } from './KnotList.tsx';
-import { SpeciesChoice } from './SpeciesChoice.tsx';
-import { WarpControls } from './WarpControls.tsx';
-import { WoodControls } from './WoodControls.tsx';
+import { Suspense } from 'react';
+import { Button } from 'react-aria-components';
+import { degToRad, radToDeg } from '../../base/units.ts';
+import { SPECIES_NAMES, speciesOf, woodOf } from '../../piece/defaults.ts';
+import type { Check, Knot, Slab, Wood } from '../../piece/schema.ts';
+import { lazyPart } from '../faults/lazy-part.tsx';
+import { ColorControl } from '../fields/ColorControl.tsx';
+import { ItemList } from '../fields/ItemList.tsx';
+import { PlaceControls } from '../fields/PlaceControls.tsx';
+import { RemovalControls } from '../fields/RemovalControls.tsx';
+import { More } from '../fields/SheetDialog.tsx';
+import {
+  ChoiceControl,
+  LengthControl,
+  NameControl,
+  PairSwitch,
+  SwitchControl,
+  useLengthText,
+  ValueControl,
+} from '../fields/ValueControl.tsx';
+import { changeSlab, changeWood, setSession, usePieceStore, useSessionStore, woodAt } from '../store/piece-store.ts';
+import { setSlabPhoto, useSlabPhoto } from '../vision/slab/slab-photo-store.ts';
 
 export function SlabStep() {
   const slab = usePieceStore((state) => state.piece.slab);
@@ -123,3 +131,455 @@ export function SlabStep() {
 }
 
 const count = (items: number): string => (items === 0 ? 'none' : String(items));
+
+const DIAMETER_MM = 24;
+
+const LARGEST_SHARE = 0.25;
+
+/** A knot that shows at once: left of the middle, beside those that are there, filled. */
+export function newKnot(slab: Slab): Knot {
+  const diameterMm = Math.max(1, Math.min(DIAMETER_MM, LARGEST_SHARE * Math.min(slab.widthMm, slab.heightMm)));
+  return { ...freePlace(slab, 'left', slab.knots, 1.5 * diameterMm), diameterMm, tiltRad: 0.4, filled: true };
+}
+
+/** Loaded once it is wanted: most visits do without. */
+const SlabPhotoDialog = lazyPart(() =>
+  import('../vision/slab/SlabPhotoDialog.tsx').then((module) => module.SlabPhotoDialog),
+);
+
+function SlabPhotoButton() {
+  const open = useSlabPhoto((state) => state.open);
+  return (
+    <>
+      <Button className="wide" onPress={() => setSlabPhoto({ open: true })}>
+        From a photograph of the slab…
+      </Button>
+      {open && (
+        <Suspense fallback={null}>
+          <SlabPhotoDialog />
+        </Suspense>
+      )}
+    </>
+  );
+}
+
+const OWN = 'own';
+
+const SPECIES = SPECIES_NAMES.map(({ id, name }) => ({ id, label: name, note: character(woodOf(id)) }));
+
+const CHOICES = [...SPECIES, { id: OWN, label: 'Own values', note: 'Any other wood, by the numbers below.' }];
+
+/** Which wood the slab is of. */
+function SpeciesChoice() {
+  const wood = usePieceStore((state) => state.piece.slab.wood);
+  const wavelengthNm = usePieceStore((state) => state.piece.machine.source.wavelengthNm);
+  return (
+    <ChoiceControl
+      label="Species"
+      value={speciesOf(wood) ?? OWN}
+      choices={CHOICES}
+      onChange={(id) => {
+        if (id !== OWN) changeWood(woodAt(id, wavelengthNm));
+        else if (speciesOf(wood)) changeWood({ name: `${wood.name}, own values` });
+      }}
+    />
+  );
+}
+
+function character({ densityKgPerM3, ringContrast }: Wood): string {
+  const rings = ringContrast >= 2 ? 'strong rings' : ringContrast > 1.25 ? 'fine rings' : 'even';
+  const depth = densityKgPerM3 < 460 ? 'goes deep' : densityKgPerM3 > 600 ? 'stays shallow' : 'goes middling deep';
+  return `${densityKgPerM3} kg/m³, ${rings}: a burn ${ringContrast >= 2 ? 'comes out striped' : depth}.`;
+}
+
+/** How far the face is from flat. */
+function WarpControls({ slab }: { slab: Slab }) {
+  return (
+    <>
+      <LengthControl
+        label="Bow along the width"
+        hint="Middle over the two ends, negative if it lies lower; out of focus the beam is wider and weaker."
+        valueMm={slab.bowMm}
+        onChange={(bowMm) => changeSlab({ bowMm })}
+        lowMm={-50}
+        highMm={50}
+        sliderLowMm={-5}
+        sliderHighMm={5}
+        stepMm={0.1}
+      />
+      <LengthControl
+        label="Dome"
+        hint="Middle over the whole rim, negative for a dish: the rim burns unlike the middle."
+        valueMm={slab.domeMm}
+        onChange={(domeMm) => changeSlab({ domeMm })}
+        lowMm={-50}
+        highMm={50}
+        sliderLowMm={-5}
+        sliderHighMm={5}
+        stepMm={0.1}
+      />
+    </>
+  );
+}
+
+/** Thickness, rim and what was taped off. */
+function EdgeControls({ slab }: { slab: Slab }) {
+  return (
+    <>
+      <PairSwitch
+        label="Edge"
+        value={slab.edge}
+        options={[
+          { id: 'bark', label: 'Bark' },
+          { id: 'sawn', label: 'Sawn' },
+        ]}
+        onChange={(edge) => changeSlab({ edge })}
+        hint="Bark frames the slab dark and rough; a sawn edge is bare wood."
+      />
+      <LengthControl
+        label="Thickness"
+        hint="Shown in the view; the burn only scratches the surface."
+        valueMm={slab.thicknessMm}
+        onChange={(thicknessMm) => changeSlab({ thicknessMm })}
+        lowMm={1}
+        highMm={200}
+        sliderLowMm={5}
+        sliderHighMm={60}
+        stepMm={1}
+      />
+      <LengthControl
+        label="Taped rim"
+        hint="Masked while painting: it stays bare wood, which darkens where it is burned."
+        valueMm={slab.maskedRimMm}
+        onChange={(maskedRimMm) => changeSlab({ maskedRimMm })}
+        lowMm={0}
+        highMm={200}
+        sliderHighMm={40}
+        stepMm={0.5}
+      />
+      <LengthControl
+        label="Seep under the tape"
+        hint="How far paint creeps under it: frays the line between coats and bare wood."
+        valueMm={slab.seepMm}
+        onChange={(seepMm) => changeSlab({ seepMm })}
+        lowMm={0}
+        highMm={10}
+        sliderHighMm={3}
+        stepMm={0.1}
+        digits={2}
+      />
+    </>
+  );
+}
+
+/** The wood's colour and how it answers the beam. */
+function WoodControls({ wood }: { wood: Wood }) {
+  const wavelengthNm = usePieceStore((state) => state.piece.machine.source.wavelengthNm);
+  const species = speciesOf(wood);
+  return (
+    <>
+      <NameControl label="Name" value={wood.name} onChange={(name) => changeWood({ name })} />
+      <ColorControl
+        label="Colour"
+        hint="Seen at the rim, and where a burn goes through every coat."
+        lab={wood.colorLab}
+        onChange={(colorLab) => changeWood({ colorLab })}
+      />
+      <ValueControl
+        label="Density"
+        hint="As dry as it is burned: dense wood warms less from row to row."
+        unit="kg/m³"
+        value={wood.densityKgPerM3}
+        onChange={(densityKgPerM3) => changeWood({ densityKgPerM3 })}
+        low={50}
+        high={1500}
+        sliderLow={200}
+        sliderHigh={1000}
+        step={10}
+        digits={0}
+      />
+      <ValueControl
+        label="Darkened at most by"
+        hint="Lightness that charring takes off in the end: how black a burn on bare wood gets."
+        unit="L*"
+        value={wood.lightnessLoss}
+        onChange={(lightnessLoss) => changeWood({ lightnessLoss })}
+        low={0}
+        high={100}
+        step={0.5}
+        digits={1}
+      />
+      <RemovalControls layer={wood} onChange={changeWood} />
+      {species && !isUsual(wood, woodOf(species)) && (
+        <Button className="wide" onPress={() => changeWood(woodAt(species, wavelengthNm))}>
+          Back to what is usual for {wood.name.toLowerCase()}
+        </Button>
+      )}
+    </>
+  );
+}
+
+/** Whether the numbers are the species' own; absorptance apart, which is the source's matter too. */
+const isUsual = (wood: Wood, usual: Wood): boolean =>
+  JSON.stringify(sorted({ ...wood, absorptance: 0 })) === JSON.stringify(sorted({ ...usual, absorptance: 0 }));
+
+const sorted = (wood: Wood) => Object.entries(wood).sort(([a], [b]) => a.localeCompare(b));
+
+const MOST_KNOTS = 12;
+
+/** What the schema allows, rounded down. */
+const MOST_LEAN_DEG = 80;
+
+function KnotList() {
+  const slab = usePieceStore((state) => state.piece.slab);
+  const length = useLengthText();
+  return (
+    <ItemList<Knot>
+      items={slab.knots}
+      most={MOST_KNOTS}
+      noun="knot"
+      none="Clear wood. A knot is darker and denser: it shows through thin coats and chars sooner."
+      summary={({ diameterMm, filled }) => `${length(diameterMm)}, ${filled ? 'filled' : 'open crack'}`}
+      create={() => newKnot(slab)}
+      onChange={(knots) => changeSlab({ knots })}
+    >
+      {(knot, edit) => (
+        <>
+          <LengthControl
+            label="Diameter"
+            hint="Across the branch; its wood is darker and chars at a smaller dose."
+            valueMm={knot.diameterMm}
+            onChange={(diameterMm) => edit({ diameterMm })}
+            lowMm={1}
+            highMm={300}
+            sliderLowMm={2}
+            sliderHighMm={80}
+            stepMm={1}
+          />
+          <PlaceControls
+            what="Middle of the knot"
+            place={knot}
+            onChange={edit}
+            reachXMm={slab.widthMm / 2}
+            reachYMm={slab.heightMm / 2}
+          />
+          <ValueControl
+            label="Lean of the branch"
+            hint="0 looks straight at its end grain; more draws it out long."
+            unit="°"
+            value={radToDeg(knot.tiltRad)}
+            onChange={(deg) => edit({ tiltRad: degToRad(deg) })}
+            low={0}
+            high={MOST_LEAN_DEG}
+            step={1}
+            digits={0}
+          />
+          <SwitchControl
+            label="Crack filled"
+            hint="Open, its drying crack swallows paint and stays dark in the burn."
+            value={knot.filled}
+            onChange={(filled) => edit({ filled })}
+          />
+        </>
+      )}
+    </ItemList>
+  );
+}
+
+const MOST_GRAINS = 4294967295;
+
+/** Where the rings run and how much they tell. */
+function GrainControls({ slab }: { slab: Slab }) {
+  const { wood, grainSeed } = slab;
+  return (
+    <>
+      <Button className="wide" onPress={() => changeSlab({ grainSeed: grainSeed >= MOST_GRAINS ? 0 : grainSeed + 1 })}>
+        Another likely grain
+      </Button>
+      <p className="hint">
+        Grain no. {grainSeed}. No two slabs grow alike: try some, and see whether their rings blotch the picture.
+      </p>
+      {slab.cut === 'slice' && (
+        <PlaceControls
+          what="The pith, which the rings run round,"
+          place={{ xMm: slab.pithXMm, yMm: slab.pithYMm }}
+          onChange={({ xMm = slab.pithXMm, yMm = slab.pithYMm }) => changeSlab({ pithXMm: xMm, pithYMm: yMm })}
+          reachXMm={slab.widthMm / 2}
+          reachYMm={slab.heightMm / 2}
+        />
+      )}
+      <LengthControl
+        label="Ring width"
+        hint="A year’s growth; wide rings make broad bands in a burn."
+        valueMm={wood.ringWidthMm}
+        onChange={(ringWidthMm) => changeWood({ ringWidthMm })}
+        lowMm={0.2}
+        highMm={30}
+        sliderHighMm={8}
+        stepMm={0.1}
+      />
+      <ValueControl
+        label="Ring contrast"
+        hint="Density of latewood over earlywood: the denser takes more power and burns less deep."
+        unit="×"
+        value={wood.ringContrast}
+        onChange={(ringContrast) => changeWood({ ringContrast })}
+        low={1}
+        high={4}
+        step={0.05}
+      />
+      <ValueControl
+        label="Ring darkness"
+        hint="How much darker latewood is: it shows through thin coats."
+        unit="L*"
+        value={wood.ringLightness}
+        onChange={(ringLightness) => changeWood({ ringLightness })}
+        low={0}
+        high={40}
+        sliderHigh={20}
+        step={0.5}
+        digits={1}
+      />
+      <ValueControl
+        label="Relief, sanded"
+        hint="Height of the grain after sanding; paint fills its valleys and lies thin on its ridges."
+        unit="µm"
+        value={wood.sandedReliefUm}
+        onChange={(sandedReliefUm) => changeWood({ sandedReliefUm })}
+        low={0}
+        high={500}
+        sliderHigh={30}
+        step={0.5}
+        digits={1}
+      />
+      <ValueControl
+        label="Relief, as sawn"
+        hint="With the marks of the saw; where they stay, the coats are as uneven."
+        unit="µm"
+        value={wood.sawnReliefUm}
+        onChange={(sawnReliefUm) => changeWood({ sawnReliefUm })}
+        low={0}
+        high={500}
+        sliderHigh={100}
+        step={1}
+        digits={1}
+      />
+    </>
+  );
+}
+
+const MOST_CHECKS = 12;
+
+/** Cracks from drying. */
+function CheckList() {
+  const slab = usePieceStore((state) => state.piece.slab);
+  const length = useLengthText();
+  return (
+    <ItemList<Check>
+      items={slab.checks}
+      most={MOST_CHECKS}
+      noun="check"
+      none="No cracks from drying. An open one breaks the picture with a dark line."
+      summary={({ lengthMm, filled }) => `${length(lengthMm)}, ${filled ? 'filled' : 'open'}`}
+      create={() => newCheck(slab)}
+      onChange={(checks) => changeSlab({ checks })}
+    >
+      {(check, edit) => (
+        <>
+          <LengthControl
+            label="Length"
+            hint="From end to end; it narrows towards both."
+            valueMm={check.lengthMm}
+            onChange={(lengthMm) => edit({ lengthMm })}
+            lowMm={1}
+            highMm={1000}
+            sliderHighMm={200}
+            stepMm={1}
+          />
+          <PlaceControls
+            what="Middle of the check"
+            place={check}
+            onChange={edit}
+            reachXMm={slab.widthMm / 2}
+            reachYMm={slab.heightMm / 2}
+          />
+          <ValueControl
+            label="Heading"
+            hint="0 runs left to right; turns counter-clockwise."
+            unit="°"
+            value={shownHeading(check.headingRad)}
+            onChange={(deg) => edit({ headingRad: headingFrom(deg) })}
+            low={0}
+            high={179}
+            step={1}
+            digits={0}
+          />
+          <LengthControl
+            label="Width"
+            hint="Where it is widest; paint bridges only the finest."
+            valueMm={check.widthMm}
+            onChange={(widthMm) => edit({ widthMm })}
+            lowMm={0.05}
+            highMm={20}
+            sliderHighMm={5}
+            stepMm={0.05}
+            digits={2}
+          />
+          <LengthControl
+            label="Depth"
+            hint="A deep one shows dark wood that no coat reaches."
+            valueMm={check.depthMm}
+            onChange={(depthMm) => edit({ depthMm })}
+            lowMm={0.01}
+            highMm={50}
+            sliderHighMm={20}
+            stepMm={0.1}
+            digits={2}
+          />
+          <SwitchControl
+            label="Filled"
+            hint="Filled and rubbed flush it hardly shows; the filler sinks in a little as it dries."
+            value={check.filled}
+            onChange={(filled) => edit({ filled })}
+          />
+        </>
+      )}
+    </ItemList>
+  );
+}
+
+/** Heading of a crack on screen, whole degrees counter-clockwise; half a turn tells all. The piece turns clockwise (y downwards). */
+export const shownHeading = (headingRad: number): number => (180 - (Math.round(radToDeg(headingRad)) % 180)) % 180;
+
+export const headingFrom = (shownDeg: number): number => degToRad((180 - (shownDeg % 180)) % 180);
+
+const LENGTH_MM = 40;
+
+/** A crack as they come: from the pith outwards in a slice, along the grain in a plank; right of the middle, open. */
+export function newCheck(slab: Slab): Check {
+  const lengthMm = Math.max(1, Math.min(LENGTH_MM, LARGEST_SHARE * Math.min(slab.widthMm, slab.heightMm)));
+  const place = freePlace(slab, 'right', slab.checks, lengthMm / 2);
+  const outwards = Math.atan2(place.yMm - slab.pithYMm, place.xMm - slab.pithXMm);
+  // A crack has no front: half a turn tells all headings.
+  const headingRad = slab.cut === 'plank' ? 0 : (outwards + Math.PI) % Math.PI;
+  return { ...place, lengthMm, headingRad, widthMm: 0.8, depthMm: 3, filled: false };
+}
+
+interface Place {
+  readonly xMm: number;
+  readonly yMm: number;
+}
+
+const ROWS = [0, -0.2, 0.2, -0.1, 0.1, -0.3, 0.3];
+
+/** A place on the slab, on one side of its middle if there is room, that is this far from all that is there already. */
+function freePlace(slab: Slab, side: 'left' | 'right', taken: readonly Place[], apartMm: number): Place {
+  const sign = side === 'left' ? -1 : 1;
+  const places = [0.2, 0.06, -0.06, -0.2].flatMap((column) =>
+    ROWS.map((row) => ({ xMm: Math.round(sign * column * slab.widthMm), yMm: Math.round(row * slab.heightMm) })),
+  );
+  const nearest = (place: Place) =>
+    Math.min(...taken.map(({ xMm, yMm }) => Math.hypot(xMm - place.xMm, yMm - place.yMm)));
+  const free = places.find((place) => nearest(place) >= apartMm);
+  return free ?? places.reduce((best, place) => (nearest(place) > nearest(best) ? place : best));
+}

@@ -1,19 +1,22 @@
 import { Button, Dialog, Heading, Modal, ModalOverlay } from 'react-aria-components';
-import { inBackground } from '../faults/tell-fault.ts';
-import { Section } from '../fields/Section.tsx';
-import { useKeeping } from '../store/keeping-store.ts';
-import type { Listed } from '../store/library.ts';
+import { inBackground } from '../faults/lazy-part.tsx';
+import { Section } from '../fields/SheetDialog.tsx';
+import { flushPiece, heldPieces, storageFault, useKeeping } from '../store/keeping.ts';
 import {
-  closePieces,
-  copyListed,
-  openListed,
-  removeListed,
-  saveLeftover,
-  saveListed,
-  undoRemoval,
-} from './pieces-actions.ts';
-import { usePieces } from './pieces-store.ts';
+  copyPiece,
+  type Listed,
+  listLeftovers,
+  listPieces,
+  type Removed,
+  removePiece,
+  restorePiece,
+} from '../store/library.ts';
 import './pieces.css';
+import { create } from 'zustand';
+import { saveFile } from '../files/save-file.ts';
+import { openDatabase } from '../store/database.ts';
+import { openKept, saveKeptFile } from '../store/open-kept.ts';
+import type { Leftover } from '../store/records.ts';
 
 /** The pieces that this browser keeps: to open, copy, delete, or to save where they cannot be read. */
 export function PiecesDialog() {
@@ -95,3 +98,84 @@ function PieceRow({ piece }: { piece: Listed }) {
     </li>
   );
 }
+
+/** Does something with the kept pieces and shows them as they are then. */
+async function trying(work: () => Promise<void>): Promise<void> {
+  try {
+    setPieces({ fault: null });
+    await work();
+    const database = await openDatabase();
+    const pieces = await listPieces(database);
+    const held = await heldPieces(pieces.map(({ id }) => id));
+    setPieces({ pieces, held, leftovers: await listLeftovers(database) });
+  } catch (error) {
+    setPieces({ pieces: usePieces.getState().pieces ?? [], fault: storageFault(error as Error) });
+  }
+}
+
+/** Shows the list, with what was changed last. */
+export function showPieces(): Promise<void> {
+  setPieces({ open: true });
+  return trying(() => flushPiece().catch(() => {}));
+}
+
+export const closePieces = (): void => setPieces({ open: false, removed: null });
+
+export async function openListed({ id }: Listed): Promise<void> {
+  closePieces();
+  await openKept(id);
+}
+
+export const copyListed = ({ id }: Listed): Promise<void> =>
+  trying(async () => {
+    await flushPiece().catch(() => {});
+    await copyPiece(await openDatabase(), id);
+  });
+
+export const saveListed = ({ id }: Listed): Promise<void> => trying(() => saveKeptFile(id));
+
+export const removeListed = ({ id }: Listed): Promise<void> =>
+  trying(async () => {
+    if (id === useKeeping.getState().id || (await heldPieces([id])).has(id)) return;
+    setPieces({ removed: await removePiece(await openDatabase(), id) });
+  });
+
+export const undoRemoval = (): Promise<void> =>
+  trying(async () => {
+    const { removed } = usePieces.getState();
+    if (removed) await restorePiece(await openDatabase(), removed);
+    setPieces({ removed: null });
+  });
+
+/** What an earlier layout held and nobody could read, as a file. */
+export function saveLeftover({ title, value }: Leftover): void {
+  const bytes =
+    value instanceof Uint8Array
+      ? value
+      : new TextEncoder().encode(typeof value === 'string' ? value : JSON.stringify(value));
+  saveFile(title, bytes, 'application/octet-stream');
+}
+
+interface PiecesState {
+  readonly open: boolean;
+  /** Null until they have been read. */
+  readonly pieces: readonly Listed[] | null;
+  readonly leftovers: readonly Leftover[];
+  /** Ids of those that are open in some tab. */
+  readonly held: ReadonlySet<string>;
+  /** The last one that was deleted, as long as it can be brought back. */
+  readonly removed: Removed | null;
+  readonly fault: string | null;
+}
+
+/** The list of kept pieces while it is shown. */
+export const usePieces = create<PiecesState>()(() => ({
+  open: false,
+  pieces: null,
+  leftovers: [],
+  held: new Set(),
+  removed: null,
+  fault: null,
+}));
+
+export const setPieces = usePieces.setState;

@@ -1,7 +1,5 @@
-import { type Answerers, createAnswering } from '../../base/remote/answers.ts';
-import type { QuestionSet } from '../../base/remote/wire.ts';
-import { workerScope } from './scope.ts';
-import type { FromWorker, ToWorker } from './wire.ts';
+import { type Answerers, createAnswering, type QuestionSet } from '../../base/remote/remote.ts';
+import type { FromWorker, ToWorker } from './worker-port.ts';
 
 /** The worker's end of `openWorker`: answers questions, holds the lock that says that it lives, and says hello. */
 export function serveQuestions<Q extends QuestionSet<Q>>(answerers: Answerers<Q>): void {
@@ -34,3 +32,11 @@ function holdLock(onHeld: (name: string | null) => void): void {
   };
   navigator.locks.request(name, forGood).catch(() => onHeld(null));
 }
+
+/** The worker's global object; the DOM typings know it only as a window. */
+interface WorkerScope {
+  onmessage: ((event: MessageEvent) => void) | null;
+  postMessage(message: unknown, transfer?: Transferable[]): void;
+}
+
+const workerScope = self as unknown as WorkerScope;

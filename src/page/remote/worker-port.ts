@@ -1,11 +1,11 @@
-import type { OpenPort } from '../../base/remote/remote.ts';
-import type { ToRemote } from '../../base/remote/wire.ts';
-import type { FromWorker, ToWorker } from './wire.ts';
+import type { FromRemote, OpenPort, ToRemote } from '../../base/remote/remote.ts';
 
 /** How long a worker may take to load before it counts as not coming, ms. */
 const HELLO_MS = 30_000;
+
 /** Without locks: time between pings, ms, and how many in a row a worker may leave unanswered while it computes. */
 const PING_MS = 10_000;
+
 const PATIENCE_PINGS = 18;
 
 /**
@@ -88,3 +88,12 @@ export const openWorker =
     start();
     return { post: (message, transfer) => post(message, transfer), close: () => letGo() };
   };
+
+/** What passes between a page and its worker: questions and answers, and whether the worker lives. */
+export type ToWorker = ToRemote | { readonly kind: 'ping' };
+
+export type FromWorker =
+  | FromRemote
+  /** Its program is there. It holds the lock of that name until it ends; null where there are no locks. */
+  | { readonly kind: 'hello'; readonly lock: string | null }
+  | { readonly kind: 'pong' };

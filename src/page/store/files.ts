@@ -1,21 +1,21 @@
 import { InputError } from '../../base/input-error.ts';
-import { fitPicture } from '../../physics/bed/fit-picture.ts';
-import { decodePieceFile } from '../../piece/file.ts';
+import { fitPicture } from '../../physics/bed/placed-box.ts';
+import { decodePieceFile, PieceError } from '../../piece/file.ts';
 import { pieceImages, renameImages } from '../../piece/images.ts';
-import { PieceError } from '../../piece/parse.ts';
 import type { Piece } from '../../piece/schema.ts';
 import { openPhoto } from '../burn/proof-client.ts';
 import { setProof } from '../burn/proof-store.ts';
-import { keepImage, keyOf, rememberPhoto } from '../files/photo-bytes.ts';
-import { readFile } from '../files/read-file.ts';
+import { keepImage, keyOf, readFile, rememberPhoto } from '../files/photo-bytes.ts';
 import { beginPiece, discard, leavePiece } from './keeping.ts';
-import { beginOpening } from './opening.ts';
-import { forOtherPhotograph } from './other-photograph.ts';
+import { beginOpening } from './open-kept.ts';
 import { type PieceState, usePieceStore } from './piece-store.ts';
 
 export const PHOTO_TYPES = ['image/jpeg', 'image/png', 'image/webp'];
+
 export const PIECE_TYPES = ['.foreburn', '.json'];
+
 const DEMO = 'demo/hollin-reach.foreburn';
+
 /** Without it the page is as good for a photograph of the maker's. */
 const DEMO_WAIT_MS = 10_000;
 
@@ -123,4 +123,27 @@ export async function openDemo(): Promise<void> {
   } catch (error) {
     setProof({ notice: `The demo piece cannot be loaded (${(error as Error).message}). Open a photograph to begin.` });
   }
+}
+
+/** The piece without what was made for the photograph before, and what to say of that; null if nothing was. */
+export function forOtherPhotograph(piece: Piece): { piece: Piece; notice: string | null } {
+  const masked = piece.picture.strokes.length > 0;
+  const placed = piece.passes.some(({ only }) => only !== null);
+  const bare: Piece = {
+    ...piece,
+    picture: masked ? { ...piece.picture, strokes: [] } : piece.picture,
+    passes: placed ? piece.passes.map((pass) => ({ ...pass, only: null })) : piece.passes,
+  };
+  return { piece: bare, notice: noticeOf(masked, placed) };
+}
+
+function noticeOf(masked: boolean, placed: boolean): string | null {
+  if (masked && placed) {
+    return 'The mask, and the places that a pass was kept to, belonged to the photograph before and went with it. Undo brings all of it back.';
+  }
+  if (masked) return 'The mask was painted on the photograph before and went with it. Undo brings both back.';
+  if (placed) {
+    return 'The places that a pass was kept to belonged to the photograph before: it burns everywhere now. Undo brings both back.';
+  }
+  return null;
 }

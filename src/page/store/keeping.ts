@@ -1,20 +1,90 @@
+import { create } from 'zustand';
+import { encodePieceFile } from '../../piece/file.ts';
 import { pieceImages } from '../../piece/images.ts';
 import { forget, forgetPhoto } from '../burn/proof-client.ts';
 import { type Offer, setProof, useProofStore } from '../burn/proof-store.ts';
-import { inBackground } from '../faults/tell-fault.ts';
-import { fileName } from '../files/file-name.ts';
-import { freshId } from '../files/fresh-id.ts';
-import { dropUnused, keepOnly } from '../files/photo-bytes.ts';
-import { saveFile } from '../files/save-file.ts';
-import { createCoalescer } from './coalesce.ts';
+import { inBackground } from '../faults/lazy-part.tsx';
+import { dropUnused, keepOnly, photoBytes } from '../files/photo-bytes.ts';
+import { fileName, freshId, saveFile } from '../files/save-file.ts';
 import { closeDatabase, openDatabase, openedDatabase } from './database.ts';
-import { type Work, wantedImages } from './images.ts';
-import { setKeeping, useKeeping } from './keeping-store.ts';
-import { holdPiece } from './lock.ts';
-import { pieceFileBytes } from './piece-file.ts';
 import { endStep, type PieceState, usePieceStore } from './piece-store.ts';
-import { createPieceWriter, NOTHING_HELD, type PieceWriter } from './piece-writer.ts';
-import { rememberTab } from './tab.ts';
+import { createPieceWriter, NOTHING_HELD, type PieceWriter, type Work, wantedImages } from './piece-writer.ts';
+
+interface Rhythm {
+  /** Rest after a change before it is written, and the longest that a change waits while others follow, ms. */
+  readonly quietMs: number;
+  readonly mostMs: number;
+  /** Waits before a write that failed is tried again; the last one repeats. */
+  readonly retryMs: readonly number[];
+}
+
+const RHYTHM: Rhythm = { quietMs: 400, mostMs: 2000, retryMs: [3000, 10_000, 30_000] };
+
+interface Coalescer {
+  /** Something changed: it is written in a while. Does no work itself. */
+  touch(): void;
+  /** Writes at once what waits. Rejects if it cannot be written. */
+  flush(): Promise<void>;
+  /** Whether something waits to be written. */
+  waits(): boolean;
+  /** Forgets what waits: it belongs to something that is not open any more. */
+  drop(): void;
+}
+
+/**
+ * Turns many changes into few writes, and tries again by itself what could not be written.
+ * @param write begins to write before it returns, so that it works while the page is being left.
+ */
+export function createCoalescer(write: () => Promise<void>, { quietMs, mostMs, retryMs }: Rhythm = RHYTHM): Coalescer {
+  let changes = 0;
+  let written = 0;
+  let failures = 0;
+  let firstAt = 0;
+  let timer: ReturnType<typeof setTimeout> | undefined;
+
+  const waits = () => written < changes;
+  const after = (ms: number) => {
+    clearTimeout(timer);
+    timer = setTimeout(() => run().catch(() => {}), ms);
+  };
+
+  async function run(): Promise<void> {
+    clearTimeout(timer);
+    if (!waits()) return;
+    const upTo = changes;
+    firstAt = 0;
+    try {
+      await write();
+      written = Math.max(written, upTo);
+      failures = 0;
+    } catch (error) {
+      // What was forgotten meanwhile is not tried again.
+      if (written < upTo) {
+        after(retryMs[Math.min(failures, retryMs.length - 1)]);
+        failures++;
+      }
+      throw error;
+    }
+  }
+
+  return {
+    touch() {
+      changes++;
+      if (failures > 0) return;
+      const now = Date.now();
+      if (firstAt === 0) firstAt = now;
+      after(Math.min(quietMs, Math.max(0, firstAt + mostMs - now)));
+    },
+    flush: run,
+    waits,
+    drop() {
+      written = changes;
+      failures = 0;
+      firstAt = 0;
+      clearTimeout(timer);
+    },
+  };
+}
 
 /** Keeps the piece that is open in the browser while it changes. */
 
@@ -25,10 +95,13 @@ interface OpenWork {
 }
 
 let open: OpenWork | null = null;
+
 /** What was there when the page last looked: anything else is a change. */
 let seen: Pick<Work, 'state' | 'pins'> | null = null;
+
 /** What the maker has last saved as a file. */
 let filed: PieceState | null = null;
+
 let complained = false;
 
 const coalescer = createCoalescer(write);
@@ -37,6 +110,7 @@ const stateNow = (): PieceState => {
   const { piece, photo } = usePieceStore.getState();
   return { piece, photo };
 };
+
 const same = (a: PieceState | null | undefined, b: PieceState): boolean => a?.piece === b.piece && a.photo === b.photo;
 
 function workNow(): Work {
@@ -143,7 +217,7 @@ function becomeCopy(): Promise<void> {
   return write();
 }
 
-export const SAVE_OFFER: Offer = { label: 'Save it as a file', onPress: savePieceFile };
+const SAVE_OFFER: Offer = { label: 'Save it as a file', onPress: savePieceFile };
 
 /** Why the storage did not take something, or could not be opened. */
 export function storageFault({ name, message }: Error): string {
@@ -216,8 +290,74 @@ export function discard({ piece, photo }: PieceState): void {
 }
 
 let asked = false;
+
 /** Once something of the maker's is there, the browser is asked not to clear it when room gets short. */
 function askToPersist(): void {
   if (!asked) navigator.storage?.persist?.().catch(() => false);
   asked = true;
+}
+
+/** A piece with its photograph and its images as the bytes of a piece file. */
+function pieceFileBytes({ piece, photo }: PieceState): Uint8Array {
+  const images = new Map<string, Uint8Array>();
+  const add = (name: string, bytes: Uint8Array | undefined | null) => {
+    if (bytes) images.set(name, bytes);
+  };
+  add(piece.picture.file, photo && photoBytes(photo.key));
+  for (const name of pieceImages(piece)) add(name, photoBytes(name));
+  return encodePieceFile({ piece, images });
+}
+
+interface KeepingState {
+  /** Id of the piece that is open. */
+  readonly id: string;
+  /** Why the latest changes are not kept in this browser; null while all is well. */
+  readonly fault: string | null;
+}
+
+export const useKeeping = create<KeepingState>()(() => ({ id: '', fault: null }));
+
+const setKeeping = useKeeping.setState;
+
+const nameOf = (id: string): string => `foreburn-piece-${id}`;
+
+/** Time that a page just left may take to let go of its piece. */
+const PATIENCE_MS = 1000;
+
+/**
+ * Takes a piece for this tab, until it lets go or is closed. Where the browser has no Web Locks every tab gets it; then the storage
+ * refuses the tab that was first (`database.ts`).
+ * @returns what lets go of it; null if another tab has it.
+ */
+export async function holdPiece(id: string): Promise<(() => void) | null> {
+  if (!navigator.locks) return () => {};
+  const signal = AbortSignal.timeout(PATIENCE_MS);
+  return new Promise((resolve) => {
+    const hold = () => new Promise<void>((release) => resolve(release));
+    navigator.locks.request(nameOf(id), { signal }, hold).catch(() => resolve(null));
+  });
+}
+
+/** Ids of the pieces that are open in some tab, of those given. */
+export async function heldPieces(ids: readonly string[]): Promise<ReadonlySet<string>> {
+  const { held = [] } = (await navigator.locks?.query()) ?? {};
+  const names = new Set(held.map(({ name }) => name));
+  return new Set(ids.filter((id) => names.has(nameOf(id))));
+}
+
+const KEY = 'foreburn-tab';
+
+/** The piece that this tab shows, for when it is loaded anew. A browser that keeps nothing is no fault. */
+function rememberTab(id: string): void {
+  try {
+    sessionStorage.setItem(KEY, id);
+  } catch {}
+}
+
+export function tabPiece(): string | null {
+  try {
+    return sessionStorage.getItem(KEY);
+  } catch {
+    return null;
+  }
 }

@@ -1,21 +1,26 @@
-import { packPieceText } from '../../piece/file.ts';
-import { parsePiece } from '../../piece/parse.ts';
+import { pieceCode } from '../../outputs/paper/bench-sheet.ts';
+import { packPieceText, parsePiece } from '../../piece/file.ts';
+import { pieceImages } from '../../piece/images.ts';
 import type { Piece } from '../../piece/schema.ts';
-import { freshId } from '../files/fresh-id.ts';
-import { keyOf } from '../files/photo-bytes.ts';
-import { type Database, DURABLE } from './database.ts';
-import { OWNER } from './piece-writer.ts';
+import { keyOf, photoBytes, rememberPhoto } from '../files/photo-bytes.ts';
+import { freshId } from '../files/save-file.ts';
+import { type Database, DURABLE, openDatabase } from './database.ts';
+import type { PieceState } from './piece-store.ts';
+import { jsonOf, OWNER } from './piece-writer.ts';
 import {
+  type CodeRecord,
   glance,
   imageSchema,
   type Leftover,
   type PieceRecord,
+  RECORD_FORMAT,
+  readCodeRecord,
   readLeftovers,
   readPieceRecord,
   type StepRecord,
   stepSchema,
+  sweepImages,
 } from './records.ts';
-import { sweepImages } from './sweep.ts';
 
 /** A piece in the list of those that are kept. */
 export interface Listed {
@@ -104,7 +109,7 @@ async function imagesAsTheyAre(database: Database, names: readonly string[]): Pr
 }
 
 /** The images of these names that are there and whole. */
-export async function readImages(database: Database, names: readonly string[]): Promise<Map<string, Uint8Array>> {
+async function readImages(database: Database, names: readonly string[]): Promise<Map<string, Uint8Array>> {
   const images = await imagesAsTheyAre(database, names);
   for (const [name, bytes] of images) {
     const hash = HASH.exec(name)?.[0];
@@ -144,6 +149,7 @@ export async function copyPiece(database: Database, id: string): Promise<string>
 }
 
 const MOST_NAME = 200;
+
 /** The piece under a name that tells it from the first. */
 export const copyOf = (piece: Piece): Piece => ({
   ...piece,
@@ -181,4 +187,50 @@ export async function restorePiece(database: Database, { value, steps, images }:
   for (const step of steps) await transaction.objectStore('steps').put(step);
   await transaction.objectStore('pieces').put(value);
   await transaction.done;
+}
+
+const FRAGMENT = /^#piece=(.+)$/;
+
+/** Keeps a piece, as it is now, in this browser under its code. Rejects if there is no room. @returns the code. */
+export async function keepByCode({ piece, photo }: PieceState): Promise<string> {
+  const code = pieceCode(jsonOf(piece));
+  const database = await openDatabase();
+  const images = [...(photo ? [photo.key] : []), ...pieceImages(piece)];
+  const record: CodeRecord = { format: RECORD_FORMAT, code, piece: jsonOf(piece), photo, images };
+  const transaction = database.transaction(['images', 'codes'], 'readwrite', DURABLE);
+  const asked: Promise<unknown>[] = [transaction.done];
+  for (const name of images) {
+    const bytes = photoBytes(name);
+    if (bytes) asked.push(transaction.objectStore('images').put({ name, bytes }));
+  }
+  asked.push(transaction.objectStore('codes').put(record));
+  await Promise.all(asked);
+  return code;
+}
+
+/**
+ * The piece kept under a code, its photograph and images ready.
+ * @throws Error with the way out if this browser does not hold it, or cannot read it.
+ */
+export async function keptPiece(code: string): Promise<PieceState> {
+  const database = await openDatabase();
+  const value = await database.get('codes', code);
+  if (value === undefined) {
+    throw new Error(
+      `Piece ${code} is not kept in this browser; open its file, or use the computer that made the sheet.`,
+    );
+  }
+  const { record, piece } = readCodeRecord(value);
+  for (const [name, bytes] of await readImages(database, record.images)) rememberPhoto(name, bytes);
+  return { piece, photo: record.photo };
+}
+
+/** Address of this page that opens a piece by its code. */
+export const codeAddress = (code: string): string => `${location.origin}${location.pathname}#piece=${code}`;
+
+/** The code that this page was opened with; null for none. It is asked once: what is loaded anew goes on from there. */
+export function askedCode(): string | null {
+  const code = FRAGMENT.exec(location.hash)?.[1] ?? null;
+  if (code !== null) history.replaceState(null, '', location.pathname + location.search);
+  return code;
 }

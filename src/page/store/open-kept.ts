@@ -1,21 +1,15 @@
-import { parsePiece } from '../../piece/parse.ts';
+import { parsePiece } from '../../piece/file.ts';
 import { openPhoto } from '../burn/proof-client.ts';
 import { setProof } from '../burn/proof-store.ts';
-import { inBackground } from '../faults/tell-fault.ts';
-import { fileName } from '../files/file-name.ts';
+import { inBackground } from '../faults/lazy-part.tsx';
 import { rememberPhoto } from '../files/photo-bytes.ts';
-import { saveFile } from '../files/save-file.ts';
+import { fileName, saveFile } from '../files/save-file.ts';
 import { openDatabase } from './database.ts';
-import type { Work } from './images.ts';
-import { beginPiece, discard, leavePiece, placePiece } from './keeping.ts';
-import { useKeeping } from './keeping-store.ts';
+import { beginPiece, discard, holdPiece, leavePiece, placePiece, useKeeping } from './keeping.ts';
 import { copyOf, type KeptPiece, keptPieceFile, ownPiece, readKeptPiece } from './library.ts';
-import { holdPiece } from './lock.ts';
-import { beginOpening } from './opening.ts';
 import type { PieceState } from './piece-store.ts';
-import { createPieceWriter, type Held } from './piece-writer.ts';
-import { readPin } from './pin-record.ts';
-import { glance, type Moment } from './records.ts';
+import { createPieceWriter, type Held, type Work } from './piece-writer.ts';
+import { glance, type Moment, readPin } from './records.ts';
 
 /**
  * Opens a kept piece with its undo and its pins. One that is open in another tab is shown as a copy, which is kept once it is changed; one
@@ -127,4 +121,16 @@ const fileOffer = (id: string) => ({ label: 'Save it as a file', onPress: () => 
 export async function saveKeptFile(id: string): Promise<void> {
   const { title, bytes } = await keptPieceFile(await openDatabase(), id);
   saveFile(`${fileName(title)}.foreburn`, bytes, 'application/zip');
+}
+
+let latest = 0;
+
+/**
+ * Begins to open something; what was begun before it and is not there yet must not take its place.
+ * @returns whether it still is the last one begun.
+ */
+export function beginOpening(): () => boolean {
+  latest++;
+  const own = latest;
+  return () => own === latest;
 }

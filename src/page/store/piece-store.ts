@@ -1,7 +1,14 @@
 import { temporal } from 'zundo';
 import { create } from 'zustand';
+import { persist } from 'zustand/middleware';
+import { degToRad } from '../../base/units.ts';
+import { burnDirection } from '../../physics/material/appearance.ts';
+import { withTypicalAbsorptances, woodAbsorptance } from '../../physics/material/layers.ts';
+import { woodOf } from '../../piece/defaults.ts';
 import { createDemoPiece } from '../../piece/demo-piece.ts';
-import type { Piece } from '../../piece/schema.ts';
+import type { Certainty, Heat, Pass, Piece, Slab, Stack, Wood } from '../../piece/schema.ts';
+import type { Lamp } from '../../render/slab/SlabView.tsx';
+import { setProof } from '../burn/proof-store.ts';
 
 /** A photograph that is open: its bytes are kept beside the store, by key. */
 export interface OpenPhoto {
@@ -24,9 +31,11 @@ interface PieceActions {
 }
 
 const UNDO_STEPS = 200;
+
 const MERGE_MS = 600;
 
 let lastMs = Number.NEGATIVE_INFINITY;
+
 let holding = false;
 
 /** Passes the first of a burst of changes on, so that undo goes back to before the burst. */
@@ -68,4 +77,126 @@ export const usePieceStore = create<PieceState & PieceActions>()(
 );
 
 export const undo = (): void => usePieceStore.temporal.getState().undo();
+
 export const redo = (): void => usePieceStore.temporal.getState().redo();
+
+const lightens = (piece: Piece): boolean => burnDirection(piece.stack, piece.slab.wood) === 'lightens';
+
+/** True if only numbers changed that do not decide whether burning lightens. */
+const sameColors = (a: Piece, b: Piece): boolean =>
+  a.slab.wood.colorLab === b.slab.wood.colorLab &&
+  a.stack.coats.length === b.stack.coats.length &&
+  a.stack.coats.every((coat, i) => coat.colorLab === b.stack.coats[i].colorLab);
+
+/**
+ * Edits coats or wood. When they turn from what lightens under the beam into what darkens, or back, the powers of the tone
+ * ends change places with it, so that the picture does not become a negative; the maker is told.
+ */
+function changeMaterial(edit: (piece: Piece) => Piece): void {
+  const before = usePieceStore.getState().piece;
+  const after = edit(before);
+  const turned = !sameColors(before, after) && lightens(before) !== lightens(after);
+  if (turned) {
+    setProof({
+      notice: `This stack ${lightens(after) ? 'lightens' : 'darkens'} where it is burned, so light-end and dark-end power changed places.`,
+    });
+  }
+  usePieceStore.getState().change(() => (turned ? { ...after, passes: after.passes.map(swapEnds) } : after));
+}
+
+const swapEnds = (pass: Pass): Pass => ({
+  ...pass,
+  lightEndPower: pass.darkEndPower,
+  darkEndPower: pass.lightEndPower,
+});
+
+export const changeStack = (edit: (stack: Stack) => Stack): void =>
+  changeMaterial((piece) => ({ ...piece, stack: edit(piece.stack) }));
+
+export const changeWood = (part: Partial<Wood>): void =>
+  changeMaterial((piece) => ({ ...piece, slab: { ...piece.slab, wood: { ...piece.slab.wood, ...part } } }));
+
+export const changeSlab = (part: Partial<Slab>): void =>
+  usePieceStore.getState().change((piece) => ({ ...piece, slab: { ...piece.slab, ...part } }));
+
+export const changeHeat = (part: Partial<Heat>): void =>
+  usePieceStore.getState().change((piece) => ({ ...piece, heat: { ...piece.heat, ...part } }));
+
+/** Spreads set by hand stand for themselves: what a card knew of them together no longer counts. */
+export const changeSpread = (part: Partial<Omit<Certainty, 'source' | 'covariance'>>): void =>
+  usePieceStore.getState().change((piece) => ({
+    ...piece,
+    certainty: { ...piece.certainty, covariance: null, ...part },
+  }));
+
+/** A species' wood, as it takes up light of a wavelength. @throws RangeError for an id that is no species'. */
+export const woodAt = (id: string, wavelengthNm: number): Wood => ({
+  ...woodOf(id),
+  absorptance: Math.round(1000 * woodAbsorptance(wavelengthNm)) / 1000,
+});
+
+export function changePass(index: number, part: Partial<Pass>): void {
+  usePieceStore.getState().change((piece) => ({
+    ...piece,
+    passes: piece.passes.map((pass, i) => (i === index ? { ...pass, ...part } : pass)),
+  }));
+}
+
+/** Sets what is typical for the source's wavelength; the maker's own values come back with undo. */
+export function setTypicalAbsorptances(): void {
+  usePieceStore.getState().change(withTypicalAbsorptances);
+  const { piece } = usePieceStore.getState();
+  const values = piece.stack.coats.map((coat) => `${coat.name} ${Math.round(100 * coat.absorptance)} %`);
+  const wood = `${piece.slab.wood.name} ${Math.round(100 * piece.slab.wood.absorptance)} %`;
+  setProof({
+    notice: `Absorptances typical for ${piece.machine.source.wavelengthNm} nm: ${[...values, wood].join(', ')}. Thresholds and specific energies stay as they were.`,
+  });
+}
+
+export const STEPS = ['slab', 'coats', 'picture', 'passes', 'proof', 'hand-over'] as const;
+
+export type Step = (typeof STEPS)[number];
+
+interface SessionState {
+  readonly openStep: Step | null;
+  readonly units: 'mm' | 'inch';
+  readonly lamp: Lamp;
+  readonly reliefExaggeration: number;
+  readonly sheen: 'satin' | 'matte';
+  /** The proof itself, or a map of what is likely. */
+  readonly shows: 'proof' | 'uncleared' | 'scorched';
+  readonly uncleared: boolean;
+  readonly scorched: boolean;
+  readonly wipe: number;
+  /** How two picked proofs are shown. */
+  readonly compare: 'wipe' | 'side-by-side';
+  readonly resetToken: number;
+  /** The camera flies here; a place of the slab from its centre, mm, y growing downwards. */
+  readonly lookAt: { readonly xMm: number; readonly yMm: number; readonly sizeMm: number } | null;
+  /** The picture is being placed by hand. */
+  readonly placing: boolean;
+}
+
+/** Panels, lamp and camera: kept between visits on this machine, never part of a piece. */
+export const useSessionStore = create<SessionState>()(
+  persist(
+    (): SessionState => ({
+      openStep: 'passes',
+      units: 'mm',
+      lamp: { azimuthRad: degToRad(315), elevationRad: degToRad(38) },
+      reliefExaggeration: 1,
+      sheen: 'satin',
+      shows: 'proof',
+      uncleared: false,
+      scorched: false,
+      wipe: 0.5,
+      compare: 'wipe',
+      resetToken: 0,
+      lookAt: null,
+      placing: false,
+    }),
+    { name: 'foreburn-session', version: 1, partialize: ({ resetToken, lookAt, placing, ...kept }) => kept },
+  ),
+);
+
+export const setSession = useSessionStore.setState;

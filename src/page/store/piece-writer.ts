@@ -1,13 +1,11 @@
+import { pieceImages } from '../../piece/images.ts';
 import type { Piece } from '../../piece/schema.ts';
-import { freshId } from '../files/fresh-id.ts';
+import type { PinnedProof } from '../burn/proof-store.ts';
 import { photoBytes } from '../files/photo-bytes.ts';
+import { freshId } from '../files/save-file.ts';
 import { type Database, DURABLE } from './database.ts';
-import { nearestSteps } from './history.ts';
-import { type Work, wantedImages } from './images.ts';
 import type { OpenPhoto, PieceState } from './piece-store.ts';
-import { pinRecord } from './pin-record.ts';
-import { type PieceRecord, RECORD_FORMAT } from './records.ts';
-import { sweepImages } from './sweep.ts';
+import { type PieceRecord, pinRecord, RECORD_FORMAT, sweepImages } from './records.ts';
 
 /** What the browser holds of a piece already. */
 export interface Held {
@@ -16,6 +14,7 @@ export interface Held {
   readonly steps: readonly { readonly state: PieceState; readonly step: number }[];
   readonly images: ReadonlySet<string>;
 }
+
 export const NOTHING_HELD: Held = { numbers: [], steps: [], images: new Set() };
 
 export interface PieceWriter {
@@ -25,6 +24,7 @@ export interface PieceWriter {
 }
 
 const texts = new WeakMap<Piece, string>();
+
 /** JSON of a piece, made once for each: pieces are never changed in place. */
 export function jsonOf(piece: Piece): string {
   const text = texts.get(piece) ?? JSON.stringify(piece);
@@ -105,4 +105,59 @@ export function createPieceWriter(id: string, held: Held): PieceWriter {
       if (shed) await sweepImages(database).catch(() => {});
     },
   };
+}
+
+/** Characters of JSON that the steps of one piece may take together. */
+const MOST_HISTORY_CHARACTERS = 8e6;
+
+interface History<Step> {
+  /** The oldest first. */
+  readonly past: readonly Step[];
+  /** The next one to redo last. */
+  readonly future: readonly Step[];
+}
+
+/** The steps nearest to now, both ways, as far as there is room for them. */
+export function nearestSteps<Step>(
+  { past, future }: History<Step>,
+  sizeOf: (step: Step) => number,
+  room = MOST_HISTORY_CHARACTERS,
+): History<Step> {
+  let left = room;
+  let [undos, redos] = [0, 0];
+  for (let i = 1; i <= Math.max(past.length, future.length); i++) {
+    if (i <= past.length) {
+      left -= sizeOf(past[past.length - i]);
+      if (left < 0) break;
+      undos = i;
+    }
+    if (i <= future.length) {
+      left -= sizeOf(future[future.length - i]);
+      if (left < 0) break;
+      redos = i;
+    }
+  }
+  return { past: past.slice(past.length - undos), future: future.slice(future.length - redos) };
+}
+
+/** All of a piece that is kept: as it is, what undo and redo go to, and its pinned proofs. */
+export interface Work {
+  readonly state: PieceState;
+  readonly past: readonly PieceState[];
+  readonly future: readonly PieceState[];
+  readonly pins: readonly PinnedProof[];
+}
+
+/** Names of all photographs and images that the work wants, now or after undo, redo or a look at a pin. */
+export function wantedImages({ state, past, future, pins }: Work): ReadonlySet<string> {
+  const names = new Set<string>();
+  for (const { piece, photo } of [state, ...past, ...future]) {
+    if (photo) names.add(photo.key);
+    for (const name of pieceImages(piece)) names.add(name);
+  }
+  for (const { record } of pins) {
+    names.add(record.photoKey);
+    for (const name of pieceImages(record.piece)) names.add(name);
+  }
+  return names;
 }

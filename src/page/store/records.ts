@@ -1,6 +1,10 @@
 import * as z from '../../base/zod.ts';
-import { PieceError, parsePiece } from '../../piece/parse.ts';
-import type { Piece } from '../../piece/schema.ts';
+import { PieceError, parsePiece } from '../../piece/file.ts';
+import { lab, type Piece } from '../../piece/schema.ts';
+import { cardSchema } from '../../vision/card/card.ts';
+import type { PinnedProof, ProofRecord } from '../burn/proof-store.ts';
+import { freshId } from '../files/save-file.ts';
+import { type Database, DURABLE } from './database.ts';
 
 /** Layout of what is kept of a piece; the piece in it has a version of its own. */
 export const RECORD_FORMAT = 1;
@@ -18,9 +22,11 @@ const momentSchema = z.object({
   piece: z.string(),
   photo: z.nullable(photoSchema),
 });
+
 export type Moment = z.infer<typeof momentSchema>;
 
 export const stepSchema = z.extend(momentSchema, { of: z.string(), step: z.int() });
+
 export type StepRecord = z.infer<typeof stepSchema>;
 
 const pieceSchema = z.extend(momentSchema, {
@@ -37,6 +43,7 @@ const pieceSchema = z.extend(momentSchema, {
   future: z.array(z.int()),
   pins: z.array(z.unknown()),
 });
+
 export type PieceRecord = z.infer<typeof pieceSchema>;
 
 const codeSchema = z.extend(momentSchema, {
@@ -44,18 +51,22 @@ const codeSchema = z.extend(momentSchema, {
   code: z.string(),
   images: z.array(z.string()),
 });
+
 export type CodeRecord = z.infer<typeof codeSchema>;
 
 export const imageSchema = z.object({ name: z.string(), bytes: z.instanceof(Uint8Array) });
+
 export interface ImageRecord {
   readonly name: string;
   readonly bytes: Uint8Array;
 }
 
 const leftoverSchema = z.object({ name: z.string(), title: z.string(), value: z.unknown() });
+
 export type Leftover = z.infer<typeof leftoverSchema>;
 
 const NEWER = 'a newer Foreburn kept it; update Foreburn to open it';
+
 const DAMAGED = 'what the browser kept of it is damaged';
 
 const recordOf = (value: unknown): Record<string, unknown> =>
@@ -103,4 +114,90 @@ export function glance(value: unknown): {
     photoName: typeof name === 'string' ? name : null,
     images: Array.isArray(images) ? images.filter((one) => typeof one === 'string') : [],
   };
+}
+
+const keptCardSchema = z.object({ card: cardSchema, date: z.string() });
+
+/** A card that was saved to be burned, with the day. */
+export type KeptCard = z.infer<typeof keptCardSchema>;
+
+/** With when it was kept, so that the oldest makes room. */
+export type CardRecord = KeptCard & { readonly keptAt: number };
+
+const drawingSchema = z.object({
+  name: z.string(),
+  card: cardSchema,
+  looks: z.object({
+    paint: lab,
+    bare: lab,
+    marks: lab,
+    patches: z.record(z.string(), lab),
+    lines: z.record(z.string(), z.object({ edgeMm: z.number(), equivalentMm: z.number() })),
+  }),
+});
+
+/** How a card came out, to be drawn again, and the name it is kept by. */
+type NamedDrawing = z.infer<typeof drawingSchema>;
+
+export type CardDrawing = Omit<NamedDrawing, 'name'>;
+
+export type DrawingRecord = NamedDrawing & { readonly keptAt: number };
+
+/** Null for what cannot be read. */
+export const readCard = (value: unknown): KeptCard | null => keptCardSchema.safeParse(value).data ?? null;
+
+export const readDrawing = (value: unknown): NamedDrawing | null => drawingSchema.safeParse(value).data ?? null;
+
+/** A pin without its pictures: those are computed again on demand. The piece is JSON, so that it is checked when it is read. */
+interface PinRecord extends Omit<PinnedProof, 'record'> {
+  readonly record: Omit<ProofRecord, 'piece' | 'coarse' | 'full'>;
+  readonly piece: string;
+}
+
+export function pinRecord({ record, ...pin }: PinnedProof, jsonOf: (piece: Piece) => string): PinRecord {
+  const { piece, coarse: _, full: __, ...kept } = record;
+  return { ...pin, piece: jsonOf(piece), record: kept };
+}
+
+const derived = z.nullable(z.looseObject({}));
+
+const pinSchema = z.object({
+  id: z.string(),
+  name: z.string(),
+  thumbnail: z.string(),
+  piece: z.string(),
+  record: z.object({ photoKey: z.string(), result: derived, sure: derived, diagnosis: derived }),
+});
+
+/** One that cannot be read any more is left out; nothing of it could be computed. */
+export function readPin(value: unknown): PinnedProof[] {
+  const parsed = pinSchema.safeParse(value);
+  if (!parsed.success) return [];
+  const { piece, record, ...pin } = parsed.data;
+  try {
+    const kept = {
+      ...(record as unknown as ProofRecord),
+      id: freshId('kept'),
+      status: 'waiting',
+      fault: null,
+    } as const;
+    return [{ ...pin, record: { ...kept, piece: parsePiece(piece), coarse: null, full: null } }];
+  } catch {
+    return [];
+  }
+}
+
+/**
+ * Lets go of images that nothing wants any more. It asks in the transaction that deletes them, and every record comes in one transaction
+ * with its images, so none can be taken from under a record. A browser killed before leaves images that the next sweep finds.
+ */
+export async function sweepImages(database: Database): Promise<void> {
+  const transaction = database.transaction(['pieces', 'codes', 'images'], 'readwrite', DURABLE);
+  const images = transaction.objectStore('images');
+  const wanting = [transaction.objectStore('pieces').index('images'), transaction.objectStore('codes').index('images')];
+  for (const name of await images.getAllKeys()) {
+    const counts = await Promise.all(wanting.map((index) => index.count(name)));
+    if (counts.every((count) => count === 0)) await images.delete(name);
+  }
+  await transaction.done;
 }

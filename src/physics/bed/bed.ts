@@ -1,5 +1,7 @@
-import type { Point } from '../../base/geometry/point.ts';
-import type { Placement } from '../../piece/schema.ts';
+import type { Point } from '../../base/geometry/outline.ts';
+import { pictureFrame, turnOf, uprightHeightMm } from '../../piece/frame.ts';
+import type { PictureSettings, Piece, Placement, Slab } from '../../piece/schema.ts';
+import { placeKnot } from '../wood/grain.ts';
 
 /**
  * Places on the slab (from its centre, y growing downwards) as places on the bed (from its near left corner, y growing away from the
@@ -11,7 +13,7 @@ export function slabToBed({ xMm, yMm, turnRad }: Placement, [x, y]: Point): [num
   return [xMm + x * cosine + y * sine, yMm + x * sine - y * cosine];
 }
 
-export interface Registration {
+interface Registration {
   readonly xMm: number;
   readonly yMm: number;
   readonly turnRad: number;
@@ -50,4 +52,129 @@ export function registerMarks(slab: readonly [Point, Point], bed: readonly [Poin
     turnRad,
     mismatchMm: bedLength - slabLength,
   };
+}
+
+/** Corners of a smooth curve are so far apart, mm. */
+const STEP_MM = 2;
+
+const ellipse = (a: number, b: number): Point[] => {
+  const count = Math.max(24, Math.ceil((Math.PI * (a + b)) / STEP_MM));
+  return Array.from({ length: count }, (_, i) => {
+    const turn = (2 * Math.PI * i) / count;
+    return [a * Math.cos(turn), b * Math.sin(turn)] as const;
+  });
+};
+
+const box = (a: number, b: number): Point[] => [
+  [-a, -b],
+  [a, -b],
+  [a, b],
+  [-a, b],
+];
+
+/** The slab's rim as a closed path from its centre, mm; the first place is not repeated. */
+export function slabPerimeter({ shape, widthMm, heightMm, outlineMm }: Slab): readonly Point[] {
+  if (shape === 'outline') return withoutDoubles(outlineMm);
+  return (shape === 'oval' ? ellipse : box)(widthMm / 2, heightMm / 2);
+}
+
+/** A corner that was set twice is one. */
+const withoutDoubles = (points: readonly Point[]): readonly Point[] =>
+  points.filter(([x, y], i) => i === 0 || x !== points[i - 1][0] || y !== points[i - 1][1]);
+
+/** The picture's edge likewise: its crop, turned, at its place on the slab. */
+export function picturePerimeter(picture: PictureSettings, photo: { width: number; height: number }): readonly Point[] {
+  const { cosine, sine } = turnOf(picture);
+  const shape = picture.crop === 'oval' ? ellipse : box;
+  return shape(picture.widthMm / 2, uprightHeightMm(picture, photo) / 2).map(
+    ([u, v]) => [picture.offsetXMm + u * cosine + v * sine, picture.offsetYMm - u * sine + v * cosine] as const,
+  );
+}
+
+/** What is in the way of the walk and of the burn; empty when all is well. Sentences for the maker. */
+export function placementWarnings(piece: Piece, photo: { width: number; height: number }): string[] {
+  const { placement, machine, slab } = piece;
+  const warnings: string[] = [];
+  const beyond = (points: readonly Point[], margin: number): number =>
+    Math.max(
+      ...points.map((point) => {
+        const [x, y] = slabToBed(placement, point);
+        return Math.max(margin - x, margin - y, x + margin - placement.bedWidthMm, y + margin - placement.bedHeightMm);
+      }),
+    );
+  const rim = beyond(slabPerimeter(slab), placement.clearanceMm);
+  if (rim > 1e-9) {
+    warnings.push(
+      `The slab with ${round(placement.clearanceMm)} mm of clearance reaches ${round(rim)} mm beyond the bed; move or turn it.`,
+    );
+  }
+  const frame = pictureFrame(piece.picture, photo);
+  const half = frame.widthMm / 2 + machine.motion.runUpMm;
+  const { offsetXMm, offsetYMm } = piece.picture;
+  const runUps: Point[] = [-1, 1].flatMap((side) =>
+    [-1, 1].map((end) => [offsetXMm + side * half, offsetYMm + (end * frame.heightMm) / 2] as const),
+  );
+  const run = beyond(runUps, 0);
+  if (run > 1e-9) {
+    warnings.push(
+      `The run-ups of ${round(machine.motion.runUpMm)} mm beside the picture reach ${round(run)} mm beyond the bed; shorten them or move the slab.`,
+    );
+  }
+  return warnings;
+}
+
+const round = (value: number): number => Math.round(10 * value) / 10;
+
+/** A knot or an open drying check of a slab, and its edge seen from above, closed. */
+interface FlawEdge {
+  readonly kind: 'knot' | 'check';
+  readonly edge: readonly Point[];
+}
+
+const KNOT_POINTS = 28;
+
+/** What is thinner would not be seen, mm. */
+const THINNEST_MM = 1.6;
+
+/** Where a face had better not be; filled checks are flush and painted over. */
+export function flawEdges(slab: Slab): FlawEdge[] {
+  const round = slab.knots.map((knot): FlawEdge => {
+    const { xMm, yMm, radiusMm, stretch, cosine, sine } = placeKnot(knot, slab);
+    const edge = Array.from({ length: KNOT_POINTS }, (_, i): Point => {
+      const t = (2 * Math.PI * i) / KNOT_POINTS;
+      const [u, v] = [stretch * radiusMm * Math.cos(t), radiusMm * Math.sin(t)];
+      return [xMm + u * cosine - v * sine, yMm + u * sine + v * cosine];
+    });
+    return { kind: 'knot', edge };
+  });
+  const long = slab.checks
+    .filter(({ filled }) => !filled)
+    .map(({ xMm, yMm, lengthMm, widthMm, headingRad }): FlawEdge => {
+      const [c, s] = [Math.cos(headingRad), Math.sin(headingRad)];
+      const [a, b] = [lengthMm / 2, Math.max(widthMm, THINNEST_MM) / 2];
+      const at = (u: number, v: number): Point => [xMm + u * c - v * s, yMm + u * s + v * c];
+      return {
+        kind: 'check',
+        edge: [at(-a, 0), at(-0.5 * a, b), at(0.5 * a, b), at(a, 0), at(0.5 * a, -b), at(-0.5 * a, -b)],
+      };
+    });
+  return [...round, ...long];
+}
+
+/** How to lay a further pass onto the one before, step by step. Common practice, no published source. */
+export function registrationSteps({ placement, machine }: Pick<Piece, 'placement' | 'machine'>): string[] {
+  const parked = machine.control.park === 'picture-centre';
+  return [
+    'Leave the slab clamped where it is; if it has to come off, mark its outline on the bed with tape first.',
+    'Do not send the machine to its switches and do not switch it off in between: a new search for them can land a few tenths of a millimetre beside the old.',
+    parked
+      ? 'The pass before ends parked over the middle of the picture. Start the next one from there, without moving the head by hand.'
+      : 'Let every pass end parked over the middle of the picture (Hand over, the machine’s controller), so that the next one can start from there.',
+    placement.referenceMark
+      ? 'Put the head over the reference mark in the margin and check with the beam at its lowest that it still meets the mark.'
+      : 'There is no reference mark on this piece. A small one in the margin, burned with the first pass, tells at once if something moved (Slab, place on the bed).',
+    'Keep row pitch, heading and rows as they were: the dots must fall on the dots of the pass before.',
+    'Burn the ladder first on an edge of the picture, from the lowest power up, and stop at the first step that clears.',
+    'Class 4 beam: eyewear for the wavelength or a closed cover, extraction running, extinguisher at hand, and never leave it alone.',
+  ];
 }

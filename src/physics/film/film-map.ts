@@ -1,10 +1,8 @@
-import { InputError } from '../../base/input-error.ts';
-import { LIMITS } from '../../base/limits.ts';
+import { InputError, LIMITS } from '../../base/input-error.ts';
 import { decodeNpy } from '../../base/npy.ts';
-import type { FoundFilm } from '../../piece/found-film.ts';
-import type { Piece } from '../../piece/schema.ts';
+import type { FoundFilm, Piece } from '../../piece/schema.ts';
 import { packTiles } from '../../piece/tiles.ts';
-import { FOUND_AS_EXPECTED } from './found-film.ts';
+import { FOUND_AS_EXPECTED } from './laid-film.ts';
 
 /** A film map that cannot be used. */
 export class FilmMapError extends InputError {}

@@ -1,4 +1,4 @@
-import { hashToNormal } from '../../base/random/lattice-hash.ts';
+import { hashToNormal } from '../../base/random/generator.ts';
 
 /**
  * Uneven dry films: a mean thickness, a slow variation and a fine one, both smooth random fields of the place on the slab, so

@@ -1,10 +1,7 @@
 import type { Piece } from '../../piece/schema.ts';
 import type { ScreenedPass } from '../raster/pass-raster.ts';
 import { feedOf, travelRows } from '../raster/pass-time.ts';
-import { heatShare } from './heat-share.ts';
-import { spreadLineRise } from './heat-sources.ts';
-import { rowPower } from './row-heat.ts';
-import { type WoodThermal, woodThermal } from './wood-handbook.ts';
+import { heatShare, spreadLineRise, type WoodThermal, woodThermal } from './heat-sources.ts';
 
 /** A stop in a pass: before the first row that starts at or after a time, for so long, s. */
 export interface Pause {
@@ -14,18 +11,26 @@ export interface Pause {
 
 /** Sizes of the coarse grid on which older heat is kept, mm: what flows in the seconds between rows is wider. */
 const BIN_MM = 2;
+
 const BAND_MM = 1;
+
 /** A narrow picture is parted finer: its rows come back at once, and much of it lies near their ends. */
 const LEAST_BINS = 24;
+
 /** Bins of the last few rows in one of those: near a turning point what the row before left is a matter of milliseconds. */
 const NEAR_PER_BIN = 3;
+
 /** Rows back to which heat is worked out row by row at each place. */
 const NEAR_ROWS = 8;
+
 /** Spreads along the rows in which heat is kept, mm; what lies between two is read off between them. */
 const SPREADS_MM = [0, 2, 4, 8, 16, 32];
+
 /** How many of them a row by itself needs: it is soon taken together with others. */
 const ROW_SPREADS = 4;
+
 const NEAR_SPREADS_MM = [0, 0.75, 1.5, 3, 6];
+
 /** Bands back to which rows count one by one. */
 const NEAR_BANDS = 2;
 
@@ -404,4 +409,71 @@ export interface WarmthSteps {
   readonly cells: number;
   readonly forwardK: ArrayLike<number>;
   readonly backwardK: ArrayLike<number>;
+}
+
+/** Dots of each level that a pass burns in each row and bin: `[row · bins + bin]`. */
+interface Counted {
+  readonly dotsPerBin: number;
+  readonly light: Uint16Array;
+  readonly dark: Uint16Array;
+}
+
+/**
+ * A change of power counts the same dots again: by levels and mask, for passes over parts of one picture share their levels. Null where
+ * tone is graded: there is more to tell than two levels.
+ */
+const counted = new WeakMap<Uint8Array, WeakMap<Uint8Array, Counted | null>>();
+
+/** Power that each row gets in each bin, watts times dots: `[row · bins + bin]`. */
+function rowPower(
+  { levels, mask, raster }: ScreenedPass,
+  wattsAt: Float64Array,
+  dotsPerBin: number,
+  bins: number,
+): Float32Array {
+  const { columns, rows } = raster;
+  const power = new Float32Array(rows * bins);
+  const byMask = counted.get(levels) ?? new WeakMap<Uint8Array, Counted | null>();
+  counted.set(levels, byMask);
+  let counts = byMask.get(mask);
+  if (counts === undefined || (counts && counts.dotsPerBin !== dotsPerBin)) {
+    counts = countDots(levels, mask, columns, rows, dotsPerBin, bins);
+    byMask.set(mask, counts);
+  }
+  if (counts) {
+    const { light, dark } = counts;
+    for (let i = 0; i < power.length; i++) power[i] = light[i] * wattsAt[255] + dark[i] * wattsAt[0];
+    return power;
+  }
+  for (let r = 0; r < rows; r++) {
+    for (let c = 0; c < columns; c++) {
+      const at = r * columns + c;
+      if (mask[at] > 0) power[r * bins + Math.min(bins - 1, Math.floor(c / dotsPerBin))] += wattsAt[levels[at]];
+    }
+  }
+  return power;
+}
+
+function countDots(
+  levels: Uint8Array,
+  mask: Uint8Array,
+  columns: number,
+  rows: number,
+  dotsPerBin: number,
+  bins: number,
+): Counted | null {
+  const light = new Uint16Array(rows * bins);
+  const dark = new Uint16Array(rows * bins);
+  for (let r = 0; r < rows; r++) {
+    for (let bin = 0; bin < bins; bin++) {
+      const to = r * columns + Math.min(columns, Math.ceil((bin + 1) * dotsPerBin));
+      for (let at = r * columns + Math.ceil(bin * dotsPerBin); at < to; at++) {
+        if (mask[at] === 0) continue;
+        if (levels[at] === 255) light[r * bins + bin]++;
+        else if (levels[at] === 0) dark[r * bins + bin]++;
+        else return null;
+      }
+    }
+  }
+  return { dotsPerBin, light, dark };
 }

@@ -1,12 +1,17 @@
-import { BAND_COUNT, BAND_START_NM, BAND_STEP_NM } from '../../base/color/cie-1931.ts';
 import { type Lab, linearRgbToLab, REFERENCE_WHITE, xyzToLinearRgb } from '../../base/color/lab.ts';
-import { type Spectrum, type Triple, WHITE_XYZ, XYZ_WEIGHTS } from '../../base/color/spectrum.ts';
+import {
+  BAND_COUNT,
+  BAND_START_NM,
+  BAND_STEP_NM,
+  type Spectrum,
+  type Triple,
+  WHITE_XYZ,
+  XYZ_WEIGHTS,
+} from '../../base/color/spectrum.ts';
 import type { Stack, Wood } from '../../piece/schema.ts';
-import { knotWood } from '../wood/wood-states.ts';
-import { ASH_ABSORPTION, ASH_SCATTERING, ashUm } from './ash.ts';
-import { type CoatOptics, coatOptics, insideSpectrum } from './coat-optics.ts';
-import { filmReflectance, measuredReflectance } from './kubelka-munk.ts';
-import { charredWood, scorchAbsorption, scorchLevel } from './scorch.ts';
+import { knotWood } from '../wood/grain.ts';
+import { type CoatOptics, coatOptics, filmReflectance, insideSpectrum, measuredReflectance } from './coat-optics.ts';
+import { ASH_ABSORPTION, ASH_SCATTERING, ashUm, charredWood, scorchAbsorption, scorchLevel } from './layers.ts';
 
 /** Steps of what is left of a coat (over its square root, so that thin residues are finely told apart) and of excess dose. */
 const COLUMNS = 512;

@@ -1,5 +1,5 @@
 import { normalShareBelow } from '../../base/normal.ts';
-import { rampFactor } from './motion.ts';
+import { rampFactor } from './pass-raster.ts';
 
 /** What a row's power goes through on its way to the surface. Lengths in dots of the raster unless named otherwise. */
 export interface RowOptics {

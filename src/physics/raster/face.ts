@@ -1,6 +1,5 @@
-import type { Point } from '../../base/geometry/point.ts';
-import { boundsMm } from '../../base/geometry/polygon.ts';
-import { signedDistanceMm } from '../../base/geometry/signed-distance.ts';
+import { boundsMm, type Point } from '../../base/geometry/outline.ts';
+import { signedDistanceMm } from '../../base/geometry/raster-mask.ts';
 import type { Slab } from '../../piece/schema.ts';
 
 /** The outline of a slab's face as rows of cells and films need it. Places from the slab's centre, y growing downwards, mm. */

@@ -1,8 +1,7 @@
-import type { Slab } from '../../piece/schema.ts';
+import { createGenerator } from '../../base/random/generator.ts';
+import type { Knot, Slab, Wood } from '../../piece/schema.ts';
 import { addSmoothRow } from '../film/film.ts';
 import type { RowPlace } from '../film/laid-film.ts';
-import { knotReach, type PlacedKnot, placeKnot, ringShift } from './knots.ts';
-import { growRings, RING_STEP_MM } from './rings.ts';
 
 /** The wood under one row of cells; arrays of the row's length. */
 export interface GroundRow {
@@ -14,16 +13,19 @@ export interface GroundRow {
   readonly shade: Float32Array;
 }
 
-export interface Grain {
+interface Grain {
   row(place: RowPlace, out: GroundRow): void;
 }
 
 /** L* that a knot is darker than the wood round it: 15–25 (value from memory). */
 export const KNOT_LIGHTNESS = 20;
+
 /** Density of a knot over clear wood's: 1.5–2.5 (value from memory). */
 const KNOT_DENSITY = 1.9;
+
 /** How far above the pith a plank is cut, mm: makes flat-sawn figure. */
 const PLANK_HEIGHT_MM = 40;
+
 /** Distance of the saw's marks, mm (estimate). */
 const SAW_MARK_MM = 2.3;
 
@@ -166,3 +168,116 @@ const smooth = (x: number): number => {
   const t = Math.min(1, Math.max(0, x));
   return t * t * (3 - 2 * t);
 };
+
+/** Growth rings from the pith outwards, tabulated over the radius. */
+interface Rings {
+  /** Latewood share 0–1 at `i · RING_STEP_MM`: 0 in earlywood, 1 at the end of a ring. */
+  readonly late: Float32Array;
+  /** How dark this year's wood is against others', about −1 … 1. */
+  readonly year: Float32Array;
+}
+
+export const RING_STEP_MM = 0.05;
+
+/** Spread and memory of ring widths: lognormal, CV 0.35, first-order autocorrelation 0.5 (values from memory). */
+const WIDTH_SPREAD = 0.35;
+
+const WIDTH_MEMORY = 0.5;
+
+/** The last part of a ring that is latewood; narrow in diffuse-porous woods (value from memory). */
+const LATE_PART = 0.22;
+
+/** Rings of a tree out to a radius. Seeded: the same tree every time. */
+export function growRings(seed: number, meanWidthMm: number, radiusMm: number): Rings {
+  const random = createGenerator(seed >>> 0);
+  const steps = Math.ceil(radiusMm / RING_STEP_MM) + 2;
+  const late = new Float32Array(steps);
+  const year = new Float32Array(steps);
+  const innovation = Math.sqrt(1 - WIDTH_MEMORY * WIDTH_MEMORY);
+  let state = random.nextNormal();
+  let start = 0;
+  let i = 0;
+  while (i < steps) {
+    state = WIDTH_MEMORY * state + innovation * random.nextNormal();
+    const width = Math.max(0.15, meanWidthMm * Math.exp(WIDTH_SPREAD * state - 0.5 * WIDTH_SPREAD ** 2));
+    const shade = 0.6 * random.nextNormal();
+    for (; i < steps && i * RING_STEP_MM < start + width; i++) {
+      const place = (i * RING_STEP_MM - start) / width;
+      late[i] = lateness(place);
+      year[i] = shade;
+    }
+    start += width;
+  }
+  return { late, year };
+}
+
+/** Rises slowly over the ring, steeply at its end, and falls at once at the next spring. */
+function lateness(place: number): number {
+  const rise = Math.max(0, (place - (1 - LATE_PART)) / LATE_PART);
+  const spring = Math.min(1, place / 0.05);
+  return spring * (0.25 * place + 0.75 * rise * rise * (3 - 2 * rise)) + (1 - spring) * 0.8 * (1 - spring);
+}
+
+/** A knot is resinous: it chars at this share of clear wood's dose (estimate; calibrate). */
+const KNOT_ONSET = 0.3;
+
+/** The wood of a knot: darker, and black at a smaller dose. */
+export function knotWood(wood: Wood): Wood {
+  const [l, a, b] = wood.colorLab;
+  return {
+    ...wood,
+    colorLab: [Math.max(5, l - KNOT_LIGHTNESS), a + 5, b + 2],
+    absorptance: woodAbsorptanceAt(wood.absorptance, 1),
+    scorchOnsetJPerMm2: wood.scorchOnsetJPerMm2 * KNOT_ONSET,
+    // A knot ends blacker than the wood round it (common practice, no published source).
+    lightnessLoss: Math.max(0, wood.lightnessLoss - KNOT_LIGHTNESS + 15),
+  };
+}
+
+/** Absorptance of wood of a shade (0 clear, 1 knot): a knot reflects half as much (estimate from its lightness). */
+export const woodAbsorptanceAt = (absorptance: number, shade: number): number =>
+  1 - (1 - absorptance) * Math.max(0.2, 1 - 0.5 * shade);
+
+/** A knot with what is needed at every place worked out once. */
+interface PlacedKnot {
+  readonly xMm: number;
+  readonly yMm: number;
+  readonly radiusMm: number;
+  /** Direction in which its lean draws it out, and by how much. */
+  readonly cosine: number;
+  readonly sine: number;
+  readonly stretch: number;
+}
+
+/** Along the grain of a plank, outwards from the pith in a slice. */
+export function placeKnot(knot: Knot, slab: Slab): PlacedKnot {
+  const outwards = Math.atan2(knot.yMm - slab.pithYMm, knot.xMm - slab.pithXMm);
+  const heading = slab.cut === 'plank' ? 0 : outwards;
+  return {
+    xMm: knot.xMm,
+    yMm: knot.yMm,
+    radiusMm: knot.diameterMm / 2,
+    cosine: Math.cos(heading),
+    sine: Math.sin(heading),
+    stretch: 1 / Math.cos(knot.tiltRad),
+  };
+}
+
+/** Distance from a knot's middle over its radius, its outline bent a little so that it is no ellipse. */
+function knotReach(knot: PlacedKnot, xMm: number, yMm: number, bend: number): number {
+  const dx = xMm - knot.xMm;
+  const dy = yMm - knot.yMm;
+  const along = (dx * knot.cosine + dy * knot.sine) / knot.stretch;
+  const across = -dx * knot.sine + dy * knot.cosine;
+  return Math.sqrt(along * along + across * across) / (knot.radiusMm * (1 + 0.08 * bend));
+}
+
+/**
+ * How far rings are pushed aside round a knot, along the direction in which they follow one another (n): they run round it as
+ * streamlines run round a cylinder, ψ = n·(1 − R²/ρ²), and forget it a few radii away.
+ */
+function ringShift(reach: number, fromMiddleMm: number): number {
+  if (reach <= 1) return -fromMiddleMm;
+  const fade = Math.exp(-0.18 * (reach - 1) ** 2);
+  return (-fromMiddleMm * fade) / (reach * reach);
+}

@@ -1,7 +1,6 @@
 import earcut from 'earcut';
-import type { Mesh } from './mesh.ts';
-import { type SlabShape, slabOutline } from './outline.ts';
-import { buildRings } from './rings.ts';
+import { type Mesh, type SlabShape, slabOutline } from './outline.ts';
+import { buildRings } from './rim.ts';
 
 /** The painted face: flat, with a small roll where the film ends. */
 export function faceMesh(slab: SlabShape): Mesh {

@@ -1,5 +1,4 @@
-import { clockwise, perimeterMm } from '../../base/geometry/polygon.ts';
-import { resampleOutline } from '../../base/geometry/resample-outline.ts';
+import { clockwise, perimeterMm, resampleOutline } from '../../base/geometry/outline.ts';
 
 export interface SlabShape {
   readonly shape: 'oval' | 'rectangle' | 'outline';
@@ -33,7 +32,7 @@ export interface OutlinePoint {
 }
 
 /** Radius of a rectangular slab's corners. */
-export const CORNER_MM = 4;
+const CORNER_MM = 4;
 
 const smooth = (x: number): number => {
   const t = Math.min(1, Math.max(0, x));
@@ -123,4 +122,67 @@ export function slabHull(slab: SlabShape): [number, number, number][] {
     [p.x, 0, p.z],
     [p.x, -slab.thicknessMm, p.z],
   ]);
+}
+
+/** Triangles: places in mm, unit normals, counter-clockwise seen from outside. */
+export interface Mesh {
+  /** x, y, z a vertex. */
+  readonly position: Float32Array;
+  readonly normal: Float32Array;
+  readonly index: Uint32Array;
+}
+
+/** Normals of vertices: the sum of the triangles round each, by area. */
+export function meshNormals(position: Float32Array, index: ArrayLike<number>): Float32Array {
+  const normal = new Float32Array(position.length);
+  for (let i = 0; i < index.length; i += 3) {
+    const [a, b, c] = [3 * index[i], 3 * index[i + 1], 3 * index[i + 2]];
+    const [ux, uy, uz] = [0, 1, 2].map((k) => position[c + k] - position[b + k]);
+    const [vx, vy, vz] = [0, 1, 2].map((k) => position[a + k] - position[b + k]);
+    const [x, y, z] = [uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx];
+    for (const at of [a, b, c]) {
+      normal[at] += x;
+      normal[at + 1] += y;
+      normal[at + 2] += z;
+    }
+  }
+  for (let i = 0; i < normal.length; i += 3) {
+    const length = Math.hypot(normal[i], normal[i + 1], normal[i + 2]) || 1;
+    for (let k = 0; k < 3; k++) normal[i + k] /= length;
+  }
+  return normal;
+}
+
+/** Small integer hash to 0…1 (a multiply-and-shift mix of our own choosing; only its look matters). */
+export function tileHash(x: number, y: number, octave: number): number {
+  let h = Math.imul(x, 0x27d4eb2d) ^ Math.imul(y, 0x165667b1) ^ Math.imul(octave + 1, 0x9e3779b1);
+  h = Math.imul(h ^ (h >>> 15), 0x85ebca6b);
+  h = Math.imul(h ^ (h >>> 13), 0xc2b2ae35);
+  return ((h ^ (h >>> 16)) >>> 0) / 4294967296;
+}
+
+/** Value noise with quintic blending (K. Perlin, "Improving noise", SIGGRAPH 2002) that repeats after `across` and `along` cells. */
+export function periodicNoise(x: number, y: number, across: number, along: number, octave: number): number {
+  const x0 = Math.floor(x);
+  const y0 = Math.floor(y);
+  const fade = (t: number): number => t * t * t * (t * (t * 6 - 15) + 10);
+  const wrap = (i: number, cells: number): number => ((i % cells) + cells) % cells;
+  const u = fade(x - x0);
+  const v = fade(y - y0);
+  const at = (i: number, j: number): number => tileHash(wrap(x0 + i, across), wrap(y0 + j, along), octave);
+  const north = at(0, 0) + (at(1, 0) - at(0, 0)) * u;
+  const south = at(0, 1) + (at(1, 1) - at(0, 1)) * u;
+  return north + (south - north) * v;
+}
+
+/** Stretches heights to 0…1 in place. */
+export function stretchHeights(height: Float32Array): Float32Array {
+  let low = Number.POSITIVE_INFINITY;
+  let high = Number.NEGATIVE_INFINITY;
+  for (const h of height) {
+    low = Math.min(low, h);
+    high = Math.max(high, h);
+  }
+  for (let i = 0; i < height.length; i++) height[i] = (height[i] - low) / (high - low);
+  return height;
 }

@@ -1,5 +1,5 @@
 import { useEffect, useRef, useState } from 'react';
-import { type BurnPlace, burnPlace, type PassCourse } from '../../physics/raster/burn-clock.ts';
+import { type BurnPlace, burnPlace, type PassCourse } from '../../physics/raster/pass-time.ts';
 import type { SlabShape } from '../mesh/outline.ts';
 import { type BurnFaces, type BurnFrame, BurnScene } from '../mockup/burn-scene.ts';
 import { attachTurning } from '../mockup/gestures.ts';

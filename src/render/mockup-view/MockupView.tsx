@@ -2,10 +2,9 @@ import { useEffect, useRef, useState } from 'react';
 import type { SlabShape } from '../mesh/outline.ts';
 import { attachTurning } from '../mockup/gestures.ts';
 import type { Lamp } from '../mockup/lights.ts';
-import { type FaceLook, MockupScene } from '../mockup/mockup-scene.ts';
+import { type FaceLook, MockupScene, type Stance } from '../mockup/mockup-scene.ts';
 import { MockupStage, STAGE_CONTEXT } from '../mockup/stage.ts';
-import type { Stance } from '../mockup/stance.ts';
-import type { SettingName } from '../mockup/things/setting.ts';
+import type { SettingName } from '../mockup/things/solids.ts';
 import type { SlabParts } from '../model/slab-parts.ts';
 
 export interface MockupViewProps {

@@ -1,8 +1,7 @@
-import { burnPlace, courseTimeS, type PassCourse } from '../../physics/raster/burn-clock.ts';
+import { burnPlace, courseTimeS, type PassCourse } from '../../physics/raster/pass-time.ts';
 import { type BurnFaces, type BurnFrame, BurnScene } from './burn-scene.ts';
 import { openRecorder } from './clip.ts';
-import { FRAMES_PER_S } from './frames.ts';
-import { type DrawHooks, gatherLight, openScene, type Shot } from './still.ts';
+import { type DrawHooks, FRAMES_PER_S, gatherLight, openScene, type Shot } from './still.ts';
 
 /** Time for which the finished slab is shown at the end, as a share of the clip. */
 const END_SHARE = 0.1;

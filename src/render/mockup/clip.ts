@@ -1,8 +1,6 @@
 import { ArrayBufferTarget, Muxer } from 'webm-muxer';
-import { FRAMES_PER_S } from './frames.ts';
-import type { Quality } from './mockup-scene.ts';
-import { AT_HOME } from './stance.ts';
-import { type DrawHooks, gatherLight, openScene, type Shot } from './still.ts';
+import { AT_HOME, type Quality } from './mockup-scene.ts';
+import { type DrawHooks, FRAMES_PER_S, gatherLight, openScene, type Shot } from './still.ts';
 
 export type ClipKind = 'turn' | 'lamp';
 

@@ -1,4 +1,4 @@
-import type { Picture } from './gl/textures.ts';
+import type { Picture } from './gl/program.ts';
 
 /** Steepest slope told apart; the same number is in shaders/mockup.frag. */
 const RANGE = 0.3;

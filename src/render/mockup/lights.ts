@@ -1,4 +1,4 @@
-import { apply, cross, dot, type Matrix, normalize, type Vector } from './gl/matrix.ts';
+import { apply, cross, dot, type Matrix, normalize, type Vector } from './gl/program.ts';
 
 /** Where the lamp stands as seen from the slab's face: azimuth 0 is the picture's top, growing clockwise; elevation above the face. */
 export interface Lamp {

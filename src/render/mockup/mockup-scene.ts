@@ -2,20 +2,86 @@ import fragment from '../../../shaders/mockup.frag?raw';
 import vertex from '../../../shaders/mockup.vert?raw';
 import lightSource from '../../../shaders/mockup-light.glsl?raw';
 import output from '../../../shaders/output.glsl?raw';
-import type { SlabShape } from '../mesh/outline.ts';
+import { ringTriangles } from '../mesh/face.ts';
+import { type Mesh, type SlabShape, slabOutline } from '../mesh/outline.ts';
 import { type SlabParts, slabParts } from '../model/slab-parts.ts';
 import { type Drawn, loadThing, turnedAway, unload } from './drawn.ts';
-import { type Matrix, multiply, type Tile, turned, type Vector, WHOLE } from './gl/matrix.ts';
-import { noisePicture } from './gl/noise.ts';
-import { link, type Program } from './gl/program.ts';
-import { SmoothTarget } from './gl/smooth-target.ts';
-import { anisotropyOf, loadPicture, type Picture } from './gl/textures.ts';
+import {
+  anisotropyOf,
+  frame,
+  link,
+  loadPicture,
+  lookAt,
+  type Matrix,
+  moved,
+  multiply,
+  noisePicture,
+  type Picture,
+  type Program,
+  perspective,
+  SmoothTarget,
+  type Tile,
+  turned,
+  type Vector,
+  WHOLE,
+} from './gl/program.ts';
 import { type Lamp, type LightLevels, lampSample, lampWay, lightLevels, roomSample } from './lights.ts';
 import { BATCH, bind, SeenLights } from './seen-lights.ts';
-import { SETTINGS } from './settings/all.ts';
-import { AT_HOME, eyeOf, RATIO, type Stance, sightOf } from './stance.ts';
-import type { Setting, SettingName, Stuff, Thing } from './things/setting.ts';
-import { slabCaster } from './things/slab-caster.ts';
+import { cupAt, OAK, shelf, wall } from './settings/furnish.ts';
+import {
+  block,
+  type MakeSetting,
+  type Setting,
+  type SettingName,
+  type Sight,
+  type Stuff,
+  sweep,
+  type Thing,
+} from './things/solids.ts';
+
+/** How the camera stands, away from the setting's own place for it. */
+export interface Stance {
+  readonly azimuthRad: number;
+  readonly heightRad: number;
+  /** 1 is the setting's own distance; 2 is twice as near. */
+  readonly zoom: number;
+  /** Turns the slab itself, about the upright. */
+  readonly turnRad: number;
+}
+
+export const AT_HOME: Stance = { azimuthRad: 0, heightRad: 0, zoom: 1, turnRad: 0 };
+
+const FIELD_RAD = 0.42;
+
+/** Width over height that the settings are laid out for. */
+const RATIO = 4 / 3;
+
+/** Where the camera is and what it looks at. */
+interface Eye {
+  readonly eye: Vector;
+  readonly target: Vector;
+}
+
+function eyeOf(sight: Sight, { azimuthRad, heightRad, zoom }: Stance, ratio: number): Eye {
+  const distance = (sight.distanceMm / zoom) * Math.max(1, RATIO / ratio);
+  const azimuth = sight.azimuthRad + azimuthRad;
+  const height = Math.min(1.55, sight.heightRad + heightRad);
+  const { target } = sight;
+  return {
+    target,
+    eye: [
+      target[0] + distance * Math.sin(azimuth) * Math.cos(height),
+      target[1] + distance * Math.sin(height),
+      target[2] + distance * Math.cos(azimuth) * Math.cos(height),
+    ],
+  };
+}
+
+/** From the world to a tile of the picture. */
+function sightOf({ eye, target }: Eye, ratio: number, tile: Tile): Matrix {
+  const far = Math.hypot(eye[0] - target[0], eye[1] - target[1], eye[2] - target[2]);
+  return multiply(perspective(FIELD_RAD, ratio, far * 0.1, far * 12, tile), lookAt(eye, target, [0, 1, 0]));
+}
 
 /** What a slab's face looks like. */
 export interface FaceLook {
@@ -29,6 +95,7 @@ export interface Quality {
   readonly lamp: number;
   readonly room: number;
 }
+
 export const STILL_QUALITY: Quality = { lamp: 48, room: 72 };
 
 /** Where a burn is: see the uniforms of shaders/mockup.frag. */
@@ -43,6 +110,7 @@ export interface BurnState {
 
 /** Cells of the grid on which light is counted, along the longer side, at most. */
 const LIGHT_GRID = { software: 800, card: 1000 };
+
 const BACKDROP: Vector = [0.3, 0.285, 0.26];
 
 /** A slab in a setting on a WebGL2 canvas. Draws when told; owns what it puts on the graphics card. */
@@ -377,4 +445,112 @@ export class MockupScene {
     gl.deleteTexture(this.noise);
     for (const { program } of this.programs.values()) gl.deleteProgram(program);
   }
+}
+
+/** On a dark bed under the machine's head. */
+const bench: MakeSetting = ({ widthMm, heightMm, thicknessMm }) => {
+  const size = Math.max(widthMm, heightMm * 1.25);
+  return {
+    things: [
+      {
+        mesh: block(9 * size, 20, 9 * size, 2),
+        stuff: 'plaster',
+        place: moved([0, -10, -2 * size]),
+        color: [0.2, 0.195, 0.185],
+        alpha: 0.5,
+      },
+    ],
+    slabPlace: frame([1, 0, 0], [0, 1, 0], [0, 0, 1], [0, thicknessMm, 0]),
+    sight: { target: [0, thicknessMm, 0], distanceMm: size * 2.55, azimuthRad: 0, heightRad: 1.02 },
+    reach: { azimuthRad: Math.PI, lowRad: 0.4, highRad: 1.5 },
+    window: [-0.5, 0.75, -0.42],
+    ball: { centre: [0, 0, 0], radius: size * 0.85 },
+  };
+};
+
+const TURN_RAD = 0.1;
+
+/** Lying on a table beside a cup, which tells how large it is. */
+const cupSetting: MakeSetting = ({ widthMm, heightMm, thicknessMm }) => {
+  const [c, s] = [Math.cos(TURN_RAD), Math.sin(TURN_RAD)];
+  const span = Math.max(widthMm + 190, heightMm * 1.5, 330);
+  return {
+    things: [
+      {
+        mesh: block(4200, 40, 3400, 3),
+        stuff: 'board',
+        place: moved([0, -20, -600]),
+        color: [OAK[0] * 1.02, OAK[1] * 1.04, OAK[2] * 1.1],
+        alpha: 0.3,
+        boardMm: 128,
+      },
+      ...cupAt([widthMm / 2 + 66, 0, -heightMm * 0.17], -0.55),
+    ],
+    slabPlace: frame([c, 0, -s], [0, 1, 0], [s, 0, c], [0, thicknessMm, 0]),
+    sight: { target: [40, thicknessMm, -4], distanceMm: span * 1.86, azimuthRad: -0.06, heightRad: 0.86 },
+    reach: { azimuthRad: Math.PI, lowRad: 0.42, highRad: 1.5 },
+    window: [-0.72, 0.6, 0.34],
+    ball: { centre: [30, 20, 0], radius: Math.max(widthMm, heightMm) * 0.5 + 170 },
+  };
+};
+
+/** How far the slab sinks into the groove of its foot. */
+const GROOVE_MM = 7;
+
+const FOOT_MM = 20;
+
+/** Upright on a small wooden foot before a plain background, to be turned. */
+const stand: MakeSetting = ({ widthMm, heightMm, thicknessMm }) => {
+  const y = heightMm / 2 + FOOT_MM - GROOVE_MM;
+  const size = Math.max(widthMm, heightMm);
+  return {
+    things: [
+      {
+        mesh: sweep(24 * size, 9 * size, -3 * size, 2 * size, 8 * size),
+        stuff: 'plaster',
+        place: moved([0, 0, 0]),
+        color: [0.56, 0.535, 0.5],
+        alpha: 0.8,
+      },
+      {
+        mesh: block(0.36 * widthMm, FOOT_MM, thicknessMm + 44, 3),
+        stuff: 'board',
+        place: moved([0, FOOT_MM / 2, 0]),
+        color: [OAK[0] * 0.5, OAK[1] * 0.44, OAK[2] * 0.4],
+        alpha: 0.35,
+      },
+    ],
+    slabPlace: frame([1, 0, 0], [0, 0, 1], [0, -1, 0], [0, y, thicknessMm / 2]),
+    sight: { target: [0, y * 0.97, 0], distanceMm: size * 2.75, azimuthRad: 0, heightRad: 0.12 },
+    reach: { azimuthRad: Number.POSITIVE_INFINITY, lowRad: 0.03, highRad: 1.2 },
+    window: [-0.66, 0.5, 0.56],
+    ball: { centre: [0, y * 0.8, 0], radius: size * 0.85 },
+  };
+};
+
+/** Invented places for a slab. */
+const SETTINGS: Readonly<Record<SettingName, MakeSetting>> = { stand, shelf, cup: cupSetting, wall, bench };
+
+const STEPS = 120;
+
+/** How far it stays inside the slab, so that the slab's own surface does not lie in its shadow, mm. */
+const INSET_MM = 1.4;
+
+/** A plain prism a little within a slab: throws its shadow at a fraction of the price of all its bark. */
+function slabCaster(slab: SlabShape): Mesh {
+  const outline = slabOutline(slab, STEPS);
+  const n = outline.length;
+  const position = new Float32Array(6 * n);
+  outline.forEach(({ x, z, normalX, normalZ }, i) => {
+    const [px, pz] = [x - normalX * INSET_MM, z - normalZ * INSET_MM];
+    position.set([px, -0.6, pz], 3 * i);
+    position.set([px, -slab.thicknessMm + 0.4, pz], 3 * (n + i));
+  });
+  const top = ringTriangles(outline.map((_, i) => [position[3 * i], position[3 * i + 2]]));
+  const index = [...top, ...top.map((i) => n + i)];
+  for (let i = 0; i < n; i++) {
+    const next = (i + 1) % n;
+    index.push(i, n + i, next, next, n + i, n + next);
+  }
+  return { position, normal: new Float32Array(position.length), index: Uint32Array.from(index) };
 }

@@ -3,10 +3,17 @@ import depthVertex from '../../../shaders/mockup-depth.vert?raw';
 import evenFragment from '../../../shaders/mockup-even.frag?raw';
 import placesFragment from '../../../shaders/mockup-places.frag?raw';
 import seenFragment from '../../../shaders/mockup-seen.frag?raw';
-import type { Buffers } from './gl/buffers.ts';
-import { frame as columns, type Matrix, multiply, parallel, type Vector } from './gl/matrix.ts';
-import { link, type Program } from './gl/program.ts';
-import { emptyTexture } from './gl/textures.ts';
+import {
+  type Buffers,
+  frame as columns,
+  emptyTexture,
+  link,
+  type Matrix,
+  multiply,
+  type Program,
+  parallel,
+  type Vector,
+} from './gl/program.ts';
 import type { LightSample } from './lights.ts';
 
 /** Shadow maps at a time: many, because each time all cells are read and written; few while something moves. */

@@ -1,5 +1,4 @@
-import { type MockupScene, type Quality, STILL_QUALITY } from './mockup-scene.ts';
-import { AT_HOME, type Stance } from './stance.ts';
+import { AT_HOME, type MockupScene, type Quality, STILL_QUALITY, type Stance } from './mockup-scene.ts';
 
 /** Light samples while something moves, by whether software draws. */
 const MOVING: Record<'software' | 'card', Quality> = { software: { lamp: 8, room: 8 }, card: { lamp: 24, room: 24 } };

@@ -2,9 +2,8 @@ import { watchContext } from '../../base/card-watch.ts';
 import type { SlabShape } from '../mesh/outline.ts';
 import type { SlabParts } from '../model/slab-parts.ts';
 import type { Lamp } from './lights.ts';
-import { type FaceLook, MockupScene, type Quality, STILL_QUALITY } from './mockup-scene.ts';
-import { AT_HOME, type Stance } from './stance.ts';
-import type { SettingName } from './things/setting.ts';
+import { AT_HOME, type FaceLook, MockupScene, type Quality, STILL_QUALITY, type Stance } from './mockup-scene.ts';
+import type { SettingName } from './things/solids.ts';
 
 /** What is to be seen, and from where. */
 export interface Shot {
@@ -26,7 +25,7 @@ export interface DrawHooks {
 /** Rows of a tile: bounds what the graphics card has to hold at a time. */
 const TILE_ROWS = 750;
 
-export interface OpenedScene {
+interface OpenedScene {
   readonly canvas: OffscreenCanvas;
   readonly scene: MockupScene;
   /** @throws DeviceLost if what was drawn so far may be nothing. */
@@ -120,3 +119,6 @@ export async function drawStill(
     close();
   }
 }
+
+/** Frames of a clip a second. */
+export const FRAMES_PER_S = 30;

@@ -3,7 +3,7 @@ import { attachTurning } from './gestures.ts';
 import { MockupScene } from './mockup-scene.ts';
 import { lookOf, partsOf } from './opened-file.ts';
 import { MockupStage, STAGE_CONTEXT } from './stage.ts';
-import type { SettingName } from './things/setting.ts';
+import type { SettingName } from './things/solids.ts';
 
 /** The program inside the client's file: turns the slab, moves the lamp. Everything it needs is in the page. */
 async function start(): Promise<void> {

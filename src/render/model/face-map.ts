@@ -1,8 +1,6 @@
-import { encodeSrgbByte } from '../../base/color/srgb.ts';
-import { srgbDecodingTable } from '../../base/color/srgb-decoding.ts';
+import { encodeSrgbByte, srgbDecodingTable } from '../../base/color/srgb.ts';
 import { fromHalfFloat } from '../../base/half-float.ts';
-import { resizeRows } from './resize-planes.ts';
-import { type WoodPicture, woodSampler } from './wood-picture.ts';
+import type { Slab, SlabPhoto } from '../../piece/schema.ts';
 
 /** A burned or unburned surface in strips, as proofs and grounds come: see `burn/strip-task.ts` for the layouts. */
 export interface StrippedSurface {
@@ -48,9 +46,12 @@ export interface FaceMap {
 
 /** Linear rgb, alpha, height and the squares of slopes, as values to be averaged. */
 const CHANNELS = 8;
+
 /** What a height code can tell apart at most, µm: beyond it (cracks) heights are cut off. */
 const LOWEST_UM = -140;
+
 const HIGHEST_UM = 60;
+
 /** Darkest unburned wood that a factor is told from, linear. */
 const LEAST_LIGHT = 0.004;
 
@@ -189,4 +190,208 @@ function resample(
       }
     },
   );
+}
+
+/** Weights of source cells for each place of an axis: `count` of them from `first` on, a fixed number of taps a place. */
+interface Axis {
+  readonly first: Int32Array;
+  readonly weights: Float32Array;
+  readonly taps: number;
+}
+
+/**
+ * Tent filter as wide as the coarser of the two grids: averages where the target is coarser, interpolates where it is finer.
+ * Places in cells of the source: target cell i lies at `(i + 0.5) · step + offset`.
+ */
+function axis(places: number, step: number, offset: number): Axis {
+  const reach = Math.max(1, step);
+  const taps = Math.ceil(2 * reach) + 1;
+  const first = new Int32Array(places);
+  const weights = new Float32Array(places * taps);
+  for (let i = 0; i < places; i++) {
+    const centre = (i + 0.5) * step + offset - 0.5;
+    const from = Math.ceil(centre - reach);
+    first[i] = from;
+    let sum = 0;
+    for (let k = 0; k < taps; k++) {
+      const weight = Math.max(0, 1 - Math.abs(from + k - centre) / reach);
+      weights[i * taps + k] = weight;
+      sum += weight;
+    }
+    for (let k = 0; k < taps; k++) weights[i * taps + k] /= sum;
+  }
+  return { first, weights, taps };
+}
+
+interface PlaneGrid {
+  readonly width: number;
+  readonly height: number;
+}
+
+interface Placement {
+  /** Source cells per target cell. */
+  readonly step: number;
+  /** Source place of the target's left top corner, in cells. */
+  readonly left: number;
+  readonly top: number;
+}
+
+/**
+ * Resamples interleaved values that are made row by row, so that a large source need never be there at once.
+ * `row(y, out)` writes a source row of `width · channels` values; yields each target row, in a buffer that is used again.
+ */
+function* resizeRows(
+  source: PlaneGrid,
+  target: PlaneGrid,
+  channels: number,
+  { step, left, top }: Placement,
+  row: (y: number, out: Float32Array) => void,
+): Generator<Float32Array, void> {
+  const across = axis(target.width, step, left);
+  const down = axis(target.height, step, top);
+  const made = new Map<number, Float32Array>();
+  const spare: Float32Array[] = [];
+  const line = new Float32Array(source.width * channels);
+  const clampTo = (value: number, cells: number) => Math.min(cells - 1, Math.max(0, value));
+  /** A source row squeezed to the target's width. */
+  const narrow = (y: number): Float32Array => {
+    const known = made.get(y);
+    if (known) return known;
+    row(y, line);
+    const out = spare.pop() ?? new Float32Array(target.width * channels);
+    out.fill(0);
+    for (let x = 0; x < target.width; x++) {
+      for (let k = 0; k < across.taps; k++) {
+        const weight = across.weights[x * across.taps + k];
+        if (weight === 0) continue;
+        const at = clampTo(across.first[x] + k, source.width) * channels;
+        for (let c = 0; c < channels; c++) out[x * channels + c] += weight * line[at + c];
+      }
+    }
+    made.set(y, out);
+    return out;
+  };
+  const values = new Float32Array(target.width * channels);
+  for (let y = 0; y < target.height; y++) {
+    values.fill(0);
+    const from = down.first[y];
+    for (const [key, rows] of made) {
+      if (key >= clampTo(from, source.height)) continue;
+      made.delete(key);
+      spare.push(rows);
+    }
+    for (let k = 0; k < down.taps; k++) {
+      const weight = down.weights[y * down.taps + k];
+      if (weight === 0) continue;
+      const squeezed = narrow(clampTo(from + k, source.height));
+      for (let i = 0; i < values.length; i++) values[i] += weight * squeezed[i];
+    }
+    yield values;
+  }
+}
+
+/** An 8-bit RGBA picture. */
+export interface Rgba {
+  readonly width: number;
+  readonly height: number;
+  readonly data: Uint8Array;
+}
+
+/** Normals of the face from its heights: east, north, up over the codes, as glTF 2.0 (3.9.3) wants them. */
+export function faceNormals({ width, height, relief, lowUm, highUm }: FaceMap, pixelMm: number): Rgba {
+  const data = new Uint8Array(width * height * 4).fill(255);
+  const perCode = (highUm - lowUm) / 255 / 1000 / (2 * pixelMm);
+  const at = (x: number, y: number): number =>
+    relief[4 * (Math.min(height - 1, Math.max(0, y)) * width + Math.min(width - 1, Math.max(0, x)))];
+  for (let y = 0; y < height; y++) {
+    for (let x = 0; x < width; x++) {
+      const east = (at(x + 1, y) - at(x - 1, y)) * perCode;
+      const south = (at(x, y + 1) - at(x, y - 1)) * perCode;
+      const length = Math.hypot(east, south, 1);
+      const i = 4 * (y * width + x);
+      data[i] = Math.round(127.5 - (127.5 * east) / length);
+      data[i + 1] = Math.round(127.5 + (127.5 * south) / length);
+      data[i + 2] = Math.round(127.5 + 127.5 / length);
+    }
+  }
+  return { width, height, data };
+}
+
+/** Roughness of the face as glTF and USD take it, the root of the GGX alpha: in green, with no metal in blue. */
+export function faceRoughness({ width, height, relief }: FaceMap): Rgba {
+  const data = new Uint8Array(width * height * 4).fill(255);
+  for (let i = 0; i < width * height; i++) {
+    data[4 * i] = 0;
+    data[4 * i + 1] = Math.round(255 * Math.sqrt(relief[4 * i + 1] / 255));
+    data[4 * i + 2] = 0;
+  }
+  return { width, height, data };
+}
+
+/** Mirror reflection of a coat of index 1.5, which a proof's colours hold, as an instrument that includes it reads them. */
+const MIRROR_SHARE = 0.04;
+
+/** Colours without the mirror reflection, which a renderer adds itself. RGBA, sRGB. */
+export function matteColors(color: Uint8Array): Uint8Array {
+  const table = srgbDecodingTable(8);
+  const matte = Uint8Array.from({ length: 256 }, (_, code) => encodeSrgbByte(Math.max(0, table[code] - MIRROR_SHARE)));
+  return color.map((code, i) => (i % 4 === 3 ? code : matte[code]));
+}
+
+/** Steps in which the client's file tells roughness apart: nobody sees finer ones, and they would double its size. */
+const ROUGHNESS_STEP = 6;
+
+/** Heights and roughness of a face, as the client's file carries them. */
+export function packedRelief({ width, height, relief }: FaceMap): Rgba {
+  const data = relief.map((code, i) => {
+    if (i % 4 === 1) return Math.min(255, Math.round(code / ROUGHNESS_STEP) * ROUGHNESS_STEP);
+    return i % 4 === 2 ? 0 : code;
+  });
+  return { width, height, data };
+}
+
+/** A slab's own face and rim, photographed and laid flat; its west and north ends from the slab's centre, y growing downwards. */
+export interface WoodPicture extends Rgba {
+  readonly westMm: number;
+  readonly northMm: number;
+  readonly widthMm: number;
+  readonly heightMm: number;
+}
+
+/** Pixels across that a photograph of a slab is worth being drawn with. */
+export const MOST_WOOD_PX = 2400;
+
+/** The photograph that bare wood is shown by; null where it is shown as the model grows it. */
+export const shownPhoto = ({ shape, photo }: Slab): SlabPhoto | null =>
+  photo?.shown && shape === 'outline' ? photo : null;
+
+/** Puts decoded pixels in their place on the slab. */
+export const placeWood = ({ xMm, yMm, widthMm, heightMm }: SlabPhoto, pixels: Rgba): WoodPicture => ({
+  ...pixels,
+  westMm: xMm - widthMm / 2,
+  northMm: yMm - heightMm / 2,
+  widthMm,
+  heightMm,
+});
+
+/** Tells the mean linear rgb over a square of the slab, mm. */
+export function woodSampler({ width, height, data, westMm, northMm, widthMm, heightMm }: WoodPicture) {
+  const linear = srgbDecodingTable(8);
+  const perMm = width / widthMm;
+  const downPerMm = height / heightMm;
+  return (xMm: number, yMm: number, spanMm: number): [number, number, number] => {
+    const across = Math.max(1, Math.round(spanMm * perMm));
+    const x0 = Math.round((xMm - westMm) * perMm - across / 2);
+    const y0 = Math.round((yMm - northMm) * downPerMm - across / 2);
+    const sum: [number, number, number] = [0, 0, 0];
+    for (let y = y0; y < y0 + across; y++) {
+      const row = Math.min(height - 1, Math.max(0, y)) * width;
+      for (let x = x0; x < x0 + across; x++) {
+        const at = 4 * (row + Math.min(width - 1, Math.max(0, x)));
+        for (let k = 0; k < 3; k++) sum[k] += linear[data[at + k]];
+      }
+    }
+    const share = 1 / (across * across);
+    return [sum[0] * share, sum[1] * share, sum[2] * share];
+  };
 }

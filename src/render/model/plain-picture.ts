@@ -1,12 +1,9 @@
-import { encodeSrgbByte } from '../../base/color/srgb.ts';
-import { srgbDecodingTable } from '../../base/color/srgb-decoding.ts';
+import { encodeSrgbByte, srgbDecodingTable } from '../../base/color/srgb.ts';
 import { createFace } from '../../physics/raster/face.ts';
 import type { Slab } from '../../piece/schema.ts';
-import { periodicNoise } from '../mesh/periodic-noise.ts';
-import { BARK_MM } from '../mesh/rings.ts';
-import type { FaceMap } from './face-map.ts';
-import type { Rgba } from './slab-pictures.ts';
-import { shownPhoto } from './wood-picture.ts';
+import { periodicNoise } from '../mesh/outline.ts';
+import { BARK_MM } from '../mesh/rim.ts';
+import { type FaceMap, type Rgba, shownPhoto } from './face-map.ts';
 
 export interface PlainLight {
   /** Azimuth 0 is the picture's top, growing clockwise; elevation above the slab. */

@@ -1,10 +1,21 @@
-import { barkHeights } from '../mesh/bark-heights.ts';
+import { labToLinearRgb } from '../../base/color/lab.ts';
+import { encodeSrgbByte, luminanceOf } from '../../base/color/srgb.ts';
+import { alphaOfGloss60 } from '../../physics/material/coat-optics.ts';
+import type { Piece, Slab } from '../../piece/schema.ts';
 import { faceMesh, ringTriangles } from '../mesh/face.ts';
-import type { Mesh } from '../mesh/mesh.ts';
-import { type SlabShape, slabOutline } from '../mesh/outline.ts';
-import { rimMesh } from '../mesh/rim.ts';
-import { drawRim, type RimMap, rimShare } from './rim-map.ts';
-import type { WoodPicture } from './wood-picture.ts';
+import { type Mesh, type OutlinePoint, periodicNoise, type SlabShape, slabOutline } from '../mesh/outline.ts';
+import {
+  BARK_MM,
+  barkHeightAt,
+  barkHeights,
+  barkPlace,
+  liveEdge,
+  overRimMm,
+  rimMesh,
+  rimWidth,
+  SEEN_MM,
+} from '../mesh/rim.ts';
+import { type FaceParts, type StrippedSurface, type WoodPicture, woodSampler } from './face-map.ts';
 
 /** A mesh with places in its picture (u right, v down, 0–1) and tangents (x, y, z along growing u; w as in glTF 2.0, 3.7.2.1). */
 export interface PaintedMesh extends Mesh {
@@ -79,4 +90,224 @@ function backMesh(slab: SlabShape): PaintedMesh {
   const box = overBox({ position, normal, index }, slab);
   for (let v = 0; v < outline.length; v++) box.tangent.set([1, 0, 0, 1], 4 * v);
   return box;
+}
+
+/** The rim unrolled: along the outline from left to right, from the paint (top) to the foot (bottom). */
+interface RimMap {
+  readonly width: number;
+  readonly height: number;
+  /** RGBA, sRGB; alpha 255. */
+  readonly color: Uint8Array;
+  /** RGBA: normal along the outline, up the rim, outwards, each from −1 to 1 over the codes; alpha 255. */
+  readonly normal: Uint8Array;
+}
+
+const PIXELS_PER_MM = 2.6;
+
+const WIDEST = 2048;
+
+const BARK_SLOPE_MM = 1.5;
+
+/** Linear rgb of young wood's dark line, bast, the furrows of bark, its plates and lichen on them (estimates for a young lime trunk). */
+const CAMBIUM = [0.105, 0.058, 0.03];
+
+const BAST = [0.27, 0.16, 0.085];
+
+const FURROW = [0.066, 0.04, 0.024];
+
+const PLATE = [0.215, 0.155, 0.108];
+
+const LICHEN = [0.275, 0.235, 0.18];
+
+/** Luminance of the bark drawn here, mean: what its furrows and plates are lighter or darker than. */
+const BARK_LUMINANCE = 0.13;
+
+/** What of a photographed rim's colours goes on down its side, mm. */
+const GOES_ON_MM = 2.5;
+
+/** Relief left to bark that was photographed with its own light and shade. */
+const PHOTO_RELIEF = 0.3;
+
+const smooth = (low: number, high: number, x: number): number => {
+  const t = Math.min(1, Math.max(0, (x - low) / (high - low)));
+  return t * t * (3 - 2 * t);
+};
+
+const blend = (from: readonly number[], to: readonly number[], share: number): number[] =>
+  from.map((value, k) => value + (to[k] - value) * share);
+
+/** Share of the way over the rim at which a place `out` (0 paint, 1 widest, 2 foot) is drawn: the map's v. */
+const rimShare = (slab: SlabShape, out: number): number => overRimMm(slab, out) / overRimMm(slab, 2);
+
+/** Draws bark or sawn wood round a slab, as `shaders/rim.frag` does on the table; in a photograph's colours where there is one. */
+function drawRim(slab: SlabShape, barkHeights: Float32Array, photographed: WoodPicture | null = null): RimMap {
+  const wood = photographed && woodSampler(photographed);
+  const outline = slabOutline(slab);
+  const roundMm = outline[outline.length - 1].alongMm;
+  const tallMm = overRimMm(slab, 2);
+  const width = Math.min(WIDEST, 2 ** Math.round(Math.log2(roundMm * PIXELS_PER_MM)));
+  const height = Math.max(16, Math.round(tallMm * PIXELS_PER_MM));
+  const color = new Uint8Array(width * height * 4).fill(255);
+  const normal = new Uint8Array(width * height * 4).fill(255);
+  const { wayMm, followsTrunk } = barkPlace(slab, roundMm);
+  const bumps = new Float32Array(width * height);
+  for (let x = 0; x < width; x++) {
+    const share = (x + 0.5) / width;
+    const edge = pointAt(outline, share * roundMm);
+    const live = edge.bark;
+    const photoAt = (out: number, spanMm: number): number[] => {
+      const drawnBack = rimWidth(live, share) * (1 - Math.min(1, out)) + liveEdge(live, share);
+      const inset = Math.max(SEEN_MM, drawnBack);
+      return wood!(edge.x - edge.normalX * inset, edge.z - edge.normalZ * inset, spanMm);
+    };
+    const goesOn = wood && photoAt(1, GOES_ON_MM);
+    const cells = (mm: number) => Math.max(1, Math.round(roundMm / mm));
+    const noise = (xMm: number, overMm: number, yMm: number, octave: number) =>
+      periodicNoise(share * cells(xMm), overMm / yMm, cells(xMm), 4096, octave);
+    for (let y = 0; y < height; y++) {
+      const overMm = ((y + 0.5) / height) * tallMm;
+      const out = overMm < BARK_MM ? overMm / BARK_MM : 1 + (overMm - BARK_MM) / slab.thicknessMm;
+      const speck = 0.5 * noise(0.7, overMm, 0.7, 1) + 0.5 * noise(1.9, overMm, 1.6, 2);
+      const mood = noise(17, overMm, 14, 3);
+      const tone = slab.cut === 'plank' ? plankTone(noise, overMm) : sliceTone(noise, overMm);
+      let albedo = slab.woodColor.map((value) => value * tone * (0.93 + 0.14 * speck));
+      let bump = 0.05 * speck;
+      let bark = 0;
+      if (live > 0) {
+        const crust = followsTrunk
+          ? barkHeightAt(barkHeights, overMm, share * wayMm)
+          : barkHeightAt(barkHeights, share * wayMm, overMm);
+        const layer = out + (speck - 0.5) * 0.05 + (mood - 0.5) * 0.06;
+        albedo = blend(
+          albedo,
+          blend(
+            CAMBIUM,
+            BAST.map((v) => v * (0.7 + 0.6 * speck)),
+            smooth(0.35, 0.4, layer),
+          ),
+          smooth(0.27, 0.31, layer) * live,
+        );
+        bark = smooth(0.5, 0.66, layer + 0.12 * (crust - 0.5)) * live;
+        const plate = blend(PLATE, LICHEN, smooth(0.55, 0.8, mood)).map((v) => v * (0.7 + 0.6 * speck));
+        const ridge = smooth(0.2, 0.72, crust);
+        albedo = blend(
+          albedo,
+          blend(FURROW, plate, ridge).map((v) => v * (0.55 + 0.45 * ridge)),
+          bark,
+        );
+        bump += bark * (BARK_SLOPE_MM * crust + 0.25 * speck);
+      }
+      if (goesOn) {
+        const side = smooth(0.96, 1.12, out);
+        const usual = luminanceOf(slab.woodColor) + bark * (BARK_LUMINANCE - luminanceOf(slab.woodColor));
+        const tone = Math.min(1.6, Math.max(0.4, luminanceOf(albedo) / usual));
+        const down = goesOn.map((value) => value * tone);
+        albedo = side < 1 ? blend(photoAt(out, 1 / PIXELS_PER_MM), down, side) : down;
+        bump *= PHOTO_RELIEF + (1 - PHOTO_RELIEF) * side;
+      }
+      const at = 4 * (y * width + x);
+      for (let k = 0; k < 3; k++) color[at + k] = encodeSrgbByte(albedo[k]);
+      bumps[y * width + x] = bump;
+    }
+  }
+  const stepX = (2 * roundMm) / width;
+  const stepY = (2 * tallMm) / height;
+  for (let y = 0; y < height; y++) {
+    for (let x = 0; x < width; x++) {
+      const at = (px: number, py: number) =>
+        bumps[Math.min(height - 1, Math.max(0, py)) * width + ((px + width) % width)];
+      const along = (at(x + 1, y) - at(x - 1, y)) / stepX;
+      const down = (at(x, y + 1) - at(x, y - 1)) / stepY;
+      const length = Math.hypot(along, down, 1);
+      [-along, down, 1].forEach((value, k) => {
+        normal[4 * (y * width + x) + k] = Math.round(127.5 + (127.5 * value) / length);
+      });
+    }
+  }
+  return { width, height, color, normal };
+}
+
+type Noise = (xMm: number, overMm: number, yMm: number, octave: number) => number;
+
+/** Fibres run down the side of a slice and along the side of a plank. */
+const sliceTone = (noise: Noise, overMm: number): number =>
+  0.78 + 0.16 * noise(0.9, overMm, 30, 4) + 0.14 * noise(5, overMm, 90, 5) + 0.08 * noise(31, overMm, 60, 6);
+
+const plankTone = (noise: Noise, overMm: number): number =>
+  0.78 + 0.18 * noise(70, overMm, 1.7, 4) + 0.12 * noise(26, overMm, 0.6, 5) + 0.08 * noise(120, overMm, 9, 6);
+
+/** The outline's point at or after a way along it. */
+function pointAt(outline: readonly OutlinePoint[], alongMm: number): OutlinePoint {
+  let low = 0;
+  let high = outline.length - 1;
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (outline[middle].alongMm < alongMm) low = middle + 1;
+    else high = middle;
+  }
+  return outline[low];
+}
+
+/** 60° gloss of sanded bare wood, GU (estimate). */
+const WOOD_GLOSS60 = 3;
+
+export const shapeOf = (slab: Slab): SlabShape => ({
+  shape: slab.shape,
+  outlineMm: slab.outlineMm,
+  widthMm: slab.widthMm,
+  heightMm: slab.heightMm,
+  thicknessMm: slab.thicknessMm,
+  woodColor: labToLinearRgb(slab.wood.colorLab),
+  edge: slab.edge,
+  cut: slab.cut,
+  pithXMm: slab.pithXMm,
+  pithYMm: slab.pithYMm,
+  ringWidthMm: slab.wood.ringWidthMm,
+});
+
+/** What the face of a piece's slab is drawn from. */
+export function facePartsOf(
+  piece: Piece,
+  ground: StrippedSurface,
+  proof: StrippedSurface | null,
+  photographed: WoodPicture | null,
+): FaceParts {
+  const { slab, picture, stack } = piece;
+  const wood = alphaOfGloss60(WOOD_GLOSS60);
+  const alphaOf = (coat: number): number => {
+    const gloss = stack.coats[coat]?.gloss60;
+    return gloss === undefined ? wood : alphaOfGloss60(gloss);
+  };
+  return {
+    widthMm: slab.widthMm,
+    heightMm: slab.heightMm,
+    ground,
+    proof,
+    centreXMm: picture.offsetXMm,
+    centreYMm: picture.offsetYMm,
+    crop: picture.rotationRad === 0 ? picture.crop : 'rectangle',
+    alpha: { top: alphaOf(0), under: alphaOf(1), wood },
+    wood: photographed,
+  };
+}
+
+/** Fewest pixels over a face that a small slab is drawn with. */
+const FEWEST_PX = 256;
+
+/** Pixels over a slab's width that a face is worth drawing with: no finer than the rows. */
+export const faceWidthPx = ({ slab, passes }: Piece, most: number): number =>
+  Math.min(most, Math.max(FEWEST_PX, Math.ceil(slab.widthMm / passes[0].rowPitchMm)));
+
+/** What a client is told about the piece. */
+export function factsOf({ slab, stack }: Piece): string[] {
+  const mm = (value: number) => String(Math.round(value));
+  const coats = stack.coats.map(({ name }) => name).filter((name) => name.trim() !== '');
+  return [
+    `${slab.wood.name}, ${mm(slab.widthMm)} × ${mm(slab.heightMm)} mm, ${mm(slab.thicknessMm)} mm thick`,
+    coats.length > 1
+      ? `Painted ${coats[1]}, then ${coats[0]}; the picture appears where ${coats[0]} is burned away`
+      : coats.length === 1
+        ? `Painted ${coats[0]}; the picture appears where it is burned away`
+        : 'Burned into the bare wood',
+  ];
 }

@@ -3,9 +3,9 @@ import type { Card } from '../../vision/card/card.ts';
 import { type CardReading, ReadingError } from '../../vision/card/reading.ts';
 import { drawPiece } from '../sure/spread.ts';
 import { checkRange, checkReading } from './check-reading.ts';
-import { firstPower } from './first-power.ts';
 import { FIT_OPTIONS, robustFit } from './fit/robust-fit.ts';
 import { createCardOracle } from './predict-card.ts';
+import { firstPower } from './propose.ts';
 
 export interface Drift {
   /** Power that now arrives over the power when the shelf entry was made, and ends of nine tenths. */

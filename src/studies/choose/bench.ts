@@ -1,7 +1,6 @@
 import { linearRgbToLab } from '../../base/color/lab.ts';
-import type { CoarseScene } from '../../burn/coarse-scene.ts';
-import { lightOf, likelyWarmthK } from '../../burn/likely-warmth.ts';
 import type { StripRunner } from '../../burn/runner.ts';
+import { type CoarseScene, lightOf, likelyWarmthK } from '../../burn/tone-scale.ts';
 import { type AppearanceTable, appearanceLab, burnDirection, intactRgb } from '../../physics/material/appearance.ts';
 import type { Pass, Piece } from '../../piece/schema.ts';
 import { type Facts, factsOf } from './facts.ts';

@@ -1,19 +1,50 @@
-import type { CoarseScene } from '../../burn/coarse-scene.ts';
+import { Cancelled } from '../../base/cancelled.ts';
+import { CLEARED_SHARE } from '../../burn/clearing.ts';
+import { fitTones } from '../../burn/fit-tones.ts';
+import type { Photo } from '../../burn/prepare.ts';
+import { createProofPipeline } from '../../burn/proof.ts';
 import type { StripRunner } from '../../burn/runner.ts';
+import type { CoarseScene } from '../../burn/tone-scale.ts';
+import { createToneCurve } from '../../image/tone.ts';
 import type { AppearanceTable } from '../../physics/material/appearance.ts';
 import type { Pass, Piece, ScreenMethod } from '../../piece/schema.ts';
+import { bandsOf } from '../sure/how-sure.ts';
+import { type Judge, type Judgement, judged, leastClearingPower } from '../sure/judge.ts';
+import { drawPiece } from '../sure/spread.ts';
 import { type Bench, createBench } from './bench.ts';
-import { evaluate } from './evaluate.ts';
-import { finish } from './finish.ts';
-import { paretoFront } from './front.ts';
-import { limitsOf, obstacleOf } from './limits.ts';
-import { costOf, type Outcome, violationOf, type Wishes } from './outcome.ts';
-import { leanings, MOST_SUGGESTIONS, pickTradeOffs } from './picks.ts';
+import { evaluate } from './look.ts';
+import {
+  burnedShares,
+  burnedSharesOf,
+  costOf,
+  marginOf,
+  type Outcome,
+  raisedCurve,
+  SCORCH_LIMIT,
+  scorchedShare,
+  violationOf,
+  WANTED_ODDS,
+  type Wishes,
+} from './odds.ts';
 import { type Found, type Place, search } from './search.ts';
-import { passAt, placeOf, type SettingsSpace, settingsSpace, solidAt, VARIABLES } from './settings.ts';
-import type { ChooseResult, Suggestion } from './suggestion.ts';
+import {
+  type ChooseResult,
+  keepsOdds,
+  limitsOf,
+  obstacleOf,
+  passAt,
+  placeOf,
+  type Role,
+  type SettingsSpace,
+  type Suggestion,
+  settingsSpace,
+  settled,
+  solidAt,
+  VARIABLES,
+  withSettings,
+} from './settings.ts';
 
-export interface ChooseRequest {
+interface ChooseRequest {
   readonly piece: Piece;
   readonly scene: CoarseScene;
   readonly appearance: AppearanceTable;
@@ -24,7 +55,7 @@ export interface ChooseRequest {
   readonly most?: number;
 }
 
-export interface ChooseHooks {
+interface ChooseHooks {
   /** Suggestions so far, best first guesses to begin with. */
   readonly onPartial?: (result: ChooseResult) => void;
   readonly onProgress?: (share: number, stage: string) => void;
@@ -34,10 +65,13 @@ export interface ChooseHooks {
 }
 
 const BUDGET = 130;
+
 const SCATTERED = 14;
+
 const SEED = 0xc405e;
+
 /** Share of all the work that the search takes. */
-export const SEARCH_SHARE = 0.45;
+const SEARCH_SHARE = 0.45;
 
 interface Candidate {
   readonly pass: Pass;
@@ -173,4 +207,272 @@ function resultOf(
     final: false,
     lightens,
   };
+}
+
+/** Suggestions at most. */
+const MOST_SUGGESTIONS = 4;
+
+/** The wishes, and each of them leaning towards one side: what else is worth a look. */
+const leanings = (wishes: Wishes): Record<Exclude<Role, 'between'>, Wishes> => ({
+  best: wishes,
+  quickest: { ...wishes, minutes: 4 * wishes.minutes + 150 },
+  finest: { ...wishes, quality: 4 * wishes.quality + 150 },
+  safest: { ...wishes, safety: 4 * wishes.safety + 100 },
+});
+
+/** A handful of trade-offs among outcomes that keep the limits, by minutes rising, each with why it is there. */
+export function pickTradeOffs<Item extends { readonly outcome: Outcome }>(
+  items: readonly Item[],
+  wishes: Wishes,
+  most = MOST_SUGGESTIONS,
+): { readonly item: Item; readonly role: Role }[] {
+  const kept = items.filter(({ outcome }) => violationOf(outcome) === 0);
+  if (kept.length === 0) return [];
+  const taken: Item[] = [];
+  for (const leaning of Object.values(leanings(wishes))) {
+    const next = kept.reduce((a, b) => (costOf(b.outcome, leaning) < costOf(a.outcome, leaning) ? b : a));
+    if (taken.length < most && !taken.some(({ outcome }) => alike(outcome, next.outcome))) taken.push(next);
+  }
+  const [best] = taken;
+  const respects = [
+    ({ outcome }: Item) => Math.log(outcome.minutes) / MINUTES_APART,
+    ({ outcome }: Item) => outcome.qualityLossL / QUALITY_APART_L,
+  ] as const;
+  const front = paretoFront(kept, respects[0], respects[1]);
+  const candidates = [...new Set([...front, ...taken])].sort((a, b) => a.outcome.minutes - b.outcome.minutes);
+  const picked = spreadPicks(candidates, respects, most, taken);
+  const useful = picked.filter((item) => item === best || !picked.some((other) => beats(other.outcome, item.outcome)));
+  const least = (of: (outcome: Outcome) => number) => useful.reduce((a, b) => (of(b.outcome) < of(a.outcome) ? b : a));
+  const roles: readonly (readonly [Item, Role])[] = [
+    [best, 'best'],
+    [least(({ minutes }) => minutes), 'quickest'],
+    [least(({ qualityLossL }) => qualityLossL), 'finest'],
+    [least((outcome) => -marginOf(outcome)), 'safest'],
+  ];
+  return useful.map((item) => ({ item, role: roles.find(([one]) => one === item)?.[1] ?? 'between' }));
+}
+
+/** Nothing speaks for the second: longer, worse and no safer. */
+const beats = (a: Outcome, b: Outcome): boolean =>
+  a !== b && a.minutes <= b.minutes && a.qualityLossL <= b.qualityLossL && marginOf(a) > marginOf(b) - 0.1;
+
+/** Differences that make two worth showing: of the minutes' logarithm, of quality in L*, of the margin in standard deviations. */
+const MINUTES_APART = 0.12;
+
+const QUALITY_APART_L = 0.5;
+
+const MARGIN_APART = 0.4;
+
+const alike = (a: Outcome, b: Outcome): boolean =>
+  Math.hypot(Math.log(a.minutes / b.minutes) / MINUTES_APART, (a.qualityLossL - b.qualityLossL) / QUALITY_APART_L) <
+    1 && Math.abs(marginOf(a) - marginOf(b)) < MARGIN_APART;
+
+/**
+ * Those of which no other is at least as good in both respects and better in one, by the first respect rising (Pareto front; the
+ * smaller the better in both).
+ */
+export function paretoFront<Item>(
+  items: readonly Item[],
+  first: (item: Item) => number,
+  second: (item: Item) => number,
+): Item[] {
+  const sorted = [...items].sort((a, b) => first(a) - first(b) || second(a) - second(b));
+  const front: Item[] = [];
+  for (const item of sorted) {
+    if (front.length === 0 || second(item) < second(front[front.length - 1])) front.push(item);
+  }
+  return front;
+}
+
+/**
+ * A handful from a front, well apart: `kept` first, then again and again whatever is furthest from all that are taken, in the respects'
+ * own units. Stops where the next would be nearer than 1. Keeps the front's order.
+ */
+export function spreadPicks<Item>(
+  front: readonly Item[],
+  respects: readonly ((item: Item) => number)[],
+  count: number,
+  kept: readonly Item[],
+): Item[] {
+  const distance = (a: Item, b: Item) => Math.hypot(...respects.map((respect) => respect(a) - respect(b)));
+  const picked: Item[] = [...kept];
+  while (picked.length < count) {
+    const apart = (item: Item) => Math.min(...picked.map((other) => distance(item, other)), Number.POSITIVE_INFINITY);
+    const next = front.reduce<Item | null>((best, item) => (best && apart(best) >= apart(item) ? best : item), null);
+    if (!next || apart(next) < 1) break;
+    picked.push(next);
+  }
+  return front.filter((item) => picked.includes(item));
+}
+
+/** Draws that a suggestion has to stand up to. */
+const JUDGED_DRAWS = 60;
+
+/** What the suggestions are for. */
+interface CheckRequest {
+  readonly piece: Piece;
+  readonly photo: Photo;
+}
+
+/**
+ * Brings each suggestion before the judge: the picture's own dots and edges under the suggested settings, on all that paint, film and beam
+ * may be. Power is raised where too few clear; what then still falls short of the odds is not suggested any more. Minutes and rows are
+ * those of the whole picture.
+ * @throws Cancelled.
+ */
+export async function check(
+  request: CheckRequest,
+  result: ChooseResult,
+  runner: StripRunner,
+  hooks: ChooseHooks = {},
+): Promise<ChooseResult> {
+  const all = result.nearest ? [result.nearest] : result.suggestions;
+  const checked: Suggestion[] = [];
+  for (const [i, suggestion] of all.entries()) {
+    hooks.onProgress?.(FINISH_SHARE + ((1 - FINISH_SHARE) * i) / all.length, 'proof');
+    checked.push(await checkedOn(request, suggestion, result.lightens, runner, hooks));
+    const rest = all.slice(i + 1);
+    hooks.onPartial?.(
+      result.nearest
+        ? { ...result, nearest: checked[0], final: false }
+        : { ...result, suggestions: [...checked.filter(keepsOdds), ...rest], final: false },
+    );
+  }
+  return settled(result, checked);
+}
+
+async function checkedOn(
+  { piece, photo }: CheckRequest,
+  suggestion: Suggestion,
+  lightens: boolean,
+  runner: StripRunner,
+  { shouldStop = () => false, breathe = async () => {} }: ChooseHooks,
+): Promise<Suggestion> {
+  // One of its own for each: pictures at other pitches would only fill the memory.
+  const pipeline = createProofPipeline();
+  const set = withSettings(piece, suggestion.pass, suggestion.curve);
+  const ready = await pipeline.ready({ piece: set, photo }, { shouldStop, breathe });
+  const goOn = async () => {
+    await breathe();
+    return !shouldStop();
+  };
+  const { judge, judgement } = await judged(set, ready, runner, JUDGED_DRAWS, goOn);
+  const { pass, said } = await raised(set, judge, judgement);
+  const bands = bandsOf(said, judge.lit);
+  return {
+    ...suggestion,
+    pass,
+    odds: { clears: said.clears, unscorched: lightens ? said.unscorched : 1, draws: JUDGED_DRAWS },
+    checked: {
+      minutes: ready.passes[0].timeS / 60,
+      rows: ready.passes[0].rows,
+      unclearedShare: bands.uncleared?.middle ?? null,
+      scorchedShare: bands.scorched.middle,
+    },
+  };
+}
+
+/** With more power if that is all that is missing. */
+async function raised(piece: Piece, judge: Judge, now: Judgement): Promise<{ pass: Pass; said: Judgement }> {
+  const [pass] = piece.passes;
+  if (now.clears === null || now.clears >= WANTED_ODDS) return { pass, said: now };
+  const withPower = (lightEndPower: number): Piece => ({ ...piece, passes: [{ ...pass, lightEndPower }] });
+  const found = await leastClearingPower(judge, now, withPower, WANTED_ODDS, pass.lightEndPower);
+  if (!found || found.judgement.unscorched < WANTED_ODDS) return { pass, said: now };
+  return { pass: withPower(found.power).passes[0], said: found.judgement };
+}
+
+/** Drawn pieces per suggestion; their numbers are not those of `howSure`. */
+const NUDGE_DRAWS = 40;
+
+const FIRST_DRAW = 5000;
+
+/** Steps of power by which a suggestion that just misses is put right. */
+const NUDGE = 1.03;
+
+const MOST_NUDGES = 4;
+
+/** Share of all the work that is done once tones are fitted and odds are drawn. */
+const FINISH_SHARE = 0.65;
+
+/** Fits the tones of each suggestion and draws its odds; power is nudged where the draws tell otherwise than the quick model. */
+async function finish(
+  bench: Bench,
+  space: SettingsSpace,
+  result: ChooseResult,
+  hooks: ChooseHooks,
+): Promise<ChooseResult> {
+  const all = result.nearest ? [result.nearest] : result.suggestions;
+  const done: Suggestion[] = [];
+  for (const [i, suggestion] of all.entries()) {
+    hooks.onProgress?.(SEARCH_SHARE + ((FINISH_SHARE - SEARCH_SHARE) * i) / all.length, 'tones');
+    await hooks.breathe?.();
+    done.push(await finished(bench, space, suggestion, hooks));
+  }
+  return settled(result, done);
+}
+
+async function finished(
+  bench: Bench,
+  space: SettingsSpace,
+  suggestion: Suggestion,
+  hooks: ChooseHooks,
+): Promise<Suggestion> {
+  let { pass } = suggestion;
+  const curve = await fittedCurve(bench, pass, suggestion.solid, hooks.shouldStop);
+  let odds = await drawnOdds(bench, pass, curve, hooks);
+  for (let nudge = 0; nudge < MOST_NUDGES; nudge++) {
+    const weak = odds.clears !== null && odds.clears < WANTED_ODDS;
+    const strong = odds.unscorched < WANTED_ODDS;
+    if (weak === strong) break;
+    const nudged = withHotPower(space, pass, weak ? NUDGE : 1 / NUDGE);
+    if (!nudged) break;
+    const next = await drawnOdds(bench, nudged, curve, hooks);
+    if (Math.min(next.clears ?? 1, next.unscorched) < Math.min(odds.clears ?? 1, odds.unscorched)) break;
+    [pass, odds] = [nudged, next];
+  }
+  const outcome = pass === suggestion.pass ? suggestion.outcome : await evaluate(bench, pass, suggestion.solid);
+  return { ...suggestion, pass, curve, odds, outcome, limits: limitsOf(space, pass, outcome) };
+}
+
+/** The pass with more or less power at the end that burns; null beyond full power. */
+function withHotPower({ lightens }: SettingsSpace, pass: Pass, factor: number): Pass | null {
+  const end = lightens ? 'lightEndPower' : 'darkEndPower';
+  const power = Math.round(200 * pass[end] * factor) / 200;
+  return power > 1 || power === pass[end] ? null : { ...pass, [end]: power };
+}
+
+async function fittedCurve(
+  bench: Bench,
+  pass: Pass,
+  solid: number,
+  shouldStop?: () => boolean,
+): Promise<[number, number][]> {
+  const piece = withSettings(bench.piece, pass, null);
+  const warmthsK = bench.warmthsK(pass);
+  const { curve } = await fitTones(piece, bench.appearance, bench.runner, { rounds: 1, warmthsK, shouldStop });
+  return bench.lightens ? raisedCurve(curve, solid) : curve;
+}
+
+async function drawnOdds(
+  bench: Bench,
+  pass: Pass,
+  curve: [number, number][],
+  { shouldStop, breathe }: ChooseHooks,
+): Promise<NonNullable<Suggestion['odds']>> {
+  const shares = burnedShares(bench, createToneCurve({ contrast: 0, gamma: 1, curve }));
+  const lit = shares.light.some((share) => share > 0);
+  const cool = bench.warmthsK(pass, 'cool');
+  const scorches = bench.piece.stack.coats.length >= 2;
+  let clears = 0;
+  let unscorched = 0;
+  for (let draw = 0; draw < NUDGE_DRAWS; draw++) {
+    if (shouldStop?.()) throw new Cancelled();
+    if (draw % 8 === 0) await breathe?.();
+    const drawn: Piece = drawPiece(bench.piece, FIRST_DRAW + draw);
+    const { uncleared } = await burnedSharesOf(bench, drawn, pass, cool, shares);
+    if (uncleared < CLEARED_SHARE) clears++;
+    if (!scorches || (await scorchedShare(bench, drawn, pass, shares)) < SCORCH_LIMIT) unscorched++;
+  }
+  return { clears: lit ? clears / NUDGE_DRAWS : null, unscorched: unscorched / NUDGE_DRAWS, draws: NUDGE_DRAWS };
 }

@@ -1,4 +1,4 @@
-import { burnsAt, type CoarseScene } from '../../burn/coarse-scene.ts';
+import { burnsAt, type CoarseScene } from '../../burn/tone-scale.ts';
 import { adjustedLightness } from '../../image/tone.ts';
 import type { Piece } from '../../piece/schema.ts';
 

@@ -1,33 +1,37 @@
 import { linearRgbToLab } from '../../base/color/lab.ts';
 import type { ToneScale } from '../../burn/tone-scale.ts';
-import { fitRising } from '../../image/repair/rising-fit.ts';
-import { SCREENS, type ScreenKind } from '../../image/screens/screen-list.ts';
-import { spotRadii } from '../../physics/beam/source.ts';
-import type { Pass, Piece } from '../../piece/schema.ts';
+import { fitRising } from '../../image/repair/fade.ts';
+import { SCREENS, type ScreenKind } from '../../image/screens/screen-tone.ts';
+import { spotRadii } from '../../physics/beam/gaussian.ts';
+import { passTime } from '../../physics/raster/pass-time.ts';
+import type { Motion, Pass, Piece } from '../../piece/schema.ts';
 import type { Bench } from './bench.ts';
 import { type Facts, TONE_BINS } from './facts.ts';
-import { type Hardness, hardPiece } from './hard-draw.ts';
-import { lightFloor } from './light-floor.ts';
-import type { Outcome } from './outcome.ts';
+import { type Hardness, hardnessOf, hardPiece, lightFloor, type Outcome, oddsOf } from './odds.ts';
 import { burnPatches } from './patches.ts';
-import { EYE_BLUR_MM, screenGrain } from './screen-grain.ts';
+import { EYE_BLUR_MM, screenGrain } from './search.ts';
 
 /** Prepared lightnesses of the patches, and dots along their sides. */
 const TONES = Array.from({ length: 9 }, (_, i) => i / 8);
+
 const PATCH = 7;
+
 /** Three-point Gauss–Hermite quadrature over what is not known: how far off, and how much each of the outer two counts. */
 const HERMITE_Z = Math.sqrt(3);
+
 const HERMITE_SHARE = 1 / 6;
 
 const middleFilms = ({ films }: Facts): number[] =>
   films.length < 3
     ? [films[films.length >> 1]]
     : MIDDLE_PLACES.map((place) => films[Math.round(place * (films.length - 1))]);
+
 /** Around these a quarter, a half and a quarter of the film lie. */
 const MIDDLE_PLACES = [0.25, 0.5, 0.75];
+
 const MIDDLE_SHARES = [0.25, 0.5, 0.25];
 
-export interface Look extends Pick<Outcome, 'qualityLossL' | 'toneErrorL' | 'grainL' | 'detailL'> {
+interface Look extends Pick<Outcome, 'qualityLossL' | 'toneErrorL' | 'grainL' | 'detailL'> {
   /** Fitted tone curve: lightness of the photo → prepared lightness. */
   curve(tone: number): number;
 }
@@ -42,7 +46,7 @@ const lightnesses = ({ rgb, films, tones }: ToneScale): number[][] =>
   );
 
 /** How a pass renders the picture's tones, grain and detail, and the tone curve that suits it. */
-export async function lookOf(
+async function lookOf(
   bench: Bench,
   pass: Pass,
   solid: number,
@@ -91,6 +95,7 @@ export async function lookOf(
 
 /** Period at which a Gaussian beam still shows half the contrast, in 1/e² radii: exp(−π²w²f²/2) = ½. */
 const BEAM_PERIODS = Math.PI / Math.sqrt(2 * Math.LN2);
+
 /** Dots that a detail needs, by kind of screen, over one in continuous tone (estimates). */
 const DOTS_PER_DETAIL: Readonly<Record<ScreenKind, number>> = {
   'continuous tone': 1,
@@ -99,6 +104,7 @@ const DOTS_PER_DETAIL: Readonly<Record<ScreenKind, number>> = {
   ordered: 1.8,
   'clustered dot': 3,
 };
+
 const kindOf = ({ screen }: Pass): ScreenKind => SCREENS.find(({ method }) => method === screen)?.kind ?? 'ordered';
 
 /** A curve over even steps from 0 to 1. */
@@ -117,4 +123,37 @@ function fittedTone(rising: readonly number[], wanted: number): number {
   const [low, high] = [rising[after - 1], rising[after]];
   return (after - 1 + (wanted - low) / (high - low)) / last;
 }
+
 const SAME_L = 0.1;
+
+/** Minutes of a pass over the picture's extent: as the machine would travel it, but for dark edges and gaps that it may pass over. */
+function passMinutes({ rowsMm: { binMm, first, end } }: Facts, pass: Pass, motion: Motion): number {
+  const pitch = pass.rowPitchMm;
+  const rows = Math.floor((first.length * binMm) / pitch);
+  const firsts = new Int32Array(rows);
+  const ends = new Int32Array(rows);
+  const backwards = new Uint8Array(rows);
+  const left = Math.min(...first.filter(Number.isFinite));
+  let turned = 0;
+  for (let row = 0; row < rows; row++) {
+    const bin = Math.min(first.length - 1, Math.floor(((row + 0.5) * pitch) / binMm));
+    if (end[bin] <= first[bin]) continue;
+    firsts[row] = Math.round((first[bin] - left) / pitch);
+    ends[row] = Math.round((end[bin] - left) / pitch);
+    backwards[row] = turned;
+    if (pass.rows === 'two-way') turned = 1 - turned;
+  }
+  return passTime({ first: firsts, end: ends, backwards }, pitch, pass, motion).timeS / 60;
+}
+
+/**
+ * What a pass comes to, from a few burned patches: how light each tone gets, and how the burning end fares whatever the truth is.
+ * @param solid as for `lightFloor`.
+ */
+export async function evaluate(bench: Bench, pass: Pass, solid = 0): Promise<Outcome> {
+  const warmthsK = bench.warmthsK(pass);
+  const hardness = hardnessOf(bench.piece, pass, warmthsK[0] ?? 0);
+  const { curve, ...losses } = await lookOf(bench, pass, solid, warmthsK, hardness);
+  const odds = await oddsOf(bench, pass, warmthsK, hardness, curve);
+  return { minutes: passMinutes(bench.facts, pass, bench.piece.machine.motion), ...losses, ...odds };
+}

@@ -1,14 +1,22 @@
 import { mmPerMinToMmPerS } from '../../base/units.ts';
-import { halfAngleRad } from '../../physics/beam/gaussian.ts';
-import { outputPowerW, spotRadii } from '../../physics/beam/source.ts';
+import { CLEARED_SHARE, SCORCHED_SHARE } from '../../burn/clearing.ts';
+import { halfAngleRad, outputPowerW, spotRadii } from '../../physics/beam/gaussian.ts';
 import { burnDirection } from '../../physics/material/appearance.ts';
 import { feedOf } from '../../physics/raster/pass-time.ts';
-import type { Pass, Piece, ScreenMethod } from '../../piece/schema.ts';
+import type { Pass, Piece, ScreenMethod, Tone } from '../../piece/schema.ts';
 import { WARMTH_OVER_MEAN } from './bench.ts';
-import { clearingWatts, columnOf, scorchingWatts } from './column.ts';
 import type { Facts } from './facts.ts';
-import { hardnessOf, hardPiece } from './hard-draw.ts';
-import { WANTED_Z } from './outcome.ts';
+import {
+  clearingWatts,
+  columnOf,
+  hardnessOf,
+  hardPiece,
+  type Outcome,
+  scorchingWatts,
+  violationOf,
+  WANTED_ODDS,
+  WANTED_Z,
+} from './odds.ts';
 import type { Place } from './search.ts';
 
 /**
@@ -17,25 +25,36 @@ import type { Place } from './search.ts';
  * Power is told between what should just clear and what should just not scorch, so that it fits whatever the others are.
  */
 export const VARIABLES = 6;
+
 export const solidAt = ({ at }: Place): number => at[5];
 
 /** Powers from a window's length below the clearing one to as much above the scorching one. */
 const WINDOW_LOW = -1;
+
 const WINDOW_HIGH = 2;
+
 /** The window is taken for at least so wide and at most so wide, in natural logarithms: where nothing scorches it has no end. */
 const NARROWEST = 0.1;
+
 const WIDEST = 0.5;
+
 /** Rows over the spot's radius: nearer brings nothing but time, further leaves strips. */
 const PITCH_LOW = 0.5;
+
 const PITCH_HIGH = 1.7;
+
 /** Widest spot over the focused one. */
 const SPREAD_HIGH = 1.8;
+
 /** Power at the other end over the one that reaches the coat's threshold: well short of it, so that the darks are left alone. */
 const IDLE_HIGH = 0.7;
+
 /** Slower feeds heat rather than burn and take days (an estimate). */
 const SLOWEST_MM_PER_S = 10;
+
 /** More dots than this make a proof heavy and show nothing. */
 const MOST_DOTS = 20e6;
+
 /** Dots beside a gap get less than even rows do (an estimate). */
 const DOT_SHARE = 0.86;
 
@@ -83,9 +102,12 @@ export function settingsSpace(
 }
 
 const between = ([low, high]: readonly [number, number], share: number): number => low * (high / low) ** share;
+
 const placeIn = ([low, high]: readonly [number, number], value: number): number =>
   Math.min(1, Math.max(0, Math.log(Math.max(1e-9, value) / low) / Math.log(high / low)));
+
 const stepped = (value: number, step: number): number => Math.round(value / step) * step;
+
 const clean = (value: number): number => Math.round(1e9 * value) / 1e9;
 
 /** The pass of a place, in steps that can be set on a machine. */
@@ -137,6 +159,7 @@ export function placeOf(space: SettingsSpace, pass: Pass): Place {
 
 /** Doses that begin to char bare wood to be seen, and that char it nearly as far as it goes, over the onset. */
 const SEEN_ONSETS = 3;
+
 const CHAR_ONSETS = 8;
 
 interface NeededWatts {
@@ -203,4 +226,152 @@ function setShare(piece: Piece, watts: number): number {
     else high = middle;
   }
   return Math.min(1, clean(Math.ceil(high * 200 - 1e-6) / 200));
+}
+
+/** So near to a limit, in standard deviations, that it holds the settings. */
+const NEAR_Z = 0.3;
+
+/** Ranges that a search keeps to: mm/s, mm. */
+interface SettingRanges {
+  readonly feed: readonly [number, number];
+  readonly pitch: readonly [number, number];
+}
+
+/** What holds settings where they are, the strongest reason first. */
+export function limitsOf(space: SettingRanges, pass: Pass, outcome: Outcome): Limit[] {
+  const limits: Limit[] = [];
+  if (outcome.clearsZ !== null && outcome.clearsZ < WANTED_Z + NEAR_Z) limits.push('clearing');
+  if (outcome.unscorchedZ < WANTED_Z + NEAR_Z) limits.push('scorch');
+  if (Math.max(pass.lightEndPower, pass.darkEndPower) >= 0.995) limits.push('full-power');
+  if (pass.feedMmPerS >= 0.995 * space.feed[1]) limits.push('top-feed');
+  if (pass.rowPitchMm <= 1.03 * space.pitch[0]) limits.push('finest-rows');
+  return limits;
+}
+
+/** L* between unburned and burned below which no picture can be seen. */
+const SEEN_L = 6;
+
+/** Tone error over the stack's own range from which nothing of a picture is left. */
+const NO_PICTURE = 0.4;
+
+/** Why none of the outcomes will do; null if one does. `rangeL`: L* between unburned and burned. */
+export function obstacleOf(outcomes: readonly Outcome[], rangeL: number, lightens: boolean): Obstacle | null {
+  if (rangeL < SEEN_L) return 'coats-alike';
+  if (!lightens && outcomes.every(({ toneErrorL }) => toneErrorL > NO_PICTURE * rangeL)) return 'no-mark';
+  if (outcomes.some((outcome) => violationOf(outcome) === 0)) return null;
+  const cleared = outcomes.filter(({ clearsZ, unclearedShare }) => clearsZ === null || unclearedShare < CLEARED_SHARE);
+  if (cleared.length === 0) return 'too-weak';
+  return cleared.some(({ scorchedShare }) => scorchedShare < SCORCHED_SHARE) ? 'unsure' : 'scorches';
+}
+
+const ROLE_WORDS: Readonly<Record<Role, string>> = {
+  best: 'Comes nearest to what matters to you',
+  quickest: 'The quickest that keeps the limits',
+  finest: 'The truest tones and the finest detail',
+  safest: 'The widest margin on both sides',
+  between: 'A middle way',
+};
+
+const LIMIT_WORDS: Readonly<Record<Limit, string>> = {
+  clearing: 'less power or a faster feed would too often leave thick places dark',
+  scorch: 'more power would scorch the undercoat',
+  'full-power': 'the source gives no more',
+  'top-feed': 'the machine moves no faster',
+  'finest-rows': 'closer rows would cost time and show nothing',
+};
+
+/** One sentence: why it is suggested and what holds it there. */
+export function whyOf({ role, limits }: Pick<Suggestion, 'role' | 'limits'>): string {
+  const held = limits.slice(0, 2).map((limit) => LIMIT_WORDS[limit]);
+  return `${ROLE_WORDS[role]}${held.length > 0 ? `; ${held.join(', and ')}` : ''}.`;
+}
+
+const OBSTACLE_WORDS: Readonly<Record<Obstacle, string>> = {
+  'coats-alike':
+    'Burned and unburned places of this stack look alike, so no setting makes a picture; give the coats different lightness.',
+  'too-weak':
+    'Even full power at the slowest sensible feed does not take the top coat away: it is too thick, or the source too weak or too far from what this paint takes up. A thinner top coat helps most.',
+  scorches:
+    'Whatever clears the top coat scorches the undercoat. A thinner or more even top coat helps, or an undercoat that stands more.',
+  unsure:
+    'There are settings that work if all numbers are as given, but not in 95 of 100 cases for paint and beam as little known as these. Burn a test card and calibrate, or make the film more even.',
+  'no-mark': 'Nothing within the machine’s reach leaves a mark dark enough to carry a picture.',
+};
+
+export const obstacleWords = (obstacle: Obstacle): string => OBSTACLE_WORDS[obstacle];
+
+/** What keeps a suggestion from being better still. */
+type Limit = 'clearing' | 'scorch' | 'full-power' | 'top-feed' | 'finest-rows';
+
+/** Why it is among the suggestions. */
+export type Role = 'best' | 'quickest' | 'finest' | 'safest' | 'between';
+
+/** What the judge says of a suggestion, burned on the picture's own dots. Shares 0–1. */
+interface Checked {
+  readonly minutes: number;
+  readonly rows: number;
+  /** In the middle one of all cases; null where the picture has no light areas. */
+  readonly unclearedShare: number | null;
+  readonly scorchedShare: number;
+}
+
+export interface Suggestion {
+  readonly id: string;
+  readonly role: Role;
+  readonly pass: Pass;
+  /** How far the light areas are burned without gaps, 0–1; in the tone curve already. */
+  readonly solid: number;
+  /** Tone curve that belongs to it; null while it is not fitted yet. */
+  readonly curve: Tone['curve'] | null;
+  readonly outcome: Outcome;
+  /** Share of drawn pieces whose light areas clear (null without any), and of those that stay unscorched; null until they are drawn. */
+  readonly odds: { readonly clears: number | null; readonly unscorched: number; readonly draws: number } | null;
+  readonly checked: Checked | null;
+  readonly limits: readonly Limit[];
+}
+
+/** Why nothing works. */
+type Obstacle = 'coats-alike' | 'too-weak' | 'scorches' | 'unsure' | 'no-mark';
+
+export interface ChooseResult {
+  /** By minutes, rising; empty where nothing works. */
+  readonly suggestions: readonly Suggestion[];
+  readonly obstacle: Obstacle | null;
+  /** Where nothing works: what comes nearest to it. */
+  readonly nearest: Suggestion | null;
+  /** Everything that was looked at and keeps the limits, for the picture of minutes against quality. */
+  readonly seen: readonly { readonly minutes: number; readonly qualityLossL: number; readonly front: boolean }[];
+  readonly evaluated: number;
+  /** False while the search goes on. */
+  readonly final: boolean;
+  /** False where burning darkens. */
+  readonly lightens: boolean;
+}
+
+/** Minutes of a suggestion, by its proof if there is one. */
+export const minutesOf = ({ checked, outcome }: Suggestion): number => checked?.minutes ?? outcome.minutes;
+
+/** The piece as it is burned with chosen settings; exposure, contrast and unsharp mask are the maker's. */
+export const withSettings = (piece: Piece, pass: Pass, curve: Tone['curve'] | null): Piece => ({
+  ...piece,
+  passes: [pass],
+  picture: curve ? { ...piece.picture, tone: { ...piece.picture.tone, gamma: 1, curve } } : piece.picture,
+});
+
+const leastOdds = ({ odds }: Suggestion): number => Math.min(odds?.clears ?? 1, odds?.unscorched ?? 0);
+
+export const keepsOdds = (suggestion: Suggestion): boolean => leastOdds(suggestion) >= WANTED_ODDS;
+
+/** A result once its suggestions, or what came nearest, have odds: only what keeps them is suggested. */
+export function settled(result: ChooseResult, judged: readonly Suggestion[]): ChooseResult {
+  const works = judged.filter(keepsOdds);
+  // What was taken for just too little may turn out good enough.
+  if (works.length > 0 && (!result.nearest || result.obstacle === 'unsure')) {
+    return { ...result, suggestions: works, obstacle: null, nearest: null, final: true };
+  }
+  if (result.nearest) return { ...result, nearest: judged[0], final: true };
+  if (judged.length === 0) return { ...result, final: true };
+  // What was taken for good enough just misses: the surest of them stays, as the nearest.
+  const surest = judged.reduce((a, b) => (leastOdds(b) > leastOdds(a) ? b : a));
+  return { ...result, suggestions: [], obstacle: 'unsure', nearest: surest, final: true };
 }

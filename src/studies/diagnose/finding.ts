@@ -1,6 +1,18 @@
-import type { Motion, Pass, Piece, Tone } from '../../piece/schema.ts';
+import { CLEARED_SHARE, SCORCHED_SHARE } from '../../burn/clearing.ts';
+import type { FittedTones } from '../../burn/fit-tones.ts';
+import type { Proof } from '../../burn/proof.ts';
+import type { StripRunner } from '../../burn/runner.ts';
+import type { CellGrid } from '../../burn/strip.ts';
+import type { CoarseScene } from '../../burn/tone-scale.ts';
+import { spotRadii } from '../../physics/beam/gaussian.ts';
+import { faceRangeMm, type PassRaster } from '../../physics/raster/pass-raster.ts';
+import { feedOf } from '../../physics/raster/pass-time.ts';
+import type { Certainty, Motion, Pass, Piece, Tone } from '../../piece/schema.ts';
+import type { Judge, Judgement } from '../sure/judge.ts';
+import type { Outlooks, WholeOutlook } from './outlook.ts';
+import type { Blocks, ProofSums } from './tally.ts';
 
-export const FINDING_KINDS = [
+const FINDING_KINDS = [
   'uncleared',
   'scorch',
   'breakthrough',
@@ -17,6 +29,7 @@ export const FINDING_KINDS = [
   'may-scorch',
   'low-resolution',
 ] as const;
+
 export type FindingKind = (typeof FINDING_KINDS)[number];
 
 /** What a finding may come from. */
@@ -72,6 +85,7 @@ export interface Finding {
 
 /** From these severities on a finding spoils the picture, or shows; below, it is slight. */
 export const SPOILS = 60;
+
 export const SHOWS = 25;
 
 export function applyEdits(piece: Piece, edits: readonly Edit[]): Piece {
@@ -97,3 +111,169 @@ export const inFocus = (piece: Piece): Edit[] =>
 
 /** 0–1, rising steeply at first: half way at `half`. */
 export const towards = (value: number, half: number): number => 1 - 2 ** (-Math.max(0, value) / half);
+
+/** All that a diagnosis goes by. */
+export interface Case {
+  readonly piece: Piece;
+  readonly proof: DiagnosedProof;
+  readonly sums: ProofSums;
+  readonly scene: CoarseScene;
+  readonly runner: StripRunner;
+  /** How warm each pass finds the work on average, K. */
+  readonly warmthsK: readonly number[];
+  readonly outlooks: Outlooks;
+  /** Tones fitted to the stack, once somebody asks for them. */
+  fitted(): Promise<FittedTones>;
+  /** What comes of the piece over all that it may truly be, and who says so. */
+  readonly judge: Judge;
+  readonly judgement: Judgement;
+  /** The piece as it is. */
+  readonly now: WholeOutlook;
+}
+
+export type DiagnosedProof = Pick<
+  Proof,
+  'grid' | 'summary' | 'passes' | 'direction' | 'tone' | 'screened' | 'warmths' | 'appearance'
+>;
+
+export const acrossRadiusMm = (piece: Piece, pass: Pass): number => spotRadii(piece.machine.source, pass).acrossMm;
+
+/** Lowest and highest place of the face under the picture, over the slab's middle, mm. */
+export function heightsOf({ slab, picture }: Piece, { width, height, pitchMm }: CellGrid): [number, number] {
+  return faceRangeMm(slab, picture.offsetXMm, picture.offsetYMm, width * pitchMm, height * pitchMm);
+}
+
+/** The pass that brings the most energy to an area at its light end. */
+export function strongestPass({ passes, machine }: Piece): number {
+  const dose = (pass: Pass) => pass.lightEndPower / (feedOf(pass, machine.motion) * pass.rowPitchMm);
+  return passes.reduce((best, pass, i) => (dose(pass) > dose(passes[best]) ? i : best), 0);
+}
+
+/** "the light end", or which pass's where there are several. */
+export const lightEndOf = ({ passes }: Piece, index: number): string =>
+  passes.length > 1 ? `the light end of pass ${index + 1}` : 'the light end';
+
+/** Counts per block of all that a proof has of something, over all blocks. */
+export const totalOf = (counts: Uint8Array): number => counts.reduce((sum, count) => sum + count, 0);
+
+/** Numbers as findings say them. */
+export function percent(share: number): string {
+  const value = 100 * share;
+  if (value <= 0) return '0 %';
+  if (value < 0.1) return 'under 0.1 %';
+  return `${value < 9.95 ? value.toFixed(1) : Math.round(value)} %`;
+}
+
+/** At the head of a sentence. */
+export const about = (share: number): string => (share < 0.001 ? 'Almost none' : `About ${percent(share)}`);
+
+/** "63 of 100"; only what holds in every draw is told as all of them. */
+export const of100 = (share: number): string =>
+  `${share >= 1 ? 100 : share <= 0 ? 0 : Math.min(99, Math.max(1, Math.round(100 * share)))} of 100`;
+
+/** "in 63 of 100 likely cases". */
+export const inLikelyCases = (share: number): string =>
+  share >= 1 ? 'in all likely cases' : share <= 0 ? 'in no likely case' : `in ${of100(share)} likely cases`;
+
+export const points = (share: number): string => `${Math.round(100 * share)} %`;
+
+export const mm = (value: number): string =>
+  `${value < 0 ? '−' : ''}${Number(Math.abs(value).toFixed(Math.abs(value) < 1 ? 3 : 1))} mm`;
+
+export const minutes = (seconds: number): string => `${Math.max(1, Math.round(seconds / 60))} min`;
+
+/** Place of the picture, mm from its left top corner, of raster place (u, v) in dots: `PassRaster`'s map turned round. */
+export function picturePlace({ column, row }: PassRaster, u: number, v: number): { xMm: number; yMm: number } {
+  const determinant = column[1] * row[2] - column[2] * row[1];
+  const du = u - column[0];
+  const dv = v - row[0];
+  return {
+    xMm: (du * row[2] - column[2] * dv) / determinant,
+    yMm: (column[1] * dv - du * row[1]) / determinant,
+  };
+}
+
+/** Side of the area that is looked at, mm, at most a third of the picture. */
+const LOOK_MM = 14;
+
+/**
+ * Where a picture has the most of something: the square of a coarse grid with the largest sum, and its neighbour if the trouble lies across
+ * their border; never a lone cell. Null if there is nothing anywhere.
+ */
+export function worstPlace(blocks: Blocks, amount: (block: number) => number): Place | null {
+  const { width, height, pitchMm } = blocks;
+  const sizeMm = Math.max(2 * pitchMm, Math.min(LOOK_MM, (Math.min(width, height) * pitchMm) / 3));
+  // Half squares: every place lies near the middle of one window of 2 × 2 of them.
+  const step = Math.max(1, Math.round(sizeMm / 2 / pitchMm));
+  const columns = Math.ceil(width / step);
+  const rows = Math.ceil(height / step);
+  const sums = new Float64Array(columns * rows);
+  for (let y = 0; y < height; y++) {
+    for (let x = 0; x < width; x++) {
+      sums[Math.floor(y / step) * columns + Math.floor(x / step)] += amount(y * width + x);
+    }
+  }
+  let worst = 0;
+  let place: Place | null = null;
+  for (let r = 0; r < Math.max(1, rows - 1); r++) {
+    for (let c = 0; c < Math.max(1, columns - 1); c++) {
+      let sum = 0;
+      let momentX = 0;
+      let momentY = 0;
+      for (let y = r; y < Math.min(rows, r + 2); y++) {
+        for (let x = c; x < Math.min(columns, c + 2); x++) {
+          const value = sums[y * columns + x];
+          sum += value;
+          momentX += value * (x + 0.5);
+          momentY += value * (y + 0.5);
+        }
+      }
+      if (sum <= worst) continue;
+      worst = sum;
+      const stepMm = step * pitchMm;
+      place = {
+        xMm: Math.min(width * pitchMm, (momentX / sum) * stepMm),
+        yMm: Math.min(height * pitchMm, (momentY / sum) * stepMm),
+        sizeMm,
+      };
+    }
+  }
+  return place;
+}
+
+/** Odds from which on a maker may count on it, on the whole expect it, and no more than hope for it (choices of ours). */
+const SURE = 0.95;
+
+const LIKELY = 0.75;
+
+const OPEN = 0.4;
+
+/**
+ * One sentence over all, led by the odds: in what share of the likely cases the light areas clear and nothing scorches. What else shows is
+ * said after it; it never says more than the odds do.
+ */
+export function verdictOf(
+  { clears, accepted }: Pick<Judgement, 'clears' | 'accepted'>,
+  findings: readonly Pick<Finding, 'severity' | 'kind'>[],
+  source: Certainty['source'],
+): string {
+  const cases = inLikelyCases(accepted);
+  const what = clears === null ? 'the undercoat stays unscorched' : 'the light areas clear and nothing scorches';
+  // The odds are told already.
+  const others = findings.filter(
+    ({ severity, kind }) => severity >= SHOWS && !['unsure', 'uncleared', 'may-scorch', 'scorch'].includes(kind),
+  ).length;
+  const card = source === 'calibrated' ? '' : ' Burn a card first: it makes this surer.';
+  const also = others === 0 ? '' : others === 1 ? ' One more thing will show.' : ` ${others} more things will show.`;
+  if (accepted >= SURE) {
+    const well = clears === null ? 'It stays unscorched' : 'It comes out clear and unscorched';
+    if (others > 0) return `${well} ${cases}, but ${others === 1 ? 'one thing' : `${others} things`} will show.`;
+    return `It will come out: ${what} ${cases}.`;
+  }
+  if (accepted >= LIKELY) return `It will likely come out: ${what} ${cases}.${also}${card}`;
+  if (accepted >= OPEN) return `It may come out: ${what} ${cases}. Do not burn it yet.${also}${card}`;
+  return `It will not come out as it is set: ${what} ${accepted > 0 ? 'only ' : ''}${cases}.${also}`;
+}
+
+/** What the odds count. */
+export const ODDS_COUNT = `A case counts where less than ${percent(CLEARED_SHARE)} of the light areas’ dots stay dark and less than ${percent(SCORCHED_SHARE)} of the picture scorches.`;

@@ -1,12 +1,19 @@
 import { SCORCHED_SHARE } from '../../burn/clearing.ts';
-import { fullRunUpMm, rampFactor } from '../../physics/raster/motion.ts';
+import { fullRunUpMm, rampFactor } from '../../physics/raster/pass-raster.ts';
 import { feedOf, passTime } from '../../physics/raster/pass-time.ts';
 import type { Piece } from '../../piece/schema.ts';
-import { acrossRadiusMm, type Case } from './case.ts';
-import { type Finding, type Place, towards } from './finding.ts';
-import { worstPlace } from './places.ts';
-import { picturePlace } from './raster-place.ts';
-import { minutes, mm, points } from './words.ts';
+import {
+  acrossRadiusMm,
+  type Case,
+  type Finding,
+  minutes,
+  mm,
+  type Place,
+  picturePlace,
+  points,
+  towards,
+  worstPlace,
+} from './finding.ts';
 
 /** Excess at the rows' ends that shows, and the length over which it must reach, mm (estimates). */
 const SEEN_EXCESS = 0.08;

@@ -1,10 +1,17 @@
-import type { Case } from './case.ts';
-import { type Finding, towards } from './finding.ts';
-import { type NoiseBand, noiseBands, seenNoise } from './noise-bands.ts';
-import { worstPlace } from './places.ts';
-import { noiseOfTiles, type PrintNoise, type TileSums } from './print-noise.ts';
-import { type Blocks, EVEN_TILE, type ProofSums, TONE_BINS, type ToneSums } from './tally.ts';
-import { mm } from './words.ts';
+import { type Case, type Finding, mm, towards, worstPlace } from './finding.ts';
+import {
+  type Blocks,
+  EVEN_TILE,
+  type NoiseBand,
+  noiseBands,
+  noiseOfTiles,
+  type PrintNoise,
+  type ProofSums,
+  seenNoise,
+  type TileSums,
+  TONE_BINS,
+  type ToneSums,
+} from './tally.ts';
 
 /** Noise of the light areas. */
 export interface LightNoise {

@@ -1,9 +1,15 @@
 import { linearRgbToLab } from '../../base/color/lab.ts';
 import { LIGHT_AREA_LIGHTNESS } from '../../burn/clearing.ts';
-import { burnsAt, type CoarseScene } from '../../burn/coarse-scene.ts';
+import { binsOf, countBins, inBins, meanOver } from '../../burn/coarse.ts';
 import type { StripRunner } from '../../burn/runner.ts';
-import { binsOf, countBins, inBins, meanOver } from '../../burn/scene-bins.ts';
-import { burnToneScale, TONE_SCALE_DEFAULTS, type ToneScale, toneScaleAt } from '../../burn/tone-scale.ts';
+import {
+  burnsAt,
+  burnToneScale,
+  type CoarseScene,
+  TONE_SCALE_DEFAULTS,
+  type ToneScale,
+  toneScaleAt,
+} from '../../burn/tone-scale.ts';
 import { adjustedLightness } from '../../image/tone.ts';
 import type { AppearanceTable } from '../../physics/material/appearance.ts';
 import { NEUTRAL_TONE } from '../../piece/defaults.ts';

@@ -1,11 +1,9 @@
-import { srgbDecodingTable } from '../../base/color/srgb-decoding.ts';
+import { srgbDecodingTable } from '../../base/color/srgb.ts';
 import { fromHalfFloat } from '../../base/half-float.ts';
 import { LIGHT_AREA_LIGHTNESS, SCORCHED_LEVEL } from '../../burn/clearing.ts';
 import type { StripResult } from '../../burn/strip-task.ts';
 import { luminanceToLightness } from '../../image/lightness.ts';
 import type { ToneImage } from '../../image/picture.ts';
-import { octaveOf } from './noise-bands.ts';
-import { TILE_MM } from './print-noise.ts';
 
 /** Squares of cells, about half a millimetre wide, in which a proof is summed up while its strips come by. Row-major. */
 export interface Blocks {
@@ -34,7 +32,7 @@ export interface ToneSums {
 }
 
 /** Tiles of ISO 13660 over the picture: light cells, sums of density, of its squares and of prepared lightness, range of the latter. */
-export interface NoiseTiles {
+interface NoiseTiles {
   readonly count: Uint16Array;
   readonly density: Float32Array;
   readonly squares: Float32Array;
@@ -60,16 +58,23 @@ export interface ProofTally {
 }
 
 export const TONE_BINS = 128;
+
 const BLOCK_MM = 0.6;
+
 const LARGEST_BLOCK = 8;
+
 /** Range of prepared lightness within which a block's, and a tile's, tone counts as even. */
 const EVEN_BLOCK = 0.06;
+
 export const EVEN_TILE = 0.1;
+
 const CELLS = 65535;
+
 /** Depth in wood from which a place counts as burned through, µm; as `reduceStrip` has it. */
 const THROUGH_UM = 0.5;
 
 let tables: { lightness: Float32Array; density: Float32Array } | null = null;
+
 function lookUp() {
   tables ??= {
     lightness: Float32Array.from({ length: CELLS + 1 }, (_, i) => 100 * luminanceToLightness(i / CELLS)),
@@ -211,4 +216,264 @@ export function createProofTally(tone: ToneImage, pitchMm: number): ProofTally {
     })),
   });
   return { add, sums };
+}
+
+/** Fluctuation of L* in one octave of spatial frequency: its middle in cycles/mm, its variance. */
+export interface NoiseBand {
+  readonly cyclesPerMm: number;
+  readonly variance: number;
+}
+
+/** A plane with only some places that count, row-major. */
+export interface PartialPlane {
+  readonly width: number;
+  readonly height: number;
+  readonly pitchMm: number;
+  readonly values: Float32Array;
+  /** 0 where a place does not count. */
+  readonly counts: Uint8Array;
+}
+
+/** Middle of the octave that blocks of two places tell apart: between a quarter and half a cycle per place. */
+const octaveOf = (pitchMm: number): number => 1 / (2 * Math.SQRT2 * pitchMm);
+
+/**
+ * One step of the Haar pyramid: means of blocks of 2 × 2 places all of which count, and the mean variance inside such blocks, which is
+ * what the octave between the two scales holds. Variances of all octaves and of the last means add up to that of the plane.
+ */
+export function haarStep(plane: PartialPlane): { coarser: PartialPlane; variance: number; blocks: number } {
+  const { width, values, counts } = plane;
+  const w = Math.floor(width / 2);
+  const h = Math.floor(plane.height / 2);
+  const coarser = {
+    width: w,
+    height: h,
+    pitchMm: 2 * plane.pitchMm,
+    values: new Float32Array(w * h),
+    counts: new Uint8Array(w * h),
+  };
+  let sum = 0;
+  let blocks = 0;
+  for (let y = 0; y < h; y++) {
+    for (let x = 0; x < w; x++) {
+      const at = 2 * y * width + 2 * x;
+      if (!(counts[at] && counts[at + 1] && counts[at + width] && counts[at + width + 1])) continue;
+      const [a, b, c, d] = [values[at], values[at + 1], values[at + width], values[at + width + 1]];
+      const mean = (a + b + c + d) / 4;
+      sum += ((a - mean) ** 2 + (b - mean) ** 2 + (c - mean) ** 2 + (d - mean) ** 2) / 4;
+      blocks++;
+      coarser.values[y * w + x] = mean;
+      coarser.counts[y * w + x] = 1;
+    }
+  }
+  return { coarser, variance: blocks > 0 ? sum / blocks : 0, blocks };
+}
+
+/** Fewer blocks than this tell nothing about a scale. */
+const LEAST_BLOCKS = 16;
+
+/** Octaves of a plane from its finest up, for as long as there is enough of it. */
+export function noiseBands(plane: PartialPlane): NoiseBand[] {
+  const bands: NoiseBand[] = [];
+  let level = plane;
+  for (;;) {
+    const { coarser, variance, blocks } = haarStep(level);
+    if (blocks < LEAST_BLOCKS) return bands;
+    bands.push({ cyclesPerMm: octaveOf(level.pitchMm), variance });
+    level = coarser;
+  }
+}
+
+/**
+ * Noise as it is seen from a distance, L*: root of the octaves' variances, each weighted with the square of the eye's relative contrast
+ * sensitivity in its middle. The idea of splitting by scale is that of ISO/IEC 24790, from memory; its own filters are others.
+ */
+export function seenNoise(bands: readonly NoiseBand[], distanceMm: number): number {
+  const weighted = bands.reduce(
+    (sum, { cyclesPerMm, variance }) =>
+      sum + variance * relativeSensitivity(cyclesPerDeg(cyclesPerMm, distanceMm)) ** 2,
+    0,
+  );
+  return Math.sqrt(weighted);
+}
+
+/** What an eye of the standard observer of P. G. J. Barten's model works with; the names are his symbols' meanings. */
+interface EyeOptions {
+  /** Luminance of what is looked at, cd/m², and pupil diameter, mm. */
+  readonly luminanceCdPerM2: number;
+  readonly pupilMm: number;
+  /** Signal-to-noise ratio k, integration time T (s), field X₀ and largest integration area X_max (°), cycles N_max. */
+  readonly signalToNoise: number;
+  readonly integrationS: number;
+  readonly fieldDeg: number;
+  readonly maxAreaDeg: number;
+  readonly maxCycles: number;
+  /** Quantum efficiency η, photon conversion p, neural noise Φ₀ (s·deg²), lateral inhibition below u₀ (cycles/deg). */
+  readonly quantumEfficiency: number;
+  readonly photonConversion: number;
+  readonly neuralNoise: number;
+  readonly inhibitionPerDeg: number;
+}
+
+const EYE_DEFAULTS: EyeOptions = {
+  luminanceCdPerM2: 20,
+  pupilMm: 2.1,
+  signalToNoise: 3,
+  integrationS: 0.1,
+  fieldDeg: 60,
+  maxAreaDeg: 12,
+  maxCycles: 15,
+  quantumEfficiency: 0.03,
+  photonConversion: 1.2274e6,
+  neuralNoise: 3e-8,
+  inhibitionPerDeg: 7,
+};
+
+/** `M_opt(u) = exp(−2π²σ²u²)` for a line spread σ in degrees and u in cycles/deg. */
+export const opticalTransfer = (perDeg: number, sigmaDeg: number): number =>
+  Math.exp(-2 * Math.PI ** 2 * sigmaDeg ** 2 * perDeg ** 2);
+
+/** `d = 5 − 3 tanh(0.4 log₁₀(L X₀² / 40²))`, mm, for a square field of X₀ degrees. */
+export const pupilDiameterMm = (luminanceCdPerM2: number, fieldDeg: number): number =>
+  5 - 3 * Math.tanh(0.4 * Math.log10((luminanceCdPerM2 * fieldDeg ** 2) / 40 ** 2));
+
+/** `σ = √(σ₀² + (C_ab d)²)`, degrees. */
+export const lineSpreadDeg = (baseDeg: number, perPupilMmDeg: number, pupilMm: number): number =>
+  Math.hypot(baseDeg, perPupilMmDeg * pupilMm);
+
+/** Retinal illuminance with the Stiles–Crawford effect, `E = (π d²/4) L [1 − (d/9.7)² + (d/12.4)⁴]`, trolands. */
+export const retinalIlluminance = (luminanceCdPerM2: number, pupilMm: number): number =>
+  ((Math.PI * pupilMm ** 2) / 4) * luminanceCdPerM2 * (1 - (pupilMm / 9.7) ** 2 + (pupilMm / 12.4) ** 4);
+
+/** Side of the area over which the eye integrates, degrees: `1/X² = 1/X₀² + 1/X_max² + u²/N_max²`. */
+export const integrationSideDeg = (perDeg: number, fieldDeg: number, maxDeg: number, maxCycles: number): number =>
+  1 / Math.sqrt(1 / fieldDeg ** 2 + 1 / maxDeg ** 2 + perDeg ** 2 / maxCycles ** 2);
+
+/**
+ * Contrast sensitivity of the eye at so many cycles per degree (> 0):
+ * `S = (M_opt/k) / √( (2/T)(1/X²)(1/(η p E) + Φ₀/(1 − e^{−(u/u₀)²})) )`.
+ * Source: P. G. J. Barten, Contrast Sensitivity of the Human Eye and Its Effects on Image Quality, SPIE 1999; values of the test are those
+ * published with the function of the Python package colour-science. Test: test/reference/contrast-sensitivity.test.ts.
+ */
+export function contrastSensitivity(perDeg: number, eye: EyeOptions = EYE_DEFAULTS): number {
+  const sigma = lineSpreadDeg(0.5 / 60, 0.08 / 60, eye.pupilMm);
+  const side = integrationSideDeg(perDeg, eye.fieldDeg, eye.maxAreaDeg, eye.maxCycles);
+  const illuminance = retinalIlluminance(eye.luminanceCdPerM2, eye.pupilMm);
+  const photon = 1 / (eye.quantumEfficiency * eye.photonConversion * illuminance);
+  const neural = eye.neuralNoise / (1 - Math.exp(-((perDeg / eye.inhibitionPerDeg) ** 2)));
+  return (
+    opticalTransfer(perDeg, sigma) /
+    eye.signalToNoise /
+    Math.sqrt((2 / eye.integrationS) * (1 / side ** 2) * (photon + neural))
+  );
+}
+
+/** Cycles per degree of what has so many cycles per mm, seen from a distance: `f · 2 D tan(½°)`. */
+export const cyclesPerDeg = (cyclesPerMm: number, distanceMm: number): number =>
+  cyclesPerMm * 2 * distanceMm * Math.tan(Math.PI / 360);
+
+let peak = 0;
+
+/** Sensitivity over its highest value, 0–1. */
+export function relativeSensitivity(perDeg: number): number {
+  if (!(perDeg > 0)) return 0;
+  if (peak === 0) for (let u = 0.5; u < 8; u += 0.01) peak = Math.max(peak, contrastSensitivity(u));
+  return Math.min(1, contrastSensitivity(perDeg) / peak);
+}
+
+/** Side of a tile, mm, and measurements along it: 30 × 30 of 42.3 µm each (600 to the inch). */
+export const TILE_MM = 1.27;
+
+export const TILE_SAMPLES = 30;
+
+/** Sums over the measurements of one tile. */
+export interface TileSums {
+  readonly count: number;
+  readonly sum: number;
+  readonly squares: number;
+}
+
+export interface PrintNoise {
+  /** Fluctuation within tiles, finer than about 0.4 cycles/mm: root of the mean variance, in density. */
+  readonly graininess: number;
+  /** Fluctuation from tile to tile, coarser than about 0.4 cycles/mm: standard deviation of the tiles' means, in density. */
+  readonly mottle: number;
+  readonly tiles: number;
+}
+
+/**
+ * Graininess `√(Σ σᵢ² / n)` and mottle (standard deviation of the mᵢ) of an area, from the mean mᵢ and standard deviation σᵢ of the
+ * density in each of its n tiles; both as of a population.
+ * Source: ISO 13660:2001 (withdrawn; ISO/IEC 24790 took its place), definitions from memory. It asks for at least 100 tiles; `tiles` says how
+ * many there were. Test: test/reference/print-noise.test.ts.
+ */
+export function noiseOfTiles(tiles: Iterable<TileSums>): PrintNoise {
+  let count = 0;
+  let variances = 0;
+  let means = 0;
+  let meanSquares = 0;
+  for (const tile of tiles) {
+    if (tile.count === 0) continue;
+    const mean = tile.sum / tile.count;
+    count++;
+    means += mean;
+    meanSquares += mean * mean;
+    variances += Math.max(0, tile.squares / tile.count - mean * mean);
+  }
+  if (count === 0) return { graininess: 0, mottle: 0, tiles: 0 };
+  return {
+    graininess: Math.sqrt(variances / count),
+    mottle: Math.sqrt(Math.max(0, meanSquares / count - (means / count) ** 2)),
+    tiles: count,
+  };
+}
+
+/**
+ * Graininess and mottle of a whole field of reflection densities (`−log₁₀ Y`), row-major. Each measurement is the mean of the cells whose
+ * centres lie in its square, or the nearest cell where the field is coarser than that; what does not fill a tile is left out.
+ * @throws RangeError if the field is smaller than one tile or its pitch not positive.
+ */
+export function printNoise(density: ArrayLike<number>, width: number, height: number, pitchMm: number): PrintNoise {
+  if (!(pitchMm > 0)) throw new RangeError(`print noise needs a positive pitch, got ${pitchMm} mm`);
+  const across = Math.floor((width * pitchMm) / TILE_MM + 1e-6);
+  const down = Math.floor((height * pitchMm) / TILE_MM + 1e-6);
+  if (across < 1 || down < 1) throw new RangeError(`print noise needs a field of at least ${TILE_MM} mm square`);
+  const columns = sampleRanges(across * TILE_SAMPLES, width, pitchMm);
+  const rows = sampleRanges(down * TILE_SAMPLES, height, pitchMm);
+  const tiles: TileSums[] = [];
+  for (let ty = 0; ty < down; ty++) {
+    for (let tx = 0; tx < across; tx++) {
+      let sum = 0;
+      let squares = 0;
+      for (let sy = ty * TILE_SAMPLES; sy < (ty + 1) * TILE_SAMPLES; sy++) {
+        for (let sx = tx * TILE_SAMPLES; sx < (tx + 1) * TILE_SAMPLES; sx++) {
+          const value = meanOf(density, width, columns[sx], rows[sy]);
+          sum += value;
+          squares += value * value;
+        }
+      }
+      tiles.push({ count: TILE_SAMPLES * TILE_SAMPLES, sum, squares });
+    }
+  }
+  return noiseOfTiles(tiles);
+}
+
+type Range = readonly [number, number];
+
+/** First cell and one past the last of each measurement along an axis. */
+function sampleRanges(samples: number, cells: number, pitchMm: number): Range[] {
+  const perSample = TILE_MM / TILE_SAMPLES / pitchMm;
+  return Array.from({ length: samples }, (_, i): Range => {
+    const from = Math.ceil(i * perSample - 0.5 - 1e-6);
+    const end = Math.ceil((i + 1) * perSample - 0.5 - 1e-6);
+    if (end > from) return [Math.max(0, from), Math.min(cells, end)];
+    const nearest = Math.min(cells - 1, Math.floor((i + 0.5) * perSample));
+    return [nearest, nearest + 1];
+  });
+}
+
+function meanOf(values: ArrayLike<number>, width: number, [x0, x1]: Range, [y0, y1]: Range): number {
+  let sum = 0;
+  for (let y = y0; y < y1; y++) for (let x = x0; x < x1; x++) sum += values[y * width + x];
+  return sum / ((x1 - x0) * (y1 - y0));
 }

@@ -1,25 +1,24 @@
 import { linearRgbToLab } from '../../base/color/lab.ts';
-import { burnsAt } from '../../burn/coarse-scene.ts';
-import { luminanceToLightness } from '../../image/lightness.ts';
+import { burnsAt, burnToneScale } from '../../burn/tone-scale.ts';
+import { lightnessToLuminance, luminanceToLightness } from '../../image/lightness.ts';
 import { adjustedLightness, createToneCurve } from '../../image/tone.ts';
+import { powerAt } from '../../physics/beam/gaussian.ts';
 import { appearanceIndex } from '../../physics/material/appearance.ts';
-import type { Piece, Tone } from '../../piece/schema.ts';
-import type { Case } from './case.ts';
-import { applyEdits, type Change, type Finding, inFocus, towards } from './finding.ts';
-import { OUTLOOK_TONES } from './outlook.ts';
-import { worstPlace } from './places.ts';
+import { density, dotShareFromDensity } from '../../physics/material/coat-optics.ts';
+import type { Pass, Piece, Tone } from '../../piece/schema.ts';
+import { drawPiece } from '../sure/spread.ts';
+import { applyEdits, type Case, type Change, type Finding, inFocus, percent, towards, worstPlace } from './finding.ts';
+import { lightnessOf, OUTLOOK_TONES } from './outlook.ts';
 import { TONE_BINS } from './tally.ts';
-import { type ToneError, toneError } from './tone-error.ts';
-import { percent } from './words.ts';
 
 /** L* that the stack can show: what stays unburned, and what lies open. */
-export interface StackRange {
+interface StackRange {
   readonly darkest: number;
   readonly lightest: number;
 }
 
 /** Range of what the stack can show at all; of two coats and more that is top coat and undercoat, whatever the passes do. */
-export function stackRange({ piece, proof, now }: Case): StackRange {
+function stackRange({ piece, proof, now }: Case): StackRange {
   const { appearance } = proof;
   const lowest = Math.min(...now.lightness);
   const highest = Math.max(...now.lightness);
@@ -35,7 +34,7 @@ export function stackRange({ piece, proof, now }: Case): StackRange {
  * Lightness that the picture asks for, by prepared lightness: exposure, contrast and gamma are the maker's wish, the curve is there for the
  * stack, so it is turned round.
  */
-export function wantedOf(tone: Tone): (prepared: number) => number {
+function wantedOf(tone: Tone): (prepared: number) => number {
   if (tone.curve.length === 0) return (prepared) => prepared;
   const curve = createToneCurve({ contrast: 0, gamma: 1, curve: tone.curve });
   const steps = Array.from({ length: 257 }, (_, i) => curve(i / 256));
@@ -67,7 +66,9 @@ export function proofToneError(of: Case): ToneError {
 
 /** Errors that are worth a word, L*. */
 const SEEN_RMS = 7;
+
 const WORTH = 0.6;
+
 const ZONE_WORDS = ['the darkest parts', 'the dark parts', 'the middle tones', 'the light parts', 'the lightest parts'];
 
 /** `mend`: whether to look for a change. */
@@ -124,8 +125,11 @@ async function fittedChange(of: Case, error: ToneError): Promise<Change | null> 
 
 /** L* within which tones at an end of the scale look alike; span of the photo's tones and share of the picture from which that is a loss. */
 const ALIKE = 1.5;
+
 const LOST_SPAN = 0.15;
+
 const LOST_SHARE = 0.04;
+
 /** Tones so near black and white of the photo hold no detail to begin with. */
 const PLAIN_ENDS = 0.02;
 
@@ -238,4 +242,120 @@ async function openedChange(of: Case, end: 'light' | 'dark', now: FlatEnd): Prom
   const flat = await lostWith({ curve });
   if (!opens(flat)) return null;
   return { words: 'Fit the tones to this stack', outcome: outcome(flat), edits: [{ of: 'tone', set: { curve } }] };
+}
+
+/** What becomes of each tone of the photo on a film of mean thickness. All arrays go with `tones`. */
+export interface ToneChart {
+  /** Lightness of the photo, 0–1, rising. */
+  readonly tones: readonly number[];
+  /** L* that equal steps of the photo's lightness ask for. */
+  readonly wanted: readonly number[];
+  /** After each pass. */
+  readonly passes: readonly ToneLine[];
+  /** L* after the last pass in the middle eight tenths of what paint and beam may truly be. */
+  readonly low: readonly number[];
+  readonly high: readonly number[];
+}
+
+interface ToneLine {
+  /** Mean power of this pass, share of full power. */
+  readonly power: readonly number[];
+  /** Mean residue of the topmost coat after it, µm, and L*. */
+  readonly residueUm: readonly number[];
+  readonly lightness: readonly number[];
+}
+
+const CHART = { tones: 17, films: [1], patchDots: 16 };
+
+/** @param draws pieces drawn for the band; 0 leaves it without width. */
+export async function toneChart(of: Case, draws: number): Promise<ToneChart> {
+  const { piece, proof, runner, warmthsK } = of;
+  const burn = (other: Piece) =>
+    burnToneScale(other, proof.appearance, runner, warmthsK.slice(0, other.passes.length), CHART);
+  const passes: ToneLine[] = [];
+  let tones: readonly number[] = [];
+  for (let i = 0; i < piece.passes.length; i++) {
+    const scale = await burn({ ...piece, passes: piece.passes.slice(0, i + 1) });
+    tones = scale.tones;
+    const power = tones.map(meanPower(piece.passes[i], piece));
+    passes.push({ power, residueUm: [...scale.meanResidueUm], lightness: lightnessOf(scale, 0) });
+  }
+  const drawn: number[][] = [];
+  for (let draw = 0; draw < draws; draw++) drawn.push(lightnessOf(await burn(drawPiece(piece, draw)), 0));
+  const last = passes[passes.length - 1].lightness;
+  const edge = (share: number) =>
+    tones.map((_, i) => {
+      const values = drawn.map((one) => one[i]).sort((a, b) => a - b);
+      return values.length > 0 ? values[Math.min(values.length - 1, Math.floor(share * values.length))] : last[i];
+    });
+  const wished = adjustedLightness({ ...piece.picture.tone, curve: [] });
+  const { darkest, lightest } = stackRange(of);
+  const wanted = tones.map((tone) => darkest + (lightest - darkest) * wished(tone));
+  return { tones, wanted, passes, low: edge(0.1), high: edge(0.9) };
+}
+
+/** Mean set power of a tone: graded by lightness, or dots by their share of the area. */
+function meanPower(pass: Pass, piece: Piece): (tone: number) => number {
+  const burned = adjustedLightness(pass.tone ?? piece.picture.tone);
+  return (tone) => {
+    const share = pass.screen === 'continuous' ? burned(tone) : lightnessToLuminance(burned(tone));
+    return powerAt(pass, 255 * share);
+  };
+}
+
+/** Places of one tone: lightness wanted and what they came out as, L*, and how many there are. */
+interface ToneZone {
+  readonly wanted: number;
+  readonly predicted: number;
+  readonly count: number;
+}
+
+export interface ToneError {
+  /** Root of the mean square over all places, and the largest error of a tone that is not rare, L*. */
+  readonly rms: number;
+  readonly max: number;
+  /** Mean error (predicted − wanted) in fifths of the range wanted, from the darkest, with the share of the places in each. */
+  readonly zones: readonly { readonly error: number; readonly share: number }[];
+}
+
+const FIFTHS = 5;
+
+/** Tones that fewer of the places have do not count for the largest error. */
+const RARE_SHARE = 0.005;
+
+/** Tone reproduction: L* wanted against L* predicted, over the whole picture and by zone of tone. */
+export function toneError(tones: readonly ToneZone[]): ToneError {
+  const seen = tones.filter(({ count }) => count > 0);
+  const total = seen.reduce((sum, { count }) => sum + count, 0);
+  if (total === 0) return { rms: 0, max: 0, zones: [] };
+  const wanted = seen.map((tone) => tone.wanted);
+  const low = Math.min(...wanted);
+  const span = Math.max(...wanted) - low || 1;
+  let squares = 0;
+  let max = 0;
+  const zones = Array.from({ length: FIFTHS }, () => ({ error: 0, share: 0 }));
+  for (const tone of seen) {
+    const error = tone.predicted - tone.wanted;
+    squares += tone.count * error * error;
+    if (tone.count >= RARE_SHARE * total) max = Math.max(max, Math.abs(error));
+    const zone = zones[Math.min(FIFTHS - 1, Math.floor((FIFTHS * (tone.wanted - low)) / span))];
+    zone.error += tone.count * error;
+    zone.share += tone.count;
+  }
+  for (const zone of zones) {
+    if (zone.share > 0) zone.error /= zone.share;
+    zone.share /= total;
+  }
+  return { rms: Math.sqrt(squares / total), max, zones };
+}
+
+/**
+ * How much larger dots look than they were meant: the apparent dot share by Murray–Davies less the nominal one. Reflectances (CIE Y over that
+ * of white) of the tint, of full dots and of the ground, all over 0. Dots may be darker or lighter than the ground.
+ * Source: A. Murray 1936; J. A. C. Yule & W. J. Nielsen 1951 for what it comes from. Test: test/reference/tone-value-increase.test.ts.
+ * @returns share, −1 … 1; 0 where dots and ground are alike.
+ */
+export function toneValueIncrease(nominal: number, tint: number, dot: number, ground: number): number {
+  if (Math.abs(dot - ground) < 1e-9) return 0;
+  return dotShareFromDensity(density(tint) - density(ground), density(dot) - density(ground)) - nominal;
 }

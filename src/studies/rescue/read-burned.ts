@@ -1,20 +1,20 @@
-import { luminanceOf } from '../../base/color/luminance.ts';
-import type { Point } from '../../base/geometry/point.ts';
+import { Cancelled } from '../../base/cancelled.ts';
+import { luminanceOf } from '../../base/color/srgb.ts';
+import type { Point } from '../../base/geometry/outline.ts';
 import type { RgbaPhoto } from '../../base/geometry/rgba-photo.ts';
+import type { CoarseProof } from '../../burn/coarse.ts';
 import type { Photo } from '../../burn/prepare.ts';
 import { type ToneScale, toneScaleAt } from '../../burn/tone-scale.ts';
 import { luminanceToLightness } from '../../image/lightness.ts';
 import { adjustedLightness } from '../../image/tone.ts';
-import { createFoundFilm, FOUND_AS_EXPECTED } from '../../physics/film/found-film.ts';
+import { createFoundFilm, FOUND_AS_EXPECTED } from '../../physics/film/laid-film.ts';
 import { createFace } from '../../physics/raster/face.ts';
 import type { Piece } from '../../piece/schema.ts';
 import { packTiles } from '../../piece/tiles.ts';
-import { burnedLuminance, type TileLuminance } from '../../vision/burned/burned-luminance.ts';
-import { lightOverTiles } from '../../vision/burned/even-light.ts';
-import { learnFrom } from '../sure/learn.ts';
-import { drawPiece } from '../sure/spread.ts';
-import { effectiveCount, type Weighted } from '../sure/weighted.ts';
-import { FEWEST_DRAWS } from './draws.ts';
+import { burnedLuminance, greyOf, lightOverTiles, type TileLuminance } from '../../vision/burned/burned-luminance.ts';
+import { type LinedUp, lineUp } from '../../vision/burned/line-up.ts';
+import { drawPiece, effectiveCount, learnFrom, type Weighted } from '../sure/spread.ts';
+import { FEWEST_DRAWS } from './rescue-sample.ts';
 import { createRescueScene, type RescueScene, type RescueTools } from './rescue-scene.ts';
 
 /** A photograph of the piece as it came out. */
@@ -48,25 +48,39 @@ interface Miss {
 }
 
 const TILE_MM = 2;
+
 const MOST_TILES = 512;
+
 const DRAWS = 64;
+
 /** How far the rim's shadow may reach, mm. */
 const RIM_MM = 2;
+
 /** What a phone's photograph may be wrong by in L*, as a mean over an area and in one tile (estimates). */
 const AREA_ERROR = 2.5;
+
 const WIDEST_ERROR = 8;
+
 /** A model that is further off than this on average, once it has learned all it can, is not believed, L* (estimate: three times what a tile of a photograph is wrong by). */
 const POOR_FIT = 6;
+
 const TILE_ERROR = 2;
+
 /** Standard deviation of the logarithm of a tile's film that is expected before the photo is seen (estimate). */
 const FILM_SPREAD = 0.08;
+
 const FACTORS = Array.from({ length: 31 }, (_, i) => 0.7 + 0.02 * i);
+
 /** Ends of the groups of burned lightness that are compared as a whole. */
 const GROUPS = [0.3, 0.6, 0.9, 1.01];
+
 const FEWEST_REFERENCES = 12;
+
 /** Share of a tile that the picture must fill, and share of the tiles that count as the lightest. */
 const FILLED = 0.9;
+
 const LIGHTEST_SHARE = 0.05;
+
 /** So much more power makes thin films clear for sure. */
 const MORE_LIGHT = 1.3;
 
@@ -276,7 +290,9 @@ function likeliestFactor(scale: ToneScale, scene: RescueScene, cells: readonly n
 }
 
 const TONES = 64;
+
 const FILMS = 61;
+
 const tables = new WeakMap<ToneScale, Float32Array>();
 
 /** Luminance over tone and film, tabulated once per scale. */
@@ -320,4 +336,101 @@ function keep(piece: Piece, { columns, rows, pitchMm, leftMm, topMm }: TileLumin
 }
 
 const lightnessOf = (luminance: number): number => 100 * luminanceToLightness(Math.min(1, luminance));
+
 const mean = (values: readonly number[]): number => values.reduce((sum, value) => sum + value, 0) / values.length;
+
+/** Tiles along the slab's longer side. */
+const TILES = 240;
+
+/** Rim that is left out: bark, tape and shadow differ. */
+const LEFT_OUT_RIM_MM = 1.5;
+
+/** Below this the two are not told to be the same face; wrong places and wrong slabs stay under a half. */
+const ALIKE = 0.6;
+
+/**
+ * Finds the slab in a photograph of it as it came out, by what it is expected to look like.
+ * @param near corners to begin from, if the maker has laid them roughly; otherwise they are looked for all over the photo.
+ * @returns null if nothing in the photo is alike enough. @throws Cancelled if told to stop.
+ */
+export async function findCorners(
+  piece: Piece,
+  photo: Photo,
+  burned: RgbaPhoto,
+  tools: RescueTools,
+  near: readonly Point[] | null = null,
+  onShare: (share: number) => void = () => {},
+): Promise<LinedUp | null> {
+  const look = await tools.coarse.coarse(piece, photo, tools.appearance(piece), tools.runner);
+  const starts = near ? [near] : allOver(piece, burned);
+  const found = await lineUp(expectedTiles(piece, look), greyOf(burned), starts, async (share) => {
+    onShare(share);
+    if (tools.goOn && !(await tools.goOn())) throw new Cancelled();
+  });
+  return found.correlation >= ALIKE ? found : null;
+}
+
+/** Lightness of the face as it is expected: the picture, and unburned coat round it. */
+function expectedTiles({ slab, stack, picture }: Piece, look: CoarseProof): TileLuminance {
+  const pitchMm = Math.max(slab.widthMm, slab.heightMm) / TILES;
+  const columns = Math.round(slab.widthMm / pitchMm);
+  const rows = Math.round(slab.heightMm / pitchMm);
+  const [leftMm, topMm] = [-slab.widthMm / 2, -slab.heightMm / 2];
+  const face = createFace(slab);
+  const rimMm = LEFT_OUT_RIM_MM + slab.maskedRimMm;
+  const coat = (stack.coats[0] ?? slab.wood).colorLab[0] / 100;
+  const { values: shown } = greyOf({ ...look, rgba: look.color });
+  const leftOfLook = picture.offsetXMm - (look.width * look.pitchMm) / 2;
+  const topOfLook = picture.offsetYMm - (look.height * look.pitchMm) / 2;
+  const luminance = new Float32Array(columns * rows).fill(Number.NaN);
+  for (let row = 0; row < rows; row++) {
+    const yMm = topMm + (row + 0.5) * pitchMm;
+    const y = Math.floor((yMm - topOfLook) / look.pitchMm);
+    for (let column = 0; column < columns; column++) {
+      const xMm = leftMm + (column + 0.5) * pitchMm;
+      if (face.rimDistanceMm(xMm, yMm) < rimMm) continue;
+      const x = Math.floor((xMm - leftOfLook) / look.pitchMm);
+      const inside = x >= 0 && y >= 0 && x < look.width && y < look.height;
+      luminance[row * columns + column] = inside ? shown[y * look.width + x] : coat;
+    }
+  }
+  return { columns, rows, pitchMm, leftMm, topMm, luminance };
+}
+
+/** Shares of the photo that the slab may fill, how far off its middle (shares of its sides), and how askew (rad). */
+const FILLS = [0.6, 0.75, 0.92];
+
+const OFF: readonly Point[] = [
+  [0, 0],
+  [-0.08, 0],
+  [0.08, 0],
+  [0, -0.08],
+  [0, 0.08],
+];
+
+const ASKEW = [-0.15, 0, 0.15];
+
+const QUARTERS = [0, 1, 2, 3];
+
+/** Boxes all over a photo: as it lies, upside down, on either side. */
+function allOver({ slab }: Piece, { width, height }: RgbaPhoto): Point[][] {
+  return QUARTERS.flatMap((quarter) => {
+    const upright = quarter % 2 === 0;
+    const [wide, high] = upright ? [slab.widthMm, slab.heightMm] : [slab.heightMm, slab.widthMm];
+    const fit = Math.min(width / wide, height / high);
+    return FILLS.flatMap((fill) =>
+      OFF.flatMap(([dx, dy]) =>
+        ASKEW.map((askew) => {
+          const [c, s] = [Math.cos(askew + (quarter * Math.PI) / 2), Math.sin(askew + (quarter * Math.PI) / 2)];
+          const [a, b] = [(fit * fill * slab.widthMm) / 2, (fit * fill * slab.heightMm) / 2];
+          return [
+            [-a, -b],
+            [a, -b],
+            [a, b],
+            [-a, b],
+          ].map(([x, y]): Point => [width * (0.5 + dx) + c * x - s * y, height * (0.5 + dy) + s * x + c * y]);
+        }),
+      ),
+    );
+  });
+}

@@ -1,11 +1,14 @@
 import { Cancelled } from '../../base/cancelled.ts';
-import { luminanceOf } from '../../base/color/luminance.ts';
+import { colorDifference, type Lab, linearRgbToLab } from '../../base/color/lab.ts';
+import { luminanceOf } from '../../base/color/srgb.ts';
+import { CLEARED_SHARE, SCORCHED_SHARE } from '../../burn/clearing.ts';
 import type { Photo } from '../../burn/prepare.ts';
 import { luminanceToLightness } from '../../image/lightness.ts';
 import { intactRgb } from '../../physics/material/appearance.ts';
 import type { Pass, Piece } from '../../piece/schema.ts';
-import { type Outcome, outcomeOf } from '../sure/outcome.ts';
+import { type Outcome, outcomeOf } from '../sure/judge.ts';
 import { createSample } from '../sure/sample.ts';
+import { drawPiece, effectiveCount, type Weighted, weightedMean, weightedQuantile } from '../sure/spread.ts';
 import type { RescueTools } from './rescue-scene.ts';
 
 /** An outcome with what a maker sees of it. */
@@ -23,6 +26,7 @@ export interface RescueSample {
 
 /** Powers over those of the piece, close together; at the one that comes out lightest the coat is gone and nothing is scorched yet. */
 const AMPLE = Array.from({ length: 16 }, (_, i) => 0.4 * 1.13 ** i);
+
 /** Squares are fewer than for a verdict: a search burns them a thousand times. */
 const TILES = 96;
 
@@ -58,3 +62,110 @@ export async function createRescueSample(
     },
   };
 }
+
+/** What one power of a further pass does to every draw. */
+export interface TriedPower {
+  /** Share of full power at the light end. */
+  readonly power: number;
+  readonly outcomes: readonly Weighted<{ before: Seen; after: Seen }>[];
+}
+
+export const withPass = (piece: Piece, pass: Pass): Piece => ({ ...piece, passes: [...piece.passes, pass] });
+
+/** Burns a further pass on what the passes so far left of each draw. @throws Cancelled if told to stop. */
+export async function tryPass(
+  sample: RescueSample,
+  draws: readonly Weighted<Draw>[],
+  pass: Pass,
+): Promise<TriedPower['outcomes']> {
+  const outcomes = [];
+  for (const { value, weight } of draws) {
+    const after = await sample.outcome(withPass(value.piece, pass));
+    outcomes.push({ value: { before: value.outcome, after }, weight });
+  }
+  return outcomes;
+}
+
+const meanOf = (outcomes: TriedPower['outcomes'], of: (after: Seen) => number): number =>
+  weightedMean(outcomes.map(({ value, weight }) => ({ value: of(value.after), weight })));
+
+/** Share of the draws that clear, and that stay unscorched. */
+export const clearOdds = (outcomes: TriedPower['outcomes']): number =>
+  meanOf(outcomes, ({ uncleared }) => (uncleared < CLEARED_SHARE ? 1 : 0));
+
+export const unscorchedOdds = (outcomes: TriedPower['outcomes']): number =>
+  meanOf(outcomes, ({ scorched }) => (scorched < SCORCHED_SHARE ? 1 : 0));
+
+/** Share of the way to clear from which a maker who called a piece dark no longer does (estimate). */
+const LOOKS_CLEAR = 0.97;
+
+/** Share of the draws that come out well: clear, by the eye too where that is `asked`, and not scorched unless they were before. */
+export const savedOdds = (outcomes: TriedPower['outcomes'], asked = false): number =>
+  weightedMean(
+    outcomes.map(({ value: { before, after }, weight }) => {
+      const spared = after.scorched < SCORCHED_SHARE || before.scorched >= SCORCHED_SHARE;
+      const clear = after.uncleared < CLEARED_SHARE && (!asked || after.way >= LOOKS_CLEAR);
+      return { value: clear && spared ? 1 : 0, weight };
+    }),
+  );
+
+/** Colour difference ΔE00 that the pass makes on average over the light or the dark areas, at a share of the draws; 0 without such areas. */
+export function changeAt(outcomes: TriedPower['outcomes'], where: 'lightRgb' | 'darkRgb', share: number): number {
+  return weightedQuantile(
+    outcomes.map(({ value: { before, after }, weight }) => {
+      const [from, to] = [before[where], after[where]];
+      return { value: from && to ? colorDifference(labOf(from), labOf(to)) : 0, weight };
+    }),
+    share,
+  );
+}
+
+/** By how much L* the middle tones rise, in the middle one of the draws; null without such tones. */
+export function middleRise(outcomes: TriedPower['outcomes']): number | null {
+  const rises = outcomes.flatMap(({ value: { before, after }, weight }) =>
+    before.middleL === null || after.middleL === null ? [] : [{ value: after.middleL - before.middleL, weight }],
+  );
+  return rises.length > 0 ? weightedQuantile(rises, 0.5) : null;
+}
+
+const labOf = ([r, g, b]: readonly number[]): Lab => linearRgbToLab([r, g, b]);
+
+/** A piece that this one may truly be, with what its passes so far made of it. */
+export interface Draw {
+  readonly piece: Piece;
+  readonly outcome: Seen;
+}
+
+/** Draws whose outcome agrees with what was seen must be worth at least so many. */
+export const FEWEST_DRAWS = 3;
+
+/** So many times as many draws at most. */
+export const MOST_TIMES = 4;
+
+/**
+ * Burns pieces that this one may truly be and weighs each by how well it agrees with what was seen (importance sampling from the
+ * piece's certainty). `agreement`: 0–1, 1 for all where nothing is known.
+ * @throws Cancelled if told to stop.
+ */
+export async function weighDraws(
+  sample: RescueSample,
+  count: number,
+  agreement: (outcome: Seen, piece: Piece) => number,
+  onDraw: (share: number) => void = () => {},
+): Promise<Weighted<Draw>[]> {
+  const draws: Weighted<Draw>[] = [];
+  // What was seen may be rare: then more pieces are drawn until enough look like it.
+  for (let draw = 0; draw < count || (draw < MOST_TIMES * count && !anyAgrees(draws)); draw++) {
+    const piece = drawPiece(sample.piece, draw);
+    const outcome = await sample.outcome(piece);
+    draws.push({ value: { piece, outcome }, weight: agreement(outcome, piece) });
+    onDraw(Math.min(1, (draw + 1) / count));
+  }
+  return draws;
+}
+
+/** False if hardly any draw agrees: then something that no draw changes must be off. */
+export const anyAgrees = (draws: readonly Weighted<Draw>[]): boolean => {
+  const most = Math.max(...draws.map(({ weight }) => weight));
+  return most > 0.05 && effectiveCount(draws) >= FEWEST_DRAWS;
+};

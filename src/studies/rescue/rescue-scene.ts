@@ -1,18 +1,25 @@
 import { Cancelled } from '../../base/cancelled.ts';
-import { LIGHT_AREA_LIGHTNESS } from '../../burn/clearing.ts';
-import type { CoarsePipeline } from '../../burn/coarse.ts';
-import type { CoarseScene } from '../../burn/coarse-scene.ts';
+import { CLEARED_SHARE, LIGHT_AREA_LIGHTNESS, SCORCHED_SHARE } from '../../burn/clearing.ts';
+import { binsOf, type CoarsePipeline, countBins } from '../../burn/coarse.ts';
 import type { Photo } from '../../burn/prepare.ts';
 import type { ProofPipeline } from '../../burn/proof.ts';
 import type { ReadyPicture } from '../../burn/ready-picture.ts';
 import type { StripRunner } from '../../burn/runner.ts';
-import { binsOf, countBins } from '../../burn/scene-bins.ts';
-import { burnToneScale, TONE_SCALE_DEFAULTS, type ToneScale, type ToneScaleOptions } from '../../burn/tone-scale.ts';
+import {
+  burnToneScale,
+  type CoarseScene,
+  TONE_SCALE_DEFAULTS,
+  type ToneScale,
+  type ToneScaleOptions,
+} from '../../burn/tone-scale.ts';
 import { luminanceToLightness } from '../../image/lightness.ts';
 import { adjustedLightness } from '../../image/tone.ts';
 import { type AppearanceTable, burnDirection } from '../../physics/material/appearance.ts';
 import type { CropBox } from '../../piece/frame.ts';
 import type { Piece } from '../../piece/schema.ts';
+import type { Band } from '../sure/how-sure.ts';
+import type { Outcome } from '../sure/judge.ts';
+import { type Weighted, weightedMean, weightedQuantile } from '../sure/spread.ts';
 
 /** What a search for a further pass, or for what a test strip tells, works on. */
 export interface RescueScene {
@@ -27,9 +34,12 @@ export interface RescueScene {
 }
 
 const { films } = TONE_SCALE_DEFAULTS;
+
 /** Close films, because a coat clears within a few per cent of its thickness; from the first to the last of the usual ones. */
 const closeFilms = Array.from({ length: 11 }, (_, i) => films[0] + ((films[films.length - 1] - films[0]) * i) / 10);
+
 const COARSE_SCALE: ToneScaleOptions = { tones: 7, films: closeFilms, patchDots: 6 };
+
 const FINE_SCALE: ToneScaleOptions = { tones: 13, films: closeFilms, patchDots: 6 };
 
 export interface RescueTools {
@@ -100,4 +110,31 @@ function leaveOutBeyond(
     const y = (Math.floor(i / width) + 0.5) * pitchMm - yMm;
     if (x < 0 || y < 0 || x >= widthMm || y >= heightMm) bins[i] = -1;
   }
+}
+
+/** What of the picture, in bands over the draws (`how-sure.ts`). */
+export interface RescueState {
+  readonly uncleared: Band;
+  readonly residueUm: Band;
+  readonly scorched: Band;
+  /** Share of the draws that clear, and that scorch. */
+  readonly clears: number;
+  readonly scorches: number;
+}
+
+export function stateOf(outcomes: readonly Weighted<Outcome>[]): RescueState {
+  const values = (of: (outcome: Outcome) => number) =>
+    outcomes.map(({ value, weight }) => ({ value: of(value), weight }));
+  const band = (of: (outcome: Outcome) => number): Band => ({
+    low: weightedQuantile(values(of), 0.1),
+    middle: weightedQuantile(values(of), 0.5),
+    high: weightedQuantile(values(of), 0.9),
+  });
+  return {
+    uncleared: band(({ uncleared }) => uncleared),
+    residueUm: band(({ residueUm }) => residueUm),
+    scorched: band(({ scorched }) => scorched),
+    clears: weightedMean(values(({ uncleared }) => (uncleared < CLEARED_SHARE ? 1 : 0))),
+    scorches: weightedMean(values(({ scorched }) => (scorched >= SCORCHED_SHARE ? 1 : 0))),
+  };
 }

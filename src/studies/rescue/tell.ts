@@ -1,6 +1,5 @@
 import { SCORCHED_SHARE } from '../../burn/clearing.ts';
-import type { RescuePlan, RescueProposal, RescueWishes } from './propose.ts';
-import { WORDS_TEXT } from './words.ts';
+import { type RescuePlan, type RescueProposal, type RescueWishes, WORDS_TEXT } from './propose.ts';
 
 const percent = (share: number, digits = 0): string => `${(100 * share).toFixed(digits)} %`;
 const power = (share: number): string => `${Number((100 * share).toFixed(2))} %`;

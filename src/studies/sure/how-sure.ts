@@ -1,14 +1,21 @@
 import { Cancelled } from '../../base/cancelled.ts';
-import { lightThreshold } from '../../burn/coarse.ts';
-import type { CoarseScene } from '../../burn/coarse-scene.ts';
+import { luminanceOf } from '../../base/color/srgb.ts';
+import {
+  binsOf,
+  countBins,
+  filmPlaceOfBin,
+  inBins,
+  lightThreshold,
+  meanOver,
+  SCENE_BINS,
+  toneOfBin,
+} from '../../burn/coarse.ts';
 import type { StripRunner } from '../../burn/runner.ts';
-import { binsOf, filmPlaceOfBin, SCENE_BINS, toneOfBin } from '../../burn/scene-bins.ts';
-import { burnToneScale, type ToneScale, toneScaleAt } from '../../burn/tone-scale.ts';
-import { createFilmAt } from '../../physics/film/film-at.ts';
+import { burnToneScale, type CoarseScene, type ToneScale, toneScaleAt } from '../../burn/tone-scale.ts';
+import { createFilmAt } from '../../physics/film/laid-film.ts';
 import type { AppearanceTable } from '../../physics/material/appearance.ts';
 import type { Piece } from '../../piece/schema.ts';
-import type { Judged, Judgement } from './judge.ts';
-import type { Outcome } from './outcome.ts';
+import type { Judged, Judgement, Outcome } from './judge.ts';
 import { drawPiece } from './spread.ts';
 
 /** Ends of the middle eight tenths of the draws, and their middle. */
@@ -35,7 +42,7 @@ export interface HowSure {
 }
 
 /** Per cell of the quick look, 0–255: how likely a light place stays uncleared, and how likely a place scorches. */
-export interface OddsMap {
+interface OddsMap {
   readonly width: number;
   readonly height: number;
   readonly pitchMm: number;
@@ -94,6 +101,7 @@ const FILM_PLACES = 12;
 
 /** A film that is drawn because nobody has measured it tells nothing of a place. */
 const isMeasured = ({ stack }: Piece): boolean => stack.film.shown === 'mean' || stack.film.found !== null;
+
 const meanFilm = (stack: Piece['stack']): Piece['stack'] => ({ ...stack, film: { ...stack.film, shown: 'mean' } });
 
 function measuredFilm(piece: Piece, scene: CoarseScene): CoarseScene {
@@ -155,3 +163,41 @@ function createMap(piece: Piece, scene: CoarseScene) {
     },
   };
 }
+
+/** Pieces at the ends of what is likely: of ten, one comes out darker than the first and one lighter than the second. */
+interface LikelyEnds {
+  readonly darker: Piece;
+  readonly lighter: Piece;
+}
+
+/**
+ * Burns the tone scale of pieces that this one may truly be (`drawPiece`) and sorts them by how much light their picture gives back.
+ * `onDraw` is awaited between draws.
+ * @throws Cancelled if told to stop.
+ */
+export async function likelyEnds(
+  piece: Piece,
+  scene: CoarseScene,
+  appearance: AppearanceTable,
+  runner: StripRunner,
+  { draws, warmthsK = [] }: { draws: number; warmthsK?: readonly number[] },
+  onDraw: (draw: number) => Promise<boolean> = async () => true,
+): Promise<LikelyEnds> {
+  const counts = countBins(binsOf(scene));
+  const drawn: { piece: Piece; luminance: number }[] = [];
+  for (let draw = 0; draw < draws; draw++) {
+    if (!(await onDraw(draw))) throw new Cancelled();
+    const one = drawPiece(piece, draw);
+    const scale = await burnToneScale(one, appearance, runner, warmthsK);
+    const rgb = [0, 1, 2].map((k) => meanOver(inBins(scale, scale.rgb, 3, k), counts));
+    drawn.push({ piece: one, luminance: luminanceOf(rgb) });
+  }
+  drawn.sort((a, b) => a.luminance - b.luminance);
+  const at = (share: number): Piece => drawn[Math.min(drawn.length - 1, Math.floor(share * drawn.length))].piece;
+  return { darker: at(0.1), lighter: at(0.9) };
+}
+
+/** Colour differences that just show side by side and that nobody overlooks, ΔE00 (common practice, no published source). */
+export const JUST_SHOWS = 1;
+
+export const PLAINLY_SHOWS = 3;

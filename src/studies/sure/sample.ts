@@ -1,24 +1,21 @@
-import { luminanceOf } from '../../base/color/luminance.ts';
-import { srgbDecodingTable } from '../../base/color/srgb-decoding.ts';
+import { luminanceOf, srgbDecodingTable } from '../../base/color/srgb.ts';
 import { fromHalfFloat } from '../../base/half-float.ts';
 import { LIGHT_AREA_LIGHTNESS, SCORCHED_LEVEL } from '../../burn/clearing.ts';
-import { lightOf, likelyWarmthK } from '../../burn/likely-warmth.ts';
 import { rasterCell } from '../../burn/patch-grid.ts';
 import { haloOf, planJob, subCells } from '../../burn/plan.ts';
 import type { ReadyPicture } from '../../burn/ready-picture.ts';
 import type { StripRunner } from '../../burn/runner.ts';
-import { warmthAt } from '../../burn/strip-ground.ts';
+import { burnsAtLightEnd, type CellGrid, cutWindow, warmthAt } from '../../burn/strip.ts';
 import type { PatchGrid, Squares, StripResult } from '../../burn/strip-task.ts';
-import { burnsAtLightEnd, type CellGrid, cutWindow } from '../../burn/windows.ts';
+import { lightOf, likelyWarmthK } from '../../burn/tone-scale.ts';
 import { luminanceToLightness } from '../../image/lightness.ts';
 import type { ToneImage } from '../../image/picture.ts';
-import { createFilmAt } from '../../physics/film/film-at.ts';
+import { screenTone } from '../../image/screens/screen-tone.ts';
+import { createFilmAt } from '../../physics/film/laid-film.ts';
 import type { WarmthMap, WarmthSteps } from '../../physics/heat/warmth.ts';
-import type { ScreenedPass } from '../../physics/raster/pass-raster.ts';
+import { createPassRaster, type ScreenedPass } from '../../physics/raster/pass-raster.ts';
 import { NEUTRAL_TONE } from '../../piece/defaults.ts';
 import type { Pass, Piece } from '../../piece/schema.ts';
-import { collageOf, type Layout, screenedCollage, sideOf } from './collage.ts';
-import { SAMPLE_DOTS, SAMPLE_TILES, samplePlaces } from './places.ts';
 
 /** What one square came out as; means over its cells. Colours in linear sRGB. */
 export interface BurnedSquare {
@@ -48,8 +45,10 @@ export interface Sample {
 }
 
 const COLLECT = { surface: true, fields: true, painted: false };
+
 /** Cells round a square that are burned but not measured at least, and at most. */
 const LEAST_MARGIN = 4;
+
 const MOST_MARGIN = 24;
 
 export function createSample(piece: Piece, ready: ReadyPicture, runner: StripRunner, tiles = SAMPLE_TILES): Sample {
@@ -223,3 +222,193 @@ function measure(
 
 /** L* of a square. */
 export const squareLightness = ({ rgb }: BurnedSquare): number => 100 * luminanceToLightness(luminanceOf(rgb));
+
+/** Squares of a picture side by side, `dots` cells a side and `margin` more round each. */
+interface Layout {
+  readonly places: readonly SamplePlace[];
+  readonly dots: number;
+  readonly margin: number;
+}
+
+const sideOf = ({ dots, margin }: Layout): number => dots + 2 * margin;
+
+/** The squares of a picture with their margins; beyond the picture nothing burns. */
+function collageOf(tone: ToneImage, layout: Layout): ToneImage {
+  const side = sideOf(layout);
+  const width = side * layout.places.length;
+  const lightness = new Float32Array(width * side);
+  const mask = new Uint8Array(width * side);
+  cut(tone.width, tone.height, layout, (from, to, length) => {
+    lightness.set(tone.lightness.subarray(from, from + length), to);
+    mask.set(tone.mask.subarray(from, from + length), to);
+  });
+  return { width, height: side, lightness, mask };
+}
+
+/**
+ * A pass over the squares. One that runs along the picture's rows at its pitch keeps the very dots of the whole picture; any other is
+ * screened anew on the squares and runs straight, as heading makes no difference to so small a place.
+ */
+function screenedCollage(
+  whole: ScreenedPass,
+  pass: Pass,
+  tone: ToneImage,
+  collage: ToneImage,
+  pitchMm: number,
+  layout: Layout,
+): ScreenedPass {
+  const own = keepsItsDots(whole, pass, tone, pitchMm);
+  const { levels, mask, width, height } = own ? cutDots(whole, layout) : screenAnew(collage, pass, pitchMm);
+  const raster = createPassRaster(collage.width * pitchMm, collage.height * pitchMm, pass.rowPitchMm, 0);
+  const backwards = Uint8Array.from({ length: height }, (_, row) => (pass.rows === 'two-way' ? row % 2 : 0));
+  const spans = { first: new Int32Array(height), end: new Int32Array(height).fill(width), backwards };
+  return { raster, levels, mask, spans };
+}
+
+const keepsItsDots = ({ raster }: ScreenedPass, pass: Pass, tone: ToneImage, pitchMm: number): boolean =>
+  pass.headingRad === 0 &&
+  Math.abs(pass.rowPitchMm - pitchMm) < 1e-9 &&
+  raster.columns === tone.width &&
+  raster.rows === tone.height;
+
+function cutDots({ raster, levels, mask }: ScreenedPass, layout: Layout) {
+  const side = sideOf(layout);
+  const width = side * layout.places.length;
+  const dots = { levels: new Uint8Array(width * side), mask: new Uint8Array(width * side), width, height: side };
+  cut(raster.columns, raster.rows, layout, (from, to, length) => {
+    dots.levels.set(levels.subarray(from, from + length), to);
+    dots.mask.set(mask.subarray(from, from + length), to);
+  });
+  return dots;
+}
+
+function screenAnew(collage: ToneImage, pass: Pass, pitchMm: number) {
+  const scale = pitchMm / pass.rowPitchMm;
+  const width = Math.max(1, Math.round(collage.width * scale));
+  const height = Math.max(1, Math.round(collage.height * scale));
+  const lightness = new Float32Array(width * height);
+  const mask = new Uint8Array(width * height);
+  for (let y = 0; y < height; y++) {
+    const line = Math.min(collage.height - 1, Math.floor((y + 0.5) / scale)) * collage.width;
+    for (let x = 0; x < width; x++) {
+      const from = line + Math.min(collage.width - 1, Math.floor((x + 0.5) / scale));
+      lightness[y * width + x] = collage.lightness[from];
+      mask[y * width + x] = collage.mask[from];
+    }
+  }
+  const image = { width, height, lightness, mask };
+  return { levels: screenTone(image, pass.screen, { serpentine: pass.serpentine }), mask, width, height };
+}
+
+/** Tells for each row of each square what of a plane it is: where it begins there and in the collage, and its length. */
+function cut(
+  width: number,
+  height: number,
+  layout: Layout,
+  copy: (from: number, to: number, length: number) => void,
+): void {
+  const side = sideOf(layout);
+  const { places, margin } = layout;
+  places.forEach(({ firstX, firstY }, tile) => {
+    const left = firstX - margin;
+    const from = Math.max(0, left);
+    const length = Math.min(width, left + side) - from;
+    if (length <= 0) return;
+    for (let row = 0; row < side; row++) {
+      const y = firstY - margin + row;
+      if (y < 0 || y >= height) continue;
+      copy(y * width + from, row * side * places.length + tile * side + from - left, length);
+    }
+  });
+}
+
+/** Prepared lightness up to which a part of the picture counts as dark: there a dark-over-light stack is meant to stay. */
+export const DARK_AREA_LIGHTNESS = 0.1;
+
+/** Squares of a sample that gives a verdict, all of `SAMPLE_DOTS` cells a side; a sample has as many as asked for whatever the picture, so that kernels have few sizes. */
+const SAMPLE_TILES = 240;
+
+const SAMPLE_DOTS = 10;
+
+/** Shares of them that speak for the light areas and for the dark ones, where there are any; the others for all of the picture. */
+const LIGHT_SHARE = 2 / 3;
+
+const DARK_SHARE = 0.1;
+
+type Speaks = 'light' | 'dark' | 'all';
+
+/** A square of cells of the picture. */
+interface SamplePlace {
+  readonly firstX: number;
+  readonly firstY: number;
+  /** What it speaks for, and one over the cells of that kind in it. */
+  readonly speaks: Speaks;
+  readonly weight: number;
+}
+
+/**
+ * Squares spread over the picture so that each kind of place is drawn in proportion to how much of it a square holds (systematic
+ * sampling with probability proportional to size; sums are then means of shares: M. H. Hansen and W. N. Hurwitz, Ann. Math. Stat. 14,
+ * 1943, value from memory). Fixed: the same picture always gives the same ones. `dots`: cells along a side, even, so that rows of all
+ * squares run the same way.
+ */
+export function samplePlaces(
+  { width, height, lightness, mask }: ToneImage,
+  dots: number,
+  count: number,
+): SamplePlace[] {
+  const across = Math.max(1, Math.floor(width / dots));
+  const down = Math.max(1, Math.floor(height / dots));
+  const light = new Float64Array(across * down);
+  const dark = new Float64Array(across * down);
+  const all = new Float64Array(across * down);
+  for (let y = 0; y < Math.min(height, down * dots); y++) {
+    const line = Math.floor(y / dots) * across;
+    for (let x = 0; x < Math.min(width, across * dots); x++) {
+      const at = y * width + x;
+      if (mask[at] === 0) continue;
+      const block = line + Math.floor(x / dots);
+      all[block]++;
+      if (lightness[at] >= LIGHT_AREA_LIGHTNESS) light[block]++;
+      else if (lightness[at] <= DARK_AREA_LIGHTNESS) dark[block]++;
+    }
+  }
+  const pick = (speaks: Speaks, sizes: Float64Array, wanted: number): SamplePlace[] =>
+    systematic(sizes, across, wanted).map((block) => ({
+      firstX: (block % across) * dots,
+      firstY: Math.floor(block / across) * dots,
+      speaks,
+      weight: 1 / sizes[block],
+    }));
+  const lit = pick('light', light, Math.round(LIGHT_SHARE * count));
+  const unlit = pick('dark', dark, Math.round(DARK_SHARE * count));
+  return [...lit, ...unlit, ...pick('all', all, count - lit.length - unlit.length)];
+}
+
+/**
+ * Blocks drawn in proportion to their sizes, at even steps along a curve that stays near itself (Z-order), so that no step of theirs falls
+ * in with the rows of blocks; none if all are empty.
+ */
+function systematic(sizes: Float64Array, across: number, count: number): number[] {
+  const total = sizes.reduce((sum, size) => sum + size, 0);
+  if (total === 0) return [];
+  const down = sizes.length / across;
+  const side = 2 ** Math.ceil(Math.log2(Math.max(across, down)));
+  const picked: number[] = [];
+  let sum = 0;
+  for (let code = 0; code < side * side && picked.length < count; code++) {
+    const [x, y] = [evenBits(code), evenBits(code >>> 1)];
+    if (x >= across || y >= down) continue;
+    const block = y * across + x;
+    sum += sizes[block];
+    while (picked.length < count && ((picked.length + 0.5) * total) / count < sum) picked.push(block);
+  }
+  return picked;
+}
+
+/** Every second bit of a number, pushed together. */
+function evenBits(code: number): number {
+  let bits = 0;
+  for (let i = 0; code >>> (2 * i) > 0; i++) bits |= ((code >>> (2 * i)) & 1) << i;
+  return bits;
+}

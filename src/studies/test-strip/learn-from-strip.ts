@@ -1,14 +1,23 @@
-import { CLEARED_SHARE, SCORCHED_SHARE } from '../../burn/clearing.ts';
+import { fromHalfFloat } from '../../base/half-float.ts';
+import {
+  CLEARED_RESIDUE_UM,
+  CLEARED_SHARE,
+  LIGHT_AREA_LIGHTNESS,
+  SCORCHED_LEVEL,
+  SCORCHED_SHARE,
+} from '../../burn/clearing.ts';
 import type { Photo } from '../../burn/prepare.ts';
+import type { ProofHooks, ProofPipeline } from '../../burn/proof.ts';
+import type { StripRunner } from '../../burn/runner.ts';
+import { burnsAtLightEnd } from '../../burn/strip.ts';
+import type { StripResult } from '../../burn/strip-task.ts';
 import type { Piece } from '../../piece/schema.ts';
-import { FEWEST_DRAWS, MOST_TIMES } from '../rescue/draws.ts';
-import { patchShares } from '../rescue/patch-shares.ts';
+import { patchShares } from '../rescue/propose.ts';
+import { FEWEST_DRAWS, MOST_TIMES } from '../rescue/rescue-sample.ts';
 import { createRescueScene, type RescueTools } from '../rescue/rescue-scene.ts';
-import { learnFrom } from '../sure/learn.ts';
-import { drawPiece } from '../sure/spread.ts';
-import { effectiveCount, type Weighted } from '../sure/weighted.ts';
-import { bandsOf, type StripOrder } from './strip-order.ts';
-import { bandPass } from './strip-piece.ts';
+import { drawPiece, effectiveCount, learnFrom, type Weighted } from '../sure/spread.ts';
+import type { TestStrip } from './make-strip.ts';
+import { bandPass, bandsOf, type LaidBand, type StripOrder } from './strip-piece.ts';
 
 /** What the maker saw of the burned strip: numbers of bands, from 1. */
 export interface StripAnswer {
@@ -28,8 +37,11 @@ export interface StripLesson {
 
 /** Factor by which people may judge a share wrongly, as a logarithm: they see 2 % as cleared, or 10 % as not yet. */
 const JUDGEMENT = 0.5;
-export const LESSON_DRAWS = 64;
+
+const LESSON_DRAWS = 64;
+
 const LEAST_SHARE = 1e-6;
+
 /** Draws that agree less than this are given up. */
 const NO_WEIGHT = 1e-4;
 
@@ -81,3 +93,79 @@ export async function learnFromStrip(
 }
 
 const likely = (log: number): number => 1 / (1 + Math.exp(-log / JUDGEMENT));
+
+/** What a band will come out as. Shares 0–1. */
+interface BandProof {
+  readonly band: LaidBand;
+  /** Of its light dots (see `ProofSummary`); null if its part of the picture has none. */
+  readonly uncleared: number | null;
+  readonly residueUm: number | null;
+  readonly scorched: number;
+}
+
+export interface StripProof {
+  readonly bands: readonly BandProof[];
+  readonly burnTimeS: number;
+  readonly width: number;
+  readonly height: number;
+  readonly pitchMm: number;
+  /** RGBA8, sRGB. */
+  readonly color: Uint8Array;
+}
+
+/** Burns a strip through the whole pipeline and tells its bands apart. @throws Cancelled if told to stop. */
+export async function proveStrip(
+  { piece, picture, layout }: TestStrip,
+  pipeline: ProofPipeline,
+  runner: StripRunner,
+  hooks: ProofHooks = {},
+  photoKey = 'strip',
+): Promise<StripProof> {
+  const strips: StripResult[] = [];
+  const proof = await pipeline.proof(
+    {
+      piece,
+      photo: { key: photoKey, picture, castless: null },
+      collect: { surface: true, fields: true, painted: false },
+    },
+    runner,
+    { ...hooks, onStrip: (strip) => strips.push(strip) },
+  );
+  const { width, height, pitchMm } = proof.grid;
+  const color = new Uint8Array(4 * width * height);
+  const sums = layout.bands.map(() => ({ cells: 0, scorched: 0, light: 0, uncleared: 0, residueUm: 0 }));
+  for (const strip of strips) {
+    color.set(strip.color as Uint8Array, 4 * strip.y0 * width);
+    const residue = strip.fields?.residueUm[0];
+    for (let y = 0; y < strip.rows; y++) {
+      const yMm = (strip.y0 + y + 0.5) * pitchMm;
+      const at = layout.bands.findIndex(({ box }) => yMm >= box.yMm && yMm < box.yMm + box.heightMm);
+      if (at < 0) continue;
+      const { box } = layout.bands[at];
+      for (
+        let x = Math.round(box.xMm / pitchMm);
+        x < Math.min(width, Math.round((box.xMm + box.widthMm) / pitchMm));
+        x++
+      ) {
+        const cell = y * width + x;
+        sums[at].cells++;
+        if (fromHalfFloat((strip.relief as Uint16Array)[2 * cell + 1]) >= SCORCHED_LEVEL) sums[at].scorched++;
+        const light = proof.tone.lightness[(strip.y0 + y) * width + x] >= LIGHT_AREA_LIGHTNESS;
+        if (!light || !burnsAtLightEnd(proof.screened, proof.grid, x, strip.y0 + y)) continue;
+        sums[at].light++;
+        sums[at].residueUm += residue?.[cell] ?? 0;
+        if ((residue?.[cell] ?? 0) > CLEARED_RESIDUE_UM) sums[at].uncleared++;
+      }
+    }
+  }
+  const bands = layout.bands.map((band, i) => {
+    const { cells, scorched, light, uncleared, residueUm } = sums[i];
+    return {
+      band,
+      uncleared: light > 0 ? uncleared / light : null,
+      residueUm: light > 0 ? residueUm / light : null,
+      scorched: cells > 0 ? scorched / cells : 0,
+    };
+  });
+  return { bands, burnTimeS: proof.summary.burnTimeS, width, height, pitchMm, color };
+}

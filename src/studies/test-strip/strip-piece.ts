@@ -1,8 +1,8 @@
+import { mmPerSToMmPerMin } from '../../base/units.ts';
 import { NO_REPAIR } from '../../piece/defaults.ts';
+import type { CropBox } from '../../piece/frame.ts';
 import type { Pass, Piece, Tiles } from '../../piece/schema.ts';
 import { packTiles } from '../../piece/tiles.ts';
-import type { StripBox, StripLayout } from './strip-layout.ts';
-import { MOST_BANDS, type StripBand } from './strip-order.ts';
 
 const MOST_PASSES = 12;
 
@@ -86,4 +86,104 @@ function tilesOf({ widthMm, heightMm }: StripLayout, boxes: readonly StripBox[])
     for (let y = yMm; y < yMm + height; y++) tiles.fill(255, y * widthMm + xMm, y * widthMm + xMm + width);
   }
   return packTiles(widthMm, heightMm, tiles);
+}
+
+/** What a test strip is to try: the same part of the picture in bands, the light-end power or the feed changing from the first to the last. */
+export interface StripOrder {
+  readonly crop: CropBox;
+  readonly vary: 'power' | 'feed';
+  /** Shares of full power, or mm/s. */
+  readonly from: number;
+  readonly to: number;
+  readonly bands: number;
+}
+
+export const FEWEST_BANDS = 3;
+
+export const MOST_BANDS = 9;
+
+/** One band: the light-end power, or the feed, that its last pass burns at. */
+interface StripBand {
+  readonly vary: StripOrder['vary'];
+  readonly value: number;
+}
+
+/**
+ * The bands in order, each with more light than the one before: power rises, feed falls. Powers are round to tenths of a per cent,
+ * feeds to 10 mm/min. @throws RangeError for too few or too many bands, or two that would be the same.
+ */
+export function bandsOf({ vary, from, to, bands }: Omit<StripOrder, 'crop'>): StripBand[] {
+  if (!(Number.isInteger(bands) && bands >= FEWEST_BANDS && bands <= MOST_BANDS)) {
+    throw new RangeError(`a test strip has ${FEWEST_BANDS} to ${MOST_BANDS} bands, got ${bands}`);
+  }
+  const [weak, strong] =
+    vary === 'power' ? [Math.min(from, to), Math.max(from, to)] : [Math.max(from, to), Math.min(from, to)];
+  const step = vary === 'power' ? 0.001 : 10 / 60;
+  const values = Array.from({ length: bands }, (_, i) => {
+    const value = weak + ((strong - weak) * i) / (bands - 1);
+    return Math.round(1e6 * step * Math.round(value / step)) / 1e6;
+  });
+  if (new Set(values).size < bands)
+    throw new RangeError('the ends of a test strip are too close together for so many bands');
+  return values.map((value) => ({ vary, value }));
+}
+
+/** As it is written beside the band: per cent, or mm/min. */
+const powerOrFeedText = ({ vary, value }: StripBand): string =>
+  vary === 'power' ? String(Math.round(1000 * value) / 10) : String(Math.round(mmPerSToMmPerMin(value)));
+
+/** Between bands and round all of them, mm; whole ones, because passes keep to tiles of a millimetre. */
+const GAP_MM = 2;
+
+const MARGIN_MM = 5;
+
+export const LABEL_HEIGHT_MM = 3;
+
+const LABEL_WIDTH_MM = 14;
+
+export interface StripBox {
+  readonly xMm: number;
+  readonly yMm: number;
+  readonly widthMm: number;
+  readonly heightMm: number;
+}
+
+export interface LaidBand extends StripBand {
+  /** Number beside the band, from the top, 1 first. */
+  readonly number: number;
+  readonly label: string;
+  readonly box: StripBox;
+  readonly labelBox: StripBox;
+}
+
+export interface StripLayout {
+  /** Size of the scrap, mm; whole ones. */
+  readonly widthMm: number;
+  readonly heightMm: number;
+  readonly bands: readonly LaidBand[];
+}
+
+/** Bands under one another, each with its number and setting to its left. Boxes from the left top corner of the scrap. */
+export function layStrip({
+  crop,
+  bands,
+}: Pick<StripOrder, 'crop'> & { readonly bands: readonly StripBand[] }): StripLayout {
+  const [width, height] = [
+    Math.max(1, Math.round(crop.widthMm)),
+    Math.max(LABEL_HEIGHT_MM + 1, Math.round(crop.heightMm)),
+  ];
+  return {
+    widthMm: 2 * MARGIN_MM + LABEL_WIDTH_MM + width,
+    heightMm: 2 * MARGIN_MM + bands.length * (height + GAP_MM) - GAP_MM,
+    bands: bands.map((band, i) => {
+      const yMm = MARGIN_MM + i * (height + GAP_MM);
+      return {
+        ...band,
+        number: i + 1,
+        label: powerOrFeedText(band),
+        box: { xMm: MARGIN_MM + LABEL_WIDTH_MM, yMm, widthMm: width, heightMm: height },
+        labelBox: { xMm: MARGIN_MM, yMm, widthMm: LABEL_WIDTH_MM - 1, heightMm: LABEL_HEIGHT_MM + 1 },
+      };
+    }),
+  };
 }

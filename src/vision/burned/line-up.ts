@@ -1,8 +1,7 @@
 import { Matrix, solve } from 'ml-matrix';
 import { fitHomography } from '../../base/geometry/homography.ts';
-import type { Point } from '../../base/geometry/point.ts';
-import type { TileLuminance } from './burned-luminance.ts';
-import { type Grey, halveGrey, halveTiles } from './grey.ts';
+import type { Point } from '../../base/geometry/outline.ts';
+import { type Grey, halveGrey, halveTiles, type TileLuminance } from './burned-luminance.ts';
 
 /** Where a face lies in a photograph, and how alike the two are. */
 export interface LinedUp {

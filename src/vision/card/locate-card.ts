@@ -1,14 +1,15 @@
-import { srgbDecodingTable } from '../../base/color/srgb-decoding.ts';
+import { srgbDecodingTable } from '../../base/color/srgb.ts';
 import { applyHomography, fitHomography, type Homography, invertHomography } from '../../base/geometry/homography.ts';
-import type { Point } from '../../base/geometry/point.ts';
+import type { Point } from '../../base/geometry/outline.ts';
+import { components } from '../../base/geometry/raster-mask.ts';
 import type { RgbaPhoto } from '../../base/geometry/rgba-photo.ts';
-import type { Card } from './card.ts';
-import { type FoundMark, findMarks } from './find-marks.ts';
-import { CODE_BITS, codeBox, markCentres, readCode } from './geometry.ts';
+import { boxMean } from '../../image/repair/box-mean.ts';
+import { type Card, CODE_BITS, codeBox, markCentres, readCode } from './card.ts';
 import { ReadingError } from './reading.ts';
 
 /** Longest side of the picture that marks are looked for in, pixels. */
 const SEARCH_PX = 1600;
+
 const MOST_CANDIDATES = 14;
 
 export interface LocatedCard {
@@ -100,7 +101,7 @@ function clockwise(four: FoundMark[]): FoundMark[] {
   return [...four].sort((a, b) => angle(a) - angle(b));
 }
 
-export interface Shrunk {
+interface Shrunk {
   readonly light: Float32Array;
   readonly width: number;
   readonly height: number;
@@ -108,7 +109,7 @@ export interface Shrunk {
 }
 
 /** Luminance, linear, whole blocks of pixels averaged. */
-export function shrink({ rgba, width: fullWidth, height: fullHeight }: RgbaPhoto): Shrunk {
+function shrink({ rgba, width: fullWidth, height: fullHeight }: RgbaPhoto): Shrunk {
   const by = Math.max(1, Math.ceil(Math.max(fullWidth, fullHeight) / SEARCH_PX));
   const width = Math.floor(fullWidth / by);
   const height = Math.floor(fullHeight / by);
@@ -127,7 +128,7 @@ export function shrink({ rgba, width: fullWidth, height: fullHeight }: RgbaPhoto
 }
 
 /** Squares of the code against half way between the ring of the left mark and the paint beside it. */
-export function bitsAt({ light, width, height }: Shrunk, toPx: Homography, card: Card): boolean[] {
+function bitsAt({ light, width, height }: Shrunk, toPx: Homography, card: Card): boolean[] {
   const read = (xMm: number, yMm: number): number => {
     const at = applyHomography(toPx, [xMm, yMm]);
     if (!at) return Number.NaN;
@@ -154,4 +155,135 @@ export function bitsAt({ light, width, height }: Shrunk, toPx: Homography, card:
     }
     return sum > (lit + dark) / 2;
   });
+}
+
+/** A corner mark found in a picture: where its middle lies and how large its ring is, pixels. */
+interface FoundMark {
+  readonly at: Point;
+  readonly sidePx: number;
+}
+
+/** Light must be so much lighter than its surroundings, share of their mean. */
+const LIGHTER = 1.15;
+
+/** Areas of ring over middle: 22.9 mm² / 4 mm² as burned; blur and perspective move it. */
+const LEAST_RATIO = 2.2;
+
+const MOST_RATIO = 14;
+
+/**
+ * Looks for light square rings round light squares: nothing else on a card or a bench is built like that. Light is what is lighter than the mean
+ * of a window round it, so that a shadow over half the card does not matter.
+ * @param light luminance, row-major.
+ */
+function findMarks(light: Float32Array, width: number, height: number): FoundMark[] {
+  const found: FoundMark[] = [];
+  // A mark takes between a fortieth and an eighth of the picture: windows for both.
+  for (const share of [0.04, 0.08, 0.16]) {
+    const radius = Math.max(4, Math.round(share * Math.max(width, height)));
+    const around = boxMean(light, width, height, radius);
+    const mask = Uint8Array.from(light, (value, i) => (value > LIGHTER * around[i] + 0.004 ? 1 : 0));
+    for (const mark of marksIn(mask, width, height)) {
+      const same = found.findIndex(({ at }) => Math.hypot(at[0] - mark.at[0], at[1] - mark.at[1]) < mark.sidePx / 2);
+      if (same < 0) found.push(mark);
+    }
+  }
+  return found;
+}
+
+interface Blob {
+  readonly at: Point;
+  readonly cells: number;
+  readonly left: number;
+  readonly top: number;
+  readonly right: number;
+  readonly bottom: number;
+}
+
+function marksIn(mask: Uint8Array, width: number, height: number): FoundMark[] {
+  const least = 6;
+  const most = 0.02 * width * height;
+  const blobs = components(mask, width, height)
+    .filter(({ cells }) => cells.length >= least && cells.length <= most)
+    .map(({ cells }) => blobOf(cells, width));
+  const marks: FoundMark[] = [];
+  // Only what is nearby can be inside: a grid of bins keeps this from being every pair.
+  const bin = 32;
+  const bins = new Map<number, Blob[]>();
+  const columns = Math.ceil(width / bin) + 1;
+  for (const blob of blobs) {
+    const key = Math.floor(blob.at[1] / bin) * columns + Math.floor(blob.at[0] / bin);
+    const list = bins.get(key);
+    if (list) list.push(blob);
+    else bins.set(key, [blob]);
+  }
+  for (const ring of blobs) {
+    const wide = ring.right - ring.left + 1;
+    const high = ring.bottom - ring.top + 1;
+    if (Math.max(wide, high) > 2.5 * Math.min(wide, high) || Math.min(wide, high) < 7) continue;
+    const [cx, cy] = [(ring.left + ring.right) / 2, (ring.top + ring.bottom) / 2];
+    for (let dy = -1; dy <= 1; dy++) {
+      for (let dx = -1; dx <= 1; dx++) {
+        for (const middle of bins.get((Math.floor(cy / bin) + dy) * columns + Math.floor(cx / bin) + dx) ?? []) {
+          if (middle === ring || middle.left <= ring.left || middle.right >= ring.right) continue;
+          if (middle.top <= ring.top || middle.bottom >= ring.bottom) continue;
+          const ratio = ring.cells / middle.cells;
+          if (ratio < LEAST_RATIO || ratio > MOST_RATIO) continue;
+          const side = (wide + high) / 2;
+          const off = Math.hypot(middle.at[0] - ring.at[0], middle.at[1] - ring.at[1]);
+          if (off > 0.12 * side) continue;
+          // The ring's own middle is told by more pixels than the square's.
+          marks.push({
+            at: [(middle.at[0] + ring.at[0]) / 2 + 0.5, (middle.at[1] + ring.at[1]) / 2 + 0.5],
+            sidePx: side,
+          });
+        }
+      }
+    }
+  }
+  return marks;
+}
+
+function blobOf(cells: Int32Array, width: number): Blob {
+  let [sumX, sumY, left, right, top, bottom] = [0, 0, Infinity, 0, Infinity, 0];
+  for (const cell of cells) {
+    const x = cell % width;
+    const y = (cell - x) / width;
+    sumX += x;
+    sumY += y;
+    left = Math.min(left, x);
+    right = Math.max(right, x);
+    top = Math.min(top, y);
+    bottom = Math.max(bottom, y);
+  }
+  return { at: [sumX / cells.length, sumY / cells.length], cells: cells.length, left, top, right, bottom };
+}
+
+/**
+ * Where a card lies by the middles of its corner marks as somebody pointed them out, clockwise from the card's left top. Its code may be
+ * unreadable then, but must not be another card's.
+ * @throws ReadingError if the corners make no card, or the code names another one.
+ */
+export function locateByCorners(photo: RgbaPhoto, marksPx: readonly Point[], card: Card): LocatedCard {
+  const corners = markCentres(card).map(([x, y]): Point => [x, y]);
+  const turned = 'these corners make no card: put each on the middle of its mark, clockwise from the card’s left top';
+  const shrunk = shrink(photo);
+  try {
+    const toMm = fitHomography(marksPx, corners);
+    const map = fitHomography(
+      marksPx.map(([x, y]): Point => [x / shrunk.by, y / shrunk.by]),
+      corners,
+    );
+    const code = readCode(bitsAt(shrunk, invertHomography(map), card));
+    if (code && (code.kind !== card.kind || code.id !== card.id)) {
+      throw new ReadingError(
+        `this is card ${code.id} (${code.kind}), not card ${card.id} (${card.kind}); give the file of the card in the photo`,
+      );
+    }
+    const across = Math.hypot(marksPx[1][0] - marksPx[0][0], marksPx[1][1] - marksPx[0][1]);
+    return { toMm, marksPx, pxPerMm: across / (corners[1][0] - corners[0][0]) };
+  } catch (error) {
+    if (error instanceof ReadingError) throw error;
+    throw new ReadingError(turned);
+  }
 }

@@ -1,10 +1,18 @@
 import { lightnessToLuminance } from '../../image/lightness.ts';
 import type { Picture } from '../../image/picture.ts';
-import type { Card, CardBox } from './card.ts';
-import { digitStrokes, digitsWidth, type Stroke } from './digits.ts';
-import { codeBits, codeBox, MARK_INSIDE_MM, MARK_MIDDLE_MM, MARK_MM, markCentres } from './geometry.ts';
+import {
+  type Card,
+  type CardBox,
+  codeBits,
+  codeBox,
+  MARK_INSIDE_MM,
+  MARK_MIDDLE_MM,
+  MARK_MM,
+  markCentres,
+} from './card.ts';
 
 const LABEL_HEIGHT_MM = 2;
+
 /** Of a label's strokes; wide enough to survive a coarse row pitch. */
 const STROKE_MM = 0.3;
 
@@ -104,4 +112,55 @@ export function cardPicture(card: Card): Picture {
       } else fill({ ...row, xMm: box.xMm, widthMm: 0.3 }, 1);
     }
   }
+}
+
+/** Digits as strokes on a grid of 2 × 4 (x to the right, y down); each stroke is a polyline. Our own drawing. */
+const STROKES: Readonly<Record<string, readonly (readonly number[])[]>> = {
+  '0': [[0, 0, 2, 0, 2, 4, 0, 4, 0, 0]],
+  '1': [[0, 1, 1, 0, 1, 4]],
+  '2': [[0, 0, 2, 0, 2, 2, 0, 2, 0, 4, 2, 4]],
+  '3': [
+    [0, 0, 2, 0, 2, 4, 0, 4],
+    [0, 2, 2, 2],
+  ],
+  '4': [
+    [0, 0, 0, 2, 2, 2],
+    [2, 0, 2, 4],
+  ],
+  '5': [[2, 0, 0, 0, 0, 2, 2, 2, 2, 4, 0, 4]],
+  '6': [[2, 0, 0, 0, 0, 4, 2, 4, 2, 2, 0, 2]],
+  '7': [[0, 0, 2, 0, 1, 4]],
+  '8': [
+    [0, 0, 2, 0, 2, 4, 0, 4, 0, 0],
+    [0, 2, 2, 2],
+  ],
+  '9': [[2, 2, 0, 2, 0, 0, 2, 0, 2, 4, 0, 4]],
+  '.': [[1, 3.8, 1, 4]],
+  '-': [[0, 2, 2, 2]],
+};
+
+/** A straight stroke, mm. */
+type Stroke = readonly [x0: number, y0: number, x1: number, y1: number];
+
+/** Distance between the middles of the outermost strokes of a number, mm. */
+const digitsWidth = (text: string, heightMm: number): number => (heightMm / 4) * (3 * text.length - 1);
+
+/** Strokes of a number written at a place, so many mm high; characters without a drawing leave a gap. */
+export function digitStrokes(text: string, xMm: number, yMm: number, heightMm: number): Stroke[] {
+  const unit = heightMm / 4;
+  const strokes: Stroke[] = [];
+  [...text].forEach((character, i) => {
+    const left = xMm + 3 * unit * i;
+    for (const line of STROKES[character] ?? []) {
+      for (let k = 0; k + 3 < line.length; k += 2) {
+        strokes.push([
+          left + unit * line[k],
+          yMm + unit * line[k + 1],
+          left + unit * line[k + 2],
+          yMm + unit * line[k + 3],
+        ]);
+      }
+    }
+  });
+  return strokes;
 }

@@ -1,8 +1,8 @@
-import { encodeSrgbByte } from '../../base/color/srgb.ts';
-import { srgbDecodingTable } from '../../base/color/srgb-decoding.ts';
-import { applyHomography, type Homography, invertHomography } from '../../base/geometry/homography.ts';
+import { labToXyz, linearRgbToLab } from '../../base/color/lab.ts';
+import { encodeSrgbByte, srgbDecodingTable } from '../../base/color/srgb.ts';
+import { applyHomography, fitHomography, type Homography, invertHomography } from '../../base/geometry/homography.ts';
+import type { Point } from '../../base/geometry/outline.ts';
 import { checkPhoto, type RgbaPhoto, type TrueSizePhoto } from '../../base/geometry/rgba-photo.ts';
-import { bend, type Lens } from './lens.ts';
 
 /** A rectangle in the plane of the slab's face, mm. */
 export interface AreaMm {
@@ -14,6 +14,7 @@ export interface AreaMm {
 
 /** Most pixels of a rectified photo: 64 million. */
 const MOST_PIXELS = 1 << 26;
+
 /** Samples along a side of a pixel when the photo is finer than the result. */
 const MOST_SAMPLES = 8;
 
@@ -114,3 +115,167 @@ function createSampler({ width, height, rgba }: RgbaPhoto) {
     },
   };
 }
+
+/**
+ * Radial distortion of a lens by the division model with one term: a straight line's image at p lies, without the lens's fault,
+ * at c + (p − c) / (1 + k1 r²), r = |p − c| over half the photo's diagonal. k1 < 0 is a barrel, > 0 a cushion.
+ * Source: A. W. Fitzgibbon, "Simultaneous linear estimation of multiple view geometry and lens distortion", CVPR 2001, eq. 3.
+ * Test: test/unit/slab-homography.test.ts.
+ */
+export interface Lens {
+  /** Middle of the distortion and the unit of r, photo pixels. */
+  readonly centre: Point;
+  readonly radiusPx: number;
+  /** −0.5 … 0.5; 0: none. */
+  readonly k1: number;
+}
+
+/** The lens of a photo whose distortion is about its middle. */
+export const lensOfPhoto = (photo: { width: number; height: number }, k1 = 0): Lens => ({
+  centre: [photo.width / 2, photo.height / 2],
+  radiusPx: Math.hypot(photo.width, photo.height) / 2,
+  k1,
+});
+
+/** From the photo's pixel to where a faultless lens would have put it. */
+export function straighten(lens: Lens, point: Point): Point {
+  const x = (point[0] - lens.centre[0]) / lens.radiusPx;
+  const y = (point[1] - lens.centre[1]) / lens.radiusPx;
+  const scale = lens.radiusPx / (1 + lens.k1 * (x * x + y * y));
+  return [lens.centre[0] + scale * x, lens.centre[1] + scale * y];
+}
+
+/**
+ * The way back, in closed form: r = 2 s / (1 + √(1 − 4 k1 s²)) for the straightened distance s.
+ * Null where a cushion lens shows nothing (4 k1 s² > 1).
+ */
+export function bend(lens: Lens, point: Point): Point | null {
+  const x = (point[0] - lens.centre[0]) / lens.radiusPx;
+  const y = (point[1] - lens.centre[1]) / lens.radiusPx;
+  const under = 1 - 4 * lens.k1 * (x * x + y * y);
+  if (under < 0) return null;
+  const scale = (2 * lens.radiusPx) / (1 + Math.sqrt(under));
+  return [lens.centre[0] + scale * x, lens.centre[1] + scale * y];
+}
+
+const GOLDEN = (Math.sqrt(5) - 1) / 2;
+
+const LARGEST = 0.5;
+
+/**
+ * Finds k1 together with the projective map, from pairs (photo pixel → mm): the k1 whose map leaves the least squares of
+ * distance in mm, by a coarse search from −0.5 to 0.5 and golden section in the best interval. Six or more pairs spread to the
+ * photo's corners tell it well; pairs near the middle do not.
+ * @throws RangeError for fewer than five pairs (four fit any k1), or as `fitHomography` does.
+ */
+export function fitLens(photo: { width: number; height: number }, from: readonly Point[], to: readonly Point[]) {
+  if (from.length < 5) throw new RangeError(`lens distortion needs at least five points, got ${from.length}`);
+  const at = (k1: number): LensFit => {
+    const lens = lensOfPhoto(photo, k1);
+    const straight = from.map((point) => straighten(lens, point));
+    const map = fitHomography(straight, to);
+    const squares = straight.reduce((sum, point, i) => {
+      const hit = applyHomography(map, point);
+      return hit ? sum + (hit[0] - to[i][0]) ** 2 + (hit[1] - to[i][1]) ** 2 : Number.POSITIVE_INFINITY;
+    }, 0);
+    return { lens, map, residualMm: Math.sqrt(squares / from.length) };
+  };
+  const step = LARGEST / 10;
+  let best = at(0);
+  for (let k1 = -LARGEST; k1 <= LARGEST + 1e-9; k1 += step) {
+    const fit = at(k1);
+    if (fit.residualMm < best.residualMm) best = fit;
+  }
+  let low = best.lens.k1 - step;
+  let high = best.lens.k1 + step;
+  while (high - low > 1e-7) {
+    const left = high - GOLDEN * (high - low);
+    const right = low + GOLDEN * (high - low);
+    if (at(left).residualMm < at(right).residualMm) high = right;
+    else low = left;
+  }
+  return at((low + high) / 2);
+}
+
+interface LensFit {
+  readonly lens: Lens;
+  /** Straightened photo pixels → mm. */
+  readonly map: Homography;
+  /** Root mean square distance of the fitted points from where they belong, mm. */
+  readonly residualMm: number;
+}
+
+/** How a photograph is brought to true size. */
+export interface PhotoScale {
+  readonly lens: Lens;
+  /** Photo pixels, straightened by the lens, → mm in the plane of the marks; the first mark is the origin. */
+  readonly toMm: Homography;
+  /** False: only the size is known and the photo must have been taken from straight above. */
+  readonly perspectiveCorrected: boolean;
+  /** Size of a photo pixel in the middle of the marks, mm. */
+  readonly pixelMm: number;
+  /** Sentences for the maker about what this scale cannot know. */
+  readonly notes: readonly string[];
+}
+
+export interface PhotoSize {
+  readonly width: number;
+  readonly height: number;
+}
+
+/** Photo pixel → mm; null beyond the horizon. */
+export const photoToMm = (scale: Pick<PhotoScale, 'lens' | 'toMm'>, point: Point): Point | null =>
+  applyHomography(scale.toMm, straighten(scale.lens, point));
+
+/** Side of the square that has a photo pixel's area, mm; NaN beyond the horizon. */
+export function pixelSizeMm(scale: Pick<PhotoScale, 'lens' | 'toMm'>, [x, y]: Point): number {
+  const here = photoToMm(scale, [x, y]);
+  const right = photoToMm(scale, [x + 1, y]);
+  const below = photoToMm(scale, [x, y + 1]);
+  if (!here || !right || !below) return Number.NaN;
+  const area = (right[0] - here[0]) * (below[1] - here[1]) - (right[1] - here[1]) * (below[0] - here[0]);
+  return Math.sqrt(Math.abs(area));
+}
+
+/** L* (0–100), a*, b* of each pixel (D65), row-major. */
+export interface LabPlanes {
+  readonly L: Float32Array;
+  readonly a: Float32Array;
+  readonly b: Float32Array;
+}
+
+/** XYZ of red, green and blue at full, over that of white, column by column; from the same conversions as everywhere. */
+const WHITE = labToXyz(linearRgbToLab([1, 1, 1]));
+
+const [RED, GREEN, BLUE] = (
+  [
+    [1, 0, 0],
+    [0, 1, 0],
+    [0, 0, 1],
+  ] as const
+).map((rgb) => labToXyz(linearRgbToLab(rgb)).map((value, k) => value / WHITE[k]));
+
+/**
+ * L*a*b* of a whole photo: `linearRgbToLab` of src/base/color/lab.ts pixel by pixel, but without an object per pixel, which makes it
+ * quick enough for millions. Opacity is not looked at.
+ * Source: CIE 15:2004, 8.2.1. Test: agrees with `linearRgbToLab` within 0.01 (test/unit/slab-segment.test.ts).
+ */
+export function labPlanes({ width, height, rgba }: RgbaPhoto): LabPlanes {
+  const linear = srgbDecodingTable(8);
+  const count = width * height;
+  const planes = { L: new Float32Array(count), a: new Float32Array(count), b: new Float32Array(count) };
+  for (let i = 0; i < count; i++) {
+    const r = linear[rgba[4 * i]];
+    const g = linear[rgba[4 * i + 1]];
+    const b = linear[rgba[4 * i + 2]];
+    const x = cubeRootLike(RED[0] * r + GREEN[0] * g + BLUE[0] * b);
+    const y = cubeRootLike(RED[1] * r + GREEN[1] * g + BLUE[1] * b);
+    const z = cubeRootLike(RED[2] * r + GREEN[2] * g + BLUE[2] * b);
+    planes.L[i] = 116 * y - 16;
+    planes.a[i] = 500 * (x - y);
+    planes.b[i] = 200 * (y - z);
+  }
+  return planes;
+}
+
+const cubeRootLike = (t: number): number => (t > 216 / 24389 ? Math.cbrt(t) : ((24389 / 27) * t + 16) / 116);

@@ -1,7 +1,14 @@
 import { fitHomography, type Homography } from '../../base/geometry/homography.ts';
-import type { Point } from '../../base/geometry/point.ts';
-import { fitLens, type Lens, lensOfPhoto, straighten } from './lens.ts';
-import { type PhotoScale, type PhotoSize, pixelSizeMm } from './photo-scale.ts';
+import type { Point } from '../../base/geometry/outline.ts';
+import {
+  fitLens,
+  type Lens,
+  lensOfPhoto,
+  type PhotoScale,
+  type PhotoSize,
+  pixelSizeMm,
+  straighten,
+} from './rectify.ts';
 
 /** Bank card, ISO/IEC 7810:2019, size ID-1, mm. */
 export const CARD_MM = { width: 85.6, height: 53.98 } as const;

@@ -1,11 +1,6 @@
-import { centreOutline } from '../../base/geometry/centre-outline.ts';
-import { OutlineError } from '../../base/geometry/outline-error.ts';
-import type { Point, Polygon } from '../../base/geometry/point.ts';
-import { areaMm2, boundsMm } from '../../base/geometry/polygon.ts';
-import { LIMITS } from '../../base/limits.ts';
-import { readSvgDocument } from './svg-document.ts';
-import type { SvgMatrix } from './svg-matrix.ts';
-import { parseSvgPath, type SubPath } from './svg-path.ts';
+import { areaMm2, boundsMm, OutlineError, type Point, type Polygon } from '../../base/geometry/outline.ts';
+import { centreOutline } from '../../base/geometry/raster-mask.ts';
+import { inMiB, LIMITS } from '../../base/input-error.ts';
 
 /** An outline read from text, about the slab's origin, with sentences about what was made of it. */
 export interface ReadOutline {
@@ -72,3 +67,476 @@ const distinct = (points: readonly Point[]): Polygon =>
     const [px, py] = points[(i + points.length - 1) % points.length];
     return Math.hypot(x - px, y - py) > 1e-9;
   });
+
+/** The six numbers after the start of an elliptical arc in a path: radii, turn in degrees, the two flags. */
+interface ArcShape {
+  readonly rx: number;
+  readonly ry: number;
+  readonly turnDeg: number;
+  readonly large: boolean;
+  readonly sweep: boolean;
+}
+
+/** Widest piece of an arc that one cubic curve stands for; its error is then 4e-6 of the radius. */
+const WIDEST = Math.PI / 4;
+
+/**
+ * An elliptical arc of an SVG path as cubic Bézier curves: triples of control, control, end. Radii too small are widened; a radius of
+ * zero gives the straight line as a curve.
+ * Source: SVG 1.1 (W3C 2011), F.6.5 and F.6.6. Test: half a circle's length and places, test/unit/slab-svg.test.ts.
+ */
+function arcToCubics([x1, y1]: Point, shape: ArcShape, [x2, y2]: Point): [Point, Point, Point][] {
+  if (x1 === x2 && y1 === y2) return [];
+  let rx = Math.abs(shape.rx);
+  let ry = Math.abs(shape.ry);
+  if (rx === 0 || ry === 0) {
+    return [
+      [
+        [x1 + (x2 - x1) / 3, y1 + (y2 - y1) / 3],
+        [x1 + (2 * (x2 - x1)) / 3, y1 + (2 * (y2 - y1)) / 3],
+        [x2, y2],
+      ],
+    ];
+  }
+  const turn = (shape.turnDeg * Math.PI) / 180;
+  const [c, s] = [Math.cos(turn), Math.sin(turn)];
+  const px = (c * (x1 - x2) + s * (y1 - y2)) / 2;
+  const py = (-s * (x1 - x2) + c * (y1 - y2)) / 2;
+  const wide = Math.sqrt((px / rx) ** 2 + (py / ry) ** 2);
+  if (wide > 1) {
+    rx *= wide;
+    ry *= wide;
+  }
+  const below = (rx * py) ** 2 + (ry * px) ** 2;
+  const root = Math.sqrt(Math.max(0, ((rx * ry) ** 2 - below) / below)) * (shape.large === shape.sweep ? -1 : 1);
+  const mx = (root * rx * py) / ry;
+  const my = (-root * ry * px) / rx;
+  const from = Math.atan2((py - my) / ry, (px - mx) / rx);
+  let span = Math.atan2((-py - my) / ry, (-px - mx) / rx) - from;
+  if (shape.sweep && span < 0) span += 2 * Math.PI;
+  else if (!shape.sweep && span > 0) span -= 2 * Math.PI;
+  const pieces = Math.max(1, Math.ceil(Math.abs(span) / WIDEST - 1e-9));
+  const step = span / pieces;
+  const pull = (4 / 3) * Math.tan(step / 4);
+  const place = (u: number, v: number): Point => [
+    c * (rx * u + mx) - s * (ry * v + my) + (x1 + x2) / 2,
+    s * (rx * u + mx) + c * (ry * v + my) + (y1 + y2) / 2,
+  ];
+  return Array.from({ length: pieces }, (_, k): [Point, Point, Point] => {
+    const a = from + k * step;
+    const b = a + step;
+    const end: Point = k === pieces - 1 ? [x2, y2] : place(Math.cos(b), Math.sin(b));
+    return [
+      place(Math.cos(a) - pull * Math.sin(a), Math.sin(a) + pull * Math.cos(a)),
+      place(Math.cos(b) + pull * Math.sin(b), Math.sin(b) - pull * Math.cos(b)),
+      end,
+    ];
+  });
+}
+
+/** One tag of a marked-up text. */
+interface Tag {
+  /** Without the prefix of its namespace. */
+  readonly name: string;
+  readonly closing: boolean;
+  /** Has no content: nothing closes it. */
+  readonly empty: boolean;
+  readonly attributes: ReadonlyMap<string, string>;
+}
+
+const NAME = /[A-Za-z_][\w:.-]*/y;
+
+const ATTRIBUTE = /\s+([\w:.-]+)\s*=\s*(?=["'])/y;
+
+const SPACE = /\s*/y;
+
+/** What is passed over: how it begins and how it ends. */
+const SKIPPED = [
+  ['<!--', '-->'],
+  ['<![CDATA[', ']]>'],
+  ['<?', '?>'],
+] as const;
+
+/**
+ * The tags of a text as XML 1.0 (fifth edition, 3.1) writes them, one after the other; comments, character data and declarations are
+ * passed over, as is a `<` that begins none of them. Looks at every character once or twice, however the text is made.
+ * @throws OutlineError for tags nested too deep.
+ */
+function* tagsOf(text: string): Generator<Tag> {
+  let depth = 0;
+  for (let at = text.indexOf('<'); at >= 0; at = text.indexOf('<', at)) {
+    const skipped = SKIPPED.find(([begin]) => text.startsWith(begin, at));
+    if (skipped) {
+      const end = text.indexOf(skipped[1], at + skipped[0].length);
+      if (end < 0) return;
+      at = end + skipped[1].length;
+    } else if (text.startsWith('<!', at)) at = afterDeclaration(text, at);
+    else {
+      const read = readTag(text, at);
+      at = read.next;
+      if (!read.tag) continue;
+      if (read.tag.closing) depth = Math.max(0, depth - 1);
+      else if (!read.tag.empty && ++depth > LIMITS.nesting) {
+        throw new OutlineError(`the document is nested deeper than ${LIMITS.nesting} levels`);
+      }
+      yield read.tag;
+    }
+  }
+}
+
+/** Behind a document type, which may hold declarations between brackets. */
+function afterDeclaration(text: string, at: number): number {
+  const end = text.indexOf('>', at);
+  const bracket = text.indexOf('[', at);
+  if (end < 0) return text.length;
+  if (bracket < 0 || bracket > end) return end + 1;
+  const closed = text.indexOf(']', bracket);
+  const after = closed < 0 ? -1 : text.indexOf('>', closed);
+  return after < 0 ? text.length : after + 1;
+}
+
+function readTag(text: string, start: number): { readonly tag: Tag | null; readonly next: number } {
+  const closing = text[start + 1] === '/';
+  NAME.lastIndex = start + (closing ? 2 : 1);
+  const name = NAME.exec(text)?.[0];
+  if (name === undefined) return { tag: null, next: start + 1 };
+  let at = NAME.lastIndex;
+  const attributes = new Map<string, string>();
+  for (;;) {
+    ATTRIBUTE.lastIndex = at;
+    const found = ATTRIBUTE.exec(text);
+    if (!found) break;
+    const value = ATTRIBUTE.lastIndex + 1;
+    const end = text.indexOf(text[value - 1], value);
+    if (end < 0) return { tag: null, next: text.length };
+    attributes.set(found[1], text.slice(value, end));
+    at = end + 1;
+  }
+  SPACE.lastIndex = at;
+  SPACE.exec(text);
+  at = SPACE.lastIndex;
+  const empty = text[at] === '/';
+  if (empty) at++;
+  if (text[at] !== '>') return { tag: null, next: at };
+  return { tag: { name: name.replace(/^.*:/, ''), closing, empty, attributes }, next: at + 1 };
+}
+
+/** Lengths of SVG in mm (CSS Values 3, 5.2): a pixel is 1/96 inch. */
+const UNIT_MM: Readonly<Record<string, number>> = {
+  mm: 1,
+  cm: 10,
+  q: 0.25,
+  in: 25.4,
+  pt: 25.4 / 72,
+  pc: 25.4 / 6,
+  px: 25.4 / 96,
+  '': 25.4 / 96,
+};
+
+/** A path of a document with the way from its units to mm. */
+interface SvgPathElement {
+  readonly d: string;
+  readonly toMm: SvgMatrix;
+}
+
+/** Elements whose content is not drawn where it stands. */
+const HIDDEN = new Set([
+  'defs',
+  'clipPath',
+  'mask',
+  'symbol',
+  'marker',
+  'pattern',
+  'metadata',
+  'title',
+  'desc',
+  'style',
+]);
+
+/**
+ * Finds the paths of an SVG document, their transformations and the size of its unit: from width, height and viewBox of the outermost
+ * `svg` (SVG 1.1, 7.8: fitted into the size without distortion), else 1/96 inch. Works on the text; no document model is needed.
+ * @throws OutlineError if the text is not an SVG document or a size cannot be read.
+ */
+function readSvgDocument(text: string): { readonly paths: SvgPathElement[]; readonly notes: string[] } {
+  if (text.length > LIMITS.drawingBytes) {
+    throw new OutlineError(`the document is larger than ${inMiB(LIMITS.drawingBytes)}`);
+  }
+  const paths: SvgPathElement[] = [];
+  const notes: string[] = [];
+  const open: { matrix: SvgMatrix; hidden: boolean }[] = [];
+  let seen = false;
+  for (const { name, closing, empty, attributes } of tagsOf(text)) {
+    if (closing) {
+      open.pop();
+      continue;
+    }
+    const outer = open[open.length - 1];
+    let matrix = outer?.matrix ?? UNCHANGED;
+    if (!seen) {
+      if (name !== 'svg') break;
+      seen = true;
+      matrix = unitMatrix(attributes, notes);
+    } else if (attributes.has('transform')) {
+      matrix = chained(matrix, parseTransform(attributes.get('transform') ?? ''));
+    }
+    const hidden = (outer?.hidden ?? false) || HIDDEN.has(name);
+    const d = attributes.get('d');
+    if (name === 'path' && d !== undefined && !hidden) paths.push({ d, toMm: matrix });
+    if (!empty) open.push({ matrix, hidden });
+  }
+  if (!seen) throw new OutlineError('the text is not an SVG document');
+  return { paths, notes };
+}
+
+function unitMatrix(attributes: ReadonlyMap<string, string>, notes: string[]): SvgMatrix {
+  const width = lengthMm(attributes.get('width'));
+  const height = lengthMm(attributes.get('height'));
+  const box = (attributes.get('viewBox') ?? '')
+    .trim()
+    .split(/[\s,]+/)
+    .map(Number);
+  if (box.length === 4 && box.every(Number.isFinite) && box[2] > 0 && box[3] > 0 && (width ?? height) !== null) {
+    const across = width === null ? Number.POSITIVE_INFINITY : width / box[2];
+    const down = height === null ? Number.POSITIVE_INFINITY : height / box[3];
+    const unit = Math.min(across, down);
+    if (attributes.get('preserveAspectRatio')?.trim().startsWith('none') && width !== null && height !== null) {
+      return [across, 0, 0, down, -across * box[0], -down * box[1]];
+    }
+    return [unit, 0, 0, unit, -unit * box[0], -unit * box[1]];
+  }
+  if ((width ?? height) === null) {
+    notes.push('The document does not say how large it is; its unit is taken as 1/96 inch. Check the size.');
+  }
+  return [UNIT_MM.px, 0, 0, UNIT_MM.px, 0, 0];
+}
+
+/** Null for none or a percentage. */
+function lengthMm(text: string | undefined): number | null {
+  if (text === undefined || text.trim().endsWith('%') || text.trim() === 'auto') return null;
+  const match = /^\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*([a-zA-Z]*)\s*$/.exec(text);
+  const unit = match ? UNIT_MM[match[2].toLowerCase()] : undefined;
+  if (!match || unit === undefined) throw new OutlineError(`the size “${text}” of the document cannot be read`);
+  const value = Number(match[1]) * unit;
+  if (!(value > 0)) throw new OutlineError('the document has a size of zero');
+  return value;
+}
+
+/** One stroke of a path, flattened; the first point is not repeated at the end. */
+interface SubPath {
+  readonly points: readonly Point[];
+  readonly closed: boolean;
+}
+
+const COUNTS: Readonly<Record<string, number>> = { M: 2, L: 2, H: 1, V: 1, C: 6, S: 4, Q: 4, T: 2, A: 7, Z: 0 };
+
+/** Curves are split into chords that lie within this of them, mm. */
+const FLAT_MM = 0.1;
+
+/** Of all strokes together: the outline is only one of them. */
+const MOST_POINTS = 10 * LIMITS.outlinePoints;
+
+/**
+ * Reads the `d` of an SVG path (SVG 1.1, 8.3): all its commands, absolute and relative, with curves flattened to 0.1 mm.
+ * @param toMm from the path's own units to mm. @throws OutlineError that says where the text cannot be read.
+ */
+export function parseSvgPath(d: string, toMm: SvgMatrix = UNCHANGED): SubPath[] {
+  const done: { points: Point[]; closed: boolean }[] = [];
+  let points: Point[] = [];
+  let [here, start, control]: Point[] = [
+    [0, 0],
+    [0, 0],
+    [0, 0],
+  ];
+  let before = '';
+  let count = 0;
+  const out = ([x, y]: Point): Point => {
+    const place: Point = [toMm[0] * x + toMm[2] * y + toMm[4], toMm[1] * x + toMm[3] * y + toMm[5]];
+    if (!(Math.max(Math.abs(place[0]), Math.abs(place[1])) <= LIMITS.drawingReachMm)) throw tooFar();
+    return place;
+  };
+  const counted = (more: number): void => {
+    count += more;
+    if (count > MOST_POINTS) throw new OutlineError(`the path has more than ${MOST_POINTS} points`);
+  };
+  const finish = (closed: boolean): void => {
+    const last = points[points.length - 1];
+    if (points.length > 1 && closed && same(last, points[0])) points.pop();
+    if (points.length > 1) done.push({ points, closed });
+    points = [];
+  };
+  const lineTo = (to: Point): void => {
+    if (points.length === 0) points.push(out(here));
+    points.push(out(to));
+    counted(1);
+    here = to;
+  };
+  const curveTo = (controls: readonly Point[]): void => {
+    if (points.length === 0) points.push(out(here));
+    counted(flatten([here, ...controls].map(out), points));
+    here = controls[controls.length - 1];
+  };
+  const mirrored = (): Point => [2 * here[0] - control[0], 2 * here[1] - control[1]];
+
+  for (const { letter, relative, n } of commands(d)) {
+    const at = (i: number): Point => (relative ? [here[0] + n[i], here[1] + n[i + 1]] : [n[i], n[i + 1]]);
+    let next: Point | null = null;
+    if (letter === 'M') {
+      const to = at(0);
+      finish(false);
+      here = to;
+      start = to;
+    } else if (letter === 'Z') {
+      finish(true);
+      here = start;
+    } else if (letter === 'L') lineTo(at(0));
+    else if (letter === 'H') lineTo([relative ? here[0] + n[0] : n[0], here[1]]);
+    else if (letter === 'V') lineTo([here[0], relative ? here[1] + n[0] : n[0]]);
+    else if (letter === 'C' || letter === 'S') {
+      const smooth = before === 'C' || before === 'S' ? mirrored() : here;
+      const curve = letter === 'C' ? [at(0), at(2), at(4)] : [smooth, at(0), at(2)];
+      next = curve[1];
+      curveTo(curve);
+    } else if (letter === 'Q' || letter === 'T') {
+      const smooth = before === 'Q' || before === 'T' ? mirrored() : here;
+      const curve = letter === 'Q' ? [at(0), at(2)] : [smooth, at(0)];
+      next = curve[0];
+      curveTo(curve);
+    } else {
+      const to = at(5);
+      const shape = { rx: n[0], ry: n[1], turnDeg: n[2], large: n[3] === 1, sweep: n[4] === 1 };
+      for (const curve of arcToCubics(here, shape, to)) curveTo(curve);
+      here = to;
+    }
+    control = next ?? here;
+    before = letter;
+  }
+  finish(false);
+  return done;
+}
+
+const same = (a: Point, b: Point): boolean => Math.hypot(a[0] - b[0], a[1] - b[1]) < 1e-6;
+
+const tooFar = (): OutlineError =>
+  new OutlineError(
+    `a point of the path lies further out than ${LIMITS.drawingReachMm / 1000} m: check its numbers and its unit`,
+  );
+
+/**
+ * A curve of degree m as even steps: their number follows from the largest second difference (Wang's bound).
+ * @returns how many; the reach of the points bounds them.
+ */
+function flatten(controls: readonly Point[], points: Point[]): number {
+  const degree = controls.length - 1;
+  let bend = 0;
+  for (let i = 0; i + 2 <= degree; i++) {
+    const [a, b, c] = [controls[i], controls[i + 1], controls[i + 2]];
+    bend = Math.max(bend, Math.hypot(a[0] - 2 * b[0] + c[0], a[1] - 2 * b[1] + c[1]));
+  }
+  const steps = Math.max(1, Math.ceil(Math.sqrt((degree * (degree - 1) * bend) / (8 * FLAT_MM))));
+  for (let k = 1; k <= steps; k++) {
+    let level = controls;
+    while (level.length > 1) {
+      level = level.slice(1).map(([x, y], i): Point => {
+        const [px, py] = level[i];
+        return [px + (k / steps) * (x - px), py + (k / steps) * (y - py)];
+      });
+    }
+    points.push(level[0]);
+  }
+  return steps;
+}
+
+interface Command {
+  readonly letter: string;
+  readonly relative: boolean;
+  readonly n: readonly number[];
+}
+
+const NUMBER = /[\s,]*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)/y;
+
+const FLAG = /[\s,]*([01])/y;
+
+/** Splits the text into commands with their numbers; further sets of numbers repeat a command (after M as L). */
+function* commands(d: string): Generator<Command> {
+  const length = d.trimEnd().length;
+  let at = d.length - d.trimStart().length;
+  const fail = (): never => {
+    throw new OutlineError(`the path cannot be read from “${d.slice(at, at + 12)}” (character ${at + 1}) on`);
+  };
+  const read = (pattern: RegExp): number | null => {
+    pattern.lastIndex = at;
+    const match = pattern.exec(d);
+    if (!match) return null;
+    at = pattern.lastIndex;
+    return Number(match[1]);
+  };
+  let first = true;
+  while (at < length) {
+    const symbol = d[at];
+    let letter = symbol.toUpperCase();
+    const count = COUNTS[letter];
+    if (count === undefined || (first && letter !== 'M')) fail();
+    first = false;
+    at++;
+    const relative = symbol !== letter;
+    for (let set = 0; ; set++) {
+      const n: number[] = [];
+      for (let i = 0; i < count; i++) {
+        const value = read(letter === 'A' && (i === 3 || i === 4) ? FLAG : NUMBER);
+        if (value === null) break;
+        n.push(value);
+      }
+      if (n.length === 0 && set > 0) break;
+      if (n.length < count) fail();
+      yield { letter, relative, n };
+      if (count === 0) break;
+      if (letter === 'M') letter = 'L';
+    }
+    while (at < length && /[\s,]/.test(d[at])) at++;
+  }
+}
+
+/** An affine map as SVG writes it: (x, y) → (a x + c y + e, b x + d y + f). */
+type SvgMatrix = readonly [number, number, number, number, number, number];
+
+const UNCHANGED: SvgMatrix = [1, 0, 0, 1, 0, 0];
+
+/** First `inner`, then `outer`. */
+const chained = (outer: SvgMatrix, inner: SvgMatrix): SvgMatrix => {
+  const [a, b, c, d, e, f] = outer;
+  const [p, q, r, s, t, u] = inner;
+  return [a * p + c * q, b * p + d * q, a * r + c * s, b * r + d * s, a * t + c * u + e, b * t + d * u + f];
+};
+
+const DEGREE = Math.PI / 180;
+
+/**
+ * Reads a `transform` attribute (SVG 1.1, 7.6): matrix, translate, scale, rotate, skewX, skewY, in any number.
+ * @throws OutlineError for anything else.
+ */
+function parseTransform(text: string): SvgMatrix {
+  let matrix = UNCHANGED;
+  const rest = text.replace(/([a-zA-Z]+)\s*\(([^)]*)\)[\s,]*/g, (_, name: string, list: string) => {
+    const n = (list.match(/[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?/g) ?? []).map(Number);
+    matrix = chained(matrix, single(name, n, text));
+    return '';
+  });
+  if (rest.trim() !== '') throw new OutlineError(`the transformation “${text}” cannot be read`);
+  return matrix;
+}
+
+function single(name: string, n: readonly number[], text: string): SvgMatrix {
+  const count = n.length;
+  if (name === 'matrix' && count === 6) return [n[0], n[1], n[2], n[3], n[4], n[5]];
+  if (name === 'translate' && (count === 1 || count === 2)) return [1, 0, 0, 1, n[0], n[1] ?? 0];
+  if (name === 'scale' && (count === 1 || count === 2)) return [n[0], 0, 0, n[1] ?? n[0], 0, 0];
+  if (name === 'skewX' && count === 1) return [1, 0, Math.tan(n[0] * DEGREE), 1, 0, 0];
+  if (name === 'skewY' && count === 1) return [1, Math.tan(n[0] * DEGREE), 0, 1, 0, 0];
+  if (name === 'rotate' && (count === 1 || count === 3)) {
+    const [c, s] = [Math.cos(n[0] * DEGREE), Math.sin(n[0] * DEGREE)];
+    const [x, y] = [n[1] ?? 0, n[2] ?? 0];
+    return [c, s, -s, c, x - c * x + s * y, y - s * x - c * y];
+  }
+  throw new OutlineError(`the transformation “${text}” cannot be read`);
+}

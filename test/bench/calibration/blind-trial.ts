@@ -3,12 +3,9 @@ import { type AppearanceTable, buildAppearance } from '../../../src/physics/mate
 import { createPiece, plainSlab } from '../../../src/piece/defaults.ts';
 import type { Piece } from '../../../src/piece/schema.ts';
 import { packTiles } from '../../../src/piece/tiles.ts';
-import { fittedClearing } from '../../../src/studies/calibrate/clearing-power.ts';
-import { fitCards } from '../../../src/studies/calibrate/fit-card.ts';
-import { predictPatch } from '../../../src/studies/calibrate/predict-patch.ts';
-import { proposeCards } from '../../../src/studies/calibrate/propose.ts';
-import type { CardFit } from '../../../src/studies/calibrate/tell-fit.ts';
-import type { ToneColors } from '../../../src/studies/calibrate/tone-colors.ts';
+import { type CardFit, fitCards } from '../../../src/studies/calibrate/fit-card.ts';
+import { predictPatch, type ToneColors } from '../../../src/studies/calibrate/predict-card.ts';
+import { fittedClearing, proposeCards } from '../../../src/studies/calibrate/propose.ts';
 import { drawPiece } from '../../../src/studies/sure/spread.ts';
 import type { Card, CardKind } from '../../../src/vision/card/card.ts';
 import { CARD_WISH, evenBurn, makeCard } from '../../../src/vision/card/make-card.ts';

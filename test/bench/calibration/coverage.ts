@@ -1,7 +1,7 @@
 import { createGenerator } from '../../../src/base/random/generator.ts';
 import { createPiece } from '../../../src/piece/defaults.ts';
 import { FIT_WISH, fitCards } from '../../../src/studies/calibrate/fit-card.ts';
-import { parametersOf, shiftPiece } from '../../../src/studies/sure/parameters.ts';
+import { parametersOf, shiftPiece } from '../../../src/studies/sure/spread.ts';
 import { makeCard } from '../../../src/vision/card/make-card.ts';
 import { flatFilm } from '../../helpers/burn.ts';
 import { REALISTIC, readTrueCard } from '../../helpers/read-card.ts';

@@ -1,5 +1,5 @@
 import { linearRgbToLab } from '../../../src/base/color/lab.ts';
-import { srgbDecodingTable } from '../../../src/base/color/srgb-decoding.ts';
+import { srgbDecodingTable } from '../../../src/base/color/srgb.ts';
 import type { StripRunner } from '../../../src/burn/runner.ts';
 import type { Piece } from '../../../src/piece/schema.ts';
 import { burn } from '../../helpers/burn.ts';

@@ -1,5 +1,5 @@
 import sharp from 'sharp';
-import { srgbDecodingTable } from '../../../src/base/color/srgb-decoding.ts';
+import { srgbDecodingTable } from '../../../src/base/color/srgb.ts';
 import type { Picture } from '../../../src/image/picture.ts';
 
 export interface TestPicture {

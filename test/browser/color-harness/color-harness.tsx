@@ -1,9 +1,8 @@
 import { useState } from 'react';
 import { createRoot } from 'react-dom/client';
 import { ColorControl } from '../../../src/page/fields/ColorControl.tsx';
-import { KinshipLine } from '../../../src/page/fields/KinshipLine.tsx';
-import { DEFAULT_TOP_COAT } from '../../../src/piece/defaults.ts';
-import { woodOf } from '../../../src/piece/species.ts';
+import { KinshipLine } from '../../../src/page/physics/CoatControls.tsx';
+import { DEFAULT_TOP_COAT, woodOf } from '../../../src/piece/defaults.ts';
 
 /** The colour control of a top coat alone on a page. What it holds is told in #held for the test. */
 function Harness() {

@@ -1,5 +1,5 @@
 import { createPiece } from '../../../src/piece/defaults.ts';
-import { parsePiece } from '../../../src/piece/parse.ts';
+import { parsePiece } from '../../../src/piece/file.ts';
 import type { Piece } from '../../../src/piece/schema.ts';
 import { exportShelf, importShelf, shelve } from '../../../src/studies/calibrate/shelf/shelf.ts';
 import { CARD_KINDS, parseCard } from '../../../src/vision/card/card.ts';

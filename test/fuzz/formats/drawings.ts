@@ -1,4 +1,4 @@
-import { LIMITS } from '../../../src/base/limits.ts';
+import { LIMITS } from '../../../src/base/input-error.ts';
 import { outlineToSvg, type ReadOutline, svgPathToOutline, svgToOutline } from '../../../src/vision/slab/svg.ts';
 import { randomDrawing, randomPath, soundPath } from '../drawings.ts';
 import { bytesText, type Format, type Taken, textBytes } from '../format.ts';

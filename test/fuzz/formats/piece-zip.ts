@@ -1,6 +1,5 @@
 import { createPiece } from '../../../src/piece/defaults.ts';
-import { decodePieceFile, encodePieceFile, type PieceFile } from '../../../src/piece/file.ts';
-import { sealZip } from '../../../src/piece/zip.ts';
+import { decodePieceFile, encodePieceFile, type PieceFile, sealZip } from '../../../src/piece/file.ts';
 import { type ZipPart, zipOf } from '../../helpers/zip-parts.ts';
 import type { Dice } from '../dice.ts';
 import { type Format, textBytes } from '../format.ts';

@@ -1,8 +1,8 @@
 import { applyOptions, numberOption, parsePass } from '../../../src/cli/options.ts';
-import { readPieceCode } from '../../../src/outputs/paper/piece-code.ts';
-import { extraLines, extraWordsFault } from '../../../src/outputs/program/extra-words.ts';
+import { readPieceCode } from '../../../src/outputs/paper/bench-sheet.ts';
+import { extraLines, extraWordsFault } from '../../../src/outputs/program/frame.ts';
 import { createPiece } from '../../../src/piece/defaults.ts';
-import { checkPiece } from '../../../src/piece/parse.ts';
+import { checkPiece } from '../../../src/piece/file.ts';
 import type { Dice } from '../dice.ts';
 import { bytesText, type Format, textBytes } from '../format.ts';
 

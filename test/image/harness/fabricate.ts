@@ -1,4 +1,4 @@
-import type { ProofStrip, ProofSurface } from '../../../src/render/slab/surface/proof-surface.ts';
+import type { ProofStrip, ProofSurface } from '../../../src/render/slab/surface/gpu-surface.ts';
 import type { GroundAt } from './ground.ts';
 
 export interface FabricateOptions {

@@ -1,4 +1,4 @@
-import type { ProofStrip, ProofSurface } from '../../../src/render/slab/surface/proof-surface.ts';
+import type { ProofStrip, ProofSurface } from '../../../src/render/slab/surface/gpu-surface.ts';
 import { encodeSrgb, lattice, PEAT, toHalf } from './fabricate.ts';
 
 /** What a made-up slab is like at a place before it is burned. */

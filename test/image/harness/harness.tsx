@@ -7,7 +7,7 @@ import {
   type SlabViewHandle,
   type SlabViewProps,
 } from '../../../src/render/slab/SlabView.tsx';
-import type { ProofSurface } from '../../../src/render/slab/surface/proof-surface.ts';
+import type { ProofSurface } from '../../../src/render/slab/surface/gpu-surface.ts';
 import { type FabricateOptions, fabricate, PEAT } from './fabricate.ts';
 import { evenSurface, fabricateGround, type SlabOptions, slabGround, surfaceOfGround } from './ground.ts';
 

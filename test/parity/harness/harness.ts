@@ -1,5 +1,5 @@
 import { createGpuJsBackend } from '../../../src/burn/kernel/gpu-js.ts';
-import { createReferenceBackend } from '../../../src/burn/kernel/reference.ts';
+import { createReferenceBackend } from '../../../src/burn/kernel/probe.ts';
 import { BURN_CASES } from '../cases.ts';
 
 /** Largest difference from the reference in one case, µm and J/mm². */

@@ -1,14 +1,287 @@
-import type { ProgramPromise } from '../promise.ts';
-import type { BedBox } from '../travel-box.ts';
-import { LineReader, type ProgramLine } from './line-reader.ts';
-import { ProgramFault } from './program-fault.ts';
-import { RowWatch } from './row-watch.ts';
-import { Stretch } from './stretch.ts';
+import type { ProgramPromise, RowsPromise } from '../machine-file.ts';
+import type { BedBox } from '../pass-program.ts';
+
+/** What the head does at feed between two stops: it must go straight on, or it would stop on the way. */
+class Stretch {
+  readonly #slackMm: number;
+  /** Places one after another, x and y in turn. */
+  #places: number[] = [];
+
+  constructor(stepMm: number) {
+    this.#slackMm = 2 * stepMm + 1e-6;
+  }
+
+  move(fromX: number, fromY: number, toX: number, toY: number): void {
+    if (this.#places.length === 0) this.#places.push(fromX, fromY);
+    this.#places.push(toX, toY);
+  }
+
+  /** The head has stopped. Says whether it went straight on until then. */
+  end(): boolean {
+    const places = this.#places;
+    if (places.length === 0) return true;
+    this.#places = [];
+    const [x, y] = places;
+    const dx = places[places.length - 2] - x;
+    const dy = places[places.length - 1] - y;
+    const reach = Math.hypot(dx, dy);
+    let furthest = 0;
+    for (let i = 2; i < places.length; i += 2) {
+      const px = places[i] - x;
+      const py = places[i + 1] - y;
+      const along = (px * dx + py * dy) / reach;
+      const beside = Math.abs(px * dy - py * dx) / reach;
+      // Not a number where it ends where it began.
+      if (!(beside <= this.#slackMm && along >= furthest - this.#slackMm)) return false;
+      furthest = Math.max(furthest, along);
+    }
+    return true;
+  }
+}
+
+/** How far the time may be off: positions and feeds are rounded. */
+const TIME_SHARE = 0.02;
+
+const TIME_S = 1;
+
+interface Move {
+  readonly rapid: boolean;
+  readonly fromX: number;
+  readonly fromY: number;
+  readonly toX: number;
+  readonly toY: number;
+  readonly feedMmPerS: number;
+  readonly lit: boolean;
+}
+
+/** Counts the rows of a pass and takes the time from rest to rest between stops. */
+class RowWatch {
+  readonly #promise: RowsPromise;
+  #rows = 0;
+  #timeS = 0;
+  /** Time of the way to the next row, counted once there is one. */
+  #waitingS = 0;
+  #lastRow = Number.NaN;
+  /** Length of the stretch at feed that is under way. */
+  #lengthMm = 0;
+  #feed = 0;
+
+  constructor(promise: RowsPromise) {
+    this.#promise = promise;
+  }
+
+  move({ rapid, fromX, fromY, toX, toY, feedMmPerS, lit }: Move): void {
+    const [acrossX, acrossY] = this.#promise.across;
+    const [dx, dy] = [toX - fromX, toY - fromY];
+    const across = toX * acrossX + toY * acrossY;
+    if (rapid) {
+      this.stop();
+      const down = Math.abs(dx * acrossX + dy * acrossY);
+      const along = Math.abs(dx * acrossY - dy * acrossX);
+      const { maxFeedMmPerS } = this.#promise;
+      if (this.#rows > 0)
+        this.#waitingS += Math.max(this.#travelS(down, maxFeedMmPerS), this.#travelS(along, maxFeedMmPerS));
+      return;
+    }
+    this.#feed = feedMmPerS;
+    this.#lengthMm += Math.hypot(dx, dy);
+    if (!lit) return;
+    if (Number.isNaN(this.#lastRow) || Math.abs(across - this.#lastRow) > this.#promise.pitchMm / 2) this.#rows++;
+    this.#lastRow = across;
+  }
+
+  /** The head comes to rest. */
+  stop(): void {
+    if (this.#lengthMm === 0) return;
+    if (this.#rows > 0) {
+      this.#timeS += this.#waitingS + this.#travelS(this.#lengthMm, this.#feed);
+      this.#waitingS = 0;
+    }
+    this.#lengthMm = 0;
+  }
+
+  /** Says what is wrong with the whole; null if nothing is. */
+  finish(): string | null {
+    const { count, timeS } = this.#promise;
+    if (this.#rows !== count) return `${this.#rows} rows instead of ${count}`;
+    if (Math.abs(this.#timeS - timeS) > TIME_SHARE * timeS + TIME_S)
+      return `${this.#timeS.toFixed(1)} s of work instead of ${timeS.toFixed(1)} s`;
+    return null;
+  }
+
+  /** From rest to rest. */
+  #travelS(mm: number, feed: number): number {
+    const acceleration = this.#promise.accelerationMmPerS2;
+    const ramps = (feed * feed) / acceleration;
+    return mm >= ramps ? mm / feed + feed / acceleration : 2 * Math.sqrt(mm / acceleration);
+  }
+}
+
+/** What a line of a program says. Letters that it does not have are NaN. Reused from line to line. */
+interface ProgramLine {
+  number: number;
+  /** Codes times ten: G92.1 is 921. */
+  readonly g: number[];
+  readonly m: number[];
+  x: number;
+  y: number;
+  f: number;
+  s: number;
+  p: number;
+}
+
+const LONGEST = 80;
+
+const NEWLINE = 10;
+
+const SPACE = 32;
+
+const OPEN = 40;
+
+const CLOSE = 41;
+
+const MINUS = 45;
+
+const POINT = 46;
+
+const TENTHS = Array.from({ length: LONGEST }, (_, places) => 10 ** places);
+
+/** No more than this, so that no controller takes them for anything else. */
+const COMMENT = /^[A-Za-z0-9 .,:+/-]*$/;
+
+/** A comment that begins so is shown by the controller (NISTIR 6556, messages). */
+const MESSAGE = /^\s*MSG/i;
+
+/**
+ * Reads the bytes of a program line by line, in pieces of any length, without keeping them. Stricter than NISTIR 6556 (Kramer, Proctor,
+ * Messina, 2000): capitals and numbers without exponent only, and only plain comments.
+ */
+class LineReader {
+  readonly #onLine: (line: ProgramLine) => void;
+  readonly #line: ProgramLine = { number: 1, g: [], m: [], x: NaN, y: NaN, f: NaN, s: NaN, p: NaN };
+  /** The beginning of a line whose end is still to come. */
+  readonly #begun = new Uint8Array(LONGEST + 1);
+  #begunLength = 0;
+
+  constructor(onLine: (line: ProgramLine) => void) {
+    this.#onLine = onLine;
+  }
+
+  /** @throws ProgramFault */
+  push(bytes: Uint8Array): void {
+    let from = 0;
+    for (let end = bytes.indexOf(NEWLINE); end >= 0; end = bytes.indexOf(NEWLINE, from)) {
+      if (this.#begunLength > 0) {
+        this.#keep(bytes, from, end);
+        this.#read(this.#begun, 0, this.#begunLength);
+        this.#begunLength = 0;
+      } else this.#read(bytes, from, end);
+      from = end + 1;
+    }
+    this.#keep(bytes, from, bytes.length);
+  }
+
+  /** @throws ProgramFault where the last line does not end. */
+  finish(): void {
+    if (this.#begunLength > 0) this.#fail('the last line does not end');
+  }
+
+  #keep(bytes: Uint8Array, from: number, end: number): void {
+    if (this.#begunLength + end - from > LONGEST) this.#fail(`longer than ${LONGEST} signs`);
+    this.#begun.set(bytes.subarray(from, end), this.#begunLength);
+    this.#begunLength += end - from;
+  }
+
+  #read(bytes: Uint8Array, from: number, end: number): void {
+    if (end - from > LONGEST) this.#fail(`longer than ${LONGEST} signs`);
+    const line = this.#line;
+    line.g.length = 0;
+    line.m.length = 0;
+    line.x = line.y = line.f = line.s = line.p = Number.NaN;
+    let i = from;
+    while (i < end) {
+      const letter = bytes[i++];
+      if (letter === SPACE) continue;
+      if (letter === OPEN) {
+        i = this.#readComment(bytes, i, end);
+        continue;
+      }
+      if (letter < 65 || letter > 90) this.#fail(`the sign ${letter} may not stand there`);
+      const minus = bytes[i] === MINUS;
+      if (minus) i++;
+      const digitsFrom = i;
+      let value = 0;
+      let point = -1;
+      for (; i < end; i++) {
+        const byte = bytes[i];
+        if (byte >= 48 && byte <= 57) value = 10 * value + byte - 48;
+        else if (byte === POINT && point < 0 && i > digitsFrom) point = i;
+        else break;
+      }
+      if (i === digitsFrom || i === point + 1) this.#fail(`${String.fromCharCode(letter)} without a number`);
+      if (point >= 0) value /= TENTHS[i - point - 1];
+      this.#word(letter, minus ? -value : value);
+    }
+    this.#onLine(line);
+    line.number++;
+  }
+
+  #readComment(bytes: Uint8Array, from: number, end: number): number {
+    const close = bytes.subarray(from, end).indexOf(CLOSE);
+    if (close < 0) this.#fail('a comment that does not end');
+    const text = String.fromCharCode(...bytes.subarray(from, from + close));
+    if (!COMMENT.test(text)) this.#fail('a sign that may not stand in a comment');
+    if (MESSAGE.test(text)) this.#fail('a comment that the controller acts upon');
+    return from + close + 1;
+  }
+
+  #word(letter: number, value: number): void {
+    const line = this.#line;
+    switch (letter) {
+      case 71:
+        line.g.push(Math.round(10 * value));
+        return;
+      case 77:
+        line.m.push(Math.round(10 * value));
+        return;
+      case 88:
+        if (!Number.isNaN(line.x)) break;
+        line.x = value;
+        return;
+      case 89:
+        if (!Number.isNaN(line.y)) break;
+        line.y = value;
+        return;
+      case 70:
+        if (!Number.isNaN(line.f)) break;
+        line.f = value;
+        return;
+      case 83:
+        if (!Number.isNaN(line.s)) break;
+        line.s = value;
+        return;
+      case 80:
+        if (!Number.isNaN(line.p)) break;
+        line.p = value;
+        return;
+      default:
+        this.#fail(`the word ${String.fromCharCode(letter)} is not known`);
+    }
+    this.#fail(`${String.fromCharCode(letter)} twice`);
+  }
+
+  #fail(why: string): never {
+    throw new ProgramFault(this.#line.number, why);
+  }
+}
 
 const MM_PER_INCH = 25.4;
+
 const SLACK = 1e-6;
+
 /** Codes times ten. G61, G61.1, G64 (path), M0, M1 (stop), M7 to M9 (air), M48, M49 (overrides) change nothing that is promised. */
 const G_RESTING = new Set([40, 610, 611, 640]);
+
 const M_RESTING = new Set([0, 10, 70, 80, 90, 480, 490]);
 
 /**
@@ -173,5 +446,13 @@ export class ProgramVerifier {
 
   #fail(why: string): never {
     throw new ProgramFault(this.#line, why);
+  }
+}
+
+/** A program that does not hold what it promises. The message names the line. */
+export class ProgramFault extends Error {
+  constructor(line: number, why: string) {
+    super(`line ${line}: ${why}`);
+    this.name = 'ProgramFault';
   }
 }

@@ -1,24 +1,385 @@
-import type { Answerers } from '../../../base/remote/answers.ts';
-import { answerAgain } from './again.ts';
-import { answerBands } from './bands.ts';
-import { answerBurnCourse, answerPause } from './burn-course.ts';
-import { answerBurnedCorners } from './burned-corners.ts';
-import { answerBurnedReading } from './burned-reading.ts';
-import { answerChoose } from './choose.ts';
-import { answerCrop, answerTellingCrop } from './crop.ts';
-import { answerForget, answerForgetPhoto, answerPhoto } from './keep.ts';
-import { answerLikelyEnds } from './likely-ends.ts';
+import { decode as decodePng } from 'fast-png';
+import { Cancelled } from '../../../base/cancelled.ts';
+import { encodeSrgbByte } from '../../../base/color/srgb.ts';
+import type { Answerers } from '../../../base/remote/remote.ts';
+import { fitTones } from '../../../burn/fit-tones.ts';
+import { createPreparation, type Photo } from '../../../burn/prepare.ts';
+import { createProofPipeline, cropColors } from '../../../burn/proof.ts';
+import { burnsAt } from '../../../burn/tone-scale.ts';
+import { inspectPicture, PAGE_FORMATS, type PictureInfo } from '../../../image/inspect.ts';
+import { type EncodedPixels, linearise } from '../../../image/linearise.ts';
+import { applyOrientation, type DecodedPhoto, type Picture, type ToneImage } from '../../../image/picture.ts';
+import { damaged, PictureError } from '../../../image/picture-error.ts';
+import { checkPngData, preparedGreys, setPngResolution } from '../../../image/png-stream.ts';
+import { embeddedProfile, pixelsToSrgb, readIccProfile, tablesOfDeep } from '../../../image/profile/icc.ts';
+import { castlessPicture } from '../../../image/repair/fade.ts';
+import { tellingPlace } from '../../../image/telling-place.ts';
+import { firstLadder } from '../../../outputs/paper/bench-sheet.ts';
+import { optionSeconds } from '../../../outputs/paper/quote-paper.ts';
+import { JobRefused } from '../../../outputs/program/refusals.ts';
+import { burnCourse, pauseEffect, takeUp } from '../../../outputs/program/take-up.ts';
+import { meanWarmthsK } from '../../../physics/heat/warmth.ts';
+import { encodePieceFile } from '../../../piece/file.ts';
+import type { Piece } from '../../../piece/schema.ts';
+import { check, choose } from '../../../studies/choose/choose.ts';
+import { DIAGNOSE_DEFAULTS, diagnose } from '../../../studies/diagnose/diagnose.ts';
+import { createProofTally, type ProofTally } from '../../../studies/diagnose/tally.ts';
+import { proposeRescue } from '../../../studies/rescue/propose.ts';
+import { findCorners, readBurned } from '../../../studies/rescue/read-burned.ts';
+import { type RescueTools, rescueTools } from '../../../studies/rescue/rescue-scene.ts';
+import { type Band, bandsOf, howSure, likelyEnds } from '../../../studies/sure/how-sure.ts';
+import { JUDGE_DRAWS, judged } from '../../../studies/sure/judge.ts';
+import { withDrawnFilm } from '../../../studies/sure/spread.ts';
+import { learnFromStrip, proveStrip } from '../../../studies/test-strip/learn-from-strip.ts';
+import { makeStrip } from '../../../studies/test-strip/make-strip.ts';
+import { STRIP_PICTURE_FILE } from '../../../studies/test-strip/strip-piece.ts';
+import {
+  pause as breathe,
+  coarsePipeline,
+  drawPicture,
+  fullRunner,
+  goingOn,
+  type KeptProof,
+  keepStrip,
+  pause,
+  photoOf,
+  photos,
+  pipeline,
+  proofOf,
+  proofs,
+  quickRunner,
+  readProbe,
+} from './desk.ts';
+import { drawSheet } from './draw-sheet.ts';
 import { answerMachineFile } from './machine-file.ts';
-import { answerLadder, answerOptionSeconds } from './paper.ts';
-import { answerPicture, answerPrepared } from './picture.ts';
-import { answerPictureSheet } from './picture-sheet.ts';
-import { answerProbe } from './probe.ts';
 import { answerProof } from './proof.ts';
-import type { Questions } from './questions.ts';
-import { answerRescue } from './rescue.ts';
-import { answerTakeUp } from './take-up.ts';
-import { answerStripLesson, answerTestStrip } from './test-strip.ts';
-import { answerTones } from './tones.ts';
+import type { Answerer, Questions, QuickLook, WireStrip } from './questions.ts';
+
+const answerPictureSheet: Answerer<'picture-sheet'> = async (sheet, asker) => {
+  const png = await drawSheet(sheet, asker);
+  return { gets: png, transfer: [png.buffer as ArrayBuffer] };
+};
+
+const answerProbe: Answerer<'probe'> = ({ id, xMm, yMm }) => {
+  const proof = proofs.get(id);
+  return { gets: proof ? readProbe(proof, xMm, yMm) : null };
+};
+
+const answerRescue: Answerer<'rescue'> = async ({ piece, photoKey, wishes }, { shouldStop, onProgress }) => {
+  const photo = await photoOf(photoKey);
+  const tools = await toolsToRescue(shouldStop);
+  return { gets: await proposeRescue(piece, photo, tools, wishes, (share) => onProgress(share, 'rescue')) };
+};
+
+const handedOver = (png: Uint8Array) => ({ gets: png, transfer: [png.buffer as ArrayBuffer] });
+
+const answerPicture: Answerer<'picture'> = async ({ id, which }) => handedOver(await drawPicture(proofOf(id), which));
+
+const answerPrepared: Answerer<'prepared'> = async ({ piece, photoKey }) =>
+  handedOver(await drawPrepared(pipeline.prepared(piece, await photoOf(photoKey)), piece.passes[0].rowPitchMm));
+
+const answerBurnedCorners: Answerer<'burned-corners'> = async (
+  { piece, photoKey, burned, near },
+  { shouldStop, onProgress },
+) => {
+  const photo = await photoOf(photoKey);
+  const tools = await toolsToRescue(shouldStop);
+  return { gets: await findCorners(piece, photo, burned, tools, near, (share) => onProgress(share, 'photograph')) };
+};
+
+const answerBurnedReading: Answerer<'burned-reading'> = async (
+  { piece, photoKey, burned },
+  { shouldStop, onProgress },
+) => {
+  const photo = await photoOf(photoKey);
+  const tools = await toolsToRescue(shouldStop);
+  return { gets: await readBurned(piece, photo, burned, tools, (share) => onProgress(share, 'photograph')) };
+};
+
+const answerTakeUp: Answerer<'take-up'> = async ({ piece, photoKey, pass, at, pauseS }, { shouldStop }) => {
+  const photo = await photoOf(photoKey);
+  try {
+    return { gets: await takeUp(piece, photo, pass, at, pauseS, await toolsToRescue(shouldStop), shouldStop) };
+  } catch (error) {
+    if (error instanceof JobRefused) return { gets: { refusals: error.refusals } };
+    throw error;
+  }
+};
+
+const answerChoose: Answerer<'choose'> = async ({ piece, photoKey, wishes }, { shouldStop, onProgress, onPart }) => {
+  const photo = await photoOf(photoKey);
+  const hooks = { shouldStop, onProgress, onPartial: onPart, breathe: () => pause(0) };
+  const scene = coarsePipeline.scene(withDrawnFilm(piece, 0), photo);
+  const appearance = pipeline.appearance(piece);
+  const found = await choose({ piece, scene, appearance, wishes }, await quickRunner(), hooks);
+  onPart(found);
+  return { gets: await check({ piece, photo }, found, await fullRunner(), hooks) };
+};
+
+const answerTones: Answerer<'tones'> = async ({ piece, photoKey, intent }, { shouldStop }) => {
+  const photo = await photoOf(photoKey);
+  const warmthsK = coarsePipeline.warmthsK(piece, photo);
+  const appearance = pipeline.appearance(piece);
+  const fitted = await fitTones(piece, appearance, await quickRunner(), { intent, warmthsK, shouldStop });
+  return { gets: { ...fitted, histogram: lightnessHistogram(coarsePipeline.scene(piece, photo).lightness) } };
+};
+
+const HISTOGRAM_BINS = 64;
+
+function lightnessHistogram(lightness: Float32Array): number[] {
+  const counts = new Array<number>(HISTOGRAM_BINS).fill(0);
+  for (const value of lightness) counts[Math.min(HISTOGRAM_BINS - 1, Math.floor(value * HISTOGRAM_BINS))]++;
+  return counts;
+}
+
+const answerBands: Answerer<'bands'> = async ({ pieces, photoKey }, { shouldStop, onProgress }) => {
+  const photo = await photoOf(photoKey);
+  const runner = await quickRunner();
+  const bands: (Band | null)[] = [];
+  let done = 0;
+  for (const piece of pieces) {
+    const ready = await pipeline.ready({ piece, photo }, { shouldStop, breathe: () => pause(0) });
+    const { judge, judgement } = await judged(piece, ready, runner, JUDGE_DRAWS, async () => {
+      onProgress(done++ / (JUDGE_DRAWS * pieces.length), 'likely results');
+      await pause(0);
+      return !shouldStop();
+    });
+    bands.push(bandsOf(judgement, judge.lit).uncleared);
+  }
+  return { gets: bands };
+};
+
+const answerPhoto: Answerer<'photo'> = async ({ key, bytes }) => {
+  const decoding = decodePhoto(bytes).then((decoded): Photo => ({ key, ...decoded }));
+  photos.set(key, decoding);
+  try {
+    const { width, height } = (await decoding).picture;
+    return { gets: { width, height } };
+  } catch (error) {
+    photos.delete(key);
+    throw error;
+  }
+};
+
+const answerForget: Answerer<'forget'> = ({ id }) => {
+  proofs.delete(id);
+  return { gets: null };
+};
+
+const answerForgetPhoto: Answerer<'forget-photo'> = ({ key }) => {
+  photos.delete(key);
+  return { gets: null };
+};
+
+const answerLadder: Answerer<'ladder'> = async ({ piece, photoKey }, { shouldStop }) => {
+  const photo = await photoOf(photoKey);
+  const ready = await pipeline.ready({ piece, photo }, { shouldStop, breathe: () => pause(0) });
+  const goOn = goingOn(shouldStop);
+  return { gets: await firstLadder(piece, ready, await quickRunner(), goOn) };
+};
+
+const answerOptionSeconds: Answerer<'option-seconds'> = async ({ piece, photoKey }, { shouldStop, onProgress }) => {
+  const photo = await photoOf(photoKey);
+  const preparation = createPreparation(shouldStop);
+  const { options } = piece.quote;
+  const seconds = options.map((option, i) => {
+    onProgress(i / options.length, option.name);
+    return optionSeconds(preparation, photo, piece, option);
+  });
+  return { gets: seconds };
+};
+
+const COLLECT = { surface: true, fields: false, painted: false };
+
+const answerCrop: Answerer<'crop'> = async ({ piece, photoKey, crop }, { shouldStop, onProgress }) => {
+  const photo = await photoOf(photoKey);
+  const proof = await pipeline.crop({ piece, photo, crop, collect: COLLECT }, await fullRunner(), {
+    shouldStop,
+    breathe: () => pause(0),
+    onShare: (share) => onProgress(share, 'burn'),
+  });
+  const { width, height, pitchMm } = proof.grid;
+  const color = cropColors(proof);
+  const gets = { width, height, pitchMm, color, summary: proof.summary };
+  return { gets, transfer: [color.buffer as ArrayBuffer] };
+};
+
+const answerTellingCrop: Answerer<'telling-crop'> = async ({ piece, photoKey, widthMm, heightMm }) => {
+  const scene = coarsePipeline.scene(piece, await photoOf(photoKey));
+  const { width, height, pitchMm, lightness } = scene;
+  const burns = Uint8Array.from(lightness, (_, i) => (burnsAt(scene, i) ? 1 : 0));
+  const size = { width: widthMm / pitchMm, height: heightMm / pitchMm };
+  const place = tellingPlace({ width, height, lightness, burns }, size);
+  return { gets: { xMm: place.x * pitchMm, yMm: place.y * pitchMm, widthMm, heightMm } };
+};
+
+const DRAWS = 24;
+
+const answerLikelyEnds: Answerer<'likely-ends'> = async ({ piece, photoKey }, { shouldStop, onProgress }) => {
+  const photo = await photoOf(photoKey);
+  const runner = await quickRunner();
+  const warmthsK = coarsePipeline.warmthsK(piece, photo);
+  const scene = coarsePipeline.scene(piece, photo);
+  const ends = await likelyEnds(
+    piece,
+    scene,
+    pipeline.appearance(piece),
+    runner,
+    { draws: DRAWS, warmthsK },
+    async (draw) => {
+      onProgress(draw / DRAWS, 'likely results');
+      await pause(0);
+      return !shouldStop();
+    },
+  );
+  const look = async (one: Piece): Promise<QuickLook> => {
+    const { color, relief, ...size } = await coarsePipeline.coarse(one, photo, pipeline.appearance(one), runner);
+    return { ...size, strip: { y0: 0, rows: size.height, color, relief } };
+  };
+  return { gets: { lighter: await look(ends.lighter), darker: await look(ends.darker) } };
+};
+
+type Between = Questions['burn-course']['gets']['between'][number];
+
+const answerBurnCourse: Answerer<'burn-course'> = async ({ piece, photoKey }, { shouldStop, onProgress }) => {
+  const photo = await photoOf(photoKey);
+  const { courses } = burnCourse(piece, photo, shouldStop);
+  const between: Between[] = [];
+  const stages = piece.passes.length - 1;
+  for (let done = 1; done <= stages; done++) {
+    const strips: WireStrip[] = [];
+    const { grid } = await pipeline.proof(
+      {
+        piece: { ...piece, passes: piece.passes.slice(0, done) },
+        photo,
+        collect: { surface: true, fields: false, painted: false },
+      },
+      await fullRunner(),
+      {
+        shouldStop,
+        breathe: () => breathe(0),
+        onProgress: (share, stage) => onProgress((done - 1 + share) / stages, stage),
+        onStrip: ({ y0, rows, color, relief }) => {
+          if (color && relief) strips.push({ y0, rows, color, relief });
+        },
+      },
+    );
+    between.push({ width: grid.width, height: grid.height, pitchMm: grid.pitchMm, strips });
+  }
+  const transfer = between.flatMap(({ strips }) =>
+    strips.flatMap(({ color, relief }) => [color.buffer, relief.buffer]),
+  );
+  return { gets: { courses, between }, transfer: transfer as ArrayBuffer[] };
+};
+
+const answerPause: Answerer<'pause'> = async ({ piece, photoKey, pass, pause }, { shouldStop }) => {
+  const photo = await photoOf(photoKey);
+  const { screened } = burnCourse(piece, photo, shouldStop);
+  const scene = coarsePipeline.scene(piece, photo);
+  const appearance = pipeline.appearance(piece);
+  return { gets: await pauseEffect(piece, pass, pause, screened, scene, appearance, await quickRunner()) };
+};
+
+/** Of its own, so that the proof on the table keeps its stages. */
+const strips = createProofPipeline({ stripRows: 16 });
+
+const answerTestStrip: Answerer<'test-strip'> = async ({ piece, photoKey, order }, { shouldStop, onProgress }) => {
+  const strip = makeStrip(piece, await photoOf(photoKey), order, shouldStop);
+  const key = JSON.stringify([photoKey, piece.picture, piece.passes[0].rowPitchMm, order]);
+  const proof = await proveStrip(
+    strip,
+    strips,
+    await quickRunner(),
+    { shouldStop, onProgress, breathe: () => pause(0) },
+    key,
+  );
+  const pixels = new Uint8ClampedArray(proof.color);
+  for (let i = 3; i < pixels.length; i += 4) pixels[i] = 255;
+  const grey = new Uint8ClampedArray(4 * strip.picture.luminance.length).fill(255);
+  strip.picture.luminance.forEach((value, i) => {
+    grey.fill(encodeSrgbByte(value), 4 * i, 4 * i + 3);
+  });
+  const image = await png(grey, strip.picture.width, strip.picture.height);
+  const file = encodePieceFile({ piece: strip.piece, images: new Map([[STRIP_PICTURE_FILE, image]]) });
+  const { color: _, ...rest } = proof;
+  const { widthMm, heightMm } = strip.layout;
+  return {
+    gets: { ...rest, widthMm, heightMm, picture: await png(pixels, proof.width, proof.height), file },
+    transfer: [file.buffer as ArrayBuffer],
+  };
+};
+
+const answerStripLesson: Answerer<'strip-lesson'> = async (
+  { piece, photoKey, order, answer },
+  { shouldStop, onProgress },
+) => {
+  const tools = await toolsToRescue(shouldStop);
+  const photo = await photoOf(photoKey);
+  return { gets: await learnFromStrip(piece, photo, order, answer, tools, (share) => onProgress(share, 'strip')) };
+};
+
+async function png(pixels: Uint8ClampedArray<ArrayBuffer>, width: number, height: number): Promise<Uint8Array> {
+  const canvas = new OffscreenCanvas(width, height);
+  const context = canvas.getContext('2d');
+  if (!context) throw new Error('the browser has no memory left for the picture');
+  context.putImageData(new ImageData(pixels, width, height), 0, 0);
+  return new Uint8Array(await (await canvas.convertToBlob({ type: 'image/png' })).arrayBuffer());
+}
+
+const answerAgain: Answerer<'again'> = async ({ id, piece, photoKey }, { shouldStop, onProgress }) => {
+  const photo = await photoOf(photoKey);
+  const quick = await quickRunner();
+  const { color, relief, ...size } = await coarsePipeline.coarse(piece, photo, pipeline.appearance(piece), quick);
+  const coarse = { ...size, strip: { y0: 0, rows: size.height, color, relief } };
+  const strips: WireStrip[] = [];
+  let tally: ProofTally | null = null;
+  const proof = await pipeline
+    .proof({ piece, photo, collect: { surface: true, fields: true, painted: false } }, await fullRunner(), {
+      shouldStop,
+      breathe: () => pause(0),
+      now: () => performance.now(),
+      onProgress,
+      onTone: (tone) => {
+        tally = createProofTally(tone, piece.passes[0].rowPitchMm);
+      },
+      onGrid: (grid) => {
+        const kept: KeptProof = { ...grid, strips: [] };
+        proofs.set(id, kept);
+      },
+      onStrip: (strip) => {
+        const kept = proofs.get(id);
+        if (!kept || !strip.color || !strip.relief) return;
+        keepStrip(kept, strip);
+        tally?.add(strip);
+        strips.push({ y0: strip.y0, rows: strip.rows, color: strip.color, relief: strip.relief });
+      },
+    })
+    .catch((error: unknown) => {
+      proofs.delete(id);
+      throw error;
+    });
+  const { grid, summary, passes, direction, backend, stagesMs } = proof;
+  const scene = coarsePipeline.scene(piece, photo);
+  const goOn = goingOn(shouldStop);
+  const breathe = async () => {
+    if (!(await goOn())) throw new Cancelled();
+  };
+  const sums = (tally as ProofTally | null)?.sums();
+  if (!sums) throw new Error('the proof has nothing in it');
+  const said = await judged(piece, proof, quick, JUDGE_DRAWS, goOn);
+  const sure = await howSure(piece, said, proof.appearance, scene, quick, meanWarmthsK(proof.warmths), goOn);
+  const photoPixels = photo.picture.width;
+  const diagnosis = await diagnose(piece, proof, said, sums, scene, quick, {
+    ...DIAGNOSE_DEFAULTS,
+    photoPixels,
+    breathe,
+  });
+  const { width, height, pitchMm } = grid;
+  const result = { summary, passes, direction, backend, stagesMs };
+  const buffers = [coarse.strip, ...strips].flatMap((strip) => [strip.color.buffer, strip.relief.buffer]);
+  const transfer = [...buffers, sure.map.uncleared.buffer, sure.map.scorched.buffer] as ArrayBuffer[];
+  return { gets: { width, height, pitchMm, strips, coarse, result, diagnosis, sure }, transfer };
+};
 
 export const ANSWERERS: Answerers<Questions> = {
   photo: answerPhoto,
@@ -48,3 +409,79 @@ export const ANSWERERS: Answerers<Questions> = {
   'strip-lesson': answerStripLesson,
   tones: answerTones,
 };
+
+/** A prepared picture as a PNG that carries its size: grey, transparent where nothing burns. */
+async function drawPrepared(tone: ToneImage, pitchMm: number): Promise<Uint8Array> {
+  const { width, height } = tone;
+  const canvas = new OffscreenCanvas(width, height);
+  const context = canvas.getContext('2d');
+  if (!context) throw new Error('the browser has no memory left for the picture');
+  context.putImageData(new ImageData(preparedGreys(tone, 3), width, height), 0, 0);
+  const blob = await canvas.convertToBlob({ type: 'image/png' });
+  return setPngResolution(new Uint8Array(await blob.arrayBuffer()), 1 / pitchMm);
+}
+
+/** What searches over drawn pieces work with; between burns messages can come in. */
+const toolsToRescue = async (shouldStop: () => boolean): Promise<RescueTools> => ({
+  ...rescueTools(pipeline, coarsePipeline, await quickRunner()),
+  ready: (piece, photo) => pipeline.ready({ piece, photo }, { shouldStop, breathe: () => pause(0) }),
+  goOn: goingOn(shouldStop),
+});
+
+/**
+ * Decodes a photograph in the browser: its own decoder applies EXIF orientation, at 8 bits; 16-bit PNGs and PNGs with opacity, whose
+ * colours a canvas would round, are decoded here. Profiles of curves and a matrix are applied here as the command line applies them, so
+ * that both get the same dots; those of tables are left to the browser.
+ * @throws PictureError with the reason.
+ */
+export async function decodePhoto(bytes: Uint8Array): Promise<DecodedPhoto> {
+  const header = inspectPicture(bytes, PAGE_FORMATS);
+  const embedded = header.hasIccProfile ? embeddedProfile(bytes, header) : null;
+  const profile = embedded && readIccProfile(embedded);
+  const inSrgb = (raw: EncodedPixels): EncodedPixels => (profile ? pixelsToSrgb(raw, profile) : raw);
+  const isDeep = header.bitDepth === 16;
+  if (isDeep && embedded && !profile) throw tablesOfDeep();
+  // Colour types 4 and 6: a channel of opacity, whose colours a canvas would round.
+  const opacity = header.bitDepth === 8 && (bytes[25] === 4 || bytes[25] === 6) && (profile || !embedded);
+  if (header.format === 'png' && (isDeep || opacity)) {
+    const pixels = inSrgb(decodeWholePng(bytes, header));
+    const castless = castlessPicture(pixels);
+    const turn = (picture: Picture) => applyOrientation(picture, header.orientation);
+    return { picture: turn(linearise(pixels)), castless: castless && turn(castless) };
+  }
+  let bitmap: ImageBitmap;
+  try {
+    bitmap = await createImageBitmap(new Blob([bytes as BlobPart]), {
+      imageOrientation: 'from-image',
+      colorSpaceConversion: profile || !embedded ? 'none' : 'default',
+      premultiplyAlpha: 'none',
+    });
+  } catch {
+    throw new PictureError(
+      'damaged',
+      'cannot be decoded: it may be damaged; open it in another program and save it again',
+    );
+  }
+  const { width, height } = bitmap;
+  const canvas = new OffscreenCanvas(width, height);
+  const context = canvas.getContext('2d', { colorSpace: 'srgb', willReadFrequently: true });
+  if (!context)
+    throw new PictureError('damaged', 'is too much for the browser’s memory now; close other pages and try again');
+  context.drawImage(bitmap, 0, 0);
+  bitmap.close();
+  const pixels = inSrgb({ width, height, channels: 4, data: context.getImageData(0, 0, width, height).data });
+  // Four bytes a pixel that nobody needs any more.
+  canvas.width = 0;
+  return { picture: linearise(pixels), castless: castlessPicture(pixels) };
+}
+
+/** The library takes whatever the data unpack to, and says what is wrong in words of its own. */
+function decodeWholePng(bytes: Uint8Array, header: PictureInfo): EncodedPixels {
+  checkPngData(bytes, header);
+  try {
+    const { width, height, channels, data } = decodePng(bytes);
+    return { width, height, channels: channels as 1 | 2 | 3 | 4, data: data as Uint8Array | Uint16Array };
+  } catch {
+    throw damaged('it cannot be decoded');
+  }
+}

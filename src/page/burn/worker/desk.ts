@@ -1,21 +1,28 @@
+import { fromHalfFloat, toHalfFloat } from '../../../base/half-float.ts';
 import { lazily } from '../../../base/lazily.ts';
 import { createCoarsePipeline } from '../../../burn/coarse.ts';
 import { createGpuJsBackend } from '../../../burn/kernel/gpu-js.ts';
-import { createLastingRunner } from '../../../burn/lasting-runner.ts';
+import { probeBackend } from '../../../burn/kernel/probe.ts';
 import type { Photo } from '../../../burn/prepare.ts';
 import { createProofPipeline } from '../../../burn/proof.ts';
-import { createInlineRunner } from '../../../burn/runner.ts';
-import { chooseRunner } from './choose-runner.ts';
-import type { KeptProof } from './proof-keeper.ts';
+import { createInlineRunner, createLastingRunner, createPoolRunner, type StripRunner } from '../../../burn/runner.ts';
+import type { StripResult } from '../../../burn/strip-task.ts';
+import { setPngResolution } from '../../../image/png-stream.ts';
+import type { ProgramPromise } from '../../../outputs/program/machine-file.ts';
+import { ProgramFault, ProgramVerifier } from '../../../outputs/program/verify/program-verifier.ts';
+import { openWorker } from '../../remote/worker-port.ts';
+import type { PictureKind, ProbeReading } from './questions.ts';
 
 /** What the proof worker and its answers share. */
 
 /** Photographs by key, and what is kept of proofs by id. */
 export const photos = new Map<string, Promise<Photo>>();
+
 export const proofs = new Map<string, KeptProof>();
 
 /** Short strips, so that a stale proof lets go of the processor soon. */
 export const pipeline = createProofPipeline({ stripRows: 16 });
+
 export const coarsePipeline = createCoarsePipeline();
 
 /** For small burns, in this worker itself. */
@@ -45,3 +52,145 @@ export const goingOn = (shouldStop: () => boolean) => async (): Promise<boolean>
 };
 
 export const pause = (ms: number) => new Promise<void>((resolve) => setTimeout(resolve, ms));
+
+/** A card that was lost is tried once more. */
+const MOST_LOSSES = 1;
+
+/**
+ * Picks what burns the strips: the graphics card if there is a real one, it reckons right on a small trial and was not lost again
+ * and again, else a pool of workers on the processor. Says which and why.
+ */
+async function chooseRunner(losses: number): Promise<StripRunner> {
+  const card = losses > MOST_LOSSES ? LOST_CARD : describeCard();
+  if (card.usable) {
+    for (const mode of card.modes) {
+      try {
+        const backend = await createGpuJsBackend(mode, card.reason);
+        const fault = await probeBackend(backend);
+        if (!fault) return createInlineRunner(backend);
+        card.reason = `${mode} failed its trial: ${fault}`;
+        backend.dispose();
+      } catch (error) {
+        card.reason = `${mode} is not to be had: ${error instanceof Error ? error.message : String(error)}`;
+      }
+    }
+  }
+  const size = Math.max(1, Math.min(8, navigator.hardwareConcurrency || 2));
+  return createPoolRunner(stripWorker, size, `${size} workers on the processor; ${card.reason}`);
+}
+
+interface Card {
+  readonly usable: boolean;
+  readonly modes: readonly ('webgpu' | 'webgl2')[];
+  reason: string;
+}
+
+const LOST_CARD: Card = { usable: false, modes: [], reason: 'the graphics card failed while it computed' };
+
+function describeCard(): Card {
+  const gl = new OffscreenCanvas(1, 1).getContext('webgl2');
+  if (!gl) return { usable: false, modes: [], reason: 'no WebGL 2 here' };
+  const info = gl.getExtension('WEBGL_debug_renderer_info');
+  const name = String(info ? gl.getParameter(info.UNMASKED_RENDERER_WEBGL) : gl.getParameter(gl.RENDERER));
+  gl.getExtension('WEBGL_lose_context')?.loseContext();
+  if (/swiftshader|llvmpipe|software|basic render/i.test(name)) {
+    return { usable: false, modes: [], reason: 'graphics are drawn in software here' };
+  }
+  const modes = 'gpu' in navigator ? (['webgpu', 'webgl2'] as const) : (['webgl2'] as const);
+  return { usable: true, modes, reason: name };
+}
+
+const stripWorker = openWorker(
+  () => new Worker(new URL('./strip-worker.ts', import.meta.url), { type: 'module' }),
+  'burns strips',
+);
+
+/** Fields of one strip as half floats: enough for reading off, half the memory. */
+interface KeptStrip {
+  readonly y0: number;
+  readonly rows: number;
+  readonly color: Uint8Array;
+  readonly residueUm: readonly Uint16Array[];
+  readonly woodDepthUm: Uint16Array;
+  readonly excess: Uint16Array;
+}
+
+/** What the worker keeps of a proof, to answer the probe and to save pictures. */
+export interface KeptProof {
+  readonly width: number;
+  readonly height: number;
+  readonly pitchMm: number;
+  readonly strips: KeptStrip[];
+}
+
+const halves = (values: Float32Array): Uint16Array => Uint16Array.from(values, toHalfFloat);
+
+export function keepStrip(proof: KeptProof, strip: StripResult): void {
+  if (!strip.color || !strip.fields) throw new Error('a strip to keep needs its surface and its fields');
+  proof.strips.push({
+    y0: strip.y0,
+    rows: strip.rows,
+    color: strip.color.slice(),
+    residueUm: strip.fields.residueUm.map(halves),
+    woodDepthUm: halves(strip.fields.woodDepthUm),
+    excess: halves(strip.fields.excess),
+  });
+}
+
+/** The cell at a place of the picture; null off it or where nothing has been computed yet. */
+export function readProbe(proof: KeptProof, xMm: number, yMm: number): ProbeReading | null {
+  const x = Math.floor(xMm / proof.pitchMm);
+  const y = Math.floor(yMm / proof.pitchMm);
+  const strip = proof.strips.find(({ y0, rows }) => y >= y0 && y < y0 + rows);
+  if (!strip || x < 0 || x >= proof.width) return null;
+  const at = (y - strip.y0) * proof.width + x;
+  return {
+    residueUm: strip.residueUm.map((values) => fromHalfFloat(values[at])),
+    woodDepthUm: fromHalfFloat(strip.woodDepthUm[at]),
+    excessJPerMm2: fromHalfFloat(strip.excess[at]),
+    colorSrgb: [strip.color[4 * at], strip.color[4 * at + 1], strip.color[4 * at + 2]],
+  };
+}
+
+/** The proof, or the map of its uncleared places, as a PNG that carries its size. */
+export async function drawPicture(proof: KeptProof, which: PictureKind): Promise<Uint8Array> {
+  const canvas = new OffscreenCanvas(proof.width, proof.height);
+  const context = canvas.getContext('2d');
+  if (!context) throw new Error('the browser has no memory left for the picture');
+  for (const strip of proof.strips) {
+    const pixels = new Uint8ClampedArray(strip.color);
+    for (let i = 0; i < pixels.length; i += 4) {
+      if (which === 'uncleared') pixels.fill(pixels[i + 3], i, i + 3);
+      pixels[i + 3] = 255;
+    }
+    context.putImageData(new ImageData(pixels, proof.width, strip.rows), 0, strip.y0);
+  }
+  const blob = await canvas.convertToBlob({ type: 'image/png' });
+  return setPngResolution(new Uint8Array(await blob.arrayBuffer()), 1 / proof.pitchMm);
+}
+
+const AT_ONCE = 1 << 20;
+
+/**
+ * Reads a program back from where it was written, or from the bytes that are handed to the browser, and holds it against what was promised.
+ * @throws Error with a message for people.
+ */
+export async function readBack(
+  file: Blob,
+  promise: ProgramPromise,
+  onShare: (share: number) => Promise<void>,
+): Promise<void> {
+  const verifier = new ProgramVerifier(promise);
+  try {
+    for (let at = 0; at < file.size; at += AT_ONCE) {
+      verifier.push(new Uint8Array(await file.slice(at, at + AT_ONCE).arrayBuffer()));
+      await onShare(at / file.size);
+    }
+    verifier.finish();
+  } catch (error) {
+    if (!(error instanceof ProgramFault)) throw error;
+    throw new Error(
+      `The program was read back and is not what it must be (${error.message}). It was not kept; save it again, and check the disk if this comes again.`,
+    );
+  }
+}

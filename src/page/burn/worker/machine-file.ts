@@ -1,14 +1,12 @@
 import { sha256 } from '@noble/hashes/sha2.js';
 import { Cancelled } from '../../../base/cancelled.ts';
-import type { Asker } from '../../../base/remote/answers.ts';
+import type { Asker } from '../../../base/remote/remote.ts';
 import { machineFileType } from '../../../outputs/program/machine-file.ts';
 import { type OpenedFile, openMachineFile } from '../../../outputs/program/machine-files.ts';
-import { JobRefused } from '../../../outputs/program/mend.ts';
-import type { Answerer } from './answer.ts';
-import { pause, photoOf } from './desk.ts';
+import { JobRefused } from '../../../outputs/program/refusals.ts';
+import { pause, photoOf, readBack } from './desk.ts';
 import { createFileSink, removeEmpty, removeFile } from './file-sink.ts';
-import type { MachineFileAnswer } from './questions.ts';
-import { readBack } from './read-back.ts';
+import type { Answerer, MachineFileAnswer } from './questions.ts';
 
 /** How long the worker goes on before it looks whether anybody still waits, ms. */
 const LOOK_UP_MS = 50;

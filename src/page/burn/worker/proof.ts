@@ -1,6 +1,6 @@
 import { Cancelled } from '../../../base/cancelled.ts';
-import type { Asker } from '../../../base/remote/answers.ts';
-import { groundGrid, groundKey, layGround } from '../../../burn/ground.ts';
+import type { Asker } from '../../../base/remote/remote.ts';
+import { groundGrid, groundKey, layGround } from '../../../burn/coarse.ts';
 import type { Photo } from '../../../burn/prepare.ts';
 import type { Proof } from '../../../burn/proof.ts';
 import { meanWarmthsK } from '../../../physics/heat/warmth.ts';
@@ -8,11 +8,19 @@ import { DIAGNOSE_DEFAULTS, diagnose } from '../../../studies/diagnose/diagnose.
 import { createProofTally, type ProofTally } from '../../../studies/diagnose/tally.ts';
 import { howSure } from '../../../studies/sure/how-sure.ts';
 import { JUDGE_DRAWS, type Judged, judged } from '../../../studies/sure/judge.ts';
-import type { Answerer } from './answer.ts';
-import { coarsePipeline, fullRunner, goingOn, pause, photoOf, pipeline, proofs, quickRunner } from './desk.ts';
-import type { ProofPart, WireStrip } from './messages.ts';
-import { type KeptProof, keepStrip } from './proof-keeper.ts';
-import type { Questions } from './questions.ts';
+import {
+  coarsePipeline,
+  fullRunner,
+  goingOn,
+  type KeptProof,
+  keepStrip,
+  pause,
+  photoOf,
+  pipeline,
+  proofs,
+  quickRunner,
+} from './desk.ts';
+import type { Answerer, ProofPart, Questions, WireStrip } from './questions.ts';
 
 /** Time without a newer order after which the full proof begins, so that a slider being dragged only makes coarse ones. */
 const SETTLE_MS = 150;

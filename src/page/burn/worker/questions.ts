@@ -1,27 +1,24 @@
-import type { Point } from '../../../base/geometry/point.ts';
+import type { Point } from '../../../base/geometry/outline.ts';
 import type { RgbaPhoto } from '../../../base/geometry/rgba-photo.ts';
-import type { Crop } from '../../../burn/crop-proof.ts';
+import type { Answerer as AnswererOf } from '../../../base/remote/remote.ts';
 import type { FittedTones, ToneIntent } from '../../../burn/fit-tones.ts';
-import type { ProofSummary } from '../../../burn/statistics.ts';
+import type { Crop, ProofSummary } from '../../../burn/proof.ts';
 import type { LadderRung } from '../../../outputs/paper/bench-sheet.ts';
 import type { MachineFile } from '../../../outputs/program/machine-file.ts';
-import type { JobRefusal } from '../../../outputs/program/mend.ts';
-import type { PauseEffect } from '../../../outputs/program/pause-effect.ts';
-import type { BrokeOff, TakeUp } from '../../../outputs/program/take-up.ts';
+import type { JobRefusal } from '../../../outputs/program/refusals.ts';
+import type { BrokeOff, PauseEffect, TakeUp } from '../../../outputs/program/take-up.ts';
 import type { Pause } from '../../../physics/heat/warmth.ts';
-import type { PassCourse } from '../../../physics/raster/burn-clock.ts';
+import type { PassCourse, PassTime } from '../../../physics/raster/pass-time.ts';
 import type { Piece } from '../../../piece/schema.ts';
-import type { Wishes } from '../../../studies/choose/outcome.ts';
-import type { ChooseResult } from '../../../studies/choose/suggestion.ts';
+import type { Wishes } from '../../../studies/choose/odds.ts';
+import type { ChooseResult } from '../../../studies/choose/settings.ts';
 import type { Diagnosis } from '../../../studies/diagnose/diagnose.ts';
 import type { RescueProposal, RescueWishes } from '../../../studies/rescue/propose.ts';
 import type { BurnedPhoto, BurnedReading } from '../../../studies/rescue/read-burned.ts';
 import type { Band, HowSure } from '../../../studies/sure/how-sure.ts';
-import type { StripAnswer, StripLesson } from '../../../studies/test-strip/learn-from-strip.ts';
-import type { StripProof } from '../../../studies/test-strip/prove-strip.ts';
-import type { StripOrder } from '../../../studies/test-strip/strip-order.ts';
+import type { StripAnswer, StripLesson, StripProof } from '../../../studies/test-strip/learn-from-strip.ts';
+import type { StripOrder } from '../../../studies/test-strip/strip-piece.ts';
 import type { LinedUp } from '../../../vision/burned/line-up.ts';
-import type { ProofPart, ProofResult, WireStrip } from './messages.ts';
 
 /** What lies under the pointer. */
 export interface ProbeReading {
@@ -58,7 +55,7 @@ export interface CropAnswer {
 }
 
 /** A proof made once more, all at once. */
-export interface AgainAnswer {
+interface AgainAnswer {
   readonly width: number;
   readonly height: number;
   readonly pitchMm: number;
@@ -86,7 +83,7 @@ export type SheetSource =
       readonly color: Uint8Array;
     };
 
-export interface SheetPicture {
+interface SheetPicture {
   readonly source: SheetSource;
   readonly title: string;
   readonly lines: readonly string[];
@@ -277,4 +274,49 @@ export interface Questions {
     readonly gets: RescueProposal;
   };
 }
+
 export type QuestionName = keyof Questions;
+
+export interface WireStrip {
+  readonly y0: number;
+  readonly rows: number;
+  readonly color: Uint8Array;
+  readonly relief: Uint16Array;
+}
+
+export interface ProofResult {
+  readonly summary: ProofSummary;
+  readonly passes: readonly PassTime[];
+  readonly direction: 'lightens' | 'darkens';
+  readonly backend: string;
+  readonly stagesMs: Readonly<Record<string, number>>;
+}
+
+/** What is known of a proof on the way to all of it. */
+export type ProofPart =
+  /** The quick look, and the time it took the worker. */
+  | {
+      readonly kind: 'coarse';
+      readonly width: number;
+      readonly height: number;
+      readonly pitchMm: number;
+      readonly strip: WireStrip;
+      readonly tookMs: number;
+    }
+  /** Strips of this size follow. */
+  | { readonly kind: 'started'; readonly width: number; readonly height: number; readonly pitchMm: number }
+  | { readonly kind: 'strip'; readonly strip: WireStrip }
+  | { readonly kind: 'done'; readonly result: ProofResult }
+  | { readonly kind: 'sure'; readonly sure: HowSure }
+  | { readonly kind: 'diagnosed'; readonly diagnosis: Diagnosis; readonly tookMs: number }
+  | {
+      readonly kind: 'ground';
+      readonly key: string;
+      readonly width: number;
+      readonly height: number;
+      readonly pitchMm: number;
+      readonly strips: readonly WireStrip[];
+    };
+
+/** What answers a question of the page's. */
+export type Answerer<Name extends QuestionName> = AnswererOf<Questions, Name>;

@@ -1,9 +1,7 @@
 import { useState } from 'react';
 import { SheetDialog } from '../../fields/SheetDialog.tsx';
 import { type OpenPhoto, usePieceStore } from '../../store/piece-store.ts';
-import { MaskTable } from './MaskTable.tsx';
-import { startDraft } from './mask-draft.ts';
-import { useMaskPhoto } from './use-mask-photo.ts';
+import { MaskTable, startDraft, useMaskPhoto } from './MaskTable.tsx';
 import './mask.css';
 
 interface MaskDialogProps {

@@ -1,7 +1,5 @@
-import { pictureMask } from '../../../burn/picture-mask.ts';
-import { maskSpans } from '../../../physics/raster/mask-spans.ts';
-import { orientToRaster } from '../../../physics/raster/orient.ts';
-import { createPassRaster } from '../../../physics/raster/pass-raster.ts';
+import { pictureMask } from '../../../burn/prepare.ts';
+import { createPassRaster, maskSpans, orientToRaster } from '../../../physics/raster/pass-raster.ts';
 import { passTime } from '../../../physics/raster/pass-time.ts';
 import { pictureFrame } from '../../../piece/frame.ts';
 import type { Piece } from '../../../piece/schema.ts';

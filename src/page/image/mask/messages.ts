@@ -1,4 +1,4 @@
-import type { Side } from '../../../image/mask/flood-seeds.ts';
+import type { Side } from '../../../image/mask/flood.ts';
 import type { BrushStroke, Piece } from '../../../piece/schema.ts';
 import type { MaskSaving } from './mask-saving.ts';
 

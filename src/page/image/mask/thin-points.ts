@@ -38,3 +38,23 @@ function toLine(p: StrokePoint, a: StrokePoint, b: StrokePoint): number {
   const along = square > 0 ? Math.min(1, Math.max(0, ((p[0] - a[0]) * ux + (p[1] - a[1]) * uy) / square)) : 0;
   return Math.hypot(a[0] + along * ux - p[0], a[1] + along * uy - p[1]);
 }
+
+/** What a piece keeps at most: the schema's limits, and points so few that the piece stays small. */
+export const MOST_STROKES = 1000;
+
+/** Points of one stroke. */
+export const MOST_POINTS = 200;
+
+/** What taking the background away may use: the rest is left to the brush. */
+export const BACKGROUND_STROKES = 500;
+
+export const BACKGROUND_POINTS = 12_000;
+
+/** A line in parts of as many points as one stroke keeps, each beginning where the one before ended; one point is a part, too. */
+export function splitPoints(points: readonly StrokePoint[]): StrokePoint[][] {
+  const parts: StrokePoint[][] = [points.slice(0, MOST_POINTS)];
+  for (let from = MOST_POINTS - 1; from < points.length - 1; from += MOST_POINTS - 1) {
+    parts.push(points.slice(from, from + MOST_POINTS));
+  }
+  return parts;
+}

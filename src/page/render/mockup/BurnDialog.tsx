@@ -1,17 +1,15 @@
-import { useEffect, useMemo } from 'react';
+import { useEffect, useMemo, useState } from 'react';
 import { Button, Heading } from 'react-aria-components';
-import { burnPlace } from '../../../physics/raster/burn-clock.ts';
+import { type BurnPlace, burnPlace } from '../../../physics/raster/pass-time.ts';
 import { BurnView } from '../../../render/mockup-view/BurnView.tsx';
 import { SheetDialog } from '../../fields/SheetDialog.tsx';
-import { BurnPanel } from './BurnPanel.tsx';
-import { closeBurn, goTo, openBurn } from './burn-actions.ts';
-import { type ReadyBurn, setBurn, useBurn } from './burn-store.ts';
-import { placeWords } from './burn-words.ts';
-import { MOCKUP_LAMP } from './mockup-store.ts';
-import { usePlaying } from './use-playing.ts';
+import { closeBurn, goTo, openBurn, saveBurnClip, tryPause } from './mockup-actions.ts';
+import { MOCKUP_LAMP, type PausePoint, type ReadyBurn, setBurn, useBurn } from './mockup-store.ts';
 import './mockup.css';
 import './burn.css';
-import { inBackground } from '../../faults/tell-fault.ts';
+import { pauseSentences } from '../../../outputs/program/take-up.ts';
+import { inBackground } from '../../faults/lazy-part.tsx';
+import { ValueControl } from '../../fields/ValueControl.tsx';
 
 /** The burn from its first row to its last. */
 export function BurnDialog() {
@@ -128,4 +126,89 @@ function starts({ courses }: ReadyBurn): number[] {
     sum += timeS;
     return sum;
   });
+}
+
+/** The whole burn plays in this time, s. */
+const PLAYS_S = 24;
+
+/** Moves the burn on while it plays. */
+function usePlaying(): void {
+  const playing = useBurn((state) => state.playing);
+  useEffect(() => {
+    if (!playing) return;
+    let before = performance.now();
+    let request = requestAnimationFrame(function step(now) {
+      const { burn, seconds } = useBurn.getState();
+      if (!burn) return;
+      goTo(seconds + (burn.totalS * Math.min(250, now - before)) / 1000 / PLAYS_S);
+      before = now;
+      if (useBurn.getState().seconds >= burn.totalS) setBurn({ playing: false });
+      else request = requestAnimationFrame(step);
+    });
+    return () => cancelAnimationFrame(request);
+  }, [playing]);
+}
+
+/** Stops in the burn, and its clip. */
+function BurnPanel({ burn }: { burn: ReadyBurn }) {
+  const { seconds, pause, busy } = useBurn();
+  const [lengthMin, setLength] = useState(30);
+  const { pass, passS } = burnPlace(burn.courses, seconds);
+  const minute = Math.round(passS / 60);
+  const several = burn.courses.length > 1;
+  return (
+    <div className="mockup-controls">
+      <p className="plain">
+        Rows burned so far show what they leave; the others are as they were before. Minutes of the passes follow each
+        other here; between passes there is the time that you take.
+      </p>
+      <h3>Stop for a while</h3>
+      <p className="plain">
+        A long burn over lunch: stop the machine between two rows and stay registered. Never leave it burning alone.
+      </p>
+      <ValueControl
+        label="Length of the stop"
+        hint="The wood cools meanwhile: the next rows find it colder."
+        unit="min"
+        value={lengthMin}
+        onChange={setLength}
+        low={1}
+        high={240}
+        sliderHigh={120}
+        step={1}
+      />
+      <Button
+        className="wide"
+        isDisabled={busy !== null}
+        onPress={() => inBackground(tryPause(pass, minute, lengthMin))}
+      >
+        Stop after minute {minute}
+        {several ? ` of pass ${pass + 1}` : ''}
+      </Button>
+      <p className="hint">Move the burn to where you want to stop; this tells what it does.</p>
+      <div role="status">{pause && <p className="plain">{pauseWords(pause)}</p>}</div>
+      <h3>To send</h3>
+      <Button className="wide" isDisabled={busy !== null} onPress={() => inBackground(saveBurnClip())}>
+        Save the burn as a clip
+      </Button>
+      <p className="hint">The whole burn in 12 s, WebM. Without a graphics card it takes some minutes.</p>
+    </div>
+  );
+}
+
+const minutes = (seconds: number): string => {
+  const whole = Math.round(seconds);
+  return `${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, '0')}`;
+};
+
+/** "Pass 1 of 2, 12:05 · 41:20 left". */
+function placeWords({ pass, passS, leftS }: BurnPlace, passes: number): string {
+  const which = passes > 1 ? `Pass ${pass + 1} of ${passes}, ` : '';
+  return `${which}${minutes(passS)} · ${leftS > 0 ? `${minutes(leftS)} left` : 'done'}`;
+}
+
+/** What a stop does, in a sentence or two. */
+export function pauseWords({ minute, lengthMin, effect }: PausePoint): string {
+  if (!effect) return 'Working it out…';
+  return pauseSentences(`A stop of ${lengthMin} min after minute ${minute}`, effect);
 }

@@ -1,10 +1,9 @@
 import { useState } from 'react';
 import { Button } from 'react-aria-components';
 import { degToRad, radToDeg } from '../../../base/units.ts';
-import type { SettingName } from '../../../render/mockup/things/setting.ts';
-import { inBackground } from '../../faults/tell-fault.ts';
-import { type Choice, ChoiceControl } from '../../fields/ChoiceControl.tsx';
-import { ValueControl } from '../../fields/ValueControl.tsx';
+import type { SettingName } from '../../../render/mockup/things/solids.ts';
+import { inBackground } from '../../faults/lazy-part.tsx';
+import { type Choice, ChoiceControl, ValueControl } from '../../fields/ValueControl.tsx';
 import { CLIP_SIZE, drawBand, saveClientFile, saveClip, saveModel, saveStill } from './mockup-actions.ts';
 import { setMockup, useMockup } from './mockup-store.ts';
 

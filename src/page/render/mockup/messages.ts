@@ -1,11 +1,11 @@
-import type { PassCourse } from '../../../physics/raster/burn-clock.ts';
-import type { SlabPhoto } from '../../../piece/slab-photo.ts';
+import type { PassCourse } from '../../../physics/raster/pass-time.ts';
+import type { SlabPhoto } from '../../../piece/schema.ts';
 import type { SlabShape } from '../../../render/mesh/outline.ts';
 import type { BurnFrame } from '../../../render/mockup/burn-scene.ts';
 import type { ClipKind } from '../../../render/mockup/clip.ts';
 import type { Lamp } from '../../../render/mockup/lights.ts';
-import type { Stance } from '../../../render/mockup/stance.ts';
-import type { SettingName } from '../../../render/mockup/things/setting.ts';
+import type { Stance } from '../../../render/mockup/mockup-scene.ts';
+import type { SettingName } from '../../../render/mockup/things/solids.ts';
 import type { FaceParts } from '../../../render/model/face-map.ts';
 import type { SlabParts } from '../../../render/model/slab-parts.ts';
 

@@ -1,17 +1,21 @@
 import { Cancelled } from '../../../base/cancelled.ts';
-import { FRAMES_PER_S } from '../../../render/mockup/frames.ts';
-import { factsOf } from '../../../render/model/of-piece.ts';
+import type { AskOptions } from '../../../base/remote/remote.ts';
+import { courseTimeS } from '../../../physics/raster/pass-time.ts';
+import type { Piece } from '../../../piece/schema.ts';
+import { AT_HOME } from '../../../render/mockup/mockup-scene.ts';
+import { FRAMES_PER_S } from '../../../render/mockup/still.ts';
+import { type StrippedSurface, shownPhoto } from '../../../render/model/face-map.ts';
+import { facePartsOf, faceWidthPx, factsOf, shapeOf } from '../../../render/model/slab-parts.ts';
 import { ask } from '../../burn/proof-client.ts';
-import type { ProofRecord } from '../../burn/proof-store.ts';
-import { fileName } from '../../files/file-name.ts';
-import { saveFile } from '../../files/save-file.ts';
-import { makeFace } from './make-face.ts';
+import { type ProofRecord, useProofStore } from '../../burn/proof-store.ts';
+import { photoBytes } from '../../files/photo-bytes.ts';
+import { fileName, saveFile } from '../../files/save-file.ts';
 import type { Look } from './messages.ts';
-import { mockupWorker } from './mockup-client.ts';
-import { setMockup, useMockup } from './mockup-store.ts';
+import { MOCKUP_LAMP, mockupWorker, type ShownSlab, setBurn, setMockup, useBurn, useMockup } from './mockup-store.ts';
 
 /** Pixels over the slab's width of what the page shows, and of the quick looks of the band. */
 const FACE_PX = 2000;
+
 const BAND_PX = 900;
 
 export const CLIP_SIZE = { width: 1280, height: 960, seconds: 6 } as const;
@@ -63,6 +67,7 @@ const lookNow = (): Look => {
   const { setting, lamp, stance } = useMockup.getState();
   return { setting, lamp, stance };
 };
+
 const baseName = (): string => fileName(useMockup.getState().record?.piece.name ?? '');
 
 export async function saveStill(widthPx: number, type: 'image/png' | 'image/jpeg'): Promise<void> {
@@ -129,4 +134,123 @@ export async function saveModel(kind: 'glb' | 'usdz'): Promise<void> {
   );
   const type = kind === 'glb' ? 'model/gltf-binary' : 'model/vnd.usdz+zip';
   if (bytes) saveFile(`${baseName()}.${kind}`, bytes, type);
+}
+
+const CLIP_FACE_PX = 1600;
+
+const CLIP = { width: 1280, height: 960, seconds: 12 } as const;
+
+const SECONDS_PER_MINUTE = 60;
+
+async function workOnBurn<Value>(
+  label: string,
+  run: (how: { onProgress: (share: number) => void; signal: AbortSignal }) => Promise<Value>,
+): Promise<Value | null> {
+  if (useBurn.getState().busy) return null;
+  const abort = new AbortController();
+  const stop = () => abort.abort();
+  setBurn({ busy: { label, share: 0, stop }, fault: null });
+  try {
+    return await run({ onProgress: (share) => setBurn({ busy: { label, share, stop } }), signal: abort.signal });
+  } catch (error) {
+    if (!(error instanceof Cancelled)) setBurn({ fault: error instanceof Error ? error.message : String(error) });
+    return null;
+  } finally {
+    setBurn({ busy: null });
+  }
+}
+
+/** Opens the sheet on a finished proof: when each row is burned, and what each pass leaves. */
+export async function openBurn(record: ProofRecord): Promise<void> {
+  const { full, piece, photoKey, id } = record;
+  setBurn({ record, burn: null, seconds: 0, playing: false, pause: null, fault: null });
+  if (!full) return;
+  const burn = await workOnBurn('Working out the rows', async ({ onProgress, signal }) => {
+    const several = piece.passes.length > 1;
+    const share = several ? 0.7 : 0.2;
+    const asks = { piece, photoKey };
+    const { courses, between } = await ask('burn-course', asks, {
+      signal,
+      onProgress: (done) => onProgress(share * done),
+    });
+    const stages: (StrippedSurface | null)[] = [null, ...between, full];
+    const faces: ShownSlab[] = [];
+    for (const [i, stage] of stages.entries()) {
+      onProgress(share + ((1 - share) * i) / stages.length);
+      faces.push(await makeFace(`${id}-stage-${i}`, piece, stage, CLIP_FACE_PX, { signal }));
+    }
+    const frame = {
+      westMm: piece.picture.offsetXMm - (full.width * full.pitchMm) / 2,
+      northMm: piece.picture.offsetYMm - (full.height * full.pitchMm) / 2,
+      thicknessMm: piece.slab.thicknessMm,
+    };
+    return { courses, faces, frame, totalS: courseTimeS(courses) };
+  });
+  if (burn && useBurn.getState().record === record) setBurn({ burn });
+}
+
+export function closeBurn(): void {
+  useBurn.getState().busy?.stop();
+  setBurn({ record: null, burn: null, playing: false });
+}
+
+export function goTo(seconds: number): void {
+  const { burn } = useBurn.getState();
+  if (burn) setBurn({ seconds: Math.min(burn.totalS, Math.max(0, seconds)) });
+}
+
+/** What a stop there does; the answer comes a moment later. */
+export async function tryPause(pass: number, minute: number, lengthMin: number): Promise<void> {
+  const { record } = useBurn.getState();
+  if (!record) return;
+  const point = { pass, minute, lengthMin, effect: null };
+  setBurn({ pause: point });
+  const pause = { atS: minute * SECONDS_PER_MINUTE, lengthS: lengthMin * SECONDS_PER_MINUTE };
+  const effect = await workOnBurn('Working out the heat', ({ signal }) =>
+    ask('pause', { piece: record.piece, photoKey: record.photoKey, pass, pause }, { signal }),
+  );
+  if (effect && useBurn.getState().pause === point) setBurn({ pause: { ...point, effect } });
+}
+
+export async function saveBurnClip(): Promise<void> {
+  const { record, burn } = useBurn.getState();
+  if (!record || !burn) return;
+  const { courses, frame } = burn;
+  const asks = { faces: burn.faces.map(({ key }) => key), courses, frame, lamp: MOCKUP_LAMP, stance: AT_HOME, ...CLIP };
+  const bytes = await workOnBurn('Drawing the clip', (how) => mockupWorker.ask('burn-clip', asks, how));
+  if (bytes) saveFile(`${fileName(record.piece.name)}-burn.webm`, bytes, 'video/webm');
+}
+
+/** Only what a worker needs of it. */
+const bare = ({ width, height, pitchMm, strips }: StrippedSurface): StrippedSurface => ({
+  width,
+  height,
+  pitchMm,
+  strips,
+});
+
+/**
+ * Has a face drawn: the unburned slab, with a burned picture on it or without.
+ * @throws Error with words for people while the slab has not been laid out yet.
+ */
+async function makeFace(
+  key: string,
+  piece: Piece,
+  proof: StrippedSurface | null,
+  mostPx: number,
+  options?: AskOptions,
+): Promise<ShownSlab> {
+  const { ground } = useProofStore.getState();
+  if (!ground) throw new Error('The slab is still being laid out: try again in a moment.');
+  const slab = shapeOf(piece.slab);
+  const { wood: _, ...parts } = facePartsOf(piece, bare(ground), proof && bare(proof), null);
+  const place = shownPhoto(piece.slab);
+  const bytes = place && photoBytes(place.file);
+  const photo = place && bytes ? { bytes, place } : null;
+  const gets = await mockupWorker.ask(
+    'face',
+    { key, slab, parts, photo, widthPx: faceWidthPx(piece, mostPx) },
+    options,
+  );
+  return { key, slab, parts: gets.parts, look: { color: gets.color, slopes: gets.slopes } };
 }

@@ -1,5 +1,5 @@
 import { Cancelled } from '../../../base/cancelled.ts';
-import type { Asker } from '../../../base/remote/answers.ts';
+import type { Asker } from '../../../base/remote/remote.ts';
 import { encodeGlb } from '../../../outputs/model/glb.ts';
 import { type EncodePicture, slabModel } from '../../../outputs/model/slab-model.ts';
 import { encodeUsdz } from '../../../outputs/model/usdz.ts';
@@ -11,10 +11,8 @@ import { slopePicture } from '../../../render/mockup/face-slopes.ts';
 import type { FaceLook } from '../../../render/mockup/mockup-scene.ts';
 import { type DrawHooks, drawStill, type Shot } from '../../../render/mockup/still.ts';
 import clientProgram from '../../../render/mockup/viewer.ts?bundle';
-import { drawFace, type FaceMap } from '../../../render/model/face-map.ts';
+import { drawFace, type FaceMap, MOST_WOOD_PX, packedRelief, placeWood } from '../../../render/model/face-map.ts';
 import { type SlabParts, slabParts } from '../../../render/model/slab-parts.ts';
-import { packedRelief } from '../../../render/model/slab-pictures.ts';
-import { MOST_WOOD_PX, placeWood } from '../../../render/model/wood-picture.ts';
 import { serveQuestions } from '../../remote/serve.ts';
 import type { Look, MockupQuestions } from './messages.ts';
 

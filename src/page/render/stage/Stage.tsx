@@ -1,18 +1,20 @@
-import { useEffect, useMemo, useRef } from 'react';
+import { useEffect, useMemo, useRef, useState } from 'react';
 import { labToLinearRgb } from '../../../base/color/lab.ts';
 import { intactColor } from '../../../physics/material/appearance.ts';
 import { pictureFrame } from '../../../piece/frame.ts';
-import { SlabView, type SlabViewHandle, type SlabViewProps } from '../../../render/slab/SlabView.tsx';
-import { oddsSurface } from '../../burn/odds-surface.ts';
+import type { Slab } from '../../../piece/schema.ts';
+import { shownPhoto } from '../../../render/model/face-map.ts';
+import { SlabView, type SlabViewHandle, type SlabViewProps, type WoodPhoto } from '../../../render/slab/SlabView.tsx';
+import type { ProofSurface } from '../../../render/slab/surface/gpu-surface.ts';
+import type { HowSure } from '../../../studies/sure/how-sure.ts';
+import { mapSurface } from '../../burn/map-surface.ts';
 import { ask } from '../../burn/proof-client.ts';
 import { type ProofRecord, setProof, surfaceOf, useProofStore, useShown } from '../../burn/proof-store.ts';
-import { inBackground } from '../../faults/tell-fault.ts';
-import { usePieceStore } from '../../store/piece-store.ts';
-import { setSession, useSessionStore } from '../../store/session-store.ts';
-import { changeSurface } from '../../studies/rescue/rescue.ts';
-import { useRescueStore } from '../../studies/rescue/rescue-store.ts';
+import { inBackground } from '../../faults/lazy-part.tsx';
+import { photoBytes, shrinkPhoto } from '../../files/photo-bytes.ts';
+import { setSession, usePieceStore, useSessionStore } from '../../store/piece-store.ts';
+import { changeSurface, useRescueStore } from '../../studies/rescue/rescue.ts';
 import { usePlacing } from './use-placing.ts';
-import { useWoodPhoto } from './use-wood-photo.ts';
 
 export const TABLE_GREY = '#8f8a84';
 
@@ -105,5 +107,61 @@ export function Stage({ handle, padding }: StageProps) {
       background={TABLE_GREY}
       padding={padding}
     />
+  );
+}
+
+export type OddsKind = 'uncleared' | 'scorched';
+
+/** What a certain place is painted with, linear sRGB: the same hues as the marks on the proof. */
+const INK: Readonly<Record<OddsKind, readonly [number, number, number]>> = {
+  uncleared: [0.045, 0.19, 0.33],
+  scorched: [0.42, 0.1, 0.02],
+};
+
+let last: { sure: HowSure; kind: OddsKind; surface: ProofSurface } | null = null;
+
+/** The picture as a map of how likely each place stays uncleared or scorches; null until that is known. */
+export function oddsSurface(record: ProofRecord, kind: OddsKind): ProofSurface | null {
+  const { sure, coarse } = record;
+  if (!sure || !coarse) return null;
+  if (last?.sure === sure && last.kind === kind) return last.surface;
+  const map = { ...sure.map, values: sure.map[kind] };
+  const surface = mapSurface(record, `${record.id}-odds-${kind}`, map, INK[kind]);
+  last = { sure, kind, surface };
+  return surface;
+}
+
+/** The slab's photographed face for the view, decoded off the page's thread; null while it is not shown, or not yet there. */
+export function useWoodPhoto(slab: Slab): WoodPhoto | null {
+  const wanted = shownPhoto(slab);
+  const file = wanted?.file ?? null;
+  const [decoded, setDecoded] = useState<{ file: string; image: ImageBitmap } | null>(null);
+  useEffect(() => {
+    const bytes = file === null ? undefined : photoBytes(file);
+    if (file === null || !bytes) return;
+    let gone = false;
+    let image: ImageBitmap | null = null;
+    const blob = new Blob([bytes as BlobPart]);
+    inBackground(
+      shrinkPhoto(blob, { premultiplyAlpha: 'none', colorSpaceConversion: 'none' }).then((bitmap) => {
+        if (gone) bitmap?.close();
+        else if (bitmap) {
+          image = bitmap;
+          setDecoded({ file, image: bitmap });
+        }
+      }),
+    );
+    return () => {
+      gone = true;
+      setDecoded(null);
+      // The view lets go of it in the render that follows.
+      setTimeout(() => image?.close());
+    };
+  }, [file]);
+  const image = decoded?.file === file ? decoded?.image : undefined;
+  const { xMm = 0, yMm = 0, widthMm = 1, heightMm = 1 } = wanted ?? {};
+  return useMemo(
+    () => (image ? { image, centreXMm: xMm, centreYMm: yMm, widthMm, heightMm } : null),
+    [image, xMm, yMm, widthMm, heightMm],
   );
 }

@@ -1,13 +1,21 @@
 import { useEffect, useMemo, useRef, useState } from 'react';
-import { flawEdges } from '../../../physics/bed/flaw-edges.ts';
-import type { PlacedBox } from '../../../physics/bed/placed-box.ts';
+import { radToDeg } from '../../../base/units.ts';
+import { flawEdges } from '../../../physics/bed/bed.ts';
+import { defectsUnder, type PlacedBox, roomAroundMm } from '../../../physics/bed/placed-box.ts';
+import type { Piece } from '../../../piece/schema.ts';
 import type { Placing } from '../../../render/slab/SlabView.tsx';
 import type { ProofRecord } from '../../burn/proof-store.ts';
-import { useLengthText } from '../../fields/use-length-text.ts';
-import { beginStep, endStep, usePieceStore } from '../../store/piece-store.ts';
-import { setSession, useSessionStore } from '../../store/session-store.ts';
-import { flawWords, placeWords } from './place-words.ts';
-import { useGhost } from './use-ghost.ts';
+import { inBackground } from '../../faults/lazy-part.tsx';
+import { useLengthText } from '../../fields/ValueControl.tsx';
+import { photoBytes, shrinkPhoto } from '../../files/photo-bytes.ts';
+import {
+  beginStep,
+  endStep,
+  type OpenPhoto,
+  setSession,
+  usePieceStore,
+  useSessionStore,
+} from '../../store/piece-store.ts';
 
 /** The button that placing begins with; the keyboard goes back there. */
 export const PLACE_BUTTON_ID = 'place-by-hand';
@@ -81,6 +89,7 @@ function useLingering(is: boolean): boolean {
 }
 
 const tenth = (mm: number): number => Math.round(10 * mm) / 10;
+
 /** A thousandth of a degree is finer than any hand; straight stays straight. */
 const FINEST_RAD = Math.PI / 180 / 1000;
 
@@ -97,4 +106,76 @@ function place({ centreXMm, centreYMm, widthMm, turnRad }: PlacedBox): void {
       rotationRad,
     },
   }));
+}
+
+const LONGEST_PX = 900;
+
+/** The photograph at screen size, decoded off the page's thread; null until it is there, or if none is wanted. */
+function useGhost(photo: OpenPhoto | null): ImageBitmap | null {
+  const [ghost, setGhost] = useState<{ key: string; bitmap: ImageBitmap } | null>(null);
+  const { key = null, width = 1, height = 1 } = photo ?? {};
+  useEffect(() => {
+    const bytes = key === null ? undefined : photoBytes(key);
+    if (key === null || !bytes) return;
+    let gone = false;
+    let decoded: ImageBitmap | null = null;
+    const share = Math.min(1, LONGEST_PX / Math.max(width, height));
+    inBackground(
+      shrinkPhoto(new Blob([bytes as BlobPart]), {
+        imageOrientation: 'from-image',
+        resizeWidth: Math.max(1, Math.round(width * share)),
+        resizeHeight: Math.max(1, Math.round(height * share)),
+        resizeQuality: 'medium',
+      }).then((bitmap) => {
+        if (gone) bitmap?.close();
+        else if (bitmap) {
+          decoded = bitmap;
+          setGhost({ key, bitmap });
+        }
+      }),
+    );
+    return () => {
+      gone = true;
+      setGhost(null);
+      decoded?.close();
+    };
+  }, [key, width, height]);
+  return ghost?.key === key ? ghost.bitmap : null;
+}
+
+type Placed = Pick<Piece, 'slab' | 'picture'>;
+
+type Size = { readonly width: number; readonly height: number };
+
+/** "300 mm × 225 mm, 12 mm right, turned 4° clockwise": from the middle of the slab. */
+export function placeWords({ picture }: Pick<Piece, 'picture'>, photo: Size, length: (mm: number) => string): string {
+  const { widthMm, offsetXMm, offsetYMm, rotationRad } = picture;
+  const off = [
+    offsetXMm !== 0 && `${length(Math.abs(offsetXMm))} ${offsetXMm > 0 ? 'right' : 'left'}`,
+    offsetYMm !== 0 && `${length(Math.abs(offsetYMm))} ${offsetYMm > 0 ? 'down' : 'up'}`,
+  ].filter(Boolean);
+  const degrees = Math.round(10 * radToDeg(rotationRad)) / 10;
+  return [
+    `${length(widthMm)} × ${length((widthMm * photo.height) / photo.width)}`,
+    off.length === 0 ? 'in the middle' : off.join(', '),
+    degrees !== 0 && `turned ${Math.abs(degrees)}° ${degrees > 0 ? 'counter-clockwise' : 'clockwise'}`,
+  ]
+    .filter(Boolean)
+    .join(', ');
+}
+
+/** What the picture lies over that it had better not; null if nothing. */
+export function flawWords({ slab, picture }: Placed, photo: Size): string | null {
+  const { knots, checks } = defectsUnder(slab, picture, photo);
+  const words = [
+    knots > 0 && (knots === 1 ? 'a knot' : `${knots} knots`),
+    checks > 0 && (checks === 1 ? 'an open check' : `${checks} open checks`),
+  ].filter(Boolean);
+  return words.length > 0 ? `Over ${words.join(' and ')}: keep faces off.` : null;
+}
+
+/** How far the picture reaches where nothing is painted; null if it does not. */
+export function beyondWords({ slab, picture }: Placed, photo: Size, length: (mm: number) => string): string | null {
+  const room = roomAroundMm(slab, picture, photo);
+  return room < 0 ? `Reaches ${length(-room)} beyond what is painted.` : null;
 }

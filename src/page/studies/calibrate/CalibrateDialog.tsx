@@ -1,22 +1,292 @@
-import { useEffect, useRef } from 'react';
-import { Button, Heading, ToggleButton, ToggleButtonGroup } from 'react-aria-components';
-import { SheetDialog } from '../../fields/SheetDialog.tsx';
-import { SheetTable } from '../../fields/SheetTable.tsx';
+import { useEffect, useRef, useState } from 'react';
+import { Button, FileTrigger, Heading, ToggleButton, ToggleButtonGroup } from 'react-aria-components';
+import { SheetDialog, SheetTable } from '../../fields/SheetDialog.tsx';
 import { usePieceStore } from '../../store/piece-store.ts';
-import { stopWork } from './busy.ts';
 import { CardPanel, CardPlace } from './CardPart.tsx';
-import { PARTS, type Part, redoWork, setCalibrate, undoWork, useCalibrate } from './calibrate-store.ts';
-import { drawCard, openKeptCards, weighCards } from './card-actions.ts';
+import {
+  figures,
+  PARTS,
+  type Part,
+  plusMinus,
+  redoWork,
+  setCalibrate,
+  stopWork,
+  undoWork,
+  useCalibrate,
+} from './calibrate-store.ts';
+import {
+  checkEntry,
+  drawCard,
+  exportOwnShelf,
+  importShelfFile,
+  makeCheckStrip,
+  openKeptCards,
+  openOwnShelf,
+  removeEntry,
+  renameEntry,
+  shelvePiece,
+  takeEntry,
+  weighCards,
+} from './card-actions.ts';
 import { FitPanel } from './FitPanel.tsx';
-import { FitPlace } from './FitPlace.tsx';
 import { ReadPanel, ReadPlace } from './ReadPart.tsx';
-import { ShelfPanel } from './ShelfPanel.tsx';
-import { ShelfPlace } from './ShelfPlace.tsx';
-import { openOwnShelf } from './shelf-actions.ts';
+import { ShelfPlace, useShelf } from './ShelfPlace.tsx';
 import './calibrate.css';
-import { inBackground } from '../../faults/tell-fault.ts';
+import type { FittedNumber, Residual } from '../../../studies/calibrate/fit-card.ts';
+import type { ShelfEntry } from '../../../studies/calibrate/shelf/shelf.ts';
+import { inBackground } from '../../faults/lazy-part.tsx';
+import { ChoiceControl, NameControl } from '../../fields/ValueControl.tsx';
+
+/** A number whose spread keeps more than this share of what it was is not told by the card. */
+const TOLD = 0.97;
+
+/** What the fit made of the readings. */
+export function FitPlace() {
+  const record = useCalibrate((state) => state.record);
+  if (!record) {
+    return (
+      <div className="cal-paper cal-empty">
+        <h3>From readings to numbers</h3>
+        <p>
+          The fit looks for the numbers of paint and beam that explain what was read, starting from what the piece says
+          now, and tells how sure they are. One misread patch does it no harm. It takes some ten seconds.
+        </p>
+      </div>
+    );
+  }
+  const { fit } = record;
+  const told = fit.numbers.filter(({ deviation, deviationBefore }) => deviation < TOLD * deviationBefore);
+  const rest = fit.numbers.filter((one) => !told.includes(one));
+  const most = Math.max(...told.map(({ deviationBefore }) => deviationBefore));
+  const doubtful = fit.residuals.filter(({ off }) => Math.abs(off) > 3.5);
+  return (
+    <div className="cal-paper cal-fit">
+      <table className="cal-numbers">
+        <caption>
+          <h3>The numbers, before and after</h3>
+        </caption>
+        <thead>
+          <tr>
+            <th scope="col">Number</th>
+            <th scope="col">Before</th>
+            <th scope="col">Fitted</th>
+            <th scope="col" className="cal-range">
+              9 in 10 between
+            </th>
+            <th scope="col">Spread</th>
+          </tr>
+        </thead>
+        <tbody>
+          {told.map((one) => (
+            <Row key={one.name} number={one} most={most} />
+          ))}
+        </tbody>
+        {rest.length > 0 && (
+          <tbody className="cal-untold">
+            <tr>
+              <th scope="rowgroup" colSpan={5}>
+                Not told by these readings
+              </th>
+            </tr>
+            {rest.map((one) => (
+              <Row key={one.name} number={one} most={null} />
+            ))}
+          </tbody>
+        )}
+      </table>
+      {fit.rowOffsetMm && (
+        <p>Rows burned backwards land {fit.rowOffsetMm.mm.toFixed(2)} mm off; the passes will allow for it.</p>
+      )}
+      <ResidualPlot residuals={fit.residuals} />
+      {doubtful.length > 0 && (
+        <p className="plain">
+          {doubtful.map(({ what }) => what).join(', ')}: far from the fit, so {doubtful.length === 1 ? 'it' : 'they'}{' '}
+          hardly counted. Look at {doubtful.length === 1 ? 'it' : 'them'} again.
+        </p>
+      )}
+      {fit.misfit > 2 && (
+        <p className="plain">
+          Readings scatter {fit.misfit.toFixed(1)} times as much as they should; the spread allows for it.
+        </p>
+      )}
+    </div>
+  );
+}
+
+/** @param most the widest spread of all, for the bars; null for a number that was not told. */
+function Row({ number, most }: { number: FittedNumber; most: number | null }) {
+  const { words, unit, before, value, low, high, deviationBefore, deviation } = number;
+  return (
+    <tr>
+      <th scope="row">
+        {words} {unit && <small className="cal-unit">{unit}</small>}
+      </th>
+      <td>{figures(before)}</td>
+      <td>
+        <strong>{figures(value)}</strong>
+      </td>
+      <td className="cal-range">
+        {figures(low)} – {figures(high)}
+      </td>
+      <td className="cal-spread">
+        {most === null ? (
+          plusMinus(deviation)
+        ) : (
+          <>
+            <span>
+              {plusMinus(deviationBefore)} → <strong>{plusMinus(deviation)}</strong>
+            </span>
+            <svg viewBox="0 0 100 8" preserveAspectRatio="none" aria-hidden="true">
+              <rect className="cal-spread-before" width={(100 * deviationBefore) / most} height={8} />
+              <rect className="cal-spread-after" y={2.5} width={(100 * deviation) / most} height={3} />
+            </svg>
+          </>
+        )}
+      </td>
+    </tr>
+  );
+}
+
+export function ShelfPanel() {
+  const { work, chosen } = useShelf();
+  return (
+    <>
+      <PutOn />
+      {chosen ? (
+        <Chosen key={chosen.name} entry={chosen} />
+      ) : (
+        work.entries.length > 0 && <p className="plain">Choose an entry to use it, to rename it or to check it.</p>
+      )}
+      <div className="button-row">
+        <FileTrigger
+          acceptedFileTypes={['.json']}
+          onSelect={(files) => {
+            if (files?.[0]) inBackground(importShelfFile(files[0]));
+          }}
+        >
+          <Button className="wide">Take in a file…</Button>
+        </FileTrigger>
+        <Button className="wide" isDisabled={work.entries.length === 0} onPress={() => exportOwnShelf(work.entries)}>
+          Save the shelf
+        </Button>
+      </div>
+      <p className="hint">The shelf is kept in this browser; saved as a file it goes to another one.</p>
+    </>
+  );
+}
+
+/** Keeps what the piece has now. */
+function PutOn() {
+  const { piece } = usePieceStore();
+  const { work } = useCalibrate();
+  const [name, setName] = useState('');
+  if (piece.certainty.source !== 'calibrated') {
+    return <p className="plain">This piece has uncalibrated numbers; fit a card first, or use an entry.</p>;
+  }
+  const there = work.entries.some((entry) => entry.name === name.trim());
+  return (
+    <section className="cal-put-on" aria-label="Put this piece’s numbers on the shelf">
+      <NameControl label="Keep it as" value={name} onChange={setName} />
+      <Button
+        className="wide sheet-main"
+        onPress={() => inBackground(shelvePiece(name).then((kept) => kept && setName('')))}
+      >
+        {there ? 'Put in place of that one' : 'Put on the shelf'}
+      </Button>
+    </section>
+  );
+}
+
+function Chosen({ entry }: { entry: ShelfEntry }) {
+  const { work, comparedWith } = useCalibrate();
+  const others = work.entries.filter((one) => one !== entry);
+  return (
+    <section className="cal-chosen" aria-label={entry.name}>
+      <h3>{entry.name}</h3>
+      <Button className="wide" onPress={() => takeEntry(entry)}>
+        Use for this piece
+      </Button>
+      <Rename entry={entry} />
+      {others.length > 0 && (
+        <ChoiceControl
+          label="Compare with"
+          value={comparedWith ?? ''}
+          choices={[
+            { id: '', label: 'None' },
+            ...others.map(({ name, date }) => ({ id: name, label: name, note: date })),
+          ]}
+          onChange={(id) => setCalibrate({ comparedWith: id === '' ? null : id })}
+        />
+      )}
+      <Check entry={entry} />
+      <div className="cal-entry-actions">
+        <Button className="quiet" onPress={() => exportOwnShelf([entry])}>
+          Save it as a file
+        </Button>
+        <Button className="quiet" onPress={() => removeEntry(entry)}>
+          Remove
+        </Button>
+      </div>
+    </section>
+  );
+}
+
+function Rename({ entry }: { entry: ShelfEntry }) {
+  const [name, setName] = useState(entry.name);
+  const [reason, setReason] = useState<string | null>(null);
+  useEffect(() => setName(entry.name), [entry.name]);
+  return (
+    <form
+      className="cal-rename"
+      onSubmit={(event) => {
+        event.preventDefault();
+        setReason(renameEntry(entry, name));
+      }}
+    >
+      <NameControl label="Name" value={name} onChange={setName} />
+      {name.trim() !== entry.name && (
+        <Button type="submit" className="quiet">
+          Rename
+        </Button>
+      )}
+      {reason && (
+        <p className="warning" role="alert">
+          {reason}
+        </p>
+      )}
+    </form>
+  );
+}
+
+/** Whether the entry still holds. */
+function Check({ entry }: { entry: ShelfEntry }) {
+  const { work, drift } = useCalibrate();
+  const strips = work.readings.filter(({ card }) => card.kind === 'check-strip' && card.patches.length > 1);
+  const latest = strips.at(-1);
+  return (
+    <div className="cal-check">
+      <h4>Does it still hold?</h4>
+      <p className="hint">A strip of eight patches tells in a minute whether the lens is dirty or the tube has aged.</p>
+      <div className="button-row">
+        <Button className="wide" onPress={() => inBackground(makeCheckStrip(entry))}>
+          Check strip
+        </Button>
+        <Button className="wide" isDisabled={!latest} onPress={() => latest && inBackground(checkEntry(entry, latest))}>
+          Compare
+        </Button>
+      </div>
+      {!latest && <p className="hint">Compare: once the strip is read.</p>}
+      {drift?.name === entry.name && (
+        <p className={drift.drift.sure ? 'warning' : 'cal-said'} role="status">
+          {drift.drift.words}
+        </p>
+      )}
+    </div>
+  );
+}
 
 const LABELS: Readonly<Record<Part, string>> = { card: 'Card', read: 'Read', fit: 'Fit', shelf: 'Shelf' };
+
 const SHOWN = {
   card: { Place: CardPlace, Panel: CardPanel },
   read: { Place: ReadPlace, Panel: ReadPanel },
@@ -133,5 +403,55 @@ function Body() {
         <Panel />
       </aside>
     </SheetTable>
+  );
+}
+
+const WIDTH = 640;
+
+const HEIGHT = 150;
+
+/** Standard deviations shown either way. */
+const REACH = 4;
+
+const LEFT = 26;
+
+/** How far each reading lies from the fit, in its own standard deviations: without a pattern if all is as thought. */
+export function ResidualPlot({ residuals }: { residuals: readonly Residual[] }) {
+  if (residuals.length === 0) return null;
+  const y = (off: number) => HEIGHT / 2 - (Math.min(REACH, Math.max(-REACH, off)) / (REACH + 0.4)) * (HEIGHT / 2);
+  const x = (i: number) => LEFT + ((i + 0.5) / residuals.length) * (WIDTH - LEFT - 6);
+  const within = residuals.filter(({ off }) => Math.abs(off) <= 2).length;
+  const words = `${within} of ${residuals.length} readings lie within two of their standard deviations of the fit.`;
+  return (
+    <figure className="cal-residuals">
+      <figcaption>
+        <h3>What the fit leaves over</h3>
+        <p className="cal-residuals-words">
+          {words} Above the line: lighter, wider or at higher power than the fit says.
+        </p>
+      </figcaption>
+      <svg viewBox={`0 0 ${WIDTH} ${HEIGHT}`} role="img" aria-label={words}>
+        <rect className="cal-usual" x={LEFT} y={y(2)} width={WIDTH - LEFT} height={y(-2) - y(2)} />
+        {[-4, -2, 0, 2, 4].map((tick) => (
+          <g key={tick}>
+            <line className={tick === 0 ? 'cal-zero' : 'cal-tick'} x1={LEFT} x2={WIDTH} y1={y(tick)} y2={y(tick)} />
+            <text x={LEFT - 7} y={y(tick) + 3}>
+              {tick > 0 ? `+${tick}` : String(tick).replace('-', '−')}
+            </text>
+          </g>
+        ))}
+        {residuals.map(({ what, measured, fitted, off, counted }, i) => (
+          <circle
+            key={what}
+            className={counted < 0.5 ? 'cal-dot cal-dot-doubtful' : 'cal-dot'}
+            cx={x(i)}
+            cy={y(off)}
+            r={3}
+          >
+            <title>{`${what}: read ${measured.toPrecision(3)}, fit ${fitted.toPrecision(3)}`}</title>
+          </circle>
+        ))}
+      </svg>
+    </figure>
   );
 }

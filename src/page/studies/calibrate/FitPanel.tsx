@@ -1,12 +1,16 @@
+import { useState } from 'react';
 import { Button } from 'react-aria-components';
-import { inBackground } from '../../faults/tell-fault.ts';
-import { SwitchControl } from '../../fields/SwitchControl.tsx';
+import type { LogEntry } from '../../../piece/schema.ts';
+import type { Band } from '../../../studies/sure/how-sure.ts';
+import type { LightAreas } from '../../../vision/card/reading.ts';
+import { percent, powers } from '../../burn/proof-store.ts';
+import { inBackground } from '../../faults/lazy-part.tsx';
+import { More } from '../../fields/SheetDialog.tsx';
+import { ChoiceControl, SwitchControl } from '../../fields/ValueControl.tsx';
 import { usePieceStore } from '../../store/piece-store.ts';
-import { BandPair } from './BandPair.tsx';
-import { type FitRecord, setCalibrate, useCalibrate } from './calibrate-store.ts';
-import { applyNumbers, fitReadings, freshReadings, standingOf } from './fit-actions.ts';
+import { type FitRecord, setCalibrate, today, useCalibrate } from './calibrate-store.ts';
+import { applyNumbers, fitReadings, freshReadings, standingOf, takeSlab } from './card-actions.ts';
 import { ReadingList } from './ReadingList.tsx';
-import { SlabEvidence } from './SlabEvidence.tsx';
 
 export function FitPanel() {
   const { work, filmMeasured, changes, record } = useCalibrate();
@@ -126,3 +130,94 @@ function untoldLines({ untold, numbers }: FitRecord['fit']): { helps: string; wh
     ];
   });
 }
+
+/** The band of the light areas' uncleared share, before and after, on one scale. */
+function BandPair({ before, after }: { before: Band; after: Band }) {
+  const top = Math.max(before.high, after.high, 0.02);
+  const narrower = before.high - before.low > 0 ? (after.high - after.low) / (before.high - before.low) : 1;
+  return (
+    <section className="cal-bands" aria-label="Uncleared share of the light areas">
+      <h3>Light areas that stay uncleared</h3>
+      <Bar label="Before" band={before} top={top} />
+      <Bar label="After" band={after} top={top} after />
+      <p className="plain">
+        {narrower < 0.95
+          ? `8 in 10 cases lie between the ends: the band is ${Math.round(100 * (1 - narrower))} % narrower.`
+          : '8 in 10 cases lie between the ends. The band is not narrower: these readings tell other things, or show that the middle lies elsewhere.'}
+      </p>
+    </section>
+  );
+}
+
+function Bar({ label, band, top, after = false }: { label: string; band: Band; top: number; after?: boolean }) {
+  const at = (share: number) => `${(100 * share) / top}%`;
+  return (
+    <div className={after ? 'cal-band cal-band-after' : 'cal-band'}>
+      <p>
+        <span>{label}</span>
+        <span>
+          {percent(band.low)} to {percent(band.high)}
+        </span>
+      </p>
+      <div aria-hidden="true">
+        <i style={{ left: at(band.low), width: `max(3px, ${at(band.high - band.low)})` }} />
+        <b style={{ left: at(band.middle) }} />
+      </div>
+    </div>
+  );
+}
+
+const AREAS: readonly { id: LightAreas; label: string; note: string }[] = [
+  { id: 'clear', label: 'Clear', note: 'No dark residue in the lightest areas.' },
+  { id: 'blotchy', label: 'Blotchy', note: 'Clear in places, residue in others.' },
+  { id: 'covered', label: 'Still covered', note: 'Dark residue all over them.' },
+  { id: 'scorched', label: 'Scorched', note: 'Clear, and the undercoat turned yellow or brown.' },
+];
+
+const FROM_LOG: Partial<Readonly<Record<LogEntry['outcome'], LightAreas>>> = {
+  good: 'clear',
+  blotchy: 'blotchy',
+  'too-dark': 'covered',
+  scorched: 'scorched',
+};
+
+/** How a finished slab came out, from the log or as it is seen now: it counts as one more reading. */
+function SlabEvidence() {
+  const { log, passes } = usePieceStore((state) => state.piece);
+  const now = { burnedAt: today(), passes };
+  const entries: { label: string; note: string; entry: Pick<LogEntry, 'passes' | 'burnedAt'>; areas?: LightAreas }[] = [
+    { label: 'With today’s passes', note: tell(passes), entry: now },
+    ...log.toReversed().map((entry) => ({
+      label: `Burned ${entry.burnedAt.slice(0, 10)}`,
+      note: tell(entry.passes),
+      entry,
+      areas: FROM_LOG[entry.outcome],
+    })),
+  ];
+  const [at, setAt] = useState(0);
+  const [areas, setAreas] = useState<LightAreas>('clear');
+  const chosen = entries[Math.min(at, entries.length - 1)];
+  return (
+    <div className="folds">
+      <More label="A finished slab tells too" note={log.length > 0 ? `${log.length} in the log` : undefined}>
+        <ChoiceControl
+          label="Slab"
+          value={String(Math.min(at, entries.length - 1))}
+          choices={entries.map(({ label, note }, i) => ({ id: String(i), label, note }))}
+          onChange={(id) => {
+            setAt(Number(id));
+            const known = entries[Number(id)].areas;
+            if (known) setAreas(known);
+          }}
+        />
+        <ChoiceControl label="Its lightest areas" value={areas} choices={AREAS} onChange={setAreas} />
+        <Button className="wide" onPress={() => takeSlab(chosen.entry, areas)}>
+          Count it as a reading
+        </Button>
+      </More>
+    </div>
+  );
+}
+
+const tell = (passes: LogEntry['passes']): string =>
+  passes.map(({ lightEndPower, darkEndPower }) => powers(lightEndPower, darkEndPower)).join(', then ');

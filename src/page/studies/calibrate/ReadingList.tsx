@@ -1,7 +1,7 @@
 import { Button } from 'react-aria-components';
 import { usePieceStore } from '../../store/piece-store.ts';
 import { editWork, setCalibrate, useCalibrate } from './calibrate-store.ts';
-import { calibrationKey } from './fit-actions.ts';
+import { calibrationKey } from './card-actions.ts';
 
 /** What was read so far. */
 export function ReadingList() {

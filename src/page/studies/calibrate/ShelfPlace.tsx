@@ -1,14 +1,11 @@
 import { useEffect, useState } from 'react';
 import { ToggleButton, ToggleButtonGroup } from 'react-aria-components';
 import { createPiece } from '../../../piece/defaults.ts';
-import { compareEntries } from '../../../studies/calibrate/shelf/compare.ts';
-import { type ShelfEntry, takeFromShelf } from '../../../studies/calibrate/shelf/shelf.ts';
-import { parametersOf } from '../../../studies/sure/parameters.ts';
-import { inBackground } from '../../faults/tell-fault.ts';
-import { CardPicture } from './CardPicture.tsx';
-import { setCalibrate, useCalibrate } from './calibrate-store.ts';
-import { type CardDrawing, keptDrawing } from './kept.ts';
-import { figures, plusMinus } from './words.ts';
+import { compareEntries, type ShelfEntry, takeFromShelf } from '../../../studies/calibrate/shelf/shelf.ts';
+import { parametersOf } from '../../../studies/sure/spread.ts';
+import { inBackground } from '../../faults/lazy-part.tsx';
+import { CardPicture } from './CardPart.tsx';
+import { type CardDrawing, figures, keptDrawing, plusMinus, setCalibrate, useCalibrate } from './calibrate-store.ts';
 
 /** The shelf: entries to choose, and the numbers of the chosen one, beside another's if two are compared. */
 export function ShelfPlace() {

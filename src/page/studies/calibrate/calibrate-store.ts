@@ -1,18 +1,28 @@
 import { create } from 'zustand';
-import type { Point } from '../../../base/geometry/point.ts';
+import { Cancelled } from '../../../base/cancelled.ts';
+import type { Point } from '../../../base/geometry/outline.ts';
 import type { Piece } from '../../../piece/schema.ts';
 import type { Drift } from '../../../studies/calibrate/drift.ts';
-import type { Changes } from '../../../studies/calibrate/shelf/age.ts';
-import type { ShelfEntry } from '../../../studies/calibrate/shelf/shelf.ts';
-import type { CardFit } from '../../../studies/calibrate/tell-fit.ts';
+import type { CardFit } from '../../../studies/calibrate/fit-card.ts';
+import { type Changes, exportShelf, importShelf, type ShelfEntry } from '../../../studies/calibrate/shelf/shelf.ts';
 import type { Band } from '../../../studies/sure/how-sure.ts';
-import type { LadderSeen } from '../../../vision/card/by-eye.ts';
 import type { Card, CardKind } from '../../../vision/card/card.ts';
 import { CARD_WISH, type CardWish } from '../../../vision/card/make-card.ts';
-import type { KeptCard } from './kept.ts';
+import type { LadderSeen } from '../../../vision/card/reading.ts';
+import { DURABLE, openDatabase } from '../../store/database.ts';
+import {
+  type CardDrawing,
+  type CardRecord,
+  type DrawingRecord,
+  type KeptCard,
+  readCard,
+  readDrawing,
+} from '../../store/records.ts';
+import { sentence } from '../../vision/slab/Sheet.tsx';
 import type { CardLooks, CardWorth, ReadTogether } from './messages.ts';
 
 export const PARTS = ['card', 'read', 'fit', 'shelf'] as const;
+
 export type Part = (typeof PARTS)[number];
 
 /** What was read off a card, or off a finished slab. */
@@ -23,11 +33,12 @@ export interface Evidence extends ReadTogether {
 }
 
 /** What an eye saw, by card and row of patches. */
-export interface Notes {
+interface Notes {
   readonly ladders: Readonly<Record<string, Omit<LadderSeen, 'ladder'>>>;
   readonly widths: Readonly<Record<string, number>>;
   readonly pair: number | null;
 }
+
 export const NO_NOTES: Notes = { ladders: {}, widths: {}, pair: null };
 
 /** What the maker does here, undone step by step. The piece changes only by "Use these numbers". */
@@ -116,6 +127,7 @@ export const useCalibrate = create<CalibrateState>(() => ({
   fault: null,
   said: null,
 }));
+
 export const setCalibrate = useCalibrate.setState;
 
 /** One step of undo. */
@@ -139,3 +151,128 @@ export const redoWork = (): void =>
     const [next, ...rest] = future;
     return next ? { work: next, past: [...past, work], future: rest, fault: null, said: null } : {};
   });
+
+let running: AbortController | null = null;
+
+/** Does one thing at a time, says what goes wrong as a sentence, and can be stopped. */
+export async function trying(words: string, work: (signal: AbortSignal) => Promise<void>): Promise<void> {
+  running?.abort();
+  const controller = new AbortController();
+  running = controller;
+  setCalibrate({ busy: words, fault: null, said: null });
+  try {
+    await work(controller.signal);
+  } catch (error) {
+    if (!(error instanceof Cancelled)) setCalibrate({ fault: sentence((error as Error).message) });
+  }
+  if (running !== controller) return;
+  running = null;
+  setCalibrate({ busy: null });
+}
+
+export const stopWork = (): void => running?.abort();
+
+export const KIND_LABELS: Readonly<Record<CardKind, string>> = {
+  'step-wedge': 'Step wedge',
+  swatch: 'Swatch card',
+  lines: 'Line card',
+  tones: 'Tone card',
+  'second-pass': 'Second-pass card',
+  'check-strip': 'Check strip',
+};
+
+export const KIND_NOTES: Readonly<Record<CardKind, string>> = {
+  'step-wedge': 'Rising power at one feed: when the top coat shows, clears and scorches.',
+  swatch: 'Power against feed: tells the threshold from the energy per depth.',
+  lines: 'Single lines at rising power and focus: the spot, and how far back rows land off.',
+  tones: 'Seventeen tones through the screen of your first pass.',
+  'second-pass': 'A wedge over a weakly burned field: what a second pass still clears.',
+  'check-strip': 'Eight patches in a minute: does an entry of the shelf still hold?',
+};
+
+export const KINDS = Object.keys(KIND_LABELS) as CardKind[];
+
+/** Three figures, without zeros that say nothing. */
+export const figures = (value: number): string => {
+  const rounded = Number(value.toPrecision(3));
+  return Math.abs(rounded) >= 1000 ? String(Math.round(rounded)) : String(rounded);
+};
+
+/** A standard deviation of a logarithm as ± per cent. */
+export const plusMinus = (deviation: number): string => {
+  const percent = 100 * (Math.exp(deviation) - 1);
+  return `± ${percent < 10 ? percent.toFixed(1) : Math.round(percent)} %`;
+};
+
+/** How much of the spread a card is expected to take away, in words. */
+export const worthWords = (keeps: number): string => {
+  const taken = Math.round((100 * (1 - keeps)) / 5) * 5;
+  return taken < 5 ? 'tells little that is not known' : `takes about ${taken} % off the likely error`;
+};
+
+export const today = (): string => {
+  const now = new Date();
+  const two = (value: number) => String(value).padStart(2, '0');
+  return `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`;
+};
+
+export type { CardDrawing, KeptCard };
+
+const MOST_CARDS = 20;
+
+const MOST_PICTURES = 60;
+
+/** Keeps what has changed on the shelf; what another tab put there meanwhile, and what cannot be read here, stays. */
+export async function keepShelf(before: readonly ShelfEntry[], after: readonly ShelfEntry[]): Promise<void> {
+  const shelf = (await openDatabase()).transaction('shelf', 'readwrite', DURABLE);
+  const names = new Set(after.map(({ name }) => name));
+  await Promise.all([
+    ...before.filter(({ name }) => !names.has(name)).map(({ name }) => shelf.store.delete(name)),
+    ...after.filter((entry) => !before.includes(entry)).map((entry) => shelf.store.put({ name: entry.name, entry })),
+    shelf.done,
+  ]);
+}
+
+/** The shelf of this browser; what is damaged in it is left out and named, and stays where it is. */
+export async function openShelf(): Promise<{
+  readonly entries: readonly ShelfEntry[];
+  readonly refused: readonly string[];
+}> {
+  const kept = (await (await openDatabase()).getAll('shelf')) as { readonly entry: ShelfEntry }[];
+  const { shelf, refused } = importShelf(exportShelf({ entries: kept.map(({ entry }) => entry) }));
+  return { entries: shelf.entries, refused: refused.map(({ name, reason }) => `“${name}” is left out: ${reason}.`) };
+}
+
+/** Cards that were saved here, the newest first. */
+export async function keptCards(): Promise<readonly KeptCard[]> {
+  const found = newestFirst((await (await openDatabase()).getAll('cards')) as CardRecord[]);
+  return found.map(readCard).filter((card) => card !== null);
+}
+
+export async function keepCard(card: Card, date: string): Promise<readonly KeptCard[]> {
+  const record: CardRecord = { card, date, keptAt: Date.now() };
+  const cards = (await openDatabase()).transaction('cards', 'readwrite', DURABLE);
+  await cards.store.put(record);
+  const kept = newestFirst((await cards.store.getAll()) as CardRecord[]);
+  for (const { card: old } of kept.slice(MOST_CARDS)) await cards.store.delete([old.kind, old.id]);
+  await cards.done;
+  return keptCards();
+}
+
+/** Keeps how a card came out. @returns the name it is kept by. */
+export async function keepDrawing(drawing: CardDrawing): Promise<string> {
+  const name = `card-${drawing.card.kind}-${drawing.card.id}`;
+  const record: DrawingRecord = { ...drawing, name, keptAt: Date.now() };
+  const drawings = (await openDatabase()).transaction('drawings', 'readwrite', DURABLE);
+  await drawings.store.put(record);
+  const kept = newestFirst((await drawings.store.getAll()) as DrawingRecord[]);
+  for (const { name: old } of kept.slice(MOST_PICTURES)) await drawings.store.delete(old);
+  await drawings.done;
+  return name;
+}
+
+export const keptDrawing = async (name: string): Promise<CardDrawing | null> =>
+  readDrawing(await (await openDatabase()).get('drawings', name));
+
+const newestFirst = <One extends { readonly keptAt: number }>(records: readonly One[]): One[] =>
+  records.toSorted((a, b) => b.keptAt - a.keptAt);

@@ -1,8 +1,7 @@
-import { fittedClearing } from '../../../studies/calibrate/clearing-power.ts';
 import { readDrift } from '../../../studies/calibrate/drift.ts';
 import { FIT_WISH, fitCards } from '../../../studies/calibrate/fit-card.ts';
-import { proposeCards } from '../../../studies/calibrate/propose.ts';
-import { locateByCorners } from '../../../vision/card/locate-by-corners.ts';
+import { fittedClearing, proposeCards } from '../../../studies/calibrate/propose.ts';
+import { locateByCorners } from '../../../vision/card/locate-card.ts';
 import { makeCard } from '../../../vision/card/make-card.ts';
 import { cardColors, readCardPhoto } from '../../../vision/card/read-photo.ts';
 import { serveQuestions } from '../../remote/serve.ts';

@@ -1,15 +1,54 @@
-import type { Piece } from '../../../piece/schema.ts';
-import { type Card, parseCard } from '../../../vision/card/card.ts';
-import { duration } from '../../burn/words.ts';
-import { inBackground } from '../../faults/tell-fault.ts';
-import { readTextFile } from '../../files/read-file.ts';
+import { Cancelled } from '../../../base/cancelled.ts';
+import type { Point } from '../../../base/geometry/outline.ts';
+import { fitProblems } from '../../../base/input-error.ts';
+import { askOnce } from '../../../base/remote/remote.ts';
+import { createPiece } from '../../../piece/defaults.ts';
+import type { LogEntry, Piece } from '../../../piece/schema.ts';
+import {
+  ageCalibration,
+  exportShelf,
+  importShelf,
+  mergeShelves,
+  putOnShelf,
+  type ShelfEntry,
+  shelve,
+  takeFromShelf,
+} from '../../../studies/calibrate/shelf/shelf.ts';
+import { type Card, markCentres, parseCard } from '../../../vision/card/card.ts';
+import {
+  type CardReading,
+  type LightAreas,
+  offsetOfPair,
+  readByEye,
+  slabOutcome,
+} from '../../../vision/card/reading.ts';
+import { ask } from '../../burn/proof-client.ts';
+import { duration, setProof } from '../../burn/proof-store.ts';
+import { inBackground } from '../../faults/lazy-part.tsx';
+import { readTextFile } from '../../files/photo-bytes.ts';
 import { saveFile } from '../../files/save-file.ts';
-import { usePieceStore } from '../../store/piece-store.ts';
-import { trying } from './busy.ts';
-import { askCalibrate } from './calibrate-client.ts';
-import { editWork, NO_NOTES, setCalibrate, useCalibrate, type Work } from './calibrate-store.ts';
-import { keepCard, keptCards } from './kept.ts';
-import { KIND_LABELS, today } from './words.ts';
+import { openWorker } from '../../remote/worker-port.ts';
+import { beginStep, endStep, usePieceStore } from '../../store/piece-store.ts';
+import { sentence } from '../../vision/slab/Sheet.tsx';
+import {
+  type CardPhoto,
+  type Evidence,
+  editWork,
+  type FitRecord,
+  KIND_LABELS,
+  keepCard,
+  keepDrawing,
+  keepShelf,
+  keptCards,
+  NO_NOTES,
+  openShelf,
+  setCalibrate,
+  today,
+  trying,
+  useCalibrate,
+  type Work,
+} from './calibrate-store.ts';
+import type { CalibrateName, CalibrateQuestions } from './messages.ts';
 
 let drawing: AbortController | null = null;
 
@@ -123,3 +162,306 @@ export const openKeptCards = (): Promise<void> =>
     (cards) => setCalibrate({ cards }),
     () => {},
   );
+
+const calibrateWorker = openWorker(
+  () => new Worker(new URL('./calibrate-worker.ts', import.meta.url), { type: 'module' }),
+  'works on calibrations',
+);
+
+/**
+ * Asks something that takes long, of a worker of its own: it can be stopped in the middle, and questions do not wait for each other.
+ * @throws Error with a sentence; Cancelled if the signal was aborted.
+ */
+async function askCalibrate<Name extends CalibrateName>(
+  name: Name,
+  asks: CalibrateQuestions[Name]['asks'],
+  signal?: AbortSignal,
+): Promise<CalibrateQuestions[Name]['gets']> {
+  try {
+    return await askOnce<CalibrateQuestions, Name>(calibrateWorker, name, asks, { signal });
+  } catch (error) {
+    if (error instanceof Cancelled) throw error;
+    throw new Error(sentence((error as Error).message));
+  }
+}
+
+/** Tells one calibration from another; empty for a preset. */
+export const calibrationKey = ({ certainty }: Piece): string =>
+  certainty.source === 'calibrated' ? JSON.stringify(certainty.covariance) : '';
+
+/** Whether a fit is what the piece has now, still fits it, or the piece has become another since. */
+export function standingOf({ fit, base }: FitRecord, piece: Piece): 'in use' | 'open' | 'stale' {
+  if (calibrationKey(piece) === calibrationKey(fit.piece)) return 'in use';
+  const same = (['stack', 'machine', 'heat', 'certainty'] as const).every((part) => piece[part] === base[part]);
+  return same ? 'open' : 'stale';
+}
+
+/** Readings that the piece's numbers do not hold yet. */
+export const freshReadings = (readings: readonly Evidence[], piece: Piece): Evidence[] =>
+  readings.filter(({ usedIn }) => !usedIn.includes(calibrationKey(piece)));
+
+export const fitReadings = (): Promise<void> =>
+  trying('Fitting the numbers', async (signal) => {
+    const { work, filmMeasured, changes } = useCalibrate.getState();
+    const { piece, photo } = usePieceStore.getState();
+    const readings = freshReadings(work.readings, piece);
+    const base = ageCalibration(piece, changes);
+    const read = readings.map(({ card, reading }) => ({ card, reading }));
+    const known = filmMeasured ? ['coat0.thickness'] : [];
+    const fit = await askCalibrate('fit', { piece: base, read, known }, signal);
+    const record: FitRecord = { fit, base: piece, readings, bands: null };
+    setCalibrate({ record });
+    if (!photo) return;
+    setCalibrate({ busy: 'Trying what the proof may become' });
+    const [before, after] = await ask(
+      'bands',
+      { pieces: [piece, fit.piece], photoKey: photo.key },
+      {
+        signal,
+        onProgress: (share) => setCalibrate({ busy: `Trying what the proof may become, ${Math.round(100 * share)} %` }),
+      },
+    );
+    if (!before || !after) return;
+    setCalibrate(({ record: now }) => (now?.fit === fit ? { record: { ...now, bands: { before, after } } } : {}));
+  });
+
+/** Puts the fitted numbers on the piece, as one change of it. */
+export function applyNumbers(record: FitRecord): void {
+  const { piece: fitted } = record.fit;
+  beginStep();
+  usePieceStore.getState().change((piece) => ({
+    ...piece,
+    stack: fitted.stack,
+    machine: fitted.machine,
+    heat: fitted.heat,
+    certainty: fitted.certainty,
+    slab: { ...piece.slab, wood: { ...piece.slab.wood, scorchOnsetJPerMm2: fitted.slab.wood.scorchOnsetJPerMm2 } },
+    passes: record.fit.rowOffsetMm
+      ? piece.passes.map((pass) => ({ ...pass, rowOffsetErrorMm: fitted.passes[0].rowOffsetErrorMm }))
+      : piece.passes,
+  }));
+  endStep();
+  const held = calibrationKey(record.base);
+  const key = calibrationKey(fitted);
+  setCalibrate(({ work }) => ({
+    work: {
+      ...work,
+      readings: work.readings.map((one) =>
+        record.readings.includes(one) || (held !== '' && one.usedIn.includes(held))
+          ? { ...one, usedIn: [...one.usedIn, key] }
+          : one,
+      ),
+    },
+    changes: { batch: false, machine: false },
+    said: 'In use for this piece; one undo on the page takes it back.',
+    fault: null,
+  }));
+  setProof({ notice: 'The piece now has calibrated numbers. Undo takes them back.' });
+}
+
+/** Puts a reading in place of one of the same card. */
+function takeReading(card: Card, reading: CardReading, title: string): void {
+  const { readings } = useCalibrate.getState().work;
+  const evidence: Evidence = { card, reading, title, usedIn: [] };
+  const others = readings.filter((one) => one.card.id !== card.id || one.card.kind !== card.kind);
+  editWork({ readings: [...others, evidence] });
+  setCalibrate({ cardKept: true, record: null });
+}
+
+const titleOf = (card: Card, how: string): string => `${KIND_LABELS[card.kind]} ${card.id}, read ${how}`;
+
+/** Keeps what the eye saw. @returns whether it made a reading. */
+export function keepNotes(): boolean {
+  const { card, work } = useCalibrate.getState();
+  if (!card) return false;
+  try {
+    const ladders = card.ladders.flatMap(({ name }) => {
+      const seen = work.notes.ladders[name];
+      return seen ? [{ ladder: name, ...seen }] : [];
+    });
+    const { widths, pair } = work.notes;
+    if (pair !== null) offsetOfPair(card, pair);
+    takeReading(card, readByEye(card, { ladders, widths, pair }), titleOf(card, 'by eye'));
+    setCalibrate({ said: 'Kept. Fit it, or read another card as well.' });
+    return true;
+  } catch (error) {
+    const message = (error as Error).message;
+    setCalibrate({ fault: `${message[0].toUpperCase()}${message.slice(1)}.`, said: null });
+    return false;
+  }
+}
+
+const chipOf = (lightness: number | null) =>
+  lightness === null ? null : ([lightness, 0, 0] as [number, number, number]);
+
+export const openCardPhoto = (file: File): Promise<void> =>
+  trying('Looking for the card', async (signal) => {
+    const { bitmap } = await askCalibrate('open', { file }, signal);
+    setCalibrate({ photo: { file, bitmap, corners: null, byHand: false } });
+    await readPhoto(signal);
+  });
+
+export const readAgain = (): Promise<void> => trying('Reading the card', readPhoto);
+
+async function readPhoto(signal: AbortSignal): Promise<void> {
+  const { card, photo, chipLightness } = useCalibrate.getState();
+  if (!card || !photo) return;
+  const { piece } = usePieceStore.getState();
+  const corners = photo.byHand ? photo.corners : null;
+  const asks = { file: photo.file, card, piece, chip: chipOf(chipLightness), corners };
+  const { reading, marksPx, warning } = await askCalibrate('read', asks, signal);
+  // Whatever was moved meanwhile is not what was read.
+  setCalibrate((now) => (now.photo === photo ? { photo: { ...photo, corners: marksPx } } : {}));
+  takeReading(card, reading, titleOf(card, 'off a photograph'));
+  setCalibrate({ said: `Read. ${warning ? `${warning} ` : ''}Check the corners and the patches, then fit.` });
+}
+
+/** Lays the four corners on the photo for the maker to place. */
+export function placeCorners(photo: CardPhoto, card: Card): void {
+  const { width, height } = photo.bitmap;
+  const scale = 0.8 * Math.min(width / card.widthMm, height / card.heightMm);
+  const corners = markCentres(card).map(
+    ([x, y]): Point => [width / 2 + scale * (x - card.widthMm / 2), height / 2 + scale * (y - card.heightMm / 2)],
+  );
+  setCalibrate({ photo: { ...photo, corners, byHand: true }, fault: null });
+}
+
+export function moveCorner(photo: CardPhoto, index: number, [x, y]: Point): void {
+  if (!photo.corners) return;
+  const { width, height } = photo.bitmap;
+  const at: Point = [Math.min(width, Math.max(0, x)), Math.min(height, Math.max(0, y))];
+  setCalibrate({
+    photo: { ...photo, byHand: true, corners: photo.corners.map((corner, i) => (i === index ? at : corner)) },
+  });
+}
+
+/** A finished slab as evidence. @returns whether it tells something. */
+export function takeSlab({ passes, burnedAt }: Pick<LogEntry, 'passes' | 'burnedAt'>, areas: LightAreas): boolean {
+  try {
+    const { card, reading } = slabOutcome(usePieceStore.getState().piece, passes, areas);
+    takeReading(card, reading, `Finished slab, ${burnedAt.slice(0, 10)}`);
+    setCalibrate({ part: 'fit' });
+    return true;
+  } catch (error) {
+    setCalibrate({ fault: `${(error as Error).message}.` });
+    return false;
+  }
+}
+
+let reading: Promise<void> | null = null;
+
+/** Reads what this browser keeps, once, and keeps it up to date from then on. */
+export const openOwnShelf = (): Promise<void> => {
+  reading ??= openShelf()
+    .then(({ entries, refused }) => {
+      setCalibrate(({ work }) => ({
+        work: { ...work, entries },
+        ...(refused.length > 0 && { fault: `The shelf of this browser: ${fitProblems(refused).join(' ')}` }),
+      }));
+      let kept = entries;
+      useCalibrate.subscribe(({ work }) => {
+        if (work.entries === kept) return;
+        const before = kept;
+        kept = work.entries;
+        keepShelf(before, kept).catch(() =>
+          setCalibrate({ fault: 'This browser has no room to keep the shelf; export it as a file.' }),
+        );
+      });
+    })
+    .catch((error: Error) => {
+      setCalibrate({ fault: `The shelf of this browser cannot be read: ${error.message}. It is left as it is.` });
+    });
+  return reading;
+};
+
+/** Keeps the piece's numbers by a name, with a drawing of the card they came from. @returns whether it is there. */
+export async function shelvePiece(name: string): Promise<boolean> {
+  await trying('Keeping it', async () => {
+    const { card, looks, work, record } = useCalibrate.getState();
+    const { piece } = usePieceStore.getState();
+    const from = record?.readings.at(-1) ?? work.readings.at(-1);
+    const drawing =
+      from && looks && card && from.card.id === card.id
+        ? await keepDrawing({ card, looks: { ...looks, patches: { ...looks.patches, ...readLabs(from) } } })
+        : '';
+    if (name.trim() === '') throw new Error('give it a name to keep it by');
+    const entry = shelve(piece, { name: name.trim(), date: today(), cardPicture: drawing });
+    editWork({ entries: putOnShelf({ entries: work.entries }, entry).entries });
+    setCalibrate({ chosen: entry.name, said: `“${entry.name}” is on the shelf.` });
+  });
+  return useCalibrate.getState().fault === null;
+}
+
+const readLabs = ({ reading: { patches } }: Evidence) => Object.fromEntries(patches.map(({ id, lab }) => [id, lab]));
+
+export function takeEntry(entry: ShelfEntry): void {
+  usePieceStore.getState().change((piece) => takeFromShelf(piece, entry));
+  setCalibrate({
+    said: `This piece now has the numbers of “${entry.name}”; one undo on the page takes it back.`,
+    fault: null,
+  });
+  setProof({ notice: `The piece now has the numbers of “${entry.name}”. Undo takes them back.` });
+}
+
+/** @returns why the name cannot be had; null if it can. */
+export function renameEntry(entry: ShelfEntry, name: string): string | null {
+  const { entries } = useCalibrate.getState().work;
+  const wanted = name.trim();
+  if (wanted === '') return 'A name is needed.';
+  if (wanted === entry.name) return null;
+  if (entries.some((one) => one.name === wanted)) return `There is another “${wanted}” on the shelf.`;
+  editWork({ entries: entries.map((one) => (one === entry ? { ...one, name: wanted } : one)) });
+  setCalibrate({ chosen: wanted });
+  return null;
+}
+
+export function removeEntry(entry: ShelfEntry): void {
+  const { entries } = useCalibrate.getState().work;
+  editWork({ entries: entries.filter((one) => one !== entry) });
+  setCalibrate({ chosen: null, said: `“${entry.name}” is off the shelf; Undo brings it back.` });
+}
+
+export const exportOwnShelf = (entries: readonly ShelfEntry[]): void =>
+  saveFile('shelf.json', new TextEncoder().encode(exportShelf({ entries })), 'application/json');
+
+export const importShelfFile = (file: File): Promise<void> =>
+  trying('Opening the shelf', async () => {
+    let theirs: ReturnType<typeof importShelf>;
+    try {
+      theirs = importShelf(await readTextFile(file));
+    } catch (error) {
+      throw new Error(`${file.name}: ${(error as Error).message}`);
+    }
+    const { entries } = useCalibrate.getState().work;
+    const { shelf, refused } = theirs;
+    if (shelf.entries.length > 0) editWork({ entries: mergeShelves({ entries }, shelf).entries });
+    const told = fitProblems(refused.map(({ name, reason }) => `“${name}”: ${reason}`)).join('; ');
+    setCalibrate({
+      said: `${shelf.entries.length} taken in from ${file.name}.`,
+      fault: refused.length > 0 ? `${refused.length} refused, the rest is as it was. ${told}.` : null,
+    });
+  });
+
+/** A check strip for the numbers of an entry, on the piece as it is. */
+export const makeCheckStrip = (entry: ShelfEntry): Promise<void> =>
+  trying('Drawing the check strip', async (signal) => {
+    const piece = takeFromShelf(usePieceStore.getState().piece, entry);
+    const { wish } = useCalibrate.getState().work;
+    const { card, looks } = await askCalibrate('card', { piece, kind: 'check-strip', wish }, signal);
+    editWork({ kind: 'check-strip', notes: NO_NOTES });
+    setCalibrate({
+      card,
+      looks,
+      cardKept: true,
+      cardFault: null,
+      part: 'card',
+      said: `A check strip for “${entry.name}”: burn it, read it, then come back to the shelf.`,
+    });
+  });
+
+export const checkEntry = (entry: ShelfEntry, { card, reading: read }: Evidence): Promise<void> =>
+  trying('Comparing', async (signal) => {
+    const piece = takeFromShelf(createPiece('', ''), entry);
+    const drift = await askCalibrate('drift', { piece, card, reading: read }, signal);
+    setCalibrate({ drift: { name: entry.name, drift } });
+  });

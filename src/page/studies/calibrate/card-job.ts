@@ -1,14 +1,13 @@
 import { encode as encodePng } from 'fast-png';
 import { encodeSrgb } from '../../../base/color/srgb.ts';
 import { openMachineFile } from '../../../outputs/program/machine-files.ts';
-import { JobRefused } from '../../../outputs/program/mend.ts';
+import { JobRefused } from '../../../outputs/program/refusals.ts';
 import { encodePieceFile } from '../../../piece/file.ts';
 import type { Piece } from '../../../piece/schema.ts';
 import type { Card } from '../../../vision/card/card.ts';
-import { cardPiece } from '../../../vision/card/card-piece.ts';
-import { type CardProgram, cardArchive } from '../../../vision/card/job-archive.ts';
+import { type CardProgram, cardArchive, cardPiece } from '../../../vision/card/card-piece.ts';
 import { cardPicture } from '../../../vision/card/picture.ts';
-import { readBack } from '../../burn/worker/read-back.ts';
+import { readBack } from '../../burn/worker/desk.ts';
 import type { CalibrateQuestions } from './messages.ts';
 
 const PICTURE_FILE = 'card.png';

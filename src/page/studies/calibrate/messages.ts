@@ -1,9 +1,9 @@
 import type { Lab } from '../../../base/color/lab.ts';
-import type { Point } from '../../../base/geometry/point.ts';
-import type { JobRefusal } from '../../../outputs/program/mend.ts';
+import type { Point } from '../../../base/geometry/outline.ts';
+import type { JobRefusal } from '../../../outputs/program/refusals.ts';
 import type { Piece } from '../../../piece/schema.ts';
 import type { Drift } from '../../../studies/calibrate/drift.ts';
-import type { CardFit } from '../../../studies/calibrate/tell-fit.ts';
+import type { CardFit } from '../../../studies/calibrate/fit-card.ts';
 import type { Card, CardKind } from '../../../vision/card/card.ts';
 import type { CardWish } from '../../../vision/card/make-card.ts';
 import type { CardReading } from '../../../vision/card/reading.ts';

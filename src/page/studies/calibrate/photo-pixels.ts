@@ -1,5 +1,5 @@
 import type { RgbaPhoto } from '../../../base/geometry/rgba-photo.ts';
-import { readPicture } from '../../files/read-file.ts';
+import { readPicture } from '../../files/photo-bytes.ts';
 
 /** Longest side that is worked with: finer ones take longer and tell no more. */
 const LONGEST_PX = 3000;

@@ -1,14 +1,25 @@
 import { Button } from 'react-aria-components';
-import type { Wishes } from '../../../studies/choose/outcome.ts';
-import { obstacleWords } from '../../../studies/choose/words.ts';
+import { EVEN_WISHES, type Wishes } from '../../../studies/choose/odds.ts';
+import {
+  type ChooseResult,
+  minutesOf,
+  obstacleWords,
+  type Suggestion,
+  whyOf,
+  withSettings,
+} from '../../../studies/choose/settings.ts';
 import { ValueControl } from '../../fields/ValueControl.tsx';
 import { usePieceStore } from '../../store/piece-store.ts';
-import { findSettings, isStale, stopFinding } from './choose-settings.ts';
-import { setChoose, useChooseStore } from './choose-store.ts';
 import './choose.css';
-import { inBackground } from '../../faults/tell-fault.ts';
-import { SuggestionItem } from './SuggestionItem.tsx';
-import { TradeOffChart } from './TradeOffChart.tsx';
+import { create } from 'zustand';
+import { Cancelled } from '../../../base/cancelled.ts';
+import { mmPerSToMmPerMin } from '../../../base/units.ts';
+import { SCREENS } from '../../../image/screens/screen-tone.ts';
+import type { Piece } from '../../../piece/schema.ts';
+import { ask } from '../../burn/proof-client.ts';
+import { duration, percent, powers } from '../../burn/proof-store.ts';
+import { pinPiece } from '../../compare/pins.ts';
+import { inBackground } from '../../faults/lazy-part.tsx';
 
 const WISHES: readonly { id: keyof Wishes; label: string; hint: string }[] = [
   {
@@ -95,3 +106,199 @@ export function ChooseSection() {
     </div>
   );
 }
+
+/** One suggestion: how long, with what, what comes of it, why, and two things to do with it. */
+function SuggestionItem({ suggestion, isNearest }: { suggestion: Suggestion; isNearest: boolean }) {
+  const { pass, outcome, odds, checked, role } = suggestion;
+  const uncleared = checked ? checked.unclearedShare : outcome.clearsZ === null ? null : outcome.unclearedShare;
+  const screen = SCREENS.find(({ method }) => method === pass.screen);
+  const minutes = duration(60 * minutesOf(suggestion));
+  const of100 = (share: number) => `${Math.round(100 * share)} of 100`;
+  return (
+    <li className={role === 'best' && !isNearest ? 'suggestion suggestion-best' : 'suggestion'}>
+      <p className="suggestion-head">
+        <b>{minutes}</b>
+        <span>{isNearest ? 'Comes nearest, but does not keep the limits.' : whyOf(suggestion)}</span>
+      </p>
+      <p className="suggestion-settings">
+        <span>{powers(pass.lightEndPower, pass.darkEndPower)}</span> ·{' '}
+        <span>{Math.round(mmPerSToMmPerMin(pass.feedMmPerS))} mm/min</span> · <span>rows {pass.rowPitchMm} mm</span> ·{' '}
+        <span title={screen?.title}>{screen?.short ?? pass.screen}</span>
+        {pass.focusOffsetMm !== 0 && (
+          <>
+            {' '}
+            · <span>focus off {pass.focusOffsetMm} mm</span>
+          </>
+        )}
+      </p>
+      <p className="small-print">
+        {uncleared !== null && `${percent(uncleared)} uncleared, `}
+        {percent(checked?.scorchedShare ?? outcome.scorchedShare)} scorched, tones off by{' '}
+        {outcome.toneErrorL.toFixed(1)}
+        {'\u00a0'}L*.{' '}
+        {odds
+          ? `${odds.clears !== null ? `Clears in ${of100(odds.clears)} cases, stays` : 'Stays'} unscorched in ${of100(odds.unscorched)}.`
+          : 'First estimate; being checked.'}
+      </p>
+      <div className="suggestion-actions">
+        <Button onPress={() => trySuggestion(suggestion)} aria-label={`Try the settings of ${minutes}`}>
+          Try it
+        </Button>
+        <Button
+          className="quiet"
+          onPress={() => pinSuggestion(suggestion)}
+          aria-label={`Pin the settings of ${minutes}`}
+        >
+          Pin
+        </Button>
+      </div>
+    </li>
+  );
+}
+
+const WIDTH = 240;
+
+const HEIGHT = 110;
+
+const LEFT = 26;
+
+const BOTTOM = 22;
+
+const TOP = 8;
+
+const RIGHT = 10;
+
+/** Minutes against what the picture loses: everything that was tried and keeps the limits, with the best of it joined. */
+function TradeOffChart({ result: { seen, suggestions } }: { result: ChooseResult }) {
+  const points = [
+    ...seen.map((one) => ({ minutes: one.minutes, loss: one.qualityLossL })),
+    ...suggestions.map((one) => ({ minutes: minutesOf(one), loss: one.outcome.qualityLossL })),
+  ];
+  const [low, high] = rangeOf(points.map(({ minutes }) => minutes));
+  const [fine, coarse] = rangeOf(points.map(({ loss }) => loss));
+  const x = (minutes: number) => LEFT + ((WIDTH - LEFT - RIGHT) * (minutes - low)) / (high - low);
+  const y = (loss: number) => TOP + ((HEIGHT - TOP - BOTTOM) * (loss - fine)) / (coarse - fine);
+  const front = seen.filter((one) => one.front).sort((a, b) => a.minutes - b.minutes);
+  return (
+    <figure className="trade-off">
+      <svg viewBox={`0 0 ${WIDTH} ${HEIGHT}`} role="img" aria-label="Minutes against quality of everything tried">
+        <path className="axis" d={`M${LEFT} ${TOP - 4}V${HEIGHT - BOTTOM + 4}H${WIDTH - RIGHT + 4}`} />
+        <text x={LEFT} y={HEIGHT - 6}>
+          {duration(60 * low)}
+        </text>
+        <text x={WIDTH - RIGHT} y={HEIGHT - 6} textAnchor="end">
+          {duration(60 * high)}
+        </text>
+        <text transform={`translate(12 ${HEIGHT - BOTTOM}) rotate(-90)`}>coarser</text>
+        <text transform={`translate(12 ${TOP + 20}) rotate(-90)`}>finer</text>
+        {seen.map((one, i) => (
+          // biome-ignore lint/suspicious/noArrayIndexKey: what was tried has no identity but its place
+          <circle key={i} className="tried" cx={x(one.minutes)} cy={y(one.qualityLossL)} r={1.6} />
+        ))}
+        {front.length > 1 && (
+          <polyline points={front.map((one) => `${x(one.minutes)},${y(one.qualityLossL)}`).join(' ')} />
+        )}
+        {suggestions.map((one) => (
+          <circle
+            key={one.id}
+            className={one.role === 'best' ? 'picked picked-best' : 'picked'}
+            cx={x(minutesOf(one))}
+            cy={y(one.outcome.qualityLossL)}
+            r={4}
+          />
+        ))}
+      </svg>
+      <figcaption>
+        {seen.length} settings that keep the limits; filled in are the suggestions
+        {suggestions.some(({ role }) => role === 'best') && ', the accent is the one that suits what matters best'}.
+      </figcaption>
+    </figure>
+  );
+}
+
+function rangeOf(values: readonly number[]): [number, number] {
+  const [low, high] = [Math.min(...values), Math.max(...values)];
+  const room = Math.max(0.05 * (high - low), 0.01 * high, 1e-6);
+  return [Math.max(0, low - room), high + room];
+}
+
+let under: AbortController | null = null;
+
+/** Looks for settings for the piece as it is; what was under way is given up. */
+async function findSettings(): Promise<void> {
+  under?.abort();
+  const own = new AbortController();
+  under = own;
+  const { piece, photo } = usePieceStore.getState();
+  const { wishes } = useChooseStore.getState();
+  setChoose({ busy: true, share: 0, stage: '', result: null, askedFor: piece, fault: null });
+  const start = performance.now();
+  let first = true;
+  try {
+    const result = await ask(
+      'choose',
+      { piece, photoKey: photo?.key ?? '', wishes },
+      {
+        signal: own.signal,
+        onProgress: (share, stage) => setChoose({ share, stage }),
+        onPart: (part) => {
+          if (first && part.suggestions.length > 0) {
+            performance.measure('foreburn-choose-first', { start });
+            first = false;
+          }
+          setChoose({ result: part });
+        },
+      },
+    );
+    performance.measure('foreburn-choose', { start });
+    setChoose({ result, busy: false });
+  } catch (error) {
+    if (under !== own) return;
+    const fault = error instanceof Cancelled ? null : error instanceof Error ? error.message : String(error);
+    setChoose({ busy: false, fault });
+  }
+}
+
+const stopFinding = (): void => under?.abort();
+
+/** Sets a suggestion's settings: one step of undo. */
+function trySuggestion({ pass, curve }: Suggestion): void {
+  usePieceStore.getState().change((piece) => withSettings(piece, pass, curve));
+}
+
+/** Puts a suggestion on the strip beside the others. */
+function pinSuggestion(suggestion: Suggestion): void {
+  const { piece, photo } = usePieceStore.getState();
+  const name = duration(60 * minutesOf(suggestion));
+  pinPiece(withSettings(piece, suggestion.pass, suggestion.curve), photo?.key ?? '', { name });
+}
+
+/** Whether anything but what suggestions set has changed since they were looked for. */
+const isStale = (askedFor: Piece | null, piece: Piece): boolean =>
+  askedFor !== null &&
+  (['slab', 'stack', 'machine', 'heat', 'certainty'] as const).some((part) => askedFor[part] !== piece[part]);
+
+/** The search for settings: kept while its section is folded away, never saved. */
+interface ChooseState {
+  readonly wishes: Wishes;
+  readonly busy: boolean;
+  /** Share done, 0–1, with what is being done. */
+  readonly share: number;
+  readonly stage: string;
+  /** Suggestions so far, and the piece they are for. */
+  readonly result: ChooseResult | null;
+  readonly askedFor: Piece | null;
+  readonly fault: string | null;
+}
+
+const useChooseStore = create<ChooseState>()(() => ({
+  wishes: EVEN_WISHES,
+  busy: false,
+  share: 0,
+  stage: '',
+  result: null,
+  askedFor: null,
+  fault: null,
+}));
+
+const setChoose = useChooseStore.setState;

@@ -1,20 +1,18 @@
 import { Button } from 'react-aria-components';
-import { registrationSteps } from '../../../physics/bed/registration-steps.ts';
+import { registrationSteps } from '../../../physics/bed/bed.ts';
+import { MAKER_WORDS, type MakerWords, type RescuePlan, WORDS_TEXT } from '../../../studies/rescue/propose.ts';
 import { tellRescue } from '../../../studies/rescue/tell.ts';
-import { MAKER_WORDS, type MakerWords, WORDS_TEXT } from '../../../studies/rescue/words.ts';
-import { ChoiceControl } from '../../fields/ChoiceControl.tsx';
-import { More } from '../../fields/More.tsx';
-import { PairSwitch } from '../../fields/PairSwitch.tsx';
-import { SwitchControl } from '../../fields/SwitchControl.tsx';
-import { ValueControl } from '../../fields/ValueControl.tsx';
+import { More } from '../../fields/SheetDialog.tsx';
+import { ChoiceControl, PairSwitch, SwitchControl, ValueControl } from '../../fields/ValueControl.tsx';
 import { usePieceStore } from '../../store/piece-store.ts';
-import { BurnedPhotoButton } from '../../vision/burned/BurnedPhotoButton.tsx';
-import { addRescuePass, findRescue, stopRescue } from './rescue.ts';
-import { setRescue, useRescueStore } from './rescue-store.ts';
+import { addRescuePass, findRescue, setRescue, stopRescue, useRescueStore } from './rescue.ts';
 import '../choose/choose.css';
 import './rescue.css';
-import { inBackground } from '../../faults/tell-fault.ts';
-import { RescueFigures } from './RescueFigures.tsx';
+import { Suspense } from 'react';
+import type { RescueState } from '../../../studies/rescue/rescue-scene.ts';
+import { percent } from '../../burn/proof-store.ts';
+import { inBackground, lazyPart } from '../../faults/lazy-part.tsx';
+import { setBurnedPhoto, useBurnedPhoto } from '../../vision/burned/BurnedPhotoDialog.tsx';
 
 const WORDS_NOTES: Readonly<Record<MakerWords, string>> = {
   blotchy: 'Light in places, dark in others.',
@@ -141,4 +139,76 @@ function ChangeLegend() {
       The stronger the blue, the more the pass changes there; full blue is a difference that nobody overlooks (ΔE00 20).
     </p>
   ) : null;
+}
+
+/** Loaded once it is wanted: most visits do without. */
+const BurnedPhotoDialog = lazyPart(() =>
+  import('../../vision/burned/BurnedPhotoDialog.tsx').then((module) => module.BurnedPhotoDialog),
+);
+
+/** Corrects the proof by a photograph of the piece as it came out. */
+function BurnedPhotoButton() {
+  const { open, told } = useBurnedPhoto();
+  const hasPhoto = usePieceStore((state) => state.photo !== null);
+  return (
+    <>
+      <Button
+        className="wide"
+        isDisabled={!hasPhoto}
+        onPress={() => setBurnedPhoto({ open: true, fault: null, told: null })}
+      >
+        From a photograph of it…
+      </Button>
+      <div aria-live="polite">{told && <p className="plain">{told}</p>}</div>
+      {open && (
+        <Suspense fallback={null}>
+          <BurnedPhotoDialog />
+        </Suspense>
+      )}
+    </>
+  );
+}
+
+const ROWS: readonly { label: string; text: (state: RescueState) => string }[] = [
+  { label: 'Uncleared', text: ({ uncleared }) => percent(uncleared.middle) },
+  { label: 'Residue', text: ({ residueUm }) => `${residueUm.middle.toFixed(2)} µm` },
+  { label: 'Scorched', text: ({ scorched }) => percent(scorched.middle) },
+  { label: 'Clears', text: ({ clears }) => `${Math.round(100 * clears)} %` },
+];
+
+/** Before and after the pass, and the powers to try first. */
+function RescueFigures({ before, plan }: { before: RescueState; plan: RescuePlan }) {
+  return (
+    <>
+      <table className="rescue-table">
+        <thead>
+          <tr>
+            <td />
+            <th scope="col">before</th>
+            <th scope="col">after</th>
+          </tr>
+        </thead>
+        <tbody>
+          {ROWS.map(({ label, text }) => (
+            <tr key={label}>
+              <th scope="row">{label}</th>
+              <td>{text(before)}</td>
+              <td>{text(plan.after)}</td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+      <table className="rescue-table rescue-ladder">
+        <caption>Try on an edge of the picture first, from the top; stop at the first that clears.</caption>
+        <tbody>
+          {plan.ladder.map(({ power, words }) => (
+            <tr key={power} className={power === plan.pass.lightEndPower ? 'rescue-proposed' : undefined}>
+              <th scope="row">{Number((100 * power).toFixed(2))} %</th>
+              <td>{words}</td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </>
+  );
 }

@@ -1,12 +1,18 @@
+import { create } from 'zustand';
 import { Cancelled } from '../../../base/cancelled.ts';
-import type { ProofSurface } from '../../../render/slab/surface/proof-surface.ts';
-import type { ChangeMap } from '../../../studies/rescue/change-map.ts';
+import type { Piece } from '../../../piece/schema.ts';
+import type { ProofSurface } from '../../../render/slab/surface/gpu-surface.ts';
+import {
+  type ChangeMap,
+  RESCUE_DEFAULTS,
+  type RescueProposal,
+  type RescueWishes,
+} from '../../../studies/rescue/propose.ts';
 import { mapSurface } from '../../burn/map-surface.ts';
 import { ask } from '../../burn/proof-client.ts';
 import { NOW, type ProofRecord, setProof, useProofStore } from '../../burn/proof-store.ts';
 import { pinCurrent } from '../../compare/pins.ts';
 import { usePieceStore } from '../../store/piece-store.ts';
-import { setRescue, useRescueStore } from './rescue-store.ts';
 
 let under: AbortController | null = null;
 
@@ -53,10 +59,12 @@ export async function addRescuePass(): Promise<void> {
 
 /** Ink of the map, linear sRGB: the page's accent. */
 const INK = [0.023, 0.127, 0.216] as const;
+
 /** Difference that is painted in full ink: nobody overlooks it. */
 const FULL_CHANGE = 100;
 
 let maps = 0;
+
 let last: { map: ChangeMap; surface: ProofSurface } | null = null;
 
 /** The picture as a map of what the proposed pass changes; null if that is not asked for or not known of this proof. */
@@ -69,3 +77,34 @@ export function changeSurface(record: ProofRecord, map: ChangeMap | null, askedF
   }
   return last.surface;
 }
+
+/** The search for a pass that saves the piece: kept while its section is folded away, never saved. */
+interface RescueState {
+  readonly wishes: RescueWishes;
+  readonly busy: boolean;
+  /** Share done, 0–1. */
+  readonly share: number;
+  readonly proposal: RescueProposal | null;
+  /** The piece that the proposal is for, and what was wished. */
+  readonly askedFor: Piece | null;
+  readonly askedWith: RescueWishes | null;
+  readonly fault: string | null;
+  /** The slab shows what the proposed pass changes. */
+  readonly showsChange: boolean;
+  /** What was done with the last proposal, for the maker. */
+  readonly done: string | null;
+}
+
+export const useRescueStore = create<RescueState>()(() => ({
+  wishes: RESCUE_DEFAULTS,
+  busy: false,
+  share: 0,
+  proposal: null,
+  askedFor: null,
+  askedWith: null,
+  fault: null,
+  showsChange: false,
+  done: null,
+}));
+
+export const setRescue = useRescueStore.setState;

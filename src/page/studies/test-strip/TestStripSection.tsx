@@ -1,18 +1,20 @@
 import { useEffect } from 'react';
 import { Button } from 'react-aria-components';
 import { mmPerMinToMmPerS, mmPerSToMmPerMin } from '../../../base/units.ts';
-import { FEWEST_BANDS, MOST_BANDS, type StripOrder } from '../../../studies/test-strip/strip-order.ts';
-import { LengthControl } from '../../fields/LengthControl.tsx';
-import { More } from '../../fields/More.tsx';
-import { PairSwitch } from '../../fields/PairSwitch.tsx';
-import { ValueControl } from '../../fields/ValueControl.tsx';
+import { FEWEST_BANDS, MOST_BANDS, type StripOrder } from '../../../studies/test-strip/strip-piece.ts';
+import { More } from '../../fields/SheetDialog.tsx';
+import { ChoiceControl, LengthControl, PairSwitch, ValueControl } from '../../fields/ValueControl.tsx';
 import { usePieceStore } from '../../store/piece-store.ts';
-import { setStrip, useStripStore } from './strip-store.ts';
-import { burnStrip, firstOrder, stopStrip } from './test-strip.ts';
 import '../choose/choose.css';
 import '../rescue/rescue.css';
-import { inBackground } from '../../faults/tell-fault.ts';
-import { StripBands } from './StripBands.tsx';
+import { create } from 'zustand';
+import { Cancelled } from '../../../base/cancelled.ts';
+import type { Piece } from '../../../piece/schema.ts';
+import { ask } from '../../burn/proof-client.ts';
+import { duration, percent } from '../../burn/proof-store.ts';
+import type { TestStripAnswer } from '../../burn/worker/questions.ts';
+import { inBackground } from '../../faults/lazy-part.tsx';
+import { saveFile } from '../../files/save-file.ts';
 
 /** The chosen part of the picture in bands on scrap, before the slab is touched; the maker's answer is taken in. */
 export function TestStripSection() {
@@ -161,3 +163,218 @@ function CropControls({ order, edit }: EditProps) {
     </>
   );
 }
+
+interface StripBandsProps {
+  strip: TestStripAnswer;
+  order: StripOrder;
+  /** The piece has changed since, so an answer would not be about it. */
+  stale: boolean;
+}
+
+/** The strip as it will look, what each band comes out as, and what the maker saw once it was burned. */
+function StripBands({ strip, order, stale }: StripBandsProps) {
+  const { pictureUrl, clears, scorches, busy } = useStripStore();
+  const unit = order.vary === 'power' ? '%' : 'mm/min';
+  const bands = strip.bands.map(({ band }) => ({
+    id: String(band.number),
+    label: `Band ${band.number}, ${band.label} ${unit}`,
+  }));
+  const unseen = { id: '-1', label: 'Not looked yet' };
+  const none = { id: '0', label: 'None of them' };
+  return (
+    <section className="rescue" aria-label="The test strip">
+      {pictureUrl && (
+        <img className="strip-picture" src={pictureUrl} alt="The strip as it will look, first band at the top" />
+      )}
+      <table className="rescue-table">
+        <thead>
+          <tr>
+            <th scope="col">band</th>
+            <th scope="col">{unit}</th>
+            <th scope="col">uncleared</th>
+            <th scope="col">scorched</th>
+          </tr>
+        </thead>
+        <tbody>
+          {strip.bands.map(({ band, uncleared, scorched }) => (
+            <tr key={band.number}>
+              <th scope="row">{band.number}</th>
+              <td>{band.label}</td>
+              <td>{uncleared === null ? 'no light' : percent(uncleared)}</td>
+              <td>{percent(scorched)}</td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+      <p className="small-print">
+        Scrap of {strip.widthMm} × {strip.heightMm} mm, {duration(strip.burnTimeS)}. Open the saved strip like any piece
+        to get its machine files.
+      </p>
+      <div className="suggestion-actions">
+        <Button onPress={saveStrip}>Save the strip</Button>
+      </div>
+      <h4 className="strip-answer">Once it is burned</h4>
+      <ChoiceControl
+        label="The first band that is clear"
+        hint="Light areas without blotches or veil, seen from where the piece will be seen."
+        value={String(clears)}
+        choices={[unseen, ...bands, none]}
+        onChange={(id) => setStrip({ clears: Number(id) })}
+      />
+      <ChoiceControl
+        label="The first band that is scorched"
+        hint="Yellow or brown where the undercoat shows. May be left open."
+        value={String(scorches)}
+        choices={[unseen, ...bands, none]}
+        onChange={(id) => setStrip({ scorches: Number(id) })}
+      />
+      <Button
+        className="wide"
+        isDisabled={clears < 0 || stale || busy !== null}
+        onPress={() => inBackground(takeStripIn())}
+      >
+        Take it in
+      </Button>
+    </section>
+  );
+}
+
+/** Size of the part that is tried at first, mm: what is told apart at arm's length, and short to burn. */
+const FIRST_CROP = { widthMm: 40, heightMm: 10 };
+
+/** Powers tried at first, over the last pass's. */
+const FIRST_FROM = 0.7;
+
+const FIRST_TO = 1.3;
+
+let under: AbortController | null = null;
+
+const keyOf = (): string => usePieceStore.getState().photo?.key ?? '';
+
+/** Takes an order to start from, or says why there is none. */
+async function firstOrder(): Promise<void> {
+  setStrip({ fault: null });
+  try {
+    setStrip({ order: await likelyOrder() });
+  } catch (error) {
+    setStrip({ fault: (error as Error).message });
+  }
+}
+
+/** The part of the picture that tells most, powers round those of the last pass. */
+async function likelyOrder(): Promise<StripOrder> {
+  const { piece } = usePieceStore.getState();
+  const { widthMm, heightMm } = FIRST_CROP;
+  const width = Math.min(widthMm, piece.picture.widthMm / 2);
+  const crop = await ask('telling-crop', { piece, photoKey: keyOf(), widthMm: width, heightMm });
+  const power = piece.passes[piece.passes.length - 1].lightEndPower;
+  const round = (share: number) => Math.min(1, Math.round(100 * share) / 100);
+  return {
+    crop: { xMm: Math.round(crop.xMm), yMm: Math.round(crop.yMm), widthMm: Math.round(width), heightMm },
+    vary: 'power',
+    from: round(FIRST_FROM * power),
+    to: round(Math.max(FIRST_TO * power, power + 0.1)),
+    bands: 5,
+  };
+}
+
+/** Proves the strip; what was under way is given up. */
+async function burnStrip(): Promise<void> {
+  const { order, pictureUrl } = useStripStore.getState();
+  if (!order) return;
+  const { piece } = usePieceStore.getState();
+  if (pictureUrl) URL.revokeObjectURL(pictureUrl);
+  setStrip({ strip: null, pictureUrl: null, askedFor: piece, askedWith: order, clears: -1, scorches: -1 });
+  await busily('burning', async (options) => {
+    const strip = await ask('test-strip', { piece, photoKey: keyOf(), order }, options);
+    const url = URL.createObjectURL(new Blob([strip.picture as BlobPart], { type: 'image/png' }));
+    setStrip({ strip, pictureUrl: url });
+  });
+}
+
+/** Takes in what the maker saw on the burned strip: one step of undo. */
+async function takeStripIn(): Promise<void> {
+  const { askedWith: order, clears, scorches } = useStripStore.getState();
+  if (!order || clears < 0) return;
+  const { piece } = usePieceStore.getState();
+  const answer = { clears: clears || null, ...(scorches >= 0 && { scorches: scorches || null }) };
+  await busily('learning', async (options) => {
+    const lesson = await ask('strip-lesson', { piece, photoKey: keyOf(), order, answer }, options);
+    if (usePieceStore.getState().piece !== piece) return;
+    if (!lesson.agrees) {
+      throw new Error(
+        'No such paint and machine would give these bands. Check that the strip was burned with these coats, watts and focus; nothing was taken in.',
+      );
+    }
+    usePieceStore.getState().change(() => lesson.piece);
+    const [before, after] = [piece, lesson.piece].map(({ stack }) => stack.coats[0]);
+    setStrip({
+      done: `Taken in: the top coat’s threshold changes by ${change(before.thresholdJPerMm2, after.thresholdJPerMm2)}, its specific energy by ${change(before.specificEnergyJPerMm3, after.specificEnergyJPerMm3)}. Undo takes it back.`,
+    });
+  });
+}
+
+const stopStrip = (): void => under?.abort();
+
+function saveStrip(): void {
+  const { strip } = useStripStore.getState();
+  const name = usePieceStore.getState().piece.name || 'piece';
+  if (strip) saveFile(`${name}, test strip.foreburn`, strip.file, 'application/zip');
+}
+
+async function busily(
+  busy: 'burning' | 'learning',
+  work: (options: { signal: AbortSignal; onProgress: (share: number) => void }) => Promise<void>,
+): Promise<void> {
+  under?.abort();
+  const own = new AbortController();
+  under = own;
+  setStrip({ busy, share: 0, fault: null, done: null });
+  try {
+    await work({ signal: own.signal, onProgress: (share) => setStrip({ share }) });
+    setStrip({ busy: null });
+  } catch (error) {
+    if (under !== own) return;
+    const fault = error instanceof Cancelled ? null : error instanceof Error ? error.message : String(error);
+    setStrip({ busy: null, fault });
+  }
+}
+
+const change = (before: number, after: number): string => {
+  const percent = Math.round((100 * after) / before - 100);
+  return `${percent > 0 ? '+' : percent < 0 ? '−' : ''}${Math.abs(percent)} %`;
+};
+
+/** The test strip being made or answered: kept while its section is folded away, never saved. */
+interface StripState {
+  /** What it tries; null until the piece has told where its picture tells most. */
+  readonly order: StripOrder | null;
+  readonly busy: 'burning' | 'learning' | null;
+  readonly share: number;
+  readonly strip: TestStripAnswer | null;
+  /** Shows the strip's picture. */
+  readonly pictureUrl: string | null;
+  readonly askedFor: Piece | null;
+  readonly askedWith: StripOrder | null;
+  /** Bands as the maker saw them; 0 for none, −1 for not looked at. */
+  readonly clears: number;
+  readonly scorches: number;
+  readonly fault: string | null;
+  readonly done: string | null;
+}
+
+const useStripStore = create<StripState>()(() => ({
+  order: null,
+  busy: null,
+  share: 0,
+  strip: null,
+  pictureUrl: null,
+  askedFor: null,
+  askedWith: null,
+  clears: -1,
+  scorches: -1,
+  fault: null,
+  done: null,
+}));
+
+const setStrip = useStripStore.setState;

@@ -1,20 +1,21 @@
-import { Fragment } from 'react';
+import { Fragment, useEffect, useRef } from 'react';
 import { Button, DropZone, FileTrigger, Heading } from 'react-aria-components';
-import type { Point } from '../../../base/geometry/point.ts';
-import { SheetDialog } from '../../fields/SheetDialog.tsx';
-import { SheetTable } from '../../fields/SheetTable.tsx';
-import { droppedFiles } from '../../files/dropped-files.ts';
+import type { Point } from '../../../base/geometry/outline.ts';
+import { SheetDialog, SheetTable } from '../../fields/SheetDialog.tsx';
+import { droppedFiles } from '../../files/photo-bytes.ts';
 import { PHOTO_TYPES } from '../../store/files.ts';
-import { Handle } from '../slab/Handle.tsx';
-import { Sheet } from '../slab/Sheet.tsx';
+import { Handle, Sheet } from '../slab/Sheet.tsx';
 import '../slab/slab-photo.css';
 import { usePieceStore } from '../../store/piece-store.ts';
-import { closeBurnedPhoto, findSlab, openBurnedPhoto, readBurnedPhoto, stopReading } from './burned-photo-actions.ts';
 import './burned-photo.css';
-import { inBackground } from '../../faults/tell-fault.ts';
-import { setBurnedPhoto, useBurnedPhoto } from './burned-photo-store.ts';
-import { MisfitPictures } from './MisfitPictures.tsx';
-import { slabLines } from './slab-lines.ts';
+import { create } from 'zustand';
+import { Cancelled } from '../../../base/cancelled.ts';
+import { applyHomography, fitHomography } from '../../../base/geometry/homography.ts';
+import { pictureFrame } from '../../../piece/frame.ts';
+import type { Piece } from '../../../piece/schema.ts';
+import { ask } from '../../burn/proof-client.ts';
+import { inBackground } from '../../faults/lazy-part.tsx';
+import { openPatchPhoto } from '../../fields/open-patch-photo.ts';
 
 const CORNERS = ['Left top corner', 'Right top corner', 'Right bottom corner', 'Left bottom corner'];
 
@@ -141,3 +142,223 @@ const Empty = () => (
     </p>
   </div>
 );
+
+/** What the photograph shows and the nearest that the model can give, side by side, in the greys of their lightness. */
+export function MisfitPictures() {
+  const misfit = useBurnedPhoto((state) => state.misfit);
+  if (!misfit) return null;
+  return (
+    <div className="bp-misfit">
+      <TilePicture label="The photograph" columns={misfit.columns} lightness={misfit.seenL} />
+      <TilePicture label="The nearest model" columns={misfit.columns} lightness={misfit.modelL} />
+    </div>
+  );
+}
+
+interface TilePictureProps {
+  readonly label: string;
+  readonly columns: number;
+  readonly lightness: Float32Array;
+}
+
+function TilePicture({ label, columns, lightness }: TilePictureProps) {
+  const canvas = useRef<HTMLCanvasElement>(null);
+  const rows = lightness.length / columns;
+  useEffect(() => {
+    const context = canvas.current?.getContext('2d');
+    if (!context) return;
+    const image = context.createImageData(columns, rows);
+    lightness.forEach((value, tile) => {
+      if (Number.isNaN(value)) return;
+      image.data.fill(2.55 * value, 4 * tile, 4 * tile + 3);
+      image.data[4 * tile + 3] = 255;
+    });
+    context.putImageData(image, 0, 0);
+  }, [columns, rows, lightness]);
+  return (
+    <figure>
+      <canvas ref={canvas} width={columns} height={rows} role="img" aria-label={label} />
+      <figcaption>{label}</figcaption>
+    </figure>
+  );
+}
+
+const AROUND = 96;
+
+/** The slab's outline and the picture's edge as they lie in the photo, closed lines in pixels; null while the corners make no sense. */
+export function slabLines(
+  { slab, picture }: Piece,
+  ratio: number,
+  corners: readonly Point[],
+): { slab: Point[]; picture: Point[] } | null {
+  const [x, y] = [slab.widthMm / 2, slab.heightMm / 2];
+  const box: Point[] = [
+    [-x, -y],
+    [x, -y],
+    [x, y],
+    [-x, y],
+  ];
+  try {
+    const toPhoto = fitHomography(box, corners);
+    const laid = (points: readonly Point[]) =>
+      points.flatMap((point): Point[] => {
+        const at = applyHomography(toPhoto, point);
+        return at ? [at] : [];
+      });
+    const outline = slab.shape === 'oval' ? oval(x, y) : slab.shape === 'outline' ? slab.outlineMm : box;
+    const { widthMm, heightMm } = pictureFrame(picture, { width: 1, height: ratio });
+    const [u, v] = [widthMm / 2, heightMm / 2];
+    const edge: Point[] =
+      picture.crop === 'oval' && picture.rotationRad === 0
+        ? oval(u, v)
+        : [
+            [-u, -v],
+            [u, -v],
+            [u, v],
+            [-u, v],
+          ];
+    const placed = edge.map(([a, b]): Point => [a + picture.offsetXMm, b + picture.offsetYMm]);
+    return { slab: laid(outline), picture: laid(placed) };
+  } catch {
+    return null;
+  }
+}
+
+const oval = (a: number, b: number): Point[] =>
+  Array.from({ length: AROUND }, (_, i) => {
+    const angle = (2 * Math.PI * i) / AROUND;
+    return [a * Math.cos(angle), b * Math.sin(angle)];
+  });
+
+/** Share of the photo's sides at which the corners start out. */
+const INSET = 0.08;
+
+export async function openBurnedPhoto(file: File): Promise<void> {
+  setBurnedPhoto({ fault: null });
+  try {
+    const canvas = await openPatchPhoto(file);
+    const { width, height } = canvas;
+    const rgba = canvas.getContext('2d')?.getImageData(0, 0, width, height).data ?? null;
+    useBurnedPhoto.getState().bitmap?.close();
+    const [x, y] = [INSET * width, INSET * height];
+    const corners: Point[] = [
+      [x, y],
+      [width - x, y],
+      [width - x, height - y],
+      [x, height - y],
+    ];
+    setBurnedPhoto({ bitmap: await createImageBitmap(canvas), rgba, corners, found: false });
+  } catch (error) {
+    setBurnedPhoto({ fault: `The photograph ${(error as Error).message}` });
+    return;
+  }
+  await findSlab(null);
+}
+
+let under: AbortController | null = null;
+
+/** Runs a question about the photograph: one at a time, with its progress. Null if it was stopped, or went wrong and is told. */
+async function asked<Gets>(
+  busy: string,
+  question: (options: { signal: AbortSignal; onProgress: (share: number) => void }) => Promise<Gets>,
+): Promise<{ readonly gets: Gets } | null> {
+  under?.abort();
+  const own = new AbortController();
+  under = own;
+  setBurnedPhoto({ busy, share: 0, fault: null, misfit: null, told: null });
+  try {
+    const gets = await question({ signal: own.signal, onProgress: (share) => setBurnedPhoto({ share }) });
+    if (under !== own) return null;
+    setBurnedPhoto({ busy: null });
+    return { gets };
+  } catch (error) {
+    if (under !== own) return null;
+    const fault = error instanceof Cancelled ? null : error instanceof Error ? error.message : String(error);
+    setBurnedPhoto({ busy: null, fault });
+    return null;
+  }
+}
+
+/** Lays the corners where the photograph shows the slab; `near`: from where they lie, otherwise all over the photograph. */
+export async function findSlab(near: 'near' | null): Promise<void> {
+  const { bitmap, rgba, corners } = useBurnedPhoto.getState();
+  const { piece, photo } = usePieceStore.getState();
+  if (!bitmap || !rgba || !photo) return;
+  const burned = { width: bitmap.width, height: bitmap.height, rgba };
+  const asks = { piece, photoKey: photo.key, burned, near: near && corners };
+  const answer = await asked('Looking for the slab', (options) => ask('burned-corners', asks, options));
+  if (!answer) return;
+  if (answer.gets) setBurnedPhoto({ corners: answer.gets.corners, found: true });
+  else setBurnedPhoto({ fault: 'The slab was not recognised in this photograph: drag its four corners into place.' });
+}
+
+/** Compares the photograph with the proof and corrects the piece by it: one step of undo. */
+export async function readBurnedPhoto(): Promise<void> {
+  const { bitmap, rgba, corners } = useBurnedPhoto.getState();
+  const { piece, photo } = usePieceStore.getState();
+  if (!bitmap || !rgba || !photo) return;
+  const burned = { photo: { width: bitmap.width, height: bitmap.height, rgba }, corners };
+  const asks = { piece, photoKey: photo.key, burned };
+  const answer = await asked('Comparing', (options) => ask('burned-reading', asks, options));
+  if (!answer) return;
+  const { gets: reading } = answer;
+  if (usePieceStore.getState().piece !== piece) {
+    setBurnedPhoto({ fault: 'The piece has changed meanwhile: read the photograph again.' });
+    return;
+  }
+  if (!reading.agrees) {
+    const off = reading.missAfter.toFixed(1);
+    setBurnedPhoto({
+      fault: `Nothing that these coats, this machine and these passes are likely to give looks like that: the nearest is off by ${off} L* on average. Check the corners, the light and the settings; nothing was changed.`,
+      misfit: { columns: reading.columns, seenL: reading.seenL, modelL: reading.modelL },
+    });
+    return;
+  }
+  usePieceStore.getState().change(() => reading.piece);
+  setBurnedPhoto({
+    open: false,
+    told: `The photograph was compared at ${reading.tiles.toLocaleString()} places. The model was off by ${reading.missBefore.toFixed(1)} L*, now by ${reading.missAfter.toFixed(1)}; the proof shows the piece as it came out. Undo takes it back.`,
+  });
+}
+
+export const stopReading = (): void => under?.abort();
+
+export function closeBurnedPhoto(): void {
+  under?.abort();
+  setBurnedPhoto({ open: false, fault: null });
+}
+
+/** A photograph of the burned piece that is being laid over the proof; never saved. */
+interface BurnedPhotoState {
+  readonly open: boolean;
+  readonly bitmap: ImageBitmap | null;
+  /** RGBA8, sRGB, of the same size. */
+  readonly rgba: Uint8ClampedArray | null;
+  /** Where the corners of the box round the slab lie, pixels: left top, then clockwise. */
+  readonly corners: readonly Point[];
+  /** What is being done, for the maker. */
+  readonly busy: string | null;
+  readonly share: number;
+  readonly fault: string | null;
+  /** Whether the corners lie where the slab was found, and are not moved since. */
+  readonly found: boolean;
+  /** A photograph that no model comes near to, and the nearest model: L* per tile. */
+  readonly misfit: { readonly columns: number; readonly seenL: Float32Array; readonly modelL: Float32Array } | null;
+  /** What the last photograph told, for the maker. */
+  readonly told: string | null;
+}
+
+export const useBurnedPhoto = create<BurnedPhotoState>()(() => ({
+  open: false,
+  bitmap: null,
+  rgba: null,
+  corners: [],
+  busy: null,
+  share: 0,
+  fault: null,
+  found: false,
+  misfit: null,
+  told: null,
+}));
+
+export const setBurnedPhoto = useBurnedPhoto.setState;

@@ -1,7 +1,7 @@
-import { type CSSProperties, type PointerEvent, type ReactNode, useEffect, useRef } from 'react';
-import type { Point } from '../../../base/geometry/point.ts';
-import type { BoundsMm } from '../../../base/geometry/polygon.ts';
-import type { Quarters } from '../../../vision/slab/quarter-turn.ts';
+import { type CSSProperties, type KeyboardEvent, type PointerEvent, type ReactNode, useEffect, useRef } from 'react';
+import type { BoundsMm, Point } from '../../../base/geometry/outline.ts';
+import type { Quarters } from '../../../vision/slab/slab-part.ts';
+import { MARK_NAMES, type SlabPhoto, useSlabPhoto } from './slab-photo-store.ts';
 
 interface SheetProps {
   label: string;
@@ -42,7 +42,7 @@ export function Sheet({ label, view, picture, onPress, children }: SheetProps) {
 }
 
 /** Where on the sheet under it an event happened. */
-export function placeOnSheet(event: PointerEvent, view: BoundsMm): Point {
+function placeOnSheet(event: PointerEvent, view: BoundsMm): Point {
   const bounds = event.currentTarget.closest('.sp-sheet')?.getBoundingClientRect() ?? new DOMRect(0, 0, 1, 1);
   return [
     view.left + ((event.clientX - bounds.left) / bounds.width) * (view.right - view.left),
@@ -71,3 +71,109 @@ function Picture({ bitmap, quarters, style }: PictureProps) {
   }, [bitmap, quarters]);
   return <canvas ref={canvas} className="sp-picture" style={style} />;
 }
+
+interface HandleProps {
+  label: string;
+  at: Point;
+  view: BoundsMm;
+  /** Where it is, in words. */
+  place: string;
+  /** How far an arrow key moves it, in the sheet's units, and how far with Shift. */
+  step: number;
+  shiftStep: number;
+  active?: boolean;
+  dot?: boolean;
+  onFocus?: () => void;
+  /** @param gesture the same for everything that belongs to one drag, or to keys that follow one another. */
+  onMove: (to: Point, gesture: string) => void;
+}
+
+const ARROWS: Readonly<Record<string, Point>> = {
+  ArrowLeft: [-1, 0],
+  ArrowRight: [1, 0],
+  ArrowUp: [0, -1],
+  ArrowDown: [0, 1],
+};
+
+let drags = 0;
+
+/** A point that is dragged, or moved with the arrow keys. */
+export function Handle({ label, at, view, place, step, shiftStep, active, dot, onFocus, onMove }: HandleProps) {
+  /** From the pointer to the handle's middle, so that it does not jump when it is picked up. */
+  const grip = useRef<Point | null>(null);
+  const byKey = (event: KeyboardEvent) => {
+    const arrow = ARROWS[event.key];
+    if (!arrow || event.ctrlKey || event.metaKey || event.altKey) return;
+    event.preventDefault();
+    const far = event.shiftKey ? shiftStep : step;
+    onMove([at[0] + far * arrow[0], at[1] + far * arrow[1]], `${label}, keys`);
+  };
+  const drag = (event: PointerEvent) => {
+    if (!grip.current) return;
+    const [x, y] = placeOnSheet(event, view);
+    onMove([x + grip.current[0], y + grip.current[1]], `${label}, drag ${drags}`);
+  };
+  return (
+    <div
+      role="slider"
+      tabIndex={0}
+      className={`sp-handle${active ? ' sp-handle-active' : ''}${dot ? ' sp-handle-dot' : ''}`}
+      aria-label={label}
+      aria-valuemin={Math.round(view.left)}
+      aria-valuemax={Math.round(view.right)}
+      aria-valuenow={Math.round(at[0])}
+      aria-valuetext={place}
+      style={{
+        left: `${(100 * (at[0] - view.left)) / (view.right - view.left)}%`,
+        top: `${(100 * (at[1] - view.top)) / (view.bottom - view.top)}%`,
+      }}
+      onFocus={onFocus}
+      onKeyDown={byKey}
+      onPointerDown={(event) => {
+        const [x, y] = placeOnSheet(event, view);
+        grip.current = [at[0] - x, at[1] - y];
+        drags++;
+        event.currentTarget.setPointerCapture(event.pointerId);
+      }}
+      onPointerMove={drag}
+      onPointerUp={() => {
+        grip.current = null;
+      }}
+      onPointerCancel={() => {
+        grip.current = null;
+      }}
+    />
+  );
+}
+
+const SIZE = 176;
+
+const TIMES = 4;
+
+/** The photo round the mark that is being placed, four times as large. */
+export function Magnifier({ photo }: { photo: SlabPhoto }) {
+  const canvas = useRef<HTMLCanvasElement>(null);
+  const { kind, points } = useSlabPhoto((state) => state.work.marks);
+  const active = useSlabPhoto((state) => Math.min(state.active, MARK_NAMES[kind].length - 1));
+  const [x, y] = points[kind][active];
+  useEffect(() => {
+    const context = canvas.current?.getContext('2d');
+    if (!context) return;
+    const side = SIZE / TIMES;
+    context.clearRect(0, 0, SIZE, SIZE);
+    context.imageSmoothingEnabled = false;
+    context.drawImage(photo.bitmap, x - side / 2, y - side / 2, side, side, 0, 0, SIZE, SIZE);
+  }, [photo, x, y]);
+  return (
+    <figure className="sp-magnifier">
+      <div>
+        <canvas ref={canvas} width={SIZE} height={SIZE} />
+      </div>
+      <figcaption className="hint">{MARK_NAMES[kind][active]}, four times as large</figcaption>
+    </figure>
+  );
+}
+
+/** What a computation says, as a sentence of its own: first letter large, full stop at the end. */
+export const sentence = (text: string): string =>
+  `${text.charAt(0).toUpperCase()}${text.slice(1)}${/[.!?]$/.test(text) ? '' : '.'}`;

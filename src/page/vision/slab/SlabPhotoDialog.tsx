@@ -1,19 +1,45 @@
-import { useEffect } from 'react';
-import { Button, DropZone, FileTrigger, Heading } from 'react-aria-components';
-import { SheetDialog } from '../../fields/SheetDialog.tsx';
-import { SheetTable } from '../../fields/SheetTable.tsx';
-import { droppedFiles } from '../../files/dropped-files.ts';
+import { useEffect, useRef, useState } from 'react';
+import { Button, DropZone, FileTrigger, Heading, Label, Text, TextArea, TextField } from 'react-aria-components';
+import { More, SheetDialog, SheetTable } from '../../fields/SheetDialog.tsx';
+import { droppedFiles } from '../../files/photo-bytes.ts';
 import { PHOTO_TYPES } from '../../store/files.ts';
-import { keepSlabPhoto } from './keep-slab-photo.ts';
-import { MarkPanel } from './MarkPanel.tsx';
-import { MarkSheet } from './MarkSheet.tsx';
-import { OutlinePanel } from './OutlinePanel.tsx';
-import { OutlineSheet } from './OutlineSheet.tsx';
-import { PasteOutline } from './PasteOutline.tsx';
-import { openSlabPhoto } from './slab-photo-actions.ts';
-import { redoWork, setSlabPhoto, undoWork, useSlabPhoto } from './slab-photo-store.ts';
+import {
+  cancelSlabWork,
+  findOutline,
+  keepSlabPhoto,
+  openOutline,
+  openSlabPhoto,
+  pasteOutline,
+  readRimAnew,
+  takeOver,
+  turnFound,
+} from './slab-photo-actions.ts';
+import {
+  type Draft,
+  editDraft,
+  editMarks,
+  editWork,
+  MARK_NAMES,
+  redoWork,
+  type SlabPhoto,
+  setSlabPhoto,
+  undoWork,
+  useSlabPhoto,
+} from './slab-photo-store.ts';
 import './slab-photo.css';
-import { inBackground } from '../../faults/tell-fault.ts';
+import { areaMm2, boundsMm, type Point, type Polygon, perimeterMm } from '../../../base/geometry/outline.ts';
+import { findCrossing } from '../../../base/geometry/raster-mask.ts';
+import type { Defect } from '../../../vision/slab/defects.ts';
+import { moveHandle } from '../../../vision/slab/slab-part.ts';
+import { inBackground } from '../../faults/lazy-part.tsx';
+import {
+  ChoiceControl,
+  LengthControl,
+  SwitchControl,
+  useLengthText,
+  ValueControl,
+} from '../../fields/ValueControl.tsx';
+import { Handle, Magnifier, Sheet } from './Sheet.tsx';
 
 /** From a photograph of the slab to its outline at true size. Closing keeps everything as it is. */
 export function SlabPhotoDialog() {
@@ -107,3 +133,344 @@ const Empty = () => (
 const unlessBusy = (act: () => void) => () => {
   if (useSlabPhoto.getState().busy === null) act();
 };
+
+/** The photograph with the marks that give the scale. */
+export function MarkSheet({ photo }: { photo: SlabPhoto }) {
+  const { kind, points } = useSlabPhoto((state) => state.work.marks);
+  const active = useSlabPhoto((state) => state.active);
+  const view = { left: 0, top: 0, right: photo.width, bottom: photo.height };
+  const marks = points[kind];
+  const move = (index: number, [x, y]: Point, gesture: string | null) => {
+    const held: Point = [Math.min(view.right, Math.max(0, x)), Math.min(view.bottom, Math.max(0, y))];
+    editMarks({ points: { ...points, [kind]: marks.map((mark, i) => (i === index ? held : mark)) } }, gesture);
+    if (index !== active) setSlabPhoto({ active: index });
+  };
+  const bringNearest = (at: Point) => {
+    const far = marks.map(([x, y]) => Math.hypot(x - at[0], y - at[1]));
+    move(far.indexOf(Math.min(...far)), at, null);
+  };
+  const line = marks.map(([x, y]) => `${x},${y}`).join(' ');
+  return (
+    <Sheet
+      label="Photograph with marks"
+      view={view}
+      picture={{ quarters: 0, bitmap: photo.bitmap, box: view }}
+      onPress={bringNearest}
+    >
+      <svg className="sp-lines" viewBox={`0 0 ${photo.width} ${photo.height}`} aria-hidden="true">
+        {['sp-line-under', 'sp-line'].map((name) => (
+          <polygon key={name} className={name} points={line} />
+        ))}
+      </svg>
+      {marks.map((at, i) => (
+        <Handle
+          key={MARK_NAMES[kind][i]}
+          label={MARK_NAMES[kind][i]}
+          at={at}
+          view={view}
+          place={`${at[0].toFixed(1)} across, ${at[1].toFixed(1)} down`}
+          step={0.5}
+          shiftStep={10}
+          active={i === active}
+          onFocus={() => setSlabPhoto({ active: i })}
+          onMove={(to, gesture) => move(i, to, gesture)}
+        />
+      ))}
+    </Sheet>
+  );
+}
+
+const KINDS = [
+  { id: 'card', label: 'A bank card', note: 'Any card of 85.6 × 53.98 mm (ISO/IEC 7810 ID-1). Mark its four corners.' },
+  {
+    id: 'rectangle',
+    label: 'A rectangle of known size',
+    note: 'A sheet, a frame, four measured points. Mark its corners.',
+  },
+  { id: 'ruler', label: 'A ruler', note: 'Two marks on it. Only for photographs taken from straight above.' },
+] as const;
+
+const SIZES = [
+  { key: 'widthMm', label: 'Its width', hint: 'From its top left to its top right corner.' },
+  { key: 'heightMm', label: 'Its height', hint: 'From its top right to its bottom right corner.' },
+] as const;
+
+/** What gives the photo its scale. */
+export function MarkPanel({ photo }: { photo: SlabPhoto }) {
+  const marks = useSlabPhoto((state) => state.work.marks);
+  const found = useSlabPhoto((state) => state.work.draft !== null);
+  const busy = useSlabPhoto((state) => state.busy !== null);
+  const length = (key: 'widthMm' | 'heightMm' | 'lengthMm', label: string, hint: string) => (
+    <LengthControl
+      key={key}
+      label={label}
+      hint={hint}
+      valueMm={marks[key]}
+      onChange={(mm) => editMarks({ [key]: mm }, key)}
+      lowMm={0}
+      highMm={3000}
+      sliderHighMm={600}
+      stepMm={1}
+    />
+  );
+  return (
+    <>
+      <ChoiceControl
+        label="What gives the scale"
+        value={marks.kind}
+        choices={KINDS}
+        onChange={(kind) => {
+          editMarks({ kind });
+          setSlabPhoto({ active: 0 });
+        }}
+      />
+      {marks.kind === 'rectangle' && SIZES.map(({ key, label, hint }) => length(key, label, hint))}
+      {marks.kind === 'ruler' && length('lengthMm', 'Between the marks', 'Read it off the ruler.')}
+      <Magnifier photo={photo} />
+      <p className="hint">
+        Drag the marks, or press on the photo and the nearest one comes. Arrow keys move a mark by half a pixel of the
+        photo, with Shift by ten. The scale must lie level with the slab’s face: on the table below it, the slab comes
+        out too large.
+      </p>
+      {/* One button for both, so that the keyboard stays where it is. */}
+      <Button className="wide sheet-main" onPress={() => (busy ? cancelSlabWork() : inBackground(findOutline()))}>
+        {busy ? 'Stop' : 'Find the outline'}
+      </Button>
+      {found && (
+        <Button className="wide" isDisabled={busy} onPress={() => editWork({ shows: 'outline' })}>
+          Back to the outline
+        </Button>
+      )}
+      <More label="Lens">
+        <ValueControl
+          label="Distortion k1"
+          hint="Straightens what a lens bends outwards (below 0) or inwards (above 0); 0 leaves it."
+          unit=""
+          value={marks.k1}
+          onChange={(k1) => editMarks({ k1 }, 'k1')}
+          low={-0.5}
+          high={0.5}
+          sliderLow={-0.2}
+          sliderHigh={0.2}
+          step={0.01}
+          digits={3}
+        />
+      </More>
+    </>
+  );
+}
+
+/** Rest after a move before the rim is read anew. */
+const SETTLE_MS = 350;
+
+/** The slab laid flat, with its outline, the masking line and what is suggested on it. */
+export function OutlineSheet({ draft }: { draft: Draft }) {
+  const { outline, handles, view, face, rim } = draft;
+  useRimReading(draft);
+  const reachMm = perimeterMm(outline) / handles.length;
+  const crossing = findCrossing(outline);
+  /** A handle stays on the sheet, or nobody could fetch it back. */
+  const move = (index: number, [x, y]: Point, gesture: string) => {
+    const dxMm = Math.min(view.right, Math.max(view.left, x)) - outline[index][0];
+    const dyMm = Math.min(view.bottom, Math.max(view.top, y)) - outline[index][1];
+    editDraft({ outline: moveHandle(outline, index, { dxMm, dyMm, reachMm }).outline }, gesture);
+  };
+  return (
+    <Sheet
+      label="The slab laid flat, with its outline"
+      view={view}
+      picture={
+        face && {
+          bitmap: face.bitmap,
+          quarters: face.quarters,
+          box: {
+            left: face.leftMm,
+            top: face.topMm,
+            right: face.leftMm + face.widthMm,
+            bottom: face.topMm + face.heightMm,
+          },
+        }
+      }
+    >
+      <svg
+        className="sp-lines"
+        viewBox={`${view.left} ${view.top} ${view.right - view.left} ${view.bottom - view.top}`}
+        aria-hidden="true"
+      >
+        {rim && draft.tapeRim && <polygon className="sp-mask" points={text(rim.paintable)} />}
+        <polygon className="sp-line-under" points={text(outline)} />
+        <polygon className="sp-line" points={text(outline)} />
+        {draft.defects.map(({ defect, on }, i) => (
+          <g
+            // biome-ignore lint/suspicious/noArrayIndexKey: the list never changes its order
+            key={i}
+            className={on ? 'sp-defect' : 'sp-defect sp-defect-off'}
+            transform={`translate(${defect.xMm} ${defect.yMm})`}
+          >
+            {defect.kind === 'knot' ? (
+              <circle r={defect.diameterMm / 2} />
+            ) : (
+              <rect
+                transform={`rotate(${(180 * defect.headingRad) / Math.PI})`}
+                x={-defect.lengthMm / 2 - 1}
+                y={-defect.widthMm / 2 - 1}
+                width={defect.lengthMm + 2}
+                height={defect.widthMm + 2}
+                rx={1}
+              />
+            )}
+          </g>
+        ))}
+        {crossing && <circle className="sp-crossing" cx={crossing.at[0]} cy={crossing.at[1]} r={reachMm / 8} />}
+      </svg>
+      {handles.map((index, i) => (
+        <Handle
+          key={index}
+          label={`Outline, handle ${i + 1} of ${handles.length}`}
+          at={outline[index]}
+          view={view}
+          place={`${outline[index].map((mm) => mm.toFixed(1)).join(' across, ')} mm down`}
+          step={0.5}
+          shiftStep={5}
+          dot
+          onMove={(to, gesture) => move(index, to, gesture)}
+        />
+      ))}
+    </Sheet>
+  );
+}
+
+/** Reads the rim anew once an outline that has been moved rests and does not cross itself. */
+function useRimReading(draft: Draft): void {
+  useEffect(() => {
+    if (!draft.face || draft.rimOf === draft.outline || findCrossing(draft.outline)) return;
+    const timer = setTimeout(() => inBackground(readRimAnew(draft)), SETTLE_MS);
+    return () => clearTimeout(timer);
+  }, [draft]);
+}
+
+const text = (line: Polygon): string => line.map(([x, y]) => `${x.toFixed(2)},${y.toFixed(2)}`).join(' ');
+
+/** What was found, what of it is wanted, and the way on. */
+export function OutlinePanel({ draft }: { draft: Draft }) {
+  const photo = useSlabPhoto((state) => state.photo !== null);
+  const busy = useSlabPhoto((state) => state.busy !== null);
+  const length = useLengthText();
+  const { outline, rim, defects } = draft;
+  const { left, top, right, bottom } = boundsMm(outline);
+  const size = `${length(right - left)} × ${length(bottom - top)}`;
+  const crosses = findCrossing(outline) !== null;
+  const head = useRef<HTMLDivElement>(null);
+  // The button that led here is gone: the keyboard goes on from the top, and a screen reader says what was found.
+  useEffect(() => head.current?.focus(), []);
+  const rimMm = rim?.maskedRimMm ?? null;
+  return (
+    <>
+      <div ref={head} tabIndex={-1} className="sp-found">
+        <p className="sp-size">{size}</p>
+        <p className="plain">{(areaMm2(outline) / 100).toFixed(0)} cm² inside the outline</p>
+      </div>
+      <div>
+        <div className="button-row">
+          <Button className="wide" isDisabled={busy} onPress={() => turnFound(draft, -1)}>
+            Turn left
+          </Button>
+          <Button className="wide" isDisabled={busy} onPress={() => turnFound(draft, 1)}>
+            Turn right
+          </Button>
+        </div>
+        <p className="hint">By a quarter of a turn, until what shall be up is up.</p>
+      </div>
+      {crosses && (
+        <p className="warning" role="alert">
+          The outline crosses itself where the ring is drawn. Move the handles there apart, or take back the last step.
+        </p>
+      )}
+      {[...draft.notes, ...(rim?.notes ?? [])].map((note) => (
+        <p key={note} className="hint">
+          {note}
+        </p>
+      ))}
+      {rimMm !== null && (
+        <SwitchControl
+          label={`Tape off the rim, ${length(rimMm)}`}
+          hint="The dashed masking line runs a little onto the dark rim; outside it the wood stays bare."
+          value={draft.tapeRim}
+          onChange={(tapeRim) => editDraft({ tapeRim })}
+        />
+      )}
+      {defects.length > 0 && (
+        <fieldset className="sp-defects">
+          <legend>Seen on the face</legend>
+          {defects.map(({ defect, on }, i) => (
+            <SwitchControl
+              // biome-ignore lint/suspicious/noArrayIndexKey: the list never changes its order
+              key={i}
+              label={`${defect.kind === 'knot' ? 'Knot' : 'Drying check'}, ${length(sizeOf(defect))}`}
+              hint={placeOf(defect, draft, length)}
+              value={on}
+              onChange={(next) =>
+                editDraft({ defects: defects.map((one, k) => (k === i ? { ...one, on: next } : one)) })
+              }
+            />
+          ))}
+        </fieldset>
+      )}
+      <p className="hint">
+        Drag the sixteen handles where the outline is off; their neighbours follow. Arrow keys move one by 0.5 mm, with
+        Shift by 5 mm.
+      </p>
+      {/* One button for both, so that the keyboard stays where it is. */}
+      <Button
+        className="wide sheet-main"
+        isDisabled={crosses}
+        onPress={() => (busy ? cancelSlabWork() : inBackground(takeOver(draft, size)))}
+      >
+        {busy ? 'Stop' : 'Take over'}
+      </Button>
+      <Button className="wide" isDisabled={busy} onPress={() => editWork({ shows: 'marks' })}>
+        {photo ? 'Back to the photograph' : 'Back'}
+      </Button>
+    </>
+  );
+}
+
+const sizeOf = (defect: Defect): number => (defect.kind === 'knot' ? defect.diameterMm : defect.lengthMm);
+
+/** From the middle of the outline's box. */
+function placeOf(defect: Defect, { outline }: Draft, length: (mm: number) => string): string {
+  const { left, top, right, bottom } = boundsMm(outline);
+  const x = defect.xMm - (left + right) / 2;
+  const y = defect.yMm - (top + bottom) / 2;
+  return `${length(Math.abs(x))} ${x < 0 ? 'left of' : 'right of'} and ${length(Math.abs(y))} ${y < 0 ? 'above' : 'below'} the middle.`;
+}
+
+/** The other way: an outline that has been drawn already. */
+export function PasteOutline({ isDisabled }: { isDisabled: boolean }) {
+  const [text, setText] = useState('');
+  const read = (files: FileList | null) => {
+    const file = files?.[0];
+    if (file) inBackground(openOutline(file));
+  };
+  return (
+    <More label="Instead: an outline already drawn">
+      <TextField className="sp-paste" value={text} onChange={setText}>
+        <Label>Path</Label>
+        <TextArea rows={4} spellCheck="false" placeholder="M 0 0 H 240 V 180 H 0 Z" />
+        <Text slot="description" className="hint">
+          What stands in the d of an SVG path, in mm, or a whole SVG with its size.
+        </Text>
+      </TextField>
+      <div className="button-row">
+        <Button className="wide" isDisabled={isDisabled} onPress={() => inBackground(pasteOutline(text))}>
+          Use this path
+        </Button>
+        <FileTrigger acceptedFileTypes={['.svg', 'image/svg+xml']} onSelect={read}>
+          <Button className="wide" isDisabled={isDisabled}>
+            Open an SVG…
+          </Button>
+        </FileTrigger>
+      </div>
+    </More>
+  );
+}

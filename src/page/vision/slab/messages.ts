@@ -1,9 +1,8 @@
-import type { Point, Polygon } from '../../../base/geometry/point.ts';
-import type { BoundsMm } from '../../../base/geometry/polygon.ts';
+import type { BoundsMm, Point, Polygon } from '../../../base/geometry/outline.ts';
 import type { Defect } from '../../../vision/slab/defects.ts';
-import type { Quarters } from '../../../vision/slab/quarter-turn.ts';
 import type { Marks } from '../../../vision/slab/scale.ts';
-import type { Face, RimReading } from './draft.ts';
+import type { Quarters } from '../../../vision/slab/slab-part.ts';
+import type { Face, RimReading } from './slab-photo-store.ts';
 
 /** What the dialog asks of its worker; outlines are as the face was found, without its turns. */
 export interface SlabQuestions {

@@ -1,24 +1,38 @@
 import { Cancelled } from '../../../base/cancelled.ts';
-import type { Polygon } from '../../../base/geometry/point.ts';
-import { InputError } from '../../../base/input-error.ts';
-import { LIMITS } from '../../../base/limits.ts';
-import { turnPolygon } from '../../../vision/slab/quarter-turn.ts';
-import { slabPart } from '../../../vision/slab/slab-part.ts';
-import { viewRound } from '../../../vision/slab/view-round.ts';
+import { boundsMm, type Polygon, perimeterMm } from '../../../base/geometry/outline.ts';
+import { InputError, LIMITS } from '../../../base/input-error.ts';
+import { createRemote } from '../../../base/remote/remote.ts';
+import * as z from '../../../base/zod.ts';
+import {
+  addQuarters,
+  slabPart,
+  turnBounds,
+  turnDefect,
+  turnPolygon,
+  viewRound,
+} from '../../../vision/slab/slab-part.ts';
 import { setProof } from '../../burn/proof-store.ts';
-import { keepImage } from '../../files/photo-bytes.ts';
-import { readTextFile } from '../../files/read-file.ts';
-import { changeSlab } from '../../store/piece-edits.ts';
-import { setSession } from '../../store/session-store.ts';
-import type { Draft, Face } from './draft.ts';
-import { evenHandles } from './even-handles.ts';
-import { sentence } from './sentence.ts';
-import { marksForScale, startMarks } from './slab-marks.ts';
-import { slabWorker } from './slab-photo-client.ts';
-import { amendDraft, editWork, setSlabPhoto, useSlabPhoto } from './slab-photo-store.ts';
-import { turnDraft, turnRim } from './turn-draft.ts';
+import { inBackground } from '../../faults/lazy-part.tsx';
+import { keepImage, readTextFile } from '../../files/photo-bytes.ts';
+import { openWorker } from '../../remote/worker-port.ts';
+import { openDatabase } from '../../store/database.ts';
+import { changeSlab, setSession } from '../../store/piece-store.ts';
+import type { SlabQuestions } from './messages.ts';
+import { sentence } from './Sheet.tsx';
+import {
+  amendDraft,
+  type Draft,
+  editWork,
+  type Face,
+  marksForScale,
+  type RimReading,
+  setSlabPhoto,
+  startMarks,
+  useSlabPhoto,
+} from './slab-photo-store.ts';
 
 const HANDLES = 16;
+
 let faceIds = 0;
 
 const said = { onProgress: (_: number, busy: string): void => setSlabPhoto({ busy }) };
@@ -137,3 +151,113 @@ async function keptPicture(turned: Polygon, { quarters, shift, marks, k1 }: Face
   const { jpeg, box } = await slabWorker.ask('keep', asks, said);
   return { file: await keepImage(jpeg), box };
 }
+
+/** The dialog's worker. It keeps the photograph and the faces that it found; `stop` ends whatever it does. */
+const slabWorker = createRemote<SlabQuestions>(
+  openWorker(
+    () => new Worker(new URL('./slab-photo-worker.ts', import.meta.url), { type: 'module' }),
+    'reads slabs in photographs',
+  ),
+);
+
+/** Numbers of points of an outline that lie about evenly along it, the first one included; fewer if it has fewer points. */
+function evenHandles(outline: Polygon, count: number): number[] {
+  const step = perimeterMm(outline) / count;
+  const chosen: number[] = [];
+  let walked = 0;
+  outline.forEach(([x, y], i) => {
+    if (chosen.length < count && walked >= chosen.length * step - 1e-9) chosen.push(i);
+    const [nextX, nextY] = outline[(i + 1) % outline.length];
+    walked += Math.hypot(nextX - x, nextY - y);
+  });
+  return chosen;
+}
+
+/** The draft a quarter turn further: 1 clockwise, -1 back. */
+function turnDraft(draft: Draft, quarters: 1 | -1): Draft {
+  const outline = turnPolygon(draft.outline, quarters);
+  return {
+    ...draft,
+    outline,
+    view: turnBounds(draft.view, quarters),
+    face: draft.face && turnFace(draft.face, quarters),
+    rim: draft.rim && turnRim(draft.rim, quarters),
+    // A rim that was not read yet for this outline is still not.
+    rimOf: draft.rimOf === draft.outline ? outline : turnPolygon(draft.rimOf, quarters),
+    defects: draft.defects.map(({ defect, on }) => ({ defect: turnDefect(defect, quarters), on })),
+  };
+}
+
+/** What was read of a face as it was found, in the frame it has been turned to. */
+const turnRim = (rim: RimReading, quarters: number): RimReading => ({
+  ...rim,
+  paintable: turnPolygon(rim.paintable, quarters),
+});
+
+function turnFace(face: Face, quarters: number): Face {
+  const { left, top, right, bottom } = turnBounds(
+    boundsMm([
+      [face.leftMm, face.topMm],
+      [face.leftMm + face.widthMm, face.topMm + face.heightMm],
+    ]),
+    quarters,
+  );
+  return {
+    ...face,
+    quarters: addQuarters(face.quarters, quarters),
+    leftMm: left,
+    topMm: top,
+    widthMm: right - left,
+    heightMm: bottom - top,
+  };
+}
+
+const SAVED = 'slab-photo';
+
+const SETTLE_MS = 400;
+
+const points = (count: number) => z.array(z.tuple([z.number(), z.number()])).check(z.length(count));
+
+const savedSchema = z.object({
+  file: z.instanceof(File),
+  marks: z.object({
+    kind: z.enum(['card', 'rectangle', 'ruler']),
+    points: z.object({ card: points(4), rectangle: points(4), ruler: points(2) }),
+    widthMm: z.number(),
+    heightMm: z.number(),
+    lengthMm: z.number(),
+    k1: z.number(),
+  }),
+});
+
+type Saved = z.infer<typeof savedSchema>;
+
+let begun = false;
+
+/** Opens the photo and its marks of the visit before, then keeps them as they change. A browser that keeps nothing is no fault. */
+export async function keepSlabPhoto(): Promise<void> {
+  if (begun) return;
+  begun = true;
+  const value = await openDatabase()
+    .then((database) => database.get('page', SAVED))
+    .catch(() => undefined);
+  const saved = savedSchema.safeParse(value).data;
+  if (saved && !useSlabPhoto.getState().photo) {
+    await openSlabPhoto(saved.file);
+    setSlabPhoto(({ work, photo }) => (photo?.file === saved.file ? { work: { ...work, marks: saved.marks } } : {}));
+  }
+  let timer = 0;
+  useSlabPhoto.subscribe(({ photo, work }, before) => {
+    if (!photo || (photo === before.photo && work.marks === before.work.marks)) return;
+    clearTimeout(timer);
+    timer = window.setTimeout(
+      () => inBackground(keep({ file: photo.file, marks: work.marks as Saved['marks'] })),
+      SETTLE_MS,
+    );
+  });
+}
+
+const keep = (saved: Saved): Promise<unknown> =>
+  openDatabase()
+    .then((database) => database.put('page', saved, SAVED))
+    .catch(() => {});

@@ -1,6 +1,8 @@
 import { create } from 'zustand';
-import type { Draft } from './draft.ts';
-import { type SlabMarks, startMarks } from './slab-marks.ts';
+import type { BoundsMm, Point, Polygon } from '../../../base/geometry/outline.ts';
+import type { Defect } from '../../../vision/slab/defects.ts';
+import type { Marks } from '../../../vision/slab/scale.ts';
+import type { Quarters } from '../../../vision/slab/slab-part.ts';
 
 /** The photograph that is open, at most about 2000 pixels a side. */
 export interface SlabPhoto {
@@ -11,7 +13,7 @@ export interface SlabPhoto {
 }
 
 /** What the maker does here, undone step by step; none of it touches the piece until it is taken over. */
-export interface SlabWork {
+interface SlabWork {
   readonly marks: SlabMarks;
   readonly draft: Draft | null;
   readonly shows: 'marks' | 'outline';
@@ -45,6 +47,7 @@ export const useSlabPhoto = create<SlabPhotoState>(() => ({
   busy: null,
   fault: null,
 }));
+
 export const setSlabPhoto = useSlabPhoto.setState;
 
 /** One step of undo, or part of the one before if that had the same name. */
@@ -83,3 +86,115 @@ export const redoWork = (): void =>
     const [next, ...rest] = future;
     return next ? { work: next, past: [...past, work], future: rest, merge: null, fault: null } : {};
   });
+
+/** The slab laid flat, as a picture and where it lies once it is turned. */
+export interface Face {
+  readonly id: number;
+  /** As it was found; drawn with its quarter turns. */
+  readonly bitmap: ImageBitmap;
+  readonly quarters: Quarters;
+  /** Where the origin of the frame it was found in lies in the photo's plane, mm. */
+  readonly shift: Point;
+  /** What gave that plane its scale. */
+  readonly marks: Marks;
+  readonly k1: number;
+  readonly leftMm: number;
+  readonly topMm: number;
+  readonly widthMm: number;
+  readonly heightMm: number;
+}
+
+/** What the rim tells: the masking line and how far in it lies. Null inset: no rim is to be seen. */
+export interface RimReading {
+  readonly paintable: Polygon;
+  readonly maskedRimMm: number | null;
+  readonly notes: readonly string[];
+}
+
+/** A slab that has been found or pasted and is being put right; mm in the face's frame. */
+export interface Draft {
+  readonly outline: Polygon;
+  /** Points of it that can be moved; the others follow. */
+  readonly handles: readonly number[];
+  /** What part of the plane is shown. */
+  readonly view: BoundsMm;
+  readonly face: Face | null;
+  readonly rim: RimReading | null;
+  /** The outline that the rim was read for; another one asks for a new reading. */
+  readonly rimOf: Polygon;
+  readonly tapeRim: boolean;
+  readonly defects: readonly { readonly defect: Defect; readonly on: boolean }[];
+  readonly notes: readonly string[];
+}
+
+type ScaleKind = 'card' | 'rectangle' | 'ruler';
+
+/** What the maker has marked on the photo, in its pixels; each kind keeps its own points. */
+interface SlabMarks {
+  readonly kind: ScaleKind;
+  readonly points: Readonly<Record<ScaleKind, readonly Point[]>>;
+  /** True size of the rectangle, and the length between the two points on the ruler. */
+  readonly widthMm: number;
+  readonly heightMm: number;
+  readonly lengthMm: number;
+  /** Distortion of the lens, 0 if it is not known. */
+  readonly k1: number;
+}
+
+const CORNERS = ['top left', 'top right', 'bottom right', 'bottom left'] as const;
+
+export const MARK_NAMES: Readonly<Record<ScaleKind, readonly string[]>> = {
+  card: CORNERS.map((corner) => `Card, ${corner}`),
+  rectangle: CORNERS.map((corner) => `Rectangle, ${corner}`),
+  ruler: ['Ruler, first mark', 'Ruler, second mark'],
+};
+
+/** Marks as they lie on a photo that has just been opened. */
+export function startMarks(width: number, height: number): SlabMarks {
+  const box = (share: number, ratio: number): Point[] => {
+    const x = Math.min(share * width, share * height * ratio) / 2;
+    const y = x / ratio;
+    const [cx, cy] = [width / 2, height / 2];
+    return [
+      [cx - x, cy - y],
+      [cx + x, cy - y],
+      [cx + x, cy + y],
+      [cx - x, cy + y],
+    ];
+  };
+  return {
+    kind: 'card',
+    points: {
+      card: box(0.3, 1.586),
+      rectangle: box(0.7, width / height),
+      ruler: [
+        [0.3 * width, 0.9 * height],
+        [0.7 * width, 0.9 * height],
+      ],
+    },
+    widthMm: 300,
+    heightMm: 200,
+    lengthMm: 100,
+    k1: 0,
+  };
+}
+
+/**
+ * The marks as the scale takes them.
+ * @throws RangeError with a sentence if a length is not greater than zero.
+ */
+export function marksForScale({ kind, points, widthMm, heightMm, lengthMm }: SlabMarks): Marks {
+  if (kind === 'card') return { kind, corners: points.card };
+  if (kind === 'rectangle') {
+    if (!(widthMm > 0 && heightMm > 0)) {
+      throw new RangeError(
+        'The rectangle has a side of 0 mm, which gives no scale. Type in its true width and height.',
+      );
+    }
+    return { kind, corners: points.rectangle, widthMm, heightMm };
+  }
+  if (!(lengthMm > 0)) {
+    throw new RangeError('A length of 0 mm gives no scale. Read off the ruler how far the two marks lie apart.');
+  }
+  return { kind, ends: points.ruler, lengthMm };
+}

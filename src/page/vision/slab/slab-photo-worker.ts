@@ -1,22 +1,17 @@
-import type { Point, Polygon } from '../../../base/geometry/point.ts';
-import { type BoundsMm, moved } from '../../../base/geometry/polygon.ts';
+import { type BoundsMm, moved, type Point, type Polygon } from '../../../base/geometry/outline.ts';
+import { isInside, thinOutline } from '../../../base/geometry/raster-mask.ts';
 import { LEAST_SIDE_PX, type RgbaPhoto, type TrueSizePhoto } from '../../../base/geometry/rgba-photo.ts';
-import { isInside } from '../../../base/geometry/signed-distance.ts';
-import { thinOutline } from '../../../base/geometry/thin-outline.ts';
 import { pictureFace } from '../../../vision/slab/face-picture.ts';
-import { maskedRimOf } from '../../../vision/slab/masked-rim.ts';
-import { photoToMm } from '../../../vision/slab/photo-scale.ts';
-import { rectifyPhoto } from '../../../vision/slab/rectify.ts';
+import { photoToMm, rectifyPhoto } from '../../../vision/slab/rectify.ts';
 import { type Marks, scaleFromMarks } from '../../../vision/slab/scale.ts';
 import { readSlab } from '../../../vision/slab/slab-from-photo.ts';
+import { maskedRimOf, usefulPitchMm, viewRound, visibleArea } from '../../../vision/slab/slab-part.ts';
 import { svgPathToOutline, svgToOutline } from '../../../vision/slab/svg.ts';
-import { viewRound } from '../../../vision/slab/view-round.ts';
-import { usefulPitchMm, visibleArea } from '../../../vision/slab/visible-area.ts';
 import { findZones, type SlabZones } from '../../../vision/slab/zones.ts';
-import { readPicture } from '../../files/read-file.ts';
+import { readPicture } from '../../files/photo-bytes.ts';
 import { serveQuestions } from '../../remote/serve.ts';
-import type { Face, RimReading } from './draft.ts';
 import type { SlabQuestions } from './messages.ts';
+import type { Face, RimReading } from './slab-photo-store.ts';
 
 /** Longest side that is worked with: finer ones take longer and find no more. */
 const LONGEST_PX = 2000;

@@ -1,23 +1,96 @@
 import { Matrix4, type PerspectiveCamera, Vector3, Vector4 } from 'three';
 import type { SightState } from '../sight/sight-bus.ts';
-import { fitOrbit, freeArea, halves, NO_PADDING, type Padding, type Viewport } from './fit.ts';
-import { orbitOver } from './look-at.ts';
-import {
-  approachOrbit,
-  FIELD_OF_VIEW_RAD,
-  limitOrbit,
-  type Orbit,
-  type OrbitLimits,
-  orbitAxes,
-  orbitPosition,
-  sameOrbit,
-} from './orbit.ts';
+
+/** What covers the edges of the stage, in CSS pixels. */
+export interface Padding {
+  readonly left: number;
+  readonly right: number;
+  readonly top: number;
+  readonly bottom: number;
+}
+
+export const NO_PADDING: Padding = { left: 0, right: 0, top: 0, bottom: 0 };
+
+interface Viewport extends Padding {
+  readonly width: number;
+  readonly height: number;
+}
+
+/** Size of the part of the viewport that nothing covers; at least a tenth of the viewport, so that a fit always exists. */
+export function freeArea(viewport: Viewport): { width: number; height: number; centreX: number; centreY: number } {
+  const width = Math.max(viewport.width * 0.1, viewport.width - viewport.left - viewport.right);
+  const height = Math.max(viewport.height * 0.1, viewport.height - viewport.top - viewport.bottom);
+  return { width, height, centreX: viewport.left + width / 2, centreY: viewport.top + height / 2 };
+}
+
+/** The two halves of what is free, side by side, as viewports of their own with a gap between them. */
+function halves(viewport: Viewport): [Viewport, Viewport] {
+  const free = freeArea(viewport);
+  const rest = free.width / 2 + GAP_PX / 2;
+  const left = free.centreX - free.width / 2;
+  const right = viewport.width - left - free.width;
+  return [
+    { ...viewport, left, right: right + rest },
+    { ...viewport, left: left + rest, right },
+  ];
+}
+
+const GAP_PX = 12;
+
+/**
+ * The nearest camera that sees all points inside the free area, looking along a given direction with the middle of the free area
+ * as its principal point (the projection is shifted, as with a shift lens, so a covered edge does not skew the view).
+ * A point at (x, y, z) along the camera's right, up and back axes from the target lands x·f/(d − z) pixels from the middle, with
+ * f = H / (2 tan(fov/2)); so d ≥ |x|·f/(W/2) + z, and likewise for y. The target is shifted along the table to balance top and bottom.
+ */
+export function fitOrbit(
+  points: readonly Vector3Like[],
+  viewport: Viewport,
+  margin: number,
+  direction: Pick<Orbit, 'azimuthRad' | 'polarRad'> = { azimuthRad: 0, polarRad: HOME_POLAR_RAD },
+): Orbit {
+  const free = freeArea(viewport);
+  const focal = viewport.height / (2 * Math.tan(FIELD_OF_VIEW_RAD / 2));
+  const halfWidth = (free.width / 2) * (1 - margin);
+  const halfHeight = (free.height / 2) * (1 - margin);
+  const { right, up, back } = orbitAxes(direction);
+  const along = (axis: Vector3Like, p: Vector3Like): number => axis[0] * p[0] + axis[1] * p[1] + axis[2] * p[2];
+  // Shift of the target away from the camera along the table, by bisection on which of top and bottom needs more distance.
+  const north: Vector3Like = [-Math.sin(direction.azimuthRad), 0, -Math.cos(direction.azimuthRad)];
+  const span = Math.max(1, ...points.map((p) => Math.hypot(p[0], p[2])));
+  let low = -span / 2;
+  let high = span / 2;
+  let shift = 0;
+  let distanceMm = 1;
+  for (let i = 0; i < 40; i++) {
+    shift = (low + high) / 2;
+    let sides = 1;
+    let top = 1;
+    let bottom = 1;
+    for (const point of points) {
+      const p: Vector3Like = [point[0] - north[0] * shift, point[1], point[2] - north[2] * shift];
+      const y = along(up, p);
+      const z = along(back, p);
+      sides = Math.max(sides, (Math.abs(along(right, p)) * focal) / halfWidth + z);
+      if (y > 0) top = Math.max(top, (y * focal) / halfHeight + z);
+      else bottom = Math.max(bottom, (-y * focal) / halfHeight + z);
+    }
+    distanceMm = Math.max(sides, top, bottom);
+    if (top > bottom) low = shift;
+    else high = shift;
+  }
+  return { targetX: north[0] * shift, targetZ: north[2] * shift, distanceMm, ...direction };
+}
 
 const FIT_MARGIN = 0.06;
+
 const NEAREST_MM = 6;
+
 /** How fast the camera closes in on where it should be, per second: under the hand, and flying home. */
 const HAND_RATE = 16;
+
 const FLIGHT_RATE = 4.5;
+
 const START: Orbit = { targetX: 0, targetZ: 0, distanceMm: 800, azimuthRad: 0, polarRad: 0.4 };
 
 /** Keeps three's camera where the orbit says, gliding, and knows the view that shows the whole slab. */
@@ -181,4 +254,151 @@ export class CameraRig {
       slab: { west, east },
     };
   }
+}
+
+/** Share of the free part of the stage that a place fills. */
+const FILLS = 0.4;
+
+/** The camera over a place (x, z) of the face, so near that `sizeMm` fill four tenths of the free part of the stage; it keeps its side of the table. */
+export function orbitOver(x: number, z: number, sizeMm: number, viewport: Viewport, azimuthRad: number): Orbit {
+  const free = freeArea(viewport);
+  const focal = viewport.height / (2 * Math.tan(FIELD_OF_VIEW_RAD / 2));
+  const distanceMm = (sizeMm * focal) / (FILLS * Math.min(free.width, free.height));
+  return { targetX: x, targetZ: z, distanceMm, azimuthRad, polarRad: HOME_POLAR_RAD };
+}
+
+/**
+ * The camera's state and everything that moves it, as plain functions. Coordinates of the scene in mm: x east (picture's right),
+ * y up with the slab's face at 0, z south (picture's bottom).
+ */
+export interface Orbit {
+  /** Point of the slab's face that is looked at. */
+  readonly targetX: number;
+  readonly targetZ: number;
+  readonly distanceMm: number;
+  /** Where the camera stands: 0 = south of the slab, growing towards east. */
+  readonly azimuthRad: number;
+  /** Tilt away from straight above. */
+  readonly polarRad: number;
+}
+
+export interface OrbitLimits {
+  readonly nearestMm: number;
+  readonly farthestMm: number;
+  /** How far the target may leave the slab's centre. */
+  readonly reachX: number;
+  readonly reachZ: number;
+}
+
+const DEG = Math.PI / 180;
+
+/** Never so low that the camera would sink into the table. */
+export const POLAR_MAX_RAD = 82 * DEG;
+
+export const HOME_POLAR_RAD = 25 * DEG;
+
+export const FIELD_OF_VIEW_RAD = 26 * DEG;
+
+const within = (value: number, low: number, high: number): number => Math.min(high, Math.max(low, value));
+
+export function limitOrbit(orbit: Orbit, limits: OrbitLimits): Orbit {
+  return {
+    targetX: within(orbit.targetX, -limits.reachX, limits.reachX),
+    targetZ: within(orbit.targetZ, -limits.reachZ, limits.reachZ),
+    distanceMm: within(orbit.distanceMm, limits.nearestMm, limits.farthestMm),
+    azimuthRad: orbit.azimuthRad,
+    polarRad: within(orbit.polarRad, 0.001, POLAR_MAX_RAD),
+  };
+}
+
+type Vector3Like = readonly [number, number, number];
+
+/** Unit vectors of the camera: to the right of the picture, up in it, and back from the target to the camera. */
+function orbitAxes(orbit: Pick<Orbit, 'azimuthRad' | 'polarRad'>): {
+  right: Vector3Like;
+  up: Vector3Like;
+  back: Vector3Like;
+} {
+  const sinA = Math.sin(orbit.azimuthRad);
+  const cosA = Math.cos(orbit.azimuthRad);
+  const sinP = Math.sin(orbit.polarRad);
+  const cosP = Math.cos(orbit.polarRad);
+  return {
+    right: [cosA, 0, -sinA],
+    up: [-sinA * cosP, sinP, -cosA * cosP],
+    back: [sinA * sinP, cosP, cosA * sinP],
+  };
+}
+
+export function orbitPosition(orbit: Orbit): [number, number, number] {
+  const { back } = orbitAxes(orbit);
+  return [
+    orbit.targetX + back[0] * orbit.distanceMm,
+    back[1] * orbit.distanceMm,
+    orbit.targetZ + back[2] * orbit.distanceMm,
+  ];
+}
+
+export const turnOrbit = (orbit: Orbit, azimuthRad: number, polarRad: number): Orbit => ({
+  ...orbit,
+  azimuthRad: orbit.azimuthRad + azimuthRad,
+  polarRad: orbit.polarRad + polarRad,
+});
+
+/** Changes the distance by a factor so that the point (x, z) of the face stays under the pointer. */
+export function zoomOrbit(orbit: Orbit, factor: number, x: number, z: number, limits: OrbitLimits): Orbit {
+  const distanceMm = within(orbit.distanceMm * factor, limits.nearestMm, limits.farthestMm);
+  const kept = distanceMm / orbit.distanceMm;
+  return {
+    ...orbit,
+    distanceMm,
+    targetX: x + (orbit.targetX - x) * kept,
+    targetZ: z + (orbit.targetZ - z) * kept,
+  };
+}
+
+/** Moves the slab by so many CSS pixels of the screen; `pixelMm` is the size of a pixel at the target. */
+export function panOrbit(orbit: Orbit, dxPx: number, dyPx: number, pixelMm: number): Orbit {
+  const sinA = Math.sin(orbit.azimuthRad);
+  const cosA = Math.cos(orbit.azimuthRad);
+  const across = -dxPx * pixelMm;
+  const away = (dyPx * pixelMm) / Math.max(0.25, Math.cos(orbit.polarRad));
+  return {
+    ...orbit,
+    targetX: orbit.targetX + across * cosA - away * sinA,
+    targetZ: orbit.targetZ - across * sinA - away * cosA,
+  };
+}
+
+/** mm per CSS pixel at the target. */
+export const pixelSizeMm = (orbit: Orbit, heightPx: number): number =>
+  (2 * orbit.distanceMm * Math.tan(FIELD_OF_VIEW_RAD / 2)) / Math.max(1, heightPx);
+
+/** The state on the way from one to another after `seconds`, closing in exponentially; distances close in by ratio. */
+export function approachOrbit(from: Orbit, to: Orbit, seconds: number, ratePerS: number): Orbit {
+  const share = 1 - Math.exp(-Math.max(0, seconds) * ratePerS);
+  const blend = (a: number, b: number): number => a + (b - a) * share;
+  const distanceMm = from.distanceMm * (to.distanceMm / from.distanceMm) ** share;
+  // The target moves in step with the distance, so that a zoom to the pointer keeps its point still on the way.
+  const span = to.distanceMm - from.distanceMm;
+  const step = Math.abs(span) > 1e-6 * to.distanceMm ? (distanceMm - from.distanceMm) / span : share;
+  return {
+    targetX: from.targetX + (to.targetX - from.targetX) * step,
+    targetZ: from.targetZ + (to.targetZ - from.targetZ) * step,
+    distanceMm,
+    azimuthRad: blend(from.azimuthRad, to.azimuthRad),
+    polarRad: blend(from.polarRad, to.polarRad),
+  };
+}
+
+/** Whether two states look the same on the screen. */
+export function sameOrbit(a: Orbit, b: Orbit): boolean {
+  const scale = b.distanceMm * 3e-4;
+  return (
+    Math.abs(a.targetX - b.targetX) < scale &&
+    Math.abs(a.targetZ - b.targetZ) < scale &&
+    Math.abs(a.distanceMm - b.distanceMm) < scale &&
+    Math.abs(a.azimuthRad - b.azimuthRad) < 4e-4 &&
+    Math.abs(a.polarRad - b.polarRad) < 4e-4
+  );
 }

@@ -1,14 +1,19 @@
-import { GLSL3, ShaderMaterial, type Texture, Vector3, Vector4 } from 'three';
+import { GLSL3, ShaderMaterial, type Texture, Vector2, Vector3, Vector4 } from 'three';
 import hatch from '../../../../shaders/hatch.glsl?raw';
 import light from '../../../../shaders/light.glsl?raw';
 import microfacet from '../../../../shaders/microfacet.glsl?raw';
 import output from '../../../../shaders/output.glsl?raw';
 import fragment from '../../../../shaders/paint.frag?raw';
 import vertex from '../../../../shaders/paint.vert?raw';
-import { alphaOfGloss60 } from '../../../physics/material/gloss.ts';
+import rimFragment from '../../../../shaders/rim.frag?raw';
+import rimVertex from '../../../../shaders/rim.vert?raw';
+import solidWood from '../../../../shaders/solid-wood.glsl?raw';
+import { alphaOfGloss60 } from '../../../physics/material/coat-optics.ts';
+import { type SlabShape, slabOutline } from '../../mesh/outline.ts';
+import { BARK_TILE_MM, barkPlace } from '../../mesh/rim.ts';
+import { type Lamp, lampDirection } from '../sight/sight-bus.ts';
 import type { SurfaceTextures } from '../surface/gpu-surface.ts';
 import type { Side } from '../surface/surface-slots.ts';
-import { LAMP_HALF_SIZE, type LightUniforms } from './light-uniforms.ts';
 import type { WoodPhotoUniforms } from './wood-photo.ts';
 
 type Rgb = readonly [number, number, number];
@@ -22,7 +27,7 @@ export interface PicturePlace {
 }
 
 /** 60° gloss of what can lie open, GU; null for a coat that there is none of, whose place the wood takes. */
-export interface LayerGloss {
+interface LayerGloss {
   readonly top: number | null;
   readonly under: number | null;
   readonly wood: number;
@@ -30,11 +35,15 @@ export interface LayerGloss {
 
 /** Linear rgb of the marks: slate blue for uncleared, rust for scorched. */
 const UNCLEARED_TINT: Rgb = [0.0284, 0.159, 0.2747];
+
 const SCORCHED_TINT: Rgb = [0.3372, 0.0742, 0.0222];
+
 /** Steepest slope of the procedural unevenness of an intact coat, and the size of its tile. Estimates for a sprayed satin. */
 const COAT = { slope: 0.022, tileMm: 57 };
+
 /** Over a ground, which knows the film's waves itself, there is only its fine orange peel left to draw. Estimates. */
 const PEEL = { slope: 0.009, tileMm: 26, finestMm: 0.2 };
+
 const MATTE_ALPHA = 0.34;
 
 /** The painted face. Nobody else touches its uniforms. */
@@ -172,6 +181,130 @@ export class PaintMaterial {
   private get cellMm(): number {
     const cells = Math.max(this.surfaces.left?.width ?? 0, this.surfaces.right?.width ?? 0);
     return cells > 0 ? this.own.uPicture.value.z / cells : Number.POSITIVE_INFINITY;
+  }
+
+  dispose(): void {
+    this.material.dispose();
+  }
+}
+
+/** Half size of the lamp's opening over its distance: a shaded workshop lamp about a metre away. Estimate. */
+export const LAMP_HALF_SIZE = 0.045;
+
+/** The uniforms of shaders/light.glsl, one object shared by every material of the scene. */
+export class LightUniforms {
+  readonly uLampPlace = { value: new Vector3(0, 1, 0) };
+  readonly uLampLight = { value: new Vector3() };
+  readonly uDomeLight = { value: new Vector3(1, 1, 1) };
+  readonly uLampDistance2 = { value: 1 };
+  /** Light on a flat surface at the slab's centre, 0…1. */
+  level = 1;
+
+  set(lamp: Lamp, lighting: 'lamp' | 'dome', slabSizeMm: number): void {
+    const direction = lampDirection(lamp);
+    const distance = 4.2 * slabSizeMm;
+    const balance = balanceLight(lamp, lighting);
+    this.uLampPlace.value.set(direction[0], direction[1], direction[2]).multiplyScalar(distance);
+    this.uLampDistance2.value = distance * distance;
+    this.uLampLight.value.set(...balance.lamp);
+    this.uDomeLight.value.set(...balance.dome);
+    this.level = balance.dome[1] + balance.lamp[1] * direction[1];
+  }
+
+  /** The uniforms by name, to be spread into a material. */
+  get shared() {
+    return {
+      uLampPlace: this.uLampPlace,
+      uLampLight: this.uLampLight,
+      uDomeLight: this.uDomeLight,
+      uLampDistance2: this.uLampDistance2,
+    };
+  }
+}
+
+/** Light on the slab as ratios: 1 is what makes a surface look exactly like its proof colour. Linear rgb. */
+interface LightBalance {
+  /** From the room, the same from all sides. */
+  readonly dome: readonly [number, number, number];
+  /** From the lamp onto a surface that faces it. */
+  readonly lamp: readonly [number, number, number];
+}
+
+/** A mild, warm lamp against slightly cool room light; at 45° the two add up to a neutral white. Estimated by eye. */
+const LAMP_TINT = [1.05, 0.995, 0.9] as const;
+
+/** Share of the lamp's light that a coat of index 1.5 lets in, against light from above (Schlick's Fresnel term, F0 = 0.04). */
+const entering = (sine: number): number => 1 - (1 - sine) ** 5;
+
+/**
+ * Room light alone ('dome') or room light with the lamp. The lamp is turned up and the room turned down as the lamp sinks, as one
+ * does on a proofing table: a flat white gets about 0.95 with the lamp at 45° and about 0.7 at 10°, so neither clips.
+ */
+export function balanceLight(lamp: Lamp, lighting: 'lamp' | 'dome'): LightBalance {
+  if (lighting === 'dome') return { dome: [1, 1, 1], lamp: [0, 0, 0] };
+  const sine = Math.max(0.05, Math.sin(lamp.elevationRad));
+  const height = Math.min(1, Math.max(0, (lamp.elevationRad * 180) / Math.PI / 45));
+  const room = 0.2 + 0.26 * height * (2 - height);
+  const onFlat = 0.5;
+  const strength = onFlat / sine / entering(sine) ** 0.75;
+  const tone = (tint: number): number => strength * tint;
+  const cool = (tint: number): number => room * (1 + ((1 - tint) * onFlat) / 0.46);
+  return {
+    dome: [cool(LAMP_TINT[0]), cool(LAMP_TINT[1]), cool(LAMP_TINT[2])],
+    lamp: [tone(LAMP_TINT[0]), tone(LAMP_TINT[1]), tone(LAMP_TINT[2])],
+  };
+}
+
+const DEFAULT_RING_MM = 2.4;
+
+/** The slab's rim: bark or sawn wood. Nobody else touches its uniforms. */
+export class RimMaterial {
+  readonly material: ShaderMaterial;
+  private readonly own;
+
+  constructor(lights: LightUniforms, wood: WoodPhotoUniforms, coat: Texture, bark: Texture) {
+    this.own = {
+      uCoat: { value: coat },
+      uBark: { value: bark },
+      uBarkTile: { value: new Vector2(BARK_TILE_MM.round, BARK_TILE_MM.along) },
+      uBarkWay: { value: 1 },
+      uWood: { value: new Vector3() },
+      uThickness: { value: 1 },
+      uPith: { value: new Vector2() },
+      uRingMm: { value: DEFAULT_RING_MM },
+    };
+    this.material = new ShaderMaterial({
+      glslVersion: GLSL3,
+      uniforms: { ...this.own, ...lights.shared, ...wood.shared },
+      vertexShader: rimVertex,
+      fragmentShader: [light, output, solidWood, rimFragment].join('\n'),
+    });
+  }
+
+  setSlab(slab: SlabShape): void {
+    const { own, material } = this;
+    const outline = slabOutline(slab);
+    own.uWood.value.set(...slab.woodColor);
+    own.uThickness.value = slab.thicknessMm;
+    own.uPith.value.set(slab.pithXMm ?? 0, slab.pithYMm ?? 0);
+    own.uRingMm.value = Math.max(0.2, slab.ringWidthMm ?? DEFAULT_RING_MM);
+    own.uBarkWay.value = barkPlace(slab, outline[outline.length - 1].alongMm).wayMm;
+    const defines: Record<string, string> = {};
+    if ('WOOD_PHOTO' in material.defines) defines['WOOD_PHOTO'] = '';
+    if (slab.cut === 'plank') defines['PLANK'] = '';
+    if (outline.some((point) => point.bark > 0)) defines['BARK'] = '';
+    if (outline.some((point) => point.bark < 1)) defines['SAWN'] = '';
+    material.defines = defines;
+    material.needsUpdate = true;
+  }
+
+  /** Whether the rim is coloured as it was photographed. */
+  setWoodPhoto(on: boolean): void {
+    const { material } = this;
+    if ('WOOD_PHOTO' in material.defines === on) return;
+    if (on) material.defines['WOOD_PHOTO'] = '';
+    else delete material.defines['WOOD_PHOTO'];
+    material.needsUpdate = true;
   }
 
   dispose(): void {

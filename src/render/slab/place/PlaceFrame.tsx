@@ -9,26 +9,38 @@ import {
   useState,
   type WheelEvent,
 } from 'react';
-import { boxCorners, boxEdge, fromBox, type PlacedBox } from '../../../physics/bed/placed-box.ts';
-import type { Placing } from '../sight/placing.ts';
-import type { SightBus, SightState } from '../sight/sight-bus.ts';
-import { Ghost } from './Ghost.tsx';
-import { draggedBox, type Grip, NO_SNAPPING, type Part, type Snapping } from './grip.ts';
-import { boxByKey } from './place-keys.ts';
+import {
+  boxCorners,
+  boxEdge,
+  fromBox,
+  movedBox,
+  type PlacedBox,
+  pulledBox,
+  scaledBox,
+  turnedBox,
+} from '../../../physics/bed/placed-box.ts';
+import type { Placing, SightBus, SightState } from '../sight/sight-bus.ts';
 
 /** How near, in pixels and as an angle, the picture comes to rest on the middle and on straight. */
 const SNAP_PX = 7;
+
 const SNAP_RAD = (2.5 * Math.PI) / 180;
+
 /** The handle that turns stands off the upper edge by this, CSS pixels. */
 const STALK_PX = 34;
+
 const CORNERS = [0, 1, 2, 3] as const;
+
 const LIGHT = '#fbf6ea';
+
 const DARK = 'rgb(35 30 25 / 0.7)';
 
 const layer: CSSProperties = { position: 'absolute', inset: 0, pointerEvents: 'none', outline: 'none' };
+
 const grabbed: CSSProperties = { pointerEvents: 'all', touchAction: 'none', fill: 'transparent' };
 
 type Place = { readonly x: number; readonly y: number };
+
 const text = (points: readonly (Place | null)[]): string =>
   points.map((point) => (point ? `${point.x.toFixed(1)},${point.y.toFixed(1)}` : '')).join(' ');
 
@@ -237,4 +249,123 @@ function guides({ toCanvas }: SightState, { centreXMm, centreYMm, widthMm, heigh
   if (centreXMm === 0) add(toCanvas(0, -reach), toCanvas(0, reach));
   if (centreYMm === 0) add(toCanvas(-reach, 0), toCanvas(reach, 0));
   return lines.join('');
+}
+
+type GripPlace = readonly [number, number];
+
+/** What of the frame is held: its middle, a corner (0 top left, clockwise on), or the handle that turns it. */
+type Part = 'whole' | 'turn' | 0 | 1 | 2 | 3;
+
+/** A hold on the frame: the box and the place on the slab, mm, where the drag began. */
+interface Grip {
+  readonly part: Part;
+  readonly box: PlacedBox;
+  readonly from: GripPlace;
+}
+
+interface Snapping {
+  /** How near to the middle it comes to rest there, and to straight. */
+  readonly mm: number;
+  readonly rad: number;
+}
+
+export const NO_SNAPPING: Snapping = { mm: 0, rad: 0 };
+
+/** The box once what is held has been dragged to a place. */
+export function draggedBox({ part, box, from }: Grip, to: GripPlace, snap: Snapping): PlacedBox {
+  if (part === 'whole') return movedBox(box, [to[0] - from[0], to[1] - from[1]], snap.mm);
+  if (part === 'turn') {
+    // y grows downwards, turns run counter-clockwise.
+    const angle = ([x, y]: GripPlace) => -Math.atan2(y - box.centreYMm, x - box.centreXMm);
+    return turnedBox(box, box.turnRad + angle(to) - angle(from), snap.rad);
+  }
+  return pulledBox(box, part, to);
+}
+
+const DEG = Math.PI / 180;
+
+const ARROWS: Readonly<Record<string, readonly [number, number]>> = {
+  ArrowLeft: [-1, 0],
+  ArrowRight: [1, 0],
+  ArrowUp: [0, -1],
+  ArrowDown: [0, 1],
+};
+
+const TURNS: Readonly<Record<string, number>> = { '[': 1, '{': 15, ']': -1, '}': -15 };
+
+const SCALES: Readonly<Record<string, number>> = { '+': 1.01, '=': 1.01, '-': 1 / 1.01, _: 1 / 1.01 };
+
+/**
+ * Where a key takes the box: arrows move by 1 mm (with Shift 10 mm), + and − scale by 1 %, [ and ] turn by 1° (with Shift 15°), 0 brings
+ * it to the slab's middle. Null for a key that means nothing here.
+ */
+export function boxByKey(box: PlacedBox, { key, shiftKey }: { key: string; shiftKey: boolean }): PlacedBox | null {
+  const arrow = ARROWS[key];
+  if (arrow) return movedBox(box, [arrow[0] * (shiftKey ? 10 : 1), arrow[1] * (shiftKey ? 10 : 1)]);
+  if (key in TURNS) return turnedBox(box, box.turnRad + TURNS[key] * DEG, DEG / 4);
+  if (key in SCALES) return scaledBox(box, SCALES[key]);
+  return key === '0' ? { ...box, centreXMm: 0, centreYMm: 0 } : null;
+}
+
+interface GhostProps {
+  image: ImageBitmap;
+  box: PlacedBox;
+  crop: 'rectangle' | 'oval';
+  bus: SightBus;
+}
+
+const style: CSSProperties = {
+  position: 'absolute',
+  left: 0,
+  top: 0,
+  transformOrigin: '0 0',
+  // As the slab will have it: without colours, and so thin that what lies below is seen.
+  filter: 'grayscale(1)',
+  opacity: 0.62,
+};
+
+/** The photograph, half transparent, as it lies on the slab. */
+function Ghost({ image, box, crop, bus }: GhostProps) {
+  const canvas = useRef<HTMLCanvasElement>(null);
+  const latest = useRef(box);
+  latest.current = box;
+  const place = useRef((state: SightState) => {
+    if (canvas.current) canvas.current.style.transform = transformOf(canvas.current, state, latest.current);
+  });
+  useEffect(() => {
+    if (!canvas.current) return;
+    canvas.current.width = image.width;
+    canvas.current.height = image.height;
+    canvas.current.getContext('2d')?.drawImage(image, 0, 0);
+    place.current(bus.current);
+  }, [image, bus]);
+  useEffect(() => bus.subscribe((state) => place.current(state)), [bus]);
+  useLayoutEffect(() => place.current(bus.current));
+  return <canvas ref={canvas} style={{ ...style, clipPath: crop === 'oval' ? 'ellipse(50% 50%)' : undefined }} />;
+}
+
+/** What brings the canvas's corners to where the box's are seen; nothing is shown where one lies behind the camera. */
+function transformOf({ width, height }: HTMLCanvasElement, { toCanvas }: SightState, box: PlacedBox): string {
+  const seen = boxCorners(box).map(([x, y]) => toCanvas(x, y));
+  if (!seen.every((corner) => corner !== null)) return 'scale(0)';
+  return `${squareTo(seen)} scale(${1 / width}, ${1 / height})`;
+}
+
+/**
+ * The projective map of the unit square to four corners (left top, right top, right bottom, left bottom) as CSS writes it.
+ * P. S. Heckbert, "Fundamentals of texture mapping and image warping", 1989, section 2.2.3.
+ */
+function squareTo([a, b, c, d]: readonly { readonly x: number; readonly y: number }[]): string {
+  const [dx1, dx2, sx] = [b.x - c.x, d.x - c.x, a.x - b.x + c.x - d.x];
+  const [dy1, dy2, sy] = [b.y - c.y, d.y - c.y, a.y - b.y + c.y - d.y];
+  const area = dx1 * dy2 - dx2 * dy1;
+  const g = (sx * dy2 - dx2 * sy) / area;
+  const h = (dx1 * sy - sx * dy1) / area;
+  const columns = [
+    [b.x - a.x + g * b.x, b.y - a.y + g * b.y, 0, g],
+    [d.x - a.x + h * d.x, d.y - a.y + h * d.y, 0, h],
+    [0, 0, 1, 0],
+    [a.x, a.y, 0, 1],
+  ];
+  return `matrix3d(${columns.flat().join()})`;
 }

@@ -1,11 +1,10 @@
 import type { Ref } from 'react';
 import type { SlabShape } from '../../mesh/outline.ts';
-import type { Padding } from '../camera/fit.ts';
+import type { Padding } from '../camera/camera-rig.ts';
 import type { PicturePlace } from '../materials/paint-material.ts';
 import type { WoodPhoto } from '../materials/wood-photo.ts';
-import type { Lamp } from '../sight/lamp.ts';
-import type { Placing } from '../sight/placing.ts';
-import type { ProofSurface } from '../surface/proof-surface.ts';
+import type { Lamp, Placing } from '../sight/sight-bus.ts';
+import type { ProofSurface } from '../surface/gpu-surface.ts';
 import type { Side } from '../surface/surface-slots.ts';
 import type { FrameInfo } from './view-core.ts';
 

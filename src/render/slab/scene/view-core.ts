@@ -1,22 +1,176 @@
-import { DataTexture, Mesh, type PerspectiveCamera, PlaneGeometry, type Scene, type WebGLRenderer } from 'three';
-import { barkHeights } from '../../mesh/bark-heights.ts';
-import { type SlabShape, slabHull } from '../../mesh/outline.ts';
-import { CameraRig } from '../camera/camera-rig.ts';
-import type { Padding } from '../camera/fit.ts';
-import { type Orbit, type OrbitLimits, pixelSizeMm } from '../camera/orbit.ts';
-import { createBarkTexture } from '../materials/bark-relief.ts';
-import { createCoatTexture } from '../materials/coat-noise.ts';
-import { LightUniforms } from '../materials/light-uniforms.ts';
-import { PaintMaterial, type PicturePlace } from '../materials/paint-material.ts';
-import { RimMaterial } from '../materials/rim-material.ts';
-import { TableMaterial, tableReach } from '../materials/table-material.ts';
+import {
+  BufferAttribute,
+  BufferGeometry,
+  Color,
+  DataTexture,
+  GLSL3,
+  LinearFilter,
+  LinearMipmapLinearFilter,
+  LinearMipmapNearestFilter,
+  Mesh,
+  type PerspectiveCamera,
+  PlaneGeometry,
+  RepeatWrapping,
+  RGBAFormat,
+  type Scene,
+  ShaderMaterial,
+  type Texture,
+  UnsignedByteType,
+  Vector3,
+  type WebGLRenderer,
+} from 'three';
+import light from '../../../../shaders/light.glsl?raw';
+import output from '../../../../shaders/output.glsl?raw';
+import tableFragment from '../../../../shaders/table.frag?raw';
+import tableVertex from '../../../../shaders/table.vert?raw';
+import tableShadow from '../../../../shaders/table-shadow.glsl?raw';
+import { faceMesh } from '../../mesh/face.ts';
+import { periodicNoise, type SlabShape, slabHull, stretchHeights } from '../../mesh/outline.ts';
+import { barkHeights, rimMesh } from '../../mesh/rim.ts';
+import { CameraRig, type Orbit, type OrbitLimits, type Padding, pixelSizeMm } from '../camera/camera-rig.ts';
+import {
+  LAMP_HALF_SIZE,
+  LightUniforms,
+  PaintMaterial,
+  type PicturePlace,
+  RimMaterial,
+} from '../materials/paint-material.ts';
 import { type WoodPhoto, WoodPhotoUniforms } from '../materials/wood-photo.ts';
-import type { Lamp } from '../sight/lamp.ts';
-import { type SightBus, wipeToX } from '../sight/sight-bus.ts';
+import { type Lamp, type SightBus, wipeToX } from '../sight/sight-bus.ts';
 import { type Side, SurfaceSlots } from '../surface/surface-slots.ts';
-import { faceGeometry } from './face-geometry.ts';
-import { isSoftwareRenderer, Resolution, rendererName } from './resolution.ts';
-import { rimGeometry } from './rim-geometry.ts';
+
+/** The tile of bark's heights as a texture. */
+const createBarkTexture = (heights: Float32Array, anisotropy: number): DataTexture =>
+  createSlopeTexture(heights, Math.sqrt(heights.length), anisotropy);
+
+const SIZE = 256;
+
+/** Lattice cells across the tile, and their share of the height. */
+const OCTAVES = [
+  [9, 1],
+  [19, 0.6],
+  [41, 0.34],
+  [83, 0.16],
+] as const;
+
+/** Heights 0…1 of the unevenness of a sprayed coat, a tile that repeats. */
+function coatHeights(size = SIZE): Float32Array {
+  const height = new Float32Array(size * size);
+  for (let y = 0; y < size; y++) {
+    for (let x = 0; x < size; x++) {
+      let sum = 0;
+      OCTAVES.forEach(([cells, share], octave) => {
+        sum += share * periodicNoise((x / size) * cells, (y / size) * cells, cells, cells, octave);
+      });
+      height[y * size + x] = sum;
+    }
+  }
+  return stretchHeights(height);
+}
+
+/** The tile as a texture. */
+const createCoatTexture = (anisotropy: number): DataTexture => createSlopeTexture(coatHeights(), SIZE, anisotropy);
+
+/** The table under the slab, with the slab's shadows. */
+class TableMaterial {
+  readonly material: ShaderMaterial;
+  private readonly own;
+
+  constructor(lights: LightUniforms, coat: Texture) {
+    this.own = {
+      uCoat: { value: coat },
+      uTable: { value: new Vector3() },
+      uBackground: { value: new Vector3() },
+      uReach: { value: 1 },
+      uLampSize: { value: LAMP_HALF_SIZE },
+      uSlabSize: { value: new Vector3(1, 1, 1) },
+      uOval: { value: 1 },
+    };
+    this.material = new ShaderMaterial({
+      glslVersion: GLSL3,
+      uniforms: { ...this.own, ...lights.shared },
+      vertexShader: tableVertex,
+      fragmentShader: [light, output, tableShadow, tableFragment].join('\n'),
+    });
+  }
+
+  setSlab(slab: SlabShape): void {
+    this.own.uSlabSize.value.set(slab.widthMm / 2, slab.heightMm / 2, slab.thicknessMm);
+    this.own.uOval.value = slab.shape === 'rectangle' ? 0 : 1;
+    this.own.uReach.value = tableReach(slab);
+  }
+
+  /** A CSS colour; the table is the same grey, so that it fades into the page. */
+  setBackground(background: string): void {
+    const { r, g, b } = new Color(background);
+    this.own.uBackground.value.set(r, g, b);
+    this.own.uTable.value.set(r, g, b);
+  }
+
+  dispose(): void {
+    this.material.dispose();
+  }
+}
+
+/** Radius at which the table has faded into the background, mm. */
+const tableReach = (slab: SlabShape): number => 2.6 * Math.max(slab.widthMm, slab.heightMm);
+
+/** What the browser says draws WebGL; empty where it does not tell. */
+function rendererName(gl: WebGLRenderingContext | WebGL2RenderingContext): string {
+  const info = gl.getExtension('WEBGL_debug_renderer_info');
+  return String(gl.getParameter(info ? info.UNMASKED_RENDERER_WEBGL : gl.RENDERER) ?? '');
+}
+
+const isSoftwareRenderer = (name: string): boolean => /swiftshader|llvmpipe|softpipe|software|basic render/i.test(name);
+
+const SLOW_MS = 48;
+
+const FAST_MS = 20;
+
+const SMALLEST = 0.34;
+
+const FRAMES_PER_STEP = 3;
+
+const SETTLE_MS = 170;
+
+/**
+ * Decides how many pixels to draw: as many as the screen has when nothing moves, fewer while something does, and fewer still while
+ * frames come late. It never decides on a single late frame.
+ */
+export class Resolution {
+  private scale: number;
+  private frames = 0;
+  private total = 0;
+  private recentMs = 16;
+
+  constructor(software: boolean) {
+    this.scale = software ? 0.42 : 1;
+  }
+
+  /** Tells the time since the last frame of a movement, ms; gaps between movements do not count. */
+  note(frameMs: number): void {
+    if (!(frameMs > 0) || frameMs > 600) return;
+    this.recentMs += (frameMs - this.recentMs) * 0.3;
+    this.frames += 1;
+    this.total += frameMs;
+    if (this.frames < FRAMES_PER_STEP) return;
+    const mean = this.total / this.frames;
+    if (mean > SLOW_MS) this.scale = Math.max(SMALLEST, this.scale * Math.max(0.7, Math.sqrt(SLOW_MS / mean)));
+    else if (mean < FAST_MS) this.scale = Math.min(1, this.scale * 1.12);
+    this.frames = 0;
+    this.total = 0;
+  }
+
+  /** After this long without movement the picture is drawn in full; longer where frames are slow, or it would come in between. */
+  get settleMs(): number {
+    return Math.max(SETTLE_MS, 3 * this.recentMs);
+  }
+
+  pixelRatio(moving: boolean, devicePixelRatio: number, dpr: readonly [number, number]): number {
+    const full = Math.min(dpr[1], Math.max(dpr[0], devicePixelRatio));
+    return moving ? Math.min(full, dpr[0]) * this.scale : full;
+  }
+}
 
 export interface FrameInfo {
   /** Time since the frame before, ms; 0 for the first of a movement. */
@@ -286,4 +440,63 @@ export class ViewCore {
     this.bark.dispose();
     this.blank.dispose();
   }
+}
+
+/** The painted face: flat, with a small roll where the film ends. */
+export function faceGeometry(slab: SlabShape): BufferGeometry {
+  const { position, normal, index } = faceMesh(slab);
+  const geometry = new BufferGeometry();
+  geometry.setAttribute('position', new BufferAttribute(position, 3));
+  geometry.setAttribute('normal', new BufferAttribute(normal, 3));
+  geometry.setIndex(new BufferAttribute(index, 1));
+  return geometry;
+}
+
+/** The rim, with the attributes `edge` and `above` of its mesh. */
+export function rimGeometry(slab: SlabShape, barkHeights: Float32Array): BufferGeometry {
+  const { position, normal, edge, above, index } = rimMesh(slab, barkHeights);
+  const geometry = new BufferGeometry();
+  geometry.setAttribute('position', new BufferAttribute(position, 3));
+  geometry.setAttribute('normal', new BufferAttribute(normal, 3));
+  geometry.setAttribute('edge', new BufferAttribute(edge, 3));
+  geometry.setAttribute('above', new BufferAttribute(above, 2));
+  geometry.setIndex(new BufferAttribute(index, 1));
+  return geometry;
+}
+
+/**
+ * A repeating square tile of heights 0…1 as a texture: slopes east and south around 0.5, their mean square, and the height. Slopes
+ * are ±1 at most: as shares of the tile's steepest.
+ */
+function createSlopeTexture(height: Float32Array, size: number, anisotropy: number): DataTexture {
+  const at = (x: number, y: number): number => height[((y + size) % size) * size + ((x + size) % size)];
+  const slopes = new Float32Array(size * size * 2);
+  let steepest = 1e-9;
+  for (let y = 0; y < size; y++) {
+    for (let x = 0; x < size; x++) {
+      const i = 2 * (y * size + x);
+      slopes[i] = at(x + 1, y) - at(x - 1, y);
+      slopes[i + 1] = at(x, y + 1) - at(x, y - 1);
+      steepest = Math.max(steepest, Math.abs(slopes[i]), Math.abs(slopes[i + 1]));
+    }
+  }
+  const data = new Uint8Array(size * size * 4);
+  for (let i = 0; i < size * size; i++) {
+    const east = slopes[2 * i] / steepest;
+    const south = slopes[2 * i + 1] / steepest;
+    data[4 * i] = Math.round(127.5 + 127.5 * east);
+    data[4 * i + 1] = Math.round(127.5 + 127.5 * south);
+    data[4 * i + 2] = Math.round(127.5 * (east * east + south * south));
+    data[4 * i + 3] = Math.round(255 * height[i]);
+  }
+  const texture = new DataTexture(data, size, size, RGBAFormat, UnsignedByteType);
+  texture.wrapS = RepeatWrapping;
+  texture.wrapT = RepeatWrapping;
+  texture.magFilter = LinearFilter;
+  // Without anisotropy a software renderer draws, which pays for every texel.
+  texture.minFilter = anisotropy > 1 ? LinearMipmapLinearFilter : LinearMipmapNearestFilter;
+  texture.generateMipmaps = true;
+  texture.anisotropy = anisotropy;
+  texture.needsUpdate = true;
+  return texture;
 }

@@ -1,4 +1,4 @@
-import type { Sight, Stage } from './stage-mapping.ts';
+import type { PlacedBox } from '../../../physics/bed/placed-box.ts';
 
 /** What the handles over the canvas need to know about the current picture, in CSS pixels of the canvas. */
 export interface SightState {
@@ -45,3 +45,140 @@ export const wipeToX = (wipe: number, { slab }: SightState): number =>
 
 export const xToWipe = (x: number, { slab }: SightState): number =>
   Math.min(1, Math.max(0, (x - slab.west) / Math.max(1, slab.east - slab.west)));
+
+/**
+ * Where the lamp stands, seen from the slab's centre. Azimuth 0 is north (the picture's top edge) and grows clockwise as seen
+ * from above, so π/2 is east (the picture's right edge). Elevation is the height above the slab's surface.
+ */
+export interface Lamp {
+  readonly azimuthRad: number;
+  readonly elevationRad: number;
+}
+
+const DEG = Math.PI / 180;
+
+export const LAMP_LOWEST_RAD = 5 * DEG;
+
+export const LAMP_HIGHEST_RAD = 85 * DEG;
+
+/** Wraps the azimuth into 0…2π and keeps the elevation between 5° and 85°. NaN falls back to a lamp in the north-west at 35°. */
+export function settleLamp(lamp: Lamp): Lamp {
+  const turn = 2 * Math.PI;
+  const azimuthRad = Number.isFinite(lamp.azimuthRad) ? ((lamp.azimuthRad % turn) + turn) % turn : 315 * DEG;
+  const wanted = Number.isFinite(lamp.elevationRad) ? lamp.elevationRad : 35 * DEG;
+  return { azimuthRad, elevationRad: Math.min(LAMP_HIGHEST_RAD, Math.max(LAMP_LOWEST_RAD, wanted)) };
+}
+
+/** Unit vector from the slab to the lamp: x east, y up, z south. */
+export function lampDirection(lamp: Lamp): [number, number, number] {
+  const level = Math.cos(lamp.elevationRad);
+  return [Math.sin(lamp.azimuthRad) * level, Math.sin(lamp.elevationRad), -Math.cos(lamp.azimuthRad) * level];
+}
+
+const WINDS = [
+  'north',
+  'north-north-east',
+  'north-east',
+  'east-north-east',
+  'east',
+  'east-south-east',
+  'south-east',
+  'south-south-east',
+  'south',
+  'south-south-west',
+  'south-west',
+  'west-south-west',
+  'west',
+  'west-north-west',
+  'north-west',
+  'north-north-west',
+];
+
+/** The lamp's place in words, for screen readers: "Lamp from the north-west, 20° above the slab". */
+export function describeLamp(lamp: Lamp): string {
+  const { azimuthRad, elevationRad } = settleLamp(lamp);
+  const wind = WINDS[Math.round(azimuthRad / (Math.PI / 8)) % 16];
+  return `Lamp from the ${wind}, ${Math.round(elevationRad / DEG)}° above the slab`;
+}
+
+type Corner = readonly [number, number];
+
+/** The picture while it is placed by hand; mm from the slab's centre, y growing towards the viewer. */
+export interface Placing {
+  readonly box: PlacedBox;
+  readonly crop: 'rectangle' | 'oval';
+  /** Closed edges of what a face should be kept off: drawn over the picture. */
+  readonly flaws: readonly (readonly Corner[])[];
+  /** The picture itself, half transparent, while nothing better shows where it lies. The caller's, open as long as it is given. */
+  readonly ghost: ImageBitmap | null;
+  /** What is told of the place to those who do not see it. */
+  readonly words: string;
+  /** A drag begins; everything up to `onRelease` belongs together. Keys change the box without it. */
+  onGrab(): void;
+  onChange(box: PlacedBox): void;
+  onRelease(): void;
+  /** Escape. */
+  onDone(): void;
+}
+
+/** The part of the canvas, in CSS pixels, in which the lamp's handle may be; the slab's centre is taken to be at its centre. */
+export interface Stage {
+  readonly left: number;
+  readonly right: number;
+  readonly top: number;
+  readonly bottom: number;
+}
+
+/** How the camera sees the table: its azimuth (0 = from the south) and its tilt away from straight above. */
+interface Sight {
+  readonly azimuthRad: number;
+  readonly polarRad: number;
+}
+
+interface StagePoint {
+  readonly x: number;
+  readonly y: number;
+}
+
+const foreshortening = (sight: Sight): number => Math.max(0.35, Math.cos(sight.polarRad));
+
+/** Distance from the stage's centre to its edge along a unit direction. */
+function reach(stage: Stage, dx: number, dy: number): number {
+  const halfWidth = Math.max(1, (stage.right - stage.left) / 2);
+  const halfHeight = Math.max(1, (stage.bottom - stage.top) / 2);
+  return 1 / Math.max(Math.abs(dx) / halfWidth, Math.abs(dy) / halfHeight);
+}
+
+/**
+ * Where the lamp's handle stands on the stage. The dome over the slab is laid out flat, like the chart of a sky: the zenith at
+ * the centre of the stage, the lowest lamp at its edge, distance from the centre in proportion to the angle from the zenith, and
+ * the direction true to the direction in which the light crosses the slab as the camera sees it. So the handle never leaves the
+ * stage, low (raking) angles have room, and the mapping can be undone exactly.
+ */
+export function lampToStage(lamp: Lamp, stage: Stage, sight: Sight): StagePoint {
+  const { azimuthRad, elevationRad } = settleLamp(lamp);
+  const bearing = azimuthRad + sight.azimuthRad;
+  const right = Math.sin(bearing);
+  const down = -Math.cos(bearing) * foreshortening(sight);
+  const length = Math.hypot(right, down);
+  const share = (Math.PI / 2 - elevationRad) / (Math.PI / 2 - LAMP_LOWEST_RAD);
+  const radius = share * reach(stage, right / length, down / length);
+  return {
+    x: (stage.left + stage.right) / 2 + (right / length) * radius,
+    y: (stage.top + stage.bottom) / 2 + (down / length) * radius,
+  };
+}
+
+/** The lamp that belongs to a point of the stage: the inverse of `lampToStage`; points outside count as the stage's edge. */
+export function stageToLamp(point: StagePoint, stage: Stage, sight: Sight): Lamp {
+  const right = point.x - (stage.left + stage.right) / 2;
+  const down = point.y - (stage.top + stage.bottom) / 2;
+  const length = Math.hypot(right, down);
+  if (!(length > 1e-9)) return settleLamp({ azimuthRad: -sight.azimuthRad, elevationRad: Math.PI / 2 });
+  const share = Math.min(1, length / reach(stage, right / length, down / length));
+  const bearing = Math.atan2(right, -down / foreshortening(sight));
+  return settleLamp({
+    azimuthRad: bearing - sight.azimuthRad,
+    elevationRad: Math.PI / 2 - share * (Math.PI / 2 - LAMP_LOWEST_RAD),
+  });
+}

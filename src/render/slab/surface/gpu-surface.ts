@@ -1,6 +1,5 @@
 import { ExternalTexture, type WebGLRenderer } from 'three';
-import type { MomentsPass } from './moments-pass.ts';
-import type { ProofStrip, ProofSurface } from './proof-surface.ts';
+import moments from '../../../../shaders/slope-moments.glsl?raw';
 
 /** What the paint shader reads of one surface. */
 export interface SurfaceTextures {
@@ -18,6 +17,7 @@ type Stage = 'strips' | 'moments' | 'mips' | 'ready';
 
 /** Cells sent to the graphics card per call, and turned into slopes per draw: a few ms each. */
 const CELLS_PER_UPLOAD = 1 << 18;
+
 const CELLS_PER_DRAW = 1 << 19;
 
 /** The half float from which scorch counts as burned through (0.99 and up; halves of positive numbers sort as integers do). */
@@ -227,4 +227,177 @@ export class GpuSurface implements SurfaceTextures {
     this.relief = null;
     this.allocated = false;
   }
+}
+
+/** Depth that counts as 1 in the marks texture; the same number is in shaders/paint.frag. */
+const DEPTH_RANGE_UM = 80;
+
+const VERTEX = `#version 300 es
+void main() {
+  vec2 corner = vec2(gl_VertexID & 1, gl_VertexID >> 1) * 4.0 - 1.0;
+  gl_Position = vec4(corner, 0.0, 1.0);
+}`;
+
+const FRAGMENT = `#version 300 es
+precision highp float;
+precision highp int;
+precision highp sampler2D;
+uniform sampler2D uRelief;
+uniform ivec2 uLast;
+uniform float uCellMm;
+layout(location = 0) out vec4 outMoments;
+layout(location = 1) out vec4 outMarks;
+${moments}
+void main() {
+  ivec2 cell = ivec2(gl_FragCoord.xy);
+  vec2 here = heightAndScorch(uRelief, cell, uLast);
+  outMoments = slopeMoments(uRelief, cell, uLast, uCellMm);
+  outMarks = vec4(here.g, -here.r / ${DEPTH_RANGE_UM.toFixed(1)}, 0.0, 1.0);
+}`;
+
+interface Program {
+  readonly gl: WebGL2RenderingContext;
+  readonly program: WebGLProgram;
+  readonly frame: WebGLFramebuffer;
+  readonly vertices: WebGLVertexArrayObject;
+  readonly uRelief: WebGLUniformLocation | null;
+  readonly uLast: WebGLUniformLocation | null;
+  readonly uCellMm: WebGLUniformLocation | null;
+}
+
+interface MomentsTargets {
+  readonly relief: WebGLTexture | null;
+  readonly moments: unknown;
+  readonly marks: unknown;
+}
+
+function compile(gl: WebGL2RenderingContext): Program {
+  const program = gl.createProgram();
+  for (const [kind, source] of [
+    [gl.VERTEX_SHADER, VERTEX],
+    [gl.FRAGMENT_SHADER, FRAGMENT],
+  ] as const) {
+    const shader = gl.createShader(kind)!;
+    gl.shaderSource(shader, source);
+    gl.compileShader(shader);
+    gl.attachShader(program, shader);
+    gl.deleteShader(shader);
+  }
+  gl.linkProgram(program);
+  if (!gl.getProgramParameter(program, gl.LINK_STATUS) && !gl.isContextLost()) {
+    throw new Error(`The slope shader does not link: ${gl.getProgramInfoLog(program)}`);
+  }
+  const uniform = (name: string) => gl.getUniformLocation(program, name);
+  return {
+    gl,
+    program,
+    frame: gl.createFramebuffer(),
+    vertices: gl.createVertexArray(),
+    uRelief: uniform('uRelief'),
+    uLast: uniform('uLast'),
+    uCellMm: uniform('uCellMm'),
+  };
+}
+
+/** Turns rows of a relief texture into slope moments and marks (shaders/slope-moments.glsl). Raw WebGL, beside three. */
+export class MomentsPass {
+  private made: Program | null = null;
+
+  draw(
+    gl: WebGL2RenderingContext,
+    targets: MomentsTargets,
+    size: { width: number; height: number; pitchMm: number },
+    row: number,
+    rows: number,
+  ): void {
+    this.made ??= compile(gl);
+    const { program, frame, vertices, uRelief, uLast, uCellMm } = this.made;
+    gl.bindFramebuffer(gl.FRAMEBUFFER, frame);
+    const attach = (point: number, texture: unknown): void =>
+      gl.framebufferTexture2D(gl.FRAMEBUFFER, point, gl.TEXTURE_2D, texture as WebGLTexture | null, 0);
+    attach(gl.COLOR_ATTACHMENT0, targets.moments);
+    attach(gl.COLOR_ATTACHMENT1, targets.marks);
+    gl.drawBuffers([gl.COLOR_ATTACHMENT0, gl.COLOR_ATTACHMENT1]);
+    gl.disable(gl.BLEND);
+    gl.disable(gl.DEPTH_TEST);
+    gl.disable(gl.CULL_FACE);
+    gl.disable(gl.STENCIL_TEST);
+    gl.colorMask(true, true, true, true);
+    gl.enable(gl.SCISSOR_TEST);
+    gl.scissor(0, row, size.width, rows);
+    gl.viewport(0, 0, size.width, size.height);
+    gl.activeTexture(gl.TEXTURE0);
+    gl.bindTexture(gl.TEXTURE_2D, targets.relief);
+    // biome-ignore lint/correctness/useHookAtTopLevel: WebGL's useProgram is no hook of React's
+    gl.useProgram(program);
+    gl.uniform1i(uRelief, 0);
+    gl.uniform2i(uLast, size.width - 1, size.height - 1);
+    gl.uniform1f(uCellMm, size.pitchMm);
+    gl.bindVertexArray(vertices);
+    gl.drawArrays(gl.TRIANGLES, 0, 3);
+    gl.bindVertexArray(null);
+    attach(gl.COLOR_ATTACHMENT0, null);
+    attach(gl.COLOR_ATTACHMENT1, null);
+    gl.bindFramebuffer(gl.FRAMEBUFFER, null);
+    gl.disable(gl.SCISSOR_TEST);
+  }
+
+  /** After a lost context. */
+  forget(): void {
+    this.made = null;
+  }
+
+  dispose(): void {
+    if (!this.made) return;
+    const { gl, program, frame, vertices } = this.made;
+    gl.deleteProgram(program);
+    gl.deleteFramebuffer(frame);
+    gl.deleteVertexArray(vertices);
+    this.made = null;
+  }
+}
+
+/**
+ * What the proof hands to the view: the burned surface, cell by cell, in strips.
+ *
+ * Rows run from the picture's top to its bottom, cells from left to right. The view keeps the strips by reference (it needs
+ * them again after a lost graphics context) and never writes to them; whoever makes them must not write to them either once
+ * they are in a surface.
+ */
+export interface ProofStrip {
+  /** First row of the strip. */
+  readonly y0: number;
+  /** Number of rows. */
+  readonly rows: number;
+  /**
+   * RGBA8, `rows * width * 4` long. rgb is the sRGB-encoded colour as an instrument that includes the mirror reflection would
+   * read it; a is the share of the cell that is uncleared, 0…255.
+   */
+  readonly color: Uint8Array;
+  /**
+   * Half floats, two per cell, `rows * width * 2` long: surface height in µm relative to the intact surface's nominal height
+   * (negative = burned down; film ripple included), then scorch 0…1.
+   */
+  readonly relief: Uint16Array;
+}
+
+/**
+ * A proof as the view draws it. A surface grows: the maker appends strips (in any order of rows) and raises `version`, and sets
+ * `complete` with the last one. A surface with other contents needs another `id` or other strips; nothing is drawn before a
+ * surface is complete and wholly on the graphics card.
+ */
+export interface ProofSurface {
+  /** The same for every version of one proof; surfaces of other sizes may share it (a coarse one that comes first). */
+  readonly id: string;
+  /** Cells per row, up to 8192. */
+  readonly width: number;
+  /** Rows. */
+  readonly height: number;
+  /** Size of a cell; cells are square. */
+  readonly pitchMm: number;
+  readonly strips: readonly ProofStrip[];
+  /** Whether all strips are there. */
+  readonly complete: boolean;
+  /** Raised whenever strips were added. */
+  readonly version: number;
 }

@@ -1,7 +1,5 @@
 import type { WebGLRenderer } from 'three';
-import { GpuSurface } from './gpu-surface.ts';
-import { MomentsPass } from './moments-pass.ts';
-import type { ProofSurface } from './proof-surface.ts';
+import { GpuSurface, MomentsPass, type ProofSurface } from './gpu-surface.ts';
 
 export type Side = 'left' | 'right';
 /** Where a surface can be: on a side of the wipe, or under and around both. */

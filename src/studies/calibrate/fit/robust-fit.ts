@@ -1,7 +1,7 @@
 import { CholeskyDecomposition, EigenvalueDecomposition, inverse, Matrix } from 'ml-matrix';
 
 /** Least squares with what was known before. Numbers to fit are shifts from where the prior has its middle, in its own units. */
-export interface FitProblem {
+interface FitProblem {
   /** (measured − predicted) / deviation for every measurement, at a place. */
   readonly residuals: (at: Float64Array) => Float64Array;
   /** Prior: lower triangle of the covariance of the shifts, and its middle. */
@@ -11,7 +11,7 @@ export interface FitProblem {
   readonly start?: Float64Array;
 }
 
-export interface FitOptions {
+interface FitOptions {
   /** Degrees of freedom of the t-distribution of measurements: 4 lets one misread patch go for nearly nothing. */
   readonly dataFreedom: number;
   /** The same for the prior: presets may be far off, and then should not pull. */
@@ -20,6 +20,7 @@ export interface FitOptions {
   /** Step of the numerical derivatives. */
   readonly step: number;
 }
+
 export const FIT_OPTIONS: FitOptions = { dataFreedom: 4, priorFreedom: 4, most: 40, step: 0.004 };
 
 export interface FitResult {
@@ -112,6 +113,7 @@ const spreadOf = (residuals: Float64Array): number =>
   Math.sqrt(residuals.reduce((sum, value) => sum + value * value, 0) / Math.max(1, residuals.length));
 
 const logT = (r: number, freedom: number): number => 0.5 * (freedom + 1) * Math.log(1 + (r * r) / freedom);
+
 const weightOf = (r: number, freedom: number): number => (freedom + 1) / (freedom + r * r);
 
 /** Derivatives of the residuals by differences: to one side on the way, to both at the end, where the covariance hangs on them. */
@@ -175,7 +177,7 @@ function solve(matrix: Matrix, gradient: Float64Array, damping: number): number[
 }
 
 /** A direction in which a card says less than what was known before. */
-export interface WeakDirection {
+interface WeakDirection {
   /** Information from the card over that of the prior; below 1 the prior decides. */
   readonly ratio: number;
   /** Parts of the direction, by number. */
@@ -224,4 +226,32 @@ export function spreadAfter(
     told.add(white.mmul(white.transpose()));
   }
   return Math.sqrt(wanted.transpose().mmul(inverse(told)).mmul(wanted).trace());
+}
+
+/**
+ * Spot radius and threshold from the widths of lone lines at rising power: W² grows with ln P by 2w², and where it would be nothing lies the
+ * threshold. The same holds for the diameters of pulse marks over ln E.
+ *
+ * Source: J. M. Liu, Opt. Lett. 7, 196 (1982) (value from memory); the line form is derived from the line dose the same way. It takes the edge of
+ * the mark for the place where removal begins; under a dark film that shows later, which the whole fit allows for and this does not.
+ * Test: test/reference/calibrate-fit.test.ts.
+ * @param widthsMm 0 for a line that does not show; such are left out.
+ * @throws RangeError for fewer than two lines that show, or widths that do not grow.
+ */
+export function liuFit(
+  powers: readonly number[],
+  widthsMm: readonly number[],
+): { readonly radiusMm: number; readonly thresholdPower: number } {
+  const points = powers
+    .map((power, i) => [Math.log(power), widthsMm[i] ** 2] as const)
+    .filter(([, squared]) => squared > 0);
+  if (points.length < 2) throw new RangeError('at least two lines must show');
+  const n = points.length;
+  const meanX = points.reduce((sum, [x]) => sum + x, 0) / n;
+  const meanY = points.reduce((sum, [, y]) => sum + y, 0) / n;
+  const slope =
+    points.reduce((sum, [x, y]) => sum + (x - meanX) * (y - meanY), 0) /
+    points.reduce((sum, [x]) => sum + (x - meanX) ** 2, 0);
+  if (!(slope > 0)) throw new RangeError('widths must grow with power');
+  return { radiusMm: Math.sqrt(slope / 2), thresholdPower: Math.exp(meanX - meanY / slope) };
 }

@@ -1,13 +1,21 @@
-import { cut, fitProblems, InputError } from '../../../base/input-error.ts';
+import { cut, fitProblems, InputError, LIMITS } from '../../../base/input-error.ts';
 import { checkDocument, parseJson, show } from '../../../base/json-document.ts';
-import { LIMITS } from '../../../base/limits.ts';
 import * as z from '../../../base/zod.ts';
-import { number, text } from '../../../piece/fields.ts';
+import { createPiece } from '../../../piece/defaults.ts';
 import { withOpticalDepths, withTouchedSkin } from '../../../piece/migrations.ts';
-import { certaintySchema, heatSchema, machineSchema, type Piece, stackSchema } from '../../../piece/schema.ts';
+import {
+  certaintySchema,
+  heatSchema,
+  machineSchema,
+  number,
+  type Piece,
+  stackSchema,
+  text,
+} from '../../../piece/schema.ts';
+import { parametersOf } from '../../sure/spread.ts';
 
 /** A calibrated stack on a machine, as it is kept for later pieces. */
-export const shelfEntrySchema = z.strictObject({
+const shelfEntrySchema = z.strictObject({
   name: text.check(z.minLength(1)),
   /** The day it was calibrated, as the maker's clock had it: YYYY-MM-DD. */
   date: text.check(z.regex(/^\d{4}-\d{2}-\d{2}$/, { error: 'a day like 2031-05-02' })),
@@ -21,15 +29,18 @@ export const shelfEntrySchema = z.strictObject({
   /** How far rows burned backwards land from where they should, mm. */
   rowOffsetErrorMm: number(-5, 5),
 });
+
 export type ShelfEntry = z.infer<typeof shelfEntrySchema>;
 
-export interface Shelf {
+interface Shelf {
   readonly entries: readonly ShelfEntry[];
 }
-export const EMPTY_SHELF: Shelf = { entries: [] };
-export const SHELF_VERSION = 1;
 
-export class ShelfError extends InputError {}
+export const EMPTY_SHELF: Shelf = { entries: [] };
+
+const SHELF_VERSION = 1;
+
+class ShelfError extends InputError {}
 
 /** What of a piece goes on the shelf. @throws ShelfError if it is not calibrated. */
 export function shelve(
@@ -128,4 +139,78 @@ export function importShelf(fileText: string): ImportedShelf {
 export function mergeShelves(ours: Shelf, theirs: Shelf): Shelf {
   const byName = new Map([...ours.entries, ...theirs.entries].map((entry) => [entry.name, entry]));
   return { entries: [...byName.values()].sort((a, b) => (a.name < b.name ? -1 : 1)) };
+}
+
+/** What has changed since a calibration. */
+export interface Changes {
+  /** Another tin of the same paint. */
+  readonly batch: boolean;
+  /** Lens cleaned, tube or head changed, mirrors set. */
+  readonly machine: boolean;
+}
+
+/** How far a new batch's coats, and a serviced machine, may lie from the old: standard deviations of logarithms (estimates). */
+const BATCH_DEVIATION = 0.1;
+
+const MACHINE_DEVIATION = 0.1;
+
+/**
+ * A calibrated piece whose older evidence is to weigh less: the covariance grows by what may have changed, and a new fit that starts from it
+ * listens to its own card all the more. Without changes the piece itself.
+ */
+export function ageCalibration(piece: Piece, { batch, machine }: Changes): Piece {
+  const { covariance } = piece.certainty;
+  if (!covariance || !(batch || machine)) return piece;
+  const known = new Set(parametersOf(piece).map(({ name }) => name));
+  const matrix = covariance.matrix.map((row, i) =>
+    row.map((value, j) => {
+      if (i !== j || !known.has(covariance.names[i])) return value;
+      const ofCoat = covariance.names[i].startsWith('coat');
+      const more = ofCoat ? (batch ? BATCH_DEVIATION : 0) : machine ? MACHINE_DEVIATION : 0;
+      return value + more * more;
+    }),
+  );
+  const power = machine ? Math.hypot(piece.certainty.power, MACHINE_DEVIATION) : piece.certainty.power;
+  return { ...piece, certainty: { ...piece.certainty, power, covariance: { ...covariance, matrix } } };
+}
+
+interface ComparedNumber {
+  readonly name: string;
+  readonly words: string;
+  readonly unit: string;
+  readonly first: number | null;
+  readonly second: number | null;
+  /** Second over first. */
+  readonly ratio: number | null;
+  /** Difference of the logarithms over their deviations together; beyond 2 they differ for sure. Null where nothing is known. */
+  readonly apart: number | null;
+}
+
+/** Two entries, number by number. */
+export function compareEntries(first: ShelfEntry, second: ShelfEntry): ComparedNumber[] {
+  const [a, b] = [first, second].map((entry) => takeFromShelf(createPiece('', ''), entry));
+  const [inA, inB] = [a, b].map(
+    (piece) => new Map(parametersOf(piece).map((parameter) => [parameter.name, parameter])),
+  );
+  return [...new Set([...inA.keys(), ...inB.keys()])].map((name) => {
+    const { words, unit } = (inA.get(name) ?? inB.get(name))!;
+    const one = inA.get(name)?.get(a) ?? null;
+    const other = inB.get(name)?.get(b) ?? null;
+    const ratio = one !== null && other !== null && one > 0 ? other / one : null;
+    const spread = Math.hypot(deviationOf(a, name), deviationOf(b, name));
+    return {
+      name,
+      words,
+      unit,
+      first: one,
+      second: other,
+      ratio,
+      apart: ratio && spread > 0 ? Math.log(ratio) / spread : null,
+    };
+  });
+}
+
+function deviationOf({ certainty }: Piece, name: string): number {
+  const at = certainty.covariance?.names.indexOf(name) ?? -1;
+  return at < 0 ? 0 : Math.sqrt(certainty.covariance!.matrix[at][at]);
 }

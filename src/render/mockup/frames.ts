@@ -1,2 +1,0 @@
-/** Frames of a clip a second. */
-export const FRAMES_PER_S = 30;
