@@ -302,7 +302,7 @@ const edgeShare = (lengthMm: number, sigmaMm: number): number => Math.max(0.2, 1
 export interface CoarseGround {
   /** Thickness of the topmost coat over its mean. */
   readonly film: Float32Array;
-  /** Height of the unburned surface over the nominal one, µm, and shade of the wood (see `material/wood/ground.ts`). */
+  /** Height of the unburned surface over the nominal one, µm, and shade of the wood (see `physics/material/laid-stack.ts`). */
   readonly reliefUm: Float32Array;
   readonly shade: Float32Array;
 }

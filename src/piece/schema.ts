@@ -56,7 +56,7 @@ const controlSchema = z.strictObject({
   /** Where positions count from: the bed's near left corner, or the picture's centre, where the head then stands at the start. */
   zero: z.enum(['bed-corner', 'picture-centre']),
   park: z.enum(['picture-centre', 'bed-corner', 'stay']),
-  /** Lines of the controller's own, such as air on and off; what they may hold is in `outputs/program/extra-words.ts`. */
+  /** Lines of the controller's own, such as air on and off; what they may hold is in `outputs/program/frame.ts`. */
   startWords: text,
   endWords: text,
   /** Rows burned backwards are moved back by the pass's row offset error, so that it does not show. */
@@ -202,7 +202,7 @@ const MOST = 64;
 
 /**
  * What a calibration knows of the piece's numbers: the covariance of their natural logarithms, row by row. Names are those of
- * `studies/sure/parameters.ts`.
+ * `studies/sure/spread.ts`.
  */
 const covarianceSchema = z
   .strictObject({

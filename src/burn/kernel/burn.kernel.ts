@@ -17,7 +17,7 @@
  * A absorptance, E incident dose of the crossing [J/mm²], Eth absorbed threshold dose [J/mm²], q specific energy [J/mm³].
  *
  * Pulsed light: take z = c·ln(A·E / Eth)^1.5, the sum of 1/α_eff·ln(F / Fth) over the pulses of a crossing (derivation in
- * physics/material/pulses.ts); what clears a film is then Eth·exp((left/c)^(2/3)).
+ * physics/material/layers.ts); what clears a film is then Eth·exp((left/c)^(2/3)).
  * Checked in test/reference/common-practice.test.ts, test/property/burn.test.ts and test/parity/burn.test.ts.
  */
 export interface KernelThis {

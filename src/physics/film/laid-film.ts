@@ -143,7 +143,7 @@ function halfSpanMm(slab: Slab, headingRad: number, xMm: number, yMm: number): n
 }
 
 /**
- * Bristle marks, long along the stroke, after they have levelled (Orchard 1962, see `levelling.ts`). Layers add their marks at
+ * Bristle marks, long along the stroke, after they have levelled (Orchard 1962, see `laid-film.ts`). Layers add their marks at
  * random: the share falls with the root of their number.
  */
 function brushedRow(coat: Coat, seed: number, place: RowPlace, length: number): Float32Array | null {

@@ -36,7 +36,7 @@ const NEAR_BANDS = 2;
 
 /**
  * How much warmer than at the start each part of the raster is when the beam comes by: each row before it is a line source on the half-space
- * of wood (see `physics/heat/heat-sources.ts`), with the share of the absorbed energy that stays as heat (`heat-share.ts`). Heat of bands
+ * of wood (see `physics/heat/heat-sources.ts`), with the share of the absorbed energy that stays as heat (`heat-sources.ts`). Heat of bands
  * long passed is taken together and spread along the rows. Each pass finds a cold slab.
  *
  * Neglected: the slab's finite thickness and rim (fine for some minutes), the light that a bared undercoat throws back, air cooling.

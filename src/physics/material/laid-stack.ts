@@ -8,7 +8,7 @@ import { createGrain, type GroundRow } from '../wood/grain.ts';
 interface StackRow {
   /** Dry thickness per coat, topmost first, µm. */
   readonly filmUm: readonly Float32Array[];
-  /** The bare face, see `wood/ground.ts`. */
+  /** The bare face, see `physics/material/laid-stack.ts`. */
   readonly reliefUm: Float32Array;
   readonly density: Float32Array;
   readonly shade: Float32Array;

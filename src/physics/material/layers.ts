@@ -22,7 +22,7 @@ export function dwellFactor(dwellS: number): number {
 /** Columns of the table of layers. */
 export const LAYER_COLUMNS = 6;
 
-/** Table of A, Eth, q, c, δ, g per layer, topmost coat first, wood last, for one pass: `[coats + 1][6]`, row-major; c as in `pulses.ts`. */
+/** Table of A, Eth, q, c, δ, g per layer, topmost coat first, wood last, for one pass: `[coats + 1][6]`, row-major; c as in `layers.ts`. */
 export function layerTable(
   stack: Stack,
   wood: Wood,

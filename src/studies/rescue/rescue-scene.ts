@@ -25,7 +25,7 @@ import { type Weighted, weightedMean, weightedQuantile } from '../sure/spread.ts
 export interface RescueScene {
   readonly piece: Piece;
   readonly scene: CoarseScene;
-  /** Bin of tone and film of each place (`scene-bins.ts`), and the places per bin: all and the light areas. */
+  /** Bin of tone and film of each place (`coarse.ts`), and the places per bin: all and the light areas. */
   readonly bins: Int32Array;
   readonly all: Float64Array;
   readonly light: Float64Array;

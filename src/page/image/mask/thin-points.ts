@@ -2,7 +2,7 @@ export type StrokePoint = [x: number, y: number];
 
 /**
  * A stroke's points without those that lie within a tolerance of the line through the others. The first and the last stay.
- * Source: Ramer 1972, Douglas and Peucker 1973 (as in src/base/geometry/simplify.ts, for open lines).
+ * Source: Ramer 1972, Douglas and Peucker 1973 (as in src/base/geometry/outline.ts, for open lines).
  * Test: test/unit/mask-dialog-thin.test.ts.
  * @param tolerance > 0, in the points' unit.
  */
