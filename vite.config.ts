@@ -63,7 +63,7 @@ const commandLine = {
   rollupOptions: {
     input: {
       main: 'src/cli/main.ts',
-      'strip-worker': 'src/cli/strip-worker.ts',
+      'swath-worker': 'src/cli/swath-worker.ts',
       bench: 'test/bench/bench.ts',
       'bench-choose': 'test/bench/choose-held-back.ts',
       'bench-questions': 'test/bench/questions.ts',

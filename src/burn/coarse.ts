@@ -13,9 +13,9 @@ import { createMemo } from './memo.ts';
 import { filmOf, planJob } from './plan.ts';
 import { type Photo, pictureMask, placedPicture, repairPicture, sourcePicture } from './prepare.ts';
 import { lookOf } from './proof.ts';
-import type { StripRunner } from './runner.ts';
-import { soundStrip } from './strip.ts';
-import type { StripResult } from './strip-task.ts';
+import type { SwathRunner } from './runner.ts';
+import { soundSwath } from './swath.ts';
+import type { SwathResult } from './swath-task.ts';
 import {
   burnsAt,
   burnToneScale,
@@ -29,7 +29,7 @@ import {
   toneScaleAt,
 } from './tone-scale.ts';
 
-/** A quick look at a proof: no dots, the whole picture at screen size. Layout as in `StripResult`. */
+/** A quick look at a proof: no dots, the whole picture at screen size. Layout as in `SwathResult`. */
 export interface CoarseProof {
   readonly width: number;
   readonly height: number;
@@ -42,7 +42,7 @@ export interface CoarseProof {
 const COARSE_PIXELS = 640;
 
 export interface CoarsePipeline {
-  coarse(piece: Piece, photo: Photo, appearance: AppearanceTable, runner: StripRunner): Promise<CoarseProof>;
+  coarse(piece: Piece, photo: Photo, appearance: AppearanceTable, runner: SwathRunner): Promise<CoarseProof>;
   scene(piece: Piece, photo: Photo): CoarseScene;
   /** How warm each pass is likely to find the work, K; empty where rows start cold. */
   warmthsK(piece: Piece, photo: Photo): number[];
@@ -97,7 +97,7 @@ export function createCoarsePipeline(): CoarsePipeline {
     piece: Piece,
     photo: Photo,
     appearance: AppearanceTable,
-    runner: StripRunner,
+    runner: SwathRunner,
   ): Promise<CoarseProof> {
     const seen = scene(piece, photo);
     const { stack, slab, machine, passes } = piece;
@@ -333,14 +333,14 @@ export const groundKey = ({ slab, stack }: Piece): string =>
 
 /**
  * The whole slab before anything is burned, at screen size: colour with the share that is painted as alpha, and relief.
- * Strips come in the order in which they are done.
+ * Swaths come in the order in which they are done.
  * @throws Cancelled if told to stop.
  */
 export async function layGround(
   piece: Piece,
   appearance: AppearanceTable,
-  runner: StripRunner,
-  onStrip: (strip: StripResult) => void,
+  runner: SwathRunner,
+  onSwath: (swath: SwathResult) => void,
   shouldStop: () => boolean = () => false,
 ): Promise<void> {
   const grid = groundGrid(piece);
@@ -358,8 +358,8 @@ export async function layGround(
       const y0 = next;
       const rows = Math.min(STRIP_ROWS, grid.height - y0);
       next += rows;
-      onStrip(
-        soundStrip(await runner.run({ jobId: job.id, y0, rows, windows: [], aim: new Uint8Array(grid.width * rows) })),
+      onSwath(
+        soundSwath(await runner.run({ jobId: job.id, y0, rows, windows: [], aim: new Uint8Array(grid.width * rows) })),
       );
     }
   };

@@ -4,7 +4,7 @@ import { fitRising } from '../image/repair/fade.ts';
 import type { AppearanceTable } from '../physics/material/appearance.ts';
 import { NEUTRAL_TONE } from '../piece/defaults.ts';
 import type { Piece, Tone } from '../piece/schema.ts';
-import type { StripRunner } from './runner.ts';
+import type { SwathRunner } from './runner.ts';
 import { burnToneScale } from './tone-scale.ts';
 
 /**
@@ -62,7 +62,7 @@ const SAME = 0.1;
 export async function fitTones(
   piece: Piece,
   appearance: AppearanceTable,
-  runner: StripRunner,
+  runner: SwathRunner,
   options: Partial<FitTonesOptions> = {},
 ): Promise<FittedTones> {
   const { intent, rounds, warmthsK, shouldStop } = { ...FIT_TONES_DEFAULTS, ...options };

@@ -1,7 +1,7 @@
 import type { Plane, RasterPlace } from './kernel/contract.ts';
-import type { PatchGrid } from './strip-task.ts';
+import type { PatchGrid } from './swath-task.ts';
 
-/** Cell of the raster's grid that a burned cell stands for: patches lie side by side in the strip, film after film, without margins. */
+/** Cell of the raster's grid that a burned cell stands for: patches lie side by side in the swath, film after film, without margins. */
 export function rasterCell(patches: PatchGrid, x: number, y: number): { x: number; y: number } {
   const { dots, margin, across } = patches;
   const side = dots + 2 * margin;

@@ -6,7 +6,7 @@ import { faceRangeMm, usedRunUpMm } from '../physics/raster/pass-raster.ts';
 import { feedOf } from '../physics/raster/pass-time.ts';
 import type { Coat, Pass, Piece } from '../piece/schema.ts';
 import type { Plane } from './kernel/contract.ts';
-import type { FocusSteps, StripCollect, StripJob, StripPassJob } from './strip-task.ts';
+import type { FocusSteps, SwathCollect, SwathJob, SwathPass } from './swath-task.ts';
 
 /** Rows whose distance is beyond this many 1/e² radii bring less than 0.2 % of the peak dose and are left out. */
 const REACH_RADII = 1.75;
@@ -79,7 +79,7 @@ export function planPass(
   piece: Piece,
   pass: Pass,
   grid: { width: number; height: number; pitchMm: number } & SubCells,
-): StripPassJob {
+): SwathPass {
   const { source, motion, airFlow } = piece.machine;
   const { alongMm } = spotRadii(source, pass);
   const feedMmPerS = feedOf(pass, motion);
@@ -120,7 +120,7 @@ export function planPass(
 }
 
 /** Rows and columns by which a window must be larger than what it covers. */
-export const haloOf = (pass: StripPassJob): { rows: number; columns: number } => ({
+export const haloOf = (pass: SwathPass): { rows: number; columns: number } => ({
   rows: (pass.weights.width - 1) / 2,
   columns: haloDots(pass.optics),
 });
@@ -140,19 +140,19 @@ export const filmOf = (coat: Coat) => [
 /** What wood and films depend on, for jobs that have them in common. */
 const filmKeyOf = (
   { slab, stack }: Pick<Piece, 'slab' | 'stack'>,
-  { width, pitchMm, originXMm, originYMm }: Pick<StripJob, 'width' | 'pitchMm' | 'originXMm' | 'originYMm'>,
+  { width, pitchMm, originXMm, originYMm }: Pick<SwathJob, 'width' | 'pitchMm' | 'originXMm' | 'originYMm'>,
 ): string => JSON.stringify([[width, pitchMm, originXMm, originYMm], slab, stack.film, stack.coats.map(filmOf)]);
 
 let lastJobId = 0;
 
-/** The job that all strips of a burn share. */
+/** The job that all swaths of a burn share. */
 export function planJob(
   piece: Piece,
   appearance: AppearanceTable,
   grid: { width: number; height: number; pitchMm: number } & SubCells,
-  filmSteps: StripJob['filmSteps'],
-  collect: StripCollect,
-): StripJob {
+  filmSteps: SwathJob['filmSteps'],
+  collect: SwathCollect,
+): SwathJob {
   lastJobId += 1;
   const originXMm = piece.picture.offsetXMm - (grid.width * grid.pitchMm) / 2;
   const originYMm = piece.picture.offsetYMm - (grid.height * grid.pitchMm) / 2;
@@ -175,7 +175,7 @@ export function planJob(
 }
 
 /** The job of a part of what another one burns: `width` columns from cell (x0, y0) on. */
-export function cutJob(job: StripJob, x0: number, y0: number, width: number): StripJob {
+export function cutJob(job: SwathJob, x0: number, y0: number, width: number): SwathJob {
   lastJobId += 1;
   const originXMm = job.originXMm + x0 * job.pitchMm;
   const originYMm = job.originYMm + y0 * job.pitchMm;

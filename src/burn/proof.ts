@@ -9,23 +9,23 @@ import { createMemo } from './memo.ts';
 import { cutJob, type SubCells, subCells } from './plan.ts';
 import { createPreparation, type Photo } from './prepare.ts';
 import { type PictureStages, type ReadyHooks, type ReadyPicture, readyPicture } from './ready-picture.ts';
-import { runStrips, type StripRunner } from './runner.ts';
-import type { CellGrid } from './strip.ts';
-import { HISTOGRAM_BINS, type StripCollect, type StripResult, type StripStats } from './strip-task.ts';
+import { runSwaths, type SwathRunner } from './runner.ts';
+import type { CellGrid } from './swath.ts';
+import { HISTOGRAM_BINS, type SwathCollect, type SwathResult, type SwathStats } from './swath-task.ts';
 
 interface ProofRequest {
   readonly piece: Piece;
   readonly photo: Photo;
-  readonly collect: StripCollect;
+  readonly collect: SwathCollect;
 }
 
 export interface ProofHooks {
-  /** The size of the proof, before its first strip. */
+  /** The size of the proof, before its first swath. */
   readonly onGrid?: (grid: { width: number; height: number; pitchMm: number }) => void;
-  /** The picture as the first pass burns it, before its first strip. */
+  /** The picture as the first pass burns it, before its first swath. */
   readonly onTone?: (tone: ToneImage) => void;
-  /** Strips in the order in which they are done. */
-  readonly onStrip?: (strip: StripResult) => void;
+  /** Swaths in the order in which they are done. */
+  readonly onSwath?: (swath: SwathResult) => void;
   /** Share done, 0–1, with what is being done. */
   readonly onProgress?: (share: number, stage: string) => void;
   readonly shouldStop?: () => boolean;
@@ -50,20 +50,20 @@ export interface Proof {
 }
 
 interface ProofPipelineOptions {
-  /** Cell rows per strip: bounds memory, gives progress and places to stop. Makes no difference to the result. */
-  readonly stripRows: number;
+  /** Cell rows per swath: bounds memory, gives progress and places to stop. Makes no difference to the result. */
+  readonly swathRows: number;
   /** The places of a cell that are burned. */
   readonly subCells: (piece: Piece) => SubCells;
 }
 
-const PROOF_PIPELINE_DEFAULTS: ProofPipelineOptions = { stripRows: 64, subCells };
+const PROOF_PIPELINE_DEFAULTS: ProofPipelineOptions = { swathRows: 64, subCells };
 
 /** Computes proofs; keeps what a later one can use again. */
 export interface ProofPipeline {
   /** @throws Cancelled if told to stop; RangeError for a piece that cannot be burned. */
-  proof(request: ProofRequest, runner: StripRunner, hooks?: ProofHooks): Promise<Proof>;
+  proof(request: ProofRequest, runner: SwathRunner, hooks?: ProofHooks): Promise<Proof>;
   /** Burns a part of the picture only, as it would come out in a proof of all of it. Throws as `proof` does. */
-  crop(request: CropRequest, runner: StripRunner, hooks?: CropHooks): Promise<CropProof>;
+  crop(request: CropRequest, runner: SwathRunner, hooks?: CropHooks): Promise<CropProof>;
   appearance(piece: Piece): AppearanceTable;
   /** All of a proof but the burn: what a sample of the picture is taken from. Throws as `proof` does. */
   ready(
@@ -74,7 +74,7 @@ export interface ProofPipeline {
   prepared(piece: Piece, photo: Photo): ToneImage;
 }
 
-const NOTHING: StripCollect = { surface: false, fields: false, painted: false };
+const NOTHING: SwathCollect = { surface: false, fields: false, painted: false };
 
 export function createProofPipeline(asked: Partial<ProofPipelineOptions> = {}): ProofPipeline {
   const options = { ...PROOF_PIPELINE_DEFAULTS, ...asked };
@@ -86,7 +86,7 @@ export function createProofPipeline(asked: Partial<ProofPipelineOptions> = {}): 
       buildAppearance(piece.stack, piece.slab.wood, piece.machine.airFlow),
     );
 
-  async function proof(request: ProofRequest, runner: StripRunner, hooks: ProofHooks = {}): Promise<Proof> {
+  async function proof(request: ProofRequest, runner: SwathRunner, hooks: ProofHooks = {}): Promise<Proof> {
     const now = hooks.now ?? (() => 0);
     const shouldStop = hooks.shouldStop ?? (() => false);
     const stagesMs: Record<string, number> = {};
@@ -114,16 +114,16 @@ export function createProofPipeline(asked: Partial<ProofPipelineOptions> = {}): 
     const stats = emptyStats();
     let backend: string = runner.description;
     const lightens = direction === 'lightens';
-    await runStrips(
+    await runSwaths(
       runner,
-      { job, grid, screened, tone, lightens, stripRows: options.stripRows },
+      { job, grid, screened, tone, lightens, swathRows: options.swathRows },
       {
         shouldStop,
         onShare: (share) => hooks.onProgress?.(share, 'burn'),
-        onStrip: (strip) => {
-          addStats(stats, strip.stats);
-          backend = strip.backend;
-          hooks.onStrip?.(strip);
+        onSwath: (swath) => {
+          addStats(stats, swath.stats);
+          backend = swath.backend;
+          hooks.onSwath?.(swath);
         },
       },
     );
@@ -167,7 +167,7 @@ export function createProofPipeline(asked: Partial<ProofPipelineOptions> = {}): 
   const stages = { preparation, appearance, subCells: options.subCells };
   const ready: ProofPipeline['ready'] = (request, hooks = {}) =>
     readyPicture(stages, { ...request, collect: NOTHING }, { stage: stageOf(hooks) });
-  const crop = (request: CropRequest, runner: StripRunner, hooks: CropHooks = {}): Promise<CropProof> =>
+  const crop = (request: CropRequest, runner: SwathRunner, hooks: CropHooks = {}): Promise<CropProof> =>
     burnCrop(stages, request, runner, stageOf(hooks), hooks);
   return { proof, ready, crop, appearance, prepared };
 }
@@ -193,11 +193,11 @@ interface CropRequest {
   readonly piece: Piece;
   readonly photo: Photo;
   readonly crop: Crop;
-  readonly collect: StripCollect;
+  readonly collect: SwathCollect;
 }
 
 interface CropHooks {
-  readonly onStrip?: (strip: StripResult) => void;
+  readonly onSwath?: (swath: SwathResult) => void;
   readonly onShare?: (share: number) => void;
   readonly shouldStop?: () => boolean;
   /** Awaited between stages, so that messages can come in where they run. */
@@ -213,11 +213,11 @@ interface CropProof {
   readonly tone: ToneImage;
   readonly screened: readonly ScreenedPass[];
   readonly appearance: AppearanceTable;
-  /** Strips of the crop from its top down. */
-  readonly strips: readonly StripResult[];
+  /** Swaths of the crop from its top down. */
+  readonly swaths: readonly SwathResult[];
 }
 
-/** Cell rows per strip, so few that all lanes have work even in a small crop. */
+/** Cell rows per swath, so few that all lanes have work even in a small crop. */
 const STRIP_ROWS = 25;
 
 /**
@@ -228,7 +228,7 @@ const STRIP_ROWS = 25;
 async function burnCrop(
   stages: PictureStages,
   request: CropRequest,
-  runner: StripRunner,
+  runner: SwathRunner,
   stage: ReadyHooks['stage'],
   hooks: CropHooks = {},
 ): Promise<CropProof> {
@@ -243,23 +243,23 @@ async function burnCrop(
   const grid = cellsIn(whole);
   const job = cutJob(ready.job, grid.firstX, grid.firstY, grid.width);
   const stats = emptyStats();
-  const strips: StripResult[] = [];
+  const swaths: SwathResult[] = [];
   const lightens = ready.direction === 'lightens';
-  await runStrips(
+  await runSwaths(
     runner,
-    { job, grid, screened, tone, lightens, stripRows: STRIP_ROWS },
+    { job, grid, screened, tone, lightens, swathRows: STRIP_ROWS },
     {
       shouldStop,
       onShare: hooks.onShare,
-      onStrip: (strip) => {
-        addStats(stats, strip.stats);
-        strips.push(strip);
-        hooks.onStrip?.(strip);
+      onSwath: (swath) => {
+        addStats(stats, swath.stats);
+        swaths.push(swath);
+        hooks.onSwath?.(swath);
       },
     },
   );
-  strips.sort((a, b) => a.y0 - b.y0);
-  return { grid, summary: summarise(stats, passes), passes, tone, screened, appearance: ready.appearance, strips };
+  swaths.sort((a, b) => a.y0 - b.y0);
+  return { grid, summary: summarise(stats, passes), passes, tone, screened, appearance: ready.appearance, swaths };
 }
 
 /** Cells of a crop; it loses what lies beside the picture. @throws RangeError if nothing is left. */
@@ -294,10 +294,10 @@ function partOf({ firstX = 0, firstY = 0, width, height, pitchMm }: CellGrid, { 
   };
 }
 
-/** The colours of a crop's strips in one picture, RGBA8; alpha 255 where uncleared. */
-export function cropColors({ grid, strips }: Pick<CropProof, 'grid' | 'strips'>): Uint8Array {
+/** The colours of a crop's swaths in one picture, RGBA8; alpha 255 where uncleared. */
+export function cropColors({ grid, swaths }: Pick<CropProof, 'grid' | 'swaths'>): Uint8Array {
   const colors = new Uint8Array(4 * grid.width * grid.height);
-  for (const { y0, color } of strips) if (color) colors.set(color, 4 * y0 * grid.width);
+  for (const { y0, color } of swaths) if (color) colors.set(color, 4 * y0 * grid.width);
   return colors;
 }
 
@@ -325,11 +325,11 @@ export interface ProofSummary {
   readonly maxDepthUm: number;
   /** Light dots as a share of the picture's cells, 0–1. */
   readonly lightShare: number;
-  /** Light dots by residue, bins as in `strip-task.ts`. */
+  /** Light dots by residue, bins as in `swath-task.ts`. */
   readonly residueHistogram: readonly number[];
 }
 
-type RunningStats = { -readonly [Key in keyof StripStats]: StripStats[Key] };
+type RunningStats = { -readonly [Key in keyof SwathStats]: SwathStats[Key] };
 
 export const emptyStats = (): RunningStats => ({
   unsound: 0,
@@ -342,20 +342,20 @@ export const emptyStats = (): RunningStats => ({
   histogram: new Uint32Array(HISTOGRAM_BINS),
 });
 
-export function addStats(sum: RunningStats, strip: StripStats): void {
-  sum.unsound += strip.unsound;
-  sum.pictureCells += strip.pictureCells;
-  sum.lightCells += strip.lightCells;
-  sum.unclearedCells += strip.unclearedCells;
-  sum.scorchedCells += strip.scorchedCells;
-  sum.residueSumUm += strip.residueSumUm;
-  sum.maxDepthUm = Math.max(sum.maxDepthUm, strip.maxDepthUm);
-  for (let i = 0; i < HISTOGRAM_BINS; i++) sum.histogram[i] += strip.histogram[i];
+export function addStats(sum: RunningStats, swath: SwathStats): void {
+  sum.unsound += swath.unsound;
+  sum.pictureCells += swath.pictureCells;
+  sum.lightCells += swath.lightCells;
+  sum.unclearedCells += swath.unclearedCells;
+  sum.scorchedCells += swath.scorchedCells;
+  sum.residueSumUm += swath.residueSumUm;
+  sum.maxDepthUm = Math.max(sum.maxDepthUm, swath.maxDepthUm);
+  for (let i = 0; i < HISTOGRAM_BINS; i++) sum.histogram[i] += swath.histogram[i];
 }
 
 const share = (part: number, whole: number): number => (whole > 0 ? part / whole : 0);
 
-export function summarise(stats: StripStats, passes: readonly PassTime[]): ProofSummary {
+export function summarise(stats: SwathStats, passes: readonly PassTime[]): ProofSummary {
   return {
     burnTimeS: passes.reduce((sum, pass) => sum + pass.timeS, 0),
     rows: passes.reduce((sum, pass) => sum + pass.rows, 0),

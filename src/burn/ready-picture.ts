@@ -7,8 +7,8 @@ import type { Piece } from '../piece/schema.ts';
 import { directionOf } from './direction.ts';
 import { planJob, type SubCells } from './plan.ts';
 import type { Photo, Preparation } from './prepare.ts';
-import type { CellGrid } from './strip.ts';
-import type { StripCollect, StripJob } from './strip-task.ts';
+import type { CellGrid } from './swath.ts';
+import type { SwathCollect, SwathJob } from './swath-task.ts';
 
 /** A picture that is ready to burn: its tones, its dots pass by pass, how long they take and how warm each pass finds the work (null: cold). */
 export interface ReadyPicture {
@@ -23,7 +23,7 @@ export interface ReadyPicture {
 /** The same with the cells of the whole picture and the job that burns them. */
 export interface PlannedPicture extends ReadyPicture {
   readonly whole: CellGrid;
-  readonly job: StripJob;
+  readonly job: SwathJob;
 }
 
 /** What the stages before the burn are taken from. */
@@ -45,7 +45,7 @@ export interface ReadyHooks {
 /** All of a proof but the burn. Throws what `stage` throws; RangeError for a piece that cannot be burned. */
 export async function readyPicture(
   { preparation, appearance: tableOf, subCells }: PictureStages,
-  { piece, photo, collect }: { readonly piece: Piece; readonly photo: Photo; readonly collect: StripCollect },
+  { piece, photo, collect }: { readonly piece: Piece; readonly photo: Photo; readonly collect: SwathCollect },
   { stage, onTone, heatIn }: ReadyHooks,
 ): Promise<PlannedPicture> {
   const appearance = await stage('colour', () => tableOf(piece));

@@ -7,18 +7,18 @@ import type { ScreenedPass } from '../physics/raster/pass-raster.ts';
 import { LIGHT_AREA_LIGHTNESS } from './clearing.ts';
 import type { BurnBackend } from './kernel/contract.ts';
 import { haloOf } from './plan.ts';
-import { burnStrip, burnsAtLightEnd, type CellGrid, cutWindow, soundStrip } from './strip.ts';
-import type { StripJob, StripResult, StripTask } from './strip-task.ts';
+import { burnStrip, burnsAtLightEnd, type CellGrid, cutWindow, soundSwath } from './swath.ts';
+import type { SwathJob, SwathResult, SwathTask } from './swath-task.ts';
 
-/** Something that burns strips, several at a time. */
-export interface StripRunner {
-  /** Strips worth having under way at once. */
+/** Something that burns swaths, several at a time. */
+export interface SwathRunner {
+  /** Swaths worth having under way at once. */
   readonly lanes: number;
   /** What runs and why, for people. */
   readonly description: string;
   /** Several jobs may be under way at once; after `JOBS_KEPT` newer ones a job is forgotten. */
-  start(job: StripJob): void;
-  run(task: StripTask): Promise<StripResult>;
+  start(job: SwathJob): void;
+  run(task: SwathTask): Promise<SwathResult>;
   dispose(): void;
 }
 
@@ -26,14 +26,14 @@ const JOBS_KEPT = 8;
 
 /** The jobs last started, by their ids. */
 interface JobShelf {
-  put(job: StripJob): void;
-  has(task: StripTask): boolean;
+  put(job: SwathJob): void;
+  has(task: SwathTask): boolean;
   /** @throws Error for a job that is not there. */
-  of(task: StripTask): StripJob;
+  of(task: SwathTask): SwathJob;
 }
 
 export function createJobShelf(): JobShelf {
-  const jobs = new Map<number, StripJob>();
+  const jobs = new Map<number, SwathJob>();
   return {
     put(job) {
       jobs.set(job.id, job);
@@ -42,14 +42,14 @@ export function createJobShelf(): JobShelf {
     has: ({ jobId }) => jobs.has(jobId),
     of({ jobId }) {
       const job = jobs.get(jobId);
-      if (!job) throw new Error('a strip came before its job');
+      if (!job) throw new Error('a swath came before its job');
       return job;
     },
   };
 }
 
-/** Burns strips where it is called, on one backend. */
-export function createInlineRunner(backend: BurnBackend): StripRunner {
+/** Burns swaths where it is called, on one backend. */
+export function createInlineRunner(backend: BurnBackend): SwathRunner {
   const jobs = createJobShelf();
   return {
     lanes: 1,
@@ -63,46 +63,46 @@ export function createInlineRunner(backend: BurnBackend): StripRunner {
 }
 
 /** All that is to be burned of a picture, or of a part of it. */
-interface StripWork {
-  readonly job: StripJob;
+interface SwathWork {
+  readonly job: SwathJob;
   /** The cells to burn; where they are a part of the picture, `firstX` and `firstY` say which. */
   readonly grid: CellGrid;
   readonly screened: readonly ScreenedPass[];
   /** The whole picture as the first pass burns it. */
   readonly tone: ToneImage;
   readonly lightens: boolean;
-  /** Cell rows per strip. */
-  readonly stripRows: number;
+  /** Cell rows per swath. */
+  readonly swathRows: number;
 }
 
-interface StripHooks {
+interface SwathHooks {
   readonly shouldStop: () => boolean;
-  /** Strips in the order in which they are done. */
-  readonly onStrip?: (strip: StripResult) => void;
+  /** Swaths in the order in which they are done. */
+  readonly onSwath?: (swath: SwathResult) => void;
   readonly onShare?: (share: number) => void;
 }
 
-/** Sends the strips through the runner, as many at a time as it has lanes for. @throws Cancelled; RangeError from `soundStrip`. */
-export async function runStrips(runner: StripRunner, work: StripWork, hooks: StripHooks): Promise<void> {
-  const { job, grid, screened, stripRows } = work;
+/** Sends the swaths through the runner, as many at a time as it has lanes for. @throws Cancelled; RangeError from `soundSwath`. */
+export async function runSwaths(runner: SwathRunner, work: SwathWork, hooks: SwathHooks): Promise<void> {
+  const { job, grid, screened, swathRows } = work;
   runner.start(job);
-  const count = Math.ceil(grid.height / stripRows);
+  const count = Math.ceil(grid.height / swathRows);
   let next = 0;
   let done = 0;
   const lane = async (): Promise<void> => {
     while (next < count) {
       if (hooks.shouldStop()) throw new Cancelled();
-      const y0 = next * stripRows;
+      const y0 = next * swathRows;
       next++;
-      const rows = Math.min(stripRows, grid.height - y0);
+      const rows = Math.min(swathRows, grid.height - y0);
       const windows = screened.map((pass, i) => {
         const halo = haloOf(job.passes[i]);
         return cutWindow(pass, grid, y0, rows, halo.rows, halo.columns);
       });
-      const result = soundStrip(await runner.run({ jobId: job.id, y0, rows, windows, aim: aimOf(work, y0, rows) }));
+      const result = soundSwath(await runner.run({ jobId: job.id, y0, rows, windows, aim: aimOf(work, y0, rows) }));
       if (hooks.shouldStop()) throw new Cancelled();
       done++;
-      hooks.onStrip?.(result);
+      hooks.onSwath?.(result);
       hooks.onShare?.(done / count);
     }
   };
@@ -110,7 +110,7 @@ export async function runStrips(runner: StripRunner, work: StripWork, hooks: Str
 }
 
 /** 1 in the picture, 2 where it is light and some pass burns its dot at the light end, so that the coat is meant to be gone. */
-function aimOf({ tone, screened, grid, lightens }: StripWork, y0: number, rows: number): Uint8Array {
+function aimOf({ tone, screened, grid, lightens }: SwathWork, y0: number, rows: number): Uint8Array {
   const { firstX = 0, firstY = 0 } = grid;
   const aim = new Uint8Array(grid.width * rows);
   for (let y = 0; y < rows; y++) {
@@ -125,10 +125,10 @@ function aimOf({ tone, screened, grid, lightens }: StripWork, y0: number, rows: 
 }
 
 /**
- * A runner that outlives the device it runs on: strips that a device was lost with are burned once more on what `choose` gives then.
+ * A runner that outlives the device it runs on: swaths that a device was lost with are burned once more on what `choose` gives then.
  * It is told how many losses there were, and must end with something that cannot be lost.
  */
-export async function createLastingRunner(choose: (losses: number) => Promise<StripRunner>): Promise<StripRunner> {
+export async function createLastingRunner(choose: (losses: number) => Promise<SwathRunner>): Promise<SwathRunner> {
   let losses = 0;
   let now = await choose(losses);
   let renewing: Promise<void> | null = null;
@@ -158,7 +158,7 @@ export async function createLastingRunner(choose: (losses: number) => Promise<St
           return await runner.run(task);
         } catch (error) {
           if (!(error instanceof DeviceLost)) throw error;
-          // Several strips may find out at once.
+          // Several swaths may find out at once.
           if (runner === now) {
             renewing ??= renew().finally(() => {
               renewing = null;
@@ -177,10 +177,10 @@ export async function createLastingRunner(choose: (losses: number) => Promise<St
 
 /** What a worker of the pool is asked. */
 export interface StripQuestions {
-  /** Null: it does not have the strip's job and is to be asked once more with it. */
-  readonly strip: {
-    readonly asks: { readonly task: StripTask; readonly job: StripJob | null };
-    readonly gets: StripResult | null;
+  /** Null: it does not have the swath's job and is to be asked once more with it. */
+  readonly swath: {
+    readonly asks: { readonly task: SwathTask; readonly job: SwathJob | null };
+    readonly gets: SwathResult | null;
   };
 }
 
@@ -189,7 +189,7 @@ export function stripAnswerers(loadBackend: () => Promise<BurnBackend>): Answere
   const backend = lazily(loadBackend);
   const jobs = createJobShelf();
   return {
-    async strip({ task, job }) {
+    async swath({ task, job }) {
       if (job) jobs.put(job);
       if (!jobs.has(task)) return { gets: null };
       const result = await burnStrip(jobs.of(task), task, await backend());
@@ -198,20 +198,20 @@ export function stripAnswerers(loadBackend: () => Promise<BurnBackend>): Answere
   };
 }
 
-function buffersOf({ color, relief, fields }: StripResult): ArrayBufferLike[] {
+function buffersOf({ color, relief, fields }: SwathResult): ArrayBufferLike[] {
   const planes = fields ? [...fields.residueUm, fields.woodDepthUm, fields.excess] : [];
   return [color, relief, ...planes].flatMap((data) => data?.buffer ?? []);
 }
 
-/** A pool of workers; a strip's place decides which of them burns it. One that dies is replaced, and its strips are burned once more. */
-export function createPoolRunner(open: OpenPort, size: number, description: string): StripRunner {
+/** A pool of workers; a swath's place decides which of them burns it. One that dies is replaced, and its swaths are burned once more. */
+export function createPoolRunner(open: OpenPort, size: number, description: string): SwathRunner {
   const workers = Array.from({ length: size }, () => createRemote<StripQuestions>(open));
   const jobs = createJobShelf();
-  async function burn(task: StripTask): Promise<StripResult> {
-    // The same strip always goes to the same worker, which has its film already.
+  async function burn(task: SwathTask): Promise<SwathResult> {
+    // The same swath always goes to the same worker, which has its film already.
     const worker = workers[Math.floor(task.y0 / task.rows) % size];
     const result =
-      (await worker.ask('strip', { task, job: null })) ?? (await worker.ask('strip', { task, job: jobs.of(task) }));
+      (await worker.ask('swath', { task, job: null })) ?? (await worker.ask('swath', { task, job: jobs.of(task) }));
     if (!result) throw new Error('a worker does not take its job');
     return result;
   }

@@ -20,9 +20,9 @@ import { SCORCHED_LEVEL } from './clearing.ts';
 import { createMemo } from './memo.ts';
 import { rasterCell } from './patch-grid.ts';
 import { haloOf, planJob, subCells } from './plan.ts';
-import type { StripRunner } from './runner.ts';
-import { burnsAtLightEnd, type CellGrid, cutWindow, soundStrip } from './strip.ts';
-import type { FilmSteps, PatchGrid, StripResult } from './strip-task.ts';
+import type { SwathRunner } from './runner.ts';
+import { burnsAtLightEnd, type CellGrid, cutWindow, soundSwath } from './swath.ts';
+import type { FilmSteps, PatchGrid, SwathResult } from './swath-task.ts';
 
 /** What even patches of the picture come out as, by the photo's lightness and the film's thickness. */
 export interface ToneScale {
@@ -90,7 +90,7 @@ const MARGIN = 3;
 export async function burnToneScale(
   piece: Piece,
   appearance: AppearanceTable,
-  runner: StripRunner,
+  runner: SwathRunner,
   warmthsK: readonly number[] = [],
   options: ToneScaleOptions = TONE_SCALE_DEFAULTS,
 ): Promise<ToneScale> {
@@ -135,11 +135,11 @@ export async function burnToneScale(
     aim[i] = burnsAtLightEnd(screened, grid, at.x, at.y) ? 2 : 1;
   }
   const task = { jobId: job.id, y0: 0, rows: burned.height, windows, aim: aim.slice() };
-  const strip = soundStrip(await runner.run(packed ? { ...task, patches } : task));
-  // The first cell of a patch; the others follow along rows of the strip.
+  const swath = soundSwath(await runner.run(packed ? { ...task, patches } : task));
+  // The first cell of a patch; the others follow along rows of the swath.
   const cornerOf = (film: number, tone: number): number =>
     packed ? (film * tones.length + tone) * patchDots : (film * side + MARGIN) * width + tone * side + MARGIN;
-  return { ...measure(strip, aim, burned.width, cornerOf, tones, options), intact: intactRgb(appearance, piece.stack) };
+  return { ...measure(swath, aim, burned.width, cornerOf, tones, options), intact: intactRgb(appearance, piece.stack) };
 }
 
 const COLLECT = { surface: true, fields: true, painted: false };
@@ -184,7 +184,7 @@ function patchImage(burned: readonly number[], bands: number, side: number, scal
 }
 
 function measure(
-  strip: StripResult,
+  swath: SwathResult,
   aim: Uint8Array,
   width: number,
   cornerOf: (film: number, tone: number) => number,
@@ -205,9 +205,9 @@ function measure(
   };
   const cells = options.patchDots * options.patchDots;
   const linear = srgbDecodingTable(8);
-  const color = strip.color as Uint8Array;
-  const relief = strip.relief as Uint16Array;
-  const residue = strip.fields?.residueUm[0];
+  const color = swath.color as Uint8Array;
+  const relief = swath.relief as Uint16Array;
+  const residue = swath.fields?.residueUm[0];
   for (let film = 0; film < options.films.length; film++) {
     for (let tone = 0; tone < tones.length; tone++) {
       const at = film * tones.length + tone;

@@ -2,7 +2,7 @@ import sharp from 'sharp';
 import { encodeSrgb } from '../base/color/srgb.ts';
 import { percentToRatio } from '../base/units.ts';
 import { createProofPipeline } from '../burn/proof.ts';
-import type { StripResult } from '../burn/strip-task.ts';
+import type { SwathResult } from '../burn/swath-task.ts';
 import { createPiece } from '../piece/defaults.ts';
 import { encodePieceFile } from '../piece/file.ts';
 import { fittedClearing, proposeCards } from '../studies/calibrate/propose.ts';
@@ -65,10 +65,10 @@ export const CARD: Command = {
     const progress = createProgress(io);
     const runner = await createCliRunner();
     try {
-      const strips: StripResult[] = [];
+      const strips: SwathResult[] = [];
       const photo = { key: 'card', picture, castless: null };
       const collect = { surface: true, fields: false, painted: false };
-      const hooks = { onStrip: (strip: StripResult) => strips.push(strip), onProgress: progress.show };
+      const hooks = { onSwath: (strip: SwathResult) => strips.push(strip), onProgress: progress.show };
       const { grid } = await createProofPipeline().proof({ piece: job, photo, collect }, runner, hooks);
       await io.outputs.write(files[2], await expectedPng(grid.width, grid.height, card.pitchMm, strips));
     } finally {
@@ -85,7 +85,7 @@ async function expectedPng(
   width: number,
   height: number,
   pitchMm: number,
-  strips: readonly StripResult[],
+  strips: readonly SwathResult[],
 ): Promise<Buffer> {
   const rgb = new Uint8Array(3 * width * height);
   for (const { y0, color } of strips) {

@@ -34,7 +34,7 @@ async function diagnoseJob({ piece, photo }: OpenedJob, io: CliIo): Promise<Diag
       onTone: (tone) => {
         tally = createProofTally(tone, piece.passes[0].rowPitchMm);
       },
-      onStrip: (strip) => tally?.add(strip),
+      onSwath: (strip) => tally?.add(strip),
       onProgress: progress.show,
       now: io.now,
     });

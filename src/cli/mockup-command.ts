@@ -11,7 +11,7 @@ import { createGpuJsBackend } from '../burn/kernel/gpu-js.ts';
 import type { Photo } from '../burn/prepare.ts';
 import { createProofPipeline } from '../burn/proof.ts';
 import { createInlineRunner } from '../burn/runner.ts';
-import type { StripResult } from '../burn/strip-task.ts';
+import type { SwathResult } from '../burn/swath-task.ts';
 import { encodeGlb } from '../outputs/model/glb.ts';
 import { type EncodePicture, slabModel } from '../outputs/model/slab-model.ts';
 import { encodeUsdz } from '../outputs/model/usdz.ts';
@@ -26,7 +26,7 @@ import {
   packedRelief,
   placeWood,
   type Rgba,
-  type StrippedSurface,
+  type SurfaceInSwaths,
   shownPhoto,
   type WoodPicture,
 } from '../render/model/face-map.ts';
@@ -307,9 +307,9 @@ async function drawStill(chromium: string, html: string): Promise<Uint8Array | n
   }
 }
 
-type Strip = StrippedSurface['strips'][number];
+type Strip = SurfaceInSwaths['strips'][number];
 
-const drawn = ({ y0, rows, color, relief }: StripResult): Strip => ({ y0, rows, color: color!, relief: relief! });
+const drawn = ({ y0, rows, color, relief }: SwathResult): Strip => ({ y0, rows, color: color!, relief: relief! });
 
 interface MadeFaces {
   readonly face: FaceMap;
@@ -335,7 +335,7 @@ async function makeFaces(
     const proof = await pipeline.proof(
       { piece, photo, collect: { surface: true, fields: false, painted: false } },
       runner,
-      { onStrip: (strip) => strips.push(drawn(strip)), onProgress, now: options.now },
+      { onSwath: (strip) => strips.push(drawn(strip)), onProgress, now: options.now },
     );
     onProgress(1, 'slab');
     const laid: Strip[] = [];
@@ -357,7 +357,7 @@ async function bandOf(
   piece: Piece,
   photo: Photo,
   wood: WoodPicture | null,
-  ground: StrippedSurface,
+  ground: SurfaceInSwaths,
   draws: number,
   onProgress: (share: number, stage: string) => void,
 ): Promise<MadeFaces['band']> {

@@ -5,7 +5,7 @@ import { createGpuJsBackend } from '../burn/kernel/gpu-js.ts';
 import type { Photo } from '../burn/prepare.ts';
 import { createProofPipeline, type Proof } from '../burn/proof.ts';
 import { createInlineRunner } from '../burn/runner.ts';
-import type { StripResult } from '../burn/strip-task.ts';
+import type { SwathResult } from '../burn/swath-task.ts';
 import { setPngResolution } from '../image/png-stream.ts';
 import { proofSentences } from '../outputs/proof-sentences.ts';
 import { powerAt } from '../physics/beam/gaussian.ts';
@@ -58,7 +58,7 @@ async function writeProof(
   const progress = createProgress(io);
   const runner = await createCliRunner();
   try {
-    const strips: StripResult[] = [];
+    const strips: SwathResult[] = [];
     const proof = await createProofPipeline().proof(
       {
         piece,
@@ -66,7 +66,7 @@ async function writeProof(
         collect: { surface: true, fields: values['fields'] === true, painted: false },
       },
       runner,
-      { onStrip: (strip) => strips.push(strip), onProgress: progress.show, now: io.now },
+      { onSwath: (strip) => strips.push(strip), onProgress: progress.show, now: io.now },
     );
     progress.show(1, 'write');
     const writeStart = io.now();
@@ -139,9 +139,9 @@ function createProofWriter(outputs: Outputs, folder: string) {
   const writeNpy = (name: string, data: Float32Array, shape: [number, number]) =>
     outputs.write(join(folder, `${name}.npy`), encodeNpy(data, shape));
 
-  async function writeFields(proof: Proof, piece: Piece, strips: readonly StripResult[]): Promise<void> {
+  async function writeFields(proof: Proof, piece: Piece, strips: readonly SwathResult[]): Promise<void> {
     const { width, height } = proof.grid;
-    const gather = (pick: (strip: StripResult) => Float32Array) => {
+    const gather = (pick: (strip: SwathResult) => Float32Array) => {
       const whole = new Float32Array(width * height);
       for (const strip of strips) whole.set(pick(strip), strip.y0 * width);
       return whole;
@@ -172,7 +172,7 @@ function createProofWriter(outputs: Outputs, folder: string) {
   }
 
   return {
-    async write(proof: Proof, piece: Piece, strips: readonly StripResult[]): Promise<void> {
+    async write(proof: Proof, piece: Piece, strips: readonly SwathResult[]): Promise<void> {
       const { width, height } = proof.grid;
       const rgb = new Uint8Array(width * height * 3);
       const uncleared = new Uint8Array(width * height);

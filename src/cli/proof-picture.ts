@@ -26,7 +26,7 @@ export async function proofPicture(
           size = { width, height };
           rgb = new Uint8Array(3 * width * height);
         },
-        onStrip: ({ y0, color }) => {
+        onSwath: ({ y0, color }) => {
           if (!color) return;
           // The fourth channel marks uncleared places and is no transparency.
           for (let i = 0, at = 3 * y0 * size.width; i < color.length; i += 4, at += 3) {

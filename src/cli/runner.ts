@@ -3,12 +3,12 @@ import { availableParallelism } from 'node:os';
 import { Worker } from 'node:worker_threads';
 import type { OpenPort } from '../base/remote/remote.ts';
 import { createGpuJsBackend } from '../burn/kernel/gpu-js.ts';
-import { createInlineRunner, createPoolRunner, type StripRunner } from '../burn/runner.ts';
+import { createInlineRunner, createPoolRunner, type SwathRunner } from '../burn/runner.ts';
 
 /** A pool of worker threads where the built worker lies beside this file, else one lane in place (tests run from source). */
-export async function createCliRunner(): Promise<StripRunner> {
+export async function createCliRunner(): Promise<SwathRunner> {
   // What several programs share is built into a folder of chunks.
-  const file = ['./strip-worker.js', '../strip-worker.js']
+  const file = ['./swath-worker.js', '../swath-worker.js']
     .map((name) => new URL(name, import.meta.url))
     .find((one) => existsSync(one));
   const size = Math.min(8, availableParallelism());

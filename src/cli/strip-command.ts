@@ -52,7 +52,7 @@ export const STRIP: Command = {
     const job = await openJob('strip', operands, values, claim);
     try {
       if (answer) await takeIn(job, order, answer, out, operands[0], values['json'] === true, io);
-      else await writeStrip(job, order, out, values['json'] === true, io);
+      else await writeSwath(job, order, out, values['json'] === true, io);
     } catch (error) {
       if (error instanceof RangeError) throw new CliError(error.message);
       throw error;
@@ -60,7 +60,7 @@ export const STRIP: Command = {
   },
 };
 
-async function writeStrip(
+async function writeSwath(
   job: OpenedJob,
   order: StripOrder,
   out: string | undefined,

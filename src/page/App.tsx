@@ -88,7 +88,7 @@ function Page() {
       <Readout />
       <PlaceLine />
       <Section name="The strip of proofs" place="proof-strip">
-        <ProofStrip />
+        <ProofBar />
       </Section>
       <Notice />
       <Section name="The calibration" place="section-afloat">
@@ -115,7 +115,7 @@ function usePadding(): Padding {
 
 function useUndoKeys(): void {
   useEffect(() => {
-    const onKey = (event: KeyboardEvent) => {
+    const onKey = (event: globalThis.KeyboardEvent) => {
       const typing = event.target instanceof HTMLInputElement && event.target.type === 'text';
       if (typing || !(event.ctrlKey || event.metaKey)) return;
       const key = event.key.toLowerCase();
@@ -308,7 +308,7 @@ const ComparisonDialog = lazyPart(() =>
 const GridDialog = lazyPart(() => import('./compare/GridDialog.tsx').then((module) => module.GridDialog));
 
 /** Along the bottom: the proof being worked on and the pinned ones; pick two to compare them on the slab. */
-function ProofStrip() {
+function ProofBar() {
   const current = useProofStore((state) => state.current);
   const pins = useProofStore((state) => state.pins);
   const [open, setOpen] = useState<'table' | 'grid' | null>(null);

@@ -13,7 +13,7 @@ import { useStore } from 'zustand';
 import { LIMITS } from '../base/input-error.ts';
 import { mmPerSToMmPerMin } from '../base/units.ts';
 import { CLEARED_RESIDUE_UM } from '../burn/clearing.ts';
-import { HISTOGRAM_BIN_UM } from '../burn/strip-task.ts';
+import { HISTOGRAM_BIN_UM } from '../burn/swath-task.ts';
 import { parseFilmMap, withFilmMap } from '../physics/film/film-map.ts';
 import { DEFAULT_TOP_COAT } from '../piece/defaults.ts';
 import type { FoundFilm, Piece, Stack } from '../piece/schema.ts';

@@ -143,7 +143,9 @@ describe('rooms', () => {
 
   test('every room has a front door of at most 30 lines', () => {
     for (const { name } of ROOMS) {
-      const lines = readFileSync(join(SRC, name, 'README.md'), 'utf8').trimEnd().split('\n');
+      const lines = readFileSync(join(SRC, name, 'README.md'), 'utf8')
+        .trimEnd()
+        .split('\n');
       expect(lines.length, name).toBeLessThanOrEqual(30);
       expect(lines[0], name).toBe(`# ${name}`);
     }

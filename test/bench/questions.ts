@@ -75,7 +75,7 @@ async function timeDiagnosis() {
       onTone: (tone) => {
         tally = createProofTally(tone, piece.passes[0].rowPitchMm);
       },
-      onStrip: (strip) => tally?.add(strip),
+      onSwath: (strip) => tally?.add(strip),
     },
   );
   const scene = createCoarsePipeline().scene(piece, photo);

@@ -148,16 +148,16 @@ describe('a worker of the pool', () => {
     await open(45);
     await proofDone();
     const whole = await uncleared();
-    meddle = mortals('strip-worker');
+    meddle = mortals('swath-worker');
     await page.reload();
     await burning();
-    await tell('close strip-worker');
+    await tell('close swath-worker');
     await proofDone();
     expect(await uncleared()).toBe(whole);
   });
 
   test('that does not load ends the proof with words, and the next one works once it does', async () => {
-    meddle = (path) => (worker('strip-worker', path) ? 404 : null);
+    meddle = (path) => (worker('swath-worker', path) ? 404 : null);
     await open();
     await nowCard()
       .getByText(/burns strips could not be loaded/)

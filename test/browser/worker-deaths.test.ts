@@ -9,7 +9,7 @@ const ROUNDS = Number(process.env['FOREBURN_ROUNDS'] ?? 3);
 const SEED = Number(process.env['FOREBURN_SEED'] ?? 1);
 const PATIENCE_MS = 120_000;
 const POWERS = ['60', '70', '80'];
-const WORKERS = ['proof-worker', 'strip-worker'];
+const WORKERS = ['proof-worker', 'swath-worker'];
 
 let page: Page;
 const tools = browserPages({

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { createRemote, RemoteLost } from '../../src/base/remote/remote.ts';
 import { createPoolRunner } from '../../src/burn/runner.ts';
-import type { StripJob, StripTask } from '../../src/burn/strip-task.ts';
+import type { SwathJob, SwathTask } from '../../src/burn/swath-task.ts';
 import { openThread } from '../../src/cli/runner.ts';
 
 const program = (text: string) => new URL(`data:text/javascript,${encodeURIComponent(text)}`);
@@ -37,8 +37,8 @@ describe('a thread of the command line', () => {
 
   test('a pool of threads that all end rejects its strips', async () => {
     const pool = createPoolRunner(openThread(program(`${LISTEN} () => process.exit(0))`)), 2, 'two threads');
-    pool.start({ id: 1 } as StripJob);
-    const task = { jobId: 1, y0: 0, rows: 1, windows: [], aim: new Uint8Array(1) } as unknown as StripTask;
+    pool.start({ id: 1 } as SwathJob);
+    const task = { jobId: 1, y0: 0, rows: 1, windows: [], aim: new Uint8Array(1) } as unknown as SwathTask;
     await expect(pool.run(task)).rejects.toBeInstanceOf(RemoteLost);
     pool.dispose();
   });

@@ -16,7 +16,7 @@ const BUDGET_KB: readonly [RegExp, number][] = [
   [/^calibrate-worker-.*\.js$/, 125],
   [/^mockup-worker-.*\.js$/, 75],
   [/^pdf-worker-.*\.js$/, 360],
-  [/^strip-worker-.*\.js$/, 40],
+  [/^swath-worker-.*\.js$/, 40],
   [/^gpu-browser-.*\.js$/, 180],
   [/\.css$/, 20],
 ];

@@ -1,7 +1,7 @@
 import { createReferenceBackend } from '../../src/burn/kernel/probe.ts';
 import { createProofPipeline, type Proof, type ProofPipeline } from '../../src/burn/proof.ts';
-import { createInlineRunner, type StripRunner } from '../../src/burn/runner.ts';
-import type { StripResult } from '../../src/burn/strip-task.ts';
+import { createInlineRunner, type SwathRunner } from '../../src/burn/runner.ts';
+import type { SwathResult } from '../../src/burn/swath-task.ts';
 import type { Picture } from '../../src/image/picture.ts';
 import { createPiece, evenCoat, NEUTRAL_TONE, plainSlab } from '../../src/piece/defaults.ts';
 import type { Pass, Piece } from '../../src/piece/schema.ts';
@@ -56,10 +56,10 @@ let photos = 0;
 export async function burn(
   piece: Piece,
   picture: Picture,
-  runner: StripRunner = createInlineRunner(createReferenceBackend()),
+  runner: SwathRunner = createInlineRunner(createReferenceBackend()),
   pipeline: ProofPipeline = sharedPipeline,
 ): Promise<BurnedFields> {
-  const strips: StripResult[] = [];
+  const strips: SwathResult[] = [];
   photos++;
   const proof = await pipeline.proof(
     {
@@ -68,10 +68,10 @@ export async function burn(
       collect: { surface: true, fields: true, painted: false },
     },
     runner,
-    { onStrip: (strip) => strips.push(strip) },
+    { onSwath: (strip) => strips.push(strip) },
   );
   const { width, height } = proof.grid;
-  const gather = (pick: (strip: StripResult) => Float32Array): Float32Array => {
+  const gather = (pick: (strip: SwathResult) => Float32Array): Float32Array => {
     const whole = new Float32Array(width * height);
     for (const strip of strips) whole.set(pick(strip), strip.y0 * width);
     return whole;

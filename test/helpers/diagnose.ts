@@ -1,7 +1,7 @@
 import { createCoarsePipeline } from '../../src/burn/coarse.ts';
 import type { Photo } from '../../src/burn/prepare.ts';
 import { createProofPipeline, type Proof } from '../../src/burn/proof.ts';
-import type { StripRunner } from '../../src/burn/runner.ts';
+import type { SwathRunner } from '../../src/burn/runner.ts';
 import type { Picture } from '../../src/image/picture.ts';
 import { createPiece, plainSlab } from '../../src/piece/defaults.ts';
 import type { Pass, Piece } from '../../src/piece/schema.ts';
@@ -44,7 +44,7 @@ let photos = 0;
 export async function diagnosed(
   piece: Piece,
   picture: Picture,
-  runner: StripRunner,
+  runner: SwathRunner,
   draws = 0,
 ): Promise<{ diagnosis: Diagnosis; proof: Proof }> {
   photos++;
@@ -57,7 +57,7 @@ export async function diagnosed(
       onTone: (tone) => {
         tally = createProofTally(tone, piece.passes[0].rowPitchMm);
       },
-      onStrip: (strip) => tally?.add(strip),
+      onSwath: (strip) => tally?.add(strip),
     },
   );
   const scene = createCoarsePipeline().scene(piece, photo);

@@ -1,7 +1,7 @@
 import { createGenerator } from '../../src/base/random/generator.ts';
 import { createCoarsePipeline } from '../../src/burn/coarse.ts';
 import { createProofPipeline } from '../../src/burn/proof.ts';
-import type { StripRunner } from '../../src/burn/runner.ts';
+import type { SwathRunner } from '../../src/burn/runner.ts';
 import type { Picture } from '../../src/image/picture.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 import type { Piece } from '../../src/piece/schema.ts';
@@ -91,7 +91,7 @@ export interface HeldBack {
 }
 
 /** Finds settings for a piece and burns the whole picture with them on pieces as they may truly be. */
-export async function judgeHeldBack(seed: number, draws: number, runner: StripRunner): Promise<HeldBack> {
+export async function judgeHeldBack(seed: number, draws: number, runner: SwathRunner): Promise<HeldBack> {
   const piece = heldBackPiece(seed);
   const photo = { key: `held-back-${seed}`, picture: heldBackPicture(seed), castless: null };
   const scene = createCoarsePipeline().scene(piece, photo);

@@ -2,7 +2,7 @@ import { createGenerator } from '../../src/base/random/generator.ts';
 import type { Photo } from '../../src/burn/prepare.ts';
 import type { MachineFile } from '../../src/outputs/program/machine-file.ts';
 import { type OpenedFile, openMachineFile } from '../../src/outputs/program/machine-files.ts';
-import { type JobRefusal, JobRefused, mendPiece } from '../../src/outputs/program/refusals.ts';
+import { type JobRefusal, JobRefused, remediedPiece } from '../../src/outputs/program/refusals.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 import { type Piece, SCREEN_METHODS } from '../../src/piece/schema.ts';
 import type { Orders } from './gcode-judge.ts';
@@ -181,7 +181,7 @@ export async function openMended({
       if (!(error instanceof JobRefused)) throw error;
       const mends = error.refusals.flatMap(({ mend }: JobRefusal) => mend ?? []);
       if (mends.length === 0) return null;
-      now = mends.reduce(mendPiece, now);
+      now = mends.reduce(remediedPiece, now);
     }
   }
   throw new Error('mends that do not mend');

@@ -1,6 +1,6 @@
 import { toHalfFloat } from '../../src/base/half-float.ts';
 import type { SlabShape } from '../../src/render/mesh/outline.ts';
-import { drawFace, type FaceMap, type FaceParts, type StrippedSurface } from '../../src/render/model/face-map.ts';
+import { drawFace, type FaceMap, type FaceParts, type SurfaceInSwaths } from '../../src/render/model/face-map.ts';
 
 export const SMALL_SLAB: SlabShape = {
   shape: 'oval',
@@ -17,7 +17,7 @@ export function evenSurface(
   pitchMm: number,
   rgba: readonly [number, number, number, number],
   heightUm: (x: number, y: number) => number = () => 0,
-): StrippedSurface {
+): SurfaceInSwaths {
   const stripOf = (y0: number, rows: number) => {
     const color = new Uint8Array(4 * width * rows);
     const relief = new Uint16Array(2 * width * rows);

@@ -271,15 +271,15 @@ describe('more dose never leaves more coat', () => {
 
 describe('the same result at another tiling', () => {
   const runner = () => createInlineRunner(createReferenceBackend());
-  const tiled = (piece: Piece, picture: Picture, stripRows: number) =>
-    burn(piece, picture, runner(), createProofPipeline({ stripRows }));
+  const tiled = (piece: Piece, picture: Picture, swathRows: number) =>
+    burn(piece, picture, runner(), createProofPipeline({ swathRows }));
   const picture = photo(30, 37, 9);
 
   test.each([0, 180])('bit for bit at heading %d°', async (degrees) => {
     const piece = plainPiece(30, { headingRad: degToRad(degrees), screen: 'stucki', rowOffsetErrorMm: 0.07 });
     const whole = await tiled(piece, picture, 128);
-    for (const stripRows of [1, 7, 36]) {
-      const parts = await tiled(piece, picture, stripRows);
+    for (const swathRows of [1, 7, 36]) {
+      const parts = await tiled(piece, picture, swathRows);
       expect(planes(parts)).toEqual(planes(whole));
       expect(parts.color).toEqual(whole.color);
       expect(parts.proof.summary).toEqual({

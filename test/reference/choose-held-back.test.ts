@@ -1,5 +1,5 @@
 import { beforeAll, describe, expect, test } from 'vitest';
-import type { StripRunner } from '../../src/burn/runner.ts';
+import type { SwathRunner } from '../../src/burn/runner.ts';
 import { cpuRunner } from '../helpers/cpu-runner.ts';
 import { judgeHeldBack } from '../helpers/held-back.ts';
 
@@ -8,7 +8,7 @@ import { judgeHeldBack } from '../helpers/held-back.ts';
  * search, not of the law: the model's own draws are the truth, drawn apart from those that the search has seen.
  */
 describe('settings for pieces that nothing was fitted to', { timeout: 120_000 }, () => {
-  let runner: StripRunner;
+  let runner: SwathRunner;
   beforeAll(async () => {
     runner = await cpuRunner();
   });

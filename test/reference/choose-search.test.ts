@@ -2,7 +2,7 @@ import direct from 'ml-direct';
 import { beforeAll, describe, expect, test } from 'vitest';
 import { createCoarsePipeline } from '../../src/burn/coarse.ts';
 import { buildAppearance } from '../../src/physics/material/appearance.ts';
-import { createBench } from '../../src/studies/choose/bench.ts';
+import { createTrials } from '../../src/studies/choose/bench.ts';
 import { evaluate } from '../../src/studies/choose/look.ts';
 import { costOf, EVEN_WISHES, type Outcome, type Wishes } from '../../src/studies/choose/odds.ts';
 import { type Place, search } from '../../src/studies/choose/search.ts';
@@ -101,7 +101,7 @@ describe('the search on burned patches', () => {
     const piece = { ...plain, certainty };
     const scene = createCoarsePipeline().scene(withDrawnFilm(piece, 0), { key: 'ramp', picture, castless: null });
     const runner = await cpuRunner();
-    const bench = createBench(piece, scene, buildAppearance(piece.stack, piece.slab.wood), runner);
+    const bench = createTrials(piece, scene, buildAppearance(piece.stack, piece.slab.wood), runner);
     const space = settingsSpace(piece, bench.facts, () => 0);
     table = [];
     for (let i = 0; i < STEPS[0] * STEPS[1] * STEPS[2]; i++) {

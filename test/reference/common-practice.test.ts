@@ -3,7 +3,7 @@ import { colorDifference, type Lab, linearRgbToLab } from '../../src/base/color/
 import { decodeSrgb } from '../../src/base/color/srgb.ts';
 import { mmPerMinToMmPerS, rowsPerInchToPitchMm } from '../../src/base/units.ts';
 import { createPreparation } from '../../src/burn/prepare.ts';
-import type { StripRunner } from '../../src/burn/runner.ts';
+import type { SwathRunner } from '../../src/burn/runner.ts';
 import type { Picture } from '../../src/image/picture.ts';
 import { lineDose } from '../../src/physics/beam/gaussian.ts';
 import { passTime } from '../../src/physics/raster/pass-time.ts';
@@ -22,7 +22,7 @@ const PITCH = rowsPerInchToPitchMm(300);
 const WIDTH = 160;
 const HEIGHT = 80;
 /** Left half light, right half dark. */
-let runner: StripRunner;
+let runner: SwathRunner;
 const halves = pictureOf(WIDTH, HEIGHT, (x) => (x < WIDTH / 2 ? 1 : 0));
 const INNER = 10;
 

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { degToRad } from '../../src/base/units.ts';
 import { planPass } from '../../src/burn/plan.ts';
-import { warmthAt } from '../../src/burn/strip.ts';
+import { warmthAt } from '../../src/burn/swath.ts';
 import { woodThermal } from '../../src/physics/heat/heat-sources.ts';
 import { passWarmth } from '../../src/physics/heat/warmth.ts';
 import { createPassRaster, findSpans, type RowSpans } from '../../src/physics/raster/pass-raster.ts';

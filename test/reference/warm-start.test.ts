@@ -1,8 +1,8 @@
 import { beforeAll, describe, expect, test } from 'vitest';
 import { mmPerMinToMmPerS } from '../../src/base/units.ts';
 import { planPass } from '../../src/burn/plan.ts';
-import type { StripRunner } from '../../src/burn/runner.ts';
-import { DECOMPOSITION_RISE_K, warmFactor } from '../../src/burn/strip.ts';
+import type { SwathRunner } from '../../src/burn/runner.ts';
+import { DECOMPOSITION_RISE_K, warmFactor } from '../../src/burn/swath.ts';
 import { heatShare, THERMAL_THRESHOLD_J_PER_MM2 } from '../../src/physics/heat/heat-sources.ts';
 import { binWarmthK, passWarmth } from '../../src/physics/heat/warmth.ts';
 import { createPassRaster, findSpans } from '../../src/physics/raster/pass-raster.ts';
@@ -77,7 +77,7 @@ test('threshold and heat go together: what a doubled threshold is spared by heat
 });
 
 describe('what heat does to a picture', () => {
-  let runner: StripRunner;
+  let runner: SwathRunner;
   beforeAll(async () => {
     runner = await cpuRunner();
   });

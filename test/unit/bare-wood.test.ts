@@ -2,7 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { groundGrid, groundKey, layGround } from '../../src/burn/coarse.ts';
 import { createReferenceBackend } from '../../src/burn/kernel/probe.ts';
 import { createInlineRunner } from '../../src/burn/runner.ts';
-import type { StripResult } from '../../src/burn/strip-task.ts';
+import type { SwathResult } from '../../src/burn/swath-task.ts';
 import { luminanceToLightness } from '../../src/image/lightness.ts';
 import { appearanceLab, buildAppearance } from '../../src/physics/material/appearance.ts';
 import { ashUm, shieldingFactor } from '../../src/physics/material/layers.ts';
@@ -95,7 +95,7 @@ describe('the slab before the burn', () => {
     const piece: Piece = { ...small, slab: { ...small.slab, widthMm: 30, heightMm: 20, maskedRimMm: 4 } };
     const grid = groundGrid(piece);
     expect(grid).toEqual({ width: 150, height: 100, pitchMm: 0.2 });
-    const strips: StripResult[] = [];
+    const strips: SwathResult[] = [];
     const runner = createInlineRunner(createReferenceBackend());
     await layGround(piece, buildAppearance(piece.stack, piece.slab.wood), runner, (strip) => strips.push(strip));
     const color = new Uint8Array(4 * grid.width * grid.height);

@@ -1,7 +1,7 @@
 import { beforeAll, describe, expect, test } from 'vitest';
 import { type Lab, linearRgbToLab } from '../../src/base/color/lab.ts';
 import { srgbDecodingTable } from '../../src/base/color/srgb.ts';
-import type { StripRunner } from '../../src/burn/runner.ts';
+import type { SwathRunner } from '../../src/burn/runner.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 import { checkPiece } from '../../src/piece/file.ts';
 import type { Piece } from '../../src/piece/schema.ts';
@@ -140,7 +140,7 @@ test('what does not fit or is no card is told', () => {
 
 /** The quick look at patches and lines against the proof of the card as a whole. */
 describe('what a card will come out as, against its proof', () => {
-  let runner: StripRunner;
+  let runner: SwathRunner;
   beforeAll(async () => {
     runner = await cpuRunner();
   });

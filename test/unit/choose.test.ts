@@ -1,12 +1,12 @@
 import { beforeAll, describe, expect, test } from 'vitest';
 import { normalQuantile, normalShareBelow } from '../../src/base/normal.ts';
 import { createCoarsePipeline } from '../../src/burn/coarse.ts';
-import type { StripRunner } from '../../src/burn/runner.ts';
+import type { SwathRunner } from '../../src/burn/runner.ts';
 import { createMonotoneCurve } from '../../src/image/tone.ts';
 import { buildAppearance } from '../../src/physics/material/appearance.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 import type { Pass, Piece } from '../../src/piece/schema.ts';
-import { createBench } from '../../src/studies/choose/bench.ts';
+import { createTrials } from '../../src/studies/choose/bench.ts';
 import { check, choose, paretoFront, pickTradeOffs, spreadPicks } from '../../src/studies/choose/choose.ts';
 import { evaluate } from '../../src/studies/choose/look.ts';
 import {
@@ -197,7 +197,7 @@ describe('parts of the model', () => {
 });
 
 describe('on burned patches', () => {
-  let runner: StripRunner;
+  let runner: SwathRunner;
   beforeAll(async () => {
     runner = await cpuRunner();
   });
@@ -208,7 +208,7 @@ describe('on burned patches', () => {
     return piece;
   };
   const benchOf = (piece: Piece) =>
-    createBench(
+    createTrials(
       piece,
       createCoarsePipeline().scene(piece, photo),
       buildAppearance(piece.stack, piece.slab.wood),

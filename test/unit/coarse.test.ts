@@ -4,7 +4,7 @@ import { decodeSrgb } from '../../src/base/color/srgb.ts';
 import { fromHalfFloat } from '../../src/base/half-float.ts';
 import { type CoarseProof, createCoarsePipeline } from '../../src/burn/coarse.ts';
 import { createProofPipeline } from '../../src/burn/proof.ts';
-import type { StripRunner } from '../../src/burn/runner.ts';
+import type { SwathRunner } from '../../src/burn/runner.ts';
 import type { Picture } from '../../src/image/picture.ts';
 import { DEFAULT_TONE } from '../../src/piece/defaults.ts';
 import type { Piece } from '../../src/piece/schema.ts';
@@ -38,7 +38,7 @@ function patchColor(color: Uint8Array, width: number, patch: number): Lab {
 }
 
 describe('a coarse proof', () => {
-  let runner: StripRunner;
+  let runner: SwathRunner;
   let coarseOf: (piece: Piece, picture: Picture, key?: string) => Promise<CoarseProof>;
   beforeAll(async () => {
     runner = await cpuRunner();

@@ -2,7 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { createReferenceBackend } from '../../src/burn/kernel/probe.ts';
 import { type Crop, cellsOf, createProofPipeline, cropColors } from '../../src/burn/proof.ts';
 import { createInlineRunner } from '../../src/burn/runner.ts';
-import type { StripResult } from '../../src/burn/strip-task.ts';
+import type { SwathResult } from '../../src/burn/swath-task.ts';
 import type { Picture } from '../../src/image/picture.ts';
 import { createDemoPiece } from '../../src/piece/demo-piece.ts';
 import type { Pass, Piece } from '../../src/piece/schema.ts';
@@ -35,20 +35,20 @@ const picture: Picture = pictureOf(
 const photo = { key: 'waves', picture, castless: null };
 
 async function bothWays(piece: Piece, crop: Crop) {
-  const strips: StripResult[] = [];
-  const whole = await pipeline.proof({ piece, photo, collect }, runner, { onStrip: (strip) => strips.push(strip) });
+  const swaths: SwathResult[] = [];
+  const whole = await pipeline.proof({ piece, photo, collect }, runner, { onSwath: (swath) => swaths.push(swath) });
   const part = await pipeline.crop({ piece, photo, crop, collect }, runner);
   const { width } = whole.grid;
   const wholeColors = new Uint8Array(4 * width * whole.grid.height);
   const wholeResidue = new Float32Array(width * whole.grid.height);
-  for (const strip of strips) {
-    wholeColors.set(strip.color as Uint8Array, 4 * strip.y0 * width);
-    wholeResidue.set(strip.fields?.residueUm[0] as Float32Array, strip.y0 * width);
+  for (const swath of swaths) {
+    wholeColors.set(swath.color as Uint8Array, 4 * swath.y0 * width);
+    wholeResidue.set(swath.fields?.residueUm[0] as Float32Array, swath.y0 * width);
   }
   const colors = cropColors(part);
   let farthestByte = 0;
   let farthestUm = 0;
-  for (const { y0, rows, fields } of part.strips) {
+  for (const { y0, rows, fields } of part.swaths) {
     for (let y = 0; y < rows; y++) {
       for (let x = 0; x < part.grid.width; x++) {
         const to = (y0 + y) * part.grid.width + x;
@@ -79,7 +79,7 @@ describe('the proof of a crop', () => {
   ])('is that part of the whole proof, with %s', async (_, passes) => {
     const { whole, part, farthestByte, farthestUm } = await bothWays(pieceWith(passes), MIDDLE);
     expect(part.grid).toMatchObject({ firstX: 82, firstY: 41, width: 60, height: 50 });
-    // Rows are cut where the source's lag and the beam's tail have died away, as between strips.
+    // Rows are cut where the source's lag and the beam's tail have died away, as between swaths.
     expect(farthestUm).toBeLessThan(0.02);
     expect(farthestByte).toBeLessThanOrEqual(1);
     expect(part.summary.burnTimeS).toBe(whole.summary.burnTimeS);
@@ -96,7 +96,7 @@ describe('the proof of a crop', () => {
     const parts = [left, right];
     const sum = (pick: (one: (typeof parts)[number]) => number) => parts.reduce((total, one) => total + pick(one), 0);
     const pictureCells = (one: (typeof parts)[number]) =>
-      one.strips.reduce((total, { stats }) => total + stats.pictureCells, 0);
+      one.swaths.reduce((total, { stats }) => total + stats.pictureCells, 0);
     const unclearedOf = ({ summary }: (typeof parts)[number]) => summary.unclearedShare * summary.lightShare;
     const cells = sum(pictureCells);
     const uncleared = sum((one) => unclearedOf(one) * pictureCells(one));
@@ -127,7 +127,7 @@ describe('the proof of a crop', () => {
     let stop = false;
     const [proof, crop] = await Promise.allSettled([
       pipeline.proof({ piece: other, photo, collect }, runner, {
-        onStrip: () => {
+        onSwath: () => {
           stop = true;
         },
       }),

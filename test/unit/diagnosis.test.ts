@@ -1,5 +1,5 @@
 import { beforeAll, describe, expect, test } from 'vitest';
-import type { StripRunner } from '../../src/burn/runner.ts';
+import type { SwathRunner } from '../../src/burn/runner.ts';
 import type { Coat, Motion, Pass, Piece, Tone } from '../../src/piece/schema.ts';
 import type { Diagnosis } from '../../src/studies/diagnose/diagnose.ts';
 import { applyEdits, type Cause, type FindingKind, SHOWS, SPOILS } from '../../src/studies/diagnose/finding.ts';
@@ -7,7 +7,7 @@ import { pictureOf, withPromptSource } from '../helpers/burn.ts';
 import { cpuRunner } from '../helpers/cpu-runner.ts';
 import { diagnosed as diagnose, goodPiece, landing } from '../helpers/diagnose.ts';
 
-let runner: StripRunner;
+let runner: SwathRunner;
 beforeAll(async () => {
   runner = await cpuRunner();
 });

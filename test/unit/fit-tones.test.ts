@@ -3,7 +3,7 @@ import { linearRgbToLab } from '../../src/base/color/lab.ts';
 import { srgbDecodingTable } from '../../src/base/color/srgb.ts';
 import { type FitTonesOptions, type FittedTones, fitTones } from '../../src/burn/fit-tones.ts';
 import { createProofPipeline } from '../../src/burn/proof.ts';
-import type { StripRunner } from '../../src/burn/runner.ts';
+import type { SwathRunner } from '../../src/burn/runner.ts';
 import { burnToneScale } from '../../src/burn/tone-scale.ts';
 import { fitRising } from '../../src/image/repair/fade.ts';
 import { createPiece, NEUTRAL_TONE } from '../../src/piece/defaults.ts';
@@ -22,7 +22,7 @@ const withPass = (pass: Partial<Pass>, base: Piece = piece): Piece => ({
 /** Bare lime wood: the light end burns least. */
 const bare = withPass({ lightEndPower: 0.06, darkEndPower: 0.4 }, { ...piece, stack: { ...piece.stack, coats: [] } });
 
-let runner: StripRunner;
+let runner: SwathRunner;
 const pipeline = createProofPipeline();
 const fitFor = (of: Piece, options: Partial<FitTonesOptions> = {}): Promise<FittedTones> =>
   fitTones(of, pipeline.appearance(of), runner, options);

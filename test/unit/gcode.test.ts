@@ -4,7 +4,7 @@ import { extraLines, extraWordsFault, ProgramWriter } from '../../src/outputs/pr
 import type { MachineFile } from '../../src/outputs/program/machine-file.ts';
 import { openMachineFile } from '../../src/outputs/program/machine-files.ts';
 import { createPowerWords } from '../../src/outputs/program/pass-program.ts';
-import { type JobRefusal, JobRefused, leastDecimals, mendPiece } from '../../src/outputs/program/refusals.ts';
+import { type JobRefusal, JobRefused, leastDecimals, remediedPiece } from '../../src/outputs/program/refusals.ts';
 import { slabToBed } from '../../src/physics/bed/bed.ts';
 import { gapSavingS, leastGapMm } from '../../src/physics/raster/pass-raster.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
@@ -64,7 +64,7 @@ async function refused(piece: Piece, file?: MachineFile): Promise<string> {
   const refusals = await refusalsOf(piece, file);
   expect(refusals).toHaveLength(1);
   const [{ message, mend }] = refusals;
-  if (mend) expect(await refusalsOf(mendPiece(piece, mend), file)).toEqual([]);
+  if (mend) expect(await refusalsOf(remediedPiece(piece, mend), file)).toEqual([]);
   return message;
 }
 

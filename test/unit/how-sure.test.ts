@@ -1,7 +1,7 @@
 import { beforeAll, describe, expect, test } from 'vitest';
 import { createCoarsePipeline } from '../../src/burn/coarse.ts';
 import { createProofPipeline } from '../../src/burn/proof.ts';
-import type { StripRunner } from '../../src/burn/runner.ts';
+import type { SwathRunner } from '../../src/burn/runner.ts';
 import { PRESET_CERTAINTY } from '../../src/piece/defaults.ts';
 import type { Certainty, Piece } from '../../src/piece/schema.ts';
 import { packTiles } from '../../src/piece/tiles.ts';
@@ -20,7 +20,7 @@ const NONE: Certainty = {
   covariance: null,
 };
 const light = pictureOf(80, 60, () => 0.98);
-let runner: StripRunner;
+let runner: SwathRunner;
 beforeAll(async () => {
   runner = await cpuRunner();
 });

@@ -1,7 +1,7 @@
 import { beforeAll, describe, expect, test } from 'vitest';
 import type { Photo } from '../../src/burn/prepare.ts';
 import { createProofPipeline } from '../../src/burn/proof.ts';
-import type { StripRunner } from '../../src/burn/runner.ts';
+import type { SwathRunner } from '../../src/burn/runner.ts';
 import { firstLadder } from '../../src/outputs/paper/bench-sheet.ts';
 import { createPiece, plainSlab } from '../../src/piece/defaults.ts';
 import type { Pass, Piece } from '../../src/piece/schema.ts';
@@ -37,7 +37,7 @@ const withPass = (pass: Partial<Pass>): Piece => {
 
 const smaller = (piece: Piece): Piece => ({ ...piece, picture: { ...piece.picture, widthMm: 30 } });
 
-let runner: StripRunner;
+let runner: SwathRunner;
 const pipeline = createProofPipeline();
 const collect = { surface: false, fields: false, painted: false };
 const proofOf = (piece: Piece) => pipeline.proof({ piece, photo, collect }, runner);

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { createCoarsePipeline } from '../../src/burn/coarse.ts';
 import { planPass } from '../../src/burn/plan.ts';
 import { createProofPipeline } from '../../src/burn/proof.ts';
-import { warmthAt } from '../../src/burn/strip.ts';
+import { warmthAt } from '../../src/burn/swath.ts';
 import { pauseEffect } from '../../src/outputs/program/take-up.ts';
 import { spreadLineRise, woodThermal } from '../../src/physics/heat/heat-sources.ts';
 import { type Pause, passWarmth } from '../../src/physics/heat/warmth.ts';

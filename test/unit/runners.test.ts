@@ -7,15 +7,15 @@ import {
   createLastingRunner,
   createPoolRunner,
   type StripQuestions,
-  type StripRunner,
+  type SwathRunner,
 } from '../../src/burn/runner.ts';
-import type { StripJob, StripResult, StripTask } from '../../src/burn/strip-task.ts';
+import type { SwathJob, SwathResult, SwathTask } from '../../src/burn/swath-task.ts';
 
-const job = (id: number) => ({ id }) as StripJob;
-const strip = (y0: number, jobId = 1) => ({ jobId, y0, rows: 1, windows: [], aim: new Uint8Array(1) }) as StripTask;
-const result = (task: StripTask) => ({ y0: task.y0, rows: task.rows }) as StripResult;
+const job = (id: number) => ({ id }) as SwathJob;
+const swath = (y0: number, jobId = 1) => ({ jobId, y0, rows: 1, windows: [], aim: new Uint8Array(1) }) as SwathTask;
+const result = (task: SwathTask) => ({ y0: task.y0, rows: task.rows }) as SwathResult;
 
-/** Threads that die at their first strip, as many as said; the rest burn. */
+/** Threads that die at their first swath, as many as said; the rest burn. */
 function threads({ dying }: { dying: number }) {
   let started = 0;
   const open: OpenPort = ({ onMessage, onLost }) => {
@@ -23,7 +23,7 @@ function threads({ dying }: { dying: number }) {
     started++;
     const jobs = createJobShelf();
     const answerers: Answerers<StripQuestions> = {
-      strip({ task, job: given }) {
+      swath({ task, job: given }) {
         if (given) jobs.put(given);
         return { gets: jobs.has(task) ? result(task) : null };
       },
@@ -38,30 +38,30 @@ function threads({ dying }: { dying: number }) {
 }
 
 describe('a pool', () => {
-  test('burns each strip with its job, which goes to each worker once it is asked for', async () => {
+  test('burns each swath with its job, which goes to each worker once it is asked for', async () => {
     const pool = createPoolRunner(threads({ dying: 0 }).open, 2, 'two threads');
     pool.start(job(1));
-    const strips = await Promise.all([0, 1, 2, 3].map((y0) => pool.run(strip(y0))));
-    expect(strips.map(({ y0 }) => y0)).toEqual([0, 1, 2, 3]);
-    await expect(pool.run(strip(0, 7))).rejects.toThrow('before its job');
+    const swaths = await Promise.all([0, 1, 2, 3].map((y0) => pool.run(swath(y0))));
+    expect(swaths.map(({ y0 }) => y0)).toEqual([0, 1, 2, 3]);
+    await expect(pool.run(swath(0, 7))).rejects.toThrow('before its job');
   });
 
-  test('replaces a worker that dies and burns its strips once more, with the job', async () => {
+  test('replaces a worker that dies and burns its swaths once more, with the job', async () => {
     const { open, count } = threads({ dying: 1 });
     const pool = createPoolRunner(open, 2, 'two threads');
     pool.start(job(1));
-    const strips = await Promise.all([0, 1, 2, 3].map((y0) => pool.run(strip(y0))));
-    expect(strips.map(({ y0 }) => y0)).toEqual([0, 1, 2, 3]);
+    const swaths = await Promise.all([0, 1, 2, 3].map((y0) => pool.run(swath(y0))));
+    expect(swaths.map(({ y0 }) => y0)).toEqual([0, 1, 2, 3]);
     expect(count()).toBe(3);
   });
 
   test('whose workers all die rejects instead of waiting', async () => {
     const pool = createPoolRunner(threads({ dying: 99 }).open, 2, 'two threads');
     pool.start(job(1));
-    await expect(pool.run(strip(0))).rejects.toBeInstanceOf(RemoteLost);
+    await expect(pool.run(swath(0))).rejects.toBeInstanceOf(RemoteLost);
   });
 
-  test('keeps the strips’ buffers here, so that they can be burned again', async () => {
+  test('keeps the swaths’ buffers here, so that they can be burned again', async () => {
     const sent: unknown[] = [];
     const open: OpenPort = ({ onLost }) => ({
       post(_, transfer) {
@@ -72,13 +72,13 @@ describe('a pool', () => {
     });
     const pool = createPoolRunner(open, 1, 'one thread');
     pool.start(job(1));
-    await expect(pool.run(strip(0))).rejects.toBeInstanceOf(RemoteLost);
+    await expect(pool.run(swath(0))).rejects.toBeInstanceOf(RemoteLost);
     expect(sent).toEqual([]);
   });
 });
 
-/** A card that is lost at one of its strips, told by a DeviceLost as the kernels do. */
-function card(lostAt: number, name = 'card'): StripRunner & { readonly disposed: () => boolean } {
+/** A card that is lost at one of its swaths, told by a DeviceLost as the kernels do. */
+function card(lostAt: number, name = 'card'): SwathRunner & { readonly disposed: () => boolean } {
   const jobs = createJobShelf();
   let burned = 0;
   let disposed = false;
@@ -100,7 +100,7 @@ function card(lostAt: number, name = 'card'): StripRunner & { readonly disposed:
 }
 
 describe('a runner on a card that is lost', () => {
-  test('burns the strips that were lost once more on what is chosen then', async () => {
+  test('burns the swaths that were lost once more on what is chosen then', async () => {
     const first = card(3);
     const losses: number[] = [];
     const runner = await createLastingRunner(async (count) => {
@@ -108,14 +108,14 @@ describe('a runner on a card that is lost', () => {
       return count === 0 ? first : card(Number.POSITIVE_INFINITY, 'pool');
     });
     runner.start(job(1));
-    const strips = await Promise.all([0, 1, 2, 3, 4].map((y0) => runner.run(strip(y0))));
-    expect(strips.map(({ y0 }) => y0)).toEqual([0, 1, 2, 3, 4]);
+    const swaths = await Promise.all([0, 1, 2, 3, 4].map((y0) => runner.run(swath(y0))));
+    expect(swaths.map(({ y0 }) => y0)).toEqual([0, 1, 2, 3, 4]);
     expect(losses).toEqual([0, 1]);
     expect(first.disposed()).toBe(true);
     expect(runner.description).toBe('pool');
   });
 
-  test('says so when nothing can be chosen, and tries again with the next strip', async () => {
+  test('says so when nothing can be chosen, and tries again with the next swath', async () => {
     let pools = 0;
     const runner = await createLastingRunner(async (count) => {
       if (count === 0) return card(1);
@@ -124,13 +124,13 @@ describe('a runner on a card that is lost', () => {
       return card(Number.POSITIVE_INFINITY, 'pool');
     });
     runner.start(job(1));
-    await expect(runner.run(strip(0))).rejects.toThrow('no memory');
-    expect((await runner.run(strip(0))).y0).toBe(0);
+    await expect(runner.run(swath(0))).rejects.toThrow('no memory');
+    expect((await runner.run(swath(0))).y0).toBe(0);
   });
 
   test('leaves faults of another kind alone', async () => {
     const runner = await createLastingRunner(async () => card(Number.POSITIVE_INFINITY));
-    await expect(runner.run(strip(0))).rejects.toThrow('before its job');
+    await expect(runner.run(swath(0))).rejects.toThrow('before its job');
   });
 });
 

@@ -2,7 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { createReferenceBackend } from '../../src/burn/kernel/probe.ts';
 import { planJob, type SubCells, subCells } from '../../src/burn/plan.ts';
 import type { Proof } from '../../src/burn/proof.ts';
-import { createInlineRunner, runStrips } from '../../src/burn/runner.ts';
+import { createInlineRunner, runSwaths } from '../../src/burn/runner.ts';
 import type { Piece } from '../../src/piece/schema.ts';
 import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
 
@@ -11,12 +11,12 @@ async function residueWith(piece: Piece, proof: Proof, cells: SubCells): Promise
   const grid = { ...proof.grid, stride: 0, ...cells };
   const job = planJob(piece, proof.appearance, grid, null, { surface: false, fields: true, painted: false });
   const residue = new Float32Array(grid.width * grid.height);
-  await runStrips(
+  await runSwaths(
     createInlineRunner(createReferenceBackend()),
-    { job, grid, screened: proof.screened, tone: proof.tone, lightens: true, stripRows: 64 },
+    { job, grid, screened: proof.screened, tone: proof.tone, lightens: true, swathRows: 64 },
     {
       shouldStop: () => false,
-      onStrip: (strip) => residue.set(strip.fields?.residueUm[0] as Float32Array, strip.y0 * grid.width),
+      onSwath: (strip) => residue.set(strip.fields?.residueUm[0] as Float32Array, strip.y0 * grid.width),
     },
   );
   return residue;

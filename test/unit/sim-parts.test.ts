@@ -3,8 +3,8 @@ import { degToRad } from '../../src/base/units.ts';
 import { createMemo } from '../../src/burn/memo.ts';
 import { outsideMask } from '../../src/burn/prepare.ts';
 import { addStats, emptyStats, summarise } from '../../src/burn/proof.ts';
-import { burnsAtLightEnd, type CellGrid, cutWindow } from '../../src/burn/strip.ts';
-import { HISTOGRAM_BINS, type StripStats } from '../../src/burn/strip-task.ts';
+import { burnsAtLightEnd, type CellGrid, cutWindow } from '../../src/burn/swath.ts';
+import { HISTOGRAM_BINS, type SwathStats } from '../../src/burn/swath-task.ts';
 import { createPassRaster, type ScreenedPass } from '../../src/physics/raster/pass-raster.ts';
 import { pictureFrame } from '../../src/piece/frame.ts';
 import { plainPiece } from '../helpers/burn.ts';
@@ -43,7 +43,7 @@ describe('createMemo', () => {
 });
 
 describe('statistics', () => {
-  const strip = (more: Partial<StripStats>): StripStats => ({
+  const strip = (more: Partial<SwathStats>): SwathStats => ({
     unsound: 0,
     pictureCells: 0,
     lightCells: 0,

@@ -2,9 +2,9 @@ import { describe, expect, test } from 'vitest';
 import type { BurnBackend } from '../../src/burn/kernel/contract.ts';
 import { createReferenceBackend } from '../../src/burn/kernel/probe.ts';
 import { createProofPipeline } from '../../src/burn/proof.ts';
-import { createInlineRunner, type StripRunner } from '../../src/burn/runner.ts';
-import { countUnsound } from '../../src/burn/strip.ts';
-import type { StripJob } from '../../src/burn/strip-task.ts';
+import { createInlineRunner, type SwathRunner } from '../../src/burn/runner.ts';
+import { countUnsound } from '../../src/burn/swath.ts';
+import type { SwathJob } from '../../src/burn/swath-task.ts';
 import { burnToneScale } from '../../src/burn/tone-scale.ts';
 import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
 
@@ -25,7 +25,7 @@ function poisoned(of: 'depthUm' | 'excess', value: number): BurnBackend {
 }
 
 /** A runner whose job has been spoiled on its way. */
-function spoiled(change: (job: StripJob) => StripJob): StripRunner {
+function spoiled(change: (job: SwathJob) => SwathJob): SwathRunner {
   const inner = createInlineRunner(createReferenceBackend());
   return { ...inner, start: (job) => inner.start(change(job)) };
 }
@@ -41,7 +41,7 @@ describe('nothing that is no number leaves the engine', () => {
     );
   });
 
-  test.each<[string, (job: StripJob) => StripJob]>([
+  test.each<[string, (job: SwathJob) => SwathJob]>([
     ['warmth', (job) => ({ ...job, passes: job.passes.map((pass) => ({ ...pass, warmth: Number.NaN })) })],
     [
       'power',

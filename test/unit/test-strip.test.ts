@@ -1,7 +1,7 @@
 import { beforeAll, describe, expect, test } from 'vitest';
 import { createCoarsePipeline } from '../../src/burn/coarse.ts';
 import { createProofPipeline, type ProofPipeline } from '../../src/burn/proof.ts';
-import type { StripRunner } from '../../src/burn/runner.ts';
+import type { SwathRunner } from '../../src/burn/runner.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 import { checkPiece } from '../../src/piece/file.ts';
 import type { Piece } from '../../src/piece/schema.ts';
@@ -31,7 +31,7 @@ const order: StripOrder = {
   bands: 4,
 };
 
-let runner: StripRunner;
+let runner: SwathRunner;
 let pipeline: ProofPipeline;
 let tools: RescueTools;
 beforeAll(async () => {

@@ -1,13 +1,13 @@
 import { beforeAll, describe, expect, test } from 'vitest';
 import { linearRgbToLab } from '../../src/base/color/lab.ts';
 import { createProofPipeline } from '../../src/burn/proof.ts';
-import type { StripRunner } from '../../src/burn/runner.ts';
+import type { SwathRunner } from '../../src/burn/runner.ts';
 import { burnToneScale, TONE_SCALE_DEFAULTS, type ToneScale } from '../../src/burn/tone-scale.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 import { cpuRunner } from '../helpers/cpu-runner.ts';
 
 const piece = createPiece('', '');
-let runner: StripRunner;
+let runner: SwathRunner;
 let scale: ToneScale;
 const at = (tone: number, film: number): number => film * TONE_SCALE_DEFAULTS.tones + tone;
 const lightness = (tone: number, film: number): number => {

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { createCoarsePipeline } from '../../src/burn/coarse.ts';
 import { planPass } from '../../src/burn/plan.ts';
-import { warmFactor } from '../../src/burn/strip.ts';
+import { warmFactor } from '../../src/burn/swath.ts';
 import { spreadLineRise, woodThermal } from '../../src/physics/heat/heat-sources.ts';
 import { binWarmthK, meanWarmthsK, passWarmth, type WarmthMap } from '../../src/physics/heat/warmth.ts';
 import { createPassRaster, findSpans, type ScreenedPass } from '../../src/physics/raster/pass-raster.ts';

@@ -1,5 +1,5 @@
 /**
- * One pass over one strip of fine cells. All planes are row-major; sizes are given because a plane may be wider or narrower than
+ * One pass over one swath of fine cells. All planes are row-major; sizes are given because a plane may be wider or narrower than
  * the output. Units and meaning as in `burn.kernel.ts`.
  */
 export interface Plane {
@@ -9,7 +9,7 @@ export interface Plane {
 }
 
 export interface BurnPassInput {
-  /** Fine cells of the strip. */
+  /** Fine cells of the swath. */
   readonly width: number;
   readonly height: number;
   /** Depth removed before this pass, µm, and dose past the topmost coat before it, J/mm². */

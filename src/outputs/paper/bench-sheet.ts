@@ -4,7 +4,7 @@ import { areaMm2, boundsMm, type Point } from '../../base/geometry/outline.ts';
 import { insetOutline } from '../../base/geometry/raster-mask.ts';
 import { mmPerSToMmPerMin, pitchMmToRowsPerInch, radToDeg } from '../../base/units.ts';
 import type { ReadyPicture } from '../../burn/ready-picture.ts';
-import type { StripRunner } from '../../burn/runner.ts';
+import type { SwathRunner } from '../../burn/runner.ts';
 import { picturePerimeter, slabPerimeter, slabToBed } from '../../physics/bed/bed.ts';
 import { wetForDryUm } from '../../physics/film/spray-fan.ts';
 import { intactRgb } from '../../physics/material/appearance.ts';
@@ -453,7 +453,7 @@ const DRAWS = 20;
 export async function firstLadder(
   piece: Piece,
   ready: ReadyPicture,
-  runner: StripRunner,
+  runner: SwathRunner,
   goOn?: () => Promise<boolean>,
 ): Promise<LadderRung[]> {
   const [first] = piece.passes;

@@ -242,7 +242,7 @@ const tidy = (mm: number, moved: number): number => {
 const tenths = (mm: number): number => Math.ceil(mm * 10 - 1e-6) / 10;
 
 /** A change that makes a refused job possible, as plain data, with what a button for it says. */
-interface JobMend {
+interface JobRemedy {
   readonly label: string;
   readonly control?: Partial<Control>;
   readonly motion?: Partial<Motion>;
@@ -254,7 +254,7 @@ interface JobMend {
 /** Why there is no program: a sentence with the number that is wrong and the nearest that works, and the change to it where it is plain. */
 export interface JobRefusal {
   readonly message: string;
-  readonly mend: JobMend | null;
+  readonly mend: JobRemedy | null;
 }
 
 /** Thrown where a program was asked for. */
@@ -268,7 +268,7 @@ export class JobRefused extends Error {
   }
 }
 
-export function mendPiece(piece: Piece, { control, motion, placement, picture, pass }: JobMend): Piece {
+export function remediedPiece(piece: Piece, { control, motion, placement, picture, pass }: JobRemedy): Piece {
   return {
     ...piece,
     machine: {

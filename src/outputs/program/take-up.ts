@@ -1,7 +1,7 @@
 import { binsOf, countBins, inBins, lightThreshold, meanOver } from '../../burn/coarse.ts';
 import { planPass, subCells } from '../../burn/plan.ts';
 import { createPreparation, type Photo } from '../../burn/prepare.ts';
-import type { StripRunner } from '../../burn/runner.ts';
+import type { SwathRunner } from '../../burn/runner.ts';
 import { burnToneScale, type CoarseScene } from '../../burn/tone-scale.ts';
 import { wattsAtLevel } from '../../physics/beam/gaussian.ts';
 import { binWarmthK, meanWarmthsK, type Pause, passWarmth } from '../../physics/heat/warmth.ts';
@@ -138,7 +138,7 @@ export async function pauseEffect(
   screened: readonly ScreenedPass[],
   scene: CoarseScene,
   appearance: AppearanceTable,
-  runner: StripRunner,
+  runner: SwathRunner,
 ): Promise<PauseEffect> {
   const bins = binsOf(scene);
   const lightFrom = lightThreshold(piece);

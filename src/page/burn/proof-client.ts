@@ -66,7 +66,7 @@ function receive(id: string, part: ProofPart): void {
       return;
     }
     case 'strip':
-      editCurrent(id, (record) => ({ ...record, full: record.full && addStrip(record.full, part.strip) }));
+      editCurrent(id, (record) => ({ ...record, full: record.full && addSwath(record.full, part.strip) }));
       return;
     case 'done':
       editCurrent(id, (record) => ({ ...record, result: part.result, status: 'done' }));
@@ -85,7 +85,7 @@ function receive(id: string, part: ProofPart): void {
   }
 }
 
-function addStrip(surface: ProofSurface, strip: ProofSurface['strips'][number]): ProofSurface {
+function addSwath(surface: ProofSurface, strip: ProofSurface['strips'][number]): ProofSurface {
   const strips = [...surface.strips, strip];
   const rows = strips.reduce((sum, one) => sum + one.rows, 0);
   return { ...surface, strips, complete: rows === surface.height, version: surface.version + 1 };

@@ -1,5 +1,5 @@
 import { Button } from 'react-aria-components';
-import { type JobRefusal, mendPiece } from '../../outputs/program/refusals.ts';
+import { type JobRefusal, remediedPiece } from '../../outputs/program/refusals.ts';
 import { usePieceStore } from '../store/piece-store.ts';
 
 /** Why there is no file, each with the change that makes it possible where that is plain. */
@@ -11,7 +11,7 @@ export function Refusals({ refusals }: { refusals: readonly JobRefusal[] }) {
         <div className="warning" key={message}>
           <p>{message}</p>
           {mend && (
-            <Button className="mend" onPress={() => change((piece) => mendPiece(piece, mend))}>
+            <Button className="mend" onPress={() => change((piece) => remediedPiece(piece, mend))}>
               {mend.label}
             </Button>
           )}

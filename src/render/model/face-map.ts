@@ -2,8 +2,8 @@ import { encodeSrgbByte, srgbDecodingTable } from '../../base/color/srgb.ts';
 import { fromHalfFloat } from '../../base/half-float.ts';
 import type { Slab, SlabPhoto } from '../../piece/schema.ts';
 
-/** A burned or unburned surface in strips, as proofs and grounds come: see `burn/strip-task.ts` for the layouts. */
-export interface StrippedSurface {
+/** A burned or unburned surface in strips, as proofs and grounds come: see `burn/swath-task.ts` for the layouts. */
+export interface SurfaceInSwaths {
   readonly width: number;
   readonly height: number;
   readonly pitchMm: number;
@@ -19,9 +19,9 @@ export interface FaceParts {
   readonly widthMm: number;
   readonly heightMm: number;
   /** The whole slab before it was burned; its alpha is the share that is painted. */
-  readonly ground: StrippedSurface;
+  readonly ground: SurfaceInSwaths;
   /** The burned picture and where its middle lies from the slab's, y growing downwards; null for an unburned slab. */
-  readonly proof: StrippedSurface | null;
+  readonly proof: SurfaceInSwaths | null;
   readonly centreXMm: number;
   readonly centreYMm: number;
   readonly crop: 'rectangle' | 'oval';
@@ -110,7 +110,7 @@ export function drawFace(parts: FaceParts, widthPx: number): FaceMap {
 const clamp = (value: number, low: number, high: number): number => Math.min(high, Math.max(low, value));
 
 /** Share of a pixel that lies inside the picture's crop. */
-function cropCover(parts: FaceParts, proof: StrippedSurface, pixelMm: number): (x: number, y: number) => number {
+function cropCover(parts: FaceParts, proof: SurfaceInSwaths, pixelMm: number): (x: number, y: number) => number {
   const a = (proof.width * proof.pitchMm) / 2;
   const b = (proof.height * proof.pitchMm) / 2;
   return (x, y) => {
@@ -126,7 +126,7 @@ function cropCover(parts: FaceParts, proof: StrippedSurface, pixelMm: number): (
 }
 
 /** Rows of a surface by number. */
-function rowFinder(surface: StrippedSurface) {
+function rowFinder(surface: SurfaceInSwaths) {
   const strips = [...surface.strips].sort((one, other) => one.y0 - other.y0);
   return (y: number) => {
     const wanted = clamp(y, 0, surface.height - 1);
@@ -141,7 +141,7 @@ function rowFinder(surface: StrippedSurface) {
 }
 
 function resample(
-  surface: StrippedSurface,
+  surface: SurfaceInSwaths,
   centreXMm: number,
   centreYMm: number,
   { widthMm, heightMm }: FaceParts,

@@ -15,7 +15,7 @@ import {
   rimWidth,
   SEEN_MM,
 } from '../mesh/rim.ts';
-import { type FaceParts, type StrippedSurface, type WoodPicture, woodSampler } from './face-map.ts';
+import { type FaceParts, type SurfaceInSwaths, type WoodPicture, woodSampler } from './face-map.ts';
 
 /** A mesh with places in its picture (u right, v down, 0–1) and tangents (x, y, z along growing u; w as in glTF 2.0, 3.7.2.1). */
 export interface PaintedMesh extends Mesh {
@@ -268,8 +268,8 @@ export const shapeOf = (slab: Slab): SlabShape => ({
 /** What the face of a piece's slab is drawn from. */
 export function facePartsOf(
   piece: Piece,
-  ground: StrippedSurface,
-  proof: StrippedSurface | null,
+  ground: SurfaceInSwaths,
+  proof: SurfaceInSwaths | null,
   photographed: WoodPicture | null,
 ): FaceParts {
   const { slab, picture, stack } = piece;

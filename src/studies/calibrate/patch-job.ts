@@ -1,10 +1,10 @@
 import { planPass } from '../../burn/plan.ts';
-import type { StripPassJob } from '../../burn/strip-task.ts';
+import type { SwathPass } from '../../burn/swath-task.ts';
 import type { Pass, Piece } from '../../piece/schema.ts';
 import type { CardBurn } from '../../vision/card/card.ts';
 
 /** A pass planned for a patch or line, with its tables as rows. */
-export interface PatchJob extends StripPassJob {
+export interface PatchJob extends SwathPass {
   readonly weightRows: number[][];
   readonly layerRows: number[][];
 }

@@ -9,7 +9,7 @@ import {
   XYZ_WEIGHTS,
 } from '../../base/color/spectrum.ts';
 import { burnCell } from '../../burn/kernel/burn.kernel.ts';
-import { warmFactor } from '../../burn/strip.ts';
+import { warmFactor } from '../../burn/swath.ts';
 import { screenTone } from '../../image/screens/screen-tone.ts';
 import { spotRadii } from '../../physics/beam/gaussian.ts';
 import { heatShare } from '../../physics/heat/heat-sources.ts';

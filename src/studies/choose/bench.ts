@@ -1,5 +1,5 @@
 import { linearRgbToLab } from '../../base/color/lab.ts';
-import type { StripRunner } from '../../burn/runner.ts';
+import type { SwathRunner } from '../../burn/runner.ts';
 import { type CoarseScene, lightOf, likelyWarmthK } from '../../burn/tone-scale.ts';
 import { type AppearanceTable, appearanceLab, burnDirection, intactRgb } from '../../physics/material/appearance.ts';
 import type { Pass, Piece } from '../../piece/schema.ts';
@@ -18,7 +18,7 @@ export const HOT_SHARE = 0.06;
 export interface Bench {
   readonly piece: Piece;
   readonly appearance: AppearanceTable;
-  readonly runner: StripRunner;
+  readonly runner: SwathRunner;
   readonly facts: Facts;
   readonly lightens: boolean;
   /** Lightness of the stack unburned and burned clean, the darker first. */
@@ -27,7 +27,12 @@ export interface Bench {
   warmthsK(pass: Pass, where?: Where): number[];
 }
 
-export function createBench(piece: Piece, scene: CoarseScene, appearance: AppearanceTable, runner: StripRunner): Bench {
+export function createTrials(
+  piece: Piece,
+  scene: CoarseScene,
+  appearance: AppearanceTable,
+  runner: SwathRunner,
+): Bench {
   const light = lightOf(scene, piece.picture.tone);
   return {
     piece,

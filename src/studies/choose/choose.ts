@@ -3,7 +3,7 @@ import { CLEARED_SHARE } from '../../burn/clearing.ts';
 import { fitTones } from '../../burn/fit-tones.ts';
 import type { Photo } from '../../burn/prepare.ts';
 import { createProofPipeline } from '../../burn/proof.ts';
-import type { StripRunner } from '../../burn/runner.ts';
+import type { SwathRunner } from '../../burn/runner.ts';
 import type { CoarseScene } from '../../burn/tone-scale.ts';
 import { createToneCurve } from '../../image/tone.ts';
 import type { AppearanceTable } from '../../physics/material/appearance.ts';
@@ -11,7 +11,7 @@ import type { Pass, Piece, ScreenMethod } from '../../piece/schema.ts';
 import { bandsOf } from '../sure/how-sure.ts';
 import { type Judge, type Judgement, judged, leastClearingPower } from '../sure/judge.ts';
 import { drawPiece } from '../sure/spread.ts';
-import { type Bench, createBench } from './bench.ts';
+import { type Bench, createTrials } from './bench.ts';
 import { evaluate } from './look.ts';
 import {
   burnedShares,
@@ -86,11 +86,11 @@ interface Candidate {
  */
 export async function choose(
   request: ChooseRequest,
-  runner: StripRunner,
+  runner: SwathRunner,
   hooks: ChooseHooks = {},
 ): Promise<ChooseResult> {
   const { piece, scene, appearance, budget = BUDGET } = request;
-  const bench = createBench(piece, scene, appearance, runner);
+  const bench = createTrials(piece, scene, appearance, runner);
   if (bench.facts.tones.every((share) => share === 0)) throw new RangeError('nothing of the picture lies on the slab');
   const space = settingsSpace(piece, bench.facts, (pass) => bench.warmthsK(pass)[0] ?? 0);
   const known = new Map<string, Candidate>();
@@ -323,7 +323,7 @@ interface CheckRequest {
 export async function check(
   request: CheckRequest,
   result: ChooseResult,
-  runner: StripRunner,
+  runner: SwathRunner,
   hooks: ChooseHooks = {},
 ): Promise<ChooseResult> {
   const all = result.nearest ? [result.nearest] : result.suggestions;
@@ -345,7 +345,7 @@ async function checkedOn(
   { piece, photo }: CheckRequest,
   suggestion: Suggestion,
   lightens: boolean,
-  runner: StripRunner,
+  runner: SwathRunner,
   { shouldStop = () => false, breathe = async () => {} }: ChooseHooks,
 ): Promise<Suggestion> {
   // One of its own for each: pictures at other pitches would only fill the memory.

@@ -7,7 +7,7 @@ import {
   SCORCHED_SHARE,
 } from '../../burn/clearing.ts';
 import { biteUm, clearingDose, opaqueDepthUm } from '../../burn/kernel/burn.kernel.ts';
-import { warmFactor } from '../../burn/strip.ts';
+import { warmFactor } from '../../burn/swath.ts';
 import { createMonotoneCurve } from '../../image/tone.ts';
 import { lineDose, spotRadii } from '../../physics/beam/gaussian.ts';
 import { layerTable, pulsedCrossing } from '../../physics/material/layers.ts';

@@ -1,4 +1,4 @@
-import type { StripRunner } from '../../burn/runner.ts';
+import type { SwathRunner } from '../../burn/runner.ts';
 import { burnToneScale, type ToneScale } from '../../burn/tone-scale.ts';
 import type { AppearanceTable } from '../../physics/material/appearance.ts';
 import { NEUTRAL_TONE } from '../../piece/defaults.ts';
@@ -17,7 +17,7 @@ export function burnPatches(
   piece: Piece,
   pass: Pass,
   appearance: AppearanceTable,
-  runner: StripRunner,
+  runner: SwathRunner,
   warmthsK: readonly number[],
   { tones, films, patchDots }: PatchRequest,
 ): Promise<ToneScale> {

@@ -1,6 +1,6 @@
 import { mmPerMinToMmPerS, mmPerSToMmPerMin } from '../../base/units.ts';
 import { SCORCHED_SHARE } from '../../burn/clearing.ts';
-import type { StripRunner } from '../../burn/runner.ts';
+import type { SwathRunner } from '../../burn/runner.ts';
 import { burnToneScale } from '../../burn/tone-scale.ts';
 import { spotRadii } from '../../physics/beam/gaussian.ts';
 import type { AppearanceTable } from '../../physics/material/appearance.ts';
@@ -55,7 +55,7 @@ export async function findUncleared(of: Case): Promise<Finding[]> {
   const unclearedShare = bandsOf(of.judgement, of.judge.lit).uncleared?.middle ?? 0;
   if (proof.direction !== 'lightens' || lightShare === 0) return [];
   const warmthsK = of.warmthsK;
-  const strips = await stripShare(piece, proof.appearance, runner, warmthsK);
+  const strips = await swathShare(piece, proof.appearance, runner, warmthsK);
   const striped = strips > STRIPS_FROM && strips < STRIPS_TO;
   const { blocks } = sums;
   const place = worstPlace(blocks, (block) => blocks.uncleared[block]);
@@ -177,10 +177,10 @@ const ALL_LIGHT: Tone = {
  * Share of the width between two rows on which residue stays where everything burns at the light end and the film has its mean thickness. Burns a
  * patch on a grid finer than the rows: a first pass without power sets the grid.
  */
-async function stripShare(
+async function swathShare(
   piece: Piece,
   appearance: AppearanceTable,
-  runner: StripRunner,
+  runner: SwathRunner,
   warmthsK: readonly number[],
 ): Promise<number> {
   const [first] = piece.passes;

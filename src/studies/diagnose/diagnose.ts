@@ -1,7 +1,7 @@
 import { CLEARED_SHARE, SCORCHED_SHARE } from '../../burn/clearing.ts';
 import { type FittedTones, fitTones } from '../../burn/fit-tones.ts';
 import { planPass } from '../../burn/plan.ts';
-import type { StripRunner } from '../../burn/runner.ts';
+import type { SwathRunner } from '../../burn/runner.ts';
 import type { CoarseScene } from '../../burn/tone-scale.ts';
 import type { ToneImage } from '../../image/picture.ts';
 import { detailLost } from '../../image/repair/clahe.ts';
@@ -90,7 +90,7 @@ export async function diagnose(
   { judge, judgement }: Judged,
   sums: ProofSums,
   scene: CoarseScene,
-  runner: StripRunner,
+  runner: SwathRunner,
   options: DiagnoseOptions = DIAGNOSE_DEFAULTS,
 ): Promise<Diagnosis> {
   const breathe = options.breathe ?? (async () => {});

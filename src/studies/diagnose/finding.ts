@@ -1,8 +1,8 @@
 import { CLEARED_SHARE, SCORCHED_SHARE } from '../../burn/clearing.ts';
 import type { FittedTones } from '../../burn/fit-tones.ts';
 import type { Proof } from '../../burn/proof.ts';
-import type { StripRunner } from '../../burn/runner.ts';
-import type { CellGrid } from '../../burn/strip.ts';
+import type { SwathRunner } from '../../burn/runner.ts';
+import type { CellGrid } from '../../burn/swath.ts';
 import type { CoarseScene } from '../../burn/tone-scale.ts';
 import { spotRadii } from '../../physics/beam/gaussian.ts';
 import { faceRangeMm, type PassRaster } from '../../physics/raster/pass-raster.ts';
@@ -118,7 +118,7 @@ export interface Case {
   readonly proof: DiagnosedProof;
   readonly sums: ProofSums;
   readonly scene: CoarseScene;
-  readonly runner: StripRunner;
+  readonly runner: SwathRunner;
   /** How warm each pass finds the work on average, K. */
   readonly warmthsK: readonly number[];
   readonly outlooks: Outlooks;

@@ -1,7 +1,7 @@
 import { linearRgbToLab } from '../../base/color/lab.ts';
 import { LIGHT_AREA_LIGHTNESS } from '../../burn/clearing.ts';
 import { binsOf, countBins, inBins, meanOver } from '../../burn/coarse.ts';
-import type { StripRunner } from '../../burn/runner.ts';
+import type { SwathRunner } from '../../burn/runner.ts';
 import {
   burnsAt,
   burnToneScale,
@@ -55,7 +55,7 @@ const BINS = 24;
 export function createOutlooks(
   scene: CoarseScene,
   appearance: AppearanceTable,
-  runner: StripRunner,
+  runner: SwathRunner,
   warmthsK: readonly number[],
 ): Outlooks {
   const range = filmRange(scene);

@@ -1,7 +1,7 @@
 import { srgbDecodingTable } from '../../base/color/srgb.ts';
 import { fromHalfFloat } from '../../base/half-float.ts';
 import { LIGHT_AREA_LIGHTNESS, SCORCHED_LEVEL } from '../../burn/clearing.ts';
-import type { StripResult } from '../../burn/strip-task.ts';
+import type { SwathResult } from '../../burn/swath-task.ts';
 import { luminanceToLightness } from '../../image/lightness.ts';
 import type { ToneImage } from '../../image/picture.ts';
 
@@ -53,7 +53,7 @@ export interface ProofSums {
 
 export interface ProofTally {
   /** Strips in any order; their rows must be cut at multiples of a block's (a power of two up to 8). @throws RangeError. */
-  add(strip: StripResult): void;
+  add(strip: SwathResult): void;
   sums(): ProofSums;
 }
 
@@ -70,7 +70,7 @@ export const EVEN_TILE = 0.1;
 
 const CELLS = 65535;
 
-/** Depth in wood from which a place counts as burned through, µm; as `reduceStrip` has it. */
+/** Depth in wood from which a place counts as burned through, µm; as `reduceSwath` has it. */
 const THROUGH_UM = 0.5;
 
 let tables: { lightness: Float32Array; density: Float32Array } | null = null;
@@ -124,7 +124,7 @@ export function createProofTally(tone: ToneImage, pitchMm: number): ProofTally {
   const { lightness: lightnessOf, density: densityOf } = lookUp();
   const rowLightness = new Float32Array(tone.width * side);
 
-  function add(strip: StripResult): void {
+  function add(strip: SwathResult): void {
     const { color, relief, fields, y0, rows } = strip;
     if (!color || !relief) throw new RangeError('a strip to sum up needs its surface');
     if (y0 % side !== 0) throw new RangeError(`strips to sum up start at multiples of ${side} rows, got ${y0}`);

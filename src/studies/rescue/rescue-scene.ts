@@ -4,7 +4,7 @@ import { binsOf, type CoarsePipeline, countBins } from '../../burn/coarse.ts';
 import type { Photo } from '../../burn/prepare.ts';
 import type { ProofPipeline } from '../../burn/proof.ts';
 import type { ReadyPicture } from '../../burn/ready-picture.ts';
-import type { StripRunner } from '../../burn/runner.ts';
+import type { SwathRunner } from '../../burn/runner.ts';
 import {
   burnToneScale,
   type CoarseScene,
@@ -47,13 +47,13 @@ export interface RescueTools {
   readonly appearance: (piece: Piece) => AppearanceTable;
   /** All of a proof but the burn. */
   readonly ready: (piece: Piece, photo: Photo) => Promise<ReadyPicture>;
-  readonly runner: StripRunner;
+  readonly runner: SwathRunner;
   /** Asked between burns; its answer is whether to go on. */
   readonly goOn?: () => Promise<boolean>;
 }
 
 /** The tools of one pipeline and one runner. */
-export const rescueTools = (pipeline: ProofPipeline, coarse: CoarsePipeline, runner: StripRunner): RescueTools => ({
+export const rescueTools = (pipeline: ProofPipeline, coarse: CoarsePipeline, runner: SwathRunner): RescueTools => ({
   coarse,
   appearance: pipeline.appearance,
   ready: (piece, photo) => pipeline.ready({ piece, photo }),

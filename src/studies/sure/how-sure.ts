@@ -10,7 +10,7 @@ import {
   SCENE_BINS,
   toneOfBin,
 } from '../../burn/coarse.ts';
-import type { StripRunner } from '../../burn/runner.ts';
+import type { SwathRunner } from '../../burn/runner.ts';
 import { burnToneScale, type CoarseScene, type ToneScale, toneScaleAt } from '../../burn/tone-scale.ts';
 import { createFilmAt } from '../../physics/film/laid-film.ts';
 import type { AppearanceTable } from '../../physics/material/appearance.ts';
@@ -63,7 +63,7 @@ export async function howSure(
   { judge, judgement }: Judged,
   appearance: AppearanceTable,
   scene: CoarseScene,
-  runner: StripRunner,
+  runner: SwathRunner,
   warmthsK: readonly number[] = [],
   onDraw: () => Promise<boolean> = async () => true,
 ): Promise<HowSure> {
@@ -179,7 +179,7 @@ export async function likelyEnds(
   piece: Piece,
   scene: CoarseScene,
   appearance: AppearanceTable,
-  runner: StripRunner,
+  runner: SwathRunner,
   { draws, warmthsK = [] }: { draws: number; warmthsK?: readonly number[] },
   onDraw: (draw: number) => Promise<boolean> = async () => true,
 ): Promise<LikelyEnds> {

@@ -1,7 +1,7 @@
 import { Cancelled } from '../../base/cancelled.ts';
 import { CLEARED_SHARE, SCORCHED_SHARE } from '../../burn/clearing.ts';
 import type { ReadyPicture } from '../../burn/ready-picture.ts';
-import type { StripRunner } from '../../burn/runner.ts';
+import type { SwathRunner } from '../../burn/runner.ts';
 import type { Piece } from '../../piece/schema.ts';
 import { type BurnedSquare, createSample, DARK_AREA_LIGHTNESS, type Sample, squareLightness } from './sample.ts';
 import { drawPiece } from './spread.ts';
@@ -49,7 +49,7 @@ export async function judged(...given: Parameters<typeof createJudge>): Promise<
 export function createJudge(
   piece: Piece,
   ready: ReadyPicture,
-  runner: StripRunner,
+  runner: SwathRunner,
   draws: number,
   goOn: () => Promise<boolean> = async () => true,
 ): Judge {

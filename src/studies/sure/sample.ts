@@ -4,9 +4,9 @@ import { LIGHT_AREA_LIGHTNESS, SCORCHED_LEVEL } from '../../burn/clearing.ts';
 import { rasterCell } from '../../burn/patch-grid.ts';
 import { haloOf, planJob, subCells } from '../../burn/plan.ts';
 import type { ReadyPicture } from '../../burn/ready-picture.ts';
-import type { StripRunner } from '../../burn/runner.ts';
-import { burnsAtLightEnd, type CellGrid, cutWindow, warmthAt } from '../../burn/strip.ts';
-import type { PatchGrid, Squares, StripResult } from '../../burn/strip-task.ts';
+import type { SwathRunner } from '../../burn/runner.ts';
+import { burnsAtLightEnd, type CellGrid, cutWindow, warmthAt } from '../../burn/swath.ts';
+import type { PatchGrid, Squares, SwathResult } from '../../burn/swath-task.ts';
 import { lightOf, likelyWarmthK } from '../../burn/tone-scale.ts';
 import { luminanceToLightness } from '../../image/lightness.ts';
 import type { ToneImage } from '../../image/picture.ts';
@@ -51,7 +51,7 @@ const LEAST_MARGIN = 4;
 
 const MOST_MARGIN = 24;
 
-export function createSample(piece: Piece, ready: ReadyPicture, runner: StripRunner, tiles = SAMPLE_TILES): Sample {
+export function createSample(piece: Piece, ready: ReadyPicture, runner: SwathRunner, tiles = SAMPLE_TILES): Sample {
   const { tone, appearance } = ready;
   const pitchMm = piece.passes[0].rowPitchMm;
   const straight = straightened(piece);
@@ -187,7 +187,7 @@ function stepsOf(
 const linear = srgbDecodingTable(8);
 
 function measure(
-  strip: StripResult,
+  strip: SwathResult,
   aim: Uint8Array,
   collage: ToneImage,
   layout: Layout,

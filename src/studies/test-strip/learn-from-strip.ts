@@ -8,9 +8,9 @@ import {
 } from '../../burn/clearing.ts';
 import type { Photo } from '../../burn/prepare.ts';
 import type { ProofHooks, ProofPipeline } from '../../burn/proof.ts';
-import type { StripRunner } from '../../burn/runner.ts';
-import { burnsAtLightEnd } from '../../burn/strip.ts';
-import type { StripResult } from '../../burn/strip-task.ts';
+import type { SwathRunner } from '../../burn/runner.ts';
+import { burnsAtLightEnd } from '../../burn/swath.ts';
+import type { SwathResult } from '../../burn/swath-task.ts';
 import type { Piece } from '../../piece/schema.ts';
 import { patchShares } from '../rescue/propose.ts';
 import { FEWEST_DRAWS, MOST_TIMES } from '../rescue/rescue-sample.ts';
@@ -117,11 +117,11 @@ export interface StripProof {
 export async function proveStrip(
   { piece, picture, layout }: TestStrip,
   pipeline: ProofPipeline,
-  runner: StripRunner,
+  runner: SwathRunner,
   hooks: ProofHooks = {},
   photoKey = 'strip',
 ): Promise<StripProof> {
-  const strips: StripResult[] = [];
+  const strips: SwathResult[] = [];
   const proof = await pipeline.proof(
     {
       piece,
@@ -129,7 +129,7 @@ export async function proveStrip(
       collect: { surface: true, fields: true, painted: false },
     },
     runner,
-    { ...hooks, onStrip: (strip) => strips.push(strip) },
+    { ...hooks, onSwath: (strip) => strips.push(strip) },
   );
   const { width, height, pitchMm } = proof.grid;
   const color = new Uint8Array(4 * width * height);

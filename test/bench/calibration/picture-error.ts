@@ -1,6 +1,6 @@
 import { linearRgbToLab } from '../../../src/base/color/lab.ts';
 import { srgbDecodingTable } from '../../../src/base/color/srgb.ts';
-import type { StripRunner } from '../../../src/burn/runner.ts';
+import type { SwathRunner } from '../../../src/burn/runner.ts';
 import type { Piece } from '../../../src/piece/schema.ts';
 import { burn } from '../../helpers/burn.ts';
 import { labOfSum } from '../../reference/finer-model/optics.ts';
@@ -35,7 +35,7 @@ export async function burnInWorld(
   workshop: Workshop,
   piece: Piece,
   test: TestPicture,
-  runner: StripRunner,
+  runner: SwathRunner,
 ): Promise<BurnedPicture> {
   const { proof } = await burn(piece, test.picture, runner);
   const { width, height } = proof.grid;
@@ -55,7 +55,7 @@ export async function pictureError(
   piece: Piece,
   test: TestPicture,
   truth: BurnedPicture,
-  runner: StripRunner,
+  runner: SwathRunner,
 ): Promise<PictureError> {
   const { color, proof } = await burn(piece, test.picture, runner);
   const { width, height } = proof.grid;

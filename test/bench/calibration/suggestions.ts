@@ -1,7 +1,7 @@
 import { CLEARED_RESIDUE_UM, CLEARED_SHARE, LIGHT_AREA_LIGHTNESS, SCORCHED_SHARE } from '../../../src/burn/clearing.ts';
 import { createCoarsePipeline } from '../../../src/burn/coarse.ts';
 import { createProofPipeline } from '../../../src/burn/proof.ts';
-import type { StripRunner } from '../../../src/burn/runner.ts';
+import type { SwathRunner } from '../../../src/burn/runner.ts';
 import type { Piece } from '../../../src/piece/schema.ts';
 import { check, choose } from '../../../src/studies/choose/choose.ts';
 import { EVEN_WISHES, WANTED_ODDS } from '../../../src/studies/choose/odds.ts';
@@ -42,7 +42,7 @@ export async function suggestionsHold(
   piece: Piece,
   tests: readonly TestPicture[],
   widthMm: number,
-  runner: StripRunner,
+  runner: SwathRunner,
 ): Promise<Suggested> {
   const kept: Kept[] = [];
   const obstacles: Record<string, string> = {};
@@ -68,7 +68,7 @@ export async function suggestionsHold(
   return { kept, obstacles };
 }
 
-async function burned(workshop: Workshop, piece: Piece, picture: TestPicture['picture'], runner: StripRunner) {
+async function burned(workshop: Workshop, piece: Piece, picture: TestPicture['picture'], runner: SwathRunner) {
   const { proof } = await burn(piece, picture, runner);
   const { width, height, pitchMm } = proof.grid;
   const [{ levels, mask }] = proof.screened;

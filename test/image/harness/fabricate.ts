@@ -1,4 +1,4 @@
-import type { ProofStrip, ProofSurface } from '../../../src/render/slab/surface/gpu-surface.ts';
+import type { ProofBar, ProofSurface } from '../../../src/render/slab/surface/gpu-surface.ts';
 import type { GroundAt } from './ground.ts';
 
 export interface FabricateOptions {
@@ -150,7 +150,7 @@ export function fabricate(options: FabricateOptions): ProofSurface {
     next.fill(0);
   }
 
-  const strips: ProofStrip[] = [];
+  const strips: ProofBar[] = [];
   const halfOf = new Uint16Array(4096);
   for (let i = 0; i < 4096; i++) halfOf[i] = toHalf(i / 32 - 96);
   const half = (um: number): number => halfOf[Math.min(4095, Math.max(0, Math.round((um + 96) * 32)))];

@@ -1,4 +1,4 @@
-import type { ProofStrip, ProofSurface } from '../../../src/render/slab/surface/gpu-surface.ts';
+import type { ProofBar, ProofSurface } from '../../../src/render/slab/surface/gpu-surface.ts';
 import { encodeSrgb, lattice, PEAT, toHalf } from './fabricate.ts';
 
 /** What a made-up slab is like at a place before it is burned. */
@@ -77,7 +77,7 @@ export function surfaceOfGround(
       relief[2 * cell] = toHalf(reliefUm);
     }
   }
-  const strips: ProofStrip[] = [{ y0: 0, rows: height, color, relief }];
+  const strips: ProofBar[] = [{ y0: 0, rows: height, color, relief }];
   return { id: kind.id, width, height, pitchMm, strips, complete: true, version: 1 };
 }
 
@@ -99,7 +99,7 @@ export function evenSurface(
     relief[2 * cell] = toHalf(heightUm(x, y));
     relief[2 * cell + 1] = toHalf(scorch);
   }
-  const strips: ProofStrip[] = [{ y0: 0, rows: height, color, relief }];
+  const strips: ProofBar[] = [{ y0: 0, rows: height, color, relief }];
   return { id, width, height, pitchMm: 1, strips, complete: true, version: 1 };
 }
 

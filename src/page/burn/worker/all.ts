@@ -33,6 +33,7 @@ import { withDrawnFilm } from '../../../studies/sure/spread.ts';
 import { learnFromStrip, proveStrip } from '../../../studies/test-strip/learn-from-strip.ts';
 import { makeStrip } from '../../../studies/test-strip/make-strip.ts';
 import { STRIP_PICTURE_FILE } from '../../../studies/test-strip/strip-piece.ts';
+import { drawSheet } from './draw-sheet.ts';
 import {
   pause as breathe,
   coarsePipeline,
@@ -40,7 +41,7 @@ import {
   fullRunner,
   goingOn,
   type KeptProof,
-  keepStrip,
+  keepSwath,
   pause,
   photoOf,
   photos,
@@ -49,11 +50,10 @@ import {
   proofs,
   quickRunner,
   readProbe,
-} from './desk.ts';
-import { drawSheet } from './draw-sheet.ts';
+} from './engine.ts';
 import { answerMachineFile } from './machine-file.ts';
 import { answerProof } from './proof.ts';
-import type { Answerer, Questions, QuickLook, WireStrip } from './questions.ts';
+import type { Answerer, Questions, QuickLook, WireSwath } from './questions.ts';
 
 const answerPictureSheet: Answerer<'picture-sheet'> = async (sheet, asker) => {
   const png = await drawSheet(sheet, asker);
@@ -247,7 +247,7 @@ const answerBurnCourse: Answerer<'burn-course'> = async ({ piece, photoKey }, { 
   const between: Between[] = [];
   const stages = piece.passes.length - 1;
   for (let done = 1; done <= stages; done++) {
-    const strips: WireStrip[] = [];
+    const strips: WireSwath[] = [];
     const { grid } = await pipeline.proof(
       {
         piece: { ...piece, passes: piece.passes.slice(0, done) },
@@ -259,7 +259,7 @@ const answerBurnCourse: Answerer<'burn-course'> = async ({ piece, photoKey }, { 
         shouldStop,
         breathe: () => breathe(0),
         onProgress: (share, stage) => onProgress((done - 1 + share) / stages, stage),
-        onStrip: ({ y0, rows, color, relief }) => {
+        onSwath: ({ y0, rows, color, relief }) => {
           if (color && relief) strips.push({ y0, rows, color, relief });
         },
       },
@@ -281,7 +281,7 @@ const answerPause: Answerer<'pause'> = async ({ piece, photoKey, pass, pause }, 
 };
 
 /** Of its own, so that the proof on the table keeps its stages. */
-const strips = createProofPipeline({ stripRows: 16 });
+const strips = createProofPipeline({ swathRows: 16 });
 
 const answerTestStrip: Answerer<'test-strip'> = async ({ piece, photoKey, order }, { shouldStop, onProgress }) => {
   const strip = makeStrip(piece, await photoOf(photoKey), order, shouldStop);
@@ -326,12 +326,12 @@ async function png(pixels: Uint8ClampedArray<ArrayBuffer>, width: number, height
   return new Uint8Array(await (await canvas.convertToBlob({ type: 'image/png' })).arrayBuffer());
 }
 
-const answerAgain: Answerer<'again'> = async ({ id, piece, photoKey }, { shouldStop, onProgress }) => {
+const answerRepeat: Answerer<'again'> = async ({ id, piece, photoKey }, { shouldStop, onProgress }) => {
   const photo = await photoOf(photoKey);
   const quick = await quickRunner();
   const { color, relief, ...size } = await coarsePipeline.coarse(piece, photo, pipeline.appearance(piece), quick);
   const coarse = { ...size, strip: { y0: 0, rows: size.height, color, relief } };
-  const strips: WireStrip[] = [];
+  const strips: WireSwath[] = [];
   let tally: ProofTally | null = null;
   const proof = await pipeline
     .proof({ piece, photo, collect: { surface: true, fields: true, painted: false } }, await fullRunner(), {
@@ -346,10 +346,10 @@ const answerAgain: Answerer<'again'> = async ({ id, piece, photoKey }, { shouldS
         const kept: KeptProof = { ...grid, strips: [] };
         proofs.set(id, kept);
       },
-      onStrip: (strip) => {
+      onSwath: (strip) => {
         const kept = proofs.get(id);
         if (!kept || !strip.color || !strip.relief) return;
-        keepStrip(kept, strip);
+        keepSwath(kept, strip);
         tally?.add(strip);
         strips.push({ y0: strip.y0, rows: strip.rows, color: strip.color, relief: strip.relief });
       },
@@ -395,7 +395,7 @@ export const ANSWERERS: Answerers<Questions> = {
   prepared: answerPrepared,
   crop: answerCrop,
   'telling-crop': answerTellingCrop,
-  again: answerAgain,
+  again: answerRepeat,
   'picture-sheet': answerPictureSheet,
   bands: answerBands,
   ladder: answerLadder,

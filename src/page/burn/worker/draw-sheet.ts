@@ -1,7 +1,7 @@
 import { Cancelled } from '../../../base/cancelled.ts';
 import type { Asker } from '../../../base/remote/remote.ts';
 import { averageColors, type ColorRows } from '../../../image/average-colors.ts';
-import { type KeptProof, pause, proofOf } from './desk.ts';
+import { type KeptProof, pause, proofOf } from './engine.ts';
 import type { PictureSheet, SheetSource } from './questions.ts';
 
 const PAPER = '#f6f3ee';

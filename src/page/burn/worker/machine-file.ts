@@ -4,7 +4,7 @@ import type { Asker } from '../../../base/remote/remote.ts';
 import { machineFileType } from '../../../outputs/program/machine-file.ts';
 import { type OpenedFile, openMachineFile } from '../../../outputs/program/machine-files.ts';
 import { JobRefused } from '../../../outputs/program/refusals.ts';
-import { pause, photoOf, readBack } from './desk.ts';
+import { pause, photoOf, readBack } from './engine.ts';
 import { createFileSink, removeEmpty, removeFile } from './file-sink.ts';
 import type { Answerer, MachineFileAnswer } from './questions.ts';
 

@@ -13,14 +13,14 @@ import {
   fullRunner,
   goingOn,
   type KeptProof,
-  keepStrip,
+  keepSwath,
   pause,
   photoOf,
   pipeline,
   proofs,
   quickRunner,
-} from './desk.ts';
-import type { Answerer, ProofPart, Questions, WireStrip } from './questions.ts';
+} from './engine.ts';
+import type { Answerer, ProofPart, Questions, WireSwath } from './questions.ts';
 
 /** Time without a newer order after which the full proof begins, so that a slider being dragged only makes coarse ones. */
 const SETTLE_MS = 150;
@@ -87,10 +87,10 @@ async function burn(order: ProofOrder, asker: ProofAsker): Promise<void> {
         onTone: (tone) => {
           tally = createProofTally(tone, piece.passes[0].rowPitchMm);
         },
-        onStrip: (strip) => {
+        onSwath: (strip) => {
           tally?.add(strip);
           if (!kept || !strip.color || !strip.relief) return;
-          keepStrip(kept, strip);
+          keepSwath(kept, strip);
           const { y0, rows, color: pixels, relief: heights } = strip;
           const sent = { y0, rows, color: pixels, relief: heights };
           onPart({ kind: 'strip', strip: sent }, [pixels.buffer, heights.buffer]);
@@ -113,7 +113,7 @@ let sentGround = '';
 async function sendGround({ piece }: ProofOrder, { shouldStop, onPart }: ProofAsker): Promise<void> {
   const key = groundKey(piece);
   if (key === sentGround) return;
-  const strips: WireStrip[] = [];
+  const strips: WireSwath[] = [];
   await layGround(
     piece,
     pipeline.appearance(piece),

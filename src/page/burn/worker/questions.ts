@@ -40,7 +40,7 @@ export interface QuickLook {
   readonly width: number;
   readonly height: number;
   readonly pitchMm: number;
-  readonly strip: WireStrip;
+  readonly strip: WireSwath;
 }
 
 /** A burned part of a picture. */
@@ -55,17 +55,17 @@ export interface CropAnswer {
 }
 
 /** A proof made once more, all at once. */
-interface AgainAnswer {
+interface RepeatAnswer {
   readonly width: number;
   readonly height: number;
   readonly pitchMm: number;
-  readonly strips: readonly WireStrip[];
+  readonly strips: readonly WireSwath[];
   /** Its quick look. */
   readonly coarse: {
     readonly width: number;
     readonly height: number;
     readonly pitchMm: number;
-    readonly strip: WireStrip;
+    readonly strip: WireSwath;
   };
   readonly result: ProofResult;
   readonly diagnosis: Diagnosis;
@@ -154,7 +154,7 @@ export interface Questions {
   /** A proof made once more under its id, after which the worker keeps it as it does the newest one. */
   readonly again: {
     readonly asks: { readonly id: string; readonly piece: Piece; readonly photoKey: string };
-    readonly gets: AgainAnswer;
+    readonly gets: RepeatAnswer;
   };
   /** Proofs or parts of them side by side, with captions, as PNG. */
   readonly 'picture-sheet': { readonly asks: PictureSheet; readonly gets: Uint8Array };
@@ -182,7 +182,7 @@ export interface Questions {
         readonly width: number;
         readonly height: number;
         readonly pitchMm: number;
-        readonly strips: readonly WireStrip[];
+        readonly strips: readonly WireSwath[];
       }[];
     };
   };
@@ -277,7 +277,7 @@ export interface Questions {
 
 export type QuestionName = keyof Questions;
 
-export interface WireStrip {
+export interface WireSwath {
   readonly y0: number;
   readonly rows: number;
   readonly color: Uint8Array;
@@ -300,12 +300,12 @@ export type ProofPart =
       readonly width: number;
       readonly height: number;
       readonly pitchMm: number;
-      readonly strip: WireStrip;
+      readonly strip: WireSwath;
       readonly tookMs: number;
     }
   /** Strips of this size follow. */
   | { readonly kind: 'started'; readonly width: number; readonly height: number; readonly pitchMm: number }
-  | { readonly kind: 'strip'; readonly strip: WireStrip }
+  | { readonly kind: 'strip'; readonly strip: WireSwath }
   | { readonly kind: 'done'; readonly result: ProofResult }
   | { readonly kind: 'sure'; readonly sure: HowSure }
   | { readonly kind: 'diagnosed'; readonly diagnosis: Diagnosis; readonly tookMs: number }
@@ -315,7 +315,7 @@ export type ProofPart =
       readonly width: number;
       readonly height: number;
       readonly pitchMm: number;
-      readonly strips: readonly WireStrip[];
+      readonly strips: readonly WireSwath[];
     };
 
 /** What answers a question of the page's. */

@@ -4,7 +4,7 @@ import { courseTimeS } from '../../../physics/raster/pass-time.ts';
 import type { Piece } from '../../../piece/schema.ts';
 import { AT_HOME } from '../../../render/mockup/mockup-scene.ts';
 import { FRAMES_PER_S } from '../../../render/mockup/still.ts';
-import { type StrippedSurface, shownPhoto } from '../../../render/model/face-map.ts';
+import { type SurfaceInSwaths, shownPhoto } from '../../../render/model/face-map.ts';
 import { facePartsOf, faceWidthPx, factsOf, shapeOf } from '../../../render/model/slab-parts.ts';
 import { ask } from '../../burn/proof-client.ts';
 import { type ProofRecord, useProofStore } from '../../burn/proof-store.ts';
@@ -173,7 +173,7 @@ export async function openBurn(record: ProofRecord): Promise<void> {
       signal,
       onProgress: (done) => onProgress(share * done),
     });
-    const stages: (StrippedSurface | null)[] = [null, ...between, full];
+    const stages: (SurfaceInSwaths | null)[] = [null, ...between, full];
     const faces: ShownSlab[] = [];
     for (const [i, stage] of stages.entries()) {
       onProgress(share + ((1 - share) * i) / stages.length);
@@ -222,7 +222,7 @@ export async function saveBurnClip(): Promise<void> {
 }
 
 /** Only what a worker needs of it. */
-const bare = ({ width, height, pitchMm, strips }: StrippedSurface): StrippedSurface => ({
+const bare = ({ width, height, pitchMm, strips }: SurfaceInSwaths): SurfaceInSwaths => ({
   width,
   height,
   pitchMm,
@@ -236,7 +236,7 @@ const bare = ({ width, height, pitchMm, strips }: StrippedSurface): StrippedSurf
 async function makeFace(
   key: string,
   piece: Piece,
-  proof: StrippedSurface | null,
+  proof: SurfaceInSwaths | null,
   mostPx: number,
   options?: AskOptions,
 ): Promise<ShownSlab> {

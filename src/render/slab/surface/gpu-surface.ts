@@ -65,8 +65,8 @@ export class GpuSurface implements SurfaceTextures {
   private relief: WebGLTexture | null = null;
   private stage: Stage = 'strips';
   private allocated = false;
-  private readonly sent: ProofStrip[] = [];
-  private rowInStrip = 0;
+  private readonly sent: ProofBar[] = [];
+  private rowInSwath = 0;
   private momentsRow = 0;
   private mipsMade = 0;
   opensWood = false;
@@ -155,10 +155,10 @@ export class GpuSurface implements SurfaceTextures {
       return;
     }
     const { width } = this;
-    const rows = Math.min(strip.rows - this.rowInStrip, Math.max(1, Math.floor(CELLS_PER_UPLOAD / width)));
-    const from = this.rowInStrip * width;
+    const rows = Math.min(strip.rows - this.rowInSwath, Math.max(1, Math.floor(CELLS_PER_UPLOAD / width)));
+    const from = this.rowInSwath * width;
     const to = from + rows * width;
-    const y = strip.y0 + this.rowInStrip;
+    const y = strip.y0 + this.rowInSwath;
     gl.pixelStorei(gl.UNPACK_FLIP_Y_WEBGL, false);
     gl.pixelStorei(gl.UNPACK_PREMULTIPLY_ALPHA_WEBGL, false);
     gl.pixelStorei(gl.UNPACK_ALIGNMENT, 1);
@@ -169,10 +169,10 @@ export class GpuSurface implements SurfaceTextures {
     const relief = strip.relief.subarray(from * 2, to * 2);
     gl.texSubImage2D(gl.TEXTURE_2D, 0, 0, y, width, rows, gl.RG, gl.HALF_FLOAT, relief);
     this.opensWood ||= burnsThrough(relief);
-    this.rowInStrip += rows;
-    if (this.rowInStrip >= strip.rows) {
+    this.rowInSwath += rows;
+    if (this.rowInSwath >= strip.rows) {
       this.sent.push(strip);
-      this.rowInStrip = 0;
+      this.rowInSwath = 0;
     }
   }
 
@@ -210,7 +210,7 @@ export class GpuSurface implements SurfaceTextures {
     this.relief = null;
     this.stage = 'strips';
     this.sent.length = 0;
-    this.rowInStrip = 0;
+    this.rowInSwath = 0;
     this.momentsRow = 0;
     this.mipsMade = 0;
     for (const texture of [this.color, this.moments, this.marks]) texture.sourceTexture = null;
@@ -364,7 +364,7 @@ export class MomentsPass {
  * them again after a lost graphics context) and never writes to them; whoever makes them must not write to them either once
  * they are in a surface.
  */
-export interface ProofStrip {
+export interface ProofBar {
   /** First row of the strip. */
   readonly y0: number;
   /** Number of rows. */
@@ -395,7 +395,7 @@ export interface ProofSurface {
   readonly height: number;
   /** Size of a cell; cells are square. */
   readonly pitchMm: number;
-  readonly strips: readonly ProofStrip[];
+  readonly strips: readonly ProofBar[];
   /** Whether all strips are there. */
   readonly complete: boolean;
   /** Raised whenever strips were added. */

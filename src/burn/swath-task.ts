@@ -4,8 +4,8 @@ import type { RowOptics } from '../physics/raster/exposure.ts';
 import type { Slab, Stack } from '../piece/schema.ts';
 import type { BackendName, Plane, RasterPlace } from './kernel/contract.ts';
 
-/** What all strips of one burn share; sent to each worker once. */
-export interface StripJob {
+/** What all swaths of one burn share; sent to each worker once. */
+export interface SwathJob {
   readonly id: number;
   readonly stack: Stack;
   readonly slab: Slab;
@@ -27,11 +27,11 @@ export interface StripJob {
   /** The cells are squares from here and there of the slab. */
   readonly squares?: Squares;
   readonly airFlow: number;
-  readonly passes: readonly StripPassJob[];
-  readonly collect: StripCollect;
+  readonly passes: readonly SwathPass[];
+  readonly collect: SwathCollect;
 }
 
-/** Where squares side by side come from: middles from the slab's centre, mm; cells that each is wide in the strip and in the windows. */
+/** Where squares side by side come from: middles from the slab's centre, mm; cells that each is wide in the swath and in the windows. */
 export interface Squares {
   readonly cells: number;
   readonly windowCells: number;
@@ -46,7 +46,7 @@ export interface FilmSteps {
   readonly shares: readonly number[];
 }
 
-export interface StripCollect {
+export interface SwathCollect {
   readonly surface: boolean;
   readonly fields: boolean;
   /** The surface's alpha tells where there is paint instead of what is uncleared. */
@@ -62,7 +62,7 @@ export interface FocusSteps {
   readonly acrossRadiiMm: Float64Array;
 }
 
-export interface StripPassJob {
+export interface SwathPass {
   /** Watts that come out at each of the 256 levels between dark end and light end. */
   readonly wattsAt: Float64Array;
   readonly optics: RowOptics;
@@ -79,8 +79,8 @@ export interface StripPassJob {
   readonly warmth: WarmthMap | WarmthSteps | number | null;
 }
 
-/** A window of a pass's raster: what of it reaches the strip, with the rows' halo. Outside the raster the mask is 0. */
-export interface StripWindow {
+/** A window of a pass's raster: what of it reaches the swath, with the rows' halo. Outside the raster the mask is 0. */
+export interface SwathWindow {
   readonly columns: number;
   readonly rows: number;
   /** Raster column of the window's first. */
@@ -103,18 +103,18 @@ export interface PatchGrid {
   readonly down: number;
 }
 
-export interface StripTask {
+export interface SwathTask {
   readonly jobId: number;
   readonly y0: number;
   readonly rows: number;
-  readonly windows: readonly StripWindow[];
+  readonly windows: readonly SwathWindow[];
   /** Per cell: 1 in the picture, 2 also meant to open (a light part whose dot burns at the light end). */
   readonly aim: Uint8Array;
-  /** The strip's cells are the middles of patches in the windows, see `rasterCell`. */
+  /** The swath's cells are the middles of patches in the windows, see `rasterCell`. */
   readonly patches?: PatchGrid;
 }
 
-export interface StripStats {
+export interface SwathStats {
   /** Values that are no finite numbers, in what the burn was given or what it gave. */
   readonly unsound: number;
   readonly pictureCells: number;
@@ -127,22 +127,22 @@ export interface StripStats {
   readonly histogram: Uint32Array;
 }
 
-export interface StripFields {
+export interface SwathFields {
   readonly residueUm: readonly Float32Array[];
   readonly woodDepthUm: Float32Array;
   readonly excess: Float32Array;
 }
 
-export interface StripResult {
+export interface SwathResult {
   readonly y0: number;
   readonly rows: number;
   readonly backend: BackendName;
-  readonly stats: StripStats;
+  readonly stats: SwathStats;
   /** RGBA8: sRGB colour, alpha 255 where uncleared. */
   readonly color: Uint8Array | null;
   /** Half floats, two a cell: height over the intact nominal surface in µm, scorch 0–1. */
   readonly relief: Uint16Array | null;
-  readonly fields: StripFields | null;
+  readonly fields: SwathFields | null;
 }
 
 export const HISTOGRAM_BINS = 60;

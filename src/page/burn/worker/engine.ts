@@ -5,8 +5,8 @@ import { createGpuJsBackend } from '../../../burn/kernel/gpu-js.ts';
 import { probeBackend } from '../../../burn/kernel/probe.ts';
 import type { Photo } from '../../../burn/prepare.ts';
 import { createProofPipeline } from '../../../burn/proof.ts';
-import { createInlineRunner, createLastingRunner, createPoolRunner, type StripRunner } from '../../../burn/runner.ts';
-import type { StripResult } from '../../../burn/strip-task.ts';
+import { createInlineRunner, createLastingRunner, createPoolRunner, type SwathRunner } from '../../../burn/runner.ts';
+import type { SwathResult } from '../../../burn/swath-task.ts';
 import { setPngResolution } from '../../../image/png-stream.ts';
 import type { ProgramPromise } from '../../../outputs/program/machine-file.ts';
 import { ProgramFault, ProgramVerifier } from '../../../outputs/program/verify/program-verifier.ts';
@@ -21,7 +21,7 @@ export const photos = new Map<string, Promise<Photo>>();
 export const proofs = new Map<string, KeptProof>();
 
 /** Short strips, so that a stale proof lets go of the processor soon. */
-export const pipeline = createProofPipeline({ stripRows: 16 });
+export const pipeline = createProofPipeline({ swathRows: 16 });
 
 export const coarsePipeline = createCoarsePipeline();
 
@@ -60,7 +60,7 @@ const MOST_LOSSES = 1;
  * Picks what burns the strips: the graphics card if there is a real one, it reckons right on a small trial and was not lost again
  * and again, else a pool of workers on the processor. Says which and why.
  */
-async function chooseRunner(losses: number): Promise<StripRunner> {
+async function chooseRunner(losses: number): Promise<SwathRunner> {
   const card = losses > MOST_LOSSES ? LOST_CARD : describeCard();
   if (card.usable) {
     for (const mode of card.modes) {
@@ -101,12 +101,12 @@ function describeCard(): Card {
 }
 
 const stripWorker = openWorker(
-  () => new Worker(new URL('./strip-worker.ts', import.meta.url), { type: 'module' }),
+  () => new Worker(new URL('./swath-worker.ts', import.meta.url), { type: 'module' }),
   'burns strips',
 );
 
 /** Fields of one strip as half floats: enough for reading off, half the memory. */
-interface KeptStrip {
+interface KeptSwath {
   readonly y0: number;
   readonly rows: number;
   readonly color: Uint8Array;
@@ -120,12 +120,12 @@ export interface KeptProof {
   readonly width: number;
   readonly height: number;
   readonly pitchMm: number;
-  readonly strips: KeptStrip[];
+  readonly strips: KeptSwath[];
 }
 
 const halves = (values: Float32Array): Uint16Array => Uint16Array.from(values, toHalfFloat);
 
-export function keepStrip(proof: KeptProof, strip: StripResult): void {
+export function keepSwath(proof: KeptProof, strip: SwathResult): void {
   if (!strip.color || !strip.fields) throw new Error('a strip to keep needs its surface and its fields');
   proof.strips.push({
     y0: strip.y0,

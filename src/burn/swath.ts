@@ -17,13 +17,13 @@ import {
   HISTOGRAM_BIN_UM,
   HISTOGRAM_BINS,
   type Squares,
-  type StripFields,
-  type StripJob,
-  type StripPassJob,
-  type StripResult,
-  type StripTask,
-  type StripWindow,
-} from './strip-task.ts';
+  type SwathFields,
+  type SwathJob,
+  type SwathPass,
+  type SwathResult,
+  type SwathTask,
+  type SwathWindow,
+} from './swath-task.ts';
 
 /** What lies ready for the burn: films `[coat · rows + row][column]` in µm and the wood under them, a value a cell. */
 interface StripStack {
@@ -34,8 +34,8 @@ interface StripStack {
   readonly woodAbsorptance: Float32Array;
 }
 
-/** Burns all passes of one strip and boils the fine cells down to cells. Runs the same in a page, a worker and Node. */
-export async function burnStrip(job: StripJob, task: StripTask, backend: BurnBackend): Promise<StripResult> {
+/** Burns all passes of one swath and boils the fine cells down to cells. Runs the same in a page, a worker and Node. */
+export async function burnStrip(job: SwathJob, task: SwathTask, backend: BurnBackend): Promise<SwathResult> {
   const fineWidth = job.width * job.subX;
   const fineHeight = task.rows * job.subY;
   const stack = stackOf(job, task);
@@ -76,10 +76,10 @@ export async function burnStrip(job: StripJob, task: StripTask, backend: BurnBac
     depthUm = output.depthUm;
     excess = output.excess;
   }
-  return reduceStrip(job, task, depthUm, excess, stack, backend.name, unsound);
+  return reduceSwath(job, task, depthUm, excess, stack, backend.name, unsound);
 }
 
-/** Films and wood that were last used, by job and strip: a change of power needs none of them again. */
+/** Films and wood that were last used, by job and swath: a change of power needs none of them again. */
 const kept = { films: new Map<string, Map<string, StripStack>>(), values: 0 };
 
 /** Values kept at most, 160 MB; beyond it they are made again. */
@@ -90,14 +90,14 @@ const MOST_KEPT_FILMS = 6;
 
 const valuesOf = ({ thicknessUm, shade }: StripStack): number => thicknessUm.data.length + 4 * shade.length;
 
-function stackOf(job: StripJob, task: StripTask): StripStack {
+function stackOf(job: SwathJob, task: SwathTask): StripStack {
   if (job.filmSteps) return steppedStack(job, task, job.filmSteps);
   if (job.filmKey === '') return laidStack(job, task);
   const film = kept.films.get(job.filmKey) ?? new Map<string, StripStack>();
   kept.films.delete(job.filmKey);
   kept.films.set(job.filmKey, film);
-  const strip = `${task.y0} ${task.rows}`;
-  const found = film.get(strip);
+  const swath = `${task.y0} ${task.rows}`;
+  const found = film.get(swath);
   if (found) return found;
   const stack = laidStack(job, task);
   const values = valuesOf(stack);
@@ -107,17 +107,17 @@ function stackOf(job: StripJob, task: StripTask): StripStack {
     for (const one of stacks.values()) kept.values -= valuesOf(one);
   }
   if (kept.values + values <= MOST_KEPT_VALUES) {
-    film.set(strip, stack);
+    film.set(swath, stack);
     kept.values += values;
   }
   return stack;
 }
 
-/** A tree is grown once for all strips of a job. */
-const layers = new WeakMap<StripJob, StackLayer>();
+/** A tree is grown once for all swaths of a job. */
+const layers = new WeakMap<SwathJob, StackLayer>();
 
 /** Bare wood gets one row of film that is never read. */
-function emptyStack(job: StripJob, task: StripTask): StripStack {
+function emptyStack(job: SwathJob, task: SwathTask): StripStack {
   const height = Math.max(1, job.stack.coats.length * task.rows);
   const cells = job.width * task.rows;
   return {
@@ -129,7 +129,7 @@ function emptyStack(job: StripJob, task: StripTask): StripStack {
   };
 }
 
-function laidStack(job: StripJob, task: StripTask): StripStack {
+function laidStack(job: SwathJob, task: SwathTask): StripStack {
   const stack = emptyStack(job, task);
   const { width, pitchMm, originXMm } = job;
   let layer = layers.get(job);
@@ -156,7 +156,7 @@ function laidStack(job: StripJob, task: StripTask): StripStack {
   return stack;
 }
 
-function steppedStack(job: StripJob, task: StripTask, { along, cells, shares }: FilmSteps): StripStack {
+function steppedStack(job: SwathJob, task: SwathTask, { along, cells, shares }: FilmSteps): StripStack {
   const stack = emptyStack(job, task);
   const { width } = job;
   job.stack.coats.forEach((coat, i) => {
@@ -181,7 +181,7 @@ const finePlace = (place: RasterPlace, perDot: number): RasterPlace => ({
 });
 
 /** Energy per row length of the window's rows, J/mm, `perDot` values a dot; null if nothing fires in it. */
-function windowExposure(job: StripJob, task: StripTask, pass: StripPassJob, window: StripWindow): Plane | null {
+function windowExposure(job: SwathJob, task: SwathTask, pass: SwathPass, window: SwathWindow): Plane | null {
   const { columns, rows } = window;
   const values = columns * pass.perDot;
   const width = WIDTH_STEP * Math.ceil(values / WIDTH_STEP);
@@ -228,18 +228,18 @@ function lightInCrack(heightUm: number): number {
 }
 
 /**
- * Means over the fine cells of each cell: colour in linear light, residues, depth, dose; and the strip's counts. `unsoundInput`: values the
+ * Means over the fine cells of each cell: colour in linear light, residues, depth, dose; and the swath's counts. `unsoundInput`: values the
  * burn was given that are no numbers, counted with those it gave.
  */
-function reduceStrip(
-  job: StripJob,
-  task: StripTask,
+function reduceSwath(
+  job: SwathJob,
+  task: SwathTask,
   depthUm: Float32Array,
   excess: Float32Array,
   stack: StripStack,
   backend: BackendName,
   unsoundInput: number,
-): StripResult {
+): SwathResult {
   const { width, subX, subY, appearance } = job;
   const coats = job.stack.coats;
   const n = coats.length;
@@ -252,7 +252,7 @@ function reduceStrip(
 
   const color = job.collect.surface ? new Uint8Array(cells * 4) : null;
   const relief = job.collect.surface ? new Uint16Array(cells * 2) : null;
-  const fields: StripFields | null = job.collect.fields
+  const fields: SwathFields | null = job.collect.fields
     ? {
         residueUm: coats.map(() => new Float32Array(cells)),
         woodDepthUm: new Float32Array(cells),
@@ -376,8 +376,8 @@ const LOWEST_FACTOR = 0.1;
 /** Factor on thresholds of work that is already warm: `(T_dec − T_0 − ΔT) / (T_dec − T_0)`. */
 export const warmFactor = (warmthK: number): number => Math.max(LOWEST_FACTOR, 1 - warmthK / DECOMPOSITION_RISE_K);
 
-/** The kernel's `ground` planes of one pass over one strip: threshold factor, wood absorptance, wood density, step of focus. */
-function passGround(job: StripJob, task: StripTask, pass: StripPassJob, window: StripWindow, stack: StripStack): Plane {
+/** The kernel's `ground` planes of one pass over one swath: threshold factor, wood absorptance, wood density, step of focus. */
+function passGround(job: SwathJob, task: SwathTask, pass: SwathPass, window: SwathWindow, stack: StripStack): Plane {
   const { width } = job;
   const cells = width * task.rows;
   const data = new Float32Array(4 * cells);
@@ -407,7 +407,7 @@ function passGround(job: StripJob, task: StripTask, pass: StripPassJob, window: 
   return { width, height: 4 * task.rows, data };
 }
 
-function addSteps(job: StripJob, task: StripTask, window: StripWindow, steps: WarmthSteps, cold: Float32Array): void {
+function addSteps(job: SwathJob, task: SwathTask, window: SwathWindow, steps: WarmthSteps, cold: Float32Array): void {
   const { width, subY } = job;
   const { rowOrigin, rowPerY } = window.place;
   for (let y = 0; y < task.rows; y++) {
@@ -417,7 +417,7 @@ function addSteps(job: StripJob, task: StripTask, window: StripWindow, steps: Wa
   }
 }
 
-function addWarmth(job: StripJob, task: StripTask, window: StripWindow, map: WarmthMap, cold: Float32Array): void {
+function addWarmth(job: SwathJob, task: SwathTask, window: SwathWindow, map: WarmthMap, cold: Float32Array): void {
   const { width, subX, subY } = job;
   const { place, backwards } = window;
   const rowsPerCell = Math.abs(place.rowPerX) * subX + Math.abs(place.rowPerY) * subY;
@@ -468,18 +468,18 @@ function between(values: Float32Array, start: number, count: number, at: number)
 }
 
 /** Step of focus at a place in cells from the picture's corner. */
-function focusStep(job: StripJob, { focus }: StripPassJob, xCells: number, yCells: number): number {
+function focusStep(job: SwathJob, { focus }: SwathPass, xCells: number, yCells: number): number {
   const x = job.originXMm + xCells * job.pitchMm;
   const y = job.originYMm + yCells * job.pitchMm;
   return focusStepAt(job, focus, x, y);
 }
 
-function squareFocus(job: StripJob, { focus }: StripPassJob, { xMm, yMm }: Squares, square: number): number {
+function squareFocus(job: SwathJob, { focus }: SwathPass, { xMm, yMm }: Squares, square: number): number {
   const at = Math.min(xMm.length - 1, Math.max(0, square));
   return focusStepAt(job, focus, xMm[at], yMm[at]);
 }
 
-function focusStepAt({ slab }: StripJob, focus: FocusSteps, xMm: number, yMm: number): number {
+function focusStepAt({ slab }: SwathJob, focus: FocusSteps, xMm: number, yMm: number): number {
   const share = (faceHeightMm(slab, xMm, yMm) - focus.lowMm) / (focus.highMm - focus.lowMm);
   const last = focus.alongRadiiMm.length - 1;
   return Math.min(last, Math.max(0, Math.round(share * last)));
@@ -487,10 +487,10 @@ function focusStepAt({ slab }: StripJob, focus: FocusSteps, xMm: number, yMm: nu
 
 /** Spots along one row of a window; null where the face is flat. */
 function windowFocus(
-  job: StripJob,
-  task: StripTask,
-  pass: StripPassJob,
-  window: StripWindow,
+  job: SwathJob,
+  task: SwathTask,
+  pass: SwathPass,
+  window: SwathWindow,
   row: number,
 ): RowFocus | null {
   const { alongRadiiMm } = pass.focus;
@@ -527,7 +527,7 @@ const snap = (value: number): number => {
   return Math.abs(scaled - value) < 1e-7 ? scaled : value;
 };
 
-/** Raster place of fine cell (x, y) of the strip that starts at cell row y0, before the window's start is taken off. */
+/** Raster place of fine cell (x, y) of the swath that starts at cell row y0, before the window's start is taken off. */
 function rasterPlace(raster: PassRaster, grid: CellGrid, y0: number): RasterPlace {
   const stepX = grid.pitchMm / grid.subX;
   const stepY = grid.pitchMm / grid.subY;
@@ -546,7 +546,7 @@ function rasterPlace(raster: PassRaster, grid: CellGrid, y0: number): RasterPlac
 }
 
 /**
- * The part of a pass's raster that reaches a strip of cell rows `y0 … y0 + rows`.
+ * The part of a pass's raster that reaches a swath of cell rows `y0 … y0 + rows`.
  * `haloRows`: rows to either side whose beam reaches a cell; `haloColumns`: dots after which lag and beam along the row have
  * died away.
  */
@@ -557,7 +557,7 @@ export function cutWindow(
   rows: number,
   haloRows: number,
   haloColumns: number,
-): StripWindow {
+): SwathWindow {
   const place = rasterPlace(pass.raster, grid, y0);
   const beside = (grid.stride ?? 0) === 0 ? 0 : 0.5 - 0.5 / grid.subY;
   const xs = [-beside, grid.width * grid.subX - 1 + beside];
@@ -628,16 +628,16 @@ export function countUnsound(values: ArrayLike<number>): number {
 }
 
 /**
- * Hands a burned strip on if every cell of it is a number. Whoever puts strips together asks: a single cell that is none would pass
+ * Hands a burned swath on if every cell of it is a number. Whoever puts swaths together asks: a single cell that is none would pass
  * for unburned in the picture and make a share or a mean of anything.
  * @throws RangeError with a sentence for people.
  */
-export function soundStrip(strip: StripResult): StripResult {
-  const { unsound } = strip.stats;
+export function soundSwath(swath: SwathResult): SwathResult {
+  const { unsound } = swath.stats;
   if (unsound > 0) {
     throw new RangeError(
-      `the burn went wrong: ${unsound} values of the rows from ${strip.y0 + 1} to ${strip.y0 + strip.rows} are no numbers, so nothing of it is shown`,
+      `the burn went wrong: ${unsound} values of the rows from ${swath.y0 + 1} to ${swath.y0 + swath.rows} are no numbers, so nothing of it is shown`,
     );
   }
-  return strip;
+  return swath;
 }
