@@ -7,7 +7,7 @@ import type { ScreenedPass } from '../physics/raster/pass-raster.ts';
 import { LIGHT_AREA_LIGHTNESS } from './clearing.ts';
 import type { BurnBackend } from './kernel/contract.ts';
 import { haloOf } from './plan.ts';
-import { burnStrip, burnsAtLightEnd, type CellGrid, cutWindow, soundSwath } from './swath.ts';
+import { burnSwath, burnsAtLightEnd, type CellGrid, cutWindow, soundSwath } from './swath.ts';
 import type { SwathJob, SwathResult, SwathTask } from './swath-task.ts';
 
 /** Something that burns swaths, several at a time. */
@@ -55,7 +55,7 @@ export function createInlineRunner(backend: BurnBackend): SwathRunner {
     lanes: 1,
     description: `${backend.name}, in place (${backend.reason})`,
     start: jobs.put,
-    run: async (task) => burnStrip(jobs.of(task), task, backend),
+    run: async (task) => burnSwath(jobs.of(task), task, backend),
     dispose() {
       backend.dispose();
     },
@@ -192,7 +192,7 @@ export function stripAnswerers(loadBackend: () => Promise<BurnBackend>): Answere
     async swath({ task, job }) {
       if (job) jobs.put(job);
       if (!jobs.has(task)) return { gets: null };
-      const result = await burnStrip(jobs.of(task), task, await backend());
+      const result = await burnSwath(jobs.of(task), task, await backend());
       return { gets: result, transfer: buffersOf(result) };
     },
   };

@@ -35,7 +35,7 @@ interface StripStack {
 }
 
 /** Burns all passes of one swath and boils the fine cells down to cells. Runs the same in a page, a worker and Node. */
-export async function burnStrip(job: SwathJob, task: SwathTask, backend: BurnBackend): Promise<SwathResult> {
+export async function burnSwath(job: SwathJob, task: SwathTask, backend: BurnBackend): Promise<SwathResult> {
   const fineWidth = job.width * job.subX;
   const fineHeight = task.rows * job.subY;
   const stack = stackOf(job, task);
