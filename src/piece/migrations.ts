@@ -42,7 +42,7 @@ function tellWhatLiesUnder(piece: PieceJson): PieceJson {
 }
 
 /** Version 4 knows passes that burn in some places only, slabs that show their own photographed face, and the machine's controller. */
-function tellWhereAndHow(piece: PieceJson): PieceJson {
+function addControlQuoteAndLog(piece: PieceJson): PieceJson {
   const { passes, slab, stack, certainty, machine } = piece;
   const coats = isObject(stack) ? stack['coats'] : null;
   return {
@@ -198,7 +198,7 @@ const tellFilms: Migration = (piece) => tellWhichFilm(tellOpticalDepths(piece));
 export const MIGRATIONS: Readonly<Record<number, Migration>> = {
   1: tellHowCoatsWereLaid,
   2: tellWhatLiesUnder,
-  3: tellWhereAndHow,
+  3: addControlQuoteAndLog,
   4: raiseScaleAndFollowPiece,
   5: tellFilms,
   6: tellTouchedSkin,

@@ -179,12 +179,12 @@ export async function openMended({
       return { opened: await openMachineFile(file, now, photo), piece: now };
     } catch (error) {
       if (!(error instanceof JobRefused)) throw error;
-      const mends = error.refusals.flatMap(({ mend }: JobRefusal) => mend ?? []);
-      if (mends.length === 0) return null;
-      now = mends.reduce(remediedPiece, now);
+      const remedies = error.refusals.flatMap(({ remedy }: JobRefusal) => remedy ?? []);
+      if (remedies.length === 0) return null;
+      now = remedies.reduce(remediedPiece, now);
     }
   }
-  throw new Error('mends that do not mend');
+  throw new Error('remedies that do not help');
 }
 
 export function textOf({ parts }: Pick<OpenedFile, 'parts'>): string {

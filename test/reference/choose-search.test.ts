@@ -2,7 +2,7 @@ import direct from 'ml-direct';
 import { beforeAll, describe, expect, test } from 'vitest';
 import { createCoarsePipeline } from '../../src/burn/coarse.ts';
 import { buildAppearance } from '../../src/physics/material/appearance.ts';
-import { createTrials } from '../../src/studies/choose/bench.ts';
+import { createTrials } from '../../src/studies/choose/trials.ts';
 import { evaluate } from '../../src/studies/choose/look.ts';
 import { costOf, EVEN_WISHES, type Outcome, type Wishes } from '../../src/studies/choose/odds.ts';
 import { type Place, search } from '../../src/studies/choose/search.ts';

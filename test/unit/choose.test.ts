@@ -6,7 +6,7 @@ import { createMonotoneCurve } from '../../src/image/tone.ts';
 import { buildAppearance } from '../../src/physics/material/appearance.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 import type { Pass, Piece } from '../../src/piece/schema.ts';
-import { createTrials } from '../../src/studies/choose/bench.ts';
+import { createTrials } from '../../src/studies/choose/trials.ts';
 import { check, choose, paretoFront, pickTradeOffs, spreadPicks } from '../../src/studies/choose/choose.ts';
 import { evaluate } from '../../src/studies/choose/look.ts';
 import {

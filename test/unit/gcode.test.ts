@@ -59,12 +59,12 @@ async function refusalsOf(
   return [];
 }
 
-/** The one refusal, whose mend must make the job possible. */
+/** The one refusal, whose remedy must make the job possible. */
 async function refused(piece: Piece, file?: MachineFile): Promise<string> {
   const refusals = await refusalsOf(piece, file);
   expect(refusals).toHaveLength(1);
-  const [{ message, mend }] = refusals;
-  if (mend) expect(await refusalsOf(remediedPiece(piece, mend), file)).toEqual([]);
+  const [{ message, remedy }] = refusals;
+  if (remedy) expect(await refusalsOf(remediedPiece(piece, remedy), file)).toEqual([]);
   return message;
 }
 
@@ -325,7 +325,7 @@ describe('what is refused, with the number that is wrong and the nearest that wo
   test('a slab larger than the bed; a pass that burns nothing', async () => {
     expect((await refusalsOf(pieceWith({ placement: { bedHeightMm: 200, yMm: 100 } })))[0]).toMatchObject({
       message: expect.stringContaining('It takes 300 × 240 mm and the bed has 400 × 200 mm'),
-      mend: null,
+      remedy: null,
     });
     const dark = pieceWith({ pass: { lightEndPower: 0.015, darkEndPower: 0.01 } });
     expect((await refusalsOf(dark))[0].message).toContain('its highest power is 1.5 %, the source fires from 2 %');

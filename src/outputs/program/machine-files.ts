@@ -119,7 +119,7 @@ export async function openMachineFile(
         refuse([
           {
             message: 'Continuous tone has no dots: one bit cannot hold it. The nearest that works is 8 bits.',
-            mend: null,
+            remedy: null,
           },
         ]);
       }
@@ -205,9 +205,9 @@ function markPlace(piece: Piece, photo: Photo): Point {
     works
       ? {
           message: `${told}; the nearest that works is a picture ${widthMm} mm wide.`,
-          mend: { label: `Make the picture ${widthMm} mm wide`, picture: { widthMm } },
+          remedy: { label: `Make the picture ${widthMm} mm wide`, picture: { widthMm } },
         }
-      : { message: `${told}; no size of the picture at this place gives more.`, mend: null },
+      : { message: `${told}; no size of the picture at this place gives more.`, remedy: null },
   ]);
 }
 

@@ -20,7 +20,7 @@ export function controlRefusals(piece: Piece): JobRefusal[] {
   if (!(control.powerScale >= LEAST_SCALE)) {
     refusals.push({
       message: `The power scale is ${control.powerScale}: powers could not be told apart on it. The least that works is ${LEAST_SCALE}; your controller’s manual says what it takes as full power.`,
-      mend: { label: 'Set the power scale to 1000', control: { powerScale: 1000 } },
+      remedy: { label: 'Set the power scale to 1000', control: { powerScale: 1000 } },
     });
   } else refusals.push(...stepRefusals(piece));
   for (const [name, words, empty] of [
@@ -31,14 +31,14 @@ export function controlRefusals(piece: Piece): JobRefusal[] {
     if (fault)
       refusals.push({
         message: `In the lines at the ${name}, ${fault}.`,
-        mend: { label: 'Leave them out', control: empty },
+        remedy: { label: 'Leave them out', control: empty },
       });
   }
   if (control.zero === 'picture-centre' && control.park === 'bed-corner') {
     refusals.push({
       message:
         'Positions count from the picture’s centre, so where the bed’s corner is nobody knows: the head can park at the picture’s centre or stay where it ends.',
-      mend: { label: 'Park at the picture’s centre', control: { park: 'picture-centre' } },
+      remedy: { label: 'Park at the picture’s centre', control: { park: 'picture-centre' } },
     });
   }
   const outside = offBedRefusal({
@@ -60,7 +60,7 @@ function stepRefusals({ machine }: Piece): JobRefusal[] {
   return [
     {
       message: `On a power scale of ${control.powerScale} no power lies between ${percent(source.firingFloor)} %, from which the source fires, and the limit of ${percent(control.powerLimit)} %. The nearest limit that works is ${percent(powerLimit)} %.`,
-      mend: powerLimit <= 1 ? { label: `Set the limit to ${percent(powerLimit)} %`, control: { powerLimit } } : null,
+      remedy: powerLimit <= 1 ? { label: `Set the limit to ${percent(powerLimit)} %`, control: { powerLimit } } : null,
     },
   ];
 }
@@ -75,7 +75,7 @@ export function passRefusals(piece: Piece, index: number): JobRefusal[] {
     const most = perMinute(motion.maxFeedMmPerS);
     refusals.push({
       message: `${name} asks for a feed of ${perMinute(pass.feedMmPerS)} mm/min and the machine goes ${most} mm/min at most.`,
-      mend: { label: `Set the feed to ${most} mm/min`, pass: { index, part: { feedMmPerS: motion.maxFeedMmPerS } } },
+      remedy: { label: `Set the feed to ${most} mm/min`, pass: { index, part: { feedMmPerS: motion.maxFeedMmPerS } } },
     });
   }
   const { powerLimit } = control;
@@ -87,7 +87,7 @@ export function passRefusals(piece: Piece, index: number): JobRefusal[] {
     };
     refusals.push({
       message: `${name} sets ${percent(highest)} % of full power and the limit is ${percent(powerLimit)} %.`,
-      mend: { label: `Set its power to ${percent(powerLimit)} %`, pass: { index, part } },
+      remedy: { label: `Set its power to ${percent(powerLimit)} %`, pass: { index, part } },
     });
   }
   if (motion.runUpMm < LEAST_RUN_UP_MM) {
@@ -95,7 +95,7 @@ export function passRefusals(piece: Piece, index: number): JobRefusal[] {
     const runUpMm = Math.min(500, Math.ceil(10 * Math.max(LEAST_RUN_UP_MM, rampMm)) / 10);
     refusals.push({
       message: `The run-up is ${motion.runUpMm} mm: the beam would be on while the head stands at the ends of the rows. The least that works is ${LEAST_RUN_UP_MM} mm; this feed takes ${runUpMm} mm.`,
-      mend: { label: `Set the run-up to ${runUpMm} mm`, motion: { runUpMm } },
+      remedy: { label: `Set the run-up to ${runUpMm} mm`, motion: { runUpMm } },
     });
   }
   return [...refusals, ...decimalsRefusals(control, pass.rowPitchMm, `dots ${pass.rowPitchMm} mm apart`)];
@@ -107,7 +107,7 @@ function decimalsRefusals(control: Control, pitchMm: number, what: string): JobR
   return [
     {
       message: `With ${control.decimals} decimal ${control.decimals === 1 ? 'place' : 'places'} positions are too coarse for ${what}; it takes ${least}.`,
-      mend: { label: `Write ${least} decimal places`, control: { decimals: least } },
+      remedy: { label: `Write ${least} decimal places`, control: { decimals: least } },
     },
   ];
 }
@@ -129,7 +129,7 @@ export function travelRefusals(piece: Piece, index: number, box: BedBox | null):
     return [
       {
         message: `${name} burns nothing: no dot of it gets light (its highest power is ${highest} %, the source fires from ${percent(firingFloor)} %).`,
-        mend: null,
+        remedy: null,
       },
     ];
   }
@@ -151,7 +151,7 @@ export function walkRefusals(piece: Piece, box: BedBox, what: string): JobRefusa
   if (pilotPower > powerLimit + 1e-9) {
     refusals.push({
       message: `The pilot power is ${percent(pilotPower)} % and the limit is ${percent(powerLimit)} %.`,
-      mend: { label: `Set it to ${percent(powerLimit)} %`, placement: { pilotPower: powerLimit } },
+      remedy: { label: `Set it to ${percent(powerLimit)} %`, placement: { pilotPower: powerLimit } },
     });
   }
   const also = [slabBox(piece, slabPerimeter(piece.slab))];
@@ -171,7 +171,7 @@ export function markRefusals(piece: Piece, box: BedBox): JobRefusal[] {
 export function fromRowRefusals(piece: Piece, index: number, fromRow: number, last: number): JobRefusal[] {
   if (Number.isInteger(fromRow) && fromRow >= 1 && fromRow <= last) return [];
   const message = `${passName(piece, index)} has nothing to burn from row ${fromRow} on: rows count from 1, and the last that burns is row ${last}.`;
-  return [{ message, mend: null }];
+  return [{ message, remedy: null }];
 }
 
 const passName = ({ passes }: Piece, index: number): string => (passes.length > 1 ? `Pass ${index + 1}` : 'The pass');
@@ -214,14 +214,14 @@ function offBedRefusal({ piece, box, also, what, smaller }: OffBed): JobRefusal 
     const bed = `${tenths(bedWidthMm)} × ${tenths(bedHeightMm)} mm`;
     return {
       message: `${what} reaches ${where}. It takes ${needs} and the bed has ${bed}: it wants a larger bed, another turn or ${smaller}.`,
-      mend: null,
+      remedy: null,
     };
   }
   const x = tidy(xMm + dx, dx);
   const y = tidy(yMm + dy, dy);
   return {
     message: `${what} reaches ${where}. The nearest place that works has the slab’s middle at ${x} mm from the left and ${y} mm from the front.`,
-    mend: { label: 'Move the slab there', placement: { xMm: x, yMm: y } },
+    remedy: { label: 'Move the slab there', placement: { xMm: x, yMm: y } },
   };
 }
 
@@ -254,7 +254,7 @@ interface JobRemedy {
 /** Why there is no program: a sentence with the number that is wrong and the nearest that works, and the change to it where it is plain. */
 export interface JobRefusal {
   readonly message: string;
-  readonly mend: JobRemedy | null;
+  readonly remedy: JobRemedy | null;
 }
 
 /** Thrown where a program was asked for. */

@@ -137,7 +137,7 @@ async function repeat(id: string): Promise<void> {
     if (!bytes) throw new Error('made with a photograph that is not open; open it and pick this again');
     await openPhoto(photoKey, bytes);
     const answer = await ask(
-      'again',
+      'repeat',
       { id: proofId, piece, photoKey },
       {
         signal: stop.signal,

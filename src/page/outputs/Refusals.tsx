@@ -7,12 +7,12 @@ export function Refusals({ refusals }: { refusals: readonly JobRefusal[] }) {
   const change = usePieceStore((state) => state.change);
   return (
     <div className="refusals" role="alert">
-      {refusals.map(({ message, mend }) => (
+      {refusals.map(({ message, remedy }) => (
         <div className="warning" key={message}>
           <p>{message}</p>
-          {mend && (
-            <Button className="mend" onPress={() => change((piece) => remediedPiece(piece, mend))}>
-              {mend.label}
+          {remedy && (
+            <Button className="remedy" onPress={() => change((piece) => remediedPiece(piece, remedy))}>
+              {remedy.label}
             </Button>
           )}
         </div>

@@ -11,7 +11,6 @@ import type { Pass, Piece, ScreenMethod } from '../../piece/schema.ts';
 import { bandsOf } from '../sure/how-sure.ts';
 import { type Judge, type Judgement, judged, leastClearingPower } from '../sure/judge.ts';
 import { drawPiece } from '../sure/spread.ts';
-import { type Bench, createTrials } from './bench.ts';
 import { evaluate } from './look.ts';
 import {
   burnedShares,
@@ -43,6 +42,7 @@ import {
   VARIABLES,
   withSettings,
 } from './settings.ts';
+import { createTrials, type Trials } from './trials.ts';
 
 interface ChooseRequest {
   readonly piece: Piece;
@@ -90,9 +90,9 @@ export async function choose(
   hooks: ChooseHooks = {},
 ): Promise<ChooseResult> {
   const { piece, scene, appearance, budget = BUDGET } = request;
-  const bench = createTrials(piece, scene, appearance, runner);
-  if (bench.facts.tones.every((share) => share === 0)) throw new RangeError('nothing of the picture lies on the slab');
-  const space = settingsSpace(piece, bench.facts, (pass) => bench.warmthsK(pass)[0] ?? 0);
+  const trials = createTrials(piece, scene, appearance, runner);
+  if (trials.facts.tones.every((share) => share === 0)) throw new RangeError('nothing of the picture lies on the slab');
+  const space = settingsSpace(piece, trials.facts, (pass) => trials.warmthsK(pass)[0] ?? 0);
   const known = new Map<string, Candidate>();
   let count = 0;
   const tryPlace = async (place: Place): Promise<Candidate> => {
@@ -105,7 +105,7 @@ export async function choose(
       hooks.onProgress?.((SEARCH_SHARE * Math.min(budget, count)) / budget, 'search');
       await hooks.breathe?.();
     }
-    const candidate = { pass, solid, outcome: await evaluate(bench, pass, solid) };
+    const candidate = { pass, solid, outcome: await evaluate(trials, pass, solid) };
     known.set(key, candidate);
     return candidate;
   };
@@ -126,12 +126,12 @@ export async function choose(
     budget,
     shouldStop: hooks.shouldStop,
     onRound: (so, share) => {
-      if (share < 1) hooks.onPartial?.(resultOf(bench, space, so, request));
+      if (share < 1) hooks.onPartial?.(resultOf(trials, space, so, request));
     },
   });
-  const searched = resultOf(bench, space, found, request);
+  const searched = resultOf(trials, space, found, request);
   hooks.onPartial?.(searched);
-  return finish(bench, space, searched, hooks);
+  return finish(trials, space, searched, hooks);
 }
 
 /** Row pitch at which dots clear and nothing scorches over the widest range of powers: rows about as far apart as the spot's radius. */
@@ -160,7 +160,7 @@ function startsOf(space: SettingsSpace): Place[] {
 }
 
 function resultOf(
-  { lightens, endsL }: Bench,
+  { lightens, endsL }: Trials,
   space: SettingsSpace,
   found: readonly Found<Candidate>[],
   { wishes, most }: ChooseRequest,
@@ -397,7 +397,7 @@ const FINISH_SHARE = 0.65;
 
 /** Fits the tones of each suggestion and draws its odds; power is nudged where the draws tell otherwise than the quick model. */
 async function finish(
-  bench: Bench,
+  trials: Trials,
   space: SettingsSpace,
   result: ChooseResult,
   hooks: ChooseHooks,
@@ -407,31 +407,31 @@ async function finish(
   for (const [i, suggestion] of all.entries()) {
     hooks.onProgress?.(SEARCH_SHARE + ((FINISH_SHARE - SEARCH_SHARE) * i) / all.length, 'tones');
     await hooks.breathe?.();
-    done.push(await finished(bench, space, suggestion, hooks));
+    done.push(await finished(trials, space, suggestion, hooks));
   }
   return settled(result, done);
 }
 
 async function finished(
-  bench: Bench,
+  trials: Trials,
   space: SettingsSpace,
   suggestion: Suggestion,
   hooks: ChooseHooks,
 ): Promise<Suggestion> {
   let { pass } = suggestion;
-  const curve = await fittedCurve(bench, pass, suggestion.solid, hooks.shouldStop);
-  let odds = await drawnOdds(bench, pass, curve, hooks);
+  const curve = await fittedCurve(trials, pass, suggestion.solid, hooks.shouldStop);
+  let odds = await drawnOdds(trials, pass, curve, hooks);
   for (let nudge = 0; nudge < MOST_NUDGES; nudge++) {
     const weak = odds.clears !== null && odds.clears < WANTED_ODDS;
     const strong = odds.unscorched < WANTED_ODDS;
     if (weak === strong) break;
     const nudged = withHotPower(space, pass, weak ? NUDGE : 1 / NUDGE);
     if (!nudged) break;
-    const next = await drawnOdds(bench, nudged, curve, hooks);
+    const next = await drawnOdds(trials, nudged, curve, hooks);
     if (Math.min(next.clears ?? 1, next.unscorched) < Math.min(odds.clears ?? 1, odds.unscorched)) break;
     [pass, odds] = [nudged, next];
   }
-  const outcome = pass === suggestion.pass ? suggestion.outcome : await evaluate(bench, pass, suggestion.solid);
+  const outcome = pass === suggestion.pass ? suggestion.outcome : await evaluate(trials, pass, suggestion.solid);
   return { ...suggestion, pass, curve, odds, outcome, limits: limitsOf(space, pass, outcome) };
 }
 
@@ -443,36 +443,36 @@ function withHotPower({ lightens }: SettingsSpace, pass: Pass, factor: number): 
 }
 
 async function fittedCurve(
-  bench: Bench,
+  trials: Trials,
   pass: Pass,
   solid: number,
   shouldStop?: () => boolean,
 ): Promise<[number, number][]> {
-  const piece = withSettings(bench.piece, pass, null);
-  const warmthsK = bench.warmthsK(pass);
-  const { curve } = await fitTones(piece, bench.appearance, bench.runner, { rounds: 1, warmthsK, shouldStop });
-  return bench.lightens ? raisedCurve(curve, solid) : curve;
+  const piece = withSettings(trials.piece, pass, null);
+  const warmthsK = trials.warmthsK(pass);
+  const { curve } = await fitTones(piece, trials.appearance, trials.runner, { rounds: 1, warmthsK, shouldStop });
+  return trials.lightens ? raisedCurve(curve, solid) : curve;
 }
 
 async function drawnOdds(
-  bench: Bench,
+  trials: Trials,
   pass: Pass,
   curve: [number, number][],
   { shouldStop, breathe }: ChooseHooks,
 ): Promise<NonNullable<Suggestion['odds']>> {
-  const shares = burnedShares(bench, createToneCurve({ contrast: 0, gamma: 1, curve }));
+  const shares = burnedShares(trials, createToneCurve({ contrast: 0, gamma: 1, curve }));
   const lit = shares.light.some((share) => share > 0);
-  const cool = bench.warmthsK(pass, 'cool');
-  const scorches = bench.piece.stack.coats.length >= 2;
+  const cool = trials.warmthsK(pass, 'cool');
+  const scorches = trials.piece.stack.coats.length >= 2;
   let clears = 0;
   let unscorched = 0;
   for (let draw = 0; draw < NUDGE_DRAWS; draw++) {
     if (shouldStop?.()) throw new Cancelled();
     if (draw % 8 === 0) await breathe?.();
-    const drawn: Piece = drawPiece(bench.piece, FIRST_DRAW + draw);
-    const { uncleared } = await burnedSharesOf(bench, drawn, pass, cool, shares);
+    const drawn: Piece = drawPiece(trials.piece, FIRST_DRAW + draw);
+    const { uncleared } = await burnedSharesOf(trials, drawn, pass, cool, shares);
     if (uncleared < CLEARED_SHARE) clears++;
-    if (!scorches || (await scorchedShare(bench, drawn, pass, shares)) < SCORCH_LIMIT) unscorched++;
+    if (!scorches || (await scorchedShare(trials, drawn, pass, shares)) < SCORCH_LIMIT) unscorched++;
   }
   return { clears: lit ? clears / NUDGE_DRAWS : null, unscorched: unscorched / NUDGE_DRAWS, draws: NUDGE_DRAWS };
 }

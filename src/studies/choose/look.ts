@@ -5,11 +5,11 @@ import { SCREENS, type ScreenKind } from '../../image/screens/screen-tone.ts';
 import { spotRadii } from '../../physics/beam/gaussian.ts';
 import { passTime } from '../../physics/raster/pass-time.ts';
 import type { Motion, Pass, Piece } from '../../piece/schema.ts';
-import type { Bench } from './bench.ts';
 import { type Facts, TONE_BINS } from './facts.ts';
 import { type Hardness, hardnessOf, hardPiece, lightFloor, type Outcome, oddsOf } from './odds.ts';
 import { burnPatches } from './patches.ts';
 import { EYE_BLUR_MM, screenGrain } from './search.ts';
+import type { Trials } from './trials.ts';
 
 /** Prepared lightnesses of the patches, and dots along their sides. */
 const TONES = Array.from({ length: 9 }, (_, i) => i / 8);
@@ -47,15 +47,15 @@ const lightnesses = ({ rgb, films, tones }: ToneScale): number[][] =>
 
 /** How a pass renders the picture's tones, grain and detail, and the tone curve that suits it. */
 async function lookOf(
-  bench: Bench,
+  trials: Trials,
   pass: Pass,
   solid: number,
   warmthsK: readonly number[],
   hardness: Hardness,
 ): Promise<Look> {
-  const { facts, piece, endsL, lightens } = bench;
+  const { facts, piece, endsL, lightens } = trials;
   const burned = (of: Piece, films: readonly number[]): Promise<ToneScale> =>
-    burnPatches(of, pass, bench.appearance, bench.runner, warmthsK, { tones: TONES, films, patchDots: PATCH });
+    burnPatches(of, pass, trials.appearance, trials.runner, warmthsK, { tones: TONES, films, patchDots: PATCH });
   const scale = await burned(piece, middleFilms(facts));
   const unknown: ToneScale[] = [];
   for (const z of hardness.deviation > 1e-6 ? [-HERMITE_Z, HERMITE_Z] : []) {
@@ -150,10 +150,10 @@ function passMinutes({ rowsMm: { binMm, first, end } }: Facts, pass: Pass, motio
  * What a pass comes to, from a few burned patches: how light each tone gets, and how the burning end fares whatever the truth is.
  * @param solid as for `lightFloor`.
  */
-export async function evaluate(bench: Bench, pass: Pass, solid = 0): Promise<Outcome> {
-  const warmthsK = bench.warmthsK(pass);
-  const hardness = hardnessOf(bench.piece, pass, warmthsK[0] ?? 0);
-  const { curve, ...losses } = await lookOf(bench, pass, solid, warmthsK, hardness);
-  const odds = await oddsOf(bench, pass, warmthsK, hardness, curve);
-  return { minutes: passMinutes(bench.facts, pass, bench.piece.machine.motion), ...losses, ...odds };
+export async function evaluate(trials: Trials, pass: Pass, solid = 0): Promise<Outcome> {
+  const warmthsK = trials.warmthsK(pass);
+  const hardness = hardnessOf(trials.piece, pass, warmthsK[0] ?? 0);
+  const { curve, ...losses } = await lookOf(trials, pass, solid, warmthsK, hardness);
+  const odds = await oddsOf(trials, pass, warmthsK, hardness, curve);
+  return { minutes: passMinutes(trials.facts, pass, trials.piece.machine.motion), ...losses, ...odds };
 }

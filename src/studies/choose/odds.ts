@@ -13,9 +13,9 @@ import { lineDose, spotRadii } from '../../physics/beam/gaussian.ts';
 import { layerTable, pulsedCrossing } from '../../physics/material/layers.ts';
 import type { Pass, Piece, Tone } from '../../piece/schema.ts';
 import { shiftPiece } from '../sure/spread.ts';
-import { type Bench, HOT_SHARE } from './bench.ts';
 import { type Facts, TONE_BINS } from './facts.ts';
 import { burnPatches } from './patches.ts';
+import { HOT_SHARE, type Trials } from './trials.ts';
 
 /** Prepared lightnesses (of stacks that darken: what is missing to 1) at which the odds are burned, and dots along a patch's side. */
 const BURNED_TONES = [0.7, 0.9, 0.95, 1];
@@ -32,13 +32,13 @@ export const SCORCH_LIMIT = 0.5 * SCORCHED_SHARE;
 const HOPELESS = 2.5;
 
 /** Share of the picture near each of the patches' tones: of its light areas, and of all that burns hard. */
-export function burnedShares(bench: Bench, curve: (tone: number) => number): { light: number[]; all: number[] } {
+export function burnedShares(trials: Trials, curve: (tone: number) => number): { light: number[]; all: number[] } {
   const light = BURNED_TONES.map(() => 0);
   const all = BURNED_TONES.map(() => 0);
   for (let bin = 0; bin < TONE_BINS; bin++) {
     const prepared = curve((bin + 0.5) / TONE_BINS);
-    const hard = bench.lightens ? prepared : 1 - prepared;
-    const isLight = bench.lightens && prepared >= LIGHT_AREA_LIGHTNESS;
+    const hard = trials.lightens ? prepared : 1 - prepared;
+    const isLight = trials.lightens && prepared >= LIGHT_AREA_LIGHTNESS;
     if (hard < BURNED_TONES[0] - 0.1) continue;
     let above = 1;
     while (above < BURNED_TONES.length - 1 && BURNED_TONES[above] < hard) above++;
@@ -48,8 +48,8 @@ export function burnedShares(bench: Bench, curve: (tone: number) => number): { l
       [above - 1, 1 - t],
       [above, t],
     ]) {
-      all[node] += weight * bench.facts.tones[bin];
-      if (isLight) light[node] += weight * bench.facts.tones[bin];
+      all[node] += weight * trials.facts.tones[bin];
+      if (isLight) light[node] += weight * trials.facts.tones[bin];
     }
   }
   return { light, all };
@@ -62,15 +62,15 @@ interface BurnedShares {
 
 /** Uncleared share of the light areas and scorched share of the picture, for a piece as it may be. */
 export async function burnedSharesOf(
-  bench: Bench,
+  trials: Trials,
   piece: Piece,
   pass: Pass,
   warmthsK: readonly number[],
   { light, all }: { light: readonly number[]; all: readonly number[] },
 ): Promise<BurnedShares> {
-  const { facts } = bench;
-  const tones = bench.lightens ? BURNED_TONES : BURNED_TONES.map((tone) => 1 - tone).reverse();
-  const scale = await burnPatches(piece, pass, bench.appearance, bench.runner, warmthsK, {
+  const { facts } = trials;
+  const tones = trials.lightens ? BURNED_TONES : BURNED_TONES.map((tone) => 1 - tone).reverse();
+  const scale = await burnPatches(piece, pass, trials.appearance, trials.runner, warmthsK, {
     tones,
     films: facts.films,
     patchDots: PATCH,
@@ -79,7 +79,7 @@ export async function burnedSharesOf(
   let scorched = 0;
   facts.filmShares.forEach((filmShare, film) => {
     BURNED_TONES.forEach((_, k) => {
-      const tone = bench.lightens ? k : BURNED_TONES.length - 1 - k;
+      const tone = trials.lightens ? k : BURNED_TONES.length - 1 - k;
       const at = film * tones.length + tone;
       uncleared += filmShare * light[k] * scale.uncleared[at];
       scorched += filmShare * all[k] * scale.scorchedShare[at];
@@ -91,14 +91,14 @@ export async function burnedSharesOf(
 
 /** Scorched share of the picture, its hot places among it. */
 export async function scorchedShare(
-  bench: Bench,
+  trials: Trials,
   piece: Piece,
   pass: Pass,
   shares: ReturnType<typeof burnedShares>,
 ): Promise<number> {
-  const { scorched } = await burnedSharesOf(bench, piece, pass, bench.warmthsK(pass), shares);
-  if (!bench.piece.heat.carryOver) return scorched;
-  const hot = await burnedSharesOf(bench, piece, pass, bench.warmthsK(pass, 'hot'), shares);
+  const { scorched } = await burnedSharesOf(trials, piece, pass, trials.warmthsK(pass), shares);
+  if (!trials.piece.heat.carryOver) return scorched;
+  const hot = await burnedSharesOf(trials, piece, pass, trials.warmthsK(pass, 'hot'), shares);
   return (1 - HOT_SHARE) * scorched + HOT_SHARE * hot.scorched;
 }
 
@@ -115,19 +115,19 @@ type Odds = Pick<Outcome, 'unclearedShare' | 'scorchedShare' | 'clearsZ' | 'unsc
 
 /** What the burning end does on the piece as it is, on one that is harder to clear and on one that scorches sooner. */
 export async function oddsOf(
-  bench: Bench,
+  trials: Trials,
   pass: Pass,
   warmthsK: readonly number[],
   hardness: Hardness,
   curve: (tone: number) => number,
 ): Promise<Odds> {
-  const shares = burnedShares(bench, curve);
+  const shares = burnedShares(trials, curve);
   const burned = (z: number, warmK = warmthsK) =>
-    burnedSharesOf(bench, z === 0 ? bench.piece : hardPiece(bench.piece, hardness, z), pass, warmK, shares);
+    burnedSharesOf(trials, z === 0 ? trials.piece : hardPiece(trials.piece, hardness, z), pass, warmK, shares);
   const given = await burned(0);
   const clears = shares.light.some((share) => share > 0);
-  const scorches = bench.piece.stack.coats.length >= 2;
-  const slope = Math.min(6, Math.max(0.5, hardness.deviation / filmSpread(bench.facts)));
+  const scorches = trials.piece.stack.coats.length >= 2;
+  const slope = Math.min(6, Math.max(0.5, hardness.deviation / filmSpread(trials.facts)));
   const odds = (hard: number, easy: number): Odds => ({
     unclearedShare: given.uncleared,
     scorchedShare: given.scorched,
@@ -137,8 +137,8 @@ export async function oddsOf(
   if (hardness.deviation < 1e-6) return odds(given.uncleared, given.scorched);
   const guess = odds(given.uncleared, given.scorched);
   if (violationOf(guess) > HOPELESS) return guess;
-  const hard = clears ? (await burned(TRIED_Z, bench.warmthsK(pass, 'cool'))).uncleared : 0;
-  const easy = scorches ? await scorchedShare(bench, hardPiece(bench.piece, hardness, -TRIED_Z), pass, shares) : 0;
+  const hard = clears ? (await burned(TRIED_Z, trials.warmthsK(pass, 'cool'))).uncleared : 0;
+  const easy = scorches ? await scorchedShare(trials, hardPiece(trials.piece, hardness, -TRIED_Z), pass, shares) : 0;
   return odds(hard, easy);
 }
 

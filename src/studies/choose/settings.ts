@@ -4,7 +4,6 @@ import { halfAngleRad, outputPowerW, spotRadii } from '../../physics/beam/gaussi
 import { burnDirection } from '../../physics/material/appearance.ts';
 import { feedOf } from '../../physics/raster/pass-time.ts';
 import type { Pass, Piece, ScreenMethod, Tone } from '../../piece/schema.ts';
-import { WARMTH_OVER_MEAN } from './bench.ts';
 import type { Facts } from './facts.ts';
 import {
   clearingWatts,
@@ -18,6 +17,7 @@ import {
   WANTED_Z,
 } from './odds.ts';
 import type { Place } from './search.ts';
+import { WARMTH_OVER_MEAN } from './trials.ts';
 
 /**
  * The variables of a search, each 0–1: power at the end that burns, feed, row pitch, spread of the spot, power at the other end, and how far

@@ -152,7 +152,7 @@ export interface Questions {
     readonly gets: CropAnswer;
   };
   /** A proof made once more under its id, after which the worker keeps it as it does the newest one. */
-  readonly again: {
+  readonly repeat: {
     readonly asks: { readonly id: string; readonly piece: Piece; readonly photoKey: string };
     readonly gets: RepeatAnswer;
   };

@@ -15,7 +15,7 @@ export const WARMTH_OVER_MEAN: Readonly<Record<Where, number>> = { mean: 1, cool
 export const HOT_SHARE = 0.06;
 
 /** Everything a candidate is judged with. */
-export interface Bench {
+export interface Trials {
   readonly piece: Piece;
   readonly appearance: AppearanceTable;
   readonly runner: SwathRunner;
@@ -32,7 +32,7 @@ export function createTrials(
   scene: CoarseScene,
   appearance: AppearanceTable,
   runner: SwathRunner,
-): Bench {
+): Trials {
   const light = lightOf(scene, piece.picture.tone);
   return {
     piece,

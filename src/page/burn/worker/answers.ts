@@ -326,7 +326,7 @@ async function png(pixels: Uint8ClampedArray<ArrayBuffer>, width: number, height
   return new Uint8Array(await (await canvas.convertToBlob({ type: 'image/png' })).arrayBuffer());
 }
 
-const answerRepeat: Answerer<'again'> = async ({ id, piece, photoKey }, { shouldStop, onProgress }) => {
+const answerRepeat: Answerer<'repeat'> = async ({ id, piece, photoKey }, { shouldStop, onProgress }) => {
   const photo = await photoOf(photoKey);
   const quick = await quickRunner();
   const { color, relief, ...size } = await coarsePipeline.coarse(piece, photo, pipeline.appearance(piece), quick);
@@ -395,7 +395,7 @@ export const ANSWERERS: Answerers<Questions> = {
   prepared: answerPrepared,
   crop: answerCrop,
   'telling-crop': answerTellingCrop,
-  again: answerRepeat,
+  repeat: answerRepeat,
   'picture-sheet': answerPictureSheet,
   bands: answerBands,
   ladder: answerLadder,
