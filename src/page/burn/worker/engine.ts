@@ -123,7 +123,12 @@ export interface KeptProof {
   readonly strips: KeptSwath[];
 }
 
-const halves = (values: Float32Array): Uint16Array => Uint16Array.from(values, toHalfFloat);
+/** A plain loop: `from` with a function takes fifteen times as long. */
+function halves(values: Float32Array): Uint16Array {
+  const out = new Uint16Array(values.length);
+  for (let i = 0; i < out.length; i++) out[i] = toHalfFloat(values[i]);
+  return out;
+}
 
 export function keepSwath(proof: KeptProof, strip: SwathResult): void {
   if (!strip.color || !strip.fields) throw new Error('a strip to keep needs its surface and its fields');
