@@ -87,10 +87,11 @@ describe('a zip that lies', () => {
   });
 
   test('packed data that unpack to far more than is said are stopped there', () => {
-    const bomb = zipOf([{ ...first, data: new Uint8Array(100_000_000), says: { size: 60_000 } }]);
+    const bomb = zipOf([{ ...first, data: new Uint8Array(300_000_000), says: { size: 60_000 } }]);
     const before = process.memoryUsage().arrayBuffers;
     expect(() => unzip(bomb, all)).toThrow('larger than the list of files says');
-    expect(process.memoryUsage().arrayBuffers - before).toBeLessThan(64e6);
+    // A third of it: what other tests of this process left behind may not be gone yet.
+    expect(process.memoryUsage().arrayBuffers - before).toBeLessThan(100e6);
   });
 
   test('more files than any piece has', () => {
