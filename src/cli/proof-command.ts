@@ -58,7 +58,7 @@ async function writeProof(
   const progress = createProgress(io);
   const runner = await createCliRunner();
   try {
-    const strips: SwathResult[] = [];
+    const swaths: SwathResult[] = [];
     const proof = await createProofPipeline().proof(
       {
         piece,
@@ -66,11 +66,11 @@ async function writeProof(
         collect: { surface: true, fields: values['fields'] === true, painted: false },
       },
       runner,
-      { onSwath: (strip) => strips.push(strip), onProgress: progress.show, now: io.now },
+      { onSwath: (swath) => swaths.push(swath), onProgress: progress.show, now: io.now },
     );
     progress.show(1, 'write');
     const writeStart = io.now();
-    await createProofWriter(io.outputs, folder).write(proof, piece, strips);
+    await createProofWriter(io.outputs, folder).write(proof, piece, swaths);
     const writeMs = io.now() - writeStart;
     progress.show(1, 'bands');
     const bandStart = io.now();
@@ -125,7 +125,7 @@ function summaryText(proof: Proof, piece: Piece, bands: Bands | null, folder: st
   return `${lines.join('\n')}\n`;
 }
 
-/** Writes a proof's pictures and, where the strips carry them, its fields into a folder. */
+/** Writes a proof's pictures and, where the swaths carry them, its fields into a folder. */
 function createProofWriter(outputs: Outputs, folder: string) {
   async function writePng(name: string, data: Uint8Array, proof: Proof, channels: 1 | 3): Promise<void> {
     const { width, height, pitchMm } = proof.grid;
@@ -139,29 +139,29 @@ function createProofWriter(outputs: Outputs, folder: string) {
   const writeNpy = (name: string, data: Float32Array, shape: [number, number]) =>
     outputs.write(join(folder, `${name}.npy`), encodeNpy(data, shape));
 
-  async function writeFields(proof: Proof, piece: Piece, strips: readonly SwathResult[]): Promise<void> {
+  async function writeFields(proof: Proof, piece: Piece, swaths: readonly SwathResult[]): Promise<void> {
     const { width, height } = proof.grid;
-    const gather = (pick: (strip: SwathResult) => Float32Array) => {
+    const gather = (pick: (swath: SwathResult) => Float32Array) => {
       const whole = new Float32Array(width * height);
-      for (const strip of strips) whole.set(pick(strip), strip.y0 * width);
+      for (const swath of swaths) whole.set(pick(swath), swath.y0 * width);
       return whole;
     };
     const shape: [number, number] = [height, width];
     for (let i = 0; i < piece.stack.coats.length; i++) {
       await writeNpy(
         `residue-${i}-um`,
-        gather((strip) => strip.fields!.residueUm[i]),
+        gather((swath) => swath.fields!.residueUm[i]),
         shape,
       );
     }
     await writeNpy(
       'wood-depth-um',
-      gather((strip) => strip.fields!.woodDepthUm),
+      gather((swath) => swath.fields!.woodDepthUm),
       shape,
     );
     await writeNpy(
       'excess-j-per-mm2',
-      gather((strip) => strip.fields!.excess),
+      gather((swath) => swath.fields!.excess),
       shape,
     );
     await writeNpy('tone', proof.tone.lightness, shape);
@@ -172,14 +172,14 @@ function createProofWriter(outputs: Outputs, folder: string) {
   }
 
   return {
-    async write(proof: Proof, piece: Piece, strips: readonly SwathResult[]): Promise<void> {
+    async write(proof: Proof, piece: Piece, swaths: readonly SwathResult[]): Promise<void> {
       const { width, height } = proof.grid;
       const rgb = new Uint8Array(width * height * 3);
       const uncleared = new Uint8Array(width * height);
-      for (const strip of strips) {
-        const color = strip.color!;
-        const start = strip.y0 * width;
-        for (let i = 0; i < width * strip.rows; i++) {
+      for (const swath of swaths) {
+        const color = swath.color!;
+        const start = swath.y0 * width;
+        for (let i = 0; i < width * swath.rows; i++) {
           rgb[3 * (start + i)] = color[4 * i];
           rgb[3 * (start + i) + 1] = color[4 * i + 1];
           rgb[3 * (start + i) + 2] = color[4 * i + 2];
@@ -187,7 +187,7 @@ function createProofWriter(outputs: Outputs, folder: string) {
         }
       }
       await Promise.all([writePng('proof.png', rgb, proof, 3), writePng('uncleared.png', uncleared, proof, 1)]);
-      if (strips[0]?.fields) await writeFields(proof, piece, strips);
+      if (swaths[0]?.fields) await writeFields(proof, piece, swaths);
     },
   };
 }

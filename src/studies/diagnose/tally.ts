@@ -5,7 +5,7 @@ import type { SwathResult } from '../../burn/swath-task.ts';
 import { luminanceToLightness } from '../../image/lightness.ts';
 import type { ToneImage } from '../../image/picture.ts';
 
-/** Squares of cells, about half a millimetre wide, in which a proof is summed up while its strips come by. Row-major. */
+/** Squares of cells, about half a millimetre wide, in which a proof is summed up while its swaths come by. Row-major. */
 export interface Blocks {
   readonly width: number;
   readonly height: number;
@@ -53,7 +53,7 @@ export interface ProofSums {
 
 export interface ProofTally {
   /** Strips in any order; their rows must be cut at multiples of a block's (a power of two up to 8). @throws RangeError. */
-  add(strip: SwathResult): void;
+  add(swath: SwathResult): void;
   sums(): ProofSums;
 }
 
@@ -83,7 +83,7 @@ function lookUp() {
   return tables;
 }
 
-/** Sums up a proof of a prepared picture strip by strip, so that its diagnosis needs no copy of it. */
+/** Sums up a proof of a prepared picture swath by swath, so that its diagnosis needs no copy of it. */
 export function createProofTally(tone: ToneImage, pitchMm: number): ProofTally {
   const side = Math.min(LARGEST_BLOCK, 2 ** Math.max(0, Math.round(Math.log2(BLOCK_MM / pitchMm))));
   const width = Math.ceil(tone.width / side);
@@ -124,10 +124,10 @@ export function createProofTally(tone: ToneImage, pitchMm: number): ProofTally {
   const { lightness: lightnessOf, density: densityOf } = lookUp();
   const rowLightness = new Float32Array(tone.width * side);
 
-  function add(strip: SwathResult): void {
-    const { color, relief, fields, y0, rows } = strip;
-    if (!color || !relief) throw new RangeError('a strip to sum up needs its surface');
-    if (y0 % side !== 0) throw new RangeError(`strips to sum up start at multiples of ${side} rows, got ${y0}`);
+  function add(swath: SwathResult): void {
+    const { color, relief, fields, y0, rows } = swath;
+    if (!color || !relief) throw new RangeError('a swath to sum up needs its surface');
+    if (y0 % side !== 0) throw new RangeError(`swaths to sum up start at multiples of ${side} rows, got ${y0}`);
     for (let top = 0; top < rows; top += side) {
       const bottom = Math.min(rows, top + side);
       const low = new Float32Array(width).fill(1);

@@ -121,10 +121,10 @@ export function createSample(piece: Piece, ready: ReadyPicture, runner: SwathRun
       };
       runner.start(job);
       const task = { jobId: job.id, y0: 0, rows: burned.height, windows: windowsOf(job.passes), aim: aim.slice() };
-      const strip = await runner.run(packed ? { ...task, patches } : task);
+      const swath = await runner.run(packed ? { ...task, patches } : task);
       return layout.places.map((_, tile) =>
         measure(
-          strip,
+          swath,
           aim,
           collage,
           layout,
@@ -187,7 +187,7 @@ function stepsOf(
 const linear = srgbDecodingTable(8);
 
 function measure(
-  strip: SwathResult,
+  swath: SwathResult,
   aim: Uint8Array,
   collage: ToneImage,
   layout: Layout,
@@ -196,9 +196,9 @@ function measure(
   corner: number,
 ): BurnedSquare {
   const { dots, margin } = layout;
-  const color = strip.color as Uint8Array;
-  const relief = strip.relief as Uint16Array;
-  const residue = strip.fields?.residueUm[0];
+  const color = swath.color as Uint8Array;
+  const relief = swath.relief as Uint16Array;
+  const residue = swath.fields?.residueUm[0];
   const rgb: [number, number, number] = [0, 0, 0];
   const sums = { tone: 0, cells: 0, scorched: 0, open: 0, uncleared: 0, residueUm: 0 };
   const first = margin * collage.width + tile * sideOf(layout) + margin;
