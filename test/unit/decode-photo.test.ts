@@ -2,7 +2,7 @@ import { crc32, deflateSync } from 'node:zlib';
 import sharp from 'sharp';
 import { describe, expect, test } from 'vitest';
 import { PictureError } from '../../src/image/picture-error.ts';
-import { decodePhoto } from '../../src/page/burn/worker/answers.ts';
+import { decodePhoto } from '../../src/page/burn/worker/decode-photo.ts';
 
 const deep = (width: number, height: number, interlaced = false) =>
   sharp({ create: { width, height, channels: 3, background: '#a86432' } })

@@ -1,7 +1,7 @@
 import sharp, { type Sharp } from 'sharp';
 import { decodePhoto } from '../../../src/cli/open-job.ts';
 import type { DecodedPhoto } from '../../../src/image/picture.ts';
-import { decodePhoto as decodeOnPage } from '../../../src/page/burn/worker/answers.ts';
+import { decodePhoto as decodeOnPage } from '../../../src/page/burn/worker/decode-photo.ts';
 import { tiffStream, withPngChunk, withRightSums } from '../../helpers/picture-parts.ts';
 import type { Dice } from '../dice.ts';
 import type { Case, Format, Taken } from '../format.ts';
