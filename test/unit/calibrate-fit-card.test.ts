@@ -174,13 +174,17 @@ describe('skin that a pass has touched', () => {
 test('what the law is off by on the next slab is in the piece’s spread, also where the film was measured', () => {
   const wedge = makeCard('step-wedge', piece);
   const reading = readTrueCard(piece, wedge, { ...REALISTIC, misread: 0 }, 3);
-  for (const known of [[], ['coat0.thickness']]) {
+  const expectOff = (known: readonly string[], offs: Readonly<Record<string, number>>) => {
     const { piece: fitted, numbers } = fitCards(piece, [{ card: wedge, reading }], { ...FIT_WISH, known });
     const { names, matrix } = fitted.certainty.covariance!;
     const spread = (name: string) => Math.sqrt(matrix[names.indexOf(name)][names.indexOf(name)]);
     const alone = (name: string) => numbers.find((one) => one.name === name)?.deviation ?? 0;
-    expect(spread('coat0.touched')).toBeCloseTo(Math.hypot(alone('coat0.touched'), 0.3), 6);
-    expect(spread('coat0.thickness')).toBeCloseTo(Math.hypot(alone('coat0.thickness'), 0.05), 6);
-    expect(spread('coat0.threshold')).toBeCloseTo(alone('coat0.threshold'), 6);
-  }
+    for (const [name, off] of Object.entries(offs)) expect(spread(name)).toBeCloseTo(Math.hypot(alone(name), off), 6);
+    return names;
+  };
+  const offs = { 'coat0.thickness': 0.05, 'coat0.touched': 0.2, 'coat0.threshold': 0 };
+  expectOff([], { ...offs, 'coat0.opticalDepth': 0.15 });
+  expectOff(['coat0.thickness'], { ...offs, 'coat0.opticalDepth': 0.15 });
+  // A film that was entered as opaque is not opened by the draws.
+  expect(expectOff(['coat0.opticalDepth'], offs)).not.toContain('coat0.opticalDepth');
 });

@@ -6,7 +6,6 @@ import { createMonotoneCurve } from '../../src/image/tone.ts';
 import { buildAppearance } from '../../src/physics/material/appearance.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 import type { Pass, Piece } from '../../src/piece/schema.ts';
-import { createTrials } from '../../src/studies/choose/trials.ts';
 import { check, choose, paretoFront, pickTradeOffs, spreadPicks } from '../../src/studies/choose/choose.ts';
 import { evaluate } from '../../src/studies/choose/look.ts';
 import {
@@ -35,6 +34,7 @@ import {
   whyOf,
   withSettings,
 } from '../../src/studies/choose/settings.ts';
+import { createTrials } from '../../src/studies/choose/trials.ts';
 import { drawPiece } from '../../src/studies/sure/spread.ts';
 import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
 import { cpuRunner } from '../helpers/cpu-runner.ts';

@@ -19,7 +19,8 @@ const option = (name: string): string | null => {
 };
 const WIDTH = 210;
 const HEIGHT = 150;
-const DRAWS = 60;
+/** Of 60 the ends of nine tenths, counted off in whole draws, hold only 87 % of all further ones. */
+const DRAWS = 200;
 const LIGHT_SHARES = [0.94, 1.04];
 
 interface Trial {
