@@ -5,7 +5,7 @@ import { createGpuJsBackend } from '../burn/kernel/gpu-js.ts';
 import type { Photo } from '../burn/prepare.ts';
 import { createProofPipeline } from '../burn/proof.ts';
 import { createInlineRunner } from '../burn/runner.ts';
-import { PROGRAM_CAUTIONS } from '../outputs/paper/bench-sheet.ts';
+import { PROGRAM_CAUTIONS } from '../outputs/cautions.ts';
 import {
   type MachineFile,
   machineFileEnding,

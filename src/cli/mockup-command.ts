@@ -30,8 +30,9 @@ import {
   shownPhoto,
   type WoodPicture,
 } from '../render/model/face-map.ts';
+import { facePartsOf, faceWidthPx, factsOf, shapeOf } from '../render/model/of-piece.ts';
 import { plainPicture } from '../render/model/plain-picture.ts';
-import { facePartsOf, faceWidthPx, factsOf, type SlabParts, shapeOf, slabParts } from '../render/model/slab-parts.ts';
+import { type SlabParts, slabParts } from '../render/model/slab-parts.ts';
 import { likelyEnds } from '../studies/sure/how-sure.ts';
 import { type Command, createProgress } from './io.ts';
 import { BURN_OPTIONS, openJob, PIECE_OPTION } from './open-job.ts';

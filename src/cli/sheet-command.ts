@@ -1,7 +1,9 @@
 import { createGpuJsBackend } from '../burn/kernel/gpu-js.ts';
 import type { Proof } from '../burn/proof.ts';
 import { createInlineRunner } from '../burn/runner.ts';
-import { benchSheet, codeDrawing, firstLadder, type LadderRung, pieceCode } from '../outputs/paper/bench-sheet.ts';
+import { benchSheet, type LadderRung } from '../outputs/paper/bench-sheet.ts';
+import { firstLadder } from '../outputs/paper/first-ladder.ts';
+import { codeDrawing, pieceCode } from '../outputs/paper/piece-code.ts';
 import { proofSentences } from '../outputs/proof-sentences.ts';
 import type { Piece } from '../piece/schema.ts';
 import { bandsOf } from '../studies/sure/how-sure.ts';

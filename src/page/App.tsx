@@ -1,6 +1,5 @@
 import { type DragEvent, type KeyboardEvent, Suspense, useEffect, useRef, useState } from 'react';
 import { Button, DropZone, Menu, MenuItem, MenuTrigger, Popover, ToggleButton } from 'react-aria-components';
-import type { Padding, SlabViewHandle } from '../render/slab/SlabView.tsx';
 import {
   isJudged,
   likelyNumbers,
@@ -26,6 +25,8 @@ import { Progress, ProofCard } from './compare/ProofCard.tsx';
 import { goBackTo, movePin, pinCurrent, renamePin, repeatPin, stopRepeat, unpin } from './compare/pins.ts';
 import { saveFile } from './files/save-file.ts';
 import './compare/strip.css';
+import type { Padding } from '../render/slab/camera/camera-rig.ts';
+import type { SlabViewHandle } from '../render/slab/scene/slab-view-props.ts';
 
 /** three is half of the page: the column need not wait for it. */
 const Stage = lazyPart(() => import('./render/stage/Stage.tsx').then((module) => module.Stage));

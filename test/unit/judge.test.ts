@@ -2,7 +2,7 @@ import { beforeAll, describe, expect, test } from 'vitest';
 import type { Photo } from '../../src/burn/prepare.ts';
 import { createProofPipeline } from '../../src/burn/proof.ts';
 import type { SwathRunner } from '../../src/burn/runner.ts';
-import { firstLadder } from '../../src/outputs/paper/bench-sheet.ts';
+import { firstLadder } from '../../src/outputs/paper/first-ladder.ts';
 import { createPiece, plainSlab } from '../../src/piece/defaults.ts';
 import type { Pass, Piece } from '../../src/piece/schema.ts';
 import { findLowResolution } from '../../src/studies/diagnose/diagnose.ts';

@@ -1,8 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import { createPiece } from '../../src/piece/defaults.ts';
 import { drawFace, faceNormals, matteColors, packedRelief } from '../../src/render/model/face-map.ts';
+import { factsOf } from '../../src/render/model/of-piece.ts';
 import { plainPicture } from '../../src/render/model/plain-picture.ts';
-import { factsOf, slabParts } from '../../src/render/model/slab-parts.ts';
+import { slabParts } from '../../src/render/model/slab-parts.ts';
 import { evenSurface, SMALL_PARTS, SMALL_SLAB, smallFace } from '../helpers/small-face.ts';
 
 const at = (face: { width: number; color: Uint8Array; relief: Uint8Array }, x: number, y: number) => {

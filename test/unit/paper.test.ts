@@ -1,8 +1,9 @@
 import { describe, expect, test } from 'vitest';
-import { benchSheet, paintNeeded, pieceCode, readPieceCode } from '../../src/outputs/paper/bench-sheet.ts';
+import { benchSheet, paintNeeded } from '../../src/outputs/paper/bench-sheet.ts';
 import type { Block, Paper } from '../../src/outputs/paper/paper.ts';
 import { paperHtml } from '../../src/outputs/paper/paper-html.ts';
 import { paperPdf } from '../../src/outputs/paper/paper-pdf.ts';
+import { pieceCode, readPieceCode } from '../../src/outputs/paper/piece-code.ts';
 import { QUOTE_WORDS, quotePaper, sumQuote } from '../../src/outputs/paper/quote-paper.ts';
 import { DEFAULT_TOP_COAT } from '../../src/piece/defaults.ts';
 import { createDemoPiece } from '../../src/piece/demo-piece.ts';

@@ -1,17 +1,11 @@
-import { encode } from 'uqr';
-import { colorDifference, type Lab, linearRgbToLab } from '../../base/color/lab.ts';
 import { areaMm2, boundsMm, type Point } from '../../base/geometry/outline.ts';
 import { insetOutline } from '../../base/geometry/raster-mask.ts';
 import { mmPerSToMmPerMin, pitchMmToRowsPerInch, radToDeg } from '../../base/units.ts';
-import type { ReadyPicture } from '../../burn/ready-picture.ts';
-import type { SwathRunner } from '../../burn/runner.ts';
 import { picturePerimeter, slabPerimeter, slabToBed } from '../../physics/bed/bed.ts';
 import { wetForDryUm } from '../../physics/film/spray-fan.ts';
-import { intactRgb } from '../../physics/material/appearance.ts';
 import type { PassTime } from '../../physics/raster/pass-time.ts';
 import type { Coat, Pass, Piece, Slab } from '../../piece/schema.ts';
-import { JUST_SHOWS, PLAINLY_SHOWS } from '../../studies/sure/how-sure.ts';
-import { createJudge } from '../../studies/sure/judge.ts';
+import { CAUTION_CLOSE, CAUTIONS } from '../cautions.ts';
 import type { Block, Paper } from './paper.ts';
 
 /** A power to try on a scrap or an edge first, with what it is expected to do. */
@@ -381,46 +375,6 @@ function hours(seconds: number): string {
   return minutes < 60 ? `${minutes} min` : `${Math.floor(minutes / 60)} h ${String(minutes % 60).padStart(2, '0')} min`;
 }
 
-/** A text as a QR code (ISO/IEC 18004), one square a module with the quiet zone round it: SVG text. */
-export function codeDrawing(text: string): string {
-  const { data, size } = encode(text, { ecc: 'M', border: 4 });
-  const squares = data.flatMap((row, y) => row.flatMap((dark, x) => (dark ? [`M${x} ${y}h1v1h-1z`] : [])));
-  return `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${size} ${size}" role="img" shape-rendering="crispEdges"><rect width="${size}" height="${size}" fill="#ffffff"/><path d="${squares.join('')}" fill="#2a2622"/></svg>`;
-}
-
-/** Keeps a number and its percent sign on one line, as typography has it (Unicode, UAX #14: U+00A0 does not break). */
-export const keepTogether = (text: string): string => text.replace(/(\d) %/g, '$1\u00a0%');
-
-/** Crockford's digits: no I, L, O or U to mistake. */
-const DIGITS = '0123456789ABCDEFGHJKMNPQRSTVWXYZ';
-
-const CODE_LENGTH = 8;
-
-/**
- * A short code for a piece, the same for the same text: eight digits like `7KQ2-M0XB`. FNV-1a in 64 bits (Fowler, Noll, Vo), of which 40
- * are kept: of ten thousand pieces two share one with a chance of 1 in 20 000.
- */
-export function pieceCode(text: string): string {
-  let hash = 0xcbf29ce484222325n;
-  for (const byte of new TextEncoder().encode(text)) {
-    hash = BigInt.asUintN(64, (hash ^ BigInt(byte)) * 0x100000001b3n);
-  }
-  let folded = (hash ^ (hash >> 24n)) & 0xffffffffffn;
-  let code = '';
-  for (let i = 0; i < CODE_LENGTH; i++) {
-    code = DIGITS[Number(folded & 31n)] + code;
-    folded >>= 5n;
-  }
-  return `${code.slice(0, 4)}-${code.slice(4)}`;
-}
-
-/** A code as typed by hand, in its own form; null if it cannot be one. */
-export function readPieceCode(typed: string): string | null {
-  const digits = typed.toUpperCase().replace(/[\s-]/g, '').replace(/O/g, '0').replace(/[IL]/g, '1');
-  const valid = digits.length === CODE_LENGTH && [...digits].every((digit) => DIGITS.includes(digit));
-  return valid ? `${digits.slice(0, 4)}-${digits.slice(4)}` : null;
-}
-
 /** Wet thickness of one layer in µm, and paint for the whole coat in mL. */
 interface PaintNeeded {
   readonly wetLayerUm: number;
@@ -439,64 +393,3 @@ export function paintNeeded(coat: Coat, slab: Slab, loss: number): PaintNeeded {
     paintMl: (Math.abs(areaMm2(slabPerimeter(slab))) * paintUm) / 1e6 / (1 - loss),
   };
 }
-
-/** Shares of the light end's power; each rung is rounded to whole per cent of full power. */
-const SHARES = [0.4, 0.55, 0.7, 0.85, 1, 1.15];
-
-const DRAWS = 20;
-
-/**
- * Powers to try on scrap before the first pass, from the weakest up, with what the first pass would do to the light areas at each: the judge's
- * answer, burned with the picture's own dots. Empty for a picture without light areas and for stacks that darken where they are burned.
- * @throws Cancelled if `goOn` says no.
- */
-export async function firstLadder(
-  piece: Piece,
-  ready: ReadyPicture,
-  runner: SwathRunner,
-  goOn?: () => Promise<boolean>,
-): Promise<LadderRung[]> {
-  const [first] = piece.passes;
-  const withPower = (lightEndPower: number): Piece => ({ ...piece, passes: [{ ...first, lightEndPower }] });
-  const judge = createJudge(withPower(first.lightEndPower), ready, runner, DRAWS, goOn);
-  if (!judge.lit) return [];
-  const intact = labOf(intactRgb(ready.appearance, piece.stack));
-  const powers = SHARES.map((share) => Math.min(1, Math.round(100 * share * first.lightEndPower) / 100));
-  const rungs: LadderRung[] = [];
-  for (const power of new Set(powers)) {
-    const { outcomes, clears, unscorched } = await judge.of(withPower(power));
-    const changes = outcomes.map(({ lightRgb }) => (lightRgb ? colorDifference(labOf(lightRgb), intact) : 0));
-    const change = changes.toSorted((a, b) => a - b)[outcomes.length >> 1];
-    rungs.push({ power, words: wordsFor(change, clears ?? 0, 1 - unscorched) });
-  }
-  return rungs;
-}
-
-const labOf = ([r, g, b]: ArrayLike<number> & Iterable<number>): Lab => linearRgbToLab([r, g, b]);
-
-function wordsFor(change: number, cleared: number, scorched: number): string {
-  const scorch = scorched >= 0.5 ? ', and scorches' : scorched > 0.1 ? ', and may scorch' : '';
-  if (cleared >= 0.95) return `clears${scorch}`;
-  if (cleared > 0.05) return `clears in ${Math.round(10 * cleared)} of 10 cases${scorch}`;
-  if (change < JUST_SHOWS) return 'nothing one can see';
-  if (change < PLAINLY_SHOWS) return 'only just shows';
-  return `opens, still dark in places${scorch}`;
-}
-
-/** What can hurt someone, in the words shown on the page and on paper. */
-export const CAUTIONS: readonly string[] = [
-  'A class 4 beam: keep the enclosure shut, or wear eyewear made for the wavelength.',
-  'Never leave a burn alone; keep an extinguisher at hand.',
-  'Extract the fumes outdoors.',
-  'Know what is in the paint: no PVC or chlorinated polymers, no lead. Test old paint.',
-  'Let every coat cure fully.',
-];
-
-/** The same in two lines that fit into a program's comments. */
-export const PROGRAM_CAUTIONS: readonly string[] = [
-  'Enclosure shut, or eyewear made for the wavelength: for the pilot beam too.',
-  'Never leave a burn alone. Extinguisher at hand, fumes outdoors, known paint.',
-];
-
-export const CAUTION_CLOSE =
-  'Follow the makers’ manuals, safety data sheets, local rules and trained advice. Foreburn predicts how a slab will look; it does not certify that burning it is safe.';

@@ -1,6 +1,6 @@
 import { escapeHtml } from '../../base/escape-html.ts';
-import { keepTogether } from './bench-sheet.ts';
 import type { Block, Paper } from './paper.ts';
+import { keepTogether } from './paper.ts';
 
 const text = (one: string): string => escapeHtml(keepTogether(one));
 

@@ -1,5 +1,5 @@
-import { keepTogether } from './bench-sheet.ts';
 import type { Block, Paper } from './paper.ts';
+import { keepTogether } from './paper.ts';
 
 /** A paper as a document definition of pdfmake: plain data. A4 portrait, lengths in points. */
 export function paperPdf(paper: Paper): PdfDefinition {

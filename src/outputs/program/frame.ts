@@ -3,7 +3,7 @@ import { MM_PER_INCH, mmPerSToMmPerMin } from '../../base/units.ts';
 import { slabToBed } from '../../physics/bed/bed.ts';
 import type { PassRaster } from '../../physics/raster/pass-raster.ts';
 import type { Control, Piece } from '../../piece/schema.ts';
-import { PROGRAM_CAUTIONS } from '../paper/bench-sheet.ts';
+import { PROGRAM_CAUTIONS } from '../cautions.ts';
 
 interface ProgramFrame {
   readonly piece: Piece;

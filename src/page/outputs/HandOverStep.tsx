@@ -1,5 +1,5 @@
 import { Button, Heading, Input, Label, TextField } from 'react-aria-components';
-import { benchSheet, CAUTION_CLOSE, CAUTIONS, codeDrawing } from '../../outputs/paper/bench-sheet.ts';
+import { benchSheet } from '../../outputs/paper/bench-sheet.ts';
 import { setProof, useShown } from '../burn/proof-store.ts';
 import { More, SheetDialog } from '../fields/SheetDialog.tsx';
 import { UncalibratedMark } from '../fields/UncalibratedMark.tsx';
@@ -29,6 +29,8 @@ import { PaperButtons } from './PaperButtons.tsx';
 import { QuoteOptions, QuoteTerms } from './QuoteTerms.tsx';
 import { useWrittenFiles } from './use-machine-files.ts';
 import '../render/mockup/mockup.css';
+import { CAUTION_CLOSE, CAUTIONS } from '../../outputs/cautions.ts';
+import { codeDrawing } from '../../outputs/paper/piece-code.ts';
 import { shrinkPhoto } from '../files/photo-bytes.ts';
 
 export function HandOverStep() {

@@ -1,4 +1,4 @@
-import { pieceCode } from '../../outputs/paper/bench-sheet.ts';
+import { pieceCode } from '../../outputs/paper/piece-code.ts';
 import { packPieceText, parsePiece } from '../../piece/file.ts';
 import { pieceImages } from '../../piece/images.ts';
 import type { Piece } from '../../piece/schema.ts';

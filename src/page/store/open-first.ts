@@ -1,7 +1,7 @@
 import { openDB } from 'idb';
 import * as z from '../../base/zod.ts';
 import { inspectPicture, PAGE_FORMATS } from '../../image/inspect.ts';
-import { readPieceCode } from '../../outputs/paper/bench-sheet.ts';
+import { readPieceCode } from '../../outputs/paper/piece-code.ts';
 import { decodePieceFile } from '../../piece/file.ts';
 import { pieceImages, renameImages } from '../../piece/images.ts';
 import { importShelf } from '../../studies/calibrate/shelf/shelf.ts';

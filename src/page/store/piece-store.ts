@@ -7,7 +7,7 @@ import { withTypicalAbsorptances, woodAbsorptance } from '../../physics/material
 import { woodOf } from '../../piece/defaults.ts';
 import { createDemoPiece } from '../../piece/demo-piece.ts';
 import type { Certainty, Heat, Pass, Piece, Slab, Stack, Wood } from '../../piece/schema.ts';
-import type { Lamp } from '../../render/slab/SlabView.tsx';
+import type { Lamp } from '../../render/slab/sight/sight-bus.ts';
 import { setProof } from '../burn/proof-store.ts';
 
 /** A photograph that is open: its bytes are kept beside the store, by key. */

@@ -26,19 +26,6 @@ import {
   xToWipe,
 } from './sight/sight-bus.ts';
 
-export type { SlabShape } from '../mesh/outline.ts';
-
-export type { Padding } from './camera/camera-rig.ts';
-
-export type { PicturePlace } from './materials/paint-material.ts';
-
-export type { WoodPhoto } from './materials/wood-photo.ts';
-
-export type { SlabViewHandle, SlabViewProps } from './scene/slab-view-props.ts';
-
-export type { FrameInfo } from './scene/view-core.ts';
-export type { Lamp, Placing } from './sight/sight-bus.ts';
-
 const frameStyle: CSSProperties = { position: 'relative', width: '100%', height: '100%', overflow: 'hidden' };
 
 const stageStyle: CSSProperties = { position: 'absolute', inset: 0, touchAction: 'none', outlineOffset: -3 };

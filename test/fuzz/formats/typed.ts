@@ -1,5 +1,5 @@
 import { applyOptions, numberOption, parsePass } from '../../../src/cli/options.ts';
-import { readPieceCode } from '../../../src/outputs/paper/bench-sheet.ts';
+import { readPieceCode } from '../../../src/outputs/paper/piece-code.ts';
 import { extraLines, extraWordsFault } from '../../../src/outputs/program/frame.ts';
 import { createPiece } from '../../../src/piece/defaults.ts';
 import { checkPiece } from '../../../src/piece/file.ts';

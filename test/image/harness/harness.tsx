@@ -1,12 +1,9 @@
 import { _roots, type RootState } from '@react-three/fiber';
 import { useState } from 'react';
 import { createRoot } from 'react-dom/client';
-import {
-  type FrameInfo,
-  SlabView,
-  type SlabViewHandle,
-  type SlabViewProps,
-} from '../../../src/render/slab/SlabView.tsx';
+import { SlabView } from '../../../src/render/slab/SlabView.tsx';
+import type { SlabViewHandle, SlabViewProps } from '../../../src/render/slab/scene/slab-view-props.ts';
+import type { FrameInfo } from '../../../src/render/slab/scene/view-core.ts';
 import type { ProofSurface } from '../../../src/render/slab/surface/gpu-surface.ts';
 import { type FabricateOptions, fabricate, PEAT } from './fabricate.ts';
 import { evenSurface, fabricateGround, type SlabOptions, slabGround, surfaceOfGround } from './ground.ts';

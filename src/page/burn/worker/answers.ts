@@ -8,7 +8,7 @@ import { burnsAt } from '../../../burn/tone-scale.ts';
 import type { ToneImage } from '../../../image/picture.ts';
 import { preparedGreys, setPngResolution } from '../../../image/png-stream.ts';
 import { tellingPlace } from '../../../image/telling-place.ts';
-import { firstLadder } from '../../../outputs/paper/bench-sheet.ts';
+import { firstLadder } from '../../../outputs/paper/first-ladder.ts';
 import { optionSeconds } from '../../../outputs/paper/quote-paper.ts';
 import { JobRefused } from '../../../outputs/program/refusals.ts';
 import { burnCourse, pauseEffect, takeUp } from '../../../outputs/program/take-up.ts';

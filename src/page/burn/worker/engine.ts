@@ -8,8 +8,6 @@ import { createProofPipeline } from '../../../burn/proof.ts';
 import { createInlineRunner, createLastingRunner, createPoolRunner, type SwathRunner } from '../../../burn/runner.ts';
 import type { SwathResult } from '../../../burn/swath-task.ts';
 import { setPngResolution } from '../../../image/png-stream.ts';
-import type { ProgramPromise } from '../../../outputs/program/machine-file.ts';
-import { ProgramFault, ProgramVerifier } from '../../../outputs/program/verify/program-verifier.ts';
 import { openWorker } from '../../remote/worker-port.ts';
 import type { PictureKind, ProbeReading } from './questions.ts';
 
@@ -172,30 +170,4 @@ export async function drawPicture(proof: KeptProof, which: PictureKind): Promise
   }
   const blob = await canvas.convertToBlob({ type: 'image/png' });
   return setPngResolution(new Uint8Array(await blob.arrayBuffer()), 1 / proof.pitchMm);
-}
-
-const AT_ONCE = 1 << 20;
-
-/**
- * Reads a program back from where it was written, or from the bytes that are handed to the browser, and holds it against what was promised.
- * @throws Error with a message for people.
- */
-export async function readBack(
-  file: Blob,
-  promise: ProgramPromise,
-  onShare: (share: number) => Promise<void>,
-): Promise<void> {
-  const verifier = new ProgramVerifier(promise);
-  try {
-    for (let at = 0; at < file.size; at += AT_ONCE) {
-      verifier.push(new Uint8Array(await file.slice(at, at + AT_ONCE).arrayBuffer()));
-      await onShare(at / file.size);
-    }
-    verifier.finish();
-  } catch (error) {
-    if (!(error instanceof ProgramFault)) throw error;
-    throw new Error(
-      `The program was read back and is not what it must be (${error.message}). It was not kept; save it again, and check the disk if this comes again.`,
-    );
-  }
 }

@@ -4,9 +4,10 @@ import type { Asker } from '../../../base/remote/remote.ts';
 import { machineFileType } from '../../../outputs/program/machine-file.ts';
 import { type OpenedFile, openMachineFile } from '../../../outputs/program/machine-files.ts';
 import { JobRefused } from '../../../outputs/program/refusals.ts';
-import { pause, photoOf, readBack } from './engine.ts';
+import { pause, photoOf } from './engine.ts';
 import { createFileSink, removeEmpty, removeFile } from './file-sink.ts';
 import type { Answerer, MachineFileAnswer } from './questions.ts';
+import { readBack } from './read-back.ts';
 
 /** How long the worker goes on before it looks whether anybody still waits, ms. */
 const LOOK_UP_MS = 50;

@@ -4,8 +4,9 @@ import { createPiece } from '../../../piece/defaults.ts';
 import { compareEntries, type ShelfEntry, takeFromShelf } from '../../../studies/calibrate/shelf/shelf.ts';
 import { parametersOf } from '../../../studies/sure/spread.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
+import type { CardDrawing } from '../../store/records.ts';
 import { CardPicture } from './CardPart.tsx';
-import { type CardDrawing, figures, keptDrawing, plusMinus, setCalibrate, useCalibrate } from './calibrate-store.ts';
+import { figures, keptDrawing, plusMinus, setCalibrate, useCalibrate } from './calibrate-store.ts';
 
 /** The shelf: entries to choose, and the numbers of the chosen one, beside another's if two are compared. */
 export function ShelfPlace() {

@@ -216,8 +216,6 @@ export const today = (): string => {
   return `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`;
 };
 
-export type { CardDrawing, KeptCard };
-
 const MOST_CARDS = 20;
 
 const MOST_PICTURES = 60;

@@ -7,7 +7,7 @@ import type { Piece } from '../../../piece/schema.ts';
 import type { Card } from '../../../vision/card/card.ts';
 import { type CardProgram, cardArchive, cardPiece } from '../../../vision/card/card-piece.ts';
 import { cardPicture } from '../../../vision/card/picture.ts';
-import { readBack } from '../../burn/worker/engine.ts';
+import { readBack } from '../../burn/worker/read-back.ts';
 import type { CalibrateQuestions } from './messages.ts';
 
 const PICTURE_FILE = 'card.png';
