@@ -7,7 +7,9 @@ const ASSETS = 'dist/page/assets';
 
 /** What each part of the page may weigh, kB after gzip. A part that grows past it needs a reason, or a lazy import. */
 const BUDGET_KB: readonly [RegExp, number][] = [
-  [/^index-.*\.js$/, 330],
+  // What the page begins with, in two parts: what else shares the piece with its schema and colours is loaded later.
+  [/^index-.*\.js$/, 230],
+  [/^piece-store-.*\.js$/, 100],
   [/^Stage-.*\.js$/, 300],
   // Asks everything of the engine: proofs, findings, settings, rescue, files. Half of it is the piece's schema and colour science;
   // what reads programs back, a deflate that every reader takes (pako), the judge and the colour profiles added a sixth.
