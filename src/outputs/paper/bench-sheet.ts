@@ -11,7 +11,7 @@ import { intactRgb } from '../../physics/material/appearance.ts';
 import type { PassTime } from '../../physics/raster/pass-time.ts';
 import type { Coat, Pass, Piece, Slab } from '../../piece/schema.ts';
 import { JUST_SHOWS, PLAINLY_SHOWS } from '../../studies/sure/how-sure.ts';
-import { createJudge } from '../../studies/sure/judge.ts';
+import { createJudge, JUDGE_DRAWS } from '../../studies/sure/judge.ts';
 import type { Block, Paper } from './paper.ts';
 
 /** A power to try on a scrap or an edge first, with what it is expected to do. */
@@ -443,8 +443,6 @@ export function paintNeeded(coat: Coat, slab: Slab, loss: number): PaintNeeded {
 /** Shares of the light end's power; each rung is rounded to whole per cent of full power. */
 const SHARES = [0.4, 0.55, 0.7, 0.85, 1, 1.15];
 
-const DRAWS = 20;
-
 /**
  * Powers to try on scrap before the first pass, from the weakest up, with what the first pass would do to the light areas at each: the judge's
  * answer, burned with the picture's own dots. Empty for a picture without light areas and for stacks that darken where they are burned.
@@ -458,7 +456,7 @@ export async function firstLadder(
 ): Promise<LadderRung[]> {
   const [first] = piece.passes;
   const withPower = (lightEndPower: number): Piece => ({ ...piece, passes: [{ ...first, lightEndPower }] });
-  const judge = createJudge(withPower(first.lightEndPower), ready, runner, DRAWS, goOn);
+  const judge = createJudge(withPower(first.lightEndPower), ready, runner, JUDGE_DRAWS, goOn);
   if (!judge.lit) return [];
   const intact = labOf(intactRgb(ready.appearance, piece.stack));
   const powers = SHARES.map((share) => Math.min(1, Math.round(100 * share * first.lightEndPower) / 100));
