@@ -144,13 +144,16 @@ export async function proposeRescue(
 
   // Looking like its proof tells as much as words do: without it the rescued piece would be judged as one that nobody has seen.
   const learned = agreed ? learnFromBurn(piece, drawn) : piece;
-  const all = await drawLearned(sample, learned, effort.judged);
-  const draws = thinOut(all, effort.searched);
+  const draws = thinOut(await drawLearned(sample, learned, effort.judged), effort.searched);
   const tried = await tryPowers(sample, strongest, draws, start, (share) => onProgress(0.3 + 0.35 * share));
   const found = await powerFor(sample, draws, start, tried, wishes.odds, asked);
-  const { power, reached, saved } = found.reached
-    ? await raiseFor(sample, all, start, found.power, wishes.odds, asked)
-    : found;
+  let { power, reached, saved } = found;
+  if (reached) {
+    // As many squares as the last word goes by: on the edge of clearing fewer say otherwise.
+    const fine = await createRescueSample(learned, { ...start, lightEndPower: power }, photo, tools, SAMPLE_TILES);
+    const all = await drawLearned(fine, learned, effort.judged);
+    ({ power, reached, saved } = await raiseFor(fine, all, start, power, wishes.odds, asked));
+  }
   const few = thinOut(draws, effort.last);
   const lit = { ...start, lightEndPower: power };
   if (saved === 0 || changeAt(await tryPass(sample, few, lit), 'lightRgb', 0.5) < JUST_SHOWS) {
