@@ -82,7 +82,9 @@ function wordsOf(out: string, fit: CardFit): string {
     );
   const lines = [
     ...numbers,
-    ...fit.untold.map(({ words }) => `This card ${words}.`.replace('This card cannot', 'These cards cannot')),
+    ...fit.untold.map(
+      ({ words }) => `${words[0].toUpperCase()}${words.slice(1).replace('; what would: ', '; this would tell: ')}.`,
+    ),
     ...off,
     ...(fit.misfit > 2
       ? [`Measurements scatter ${fit.misfit.toFixed(1)} times as much as they should; the spread allows for it.`]

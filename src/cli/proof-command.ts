@@ -11,7 +11,7 @@ import { proofSentences } from '../outputs/proof-sentences.ts';
 import { powerAt } from '../physics/beam/gaussian.ts';
 import type { Piece } from '../piece/schema.ts';
 import { bandsOf, type HowSure } from '../studies/sure/how-sure.ts';
-import { judged } from '../studies/sure/judge.ts';
+import { JUDGE_DRAWS, judged } from '../studies/sure/judge.ts';
 import { type Command, type CommandIo, createProgress } from './io.ts';
 import { BURN_OPTIONS, baseNameOf, openJob, PIECE_OPTION } from './open-job.ts';
 import { numberOption, type OptionValues } from './options.ts';
@@ -19,8 +19,6 @@ import type { Outputs } from './outputs.ts';
 import { createCliRunner } from './runner.ts';
 
 type Bands = Omit<HowSure, 'map'>;
-
-const DEFAULT_TRIES = 24;
 
 export const PROOF: Command = {
   name: 'proof',
@@ -30,7 +28,11 @@ export const PROOF: Command = {
     PIECE_OPTION,
     { name: 'out', value: 'DIR', help: 'where to write (default: PHOTO without its ending, -proof)' },
     ...BURN_OPTIONS,
-    { name: 'tries', value: 'N', help: 'paints and beams to try for the bands (default 24, 0: no bands)' },
+    {
+      name: 'tries',
+      value: 'N',
+      help: `paints and beams to try for the bands (default ${JUDGE_DRAWS}, as for every verdict; 0: no bands)`,
+    },
     { name: 'fields', help: 'also write every field as a NumPy array' },
     { name: 'json', help: 'print the report' },
   ],
@@ -95,7 +97,7 @@ async function writeProof(
 }
 
 const triesOf = (values: OptionValues): number =>
-  values['tries'] === undefined ? DEFAULT_TRIES : numberOption('--tries', values['tries'] as string, 0, 1000);
+  values['tries'] === undefined ? JUDGE_DRAWS : numberOption('--tries', values['tries'] as string, 0, 1000);
 
 /** Bands of the summary's numbers; null if none were asked for. */
 async function tryBands(proof: Proof, piece: Piece, values: OptionValues): Promise<Bands | null> {

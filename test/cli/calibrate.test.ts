@@ -69,6 +69,19 @@ describe('from a card to the shelf', () => {
       'coat0.threshold',
     );
 
+    const told = await runCli([
+      'fit',
+      at('reading.json'),
+      '--card',
+      at('card.json'),
+      '--piece',
+      at('piece.json'),
+      '--out',
+      at('again.foreburn'),
+    ]);
+    expect(told.out).toMatch(/^Cannot be told( apart)?: [^;]+; this would tell: .+\.$/m);
+    expect(told.out).not.toMatch(/cards? cannot be told/);
+
     const shelf = ['--shelf', at('shelf.json')];
     expect((await runCli(['shelf', 'add', 'Peat', '--piece', at('fitted.foreburn'), ...shelf])).code).toBe(0);
     expect((await runCli(['shelf', 'list', ...shelf])).out).toMatch(/Peat {2}2031-05-02 {2}Peat over Oat/);

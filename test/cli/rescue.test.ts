@@ -25,7 +25,7 @@ afterAll(() => folder.remove());
 
 const read = async (file: string) => decodePieceFile(new Uint8Array(await readFile(file)));
 
-describe('rescue', { timeout: 120_000 }, () => {
+describe('rescue', { timeout: 360_000 }, () => {
   test('says in sentences what to burn next and writes the piece with that pass', async () => {
     const out = folder.file('saved.foreburn');
     const ran = await runCli(['rescue', '--piece', path, '--light-end', '50', '--cold', '--tries', '16', '--out', out]);
@@ -39,6 +39,33 @@ describe('rescue', { timeout: 120_000 }, () => {
     expect(piece.passes).toHaveLength(2);
     expect(piece.passes[1].darkEndPower).toBe(0);
     expect([...images.keys()]).toEqual(['reach.png']);
+  });
+
+  test('promises what the proof of the rescued piece then says', async () => {
+    const out = folder.file('promised.foreburn');
+    const settings = ['--light-end', '50', '--cold', '--tries', '32'];
+    const ran = await runCli(['rescue', '--piece', path, ...settings, '--out', out, '--json']);
+    expect(ran.error).toBe('');
+    const { before, plan } = JSON.parse(ran.out);
+    const proofOf = async (file: string) => {
+      const proof = await runCli(['proof', '--piece', file, '--cold', '--out', folder.file('promised'), '--json']);
+      return JSON.parse(proof.out).bands;
+    };
+    const bands = await proofOf(out);
+    for (const end of ['low', 'middle', 'high']) {
+      expect(plan.after.uncleared[end]).toBeCloseTo(bands.uncleared[end], 6);
+      expect(plan.after.scorched[end]).toBeCloseTo(bands.scorched[end], 6);
+    }
+    expect(plan.after.clears).toBeCloseTo(bands.clears, 6);
+    expect(plan.saves).toBeCloseTo(bands.accepted, 6);
+
+    // Without the pass it comes out as it was seen to, and no less surely: the day's watts are in what was seen.
+    const { piece, images } = await read(out);
+    expect(piece.certainty.power).toBe(0);
+    const once = folder.file('once.foreburn');
+    await writeFile(once, encodePieceFile({ piece: { ...piece, passes: piece.passes.slice(0, 1) }, images }));
+    const { uncleared } = await proofOf(once);
+    expect(Math.abs(uncleared.middle - before.uncleared.middle)).toBeLessThan(0.1);
   });
 
   test('refuses words it does not know and a photograph without corners', async () => {

@@ -48,6 +48,7 @@ describe('the rescue of a first pass ten points of power too weak', { timeout: 1
   const propose = () => {
     proposal ??= proposeRescue(firstPassWith({}), halves, tools, { ...RESCUE_DEFAULTS, odds: 0.5 }, () => {}, {
       draws: 16,
+      judged: 16,
       searched: 10,
       last: 4,
     });

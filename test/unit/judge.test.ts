@@ -7,7 +7,7 @@ import { createPiece, plainSlab } from '../../src/piece/defaults.ts';
 import type { Pass, Piece } from '../../src/piece/schema.ts';
 import { findLowResolution } from '../../src/studies/diagnose/diagnose.ts';
 import { verdictOf } from '../../src/studies/diagnose/finding.ts';
-import { judged, leastClearingPower, outcomeOf } from '../../src/studies/sure/judge.ts';
+import { JUDGE_DRAWS, judged, leastClearingPower, outcomeOf } from '../../src/studies/sure/judge.ts';
 import { createSample, samplePlaces } from '../../src/studies/sure/sample.ts';
 import { drawPiece, withDrawnFilm } from '../../src/studies/sure/spread.ts';
 import { pictureOf } from '../helpers/burn.ts';
@@ -147,9 +147,36 @@ describe('one judge', { timeout: 120_000 }, () => {
     expect(at(0.9)).toMatch(/^It will likely come out: .* in 90 of 100/);
     expect(at(0.1)).toMatch(/^It will not come out/);
     expect(at(1)).toBe('It will come out: the light areas clear and nothing scorches in all likely cases.');
-    expect(at(1, [{ kind: 'low-resolution', severity: 80 }])).toBe(
+    expect(at(1, [{ kind: 'low-resolution', severity: 40 }])).toBe(
       'It comes out clear and unscorched in all likely cases, but one thing will show.',
     );
+  });
+
+  test('a verdict says what spoils the picture in the words of its findings', () => {
+    const [soft, grainy] = [
+      { kind: 'low-resolution' as const, severity: 80 },
+      { kind: 'graininess' as const, severity: 30 },
+    ];
+    const at = (accepted: number, findings: Parameters<typeof verdictOf>[1]) =>
+      verdictOf({ accepted, clears: accepted }, findings, 'calibrated');
+    expect(at(1, [soft])).toBe('It comes out clear and unscorched in all likely cases, but one thing will spoil it.');
+    expect(at(0.83, [soft, grainy])).toBe(
+      'It comes out clear and unscorched in 83 of 100 likely cases, but 2 things will show, and one of them will spoil it.',
+    );
+    expect(at(0.6, [soft])).toMatch(/but one thing will spoil it\. Do not burn it yet\.$/);
+    expect(at(0.1, [soft])).toMatch(/^It will not come out as it is set: .* One more thing will spoil it\.$/);
+  });
+
+  test('a ladder says of the piece’s own power what its verdict says', async () => {
+    const piece = smaller(withPass({ lightEndPower: 0.8 }));
+    const ready = await pipeline.ready({ piece, photo });
+    const { judgement } = await judged(piece, ready, runner, JUDGE_DRAWS);
+    const own = (await firstLadder(piece, ready, runner)).find(({ power }) => power === 0.8);
+    expect(own?.words).toContain(`clears in ${Math.round(10 * (judgement.clears ?? 0))} of 10 cases`);
+  });
+
+  test('a verdict that nothing spoils', () => {
+    expect(verdictOf({ accepted: 0.83, clears: 0.83 }, [], 'calibrated')).toMatch(/^It will likely come out/);
   });
 
   test('a photograph enlarged ninefold is told, with the width that still looks right', () => {

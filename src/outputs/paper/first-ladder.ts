@@ -4,13 +4,11 @@ import type { SwathRunner } from '../../burn/runner.ts';
 import { intactRgb } from '../../physics/material/appearance.ts';
 import type { Piece } from '../../piece/schema.ts';
 import { JUST_SHOWS, PLAINLY_SHOWS } from '../../studies/sure/how-sure.ts';
-import { createJudge } from '../../studies/sure/judge.ts';
+import { createJudge, JUDGE_DRAWS } from '../../studies/sure/judge.ts';
 import type { LadderRung } from './bench-sheet.ts';
 
 /** Shares of the light end's power; each rung is rounded to whole per cent of full power. */
 const SHARES = [0.4, 0.55, 0.7, 0.85, 1, 1.15];
-
-const DRAWS = 20;
 
 /**
  * Powers to try on scrap before the first pass, from the weakest up, with what the first pass would do to the light areas at each: the judge's
@@ -25,7 +23,7 @@ export async function firstLadder(
 ): Promise<LadderRung[]> {
   const [first] = piece.passes;
   const withPower = (lightEndPower: number): Piece => ({ ...piece, passes: [{ ...first, lightEndPower }] });
-  const judge = createJudge(withPower(first.lightEndPower), ready, runner, DRAWS, goOn);
+  const judge = createJudge(withPower(first.lightEndPower), ready, runner, JUDGE_DRAWS, goOn);
   if (!judge.lit) return [];
   const intact = labOf(intactRgb(ready.appearance, piece.stack));
   const powers = SHARES.map((share) => Math.min(1, Math.round(100 * share * first.lightEndPower) / 100));

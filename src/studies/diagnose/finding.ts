@@ -262,17 +262,30 @@ export function verdictOf(
   // The odds are told already.
   const others = findings.filter(
     ({ severity, kind }) => severity >= SHOWS && !['unsure', 'uncleared', 'may-scorch', 'scorch'].includes(kind),
-  ).length;
+  );
   const card = source === 'calibrated' ? '' : ' Burn a card first: it makes this surer.';
-  const also = others === 0 ? '' : others === 1 ? ' One more thing will show.' : ` ${others} more things will show.`;
-  if (accepted >= SURE) {
-    const well = clears === null ? 'It stays unscorched' : 'It comes out clear and unscorched';
-    if (others > 0) return `${well} ${cases}, but ${others === 1 ? 'one thing' : `${others} things`} will show.`;
-    return `It will come out: ${what} ${cases}.`;
-  }
+  const also = others.length === 0 ? '' : ` ${shown(others, ' more')}.`;
+  const well = clears === null ? 'It stays unscorched' : 'It comes out clear and unscorched';
+  const but = `${well} ${cases}, but ${shown(others).replace(/^One/, 'one')}.`;
+  if (accepted >= SURE) return others.length > 0 ? but : `It will come out: ${what} ${cases}.`;
+  // What is spoiled does not come out, however likely it clears.
+  if (accepted >= OPEN && others.some(spoils)) return `${but}${accepted < LIKELY ? ' Do not burn it yet.' : ''}${card}`;
   if (accepted >= LIKELY) return `It will likely come out: ${what} ${cases}.${also}${card}`;
   if (accepted >= OPEN) return `It may come out: ${what} ${cases}. Do not burn it yet.${also}${card}`;
   return `It will not come out as it is set: ${what} ${accepted > 0 ? 'only ' : ''}${cases}.${also}`;
+}
+
+type Severity = Pick<Finding, 'severity'>;
+
+const spoils = ({ severity }: Severity): boolean => severity >= SPOILS;
+
+/** How many things show, and how many of them spoil the picture, as the findings are headed. */
+function shown(others: readonly Severity[], more = ''): string {
+  const worst = others.filter(spoils).length;
+  if (others.length === 1) return `One${more} thing will ${worst > 0 ? 'spoil it' : 'show'}`;
+  const bad =
+    worst === 0 ? '' : worst === 1 ? ', and one of them will spoil it' : `, and ${worst} of them will spoil it`;
+  return `${others.length}${more} things will show${bad}`;
 }
 
 /** What the odds count. */

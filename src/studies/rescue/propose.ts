@@ -11,8 +11,9 @@ import { NEUTRAL_TONE } from '../../piece/defaults.ts';
 import type { Pass, Piece, Tiles, Tone } from '../../piece/schema.ts';
 import { packTiles, unpackTiles } from '../../piece/tiles.ts';
 import { JUST_SHOWS, PLAINLY_SHOWS } from '../sure/how-sure.ts';
-import { DARK_AREA_LIGHTNESS } from '../sure/sample.ts';
-import { learnFrom, thinOut, type Weighted, weightedMean } from '../sure/spread.ts';
+import { JUDGE_DRAWS } from '../sure/judge.ts';
+import { DARK_AREA_LIGHTNESS, SAMPLE_TILES } from '../sure/sample.ts';
+import { drawPiece, learnFrom, thinOut, type Weighted, weightedMean } from '../sure/spread.ts';
 import {
   anyAgrees,
   changeAt,
@@ -93,12 +94,14 @@ export interface RescuePlan {
 export interface RescueEffort {
   /** Draws burned as they are, for what was seen to pick from. */
   readonly draws: number;
-  /** Draws that the search goes through, and draws for the last word. */
+  /** Draws of what was learned: those that judge what is proposed, those of them that the search goes through, and those for colours. */
+  readonly judged: number;
   readonly searched: number;
   readonly last: number;
 }
 
-export const RESCUE_EFFORT: RescueEffort = { draws: 96, searched: 14, last: 6 };
+/** The proposal is judged on the draws on which the proof of the rescued piece will be. */
+export const RESCUE_EFFORT: RescueEffort = { draws: 96, judged: JUDGE_DRAWS, searched: 14, last: 6 };
 
 /** Light-end powers tried, over the strongest so far. */
 const TRIED = [0.2, 0.3, 0.4, 0.5, 0.7, 1, 1.5, 2.4, 4];
@@ -130,8 +133,8 @@ export async function proposeRescue(
     (share) => onProgress(0.3 * share),
   );
   const agreed = anyAgrees(drawn);
-  const draws = thinOut(agreed ? drawn : drawn.map((draw) => ({ ...draw, weight: 1 })), effort.searched);
-  const before = stateOf(draws.map(({ value: { outcome }, weight }) => ({ value: outcome, weight })));
+  const alike = agreed ? drawn : drawn.map((draw) => ({ ...draw, weight: 1 }));
+  const before = stateOf(alike.map(({ value: { outcome }, weight }) => ({ value: outcome, weight })));
   const known = { scorchedAlready: before.scorches > 0.5, before, plan: null };
   if (!agreed && words) return { ...known, verdict: 'disagrees' };
   const clearByProof = words === null && predicted.uncleared < CLEARED_SHARE;
@@ -139,8 +142,18 @@ export async function proposeRescue(
   const asked = words !== null && words !== 'scorched';
   if (!asked && (clearByProof || before.clears >= wishes.odds)) return { ...known, verdict: 'cleared' };
 
+  // Looking like its proof tells as much as words do: without it the rescued piece would be judged as one that nobody has seen.
+  const learned = agreed ? learnFromBurn(piece, drawn) : piece;
+  const draws = thinOut(await drawLearned(sample, learned, effort.judged), effort.searched);
   const tried = await tryPowers(sample, strongest, draws, start, (share) => onProgress(0.3 + 0.35 * share));
-  const { power, reached, saved } = await powerFor(sample, draws, start, tried, wishes.odds, asked);
+  const found = await powerFor(sample, draws, start, tried, wishes.odds, asked);
+  let { power, reached, saved } = found;
+  if (reached) {
+    // As many squares as the last word goes by: on the edge of clearing fewer say otherwise.
+    const fine = await createRescueSample(learned, { ...start, lightEndPower: power }, photo, tools, SAMPLE_TILES);
+    const all = await drawLearned(fine, learned, effort.judged);
+    ({ power, reached, saved } = await raiseFor(fine, all, start, power, wishes.odds, asked));
+  }
   const few = thinOut(draws, effort.last);
   const lit = { ...start, lightEndPower: power };
   if (saved === 0 || changeAt(await tryPass(sample, few, lit), 'lightRgb', 0.5) < JUST_SHOWS) {
@@ -148,13 +161,6 @@ export async function proposeRescue(
   }
   const darkEnd = await chooseDarkEnd(sample, few, lit, wishes.darks);
   onProgress(0.75);
-  // Looking like its proof tells as much as words do: without it the rescued piece would be judged as one that nobody has seen.
-  const learned = agreed
-    ? learnFrom(
-        piece,
-        drawn.map(({ value, weight }) => ({ value: value.piece, weight })),
-      )
-    : piece;
   const pass = {
     ...lit,
     darkEndPower: darkEnd.power,
@@ -162,18 +168,84 @@ export async function proposeRescue(
   };
   const sparesDarks = wishes.darks === 'leave' && darkEnd.change >= DARKS_STAY;
   if (sparesDarks) pass.only = placesBeyondDarks(scene);
-  const ladder = await makeLadder(sample, few, pass, tried);
+  const ladder = await makeLadder(sample, draws, pass, tried);
   onProgress(0.85);
-  // Tones and places of its own give the pass dots of its own.
-  const own =
-    pass.tone === start.tone && pass.only === null ? sample : await createRescueSample(piece, pass, photo, tools);
-  const plan = await finishPlan(scene, photo, own, draws, few, pass, wishes);
+  const plan = await finishPlan(scene, photo, few, pass, wishes);
+  const outcomes = await judgePass(learned, plan.pass, photo, tools, effort.judged);
   onProgress(1);
   return {
     ...known,
     verdict: reached ? 'needed' : 'out-of-reach',
-    plan: { ...plan, piece: withPass(learned, plan.pass), darkEnd, sparesDarks, ladder },
+    plan: {
+      ...plan,
+      piece: withPass(learned, plan.pass),
+      after: stateOf(outcomes.map(({ value, weight }) => ({ value: value.after, weight }))),
+      saves: savedOdds(outcomes, asked),
+      middleRiseL: middleRise(outcomes),
+      darkEnd,
+      sparesDarks,
+      ladder,
+    },
   };
+}
+
+/** The watts of the day of the burn went into what was seen, and with that into the doses: they are not drawn a second time. */
+function learnFromBurn(piece: Piece, drawn: readonly Weighted<Draw>[]): Piece {
+  const learned = learnFrom(
+    piece,
+    drawn.map(({ value, weight }) => ({ value: value.piece, weight })),
+  );
+  return learned === piece ? piece : { ...learned, certainty: { ...learned.certainty, power: 0 } };
+}
+
+/** Draws of a piece that stand for those it will be judged on, from those that are easily cleared to those that are not. */
+async function drawLearned(sample: RescueSample, learned: Piece, judged: number): Promise<Weighted<Draw>[]> {
+  const all: Weighted<Draw>[] = [];
+  for (let draw = 0; draw < judged; draw++) {
+    const piece = drawPiece(learned, draw);
+    all.push({ value: { piece, outcome: await sample.outcome(piece) }, weight: 1 });
+  }
+  return all.sort((a, b) => a.value.outcome.residueUm - b.value.outcome.residueUm);
+}
+
+/** Steps by which the power goes on when all draws say otherwise than those it was searched on. */
+const MOST_RAISES = 5;
+
+/** The power that was found, or the first stronger one that saves as many of all the draws as wished; the best of them if none does. */
+async function raiseFor(
+  sample: RescueSample,
+  all: readonly Weighted<Draw>[],
+  start: Pass,
+  from: number,
+  odds: number,
+  asked: boolean,
+): Promise<{ power: number; reached: boolean; saved: number }> {
+  const step = from > 0.1 ? 0.02 : 0.0025;
+  let best = { power: from, saved: -1 };
+  for (let raise = 0; raise <= MOST_RAISES && best.saved < odds; raise++) {
+    const power = Math.min(1, Math.round(1e4 * (from + raise * step)) / 1e4);
+    const saved = savedOdds(await tryPass(sample, all, { ...start, lightEndPower: power }), asked);
+    if (saved > best.saved) best = { power, saved };
+    if (power === 1) break;
+  }
+  return { ...best, reached: best.saved >= odds };
+}
+
+/** What the pass makes of the draws, over the squares and dots on which the proof of the rescued piece is judged. */
+async function judgePass(
+  learned: Piece,
+  pass: Pass,
+  photo: Photo,
+  tools: RescueTools,
+  draws: number,
+): Promise<TriedPower['outcomes']> {
+  const sample = await createRescueSample(learned, pass, photo, tools, SAMPLE_TILES);
+  const drawn: Weighted<Draw>[] = [];
+  for (let draw = 0; draw < draws; draw++) {
+    const piece = drawPiece(learned, draw);
+    drawn.push({ value: { piece, outcome: await sample.outcome(piece) }, weight: 1 });
+  }
+  return tryPass(sample, drawn, pass);
 }
 
 /** A further pass like the last one over the same dots, everywhere, starting from nothing. */
@@ -241,12 +313,10 @@ const bestOf = (known: readonly { saved: number }[]): number =>
 async function finishPlan(
   scene: RescueScene,
   photo: Photo,
-  sample: RescueSample,
-  draws: readonly Weighted<Draw>[],
   few: readonly Weighted<Draw>[],
   everywhere: Pass,
   wishes: RescueWishes,
-): Promise<Omit<RescuePlan, 'piece' | 'darkEnd' | 'sparesDarks' | 'ladder'>> {
+): Promise<Omit<RescuePlan, 'piece' | 'after' | 'saves' | 'middleRiseL' | 'darkEnd' | 'sparesDarks' | 'ladder'>> {
   const { piece } = scene;
   const before: { scale: ToneScale; share: number }[] = [];
   const after: { scale: ToneScale; share: number }[] = [];
@@ -267,12 +337,8 @@ async function finishPlan(
   const preparation = createPreparation();
   const seconds = passSeconds(preparation, photo, piece, everywhere);
   const secondsWhereNeeded = passSeconds(preparation, photo, piece, { ...everywhere, only: needed.only });
-  const outcomes = await tryPass(sample, draws, everywhere);
   return {
     pass,
-    after: stateOf(outcomes.map(({ value, weight }) => ({ value: value.after, weight }))),
-    saves: savedOdds(outcomes, wishes.words !== null && wishes.words !== 'scorched'),
-    middleRiseL: middleRise(outcomes),
     bitesFrom: biteTone(means.scale, changes),
     seconds: wishes.onlyWhere ? secondsWhereNeeded : seconds,
     savedSeconds: seconds - secondsWhereNeeded,

@@ -30,16 +30,21 @@ const AMPLE = Array.from({ length: 16 }, (_, i) => 0.4 * 1.13 ** i);
 /** Squares are fewer than for a verdict: a search burns them a thousand times. */
 const TILES = 96;
 
-/** @param further the pass whose tones, mask and rows the further pass has. @throws Cancelled. */
+/**
+ * @param further the pass whose tones, mask and rows the further pass has
+ * @param tiles squares of the sample
+ * @throws Cancelled if told to stop.
+ */
 export async function createRescueSample(
   piece: Piece,
   further: Pass,
   photo: Photo,
   tools: RescueTools,
+  tiles = TILES,
 ): Promise<RescueSample> {
   const both = { ...piece, passes: [...piece.passes, further] };
   const ready = await tools.ready(both, photo);
-  const sample = createSample(both, ready, tools.runner, TILES);
+  const sample = createSample(both, ready, tools.runner, tiles);
   const even = sample.layout.places.map(() => 1);
   const tried: Outcome[] = [];
   for (const more of AMPLE) {

@@ -1,4 +1,5 @@
 import { SCORCHED_SHARE } from '../../burn/clearing.ts';
+import { inLikelyCases } from '../diagnose/finding.ts';
 import { type RescuePlan, type RescueProposal, type RescueWishes, WORDS_TEXT } from './propose.ts';
 
 const percent = (share: number, digits = 0): string => `${(100 * share).toFixed(digits)} %`;
@@ -41,11 +42,13 @@ export function tellRescue(proposal: RescueProposal, wishes: RescueWishes): stri
   const { pass, after, saves } = plan;
   if (verdict === 'out-of-reach') {
     lines.push(
-      `No power of one pass clears the light areas and spares the undercoat as surely as you asked for. The best is ${power(pass.lightEndPower)} at the light end and ${power(pass.darkEndPower)} at the dark end: it comes out well in ${inTen(saves)}.`,
+      `No power of one pass clears the light areas and spares the undercoat as surely as you asked for. The best is ${power(pass.lightEndPower)} at the light end and ${power(pass.darkEndPower)} at the dark end: it comes out well ${inLikelyCases(saves)}.`,
     );
   } else {
+    // The search goes by fewer cases than the last word.
+    const short = saves < wishes.odds - 1e-9 ? ` You asked for ${percent(wishes.odds)}.` : '';
     lines.push(
-      `Burn one more pass with ${power(pass.lightEndPower)} at the light end and ${power(pass.darkEndPower)} at the dark end: it clears the light areas without scorching them in ${inTen(saves)}.`,
+      `Burn one more pass with ${power(pass.lightEndPower)} at the light end and ${power(pass.darkEndPower)} at the dark end: it clears the light areas without scorching them ${inLikelyCases(saves)}.${short}`,
     );
   }
   lines.push(

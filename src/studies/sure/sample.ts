@@ -326,7 +326,7 @@ function cut(
 export const DARK_AREA_LIGHTNESS = 0.1;
 
 /** Squares of a sample that gives a verdict, all of `SAMPLE_DOTS` cells a side; a sample has as many as asked for whatever the picture, so that kernels have few sizes. */
-const SAMPLE_TILES = 240;
+export const SAMPLE_TILES = 240;
 
 const SAMPLE_DOTS = 10;
 

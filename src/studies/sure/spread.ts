@@ -113,7 +113,7 @@ export interface Weighted<Value> {
   readonly weight: number;
 }
 
-/** The value below which a share of the weight lies. @throws RangeError without any weight. */
+/** The first value with more than a share of the weight up to it, as in the bands of a proof (`how-sure.ts`). @throws RangeError without any weight. */
 export function weightedQuantile(values: readonly Weighted<number>[], share: number): number {
   const sorted = values.filter(({ weight }) => weight > 0).sort((a, b) => a.value - b.value);
   if (sorted.length === 0) throw new RangeError('nothing has any weight');
@@ -121,7 +121,7 @@ export function weightedQuantile(values: readonly Weighted<number>[], share: num
   let sum = 0;
   for (const { value, weight } of sorted) {
     sum += weight;
-    if (sum >= share * total - 1e-12) return value;
+    if (sum > share * total + 1e-12 * total) return value;
   }
   return sorted[sorted.length - 1].value;
 }
