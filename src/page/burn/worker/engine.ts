@@ -69,7 +69,9 @@ async function chooseRunner(losses: number): Promise<SwathRunner> {
         card.reason = `${mode} failed its trial: ${fault}`;
         backend.dispose();
       } catch (error) {
-        card.reason = `${mode} is not to be had: ${error instanceof Error ? error.message : String(error)}`;
+        // What the driver says runs to thousands of signs of shader source: for the console, not for the maker.
+        console.info(error);
+        card.reason = `${mode} cannot be used here`;
       }
     }
   }
@@ -100,7 +102,7 @@ function describeCard(): Card {
 
 const stripWorker = openWorker(
   () => new Worker(new URL('./swath-worker.ts', import.meta.url), { type: 'module' }),
-  'burns strips',
+  'burns swaths',
 );
 
 /** Fields of one strip as half floats: enough for reading off, half the memory. */
