@@ -102,7 +102,7 @@ function describeCard(): Card {
 
 const stripWorker = openWorker(
   () => new Worker(new URL('./swath-worker.ts', import.meta.url), { type: 'module' }),
-  'burns swaths',
+  'burns strips',
 );
 
 /** Fields of one strip as half floats: enough for reading off, half the memory. */

@@ -4,11 +4,14 @@ import { fittedClearing, proposeCards } from '../../../studies/calibrate/propose
 import { locateByCorners } from '../../../vision/card/locate-card.ts';
 import { makeCard } from '../../../vision/card/make-card.ts';
 import { cardColors, readCardPhoto } from '../../../vision/card/read-photo.ts';
+import { photoPixels } from '../../files/photo-pixels.ts';
 import { serveQuestions } from '../../remote/serve.ts';
 import { cardJob, cardPieceFile } from './card-job.ts';
 import { cardLooks } from './card-looks.ts';
 import type { CalibrateQuestions } from './messages.ts';
-import { photoPixels } from './photo-pixels.ts';
+
+/** Cards are read off so many pixels: finer ones take longer and tell no more. */
+const WANTED = { longestPx: 3000, leastPx: 200, purpose: 'a card can be read' };
 
 serveQuestions<CalibrateQuestions>({
   propose({ piece, ...scrap }) {
@@ -22,11 +25,11 @@ serveQuestions<CalibrateQuestions>({
   job: async ({ piece, card }) => ({ gets: await cardJob(piece, card) }),
   piece: async ({ piece, card }) => ({ gets: await cardPieceFile(piece, card) }),
   async open({ file }) {
-    const { width, height, rgba } = await photoPixels(file);
+    const { width, height, rgba } = await photoPixels(file, WANTED);
     return { gets: { bitmap: await createImageBitmap(new ImageData(new Uint8ClampedArray(rgba), width, height)) } };
   },
   async read({ file, card, piece, chip, corners }) {
-    const photo = await photoPixels(file);
+    const photo = await photoPixels(file, WANTED);
     const colors = cardColors(piece, chip);
     const located = corners ? locateByCorners(photo, corners, card) : undefined;
     return { gets: readCardPhoto(photo, card, colors, located) };

@@ -8,13 +8,13 @@ import { readSlab } from '../../../vision/slab/slab-from-photo.ts';
 import { maskedRimOf, usefulPitchMm, viewRound, visibleArea } from '../../../vision/slab/slab-part.ts';
 import { svgPathToOutline, svgToOutline } from '../../../vision/slab/svg.ts';
 import { findZones, type SlabZones } from '../../../vision/slab/zones.ts';
-import { readPicture } from '../../files/photo-bytes.ts';
+import { photoPixels } from '../../files/photo-pixels.ts';
 import { serveQuestions } from '../../remote/serve.ts';
 import type { SlabQuestions } from './messages.ts';
 import type { Face, RimReading } from './slab-photo-store.ts';
 
 /** Longest side that is worked with: finer ones take longer and find no more. */
-const LONGEST_PX = 2000;
+const WANTED = { longestPx: 2000, leastPx: LEAST_SIDE_PX, purpose: 'a slab can be found' };
 /** And for the picture that is kept. */
 const FINEST_PX = 4000;
 const JPEG_QUALITY = 0.9;
@@ -110,7 +110,7 @@ async function keep(
   say: (words: string) => void,
 ): Promise<Keep['gets']> {
   const coarse = await open(file);
-  const photo = await decode(file, FINEST_PX);
+  const photo = await photoPixels(file, { ...WANTED, longestPx: FINEST_PX });
   say('Laying the wood flat, as fine as the photograph shows it');
   const share = photo.width / coarse.width;
   const scale = scaleFromMarks(photo, marksTimes(marks, share), k1);
@@ -137,31 +137,9 @@ function marksTimes(marks: Marks, share: number): Marks {
 
 async function open(file: File): Promise<RgbaPhoto> {
   if (opened && sameFile(opened.file, file)) return opened.photo;
-  const photo = await decode(file, LONGEST_PX);
+  const photo = await photoPixels(file, WANTED);
   opened = { file, photo };
   return photo;
-}
-
-/** @throws Error with a sentence if the file is no photo that can be used. */
-async function decode(file: File, longestPx: number): Promise<RgbaPhoto> {
-  const bytes = await readPicture(file);
-  const whole = await createImageBitmap(new Blob([bytes])).catch(() => {
-    throw new Error(`${file.name} cannot be read as a picture. Save it as JPEG, PNG or WebP and open it again.`);
-  });
-  const share = Math.min(1, longestPx / Math.max(whole.width, whole.height));
-  const width = Math.round(whole.width * share);
-  const height = Math.round(whole.height * share);
-  if (Math.min(width, height) < LEAST_SIDE_PX) {
-    throw new Error(
-      `${file.name} is only ${whole.width} × ${whole.height} pixels; a slab can be found from ${LEAST_SIDE_PX} a side upwards. Open a larger photograph.`,
-    );
-  }
-  const context = new OffscreenCanvas(width, height).getContext('2d', { willReadFrequently: true });
-  if (!context) throw new Error('The browser has no memory left for the photograph. Close other pages and try again.');
-  context.imageSmoothingQuality = 'high';
-  context.drawImage(whole, 0, 0, width, height);
-  whole.close();
-  return { width, height, rgba: context.getImageData(0, 0, width, height).data };
 }
 
 const sameFile = (a: File, b: File): boolean =>
