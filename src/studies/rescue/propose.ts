@@ -148,12 +148,11 @@ export async function proposeRescue(
   const tried = await tryPowers(sample, strongest, draws, start, (share) => onProgress(0.3 + 0.35 * share));
   const found = await powerFor(sample, draws, start, tried, wishes.odds, asked);
   let { power, reached, saved } = found;
-  if (reached) {
-    // As many squares as the last word goes by: on the edge of clearing fewer say otherwise.
-    const fine = await createRescueSample(learned, { ...start, lightEndPower: power }, photo, tools, SAMPLE_TILES);
-    const all = await drawLearned(fine, learned, effort.judged);
-    ({ power, reached, saved } = await raiseFor(fine, all, start, power, wishes.odds, asked));
-  }
+  // As many draws and squares as the last word goes by: few say otherwise on the edge of clearing, and where no power is sure.
+  const fine = await createRescueSample(learned, { ...start, lightEndPower: power }, photo, tools, SAMPLE_TILES);
+  const all = await drawLearned(fine, learned, effort.judged);
+  const settle = reached ? raiseFor : bestNear;
+  ({ power, reached, saved } = await settle(fine, all, start, power, wishes.odds, asked));
   const few = thinOut(draws, effort.last);
   const lit = { ...start, lightEndPower: power };
   if (saved === 0 || changeAt(await tryPass(sample, few, lit), 'lightRgb', 0.5) < JUST_SHOWS) {
@@ -270,6 +269,28 @@ async function tryPowers(
     if (clearOdds(outcomes) > 0.99 && unscorchedOdds(outcomes) < 0.5) break;
   }
   return tried;
+}
+
+/** Powers that are tried once more where none is sure, over the one that few draws took for the best. */
+const NEAR = [0.85, 1, 1.15, 1.3, 1.5];
+
+/** Where no power is as sure as asked for: the best of those near one that few draws told. */
+async function bestNear(
+  sample: RescueSample,
+  all: readonly Weighted<Draw>[],
+  start: Pass,
+  from: number,
+  odds: number,
+  asked: boolean,
+): Promise<{ power: number; reached: boolean; saved: number }> {
+  const steps = from > 0.1 ? 100 : 400;
+  let best = { power: from, saved: -1 };
+  for (const factor of NEAR) {
+    const power = Math.min(1, Math.round(steps * factor * from) / steps);
+    const saved = savedOdds(await tryPass(sample, all, { ...start, lightEndPower: power }), asked);
+    if (saved > best.saved) best = { power, saved };
+  }
+  return { ...best, reached: best.saved >= odds };
 }
 
 /** The lowest round power that saves the piece with the odds, or the one that saves it most likely if none does. */
