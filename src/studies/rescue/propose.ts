@@ -151,8 +151,17 @@ export async function proposeRescue(
   // As many draws and squares as the last word goes by: few say otherwise on the edge of clearing, and where no power is sure.
   const fine = await createRescueSample(learned, { ...start, lightEndPower: power }, photo, tools, SAMPLE_TILES);
   const all = await drawLearned(fine, learned, effort.judged);
-  const settle = reached ? raiseFor : bestNear;
-  ({ power, reached, saved } = await settle(fine, all, start, power, wishes.odds, asked));
+  const powers = reached ? raised(power) : near(power);
+  // What few draws took for sure is raised no further than all of them want it.
+  ({ power, saved } = await bestOfAll(
+    fine,
+    all,
+    start,
+    powers,
+    asked,
+    reached ? wishes.odds : Number.POSITIVE_INFINITY,
+  ));
+  reached = saved >= wishes.odds;
   const few = thinOut(draws, effort.last);
   const lit = { ...start, lightEndPower: power };
   if (saved === 0 || changeAt(await tryPass(sample, few, lit), 'lightRgb', 0.5) < JUST_SHOWS) {
@@ -210,24 +219,36 @@ async function drawLearned(sample: RescueSample, learned: Piece, judged: number)
 /** Steps by which the power goes on when all draws say otherwise than those it was searched on. */
 const MOST_RAISES = 5;
 
-/** The power that was found, or the first stronger one that saves as many of all the draws as wished; the best of them if none does. */
-async function raiseFor(
+/** Powers from one upwards, to be tried by all draws where few took it for sure. */
+function raised(from: number): number[] {
+  const step = from > 0.1 ? 0.02 : 0.0025;
+  return Array.from({ length: MOST_RAISES + 1 }, (_, raise) => Math.round(1e4 * (from + raise * step)) / 1e4);
+}
+
+/** Powers that are tried once more where none is sure, over the one that few draws took for the best. */
+const NEAR = [0.85, 1, 1.15, 1.3, 1.5];
+
+function near(from: number): number[] {
+  const steps = from > 0.1 ? 100 : 400;
+  return NEAR.map((factor) => Math.round(steps * factor * from) / steps);
+}
+
+/** The power that saves most of all the draws, or the first that saves `enough` of them. */
+async function bestOfAll(
   sample: RescueSample,
   all: readonly Weighted<Draw>[],
   start: Pass,
-  from: number,
-  odds: number,
+  powers: readonly number[],
   asked: boolean,
-): Promise<{ power: number; reached: boolean; saved: number }> {
-  const step = from > 0.1 ? 0.02 : 0.0025;
-  let best = { power: from, saved: -1 };
-  for (let raise = 0; raise <= MOST_RAISES && best.saved < odds; raise++) {
-    const power = Math.min(1, Math.round(1e4 * (from + raise * step)) / 1e4);
+  enough: number,
+): Promise<{ power: number; saved: number }> {
+  let best = { power: powers[0], saved: -1 };
+  for (const power of new Set(powers.map((one) => Math.min(1, one)))) {
     const saved = savedOdds(await tryPass(sample, all, { ...start, lightEndPower: power }), asked);
     if (saved > best.saved) best = { power, saved };
-    if (power === 1) break;
+    if (best.saved >= enough) break;
   }
-  return { ...best, reached: best.saved >= odds };
+  return best;
 }
 
 /** What the pass makes of the draws, over the squares and dots on which the proof of the rescued piece is judged. */
@@ -239,12 +260,7 @@ async function judgePass(
   draws: number,
 ): Promise<TriedPower['outcomes']> {
   const sample = await createRescueSample(learned, pass, photo, tools, SAMPLE_TILES);
-  const drawn: Weighted<Draw>[] = [];
-  for (let draw = 0; draw < draws; draw++) {
-    const piece = drawPiece(learned, draw);
-    drawn.push({ value: { piece, outcome: await sample.outcome(piece) }, weight: 1 });
-  }
-  return tryPass(sample, drawn, pass);
+  return tryPass(sample, await drawLearned(sample, learned, draws), pass);
 }
 
 /** A further pass like the last one over the same dots, everywhere, starting from nothing. */
@@ -269,28 +285,6 @@ async function tryPowers(
     if (clearOdds(outcomes) > 0.99 && unscorchedOdds(outcomes) < 0.5) break;
   }
   return tried;
-}
-
-/** Powers that are tried once more where none is sure, over the one that few draws took for the best. */
-const NEAR = [0.85, 1, 1.15, 1.3, 1.5];
-
-/** Where no power is as sure as asked for: the best of those near one that few draws told. */
-async function bestNear(
-  sample: RescueSample,
-  all: readonly Weighted<Draw>[],
-  start: Pass,
-  from: number,
-  odds: number,
-  asked: boolean,
-): Promise<{ power: number; reached: boolean; saved: number }> {
-  const steps = from > 0.1 ? 100 : 400;
-  let best = { power: from, saved: -1 };
-  for (const factor of NEAR) {
-    const power = Math.min(1, Math.round(steps * factor * from) / steps);
-    const saved = savedOdds(await tryPass(sample, all, { ...start, lightEndPower: power }), asked);
-    if (saved > best.saved) best = { power, saved };
-  }
-  return { ...best, reached: best.saved >= odds };
 }
 
 /** The lowest round power that saves the piece with the odds, or the one that saves it most likely if none does. */
