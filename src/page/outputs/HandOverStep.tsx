@@ -1,26 +1,26 @@
-import { Button, Heading, Input, Label, TextField } from 'react-aria-components';
+import { Button, Input, Label, TextField } from 'react-aria-components';
 import { benchSheet } from '../../outputs/paper/bench-sheet.ts';
 import { setProof, useShown } from '../burn/proof-store.ts';
-import { More, SheetDialog } from '../fields/SheetDialog.tsx';
+import { More } from '../fields/SheetDialog.tsx';
 import { UncalibratedMark } from '../fields/UncalibratedMark.tsx';
 import { savePieceFile } from '../store/keeping.ts';
 import { usePieceStore } from '../store/piece-store.ts';
 import './hand-over.css';
 import { useEffect, useState } from 'react';
+import { CAUTION_CLOSE, CAUTIONS } from '../../outputs/cautions.ts';
+import { codeDrawing } from '../../outputs/paper/piece-code.ts';
 import { quotePaper, sumQuote } from '../../outputs/paper/quote-paper.ts';
 import { proofSentences } from '../../outputs/proof-sentences.ts';
 import type { LogEntry, Piece, QuoteSettings } from '../../piece/schema.ts';
-import { HONEST_NOTE } from '../../render/mockup/client-file.ts';
-import { MockupView } from '../../render/mockup-view/MockupView.tsx';
 import { ask } from '../burn/proof-client.ts';
 import type { PictureKind } from '../burn/worker/questions.ts';
 import { inBackground } from '../faults/lazy-part.tsx';
+import { shrinkPhoto } from '../files/photo-bytes.ts';
 import { fileName, saveFile } from '../files/save-file.ts';
 import { BedControls } from '../physics/BedControls.tsx';
 import { BurnDialog } from '../render/mockup/BurnDialog.tsx';
-import { MockupPanel } from '../render/mockup/MockupPanel.tsx';
-import { closeMockup, openBurn, openMockup } from '../render/mockup/mockup-actions.ts';
-import { setMockup, useMockup } from '../render/mockup/mockup-store.ts';
+import { MockupDialog } from '../render/mockup/MockupDialog.tsx';
+import { openBurn, openMockup } from '../render/mockup/mockup-actions.ts';
 import { codeAddress, keepByCode } from '../store/library.ts';
 import { openCode } from '../store/open-first.ts';
 import { LogEntryCard } from './LogEntryCard.tsx';
@@ -28,10 +28,6 @@ import { MachineJob } from './MachineJob.tsx';
 import { PaperButtons } from './PaperButtons.tsx';
 import { QuoteOptions, QuoteTerms } from './QuoteTerms.tsx';
 import { useWrittenFiles } from './use-machine-files.ts';
-import '../render/mockup/mockup.css';
-import { CAUTION_CLOSE, CAUTIONS } from '../../outputs/cautions.ts';
-import { codeDrawing } from '../../outputs/paper/piece-code.ts';
-import { shrinkPhoto } from '../files/photo-bytes.ts';
 
 export function HandOverStep() {
   const piece = usePieceStore((state) => state.piece);
@@ -356,78 +352,6 @@ function BenchSheet() {
       </p>
       <OpenByCode />
     </>
-  );
-}
-
-/** The finished slab as the client will see it, nearly as large as the page. */
-function MockupDialog() {
-  const record = useMockup((state) => state.record);
-  useEffect(() => closeMockup, []);
-  return (
-    <SheetDialog label="Mock-up for the client" isOpen={record !== null} onClose={closeMockup}>
-      <Sheet />
-    </SheetDialog>
-  );
-}
-
-function Sheet() {
-  const { record, shown, setting, lamp, busy, fault } = useMockup();
-  const name = record?.piece.name ?? '';
-  return (
-    <div className="sheet-table">
-      <header className="sheet-head">
-        <Heading slot="title">Mock-up for the client</Heading>
-        <span className="spacer" />
-        <Button className="quiet" onPress={closeMockup}>
-          Close
-        </Button>
-      </header>
-      <div className="sheet-place mockup-place">
-        <div className="mockup-frame">
-          {shown && (
-            <MockupView
-              slab={shown.slab}
-              parts={shown.parts}
-              look={shown.look}
-              setting={setting}
-              lamp={lamp}
-              label={`${name}, finished.`}
-              onDrawn={(stance) => {
-                if (useMockup.getState().stance !== stance) setMockup({ stance });
-              }}
-              onFault={(message) => setMockup({ fault: message })}
-            />
-          )}
-        </div>
-        <p className="mockup-note">{HONEST_NOTE}</p>
-      </div>
-      <aside className="sheet-panel mockup-panel" aria-label="What the client sees and gets">
-        <div role="status">
-          {busy && (
-            <div className="mockup-busy">
-              <p>
-                {busy.label}, {Math.round(100 * busy.share)} %
-              </p>
-              <progress max={1} value={busy.share} aria-label={busy.label} />
-              <Button className="quiet" onPress={busy.stop}>
-                Stop
-              </Button>
-            </div>
-          )}
-        </div>
-        {fault && (
-          <p className="warning" role="alert">
-            {fault}
-          </p>
-        )}
-        {!shown && !busy && record && (
-          <Button className="wide" onPress={() => inBackground(openMockup(record))}>
-            Lay the proof on the slab
-          </Button>
-        )}
-        <MockupPanel />
-      </aside>
-    </div>
   );
 }
 

@@ -5,6 +5,7 @@ import { BurnView } from '../../../render/mockup-view/BurnView.tsx';
 import { SheetDialog } from '../../fields/SheetDialog.tsx';
 import { closeBurn, goTo, openBurn, saveBurnClip, tryPause } from './mockup-actions.ts';
 import { MOCKUP_LAMP, type PausePoint, type ReadyBurn, setBurn, useBurn } from './mockup-store.ts';
+import { WorkStatus } from './WorkStatus.tsx';
 import './mockup.css';
 import './burn.css';
 import { pauseSentences } from '../../../outputs/program/take-up.ts';
@@ -35,24 +36,7 @@ function Sheet() {
       </header>
       <div className="sheet-place mockup-place">{burn && <Watch burn={burn} />}</div>
       <aside className="sheet-panel mockup-panel" aria-label="The burn">
-        <div role="status">
-          {busy && (
-            <div className="mockup-busy">
-              <p>
-                {busy.label}, {Math.round(100 * busy.share)} %
-              </p>
-              <progress max={1} value={busy.share} aria-label={busy.label} />
-              <Button className="quiet" onPress={busy.stop}>
-                Stop
-              </Button>
-            </div>
-          )}
-        </div>
-        {fault && (
-          <p className="warning" role="alert">
-            {fault}
-          </p>
-        )}
+        <WorkStatus busy={busy} fault={fault} />
         {!burn && !busy && record && (
           <Button className="wide" onPress={() => inBackground(openBurn(record))}>
             Work it out

@@ -1,0 +1,66 @@
+import { useEffect } from 'react';
+import { Button, Heading } from 'react-aria-components';
+import { HONEST_NOTE } from '../../../render/mockup/client-file.ts';
+import { MockupView } from '../../../render/mockup-view/MockupView.tsx';
+import { inBackground } from '../../faults/lazy-part.tsx';
+import { SheetDialog } from '../../fields/SheetDialog.tsx';
+import { MockupPanel } from './MockupPanel.tsx';
+import { closeMockup, openMockup } from './mockup-actions.ts';
+import { setMockup, useMockup } from './mockup-store.ts';
+import { WorkStatus } from './WorkStatus.tsx';
+import './mockup.css';
+
+/** The finished slab as the client will see it, nearly as large as the page. */
+export function MockupDialog() {
+  const record = useMockup((state) => state.record);
+  useEffect(() => closeMockup, []);
+  return (
+    <SheetDialog label="Mock-up for the client" isOpen={record !== null} onClose={closeMockup}>
+      <Sheet />
+    </SheetDialog>
+  );
+}
+
+function Sheet() {
+  const { record, shown, setting, lamp, busy, fault } = useMockup();
+  const name = record?.piece.name ?? '';
+  return (
+    <div className="sheet-table">
+      <header className="sheet-head">
+        <Heading slot="title">Mock-up for the client</Heading>
+        <span className="spacer" />
+        <Button className="quiet" onPress={closeMockup}>
+          Close
+        </Button>
+      </header>
+      <div className="sheet-place mockup-place">
+        <div className="mockup-frame">
+          {shown && (
+            <MockupView
+              slab={shown.slab}
+              parts={shown.parts}
+              look={shown.look}
+              setting={setting}
+              lamp={lamp}
+              label={`${name}, finished.`}
+              onDrawn={(stance) => {
+                if (useMockup.getState().stance !== stance) setMockup({ stance });
+              }}
+              onFault={(message) => setMockup({ fault: message })}
+            />
+          )}
+        </div>
+        <p className="mockup-note">{HONEST_NOTE}</p>
+      </div>
+      <aside className="sheet-panel mockup-panel" aria-label="What the client sees and gets">
+        <WorkStatus busy={busy} fault={fault} />
+        {!shown && !busy && record && (
+          <Button className="wide" onPress={() => inBackground(openMockup(record))}>
+            Lay the proof on the slab
+          </Button>
+        )}
+        <MockupPanel />
+      </aside>
+    </div>
+  );
+}
