@@ -16,7 +16,7 @@ import {
   costOf,
   crossingZ,
   EVEN_WISHES,
-  hardnessOf,
+  hardnessesOf,
   hardPiece,
   lightFloor,
   type Outcome,
@@ -249,15 +249,21 @@ describe('on burned patches', () => {
   test('a harder piece takes just so much more power, in the likeliest way', () => {
     const piece = small();
     const [pass] = piece.passes;
-    const hardness = hardnessOf(piece, pass, 0);
+    const { clearing, scorching } = hardnessesOf(piece, pass, 0);
     const needed = (of: Piece) => clearingWatts(columnOf(of, pass, 1, 0)) / of.machine.source.fullPowerW;
-    const harder = Math.log(needed(hardPiece(piece, hardness, 1)) / needed(piece));
-    expect(Math.abs(harder - hardness.deviation)).toBeLessThan(0.1 * hardness.deviation);
+    const harder = Math.log(needed(hardPiece(piece, clearing, 1)) / needed(piece));
+    expect(Math.abs(harder - clearing.deviation)).toBeLessThan(0.1 * clearing.deviation);
+    const scorched = (of: Piece) => scorchingWatts(columnOf(of, pass, 1, 0), of) / of.machine.source.fullPowerW;
+    const sooner = Math.log(scorched(piece) / scorched(hardPiece(piece, scorching, -1)));
+    expect(Math.abs(sooner - scorching.deviation)).toBeLessThan(0.1 * scorching.deviation);
+    // What scorches hangs on the onset of the coat below besides, of which what clears knows nothing.
+    expect(scorching.deviation).toBeGreaterThan(1.1 * clearing.deviation);
     const known: Piece = {
       ...piece,
       certainty: { ...piece.certainty, threshold: 0, specificEnergy: 0, thickness: 0, power: 0 },
     };
-    expect(hardPiece(known, hardnessOf(known, pass, 0), 2)).toEqual(known);
+    expect(hardPiece(known, hardnessesOf(known, pass, 0).clearing, 2)).toEqual(known);
+    expect(hardPiece(known, hardnessesOf(known, pass, 0).scorching, -2)).toEqual(known);
   });
 
   const chosen = (piece: Piece, budget = 40, most = 1) =>

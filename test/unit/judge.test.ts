@@ -125,7 +125,7 @@ describe('one judge', { timeout: 120_000 }, () => {
     // Three whole proofs for each rung: small ones.
     const piece = smaller(withPass({ lightEndPower: 0.9 }));
     const rungs = await firstLadder(piece, await pipeline.ready({ piece, photo }), runner);
-    expect(rungs.map(({ words }) => words)).toContain('clears');
+    expect(rungs.some(({ words }) => words.startsWith('clears') && !words.includes('of 10'))).toBe(true);
     for (const { power, words } of rungs) {
       const shares = [];
       for (let draw = 0; draw < 3; draw++) {

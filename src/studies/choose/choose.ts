@@ -316,7 +316,7 @@ interface CheckRequest {
 
 /**
  * Brings each suggestion before the judge: the picture's own dots and edges under the suggested settings, on all that paint, film and beam
- * may be. Power is raised where too few clear; what then still falls short of the odds is not suggested any more. Minutes and rows are
+ * may be. Power is raised where too few clear and lowered where too many scorch; what then still falls short of the odds is not suggested any more. Minutes and rows are
  * those of the whole picture.
  * @throws Cancelled.
  */
@@ -357,7 +357,7 @@ async function checkedOn(
     return !shouldStop();
   };
   const { judge, judgement } = await judged(set, ready, runner, JUDGED_DRAWS, goOn);
-  const { pass, said } = await raised(set, judge, judgement);
+  const { pass, said } = await settledPower(set, judge, judgement);
   const bands = bandsOf(said, judge.lit);
   return {
     ...suggestion,
@@ -372,13 +372,18 @@ async function checkedOn(
   };
 }
 
-/** With more power if that is all that is missing. */
-async function raised(piece: Piece, judge: Judge, now: Judgement): Promise<{ pass: Pass; said: Judgement }> {
+/** Below this share of its power no suggestion is tried: its tones would be others. */
+const LEAST_OF_POWER = 0.7;
+
+/** At the least power that clears with the odds wished, which scorches least, where too few clear or too many scorch as it is. */
+async function settledPower(piece: Piece, judge: Judge, now: Judgement): Promise<{ pass: Pass; said: Judgement }> {
   const [pass] = piece.passes;
-  if (now.clears === null || now.clears >= WANTED_ODDS) return { pass, said: now };
+  const scorches = now.unscorched < WANTED_ODDS;
+  if (now.clears === null || (now.clears >= WANTED_ODDS && !scorches)) return { pass, said: now };
   const withPower = (lightEndPower: number): Piece => ({ ...piece, passes: [{ ...pass, lightEndPower }] });
-  const found = await leastClearingPower(judge, now, withPower, WANTED_ODDS, pass.lightEndPower);
-  if (!found || found.judgement.unscorched < WANTED_ODDS) return { pass, said: now };
+  const from = now.clears >= WANTED_ODDS ? LEAST_OF_POWER * pass.lightEndPower : pass.lightEndPower;
+  const found = await leastClearingPower(judge, now, withPower, WANTED_ODDS, from);
+  if (!found || found.judgement.unscorched < Math.min(WANTED_ODDS, now.unscorched)) return { pass, said: now };
   return { pass: withPower(found.power).passes[0], said: found.judgement };
 }
 

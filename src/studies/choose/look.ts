@@ -6,7 +6,7 @@ import { spotRadii } from '../../physics/beam/gaussian.ts';
 import { passTime } from '../../physics/raster/pass-time.ts';
 import type { Motion, Pass, Piece } from '../../piece/schema.ts';
 import { type Facts, TONE_BINS } from './facts.ts';
-import { type Hardness, hardnessOf, hardPiece, lightFloor, type Outcome, oddsOf } from './odds.ts';
+import { type Hardness, hardnessesOf, hardPiece, lightFloor, type Outcome, oddsOf } from './odds.ts';
 import { burnPatches } from './patches.ts';
 import { EYE_BLUR_MM, screenGrain } from './search.ts';
 import type { Trials } from './trials.ts';
@@ -152,8 +152,8 @@ function passMinutes({ rowsMm: { binMm, first, end } }: Facts, pass: Pass, motio
  */
 export async function evaluate(trials: Trials, pass: Pass, solid = 0): Promise<Outcome> {
   const warmthsK = trials.warmthsK(pass);
-  const hardness = hardnessOf(trials.piece, pass, warmthsK[0] ?? 0);
-  const { curve, ...losses } = await lookOf(trials, pass, solid, warmthsK, hardness);
-  const odds = await oddsOf(trials, pass, warmthsK, hardness, curve);
+  const hardnesses = hardnessesOf(trials.piece, pass, warmthsK[0] ?? 0);
+  const { curve, ...losses } = await lookOf(trials, pass, solid, warmthsK, hardnesses.clearing);
+  const odds = await oddsOf(trials, pass, warmthsK, hardnesses, curve);
   return { minutes: passMinutes(trials.facts, pass, trials.piece.machine.motion), ...losses, ...odds };
 }

@@ -12,7 +12,7 @@ import { createMonotoneCurve } from '../../image/tone.ts';
 import { lineDose, spotRadii } from '../../physics/beam/gaussian.ts';
 import { layerTable, pulsedCrossing } from '../../physics/material/layers.ts';
 import type { Pass, Piece, Tone } from '../../piece/schema.ts';
-import { shiftPiece } from '../sure/spread.ts';
+import { shiftPiece, spreadOf } from '../sure/spread.ts';
 import { type Facts, TONE_BINS } from './facts.ts';
 import { burnPatches } from './patches.ts';
 import { HOT_SHARE, type Trials } from './trials.ts';
@@ -118,28 +118,30 @@ export async function oddsOf(
   trials: Trials,
   pass: Pass,
   warmthsK: readonly number[],
-  hardness: Hardness,
+  { clearing, scorching }: Hardnesses,
   curve: (tone: number) => number,
 ): Promise<Odds> {
+  const { piece } = trials;
   const shares = burnedShares(trials, curve);
-  const burned = (z: number, warmK = warmthsK) =>
-    burnedSharesOf(trials, z === 0 ? trials.piece : hardPiece(trials.piece, hardness, z), pass, warmK, shares);
-  const given = await burned(0);
+  const given = await burnedSharesOf(trials, piece, pass, warmthsK, shares);
   const clears = shares.light.some((share) => share > 0);
   const scorches = trials.piece.stack.coats.length >= 2;
-  const slope = Math.min(6, Math.max(0.5, hardness.deviation / filmSpread(trials.facts)));
+  const film = filmSpread(trials.facts);
+  const slope = ({ deviation }: Hardness) => Math.min(6, Math.max(0.5, deviation / film));
   const odds = (hard: number, easy: number): Odds => ({
     unclearedShare: given.uncleared,
     scorchedShare: given.scorched,
-    clearsZ: clears ? crossingZ(given.uncleared, hard, TRIED_Z, CLEARED_SHARE, slope) : null,
-    unscorchedZ: scorches ? crossingZ(given.scorched, easy, TRIED_Z, SCORCH_LIMIT, slope) : MOST_Z,
+    clearsZ: clears ? crossingZ(given.uncleared, hard, TRIED_Z, CLEARED_SHARE, slope(clearing)) : null,
+    unscorchedZ: scorches ? crossingZ(given.scorched, easy, TRIED_Z, SCORCH_LIMIT, slope(scorching)) : MOST_Z,
   });
-  if (hardness.deviation < 1e-6) return odds(given.uncleared, given.scorched);
   const guess = odds(given.uncleared, given.scorched);
-  if (violationOf(guess) > HOPELESS) return guess;
-  const hard = clears ? (await burned(TRIED_Z, trials.warmthsK(pass, 'cool'))).uncleared : 0;
-  const easy = scorches ? await scorchedShare(trials, hardPiece(trials.piece, hardness, -TRIED_Z), pass, shares) : 0;
-  return odds(hard, easy);
+  if (Math.max(clearing.deviation, scorching.deviation) < 1e-6 || violationOf(guess) > HOPELESS) return guess;
+  const hard = hardPiece(piece, clearing, TRIED_Z);
+  const easy = hardPiece(piece, scorching, -TRIED_Z);
+  return odds(
+    clears ? (await burnedSharesOf(trials, hard, pass, trials.warmthsK(pass, 'cool'), shares)).uncleared : 0,
+    scorches ? await scorchedShare(trials, easy, pass, shares) : 0,
+  );
 }
 
 /** Shares nearer to nothing or everything than this cannot be told from few patches. */
@@ -169,7 +171,7 @@ export function crossingZ(atNone: number, atTried: number, triedZ: number, limit
 }
 
 /**
- * In which direction the piece's unknown numbers must be off for it to be harder to clear: shifts of their logarithms that go with one
+ * In which direction the piece's unknown numbers must be off for a limit to take more watts: shifts of their logarithms that go with one
  * standard deviation of the watts needed over those that come.
  */
 export interface Hardness {
@@ -182,16 +184,27 @@ export interface Hardness {
 
 const STEP = 0.02;
 
+/** Of the two limits that settings lie between: watts that clear, and watts that scorch, where what scorches is not known either. */
+export interface Hardnesses {
+  readonly clearing: Hardness;
+  readonly scorching: Hardness;
+}
+
+export function hardnessesOf(piece: Piece, pass: Pass, warmthK: number): Hardnesses {
+  const column = (of: Piece) => columnOf(of, pass, 1, warmthK);
+  const clearing = hardnessOf(piece, (of) => clearingWatts(column(of)));
+  const scorches = piece.stack.coats.length >= 2;
+  return { clearing, scorching: scorches ? hardnessOf(piece, (of) => scorchingWatts(column(of), of)) : clearing };
+}
+
 /**
- * First-order reliability: the slopes of ln(watts) at the piece as it is, and its own spread (`certainty`), give the likeliest way to be
- * so much harder: the design point of Hasofer and Lind, J. Eng. Mech. Div. ASCE 100, 1974 (value from memory).
+ * First-order reliability: the slopes of ln(watts) at the piece as it is, and its own spread (`certainty`), give the likeliest way to need
+ * so many more: the design point of Hasofer and Lind, J. Eng. Mech. Div. ASCE 100, 1974 (value from memory).
  */
-export function hardnessOf(piece: Piece, pass: Pass, warmthK: number): Hardness {
-  const { names, matrix } = spreadOf(piece);
+function hardnessOf(piece: Piece, watts: (piece: Piece) => number): Hardness {
+  const { names, matrix } = piece.stack.coats.length > 0 ? spreadOf(piece) : { names: [], matrix: [] };
   const slopes = names.map((name) => {
-    const at = (by: number) => {
-      return clearingWatts(columnOf(shiftPiece(piece, [name], [by]), pass, 1, warmthK));
-    };
+    const at = (by: number) => watts(shiftPiece(piece, [name], [by]));
     return Math.log(at(STEP) / at(-STEP)) / (2 * STEP);
   });
   const { power } = piece.certainty;
@@ -202,19 +215,7 @@ export function hardnessOf(piece: Piece, pass: Pass, warmthK: number): Hardness 
   return { deviation, names, shifts: along.map((value) => value * per), powerShift: -power * power * per };
 }
 
-/** What is not known of the topmost coat, as a covariance of logarithms. */
-function spreadOf(piece: Piece): { names: readonly string[]; matrix: readonly (readonly number[])[] } {
-  const { covariance, threshold, specificEnergy, thickness } = piece.certainty;
-  if (piece.stack.coats.length === 0) return { names: [], matrix: [] };
-  if (covariance) return covariance;
-  const deviations = [threshold, specificEnergy, thickness];
-  return {
-    names: ['coat0.threshold', 'coat0.specificEnergy', 'coat0.thickness'],
-    matrix: deviations.map((one, i) => deviations.map((_, k) => (i === k ? one * one : 0))),
-  };
-}
-
-/** The likeliest of all pieces that are `z` standard deviations harder to clear than thought; below 0 easier, so that they scorch sooner. */
+/** The likeliest of all pieces whose limit takes `z` standard deviations more watts than thought; below 0 fewer. */
 export function hardPiece(piece: Piece, { names, shifts, powerShift }: Hardness, z: number): Piece {
   const shifted = shiftPiece(
     piece,

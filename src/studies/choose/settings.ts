@@ -8,7 +8,7 @@ import type { Facts } from './facts.ts';
 import {
   clearingWatts,
   columnOf,
-  hardnessOf,
+  hardnessesOf,
   hardPiece,
   type Outcome,
   scorchingWatts,
@@ -199,13 +199,16 @@ function coatWatts(space: SettingsSpace, pass: Pass): [number, number, number] {
   };
   const first = columnOf(piece, pass, films[0], warmAt(piece.machine.source.fullPowerW / 2));
   const warmthK = warmAt(1.3 * clearingWatts(first));
-  const hardness = hardnessOf(piece, pass, warmthK);
-  const hard = columnOf(hardPiece(piece, hardness, WANTED_Z), pass, films[0], WARMTH_OVER_MEAN.cool * warmthK);
-  const easyPiece = hardPiece(piece, hardness, -WANTED_Z);
+  const { clearing, scorching } = hardnessesOf(piece, pass, warmthK);
+  const hard = columnOf(hardPiece(piece, clearing, WANTED_Z), pass, films[0], WARMTH_OVER_MEAN.cool * warmthK);
+  const easyPiece = hardPiece(piece, scorching, -WANTED_Z);
   const easy = columnOf(easyPiece, pass, films[1], WARM * warmthK);
-  const powerShift = Math.exp(WANTED_Z * hardness.powerShift);
   const dots = pass.screen === 'continuous' ? 1 : DOT_SHARE;
-  return [clearingWatts(hard) / powerShift / dots, scorchingWatts(easy, easyPiece) * powerShift, first.thresholdWatts];
+  return [
+    clearingWatts(hard) / Math.exp(WANTED_Z * clearing.powerShift) / dots,
+    scorchingWatts(easy, easyPiece) * Math.exp(WANTED_Z * scorching.powerShift),
+    first.thresholdWatts,
+  ];
 }
 
 /** Char follows the sum over all rows, P / (v · p). */

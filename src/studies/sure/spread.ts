@@ -37,19 +37,22 @@ function drawNumbers(piece: Piece, draw: number): Piece {
   const power = factor(spread.power);
   const source = { ...piece.machine.source, fullPowerW: piece.machine.source.fullPowerW * power };
   const powered = { ...piece, machine: { ...piece.machine, source } };
-  if (spread.covariance) {
-    const { names, matrix } = spread.covariance;
-    const normals = names.map(() => random.nextNormal());
-    return shiftPiece(powered, names, correlated(lowerTriangle(matrix), normals));
-  }
-  const coats = piece.stack.coats.map((coat) => ({
-    ...coat,
-    thresholdJPerMm2: coat.thresholdJPerMm2 * factor(spread.threshold),
-    specificEnergyJPerMm3: coat.specificEnergyJPerMm3 * factor(spread.specificEnergy),
-    dryThicknessUm: coat.dryThicknessUm * factor(spread.thickness),
-  }));
-  return { ...powered, stack: { ...piece.stack, coats } };
+  const { names, matrix } = spreadOf(piece);
+  const normals = names.map(() => random.nextNormal());
+  return shiftPiece(powered, names, correlated(lowerTriangle(matrix), normals));
 }
+
+/** What is not known of a piece's numbers, as a covariance of logarithms: what a calibration left open, else as far as its coats may be off. */
+export function spreadOf(piece: Piece): { names: readonly string[]; matrix: readonly (readonly number[])[] } {
+  if (piece.certainty.covariance) return piece.certainty.covariance;
+  const drawn = parametersOf(piece).filter(({ name }) => OF_PRESET.test(name));
+  return {
+    names: drawn.map(({ name }) => name),
+    matrix: drawn.map((one, i) => drawn.map((_, j) => (i === j ? one.deviation(piece) ** 2 : 0))),
+  };
+}
+
+const OF_PRESET = /^coat\d+\.(threshold|specificEnergy|thickness|scorchOnset)$/;
 
 /** Logarithms that differ less than this from draw to draw are not drawn at all. */
 const SAME = 1e-9;
@@ -266,6 +269,9 @@ const TOUCHED = ofCoat(0, 'touched', 'touchedFactor', 'uptake of touched skin', 
 /** Numbers of the law that presets do without, and that only shades tell. */
 export const LAW_NUMBERS: readonly string[] = ['coat0.opticalDepth', 'coat0.touched'];
 
+/** Nobody measures the dose from which an undercoat yellows: it is known half as well as what takes a coat away. */
+const ONSET_OVER = 2;
+
 // Deviations that the piece does not name are estimates.
 const ofOneCoat = (index: number): Parameter[] => [
   ofCoat(index, 'threshold', 'thresholdJPerMm2', 'threshold dose', 'J/mm²', (piece) => piece.certainty.threshold),
@@ -282,7 +288,18 @@ const ofOneCoat = (index: number): Parameter[] => [
   // Of the coat that is burned: others are seldom reached.
   ...(index === 0 ? [OPTICAL_DEPTH, TOUCHED] : []),
   // What goes past the top coat scorches the one below; of the top coat itself it is of no account.
-  ...(index > 0 ? [ofCoat(index, 'scorchOnset', 'scorchOnsetJPerMm2', 'scorch onset', 'J/mm²', () => 0.4)] : []),
+  ...(index > 0
+    ? [
+        ofCoat(
+          index,
+          'scorchOnset',
+          'scorchOnsetJPerMm2',
+          'scorch onset',
+          'J/mm²',
+          (piece) => ONSET_OVER * piece.certainty.threshold,
+        ),
+      ]
+    : []),
 ];
 
 /** Under a single coat it is the wood that chars. */
