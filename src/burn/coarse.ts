@@ -1,6 +1,6 @@
-import { Cancelled } from '../base/cancelled.ts';
 import { encodeSrgbByte } from '../base/color/srgb.ts';
 import { toHalfFloat } from '../base/half-float.ts';
+import { breathe } from '../base/stop.ts';
 import { luminancesToLightnesses } from '../image/lightness.ts';
 import type { Picture } from '../image/picture.ts';
 import { adjustedLightness } from '../image/tone.ts';
@@ -111,7 +111,7 @@ export function createCoarsePipeline(): CoarsePipeline {
 }
 
 function coarsePicture(piece: Piece, picture: Picture, pitchMm: number) {
-  const small = repairPicture(placedPicture(piece, picture, pitchMm), piece.picture.repair, pitchMm, () => false);
+  const small = repairPicture(placedPicture(piece, picture, pitchMm), piece.picture.repair, pitchMm);
   return { lightness: luminancesToLightnesses(small.luminance), alpha: small.alpha };
 }
 
@@ -341,7 +341,7 @@ export async function layGround(
   appearance: AppearanceTable,
   runner: SwathRunner,
   onSwath: (swath: SwathResult) => void,
-  shouldStop: () => boolean = () => false,
+  signal?: AbortSignal,
 ): Promise<void> {
   const grid = groundGrid(piece);
   const centred = { ...piece, picture: { ...piece.picture, offsetXMm: 0, offsetYMm: 0 }, passes: [] };
@@ -354,7 +354,7 @@ export async function layGround(
   let next = 0;
   const lane = async (): Promise<void> => {
     while (next < grid.height) {
-      if (shouldStop()) throw new Cancelled();
+      await breathe(signal);
       const y0 = next;
       const rows = Math.min(STRIP_ROWS, grid.height - y0);
       next += rows;

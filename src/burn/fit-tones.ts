@@ -1,5 +1,5 @@
-import { Cancelled } from '../base/cancelled.ts';
 import { linearRgbToLab } from '../base/color/lab.ts';
+import { breathe } from '../base/stop.ts';
 import { fitRising } from '../image/repair/fade.ts';
 import type { AppearanceTable } from '../physics/material/appearance.ts';
 import { NEUTRAL_TONE } from '../piece/defaults.ts';
@@ -19,8 +19,7 @@ export interface FitTonesOptions {
   readonly rounds: number;
   /** How warm each pass finds the work; cold where left out. */
   readonly warmthsK: readonly number[];
-  /** Asked between burns. */
-  readonly shouldStop?: () => boolean;
+  readonly signal?: AbortSignal;
 }
 
 export const FIT_TONES_DEFAULTS: FitTonesOptions = { intent: 'perceptual', rounds: 4, warmthsK: [] };
@@ -65,9 +64,9 @@ export async function fitTones(
   runner: SwathRunner,
   options: Partial<FitTonesOptions> = {},
 ): Promise<FittedTones> {
-  const { intent, rounds, warmthsK, shouldStop } = { ...FIT_TONES_DEFAULTS, ...options };
+  const { intent, rounds, warmthsK, signal } = { ...FIT_TONES_DEFAULTS, ...options };
   const measure = async (curve: Tone['curve'], how: typeof DOTTED): Promise<number[]> => {
-    if (shouldStop?.()) throw new Cancelled();
+    await breathe(signal);
     const toned = { ...piece, picture: { ...piece.picture, tone: { ...NEUTRAL_TONE, curve } } };
     const { rgb, tones } = await burnToneScale(toned, appearance, runner, warmthsK, how);
     return tones.map((_, i) => linearRgbToLab([rgb[3 * i], rgb[3 * i + 1], rgb[3 * i + 2]])[0]);

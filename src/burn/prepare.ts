@@ -1,4 +1,3 @@
-import { Cancelled } from '../base/cancelled.ts';
 import { lightnessToLuminance, luminancesToLightnesses, luminanceToLightness } from '../image/lightness.ts';
 import { paintStrokes } from '../image/mask/brush.ts';
 import { applyVignette } from '../image/mask/vignette.ts';
@@ -67,30 +66,24 @@ export interface Preparation {
  * The stages before the burn, each kept by what it depends on, so that a change of power does none of them again. `once`: nothing is
  * asked for again with other tones, so the picture is toned in its own place, which saves the largest plane there is.
  */
-export function createPreparation(shouldStop: () => boolean = () => false, once = false): Preparation {
+export function createPreparation(once = false): Preparation {
   const resampled = createMemo<Picture>(once ? 0 : 3);
   const repaired = createMemo<Picture>(once ? 0 : 3);
   const toned = createMemo<ToneImage>(4);
   const screened = createMemo<Omit<ScreenedPass, 'spans'>>(6);
   const travelled = createMemo<RowSpans>(8);
-  const goOn = () => {
-    if (shouldStop()) throw new Cancelled();
-  };
 
   function tone(photo: Photo, piece: Piece, pitchMm: number, settings: Tone): ToneImage {
     const { width, height } = pictureDots(piece, photo.picture, pitchMm);
     return toned(JSON.stringify([placedKey(photo, piece, pitchMm), settings]), () => {
-      goOn();
       const { widthMm, rotationRad, repair } = piece.picture;
       const placed = JSON.stringify([photo.key, widthMm, pitchMm, rotationRad]);
       const picture = repaired(JSON.stringify([placed, repair]), () => {
         const whole = resampled(JSON.stringify([placed, repair.cast]), () =>
           placedPicture(piece, sourcePicture(photo, repair), pitchMm),
         );
-        goOn();
-        return repairPicture(whole, repair, pitchMm, shouldStop);
+        return repairPicture(whole, repair, pitchMm);
       });
-      goOn();
       const ours =
         once && picture.luminance !== photo.picture.luminance && picture.luminance !== photo.castless?.luminance;
       const image = adjustTone(picture, settings, pitchMm, ours ? picture.luminance : undefined);
@@ -114,8 +107,7 @@ export function createPreparation(shouldStop: () => boolean = () => false, once 
         pass.headingRad,
       );
       const oriented = orientToRaster(image, pass.rowPitchMm, raster);
-      goOn();
-      const levels = screenTone(oriented, pass.screen, { serpentine: pass.serpentine, onRow: () => !shouldStop() });
+      const levels = screenTone(oriented, pass.screen, { serpentine: pass.serpentine });
       return { raster, levels, mask: oriented.mask };
     });
     // Screened as a whole first: a pass in some places must hit the same dots there as one everywhere.
@@ -186,9 +178,9 @@ const isUntouched = ({ fade, localContrast, noise, scratches }: Repair): boolean
 
 /**
  * The placed picture with what an old print lost put right: scratches filled first, then grain evened, then fading lifted, then
- * local contrast. All of it on lightness, at the size on the slab. @throws Cancelled.
+ * local contrast. All of it on lightness, at the size on the slab.
  */
-export function repairPicture(picture: Picture, repair: Repair, pitchMm: number, shouldStop: () => boolean): Picture {
+export function repairPicture(picture: Picture, repair: Repair, pitchMm: number): Picture {
   if (isUntouched(repair)) return picture;
   const { width, height, alpha } = picture;
   const mask = alpha ? Uint8Array.from(alpha, (cover) => (cover > 0.5 ? 255 : 0)) : null;
@@ -196,16 +188,16 @@ export function repairPicture(picture: Picture, repair: Repair, pitchMm: number,
   if (repair.scratches > 0) {
     const radius = Math.min(50, Math.max(1, Math.round(SCRATCH_MM / 2 / pitchMm)));
     const threshold = STANDS_OUT[0] + (STANDS_OUT[1] - STANDS_OUT[0]) * repair.scratches;
-    const marked = findDefects(plane, width, height, { radius, threshold, shouldStop });
-    plane = inpaint(plane, width, height, marked, shouldStop);
+    const marked = findDefects(plane, width, height, { radius, threshold });
+    plane = inpaint(plane, width, height, marked);
   }
   if (repair.noise > 0) {
     const radius = Math.max(1, Math.round(NOISE_MM / pitchMm));
-    plane = reduceNoise(plane, width, height, { radius, strength: STRONGEST_NOISE * repair.noise, shouldStop });
+    plane = reduceNoise(plane, width, height, { radius, strength: STRONGEST_NOISE * repair.noise });
   }
-  if (repair.fade > 0) plane = repairFade(plane, width, height, { amount: repair.fade, shouldStop }, mask).plane;
+  if (repair.fade > 0) plane = repairFade(plane, width, height, { amount: repair.fade }, mask).plane;
   if (repair.localContrast > 0) {
-    plane = equalizeLocally(plane, width, height, { amount: repair.localContrast, shouldStop }, mask);
+    plane = equalizeLocally(plane, width, height, { amount: repair.localContrast }, mask);
   }
   return { width, height, luminance: plane.map(lightnessToLuminance), alpha };
 }

@@ -1,4 +1,4 @@
-import { Cancelled } from '../base/cancelled.ts';
+import { breathe } from '../base/stop.ts';
 import type { ToneImage } from '../image/picture.ts';
 import type { RasterPart, WarmthMap } from '../physics/heat/warmth.ts';
 import { type AppearanceTable, buildAppearance } from '../physics/material/appearance.ts';
@@ -28,9 +28,7 @@ export interface ProofHooks {
   readonly onSwath?: (swath: SwathResult) => void;
   /** Share done, 0–1, with what is being done. */
   readonly onProgress?: (share: number, stage: string) => void;
-  readonly shouldStop?: () => boolean;
-  /** Awaited between stages, so that messages can come in where they run. */
-  readonly breathe?: () => Promise<void>;
+  readonly signal?: AbortSignal;
   /** Milliseconds of some clock. */
   readonly now?: () => number;
 }
@@ -66,11 +64,8 @@ export interface ProofPipeline {
   crop(request: CropRequest, runner: SwathRunner, hooks?: CropHooks): Promise<CropProof>;
   appearance(piece: Piece): AppearanceTable;
   /** All of a proof but the burn: what a sample of the picture is taken from. Throws as `proof` does. */
-  ready(
-    request: Pick<ProofRequest, 'piece' | 'photo'>,
-    hooks?: Pick<ProofHooks, 'shouldStop' | 'breathe'>,
-  ): Promise<ReadyPicture>;
-  /** The picture as the first pass burns it, before it is screened; heeds nobody's wish to stop. */
+  ready(request: Pick<ProofRequest, 'piece' | 'photo'>, signal?: AbortSignal): Promise<ReadyPicture>;
+  /** The picture as the first pass burns it, before it is screened. */
   prepared(piece: Piece, photo: Photo): ToneImage;
 }
 
@@ -78,8 +73,7 @@ const NOTHING: SwathCollect = { surface: false, fields: false, painted: false };
 
 export function createProofPipeline(asked: Partial<ProofPipelineOptions> = {}): ProofPipeline {
   const options = { ...PROOF_PIPELINE_DEFAULTS, ...asked };
-  let stopNow: () => boolean = () => false;
-  const preparation = createPreparation(() => stopNow());
+  const preparation = createPreparation();
   const tables = createMemo<AppearanceTable>(4);
   const appearance = (piece: Piece) =>
     tables(JSON.stringify([piece.stack.coats.map(lookOf), piece.slab.wood, piece.machine.airFlow]), () =>
@@ -88,9 +82,9 @@ export function createProofPipeline(asked: Partial<ProofPipelineOptions> = {}): 
 
   async function proof(request: ProofRequest, runner: SwathRunner, hooks: ProofHooks = {}): Promise<Proof> {
     const now = hooks.now ?? (() => 0);
-    const shouldStop = hooks.shouldStop ?? (() => false);
+    const { signal } = hooks;
     const stagesMs: Record<string, number> = {};
-    const heeding = stageOf(hooks);
+    const heeding = stageOf(signal);
     const timed = <Value>(stage: string, make: () => Value): Promise<Value> => {
       hooks.onProgress?.(0, stage);
       return heeding(stage, () => {
@@ -118,7 +112,7 @@ export function createProofPipeline(asked: Partial<ProofPipelineOptions> = {}): 
       runner,
       { job, grid, screened, tone, lightens, swathRows: options.swathRows },
       {
-        shouldStop,
+        signal,
         onShare: (share) => hooks.onProgress?.(share, 'burn'),
         onSwath: (swath) => {
           addStats(stats, swath.stats);
@@ -141,34 +135,20 @@ export function createProofPipeline(asked: Partial<ProofPipelineOptions> = {}): 
       stagesMs,
     };
   }
-  /** A stage that heeds one wish to stop among several proofs and crops that may be under way. */
-  function inBetween<Value>(shouldStop: () => boolean, make: () => Value): Value {
-    const stopProof = stopNow;
-    stopNow = shouldStop;
-    try {
-      return make();
-    } finally {
-      stopNow = stopProof;
-    }
-  }
   const prepared = (piece: Piece, photo: Photo): ToneImage =>
-    inBetween(
-      () => false,
-      () => preparation.tone(photo, piece, piece.passes[0].rowPitchMm, piece.picture.tone),
-    );
-  /** Runs stages that heed a wish to stop and let messages come in between. */
+    preparation.tone(photo, piece, piece.passes[0].rowPitchMm, piece.picture.tone);
+  /** Runs stages one by one: between them messages come in, and a wish to stop is heeded. */
   const stageOf =
-    ({ shouldStop = () => false, breathe }: Pick<ProofHooks, 'shouldStop' | 'breathe'>): ReadyHooks['stage'] =>
+    (signal?: AbortSignal): ReadyHooks['stage'] =>
     async (_, make) => {
-      await breathe?.();
-      if (shouldStop()) throw new Cancelled();
-      return inBetween(shouldStop, make);
+      await breathe(signal);
+      return make();
     };
   const stages = { preparation, appearance, subCells: options.subCells };
-  const ready: ProofPipeline['ready'] = (request, hooks = {}) =>
-    readyPicture(stages, { ...request, collect: NOTHING }, { stage: stageOf(hooks) });
+  const ready: ProofPipeline['ready'] = (request, signal) =>
+    readyPicture(stages, { ...request, collect: NOTHING }, { stage: stageOf(signal) });
   const crop = (request: CropRequest, runner: SwathRunner, hooks: CropHooks = {}): Promise<CropProof> =>
-    burnCrop(stages, request, runner, stageOf(hooks), hooks);
+    burnCrop(stages, request, runner, stageOf(hooks.signal), hooks);
   return { proof, ready, crop, appearance, prepared };
 }
 
@@ -199,9 +179,7 @@ interface CropRequest {
 interface CropHooks {
   readonly onSwath?: (swath: SwathResult) => void;
   readonly onShare?: (share: number) => void;
-  readonly shouldStop?: () => boolean;
-  /** Awaited between stages, so that messages can come in where they run. */
-  readonly breathe?: () => Promise<void>;
+  readonly signal?: AbortSignal;
 }
 
 interface CropProof {
@@ -232,7 +210,6 @@ async function burnCrop(
   stage: ReadyHooks['stage'],
   hooks: CropHooks = {},
 ): Promise<CropProof> {
-  const shouldStop = hooks.shouldStop ?? (() => false);
   const cellsIn = (whole: CellGrid) => ({ ...whole, ...cellsOf(request.crop, whole) });
   const { whole, tone, screened, passes, ...ready } = await readyPicture(stages, request, {
     stage,
@@ -249,7 +226,7 @@ async function burnCrop(
     runner,
     { job, grid, screened, tone, lightens, swathRows: STRIP_ROWS },
     {
-      shouldStop,
+      signal: hooks.signal,
       onShare: hooks.onShare,
       onSwath: (swath) => {
         addStats(stats, swath.stats);

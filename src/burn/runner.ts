@@ -1,7 +1,7 @@
-import { Cancelled } from '../base/cancelled.ts';
 import { DeviceLost } from '../base/card-watch.ts';
 import { lazily } from '../base/lazily.ts';
 import { type Answerers, createRemote, type OpenPort, RemoteLost } from '../base/remote/remote.ts';
+import { breathe } from '../base/stop.ts';
 import type { ToneImage } from '../image/picture.ts';
 import type { ScreenedPass } from '../physics/raster/pass-raster.ts';
 import { LIGHT_AREA_LIGHTNESS } from './clearing.ts';
@@ -76,7 +76,7 @@ interface SwathWork {
 }
 
 interface SwathHooks {
-  readonly shouldStop: () => boolean;
+  readonly signal?: AbortSignal;
   /** Swaths in the order in which they are done. */
   readonly onSwath?: (swath: SwathResult) => void;
   readonly onShare?: (share: number) => void;
@@ -91,7 +91,7 @@ export async function runSwaths(runner: SwathRunner, work: SwathWork, hooks: Swa
   let done = 0;
   const lane = async (): Promise<void> => {
     while (next < count) {
-      if (hooks.shouldStop()) throw new Cancelled();
+      await breathe(hooks.signal);
       const y0 = next * swathRows;
       next++;
       const rows = Math.min(swathRows, grid.height - y0);
@@ -100,7 +100,7 @@ export async function runSwaths(runner: SwathRunner, work: SwathWork, hooks: Swa
         return cutWindow(pass, grid, y0, rows, halo.rows, halo.columns);
       });
       const result = soundSwath(await runner.run({ jobId: job.id, y0, rows, windows, aim: aimOf(work, y0, rows) }));
-      if (hooks.shouldStop()) throw new Cancelled();
+      hooks.signal?.throwIfAborted();
       done++;
       hooks.onSwath?.(result);
       hooks.onShare?.(done / count);

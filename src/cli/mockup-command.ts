@@ -366,17 +366,11 @@ async function bandOf(
   const pipeline = createProofPipeline();
   const coarse = createCoarsePipeline();
   try {
-    const ends = await likelyEnds(
-      piece,
-      coarse.scene(piece, photo),
-      pipeline.appearance(piece),
-      runner,
-      { draws, warmthsK: coarse.warmthsK(piece, photo) },
-      async (draw) => {
-        onProgress(draw / draws, 'likely results');
-        return true;
-      },
-    );
+    const ends = await likelyEnds(piece, coarse.scene(piece, photo), pipeline.appearance(piece), runner, {
+      draws,
+      warmthsK: coarse.warmthsK(piece, photo),
+      onShare: (share) => onProgress(share, 'likely results'),
+    });
     const faceOf = async (one: Piece): Promise<FaceMap> => {
       const quick = await coarse.coarse(one, photo, pipeline.appearance(one), runner);
       const { width, height, pitchMm, color, relief } = quick;

@@ -1,12 +1,6 @@
 import ndarray, { type NdArray } from 'ndarray';
 import { lanczos3 } from 'ndarray-lanczos';
-import { Cancelled } from '../base/cancelled.ts';
 import type { Picture } from './picture.ts';
-
-export interface ResampleOptions {
-  /** Called between strips with the share done, 0–1; `false` cancels. */
-  readonly onProgress?: (share: number) => unknown;
-}
 
 /**
  * Codes of the 16-bit planes between which the filter works: a sixth of the range is kept below 0 and above 1, because the
@@ -14,7 +8,7 @@ export interface ResampleOptions {
  */
 const ZERO = 10923;
 const ONE = 54613;
-/** Lines per call: small enough to show progress, large enough to make the coefficients worth their while. */
+/** Lines per call: small enough to stay in the cache, large enough to make the coefficients worth their while. */
 const LINES = 256;
 
 /**
@@ -25,14 +19,9 @@ const LINES = 256;
  *
  * Source: C. E. Duchon, "Lanczos filtering in one and two dimensions", J. Appl. Meteorology 18, 1979.
  * Test: an independent implementation in floating point (test/reference/resample.test.ts).
- * @throws RangeError if a size is not a whole number ≥ 1 or the picture is empty; Cancelled.
+ * @throws RangeError if a size is not a whole number ≥ 1 or the picture is empty.
  */
-export function resamplePicture(
-  picture: Picture,
-  width: number,
-  height: number,
-  options: ResampleOptions = {},
-): Picture {
+export function resamplePicture(picture: Picture, width: number, height: number): Picture {
   if (!(Number.isInteger(width) && Number.isInteger(height) && width > 0 && height > 0)) {
     throw new RangeError(`a picture cannot be resampled to ${width} × ${height}`);
   }
@@ -40,18 +29,11 @@ export function resamplePicture(
   if (width === picture.width && height === picture.height) return picture;
 
   const { luminance, alpha } = picture;
-  const planes = alpha ? 2 : 1;
-  const run = (plane: Float32Array, done: number) =>
-    resamplePlane(plane, picture, { width, height }, (share) => {
-      if (options.onProgress?.((done + share) / planes) === false) throw new Cancelled();
-    });
-  if (!alpha) return { width, height, luminance: run(luminance, 0).map(hold), alpha: null };
+  const run = (plane: Float32Array) => resamplePlane(plane, picture, { width, height });
+  if (!alpha) return { width, height, luminance: run(luminance).map(hold), alpha: null };
 
-  const coverage = run(alpha, 0);
-  const weighted = run(
-    luminance.map((value, i) => value * alpha[i]),
-    1,
-  );
+  const coverage = run(alpha);
+  const weighted = run(luminance.map((value, i) => value * alpha[i]));
   for (let i = 0; i < weighted.length; i++) {
     const covered = coverage[i] >= LEAST_COVERAGE;
     weighted[i] = covered ? hold(weighted[i] / coverage[i]) : 0;
@@ -75,7 +57,7 @@ interface Size {
  * rows) or columns (in the pass along columns) are passed off as its channels by strides alone, without copying; the other
  * direction then has the same size before and after, and costs one tap.
  */
-function resamplePlane(plane: Float32Array, from: Size, to: Size, onShare: (share: number) => void): Float32Array {
+function resamplePlane(plane: Float32Array, from: Size, to: Size): Float32Array {
   const rows = roundUpToFour(from.height);
   const columns = roundUpToFour(to.width);
   let source = encode(plane, from.width * rows);
@@ -88,7 +70,6 @@ function resamplePlane(plane: Float32Array, from: Size, to: Size, onShare: (shar
         quads(source, [from.width, lines], [1, 4 * from.width, from.width], y * from.width),
         quads(across, [to.width, lines], [1, 4 * columns, columns], y * columns),
       );
-      onShare((0.5 * y) / rows);
     }
     source = across;
     stride = columns;
@@ -101,7 +82,6 @@ function resamplePlane(plane: Float32Array, from: Size, to: Size, onShare: (shar
         quads(source, [lines, from.height], [4, stride, 1], x),
         quads(down, [lines, to.height], [4, columns, 1], x),
       );
-      onShare(0.5 + (0.5 * x) / columns);
     }
     source = down;
   }

@@ -1,4 +1,5 @@
 import { describe, expect, test } from 'vitest';
+import { Cancelled } from '../../src/base/stop.ts';
 import { groundGrid, groundKey, layGround } from '../../src/burn/coarse.ts';
 import { createReferenceBackend } from '../../src/burn/kernel/probe.ts';
 import { createInlineRunner } from '../../src/burn/runner.ts';
@@ -115,7 +116,7 @@ describe('the slab before the burn', () => {
         buildAppearance(piece.stack, piece.slab.wood),
         runner,
         () => {},
-        () => true,
+        AbortSignal.abort(new Cancelled()),
       ),
     ).rejects.toThrow('cancelled');
   });

@@ -1,4 +1,5 @@
 import { describe, expect, test } from 'vitest';
+import { Cancelled } from '../../src/base/stop.ts';
 import { createReferenceBackend } from '../../src/burn/kernel/probe.ts';
 import { type Crop, cellsOf, createProofPipeline, cropColors } from '../../src/burn/proof.ts';
 import { createInlineRunner } from '../../src/burn/runner.ts';
@@ -116,7 +117,7 @@ describe('the proof of a crop', () => {
 
   test('can be stopped', async () => {
     const stopped = pipeline.crop({ piece: pieceWith([{}]), photo, crop: MIDDLE, collect }, runner, {
-      shouldStop: () => true,
+      signal: AbortSignal.abort(new Cancelled()),
     });
     await expect(stopped).rejects.toThrow('cancelled');
   });
@@ -124,14 +125,14 @@ describe('the proof of a crop', () => {
   test('does not stop a proof that is under way', async () => {
     const piece = pieceWith([{ screen: 'bayer-4' }]);
     const other = pieceWith([{ screen: 'bayer-2' }]);
-    let stop = false;
+    const stop = new AbortController();
     const [proof, crop] = await Promise.allSettled([
       pipeline.proof({ piece: other, photo, collect }, runner, {
         onSwath: () => {
-          stop = true;
+          stop.abort();
         },
       }),
-      pipeline.crop({ piece, photo, crop: MIDDLE, collect }, runner, { shouldStop: () => stop }),
+      pipeline.crop({ piece, photo, crop: MIDDLE, collect }, runner, { signal: stop.signal }),
     ]);
     expect(proof.status).toBe('fulfilled');
     expect(crop.status).toBe('rejected');

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { Cancelled } from '../../src/base/cancelled.ts';
+import { Cancelled } from '../../src/base/stop.ts';
 import { luminanceToLightness } from '../../src/image/lightness.ts';
 import type { Picture } from '../../src/image/picture.ts';
 import { createDemoPiece, DEMO_PICTURE_FILE } from '../../src/piece/demo-piece.ts';

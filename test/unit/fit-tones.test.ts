@@ -1,6 +1,7 @@
 import { beforeAll, describe, expect, test } from 'vitest';
 import { linearRgbToLab } from '../../src/base/color/lab.ts';
 import { srgbDecodingTable } from '../../src/base/color/srgb.ts';
+import { Cancelled } from '../../src/base/stop.ts';
 import { type FitTonesOptions, type FittedTones, fitTones } from '../../src/burn/fit-tones.ts';
 import { createProofPipeline } from '../../src/burn/proof.ts';
 import type { SwathRunner } from '../../src/burn/runner.ts';
@@ -145,7 +146,7 @@ describe('fitTones', () => {
   });
 
   test('can be stopped', async () => {
-    await expect(fitFor(piece, { shouldStop: () => true })).rejects.toThrow('cancelled');
+    await expect(fitFor(piece, { signal: AbortSignal.abort(new Cancelled()) })).rejects.toThrow('cancelled');
   });
 });
 

@@ -1,4 +1,5 @@
 import { describe, expect, test } from 'vitest';
+import { Cancelled } from '../../src/base/stop.ts';
 import type { Photo } from '../../src/burn/prepare.ts';
 import { extraLines, extraWordsFault, ProgramWriter } from '../../src/outputs/program/frame.ts';
 import type { MachineFile } from '../../src/outputs/program/machine-file.ts';
@@ -233,14 +234,14 @@ describe('a pass as a program', () => {
     expect(slow.timeS! - timeS!).toBeGreaterThan(30);
   });
 
-  test('a pass that is told to stop stops', async () => {
-    let stop = false;
-    const { parts } = await openMachineFile({ kind: 'pass', index: 0 }, pieceWith({ widthMm: 200 }), photo, {
-      shouldStop: () => stop,
-    });
-    parts.next();
-    stop = true;
-    expect(() => [...parts]).toThrow('cancelled');
+  test('a file that is told to stop is not opened', async () => {
+    const opened = openMachineFile(
+      { kind: 'pass', index: 0 },
+      pieceWith({ widthMm: 200 }),
+      photo,
+      AbortSignal.abort(new Cancelled()),
+    );
+    await expect(opened).rejects.toThrow('cancelled');
   });
 });
 

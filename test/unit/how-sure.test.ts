@@ -1,4 +1,5 @@
 import { beforeAll, describe, expect, test } from 'vitest';
+import { Cancelled } from '../../src/base/stop.ts';
 import { createCoarsePipeline } from '../../src/burn/coarse.ts';
 import { createProofPipeline } from '../../src/burn/proof.ts';
 import type { SwathRunner } from '../../src/burn/runner.ts';
@@ -27,12 +28,12 @@ beforeAll(async () => {
 
 const pipeline = createProofPipeline();
 
-async function odds(piece: Piece, certainty: Certainty, draws = 16, picture = light, goOn = async () => true) {
+async function odds(piece: Piece, certainty: Certainty, draws = 16, picture = light, signal?: AbortSignal) {
   const photo = { key: picture === light ? 'light' : 'dark', picture, castless: null };
   const spread = { ...piece, certainty };
   const ready = await pipeline.ready({ piece: spread, photo });
-  const said = await judged(spread, ready, runner, draws, goOn);
-  return howSure(spread, said, ready.appearance, createCoarsePipeline().scene(spread, photo), runner, [], goOn);
+  const said = await judged(spread, ready, runner, draws, { signal });
+  return howSure(spread, said, ready.appearance, createCoarsePipeline().scene(spread, photo), runner, [], signal);
 }
 const withSpread = (piece: Piece, certainty: Certainty): Piece => ({ ...piece, certainty });
 const at = (lightEndPower: number): Piece =>
@@ -133,6 +134,8 @@ describe('how sure the uncleared share is', () => {
     const dark = pictureOf(80, 60, () => 0.1);
     const sure = await odds(at(0.8), PRESET_CERTAINTY, 2, dark);
     expect([sure.uncleared, sure.residueUm, sure.clears]).toEqual([null, null, null]);
-    await expect(odds(at(0.8), PRESET_CERTAINTY, 5, light, async () => false)).rejects.toThrow('cancelled');
+    await expect(odds(at(0.8), PRESET_CERTAINTY, 5, light, AbortSignal.abort(new Cancelled()))).rejects.toThrow(
+      'cancelled',
+    );
   });
 });

@@ -1,5 +1,4 @@
 import { describe, expect, test } from 'vitest';
-import { Cancelled } from '../../src/base/cancelled.ts';
 import type { Picture } from '../../src/image/picture.ts';
 import { resamplePicture } from '../../src/image/resample.ts';
 
@@ -92,26 +91,6 @@ describe('resamplePicture', () => {
       9,
     );
     expect(result.luminance.every((value) => value >= 0 && value <= 1)).toBe(true);
-  });
-
-  test('progress rises and can cancel', () => {
-    const shares: number[] = [];
-    resamplePicture(
-      picture(300, 600, () => 0.5),
-      310,
-      640,
-      { onProgress: (share) => shares.push(share) },
-    );
-    expect(shares.length).toBeGreaterThan(3);
-    expect(shares).toEqual(shares.toSorted((a, b) => a - b));
-    expect(() =>
-      resamplePicture(
-        picture(30, 30, () => 0.5),
-        31,
-        31,
-        { onProgress: () => false },
-      ),
-    ).toThrow(Cancelled);
   });
 
   test('impossible sizes are refused', () => {

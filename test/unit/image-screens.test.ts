@@ -1,5 +1,4 @@
 import { describe, expect, test } from 'vitest';
-import { Cancelled } from '../../src/base/cancelled.ts';
 import { lightnessToLuminance } from '../../src/image/lightness.ts';
 import type { ToneImage } from '../../src/image/picture.ts';
 import {
@@ -59,13 +58,6 @@ describe('screenTone', () => {
       const out = new Uint8Array(99).fill(77);
       expect(screenTone(flat(11, 9, 0.6), method, {}, out)).toBe(out);
       expect(out).toEqual(screenTone(flat(11, 9, 0.6), method));
-    });
-
-    test('calls the hook and can be cancelled', () => {
-      const rows: number[] = [];
-      screenTone(flat(2, 600, 0.5), method, { onRow: (row) => rows.push(row) });
-      expect(rows).toEqual([0, 256, 512]);
-      expect(() => screenTone(flat(2, 600, 0.5), method, { onRow: (row) => row < 256 })).toThrow(Cancelled);
     });
   });
 

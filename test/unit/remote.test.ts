@@ -1,5 +1,4 @@
 import { describe, expect, test, vi } from 'vitest';
-import { Cancelled } from '../../src/base/cancelled.ts';
 import {
   type Answerers,
   askOnce,
@@ -10,6 +9,7 @@ import {
   RemoteLost,
   type ToRemote,
 } from '../../src/base/remote/remote.ts';
+import { Cancelled } from '../../src/base/stop.ts';
 
 interface Sums {
   readonly add: { readonly asks: readonly number[]; readonly gets: number; readonly parts: number };
@@ -83,11 +83,11 @@ describe('a question', () => {
   });
 
   test('that is stopped is Cancelled at once, and the other side hears of it', async () => {
-    let stopped: () => boolean = () => false;
+    let signal: AbortSignal | null = null;
     const { open, lines } = side({
       ...SUMS,
-      never: (_, { shouldStop }) => {
-        stopped = shouldStop;
+      never: (_, asker) => {
+        signal = asker.signal;
         return new Promise(() => {});
       },
     });
@@ -98,7 +98,7 @@ describe('a question', () => {
     abort.abort();
     await expect(asked).rejects.toBeInstanceOf(Cancelled);
     await Promise.resolve();
-    expect(stopped()).toBe(true);
+    expect((signal as AbortSignal | null)?.reason).toBeInstanceOf(Cancelled);
     expect(lines[0].heard.map(({ kind }) => kind)).toEqual(['ask', 'stop']);
     await expect(remote.ask('never', null, { signal: abort.signal })).rejects.toBeInstanceOf(Cancelled);
   });

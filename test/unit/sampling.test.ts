@@ -15,7 +15,6 @@ async function residueWith(piece: Piece, proof: Proof, cells: SubCells): Promise
     createInlineRunner(createReferenceBackend()),
     { job, grid, screened: proof.screened, tone: proof.tone, lightens: true, swathRows: 64 },
     {
-      shouldStop: () => false,
       onSwath: (strip) => residue.set(strip.fields?.residueUm[0] as Float32Array, strip.y0 * grid.width),
     },
   );

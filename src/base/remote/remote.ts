@@ -1,4 +1,4 @@
-import { Cancelled } from '../cancelled.ts';
+import { Cancelled } from '../stop.ts';
 
 /** The other side is gone or never came; the message says what the maker can do. */
 export class RemoteLost extends Error {
@@ -169,8 +169,8 @@ export async function askOnce<Q extends QuestionSet<Q>, Name extends keyof Q>(
 
 /** Who asks, as the one that answers sees it. */
 export interface Asker<Part = never> {
-  /** True once nobody waits for the answer any more. */
-  readonly shouldStop: () => boolean;
+  /** Aborted, with `Cancelled` for its reason, once nobody waits for the answer any more. */
+  readonly signal: AbortSignal;
   /** Share done, 0–1, with what is being done. */
   readonly onProgress: (share: number, stage: string) => void;
   /** What is known of the answer so far, with the buffers to hand over. */
@@ -196,18 +196,19 @@ export function createAnswering<Q extends QuestionSet<Q>>(
   answerers: Answerers<Q>,
   post: (message: FromRemote, transfer: readonly unknown[]) => void,
 ): (message: ToRemote) => void {
-  /** Of each question under way, whether somebody still waits. */
-  const wanted = new Map<number, boolean>();
+  /** What stops each question under way. */
+  const stops = new Map<number, AbortController>();
 
   const end = (message: FromRemote, transfer: readonly unknown[] = []): void => {
-    wanted.delete(message.ticket);
+    stops.delete(message.ticket);
     post(message, transfer);
   };
 
   async function answer({ ticket, name, asks }: Extract<ToRemote, { kind: 'ask' }>): Promise<void> {
-    wanted.set(ticket, true);
+    const stop = new AbortController();
+    stops.set(ticket, stop);
     const asker: Asker<PartOf<Q, keyof Q>> = {
-      shouldStop: () => !wanted.get(ticket),
+      signal: stop.signal,
       onProgress: (share, stage) => post({ kind: 'progress', ticket, share, stage }, []),
       onPart: (part, transfer = []) => post({ kind: 'part', ticket, part }, transfer),
     };
@@ -218,7 +219,7 @@ export function createAnswering<Q extends QuestionSet<Q>>(
   return (message) => {
     const { ticket } = message;
     if (message.kind === 'stop') {
-      if (wanted.has(ticket)) wanted.set(ticket, false);
+      stops.get(ticket)?.abort(new Cancelled());
       return;
     }
     answer(message).catch((error: unknown) => {

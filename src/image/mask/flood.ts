@@ -1,6 +1,5 @@
 import { blurGaussian } from '../gaussian-blur.ts';
 import { squareExtreme } from '../repair/defects.ts';
-import { askAtBand, type ShouldStop } from '../repair/inpaint.ts';
 
 /** A picture to cut out: lightness (L* / 100, 0–1) and, where it has colour, a* / 100 and b* / 100; row-major. */
 interface FloodPicture {
@@ -29,7 +28,6 @@ export interface FloodOptions {
   readonly growDots: number;
   /** Standard deviation of the soft edge, dots, ≥ 0. */
   readonly softDots: number;
-  readonly shouldStop?: ShouldStop;
 }
 
 const FLOOD_DEFAULTS: FloodOptions = {
@@ -49,10 +47,10 @@ const FLOOD_DEFAULTS: FloodOptions = {
  * Source: flood fill and morphological cleaning (textbook; no published source for the combination).
  * Test: planted subjects (test/unit/mask-flood.test.ts).
  * @returns a mask: 0 background … 255 subject.
- * @throws RangeError if the planes differ in length; Cancelled.
+ * @throws RangeError if the planes differ in length.
  */
 export function removeBackground(picture: FloodPicture, options: Partial<FloodOptions> = {}): Uint8Array {
-  const { from, cleanDots, growDots, softDots, shouldStop, ...limits } = { ...FLOOD_DEFAULTS, ...options };
+  const { from, cleanDots, growDots, softDots, ...limits } = { ...FLOOD_DEFAULTS, ...options };
   const { width, height } = picture;
   const planes = [picture.lightness, picture.a, picture.b].filter((plane) => plane !== undefined);
   if (planes.some((plane) => plane.length !== width * height)) {
@@ -62,9 +60,9 @@ export function removeBackground(picture: FloodPicture, options: Partial<FloodOp
     typeof from[0] === 'string'
       ? borderSeeds(planes, width, height, from as readonly Side[])
       : pointSeeds(planes, width, height, from as readonly (readonly [number, number])[]);
-  const subject = flood(picture, planes, seeds, limits, shouldStop);
+  const subject = flood(picture, planes, seeds, limits);
   const extreme = (which: 'greatest' | 'least', radius: number) => {
-    if (radius > 0) subject.set(squareExtreme(subject, width, height, radius, which, shouldStop));
+    if (radius > 0) subject.set(squareExtreme(subject, width, height, radius, which));
   };
   extreme('greatest', cleanDots);
   extreme('least', 2 * cleanDots);
@@ -82,7 +80,6 @@ function flood(
   planes: readonly Float32Array[],
   seeds: readonly FloodSeed[],
   { tolerance, follow, edge }: Pick<FloodOptions, 'tolerance' | 'follow' | 'edge'>,
-  shouldStop?: ShouldStop,
 ): Uint8Array {
   const stops = edgesOf(lightness, width, height, edge);
   const subject = new Uint8Array(width * height).fill(255);
@@ -117,7 +114,6 @@ function flood(
     }
   }
   for (let head = 0; head < tail; head++) {
-    if (head % width === 0) askAtBand(shouldStop, head / width);
     const i = queue[head];
     if (stops[i] === 1) continue;
     const x = i % width;

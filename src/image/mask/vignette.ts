@@ -1,12 +1,9 @@
-import { askAtBand, type ShouldStop } from '../repair/inpaint.ts';
-
 interface VignetteOptions {
   readonly shape: 'oval' | 'rectangle';
   /** Width over which the picture falls off, mm, ≥ 0: 0 at the edge, whole so far inside it. */
   readonly fallOffMm: number;
   /** Distance of the edge from the picture's own edge, mm. */
   readonly insetMm: number;
-  readonly shouldStop?: ShouldStop;
 }
 
 const VIGNETTE_DEFAULTS: VignetteOptions = { shape: 'oval', fallOffMm: 10, insetMm: 0 };
@@ -18,7 +15,7 @@ const VIGNETTE_DEFAULTS: VignetteOptions = { shape: 'oval', fallOffMm: 10, inset
  * Source: the smooth step of computer graphics (textbook). Test: test/unit/mask-vignette.test.ts.
  * @param mask what there is, row-major; 255 everywhere if null. @param pitchMm distance of dots, > 0.
  * @returns a new mask.
- * @throws RangeError if the pitch is not positive or a width is negative; Cancelled.
+ * @throws RangeError if the pitch is not positive or a width is negative.
  */
 export function applyVignette(
   mask: Uint8Array | null,
@@ -27,7 +24,7 @@ export function applyVignette(
   pitchMm: number,
   options: Partial<VignetteOptions> = {},
 ): Uint8Array {
-  const { shape, fallOffMm, insetMm, shouldStop } = { ...VIGNETTE_DEFAULTS, ...options };
+  const { shape, fallOffMm, insetMm } = { ...VIGNETTE_DEFAULTS, ...options };
   if (!(pitchMm > 0 && fallOffMm >= 0 && insetMm >= 0)) {
     throw new RangeError(`a vignette needs a pitch and widths, got ${pitchMm}, ${fallOffMm} and ${insetMm} mm`);
   }
@@ -39,7 +36,6 @@ export function applyVignette(
   const distance = shape === 'oval' ? ovalDistance(a, b, fallOff) : (x: number, y: number) => Math.min(a - x, b - y);
   // The four quarters are alike.
   for (let y = 0; y < Math.ceil(height / 2); y++) {
-    askAtBand(shouldStop, y);
     const fromMiddleY = height / 2 - (y + 0.5);
     for (let x = 0; x < Math.ceil(width / 2); x++) {
       const inside = distance(width / 2 - (x + 0.5), fromMiddleY);

@@ -1,5 +1,3 @@
-import { askAtBand, type ShouldStop } from './inpaint.ts';
-
 export interface BoxMoments {
   readonly mean: Float32Array;
   /** Mean square less the mean squared, ≥ 0. */
@@ -10,31 +8,19 @@ export interface BoxMoments {
  * Mean of the squares of (2 · radius + 1)² dots around each dot, of as many of them as lie inside. Sums that slide along columns and rows,
  * so the radius costs nothing.
  * Source: the box filter of K. He, J. Sun, X. Tang (see `denoise.ts`).
- * @param radius dots, whole, ≥ 0. @returns a new plane; not-a-number spreads over the rest. @throws Cancelled.
+ * @param radius dots, whole, ≥ 0. @returns a new plane; not-a-number spreads over the rest.
  */
-export function boxMean(
-  plane: Float32Array,
-  width: number,
-  height: number,
-  radius: number,
-  shouldStop?: ShouldStop,
-): Float32Array {
+export function boxMean(plane: Float32Array, width: number, height: number, radius: number): Float32Array {
   const mean = new Float32Array(plane.length);
-  slide(plane, { width, height, radius, shouldStop }, mean, null);
+  slide(plane, { width, height, radius }, mean, null);
   return mean;
 }
 
-/** Mean and variance over the same squares, summed in float64, since their difference is small. @throws Cancelled. */
-export function boxMoments(
-  plane: Float32Array,
-  width: number,
-  height: number,
-  radius: number,
-  shouldStop?: ShouldStop,
-): BoxMoments {
+/** Mean and variance over the same squares, summed in float64, since their difference is small. */
+export function boxMoments(plane: Float32Array, width: number, height: number, radius: number): BoxMoments {
   const mean = new Float32Array(plane.length);
   const variance = new Float32Array(plane.length);
-  slide(plane, { width, height, radius, shouldStop }, mean, variance);
+  slide(plane, { width, height, radius }, mean, variance);
   return { mean, variance };
 }
 
@@ -42,11 +28,10 @@ interface Window {
   readonly width: number;
   readonly height: number;
   readonly radius: number;
-  readonly shouldStop?: ShouldStop;
 }
 
 function slide(plane: Float32Array, window: Window, mean: Float32Array, variance: Float32Array | null): void {
-  const { width, height, radius, shouldStop } = window;
+  const { width, height, radius } = window;
   const sums = new Float64Array(width);
   const squares = new Float64Array(variance ? width : 0);
   const add = (y: number, sign: number) => {
@@ -58,7 +43,6 @@ function slide(plane: Float32Array, window: Window, mean: Float32Array, variance
   };
   for (let y = 0; y < Math.min(radius, height); y++) add(y, 1);
   for (let y = 0; y < height; y++) {
-    askAtBand(shouldStop, y);
     if (y + radius < height) add(y + radius, 1);
     if (y - radius > 0) add(y - radius - 1, -1);
     const rows = Math.min(height - 1, y + radius) - Math.max(0, y - radius) + 1;

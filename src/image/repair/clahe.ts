@@ -1,5 +1,4 @@
 import { blurGaussian } from '../gaussian-blur.ts';
-import { askAtBand, type ShouldStop } from './inpaint.ts';
 
 interface ClaheOptions {
   /** Share of the result against the picture as it was, 0–1. */
@@ -13,7 +12,6 @@ interface ClaheOptions {
   readonly slopeLimit: number;
   /** Bins of a tile's histogram, whole, ≥ 2. */
   readonly bins: number;
-  readonly shouldStop?: ShouldStop;
 }
 
 const CLAHE_DEFAULTS: ClaheOptions = { amount: 1, tiles: 8, slopeLimit: 2.5, bins: 256 };
@@ -28,7 +26,7 @@ const CLAHE_DEFAULTS: ClaheOptions = { amount: 1, tiles: 8, slopeLimit: 2.5, bin
  * @param plane lightness 0–1, row-major; values beyond are taken as 0 or 1, not-a-number as 0.
  * @param mask dots with 0 do not count in the histograms; a tile without any other keeps its tones.
  * @returns a new plane.
- * @throws RangeError if an option lies outside its range; Cancelled.
+ * @throws RangeError if an option lies outside its range.
  */
 export function equalizeLocally(
   plane: Float32Array,
@@ -37,7 +35,7 @@ export function equalizeLocally(
   options: Partial<ClaheOptions> = {},
   mask: Uint8Array | null = null,
 ): Float32Array {
-  const { amount, tiles, slopeLimit, bins, shouldStop } = { ...CLAHE_DEFAULTS, ...options };
+  const { amount, tiles, slopeLimit, bins } = { ...CLAHE_DEFAULTS, ...options };
   if (!(Number.isInteger(tiles) && tiles >= 1 && Number.isInteger(bins) && bins >= 2 && slopeLimit >= 1)) {
     throw new RangeError(`local contrast cannot use ${tiles} tiles, ${bins} bins and a slope limit of ${slopeLimit}`);
   }
@@ -48,7 +46,6 @@ export function equalizeLocally(
   const entries = bins + 1;
   const curves = new Float32Array(across * down * entries);
   for (let row = 0; row < down; row++) {
-    if (shouldStop) askAtBand(shouldStop, 0);
     for (let column = 0; column < across; column++) {
       const counts = new Float64Array(bins);
       const [x0, x1] = [Math.round((column * width) / across), Math.round(((column + 1) * width) / across)];
@@ -68,7 +65,6 @@ export function equalizeLocally(
   const [rowAt, rowShare] = tileWeights(height, down);
   const blended = new Float32Array(across * entries);
   for (let y = 0; y < height; y++) {
-    askAtBand(shouldStop, y);
     const above = rowAt[y] * across * entries;
     const below = Math.min(down - 1, rowAt[y] + 1) * across * entries;
     for (let k = 0; k < blended.length; k++) {

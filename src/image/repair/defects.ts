@@ -1,5 +1,5 @@
 import { boxMean } from './box-mean.ts';
-import { askAtBand, findPatches, type ShouldStop } from './inpaint.ts';
+import { findPatches } from './inpaint.ts';
 
 interface DefectOptions {
   readonly kind: 'bright' | 'dark' | 'both';
@@ -13,7 +13,6 @@ interface DefectOptions {
   readonly leastDots: number;
   /** Dots by which each defect is widened, since its own edge is soft. */
   readonly grow: number;
-  readonly shouldStop?: ShouldStop;
 }
 
 const DEFECT_DEFAULTS: DefectOptions = {
@@ -36,7 +35,7 @@ const TEXTURE_RADII = 8;
  * texture is ours. Test: planted scratches (test/unit/repair-defects.test.ts).
  * @param plane lightness 0–1, row-major.
  * @returns 255 where there is a defect, else 0; for `inpaint`.
- * @throws RangeError if the radius is not a whole number 1–50; Cancelled.
+ * @throws RangeError if the radius is not a whole number 1–50.
  */
 export function findDefects(
   plane: Float32Array,
@@ -44,16 +43,16 @@ export function findDefects(
   height: number,
   options: Partial<DefectOptions> = {},
 ): Uint8Array {
-  const { kind, radius, leastDots, grow, shouldStop, ...limits } = { ...DEFECT_DEFAULTS, ...options };
+  const { kind, radius, leastDots, grow, ...limits } = { ...DEFECT_DEFAULTS, ...options };
   if (!(Number.isInteger(radius) && radius >= 1 && radius <= 50)) {
     throw new RangeError(`defects need a radius of 1 to 50 dots, got ${radius}`);
   }
   const found = new Uint8Array(plane.length);
   const extreme = (from: Float32Array, which: 'greatest' | 'least') =>
-    squareExtreme(from, width, height, radius, which, shouldStop);
+    squareExtreme(from, width, height, radius, which);
   const reach = TEXTURE_RADII * radius;
   const mark = (hat: Float32Array) => {
-    const texture = boxMean(hat, width, height, reach, shouldStop);
+    const texture = boxMean(hat, width, height, reach);
     for (let i = 0; i < hat.length; i++) {
       if (hat[i] > limits.threshold && hat[i] > limits.aboveTexture * texture[i]) found[i] = 255;
     }
@@ -71,7 +70,7 @@ export function findDefects(
   for (const patch of findPatches(found, width, height)) {
     if (patch.length < leastDots) for (const i of patch) found[i] = 0;
   }
-  return grow > 0 ? squareExtreme(found, width, height, grow, 'greatest', shouldStop) : found;
+  return grow > 0 ? squareExtreme(found, width, height, grow, 'greatest') : found;
 }
 
 /**
@@ -79,7 +78,7 @@ export function findDefects(
  * Windows double until two of them, overlapping, are as wide as the square, so the cost grows with the radius's logarithm only.
  * Source: the decomposition of flat squares into lines (textbook morphology). Test: against a search of every
  * square (test/unit/repair-defects.test.ts).
- * @param radius dots, whole, ≥ 0. @returns a new plane; not-a-number spreads. @throws Cancelled.
+ * @param radius dots, whole, ≥ 0. @returns a new plane; not-a-number spreads.
  */
 export function squareExtreme<Plane extends Float32Array | Uint8Array>(
   plane: Plane,
@@ -87,7 +86,6 @@ export function squareExtreme<Plane extends Float32Array | Uint8Array>(
   height: number,
   radius: number,
   which: 'greatest' | 'least',
-  shouldStop?: ShouldStop,
 ): Plane {
   const out = plane.slice() as Plane;
   if (radius < 1 || plane.length === 0) return out;
@@ -97,22 +95,20 @@ export function squareExtreme<Plane extends Float32Array | Uint8Array>(
   const row = new Float32Array(width + 2 * radius);
   const columns = new Float32Array((height + 2 * radius) * width).fill(Number.NEGATIVE_INFINITY);
   for (let y = 0; y < height; y++) {
-    askAtBand(shouldStop, y);
     row.fill(Number.NEGATIVE_INFINITY);
     for (let x = 0, i = y * width; x < width; x++, i++) row[radius + x] = sign * plane[i];
     slide(row, span, 1);
     columns.set(row.subarray(0, width), (y + radius) * width);
   }
-  slide(columns, span, width, shouldStop);
+  slide(columns, span, width);
   for (let i = 0; i < out.length; i++) out[i] = sign * columns[i];
   return out;
 }
 
 /** Each value becomes the greatest of itself and the `span` − 1 that follow it `step` apart; those near the end see fewer. */
-function slide(values: Float32Array, span: number, step: number, shouldStop?: ShouldStop): void {
+function slide(values: Float32Array, span: number, step: number): void {
   let reach = 1;
   while (reach < span) {
-    askAtBand(shouldStop, 0);
     const further = Math.min(reach, span - reach);
     const shift = further * step;
     for (let i = 0, end = values.length - shift; i < end; i++) values[i] = Math.max(values[i], values[i + shift]);

@@ -1,12 +1,10 @@
 import { boxMean, boxMoments } from './box-mean.ts';
-import type { ShouldStop } from './inpaint.ts';
 
 export interface DenoiseOptions {
   /** Dots on every side that are looked at, whole, ≥ 1. */
   readonly radius: number;
   /** Standard deviation of lightness (0–1) up to which a difference counts as noise. */
   readonly strength: number;
-  readonly shouldStop?: ShouldStop;
 }
 
 export const DENOISE_DEFAULTS: DenoiseOptions = { radius: 3, strength: 0.03 };
@@ -18,7 +16,7 @@ export const DENOISE_DEFAULTS: DenoiseOptions = { radius: 3, strength: 0.03 };
  * Source: K. He, J. Sun, X. Tang, "Guided image filtering", IEEE Trans. PAMI 35(6), 2013, eqs. 5, 6, 8 with p = I, ε = strength².
  * Test: the same equations with SciPy's uniform_filter (test/reference/repair.test.ts).
  * @param plane lightness 0–1, row-major; not-a-number spreads. @returns a new plane.
- * @throws RangeError if the radius is not a whole number ≥ 1; Cancelled.
+ * @throws RangeError if the radius is not a whole number ≥ 1.
  */
 export function reduceNoise(
   plane: Float32Array,
@@ -26,20 +24,20 @@ export function reduceNoise(
   height: number,
   options: Partial<DenoiseOptions> = {},
 ): Float32Array {
-  const { radius, strength, shouldStop } = { ...DENOISE_DEFAULTS, ...options };
+  const { radius, strength } = { ...DENOISE_DEFAULTS, ...options };
   if (!(Number.isInteger(radius) && radius >= 1)) {
     throw new RangeError(`noise reduction needs a radius of whole dots, got ${radius}`);
   }
   if (!(strength > 0)) return plane.slice();
-  const { mean, variance } = boxMoments(plane, width, height, radius, shouldStop);
+  const { mean, variance } = boxMoments(plane, width, height, radius);
   const epsilon = strength * strength;
   for (let i = 0; i < mean.length; i++) {
     const a = variance[i] / (variance[i] + epsilon);
     mean[i] = (1 - a) * mean[i];
     variance[i] = a;
   }
-  const offset = boxMean(mean, width, height, radius, shouldStop);
-  const slope = boxMean(variance, width, height, radius, shouldStop);
+  const offset = boxMean(mean, width, height, radius);
+  const slope = boxMean(variance, width, height, radius);
   for (let i = 0; i < offset.length; i++) offset[i] += slope[i] * plane[i];
   return offset;
 }

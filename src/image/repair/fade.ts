@@ -1,7 +1,6 @@
 import { decodeSrgb, encodeSrgb } from '../../base/color/srgb.ts';
 import { type EncodedPixels, readCoverage } from '../linearise.ts';
 import type { Picture } from '../picture.ts';
-import { askAtBand, type ShouldStop } from './inpaint.ts';
 
 interface FadeOptions {
   /** Share of the result against the picture as it was, 0–1. */
@@ -14,7 +13,6 @@ interface FadeOptions {
    * it; between: between.
    */
   readonly keepMiddle: number;
-  readonly shouldStop?: ShouldStop;
 }
 
 const FADE_DEFAULTS: FadeOptions = { amount: 1, blackShare: 0.002, whiteShare: 0.002, keepMiddle: 1 };
@@ -59,7 +57,7 @@ const CELLS = 8192;
  * @param plane lightness 0–1, row-major; not-a-number counts as 0.
  * @param mask dots with 0 do not count in the search.
  * @returns a new plane and the points found.
- * @throws Cancelled.
+ *
  */
 export function repairFade(
   plane: Float32Array,
@@ -68,7 +66,7 @@ export function repairFade(
   options: Partial<FadeOptions> = {},
   mask: Uint8Array | null = null,
 ): { plane: Float32Array; points: FadePoints } {
-  const { amount, shouldStop } = { ...FADE_DEFAULTS, ...options };
+  const { amount } = { ...FADE_DEFAULTS, ...options };
   const points = findFade(plane, options, mask);
   const table = Float32Array.from({ length: CELLS + 1 }, (_, i) => {
     const x = i / CELLS;
@@ -76,7 +74,6 @@ export function repairFade(
   });
   const out = new Float32Array(plane.length);
   for (let y = 0; y < height; y++) {
-    askAtBand(shouldStop, y);
     for (let i = y * width, end = i + width; i < end; i++) {
       const place = plane[i] * CELLS;
       const cell = place | 0;

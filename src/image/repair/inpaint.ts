@@ -1,5 +1,3 @@
-import { Cancelled } from '../../base/cancelled.ts';
-
 /** Largest change of a round, lightness, below which a patch counts as filled. */
 const SETTLED = 2e-6;
 
@@ -16,15 +14,9 @@ const MOST_ROUNDS = 5000;
  * @param plane lightness, row-major. Not-a-number outside the marked places spreads into them.
  * @param marked fills where it is not 0. If nothing is left around a patch (all is marked), it stays as it is.
  * @returns a new plane, the same outside the marks.
- * @throws RangeError if the arrays differ in length; Cancelled.
+ * @throws RangeError if the arrays differ in length.
  */
-export function inpaint(
-  plane: Float32Array,
-  width: number,
-  height: number,
-  marked: Uint8Array,
-  shouldStop?: ShouldStop,
-): Float32Array {
+export function inpaint(plane: Float32Array, width: number, height: number, marked: Uint8Array): Float32Array {
   if (plane.length !== width * height || marked.length !== plane.length) {
     throw new RangeError(`filling ${width} × ${height} dots needs as many values and marks`);
   }
@@ -32,9 +24,8 @@ export function inpaint(
   const known = new Uint8Array(marked.length);
   for (let i = 0; i < marked.length; i++) if (marked[i] === 0) known[i] = 1;
   for (const patch of findPatches(marked, width, height)) {
-    askAtBand(shouldStop, 0);
     const rings = fillRings(out, patch, known, width, height);
-    if (rings > 0) relax(out, patch, width, height, rings, shouldStop);
+    if (rings > 0) relax(out, patch, width, height, rings);
   }
   return out;
 }
@@ -80,14 +71,7 @@ const neighbours = (i: number, x: number, y: number, width: number, height: numb
 /** Young's best factor for a square as wide as the patch is thick. */
 const overRelaxation = (rings: number): number => 2 / (1 + Math.sin(Math.PI / (2 * rings + 1)));
 
-function relax(
-  out: Float32Array,
-  patch: Int32Array,
-  width: number,
-  height: number,
-  rings: number,
-  shouldStop?: ShouldStop,
-): void {
+function relax(out: Float32Array, patch: Int32Array, width: number, height: number, rings: number): void {
   const factor = overRelaxation(rings);
   // In float64: near the end changes are smaller than float32 tells apart.
   const value = Float64Array.from(patch, (i) => out[i]);
@@ -105,7 +89,6 @@ function relax(
     }
   });
   for (let round = 0; round < MOST_ROUNDS; round++) {
-    askAtBand(shouldStop, round);
     let largest = 0;
     for (let k = 0; k < patch.length; k++) {
       let sum = 0;
@@ -154,14 +137,4 @@ export function findPatches(mask: Uint8Array, width: number, height: number): In
     patches.push(queue.slice(0, tail));
   }
   return patches;
-}
-
-/** Asked between bands of rows; `true` cancels. */
-export type ShouldStop = () => boolean;
-
-const BAND_ROWS = 64;
-
-/** Asks on the first row of every band. @throws Cancelled if told to stop. */
-export function askAtBand(shouldStop: ShouldStop | undefined, row: number): void {
-  if (shouldStop && row % BAND_ROWS === 0 && shouldStop()) throw new Cancelled();
 }

@@ -1,4 +1,3 @@
-import { Cancelled } from '../../base/cancelled.ts';
 import { createGenerator } from '../../base/random/generator.ts';
 import { SCREEN_METHODS, type ScreenMethod } from '../../piece/schema.ts';
 import { lightnessToLuminance, luminanceToLightness } from '../lightness.ts';
@@ -7,7 +6,6 @@ import type { ToneImage } from '../picture.ts';
 interface ScreenOptions {
   /** Every other row is screened backwards; only error diffusion heeds it. */
   readonly serpentine: boolean;
-  readonly onRow?: RowHook;
 }
 
 const SCREEN_DEFAULTS: ScreenOptions = { serpentine: true };
@@ -17,7 +15,7 @@ const SCREEN_DEFAULTS: ScreenOptions = { serpentine: true };
  * lightness becomes luminance first; continuous tone is round(255 × lightness). Where the mask is 0 the share is 0 and, for error
  * diffusion, there is no dot; where it is between, the picture fades to the dark end. Not-a-number counts as 0.
  * @param out as many bytes as there are dots, overwritten; made if not given.
- * @throws RangeError if an array has another length than width × height; Cancelled.
+ * @throws RangeError if an array has another length than width × height.
  */
 export function screenTone(
   image: ToneImage,
@@ -29,12 +27,12 @@ export function screenTone(
   if ([lightness, mask, out].some((array) => array.length !== width * height)) {
     throw new RangeError(`a tone image of ${width} × ${height} dots needs as many values in each array`);
   }
-  const { serpentine, onRow } = { ...SCREEN_DEFAULTS, ...options };
+  const { serpentine } = { ...SCREEN_DEFAULTS, ...options };
   const source: RowSource = { width, height, mask, readRow: (y, row) => readLuminance(image, y, row) };
-  if (method === 'continuous') return gradeRows(source, onRow, out);
+  if (method === 'continuous') return gradeRows(source, out);
   if (isDiffusion(method))
-    return diffuseRows(source, DIFFUSION_KERNELS[method], { ...DIFFUSE_DEFAULTS, serpentine, onRow }, out);
-  return thresholdRows(source, thresholdMatrix(method), onRow, out);
+    return diffuseRows(source, DIFFUSION_KERNELS[method], { ...DIFFUSE_DEFAULTS, serpentine }, out);
+  return thresholdRows(source, thresholdMatrix(method), out);
 }
 
 const isDiffusion = (method: ScreenMethod): method is DiffusionMethod => method in DIFFUSION_KERNELS;
@@ -63,10 +61,9 @@ function readLuminance({ width, lightness, mask }: ToneImage, y: number, row: Fl
   for (let x = 0, i = y * width; x < width; x++, i++) row[x] = (lightnessToLuminance(lightness[i]) * mask[i]) / 255;
 }
 
-function gradeRows(source: RowSource, onRow: RowHook | undefined, out: Uint8Array): Uint8Array {
+function gradeRows(source: RowSource, out: Uint8Array): Uint8Array {
   const row = new Float32Array(source.width);
   for (let y = 0, i = 0; y < source.height; y++) {
-    callRowHook(onRow, y);
     source.readRow(y, row);
     for (let x = 0; x < source.width; x++, i++) out[i] = Math.round(255 * luminanceToLightness(row[x]));
   }
@@ -264,12 +261,10 @@ export interface ThresholdMatrix {
 /**
  * Ordered screening: a dot becomes 255 where its value is at least (rank + 0.5) / size², else 0; with a flat value v,
  * round(v · size²) dots of each tile are light. Where the mask is 0 the dot stays 0.
- * @throws Cancelled if the hook asks for it.
  */
 function thresholdRows(
   source: RowSource,
   matrix: ThresholdMatrix,
-  onRow?: RowHook,
   out: Uint8Array = new Uint8Array(source.width * source.height),
 ): Uint8Array {
   const { width, height, mask } = source;
@@ -277,7 +272,6 @@ function thresholdRows(
   const thresholds = Float64Array.from(ranks, (rank) => (rank + 0.5) / (size * size));
   const values = new Float32Array(width);
   for (let y = 0; y < height; y++) {
-    callRowHook(onRow, y);
     source.readRow(y, values);
     const at = y * width;
     const tile = (y % size) * size;
@@ -294,7 +288,6 @@ interface DiffuseOptions {
   readonly serpentine: boolean;
   /** Way of the first row; the mirror image of a picture screened leftwards is the picture screened rightwards. */
   readonly firstRow: 'rightwards' | 'leftwards';
-  readonly onRow?: RowHook;
 }
 
 const DIFFUSE_DEFAULTS: DiffuseOptions = { serpentine: false, firstRow: 'rightwards' };
@@ -317,7 +310,6 @@ const MARGIN = 2;
  * difference on. Errors are kept in floating point and never clipped; shares that fall beside the picture are dropped. Where the
  * mask is 0 there is no dot: it stays 0, receives nothing and hands nothing on.
  * Memory: one row of errors per row of the kernel.
- * @throws Cancelled if the hook asks for it.
  */
 function diffuseRows(
   source: RowSource,
@@ -345,7 +337,6 @@ function diffuseRows(
     (options.firstRow === 'leftwards') !== (options.serpentine && Math.abs(y) % 2 === 1);
 
   for (let y = 0; y < height; y++) {
-    callRowHook(options.onRow, y);
     source.readRow(y, values);
     sums.set(values);
     // Errors come from where the row that made them was heading, which with serpentine rows is not where this one heads.
@@ -418,7 +409,7 @@ function diffuseRow(
 
 /**
  * `diffuseRows` for values that lie in an array, without a mask: what comes in is screened as it is, and not taken for lightness.
- * @throws RangeError if there are not width × height values; Cancelled.
+ * @throws RangeError if there are not width × height values.
  */
 export function diffuseValues(
   values: Float32Array,
@@ -432,14 +423,6 @@ export function diffuseValues(
   }
   const readRow = (y: number, row: Float32Array) => row.set(values.subarray(y * width, (y + 1) * width));
   return diffuseRows({ width, height, mask: null, readRow }, kernel, { ...DIFFUSE_DEFAULTS, ...options });
-}
-
-/** Called with the row that comes next, about every 256 rows; `false` cancels. */
-type RowHook = (row: number) => unknown;
-
-/** Calls the hook on every 256th row. @throws Cancelled if it answers `false`. */
-function callRowHook(hook: RowHook | undefined, row: number): void {
-  if (hook && row % 256 === 0 && hook(row) === false) throw new Cancelled();
 }
 
 /** Where a dot's error goes: `dx` dots further in the direction of travel, `dy` rows down, `weight / divisor` of it. */

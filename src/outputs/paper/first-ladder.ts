@@ -13,17 +13,17 @@ const SHARES = [0.4, 0.55, 0.7, 0.85, 1, 1.15];
 /**
  * Powers to try on scrap before the first pass, from the weakest up, with what the first pass would do to the light areas at each: the judge's
  * answer, burned with the picture's own dots. Empty for a picture without light areas and for stacks that darken where they are burned.
- * @throws Cancelled if `goOn` says no.
+ * @throws Cancelled.
  */
 export async function firstLadder(
   piece: Piece,
   ready: ReadyPicture,
   runner: SwathRunner,
-  goOn?: () => Promise<boolean>,
+  signal?: AbortSignal,
 ): Promise<LadderRung[]> {
   const [first] = piece.passes;
   const withPower = (lightEndPower: number): Piece => ({ ...piece, passes: [{ ...first, lightEndPower }] });
-  const judge = createJudge(withPower(first.lightEndPower), ready, runner, JUDGE_DRAWS, goOn);
+  const judge = createJudge(withPower(first.lightEndPower), ready, runner, JUDGE_DRAWS, { signal });
   if (!judge.lit) return [];
   const intact = labOf(intactRgb(ready.appearance, piece.stack));
   const powers = SHARES.map((share) => Math.min(1, Math.round(100 * share * first.lightEndPower) / 100));

@@ -1,7 +1,7 @@
-import { Cancelled } from '../../base/cancelled.ts';
 import { encodeSrgb } from '../../base/color/srgb.ts';
 import { drawingToSvg, type Point } from '../../base/geometry/outline.ts';
 import { signedDistanceMm } from '../../base/geometry/raster-mask.ts';
+import { breathe } from '../../base/stop.ts';
 import { MM_PER_INCH } from '../../base/units.ts';
 import { createPreparation, type Photo } from '../../burn/prepare.ts';
 import { lightnessToLuminance } from '../../image/lightness.ts';
@@ -52,12 +52,6 @@ export interface OpenedFile {
   readonly promise: ProgramPromise | null;
 }
 
-interface OpenHooks {
-  readonly shouldStop?: () => boolean;
-  /** Awaited between stages, so that messages can come in. */
-  readonly breathe?: () => Promise<void>;
-}
-
 /**
  * Makes a file ready to be written, part by part.
  * @throws JobRefused with what is wrong and the nearest that works; Cancelled.
@@ -66,16 +60,12 @@ export async function openMachineFile(
   file: MachineFile,
   piece: Piece,
   photo: Photo,
-  { shouldStop = () => false, breathe = async () => {} }: OpenHooks = {},
+  signal?: AbortSignal,
 ): Promise<OpenedFile> {
-  const pause = async () => {
-    await breathe();
-    if (shouldStop()) throw new Cancelled();
-  };
   switch (file.kind) {
     case 'pass': {
       refuse([...controlRefusals(piece), ...passRefusals(piece, file.index)]);
-      const whole = await screenedPass(piece, photo, file.index, shouldStop, pause);
+      const whole = await screenedPass(piece, photo, file.index, signal);
       const { fromRow } = file;
       const rows = whole.raster.rows;
       const last = whole.spans.end.findLastIndex((end) => end > 0) + 1;
@@ -86,7 +76,7 @@ export async function openMachineFile(
       const { motion } = piece.machine;
       const backwardsMm = rowTravel(piece, file.index).backwardsDots * pass.rowPitchMm;
       return {
-        parts: passProgram(piece, file.index, screened, shouldStop, fromRow ? takeUpNotes(fromRow, rows) : []),
+        parts: passProgram(piece, file.index, screened, fromRow ? takeUpNotes(fromRow, rows) : []),
         timeS: passTime(screened.spans, pass.rowPitchMm, pass, motion, backwardsMm).timeS,
         cautions: [
           ...(fromRow ? takeUpCautions(piece, fromRow) : []),
@@ -123,7 +113,7 @@ export async function openMachineFile(
           },
         ]);
       }
-      const screened = await screenedPass(piece, photo, index, shouldStop, pause);
+      const screened = await screenedPass(piece, photo, index, signal);
       const fillRow =
         form === 'grey-16'
           ? fillGrey(piece, photo, index, screened, file.negative)
@@ -151,21 +141,15 @@ function refuse(refusals: JobRefused['refusals']): void {
   if (refusals.length > 0) throw new JobRefused(refusals);
 }
 
-async function screenedPass(
-  piece: Piece,
-  photo: Photo,
-  index: number,
-  shouldStop: () => boolean,
-  pause: () => Promise<void>,
-): Promise<ScreenedPass> {
+async function screenedPass(piece: Piece, photo: Photo, index: number, signal?: AbortSignal): Promise<ScreenedPass> {
   const pass = piece.passes[index];
-  const preparation = createPreparation(shouldStop, true);
-  await pause();
+  const preparation = createPreparation(true);
+  await breathe(signal);
   preparation.tone(photo, piece, pass.rowPitchMm, pass.tone ?? piece.picture.tone);
-  await pause();
+  await breathe(signal);
   const fires = (level: number) => wattsAtLevel(piece.machine.source, pass, level) > 0;
   const screened = preparation.screen(photo, piece, pass, fires);
-  await pause();
+  await breathe(signal);
   return screened;
 }
 
@@ -228,7 +212,7 @@ function fillDots({ levels, mask, raster }: ScreenedPass, form: PictureForm, neg
 
 function fillGrey(piece: Piece, photo: Photo, index: number, { mask, raster }: ScreenedPass, negative: boolean) {
   const pass = piece.passes[index];
-  const tone = createPreparation(undefined, true).tone(photo, piece, pass.rowPitchMm, pass.tone ?? piece.picture.tone);
+  const tone = createPreparation(true).tone(photo, piece, pass.rowPitchMm, pass.tone ?? piece.picture.tone);
   const { lightness } = orientToRaster(tone, pass.rowPitchMm, raster);
   return (y: number, row: Uint8Array): void => {
     const view = new DataView(row.buffer, row.byteOffset, row.byteLength);

@@ -1,4 +1,3 @@
-import { Cancelled } from '../../base/cancelled.ts';
 import type { Point } from '../../base/geometry/outline.ts';
 import { mmPerSToMmPerMin } from '../../base/units.ts';
 import { outputPowerW, powerAt } from '../../physics/beam/gaussian.ts';
@@ -39,13 +38,11 @@ export function rowTravel(piece: Piece, index: number): { readonly runUpDots: nu
  * blank stretches and the way between rows at the fastest feed. Words after NISTIR 6556, S in the lines of motion. What must hold of the
  * piece is in `refusals.ts`. Test: read back and simulated by test/helpers/gcode-reader.ts.
  * `notes`: comments besides the usual ones.
- * @throws Cancelled if told to stop.
  */
 export function* passProgram(
   piece: Piece,
   index: number,
   screened: ScreenedRaster,
-  shouldStop: () => boolean = () => false,
   notes: readonly string[] = [],
 ): Generator<FilePart, void> {
   const pass = piece.passes[index];
@@ -76,7 +73,6 @@ export function* passProgram(
   const [alongX, alongY] = map.along;
   for (let row = firstRow; row < raster.rows; row++) {
     if (end[row] <= first[row]) continue;
-    if (shouldStop()) throw new Cancelled();
     const [startX, startY] = startOf(row);
     writer.rapid(startX, startY);
     const back = backwards[row] === 1;

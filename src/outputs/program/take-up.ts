@@ -50,9 +50,8 @@ export async function takeUp(
   at: BrokeOff,
   pauseS: number,
   { coarse, appearance, runner }: Pick<RescueTools, 'coarse' | 'appearance' | 'runner'>,
-  shouldStop: () => boolean = () => false,
 ): Promise<TakeUp> {
-  const { courses, screened } = burnCourse(piece, photo, shouldStop);
+  const { courses, screened } = burnCourse(piece, photo);
   const { raster, spans } = screened[index];
   const course = courses[index];
   const map = createBedMap(piece, raster);
@@ -205,13 +204,12 @@ export function pauseSentences(
   return `${stop}: ${there}. ${local} ${whole}`;
 }
 
-/** All passes of a piece as they are travelled. @throws Cancelled if told to stop. */
+/** All passes of a piece as they are travelled. */
 export function burnCourse(
   piece: Piece,
   photo: Photo,
-  shouldStop: () => boolean = () => false,
 ): { readonly courses: readonly PassCourse[]; readonly screened: readonly ScreenedPass[] } {
-  const preparation = createPreparation(shouldStop);
+  const preparation = createPreparation();
   const { source, motion } = piece.machine;
   const screened = piece.passes.map((pass) => {
     return preparation.screen(photo, piece, pass, (level) => wattsAtLevel(source, pass, level) > 0);

@@ -1,5 +1,5 @@
-import { Cancelled } from '../../base/cancelled.ts';
 import { type AskOptions, createRemote, type PartOf, RemoteLost } from '../../base/remote/remote.ts';
+import { Cancelled } from '../../base/stop.ts';
 import type { Piece } from '../../piece/schema.ts';
 import type { ProofSurface } from '../../render/slab/surface/gpu-surface.ts';
 import { photoBytes } from '../files/photo-bytes.ts';

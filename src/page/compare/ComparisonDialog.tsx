@@ -1,6 +1,6 @@
 import { useMemo, useState } from 'react';
 import { Button, Heading } from 'react-aria-components';
-import { Cancelled } from '../../base/cancelled.ts';
+import { Cancelled } from '../../base/stop.ts';
 import { ask } from '../burn/proof-client.ts';
 import { SheetDialog } from '../fields/SheetDialog.tsx';
 import { saveFile } from '../files/save-file.ts';

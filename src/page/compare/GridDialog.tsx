@@ -36,7 +36,7 @@ import {
   useGridStore,
 } from './grid-store.ts';
 import './grid.css';
-import { Cancelled } from '../../base/cancelled.ts';
+import { Cancelled } from '../../base/stop.ts';
 import type { Crop } from '../../burn/proof.ts';
 import { averageColors } from '../../image/average-colors.ts';
 import { type Piece, SCREEN_METHODS, type ScreenMethod } from '../../piece/schema.ts';

@@ -1,4 +1,4 @@
-import { Cancelled } from '../../base/cancelled.ts';
+import { Cancelled } from '../../base/stop.ts';
 import type { Piece } from '../../piece/schema.ts';
 import { ask, forget, openPhoto } from '../burn/proof-client.ts';
 import { type PinnedProof, type ProofRecord, setProof, useProofStore } from '../burn/proof-store.ts';

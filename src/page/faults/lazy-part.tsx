@@ -1,5 +1,5 @@
 import { type ComponentType, lazy } from 'react';
-import { Cancelled } from '../../base/cancelled.ts';
+import { Cancelled } from '../../base/stop.ts';
 import { setProof } from '../burn/proof-store.ts';
 
 const failed = new Set<() => void>();

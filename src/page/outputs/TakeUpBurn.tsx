@@ -1,6 +1,6 @@
 import { useRef, useState } from 'react';
 import { Button } from 'react-aria-components';
-import { Cancelled } from '../../base/cancelled.ts';
+import { Cancelled } from '../../base/stop.ts';
 import { zeroOnBed } from '../../outputs/program/frame.ts';
 import type { JobRefusal } from '../../outputs/program/refusals.ts';
 import { type BrokeOff, type TakeUp, takeUpSentences } from '../../outputs/program/take-up.ts';

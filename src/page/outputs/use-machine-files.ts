@@ -1,7 +1,7 @@
 import { useRef, useState } from 'react';
 import { create } from 'zustand';
-import { Cancelled } from '../../base/cancelled.ts';
 import type { AskOptions } from '../../base/remote/remote.ts';
+import { Cancelled } from '../../base/stop.ts';
 import { type MachineFile, machineFileEnding, machineFileType } from '../../outputs/program/machine-file.ts';
 import type { JobRefusal } from '../../outputs/program/refusals.ts';
 import type { Piece } from '../../piece/schema.ts';

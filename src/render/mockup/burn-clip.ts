@@ -1,3 +1,4 @@
+import { breathe } from '../../base/stop.ts';
 import { burnPlace, courseTimeS, type PassCourse } from '../../physics/raster/pass-time.ts';
 import { type BurnFaces, type BurnFrame, BurnScene } from './burn-scene.ts';
 import { openRecorder } from './clip.ts';
@@ -6,13 +7,13 @@ import { type DrawHooks, FRAMES_PER_S, gatherLight, openScene, type Shot } from 
 /** Time for which the finished slab is shown at the end, as a share of the clip. */
 const END_SHARE = 0.1;
 
-/** The whole burn in some seconds. Null if given up. */
+/** The whole burn in some seconds. @throws Cancelled. */
 export async function drawBurnClip(
   shot: Shot,
   burn: { readonly faces: BurnFaces; readonly courses: readonly PassCourse[]; readonly frame: BurnFrame },
   size: { readonly width: number; readonly height: number; readonly seconds: number },
   hooks: DrawHooks = {},
-): Promise<Uint8Array | null> {
+): Promise<Uint8Array> {
   const { width, height, seconds } = size;
   const { canvas, scene, assertLives, close } = openScene(shot);
   const recorder = await openRecorder(width, height).catch((error) => {
@@ -23,7 +24,7 @@ export async function drawBurnClip(
     canvas.width = width;
     canvas.height = height;
     scene.setFrame(width / height, Math.max(width, height));
-    if (!(await gatherLight(scene, { lamp: 48, room: 72 }, { goOn: hooks.goOn }))) return null;
+    await gatherLight(scene, { lamp: 48, room: 72 }, { signal: hooks.signal });
     const show = new BurnScene(scene, burn.faces, burn.courses, burn.frame);
     const total = courseTimeS(burn.courses);
     const frames = Math.round(seconds * FRAMES_PER_S);
@@ -33,7 +34,7 @@ export async function drawBurnClip(
       await recorder.add(canvas);
       assertLives();
       hooks.onProgress?.((i + 1) / frames);
-      if (hooks.goOn && !(await hooks.goOn())) return null;
+      await breathe(hooks.signal);
     }
     return await recorder.finish();
   } finally {

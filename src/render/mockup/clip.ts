@@ -1,4 +1,5 @@
 import { ArrayBufferTarget, Muxer } from 'webm-muxer';
+import { breathe } from '../../base/stop.ts';
 import { AT_HOME, type Quality } from './mockup-scene.ts';
 import { type DrawHooks, FRAMES_PER_S, gatherLight, openScene, type Shot } from './still.ts';
 
@@ -86,13 +87,8 @@ export async function openRecorder(width: number, height: number): Promise<Recor
 const DEG = Math.PI / 180;
 const smooth = (share: number): number => share * share * (3 - 2 * share);
 
-/** The slab turned once round, or a lamp that goes from raking to high and round. Null if given up. */
-export async function drawClip(
-  shot: Shot,
-  kind: ClipKind,
-  size: ClipSize,
-  hooks: DrawHooks = {},
-): Promise<Uint8Array | null> {
+/** The slab turned once round, or a lamp that goes from raking to high and round. @throws Cancelled. */
+export async function drawClip(shot: Shot, kind: ClipKind, size: ClipSize, hooks: DrawHooks = {}): Promise<Uint8Array> {
   const { width, height, seconds } = size;
   const { canvas, scene, assertLives, close } = openScene(shot);
   let recorder: Recorder | null = null;
@@ -116,12 +112,12 @@ export async function drawClip(
           elevationRad: (14 + 50 * Math.sin(Math.PI * share)) * DEG,
         });
       }
-      if (!(await gatherLight(scene, FRAME_QUALITY, { goOn: hooks.goOn }))) return null;
+      await gatherLight(scene, FRAME_QUALITY, { signal: hooks.signal });
       scene.draw(width, height);
       await recorder.add(canvas);
       assertLives();
       hooks.onProgress?.((i + 1) / frames);
-      if (hooks.goOn && !(await hooks.goOn())) return null;
+      await breathe(hooks.signal);
     }
     return await recorder.finish();
   } finally {

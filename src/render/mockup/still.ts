@@ -1,4 +1,5 @@
 import { watchContext } from '../../base/card-watch.ts';
+import { breathe } from '../../base/stop.ts';
 import type { SlabShape } from '../mesh/outline.ts';
 import type { SlabParts } from '../model/slab-parts.ts';
 import type { Lamp } from './lights.ts';
@@ -18,8 +19,7 @@ export interface Shot {
 export interface DrawHooks {
   /** Share done, 0–1. */
   readonly onProgress?: (share: number) => void;
-  /** Awaited between pieces of work; false gives up. */
-  readonly goOn?: () => Promise<boolean>;
+  readonly signal?: AbortSignal;
 }
 
 /** Rows of a tile: bounds what the graphics card has to hold at a time. */
@@ -56,18 +56,17 @@ export function openScene({ slab, parts, look, setting, lamp, stance = AT_HOME }
   };
 }
 
-/** Counts light until it is enough. Null if given up. */
+/** Counts light until it is enough. @throws Cancelled. */
 export async function gatherLight(
   scene: MockupScene,
   quality: Quality,
-  { onProgress, goOn }: DrawHooks,
-): Promise<boolean> {
+  { onProgress, signal }: DrawHooks,
+): Promise<void> {
   const total = quality.lamp + quality.room;
   while (scene.refine(quality)) {
     onProgress?.(Math.min(1, scene.counted / total));
-    if (goOn && !(await goOn())) return false;
+    await breathe(signal);
   }
-  return true;
 }
 
 export const tilesOf = (height: number): number => Math.ceil(height / TILE_ROWS);
@@ -88,22 +87,21 @@ export function drawTile(
   sheet.drawImage(canvas, 0, top);
 }
 
-/** Draws a still in tiles. Null if given up. */
+/** Draws a still in tiles. @throws Cancelled. */
 export async function drawStill(
   shot: Shot,
   size: { readonly width: number; readonly height: number },
   hooks: DrawHooks = {},
-): Promise<OffscreenCanvas | null> {
+): Promise<OffscreenCanvas> {
   const { width, height } = size;
   const opened = openScene(shot);
   const { scene, close } = opened;
   try {
     scene.setFrame(width / height, Math.max(width, height));
-    const lit = await gatherLight(scene, STILL_QUALITY, {
+    await gatherLight(scene, STILL_QUALITY, {
       ...hooks,
       onProgress: (share) => hooks.onProgress?.(0.4 * share),
     });
-    if (!lit) return null;
     const sheet = new OffscreenCanvas(width, height);
     const context = sheet.getContext('2d', { alpha: false });
     if (!context) throw new Error('The browser has no memory left for a picture of this size.');
@@ -112,7 +110,7 @@ export async function drawStill(
       drawTile(opened, context, size, i);
       opened.assertLives();
       hooks.onProgress?.(0.4 + (0.6 * (i + 1)) / tiles);
-      if (hooks.goOn && !(await hooks.goOn())) return null;
+      await breathe(hooks.signal);
     }
     return sheet;
   } finally {

@@ -1,4 +1,4 @@
-import { Cancelled } from '../../base/cancelled.ts';
+import { breathe } from '../../base/stop.ts';
 import { CLEARED_SHARE } from '../../burn/clearing.ts';
 import { fitTones } from '../../burn/fit-tones.ts';
 import type { Photo } from '../../burn/prepare.ts';
@@ -59,9 +59,7 @@ interface ChooseHooks {
   /** Suggestions so far, best first guesses to begin with. */
   readonly onPartial?: (result: ChooseResult) => void;
   readonly onProgress?: (share: number, stage: string) => void;
-  readonly shouldStop?: () => boolean;
-  /** Awaited every now and then, so that messages can come in where it runs. */
-  readonly breathe?: () => Promise<void>;
+  readonly signal?: AbortSignal;
 }
 
 const BUDGET = 130;
@@ -103,7 +101,6 @@ export async function choose(
     if (seen) return seen;
     if (count++ % 4 === 0) {
       hooks.onProgress?.((SEARCH_SHARE * Math.min(budget, count)) / budget, 'search');
-      await hooks.breathe?.();
     }
     const candidate = { pass, solid, outcome: await evaluate(trials, pass, solid) };
     known.set(key, candidate);
@@ -124,7 +121,7 @@ export async function choose(
     seed: SEED,
     scattered: SCATTERED,
     budget,
-    shouldStop: hooks.shouldStop,
+    signal: hooks.signal,
     onRound: (so, share) => {
       if (share < 1) hooks.onPartial?.(resultOf(trials, space, so, request));
     },
@@ -346,17 +343,13 @@ async function checkedOn(
   suggestion: Suggestion,
   lightens: boolean,
   runner: SwathRunner,
-  { shouldStop = () => false, breathe = async () => {} }: ChooseHooks,
+  { signal }: ChooseHooks,
 ): Promise<Suggestion> {
   // One of its own for each: pictures at other pitches would only fill the memory.
   const pipeline = createProofPipeline();
   const set = withSettings(piece, suggestion.pass, suggestion.curve);
-  const ready = await pipeline.ready({ piece: set, photo }, { shouldStop, breathe });
-  const goOn = async () => {
-    await breathe();
-    return !shouldStop();
-  };
-  const { judge, judgement } = await judged(set, ready, runner, JUDGED_DRAWS, goOn);
+  const ready = await pipeline.ready({ piece: set, photo }, signal);
+  const { judge, judgement } = await judged(set, ready, runner, JUDGED_DRAWS, { signal });
   const { pass, said } = await settledPower(set, judge, judgement);
   const bands = bandsOf(said, judge.lit);
   return {
@@ -411,7 +404,6 @@ async function finish(
   const done: Suggestion[] = [];
   for (const [i, suggestion] of all.entries()) {
     hooks.onProgress?.(SEARCH_SHARE + ((FINISH_SHARE - SEARCH_SHARE) * i) / all.length, 'tones');
-    await hooks.breathe?.();
     done.push(await finished(trials, space, suggestion, hooks));
   }
   return settled(result, done);
@@ -424,7 +416,7 @@ async function finished(
   hooks: ChooseHooks,
 ): Promise<Suggestion> {
   let { pass } = suggestion;
-  const curve = await fittedCurve(trials, pass, suggestion.solid, hooks.shouldStop);
+  const curve = await fittedCurve(trials, pass, suggestion.solid, hooks.signal);
   let odds = await drawnOdds(trials, pass, curve, hooks);
   for (let nudge = 0; nudge < MOST_NUDGES; nudge++) {
     const weak = odds.clears !== null && odds.clears < WANTED_ODDS;
@@ -451,11 +443,11 @@ async function fittedCurve(
   trials: Trials,
   pass: Pass,
   solid: number,
-  shouldStop?: () => boolean,
+  signal?: AbortSignal,
 ): Promise<[number, number][]> {
   const piece = withSettings(trials.piece, pass, null);
   const warmthsK = trials.warmthsK(pass);
-  const { curve } = await fitTones(piece, trials.appearance, trials.runner, { rounds: 1, warmthsK, shouldStop });
+  const { curve } = await fitTones(piece, trials.appearance, trials.runner, { rounds: 1, warmthsK, signal });
   return trials.lightens ? raisedCurve(curve, solid) : curve;
 }
 
@@ -463,7 +455,7 @@ async function drawnOdds(
   trials: Trials,
   pass: Pass,
   curve: [number, number][],
-  { shouldStop, breathe }: ChooseHooks,
+  { signal }: ChooseHooks,
 ): Promise<NonNullable<Suggestion['odds']>> {
   const shares = burnedShares(trials, createToneCurve({ contrast: 0, gamma: 1, curve }));
   const lit = shares.light.some((share) => share > 0);
@@ -472,8 +464,7 @@ async function drawnOdds(
   let clears = 0;
   let unscorched = 0;
   for (let draw = 0; draw < NUDGE_DRAWS; draw++) {
-    if (shouldStop?.()) throw new Cancelled();
-    if (draw % 8 === 0) await breathe?.();
+    await breathe(signal);
     const drawn: Piece = drawPiece(trials.piece, FIRST_DRAW + draw);
     const { uncleared } = await burnedSharesOf(trials, drawn, pass, cool, shares);
     if (uncleared < CLEARED_SHARE) clears++;

@@ -1,5 +1,5 @@
-import { Cancelled } from '../../base/cancelled.ts';
 import { createGenerator, type RandomGenerator } from '../../base/random/generator.ts';
+import { breathe } from '../../base/stop.ts';
 import { screenTone } from '../../image/screens/screen-tone.ts';
 import type { ScreenMethod } from '../../piece/schema.ts';
 
@@ -26,7 +26,7 @@ interface SearchOptions<Value> {
   readonly scattered: number;
   /** Evaluations at most. */
   readonly budget: number;
-  readonly shouldStop?: () => boolean;
+  readonly signal?: AbortSignal;
   /** Awaited after each start, after the look round and after each search. */
   readonly onRound?: (found: readonly Found<Value>[], share: number) => Promise<void> | void;
 }
@@ -51,7 +51,7 @@ export async function search<Value>(options: SearchOptions<Value>): Promise<Foun
     const key = `${place.kind} ${at.join(' ')}`;
     const known = found.get(key);
     if (known || found.size >= budget) return known ?? null;
-    if (options.shouldStop?.()) throw new Cancelled();
+    await breathe(options.signal);
     const fresh = { at, kind: place.kind, value: await evaluate({ at, kind: place.kind }) };
     found.set(key, fresh);
     return fresh;

@@ -1,3 +1,4 @@
+import { breathe } from '../../base/stop.ts';
 import { CLEARED_SHARE, SCORCHED_SHARE } from '../../burn/clearing.ts';
 import { type FittedTones, fitTones } from '../../burn/fit-tones.ts';
 import { planPass } from '../../burn/plan.ts';
@@ -74,8 +75,7 @@ interface DiagnoseOptions {
   readonly draws: number;
   /** Pixels across the photograph, if the lack of them is to be told. */
   readonly photoPixels?: number;
-  /** Awaited between the parts, so that messages can come in; throws to stop. */
-  readonly breathe?: () => Promise<void>;
+  readonly signal?: AbortSignal;
 }
 
 export const DIAGNOSE_DEFAULTS: DiagnoseOptions = { draws: 8 };
@@ -93,7 +93,7 @@ export async function diagnose(
   runner: SwathRunner,
   options: DiagnoseOptions = DIAGNOSE_DEFAULTS,
 ): Promise<Diagnosis> {
-  const breathe = options.breathe ?? (async () => {});
+  const { signal } = options;
   const warmthsK = piece.heat.carryOver ? meanWarmthsK(proof.warmths) : [];
   const outlooks = createOutlooks(scene, proof.appearance, runner, warmthsK);
   const now = await outlooks.whole(piece);
@@ -104,30 +104,30 @@ export async function diagnose(
   };
   const of: Case = { piece, proof, sums, scene, runner, warmthsK, outlooks, fitted, now, judge, judgement };
   const findings: (Finding | null)[] = [];
-  await breathe();
+  await breathe(signal);
   const uncleared = await findUncleared(of);
   findings.push(...uncleared);
   if (uncleared.length === 0) findings.push(await findUnsureClearing(of));
   findings.push(findMayScorch(of));
   findings.push(findLowResolution(piece.picture.widthMm, options.photoPixels));
-  await breathe();
+  await breathe(signal);
   const runUp = await findShortRunUp(of);
   findings.push(runUp.finding);
   findings.push(...(await findScorch(of, runUp.scorches)));
   findings.push(findRowOffset(of));
-  await breathe();
+  await breathe(signal);
   const toneError = proofToneError(of);
   // Tones fitted to a burn that does not clear would be wrong for one that does.
   const clearFirst = uncleared.some(({ severity }) => severity >= SPOILS);
   findings.push(...(await findLostTones(of, !clearFirst)));
   findings.push(await findToneError(of, toneError, !clearFirst));
-  await breathe();
+  await breathe(signal);
   const noise = lightNoise(sums);
   findings.push(...findNoise(of, noise, uncleared.find(({ kind }) => kind === 'uncleared') ?? null));
   const detail = measureDetail(piece, proof.tone);
   findings.push(findFineDetail(of, detail));
   findings.push(await findHeat(of));
-  await breathe();
+  await breathe(signal);
   const ranked = findings.filter((one) => one !== null).sort((a, b) => b.severity - a.severity);
   return {
     findings: eachChangeOnce(ranked),

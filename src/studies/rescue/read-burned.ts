@@ -1,7 +1,7 @@
-import { Cancelled } from '../../base/cancelled.ts';
 import { luminanceOf } from '../../base/color/srgb.ts';
 import type { Point } from '../../base/geometry/outline.ts';
 import type { RgbaPhoto } from '../../base/geometry/rgba-photo.ts';
+import { breathe } from '../../base/stop.ts';
 import type { CoarseProof } from '../../burn/coarse.ts';
 import type { Photo } from '../../burn/prepare.ts';
 import { type ToneScale, toneScaleAt } from '../../burn/tone-scale.ts';
@@ -365,7 +365,7 @@ export async function findCorners(
   const starts = near ? [near] : allOver(piece, burned);
   const found = await lineUp(expectedTiles(piece, look), greyOf(burned), starts, async (share) => {
     onShare(share);
-    if (tools.goOn && !(await tools.goOn())) throw new Cancelled();
+    await breathe(tools.signal);
   });
   return found.correlation >= ALIKE ? found : null;
 }

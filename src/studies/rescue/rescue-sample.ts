@@ -1,6 +1,6 @@
-import { Cancelled } from '../../base/cancelled.ts';
 import { colorDifference, type Lab, linearRgbToLab } from '../../base/color/lab.ts';
 import { luminanceOf } from '../../base/color/srgb.ts';
+import { breathe } from '../../base/stop.ts';
 import { CLEARED_SHARE, SCORCHED_SHARE } from '../../burn/clearing.ts';
 import type { Photo } from '../../burn/prepare.ts';
 import { luminanceToLightness } from '../../image/lightness.ts';
@@ -56,7 +56,7 @@ export async function createRescueSample(
   return {
     piece,
     async outcome(other) {
-      if (tools.goOn && !(await tools.goOn())) throw new Cancelled();
+      await breathe(tools.signal);
       const outcome = outcomeOf(sample, await sample.burn(other));
       return {
         ...outcome,

@@ -1,4 +1,4 @@
-import { Cancelled } from '../../base/cancelled.ts';
+import { breathe } from '../../base/stop.ts';
 import { CLEARED_SHARE, LIGHT_AREA_LIGHTNESS, SCORCHED_SHARE } from '../../burn/clearing.ts';
 import { binsOf, type CoarsePipeline, countBins } from '../../burn/coarse.ts';
 import type { Photo } from '../../burn/prepare.ts';
@@ -48,16 +48,21 @@ export interface RescueTools {
   /** All of a proof but the burn. */
   readonly ready: (piece: Piece, photo: Photo) => Promise<ReadyPicture>;
   readonly runner: SwathRunner;
-  /** Asked between burns; its answer is whether to go on. */
-  readonly goOn?: () => Promise<boolean>;
+  readonly signal?: AbortSignal;
 }
 
 /** The tools of one pipeline and one runner. */
-export const rescueTools = (pipeline: ProofPipeline, coarse: CoarsePipeline, runner: SwathRunner): RescueTools => ({
+export const rescueTools = (
+  pipeline: ProofPipeline,
+  coarse: CoarsePipeline,
+  runner: SwathRunner,
+  signal?: AbortSignal,
+): RescueTools => ({
   coarse,
   appearance: pipeline.appearance,
-  ready: (piece, photo) => pipeline.ready({ piece, photo }),
+  ready: (piece, photo) => pipeline.ready({ piece, photo }, signal),
   runner,
+  signal,
 });
 
 /**
@@ -88,7 +93,7 @@ export function createRescueScene(
     all: countBins(bins),
     light,
     async burn(other, fine) {
-      if (tools.goOn && !(await tools.goOn())) throw new Cancelled();
+      await breathe(tools.signal);
       // Asked of the piece itself, whose coats are laid already.
       const warmthsK = tools.coarse.warmthsK({ ...piece, passes: other.passes }, photo);
       return burnToneScale(other, tools.appearance(piece), tools.runner, warmthsK, fine ? FINE_SCALE : COARSE_SCALE);

@@ -1,5 +1,5 @@
-import { Cancelled } from '../../base/cancelled.ts';
 import { luminanceOf } from '../../base/color/srgb.ts';
+import { breathe } from '../../base/stop.ts';
 import {
   binsOf,
   countBins,
@@ -55,7 +55,7 @@ const MAP_EVERY = 4;
 
 /**
  * How sure a judged piece is, with a map of the odds place by place: what each tone comes to on some of the judge's draws and on every film
- * that may lie there. `onDraw` is awaited between draws.
+ * that may lie there.
  * @throws Cancelled if told to stop.
  */
 export async function howSure(
@@ -65,11 +65,11 @@ export async function howSure(
   scene: CoarseScene,
   runner: SwathRunner,
   warmthsK: readonly number[] = [],
-  onDraw: () => Promise<boolean> = async () => true,
+  signal?: AbortSignal,
 ): Promise<HowSure> {
   const map = createMap(piece, scene);
   for (let draw = 0; draw < judge.draws; draw += MAP_EVERY) {
-    if (!(await onDraw())) throw new Cancelled();
+    await breathe(signal);
     const drawn = drawPiece(piece, draw);
     map.add(drawn, await burnToneScale(drawn, appearance, runner, warmthsK));
   }
@@ -170,9 +170,15 @@ interface LikelyEnds {
   readonly lighter: Piece;
 }
 
+interface LikelyHooks {
+  readonly draws: number;
+  readonly warmthsK?: readonly number[];
+  readonly signal?: AbortSignal;
+  readonly onShare?: (share: number) => void;
+}
+
 /**
  * Burns the tone scale of pieces that this one may truly be (`drawPiece`) and sorts them by how much light their picture gives back.
- * `onDraw` is awaited between draws.
  * @throws Cancelled if told to stop.
  */
 export async function likelyEnds(
@@ -180,13 +186,13 @@ export async function likelyEnds(
   scene: CoarseScene,
   appearance: AppearanceTable,
   runner: SwathRunner,
-  { draws, warmthsK = [] }: { draws: number; warmthsK?: readonly number[] },
-  onDraw: (draw: number) => Promise<boolean> = async () => true,
+  { draws, warmthsK = [], signal, onShare }: LikelyHooks,
 ): Promise<LikelyEnds> {
   const counts = countBins(binsOf(scene));
   const drawn: { piece: Piece; luminance: number }[] = [];
   for (let draw = 0; draw < draws; draw++) {
-    if (!(await onDraw(draw))) throw new Cancelled();
+    await breathe(signal);
+    onShare?.(draw / draws);
     const one = drawPiece(piece, draw);
     const scale = await burnToneScale(one, appearance, runner, warmthsK);
     const rgb = [0, 1, 2].map((k) => meanOver(inBins(scale, scale.rgb, 3, k), counts));

@@ -1,4 +1,4 @@
-import { Cancelled } from '../../base/cancelled.ts';
+import { breathe } from '../../base/stop.ts';
 import { CLEARED_SHARE, SCORCHED_SHARE } from '../../burn/clearing.ts';
 import type { ReadyPicture } from '../../burn/ready-picture.ts';
 import type { SwathRunner } from '../../burn/runner.ts';
@@ -45,18 +45,24 @@ export async function judged(...given: Parameters<typeof createJudge>): Promise<
   return { judge, judgement: await judge.of(given[0]) };
 }
 
-/** `goOn` is awaited before each draw. */
+interface JudgeHooks {
+  readonly signal?: AbortSignal;
+  /** Called before each draw. */
+  readonly onDraw?: () => void;
+}
+
 export function createJudge(
   piece: Piece,
   ready: ReadyPicture,
   runner: SwathRunner,
   draws: number,
-  goOn: () => Promise<boolean> = async () => true,
+  { signal, onDraw }: JudgeHooks = {},
 ): Judge {
   const sample = createSample(piece, ready, runner);
   const lit = sample.layout.places.some(({ speaks }) => speaks === 'light');
   const draw = async (of: Piece, number: number): Promise<Outcome> => {
-    if (!(await goOn())) throw new Cancelled();
+    await breathe(signal);
+    onDraw?.();
     return outcomeOf(sample, await sample.burn(drawPiece(of, number)));
   };
   return {

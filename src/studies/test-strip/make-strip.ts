@@ -27,14 +27,9 @@ const SMALLEST_CROP_MM = 3;
 
 /**
  * Makes a test strip of a part of the picture as it lies on the slab, repaired and turned; its tones stay the piece's.
- * @throws RangeError for a crop outside the picture or too small, bands that make no sense, or a strip that gets too long; Cancelled.
+ * @throws RangeError for a crop outside the picture or too small, bands that make no sense, or a strip that gets too long.
  */
-export function makeStrip(
-  piece: Piece,
-  photo: Photo,
-  order: StripOrder,
-  shouldStop: () => boolean = () => false,
-): TestStrip {
+export function makeStrip(piece: Piece, photo: Photo, order: StripOrder): TestStrip {
   const { crop } = order;
   const frame = pictureFrame(piece.picture, photo.picture);
   const inside = crop.xMm >= 0 && crop.yMm >= 0 && crop.xMm < frame.widthMm && crop.yMm < frame.heightMm;
@@ -51,12 +46,7 @@ export function makeStrip(
   }
   const pitchMm = piece.passes[0].rowPitchMm;
   const { repair } = piece.picture;
-  const placed = repairPicture(
-    placedPicture(piece, sourcePicture(photo, repair), pitchMm),
-    repair,
-    pitchMm,
-    shouldStop,
-  );
+  const placed = repairPicture(placedPicture(piece, sourcePicture(photo, repair), pitchMm), repair, pitchMm);
   return { piece: stripPiece(piece, layout), picture: stripPicture(layout, placed, crop, pitchMm), layout };
 }
 

@@ -1,4 +1,3 @@
-import { Cancelled } from '../../../base/cancelled.ts';
 import { encodeSrgbByte } from '../../../base/color/srgb.ts';
 import type { Answerers } from '../../../base/remote/remote.ts';
 import { fitTones } from '../../../burn/fit-tones.ts';
@@ -30,14 +29,11 @@ import { STRIP_PICTURE_FILE } from '../../../studies/test-strip/strip-piece.ts';
 import { decodePhoto } from './decode-photo.ts';
 import { drawSheet } from './draw-sheet.ts';
 import {
-  pause as breathe,
   coarsePipeline,
   drawPicture,
   fullRunner,
-  goingOn,
   type KeptProof,
   keepSwath,
-  pause,
   photoOf,
   photos,
   pipeline,
@@ -60,9 +56,9 @@ const answerProbe: Answerer<'probe'> = ({ id, xMm, yMm }) => {
   return { gets: proof ? readProbe(proof, xMm, yMm) : null };
 };
 
-const answerRescue: Answerer<'rescue'> = async ({ piece, photoKey, wishes }, { shouldStop, onProgress }) => {
+const answerRescue: Answerer<'rescue'> = async ({ piece, photoKey, wishes }, { signal, onProgress }) => {
   const photo = await photoOf(photoKey);
-  const tools = await toolsToRescue(shouldStop);
+  const tools = await toolsToRescue(signal);
   return { gets: await proposeRescue(piece, photo, tools, wishes, (share) => onProgress(share, 'rescue')) };
 };
 
@@ -75,35 +71,32 @@ const answerPrepared: Answerer<'prepared'> = async ({ piece, photoKey }) =>
 
 const answerBurnedCorners: Answerer<'burned-corners'> = async (
   { piece, photoKey, burned, near },
-  { shouldStop, onProgress },
+  { signal, onProgress },
 ) => {
   const photo = await photoOf(photoKey);
-  const tools = await toolsToRescue(shouldStop);
+  const tools = await toolsToRescue(signal);
   return { gets: await findCorners(piece, photo, burned, tools, near, (share) => onProgress(share, 'photograph')) };
 };
 
-const answerBurnedReading: Answerer<'burned-reading'> = async (
-  { piece, photoKey, burned },
-  { shouldStop, onProgress },
-) => {
+const answerBurnedReading: Answerer<'burned-reading'> = async ({ piece, photoKey, burned }, { signal, onProgress }) => {
   const photo = await photoOf(photoKey);
-  const tools = await toolsToRescue(shouldStop);
+  const tools = await toolsToRescue(signal);
   return { gets: await readBurned(piece, photo, burned, tools, (share) => onProgress(share, 'photograph')) };
 };
 
-const answerTakeUp: Answerer<'take-up'> = async ({ piece, photoKey, pass, at, pauseS }, { shouldStop }) => {
+const answerTakeUp: Answerer<'take-up'> = async ({ piece, photoKey, pass, at, pauseS }, { signal }) => {
   const photo = await photoOf(photoKey);
   try {
-    return { gets: await takeUp(piece, photo, pass, at, pauseS, await toolsToRescue(shouldStop), shouldStop) };
+    return { gets: await takeUp(piece, photo, pass, at, pauseS, await toolsToRescue(signal)) };
   } catch (error) {
     if (error instanceof JobRefused) return { gets: { refusals: error.refusals } };
     throw error;
   }
 };
 
-const answerChoose: Answerer<'choose'> = async ({ piece, photoKey, wishes }, { shouldStop, onProgress, onPart }) => {
+const answerChoose: Answerer<'choose'> = async ({ piece, photoKey, wishes }, { signal, onProgress, onPart }) => {
   const photo = await photoOf(photoKey);
-  const hooks = { shouldStop, onProgress, onPartial: onPart, breathe: () => pause(0) };
+  const hooks = { signal, onProgress, onPartial: onPart };
   const scene = coarsePipeline.scene(withDrawnFilm(piece, 0), photo);
   const appearance = pipeline.appearance(piece);
   const found = await choose({ piece, scene, appearance, wishes }, await quickRunner(), hooks);
@@ -111,11 +104,11 @@ const answerChoose: Answerer<'choose'> = async ({ piece, photoKey, wishes }, { s
   return { gets: await check({ piece, photo }, found, await fullRunner(), hooks) };
 };
 
-const answerTones: Answerer<'tones'> = async ({ piece, photoKey, intent }, { shouldStop }) => {
+const answerTones: Answerer<'tones'> = async ({ piece, photoKey, intent }, { signal }) => {
   const photo = await photoOf(photoKey);
   const warmthsK = coarsePipeline.warmthsK(piece, photo);
   const appearance = pipeline.appearance(piece);
-  const fitted = await fitTones(piece, appearance, await quickRunner(), { intent, warmthsK, shouldStop });
+  const fitted = await fitTones(piece, appearance, await quickRunner(), { intent, warmthsK, signal });
   return { gets: { ...fitted, histogram: lightnessHistogram(coarsePipeline.scene(piece, photo).lightness) } };
 };
 
@@ -127,17 +120,16 @@ function lightnessHistogram(lightness: Float32Array): number[] {
   return counts;
 }
 
-const answerBands: Answerer<'bands'> = async ({ pieces, photoKey }, { shouldStop, onProgress }) => {
+const answerBands: Answerer<'bands'> = async ({ pieces, photoKey }, { signal, onProgress }) => {
   const photo = await photoOf(photoKey);
   const runner = await quickRunner();
   const bands: (Band | null)[] = [];
   let done = 0;
   for (const piece of pieces) {
-    const ready = await pipeline.ready({ piece, photo }, { shouldStop, breathe: () => pause(0) });
-    const { judge, judgement } = await judged(piece, ready, runner, JUDGE_DRAWS, async () => {
-      onProgress(done++ / (JUDGE_DRAWS * pieces.length), 'likely results');
-      await pause(0);
-      return !shouldStop();
+    const ready = await pipeline.ready({ piece, photo }, signal);
+    const { judge, judgement } = await judged(piece, ready, runner, JUDGE_DRAWS, {
+      signal,
+      onDraw: () => onProgress(done++ / (JUDGE_DRAWS * pieces.length), 'likely results'),
     });
     bands.push(bandsOf(judgement, judge.lit).uncleared);
   }
@@ -166,16 +158,15 @@ const answerForgetPhoto: Answerer<'forget-photo'> = ({ key }) => {
   return { gets: null };
 };
 
-const answerLadder: Answerer<'ladder'> = async ({ piece, photoKey }, { shouldStop }) => {
+const answerLadder: Answerer<'ladder'> = async ({ piece, photoKey }, { signal }) => {
   const photo = await photoOf(photoKey);
-  const ready = await pipeline.ready({ piece, photo }, { shouldStop, breathe: () => pause(0) });
-  const goOn = goingOn(shouldStop);
-  return { gets: await firstLadder(piece, ready, await quickRunner(), goOn) };
+  const ready = await pipeline.ready({ piece, photo }, signal);
+  return { gets: await firstLadder(piece, ready, await quickRunner(), signal) };
 };
 
-const answerOptionSeconds: Answerer<'option-seconds'> = async ({ piece, photoKey }, { shouldStop, onProgress }) => {
+const answerOptionSeconds: Answerer<'option-seconds'> = async ({ piece, photoKey }, { onProgress }) => {
   const photo = await photoOf(photoKey);
-  const preparation = createPreparation(shouldStop);
+  const preparation = createPreparation();
   const { options } = piece.quote;
   const seconds = options.map((option, i) => {
     onProgress(i / options.length, option.name);
@@ -186,11 +177,10 @@ const answerOptionSeconds: Answerer<'option-seconds'> = async ({ piece, photoKey
 
 const COLLECT = { surface: true, fields: false, painted: false };
 
-const answerCrop: Answerer<'crop'> = async ({ piece, photoKey, crop }, { shouldStop, onProgress }) => {
+const answerCrop: Answerer<'crop'> = async ({ piece, photoKey, crop }, { signal, onProgress }) => {
   const photo = await photoOf(photoKey);
   const proof = await pipeline.crop({ piece, photo, crop, collect: COLLECT }, await fullRunner(), {
-    shouldStop,
-    breathe: () => pause(0),
+    signal,
     onShare: (share) => onProgress(share, 'burn'),
   });
   const { width, height, pitchMm } = proof.grid;
@@ -210,23 +200,17 @@ const answerTellingCrop: Answerer<'telling-crop'> = async ({ piece, photoKey, wi
 
 const DRAWS = 24;
 
-const answerLikelyEnds: Answerer<'likely-ends'> = async ({ piece, photoKey }, { shouldStop, onProgress }) => {
+const answerLikelyEnds: Answerer<'likely-ends'> = async ({ piece, photoKey }, { signal, onProgress }) => {
   const photo = await photoOf(photoKey);
   const runner = await quickRunner();
   const warmthsK = coarsePipeline.warmthsK(piece, photo);
   const scene = coarsePipeline.scene(piece, photo);
-  const ends = await likelyEnds(
-    piece,
-    scene,
-    pipeline.appearance(piece),
-    runner,
-    { draws: DRAWS, warmthsK },
-    async (draw) => {
-      onProgress(draw / DRAWS, 'likely results');
-      await pause(0);
-      return !shouldStop();
-    },
-  );
+  const ends = await likelyEnds(piece, scene, pipeline.appearance(piece), runner, {
+    draws: DRAWS,
+    warmthsK,
+    signal,
+    onShare: (share) => onProgress(share, 'likely results'),
+  });
   const look = async (one: Piece): Promise<QuickLook> => {
     const { color, relief, ...size } = await coarsePipeline.coarse(one, photo, pipeline.appearance(one), runner);
     return { ...size, strip: { y0: 0, rows: size.height, color, relief } };
@@ -236,9 +220,9 @@ const answerLikelyEnds: Answerer<'likely-ends'> = async ({ piece, photoKey }, { 
 
 type Between = Questions['burn-course']['gets']['between'][number];
 
-const answerBurnCourse: Answerer<'burn-course'> = async ({ piece, photoKey }, { shouldStop, onProgress }) => {
+const answerBurnCourse: Answerer<'burn-course'> = async ({ piece, photoKey }, { signal, onProgress }) => {
   const photo = await photoOf(photoKey);
-  const { courses } = burnCourse(piece, photo, shouldStop);
+  const { courses } = burnCourse(piece, photo);
   const between: Between[] = [];
   const stages = piece.passes.length - 1;
   for (let done = 1; done <= stages; done++) {
@@ -251,8 +235,7 @@ const answerBurnCourse: Answerer<'burn-course'> = async ({ piece, photoKey }, { 
       },
       await fullRunner(),
       {
-        shouldStop,
-        breathe: () => breathe(0),
+        signal,
         onProgress: (share, stage) => onProgress((done - 1 + share) / stages, stage),
         onSwath: ({ y0, rows, color, relief }) => {
           if (color && relief) strips.push({ y0, rows, color, relief });
@@ -267,9 +250,9 @@ const answerBurnCourse: Answerer<'burn-course'> = async ({ piece, photoKey }, { 
   return { gets: { courses, between }, transfer: transfer as ArrayBuffer[] };
 };
 
-const answerPause: Answerer<'pause'> = async ({ piece, photoKey, pass, pause }, { shouldStop }) => {
+const answerPause: Answerer<'pause'> = async ({ piece, photoKey, pass, pause }) => {
   const photo = await photoOf(photoKey);
-  const { screened } = burnCourse(piece, photo, shouldStop);
+  const { screened } = burnCourse(piece, photo);
   const scene = coarsePipeline.scene(piece, photo);
   const appearance = pipeline.appearance(piece);
   return { gets: await pauseEffect(piece, pass, pause, screened, scene, appearance, await quickRunner()) };
@@ -278,16 +261,10 @@ const answerPause: Answerer<'pause'> = async ({ piece, photoKey, pass, pause }, 
 /** Of its own, so that the proof on the table keeps its stages. */
 const strips = createProofPipeline({ swathRows: 16 });
 
-const answerTestStrip: Answerer<'test-strip'> = async ({ piece, photoKey, order }, { shouldStop, onProgress }) => {
-  const strip = makeStrip(piece, await photoOf(photoKey), order, shouldStop);
+const answerTestStrip: Answerer<'test-strip'> = async ({ piece, photoKey, order }, { signal, onProgress }) => {
+  const strip = makeStrip(piece, await photoOf(photoKey), order);
   const key = JSON.stringify([photoKey, piece.picture, piece.passes[0].rowPitchMm, order]);
-  const proof = await proveStrip(
-    strip,
-    strips,
-    await quickRunner(),
-    { shouldStop, onProgress, breathe: () => pause(0) },
-    key,
-  );
+  const proof = await proveStrip(strip, strips, await quickRunner(), { signal, onProgress }, key);
   const pixels = new Uint8ClampedArray(proof.color);
   for (let i = 3; i < pixels.length; i += 4) pixels[i] = 255;
   const grey = new Uint8ClampedArray(4 * strip.picture.luminance.length).fill(255);
@@ -306,9 +283,9 @@ const answerTestStrip: Answerer<'test-strip'> = async ({ piece, photoKey, order 
 
 const answerStripLesson: Answerer<'strip-lesson'> = async (
   { piece, photoKey, order, answer },
-  { shouldStop, onProgress },
+  { signal, onProgress },
 ) => {
-  const tools = await toolsToRescue(shouldStop);
+  const tools = await toolsToRescue(signal);
   const photo = await photoOf(photoKey);
   return { gets: await learnFromStrip(piece, photo, order, answer, tools, (share) => onProgress(share, 'strip')) };
 };
@@ -321,7 +298,7 @@ async function png(pixels: Uint8ClampedArray<ArrayBuffer>, width: number, height
   return new Uint8Array(await (await canvas.convertToBlob({ type: 'image/png' })).arrayBuffer());
 }
 
-const answerRepeat: Answerer<'repeat'> = async ({ id, piece, photoKey }, { shouldStop, onProgress }) => {
+const answerRepeat: Answerer<'repeat'> = async ({ id, piece, photoKey }, { signal, onProgress }) => {
   const photo = await photoOf(photoKey);
   const quick = await quickRunner();
   const { color, relief, ...size } = await coarsePipeline.coarse(piece, photo, pipeline.appearance(piece), quick);
@@ -330,8 +307,7 @@ const answerRepeat: Answerer<'repeat'> = async ({ id, piece, photoKey }, { shoul
   let tally: ProofTally | null = null;
   const proof = await pipeline
     .proof({ piece, photo, collect: { surface: true, fields: true, painted: false } }, await fullRunner(), {
-      shouldStop,
-      breathe: () => pause(0),
+      signal,
       now: () => performance.now(),
       onProgress,
       onTone: (tone) => {
@@ -355,19 +331,15 @@ const answerRepeat: Answerer<'repeat'> = async ({ id, piece, photoKey }, { shoul
     });
   const { grid, summary, passes, direction, backend, stagesMs } = proof;
   const scene = coarsePipeline.scene(piece, photo);
-  const goOn = goingOn(shouldStop);
-  const breathe = async () => {
-    if (!(await goOn())) throw new Cancelled();
-  };
   const sums = (tally as ProofTally | null)?.sums();
   if (!sums) throw new Error('the proof has nothing in it');
-  const said = await judged(piece, proof, quick, JUDGE_DRAWS, goOn);
-  const sure = await howSure(piece, said, proof.appearance, scene, quick, meanWarmthsK(proof.warmths), goOn);
+  const said = await judged(piece, proof, quick, JUDGE_DRAWS, { signal });
+  const sure = await howSure(piece, said, proof.appearance, scene, quick, meanWarmthsK(proof.warmths), signal);
   const photoPixels = photo.picture.width;
   const diagnosis = await diagnose(piece, proof, said, sums, scene, quick, {
     ...DIAGNOSE_DEFAULTS,
     photoPixels,
-    breathe,
+    signal,
   });
   const { width, height, pitchMm } = grid;
   const result = { summary, passes, direction, backend, stagesMs };
@@ -417,8 +389,5 @@ async function drawPrepared(tone: ToneImage, pitchMm: number): Promise<Uint8Arra
 }
 
 /** What searches over drawn pieces work with; between burns messages can come in. */
-const toolsToRescue = async (shouldStop: () => boolean): Promise<RescueTools> => ({
-  ...rescueTools(pipeline, coarsePipeline, await quickRunner()),
-  ready: (piece, photo) => pipeline.ready({ piece, photo }, { shouldStop, breathe: () => pause(0) }),
-  goOn: goingOn(shouldStop),
-});
+const toolsToRescue = async (signal: AbortSignal): Promise<RescueTools> =>
+  rescueTools(pipeline, coarsePipeline, await quickRunner(), signal);

@@ -1,7 +1,7 @@
-import { Cancelled } from '../../../base/cancelled.ts';
 import type { Asker } from '../../../base/remote/remote.ts';
+import { breathe } from '../../../base/stop.ts';
 import { averageColors, type ColorRows } from '../../../image/average-colors.ts';
-import { type KeptProof, pause, proofOf } from './engine.ts';
+import { type KeptProof, proofOf } from './engine.ts';
 import type { PictureSheet, SheetSource } from './questions.ts';
 
 const PAPER = '#f6f3ee';
@@ -20,7 +20,7 @@ interface Sized extends ColorRows {
  * Draws pictures side by side at one scale, each with its caption. Colours are the proofs' own; dots that are finer than the sheet's
  * pixels are averaged in linear light. A bar tells the scale. @throws Error if a proof is not kept any more; Cancelled.
  */
-export async function drawSheet(sheet: PictureSheet, { shouldStop, onProgress }: Asker): Promise<Uint8Array> {
+export async function drawSheet(sheet: PictureSheet, { signal, onProgress }: Asker): Promise<Uint8Array> {
   const sources = sheet.pictures.map(({ source }) => sourceOf(source));
   const layout = layOutSheet(sheet, sources, textWidths());
   const { margin, gap, titlePx, headPx, linePx, lineStep } = layout;
@@ -38,8 +38,7 @@ export async function drawSheet(sheet: PictureSheet, { shouldStop, onProgress }:
   write(sheet.title, margin, margin, titlePx, true);
   write(sheet.note, margin, margin + titlePx + lineStep / 3, linePx, false);
   for (const [i, picture] of sheet.pictures.entries()) {
-    await pause(0);
-    if (shouldStop()) throw new Cancelled();
+    await breathe(signal);
     const { x, y, width, height } = layout.places[i];
     const pixels = averageColors(sources[i], width, height);
     context.putImageData(new ImageData(pixels, width, height), x, y);

@@ -43,14 +43,6 @@ export function proofOf(id: string): KeptProof {
   return proof;
 }
 
-/** Lets messages come in, and says whether to go on. */
-export const goingOn = (shouldStop: () => boolean) => async (): Promise<boolean> => {
-  await pause(0);
-  return !shouldStop();
-};
-
-export const pause = (ms: number) => new Promise<void>((resolve) => setTimeout(resolve, ms));
-
 /** A card that was lost is tried once more. */
 const MOST_LOSSES = 1;
 

@@ -1,26 +1,26 @@
 import { sha256 } from '@noble/hashes/sha2.js';
-import { Cancelled } from '../../../base/cancelled.ts';
 import type { Asker } from '../../../base/remote/remote.ts';
+import { breathe } from '../../../base/stop.ts';
 import { machineFileType } from '../../../outputs/program/machine-file.ts';
 import { type OpenedFile, openMachineFile } from '../../../outputs/program/machine-files.ts';
 import { JobRefused } from '../../../outputs/program/refusals.ts';
-import { pause, photoOf } from './engine.ts';
+import { photoOf } from './engine.ts';
 import { createFileSink, removeEmpty, removeFile } from './file-sink.ts';
 import type { Answerer, MachineFileAnswer } from './questions.ts';
 import { readBack } from './read-back.ts';
 
-/** How long the worker goes on before it looks whether anybody still waits, ms. */
+/** How often it is told how far it is, ms. */
 const LOOK_UP_MS = 50;
 /** Shares of the wait until the first part is written and until the last one is, roughly. */
 const PREPARING = 0.35;
 const WRITTEN = 0.85;
 
 export const answerMachineFile: Answerer<'machine-file'> = async ({ piece, photoKey, file, handle }, asker) => {
-  const { shouldStop, onProgress } = asker;
+  const { signal, onProgress } = asker;
   onProgress(0, 'preparing the picture');
   try {
     const photo = await photoOf(photoKey);
-    const opened = await openMachineFile(file, piece, photo, { shouldStop, breathe: () => pause(0) });
+    const opened = await openMachineFile(file, piece, photo, signal);
     return { gets: await writeFile(opened, machineFileType(file), handle, asker) };
   } catch (error) {
     if (handle) await removeEmpty(handle);
@@ -34,7 +34,7 @@ async function writeFile(
   { parts, timeS, cautions, promise }: OpenedFile,
   type: string,
   handle: FileSystemFileHandle | null,
-  { onProgress, shouldStop }: Asker,
+  { onProgress, signal }: Asker,
 ): Promise<MachineFileAnswer> {
   const hash = sha256.create();
   const sink = await createFileSink(handle);
@@ -45,9 +45,9 @@ async function writeFile(
       hash.update(part.bytes);
       bytes += part.bytes.length;
       await sink.write(part.bytes);
+      await breathe(signal);
       if (performance.now() - lookedUp < LOOK_UP_MS) continue;
       onProgress(PREPARING + (WRITTEN - PREPARING) * part.share, 'writing');
-      await pause(0);
       lookedUp = performance.now();
     }
     const blob = await sink.finish(type);
@@ -55,8 +55,7 @@ async function writeFile(
     if (promise && written) {
       await readBack(written, promise, async (share) => {
         onProgress(WRITTEN + (1 - WRITTEN) * share, 'reading back');
-        await pause(0);
-        if (shouldStop()) throw new Cancelled();
+        await breathe(signal);
       }).catch(async (error: unknown) => {
         if (handle) await removeFile(handle);
         throw error;

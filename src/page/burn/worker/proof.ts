@@ -1,5 +1,5 @@
-import { Cancelled } from '../../../base/cancelled.ts';
 import type { Asker } from '../../../base/remote/remote.ts';
+import { Cancelled } from '../../../base/stop.ts';
 import { groundGrid, groundKey, layGround } from '../../../burn/coarse.ts';
 import type { Photo } from '../../../burn/prepare.ts';
 import type { Proof } from '../../../burn/proof.ts';
@@ -11,10 +11,8 @@ import { JUDGE_DRAWS, type Judged, judged } from '../../../studies/sure/judge.ts
 import {
   coarsePipeline,
   fullRunner,
-  goingOn,
   type KeptProof,
   keepSwath,
-  pause,
   photoOf,
   pipeline,
   proofs,
@@ -28,7 +26,7 @@ const SETTLE_MS = 150;
 type ProofOrder = Questions['proof']['asks'];
 type ProofAsker = Asker<ProofPart>;
 
-let newest: ProofOrder | null = null;
+let newest: AbortController | null = null;
 let looking: Promise<void> = Promise.resolve();
 
 /**
@@ -36,15 +34,16 @@ let looking: Promise<void> = Promise.resolve();
  * stops by itself at its next strip; an order that is overtaken before its quick look has none.
  */
 export const answerProof: Answerer<'proof'> = async (order, asker) => {
-  newest = order;
-  const shouldStop = () => newest !== order || asker.shouldStop();
+  newest?.abort(new Cancelled());
+  newest = new AbortController();
+  const signal = AbortSignal.any([asker.signal, newest.signal]);
   const look = looking.then(() => {
-    if (shouldStop()) throw new Cancelled();
+    signal.throwIfAborted();
     return sendCoarse(order, asker);
   });
   looking = look.catch(() => {});
   await look;
-  await burn(order, { ...asker, shouldStop });
+  await burn(order, { ...asker, signal });
   return { gets: null };
 };
 
@@ -61,10 +60,10 @@ async function sendCoarse(order: ProofOrder, { onPart }: ProofAsker): Promise<vo
 
 async function burn(order: ProofOrder, asker: ProofAsker): Promise<void> {
   const { id, piece } = order;
-  const { shouldStop, onPart, onProgress } = asker;
+  const { signal, onPart, onProgress } = asker;
   const photo = await photoOf(order.photoKey);
-  await pause(SETTLE_MS);
-  if (shouldStop()) throw new Cancelled();
+  await new Promise<void>((resolve) => setTimeout(resolve, SETTLE_MS));
+  signal.throwIfAborted();
 
   await sendGround(order, asker);
   let kept: KeptProof | null = null;
@@ -75,8 +74,7 @@ async function burn(order: ProofOrder, asker: ProofAsker): Promise<void> {
       { piece, photo, collect: { surface: true, fields: true, painted: false } },
       await fullRunner(),
       {
-        shouldStop,
-        breathe: () => pause(0),
+        signal,
         now: () => performance.now(),
         onProgress,
         onGrid: (grid) => {
@@ -110,7 +108,7 @@ async function burn(order: ProofOrder, asker: ProofAsker): Promise<void> {
 let sentGround = '';
 
 /** The whole slab before the burn, whenever something about it changed. */
-async function sendGround({ piece }: ProofOrder, { shouldStop, onPart }: ProofAsker): Promise<void> {
+async function sendGround({ piece }: ProofOrder, { signal, onPart }: ProofAsker): Promise<void> {
   const key = groundKey(piece);
   if (key === sentGround) return;
   const strips: WireSwath[] = [];
@@ -121,7 +119,7 @@ async function sendGround({ piece }: ProofOrder, { shouldStop, onPart }: ProofAs
     ({ y0, rows, color, relief }) => {
       if (color && relief) strips.push({ y0, rows, color, relief });
     },
-    shouldStop,
+    signal,
   );
   sentGround = key;
   const transfer = strips.flatMap(({ color, relief }) => [color.buffer, relief.buffer]);
@@ -130,22 +128,18 @@ async function sendGround({ piece }: ProofOrder, { shouldStop, onPart }: ProofAs
 
 async function sendDiagnosis(
   { piece }: ProofOrder,
-  { shouldStop, onPart }: ProofAsker,
+  { signal, onPart }: ProofAsker,
   photo: Photo,
   proof: Proof,
   said: Judged,
   tally: ProofTally,
 ): Promise<void> {
-  const breathe = async () => {
-    await pause(0);
-    if (shouldStop()) throw new Cancelled();
-  };
   const scene = coarsePipeline.scene(piece, photo);
   const start = performance.now();
   const diagnosis = await diagnose(piece, proof, said, tally.sums(), scene, await quickRunner(), {
     ...DIAGNOSE_DEFAULTS,
     photoPixels: photo.picture.width,
-    breathe,
+    signal,
   });
   onPart({ kind: 'diagnosed', diagnosis, tookMs: performance.now() - start });
 }
@@ -156,15 +150,14 @@ async function sendDiagnosis(
  */
 async function sendSure(
   { piece }: ProofOrder,
-  { shouldStop, onPart }: ProofAsker,
+  { signal, onPart }: ProofAsker,
   photo: Photo,
   proof: Proof,
 ): Promise<Judged> {
-  const goOn = goingOn(shouldStop);
   const scene = coarsePipeline.scene(piece, photo);
   const quick = await quickRunner();
-  const said = await judged(piece, proof, quick, JUDGE_DRAWS, goOn);
-  const sure = await howSure(piece, said, proof.appearance, scene, quick, meanWarmthsK(proof.warmths), goOn);
+  const said = await judged(piece, proof, quick, JUDGE_DRAWS, { signal });
+  const sure = await howSure(piece, said, proof.appearance, scene, quick, meanWarmthsK(proof.warmths), signal);
   onPart({ kind: 'sure', sure }, [sure.map.uncleared.buffer, sure.map.scorched.buffer]);
   return said;
 }

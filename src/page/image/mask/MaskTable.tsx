@@ -10,8 +10,8 @@ import {
   useState,
 } from 'react';
 import { Button, Dialog, Heading, Modal, ModalOverlay } from 'react-aria-components';
-import { Cancelled } from '../../../base/cancelled.ts';
 import { createRemote, type Remote } from '../../../base/remote/remote.ts';
+import { Cancelled } from '../../../base/stop.ts';
 import { paintStrokes } from '../../../image/mask/brush.ts';
 import { applyVignette } from '../../../image/mask/vignette.ts';
 import type { BrushStroke, PictureSettings, Piece } from '../../../piece/schema.ts';

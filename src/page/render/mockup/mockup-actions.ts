@@ -1,5 +1,5 @@
-import { Cancelled } from '../../../base/cancelled.ts';
 import type { AskOptions } from '../../../base/remote/remote.ts';
+import { Cancelled } from '../../../base/stop.ts';
 import { courseTimeS } from '../../../physics/raster/pass-time.ts';
 import type { Piece } from '../../../piece/schema.ts';
 import { AT_HOME } from '../../../render/mockup/mockup-scene.ts';

@@ -1,4 +1,3 @@
-import { Cancelled } from '../../../base/cancelled.ts';
 import type { Asker } from '../../../base/remote/remote.ts';
 import { encodeGlb } from '../../../outputs/model/glb.ts';
 import { type EncodePicture, slabModel } from '../../../outputs/model/slab-model.ts';
@@ -27,17 +26,10 @@ interface KeptFace {
 const MOST_FACES = 12;
 const faces = new Map<string, KeptFace>();
 
-const hooksOf = ({ shouldStop, onProgress }: Asker): DrawHooks => ({
+const hooksOf = ({ signal, onProgress }: Asker): DrawHooks => ({
   onProgress: (share) => onProgress(share, ''),
-  // A turn of the event loop, so that a wish to stop can come in.
-  goOn: () => new Promise((resolve) => setTimeout(() => resolve(!shouldStop()))),
+  signal,
 });
-
-/** @throws Cancelled for what was given up. */
-function given<Gets>(gets: Gets | null): { gets: Gets } {
-  if (gets === null) throw new Cancelled();
-  return { gets };
-}
 
 serveQuestions<MockupQuestions>({
   async face({ key, slab, parts, photo, widthPx }) {
@@ -59,16 +51,16 @@ serveQuestions<MockupQuestions>({
     return { gets: { parts: kept.parts, color, slopes: slopes as typeof color } };
   },
   async still({ key, width, height, type, ...look }, asker) {
-    const { gets: sheet } = given(await drawStill(shotOf(key, look), { width, height }, hooksOf(asker)));
+    const sheet = await drawStill(shotOf(key, look), { width, height }, hooksOf(asker));
     return { gets: await sheet.convertToBlob({ type, quality: 0.93 }) };
   },
   async clip({ key, kind, width, height, seconds, ...look }, asker) {
-    return given(await drawClip(shotOf(key, look), kind, { width, height, seconds }, hooksOf(asker)));
+    return { gets: await drawClip(shotOf(key, look), kind, { width, height, seconds }, hooksOf(asker)) };
   },
   async 'burn-clip'({ faces: keys, courses, frame, lamp, stance, width, height, seconds }, asker) {
     const shot = shotOf(keys[0], { setting: 'bench', lamp, stance });
     const burn = { faces: keys.map((key) => keptFace(key).look), courses, frame };
-    return given(await drawBurnClip(shot, burn, { width, height, seconds }, hooksOf(asker)));
+    return { gets: await drawBurnClip(shot, burn, { width, height, seconds }, hooksOf(asker)) };
   },
   async page({ key, name, facts, band, ...look }, asker) {
     const hooks = hooksOf(asker);
@@ -80,7 +72,7 @@ serveQuestions<MockupQuestions>({
         { width, height: Math.round(width * 0.75) },
         { ...hooks, onProgress },
       );
-      return dataAddress(await bytesOf(given(sheet).gets, 'image/jpeg', 0.86), 'image/jpeg');
+      return dataAddress(await bytesOf(sheet, 'image/jpeg', 0.86), 'image/jpeg');
     };
     const still = await small(key, 1000, (share) => hooks.onProgress?.(0.4 * share));
     const lighter = band ? await small(band.lighter, 560, (share) => hooks.onProgress?.(0.4 + 0.25 * share)) : '';

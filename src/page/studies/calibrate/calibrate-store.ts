@@ -1,6 +1,6 @@
 import { create } from 'zustand';
-import { Cancelled } from '../../../base/cancelled.ts';
 import type { Point } from '../../../base/geometry/outline.ts';
+import { Cancelled } from '../../../base/stop.ts';
 import type { Piece } from '../../../piece/schema.ts';
 import type { Drift } from '../../../studies/calibrate/drift.ts';
 import type { CardFit } from '../../../studies/calibrate/fit-card.ts';

@@ -1,7 +1,7 @@
-import { Cancelled } from '../../../base/cancelled.ts';
 import type { Point } from '../../../base/geometry/outline.ts';
 import { fitProblems } from '../../../base/input-error.ts';
 import { askOnce } from '../../../base/remote/remote.ts';
+import { Cancelled } from '../../../base/stop.ts';
 import { createPiece } from '../../../piece/defaults.ts';
 import type { LogEntry, Piece } from '../../../piece/schema.ts';
 import {

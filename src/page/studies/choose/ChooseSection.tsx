@@ -12,7 +12,7 @@ import { ValueControl } from '../../fields/ValueControl.tsx';
 import { usePieceStore } from '../../store/piece-store.ts';
 import './choose.css';
 import { create } from 'zustand';
-import { Cancelled } from '../../../base/cancelled.ts';
+import { Cancelled } from '../../../base/stop.ts';
 import { mmPerSToMmPerMin } from '../../../base/units.ts';
 import { SCREENS } from '../../../image/screens/screen-tone.ts';
 import type { Piece } from '../../../piece/schema.ts';

@@ -1,5 +1,5 @@
 import { create } from 'zustand';
-import { Cancelled } from '../../../base/cancelled.ts';
+import { Cancelled } from '../../../base/stop.ts';
 import type { Piece } from '../../../piece/schema.ts';
 import type { ProofSurface } from '../../../render/slab/surface/gpu-surface.ts';
 import {

@@ -8,7 +8,7 @@ import { usePieceStore } from '../../store/piece-store.ts';
 import '../choose/choose.css';
 import '../rescue/rescue.css';
 import { create } from 'zustand';
-import { Cancelled } from '../../../base/cancelled.ts';
+import { Cancelled } from '../../../base/stop.ts';
 import type { Piece } from '../../../piece/schema.ts';
 import { ask } from '../../burn/proof-client.ts';
 import { duration, percent } from '../../burn/proof-store.ts';

@@ -1,7 +1,7 @@
-import { Cancelled } from '../../../base/cancelled.ts';
 import { boundsMm, type Polygon, perimeterMm } from '../../../base/geometry/outline.ts';
 import { InputError, LIMITS } from '../../../base/input-error.ts';
 import { createRemote } from '../../../base/remote/remote.ts';
+import { Cancelled } from '../../../base/stop.ts';
 import * as z from '../../../base/zod.ts';
 import {
   addQuarters,
