@@ -52,6 +52,14 @@ describe('bench sheet', () => {
     expect(texts.some((text) => text.startsWith('Pass 1 |') && text.endsWith('1 h 04 min'))).toBe(true);
   });
 
+  test('cautions before any beam', () => {
+    const texts = textsOf(sheetOf(piece).blocks);
+    const at = (begins: string) => texts.findIndex((text) => text.startsWith(begins));
+    expect(at('Extraction on')).toBeGreaterThan(0);
+    for (const beam of ['Perimeter walk', 'Try the powers', 'Burn pass 1'])
+      expect(at(beam)).toBeGreaterThan(at('Extraction on'));
+  });
+
   test('leaves out what a bare slab does not need', () => {
     const texts = textsOf(sheetOf({ ...piece, stack: { ...piece.stack, coats: [] } }).blocks).join('\n');
     expect(texts).not.toMatch(/tape|cure/i);

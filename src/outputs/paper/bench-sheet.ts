@@ -250,11 +250,12 @@ function orderOfWork(piece: Piece): string[] {
   steps.push(
     'Lay the slab on the bed as drawn; pin it so that it cannot move.',
     'Set the focus on the middle of the face.',
+    // Before any beam, the pilot's too.
+    'Extraction on, enclosure shut, extinguisher at hand. Stay with it.',
     placement.pilotPower > 0
       ? `Perimeter walk at ${percentWords(placement.pilotPower)}: outline first, then the picture’s edge.`
       : 'Perimeter walk with the beam off: outline first, then the picture’s edge.',
     'Try the powers below; set what clears.',
-    'Extraction on, enclosure shut, extinguisher at hand. Stay with it.',
   );
   passes.forEach((_, i) => {
     steps.push(

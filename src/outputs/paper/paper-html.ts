@@ -81,7 +81,7 @@ dl div { display: flex; justify-content: space-between; gap: 4mm; border-bottom:
 dt { color: #6b625a; } dd { margin: 0; text-align: right; overflow-wrap: anywhere; }
 table { width: 100%; border-collapse: collapse; margin: 0 0 3mm; break-inside: avoid; }
 th { text-align: left; font-weight: 600; font-size: 8.5pt; color: #6b625a; border-bottom: 0.8pt solid #8d8278; padding: 0.8mm 2.5mm 0.8mm 0; vertical-align: bottom; }
-td { border-bottom: 0.4pt solid #ddd6cd; padding: 0.9mm 2.5mm 0.9mm 0; vertical-align: top; overflow-wrap: anywhere; }
+td { border-bottom: 0.4pt solid #ddd6cd; padding: 0.9mm 2.5mm 0.9mm 0; vertical-align: top; overflow-wrap: break-word; }
 .number { text-align: right; white-space: nowrap; }
 tr.sum td { font-weight: 650; border-bottom: none; border-top: 0.8pt solid #8d8278; }
 ol, ul { margin: 0 0 2mm; padding-left: 6mm; } li { margin: 0 0 0.8mm; break-inside: avoid; }
