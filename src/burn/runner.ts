@@ -22,7 +22,7 @@ export interface SwathRunner {
   dispose(): void;
 }
 
-const JOBS_KEPT = 8;
+const JOBS_KEPT = 64;
 
 /** The jobs last started, by their ids. */
 interface JobShelf {
@@ -207,13 +207,22 @@ function buffersOf({ color, relief, fields }: SwathResult): ArrayBufferLike[] {
 export function createPoolRunner(open: OpenPort, size: number, description: string): SwathRunner {
   const workers = Array.from({ length: size }, () => createRemote<StripQuestions>(open));
   const jobs = createJobShelf();
+  const busy = workers.map(() => 0);
   async function burn(task: SwathTask): Promise<SwathResult> {
-    // The same swath always goes to the same worker, which has its film already.
-    const worker = workers[Math.floor(task.y0 / task.rows) % size];
-    const result =
-      (await worker.ask('swath', { task, job: null })) ?? (await worker.ask('swath', { task, job: jobs.of(task) }));
-    if (!result) throw new Error('a worker does not take its job');
-    return result;
+    const job = jobs.of(task);
+    // The same swath of a film always goes to the same worker, which has laid it already; test patches go wherever least is to be done.
+    const at = job.filmSteps ? busy.indexOf(Math.min(...busy)) : Math.floor(task.y0 / task.rows) % size;
+    busy[at]++;
+    try {
+      const worker = workers[at];
+      // Most patches are all there is of their job.
+      const early = job.filmSteps ? null : await worker.ask('swath', { task, job: null });
+      const result = early ?? (await worker.ask('swath', { task, job }));
+      if (!result) throw new Error('a worker does not take its job');
+      return result;
+    } finally {
+      busy[at]--;
+    }
   }
   return {
     lanes: size,

@@ -1,7 +1,5 @@
 import { createCoarsePipeline } from '../burn/coarse.ts';
-import { createGpuJsBackend } from '../burn/kernel/gpu-js.ts';
 import { createProofPipeline } from '../burn/proof.ts';
-import { createInlineRunner } from '../burn/runner.ts';
 import { DIAGNOSE_DEFAULTS, type Diagnosis, diagnose } from '../studies/diagnose/diagnose.ts';
 import { type Finding, SHOWS, SPOILS } from '../studies/diagnose/finding.ts';
 import { createProofTally, type ProofTally } from '../studies/diagnose/tally.ts';
@@ -26,7 +24,6 @@ export const DIAGNOSE: Command = {
 async function diagnoseJob({ piece, photo }: OpenedJob, io: CliIo): Promise<Diagnosis & { tookMs: number }> {
   const progress = createProgress(io);
   const runner = await createCliRunner();
-  const small = createInlineRunner(await createGpuJsBackend('cpu', 'diagnosis'));
   try {
     let tally: ProofTally | null = null;
     const collect = { surface: true, fields: true, painted: false };
@@ -43,14 +40,13 @@ async function diagnoseJob({ piece, photo }: OpenedJob, io: CliIo): Promise<Diag
     // The page has it already: its quick look needs it.
     const scene = createCoarsePipeline().scene(piece, photo);
     const start = io.now();
-    const said = await judged(piece, proof, small, JUDGE_DRAWS);
+    const said = await judged(piece, proof, runner, JUDGE_DRAWS);
     const photoPixels = photo.picture.width;
-    const diagnosis = await diagnose(piece, proof, said, sums, scene, small, { ...DIAGNOSE_DEFAULTS, photoPixels });
+    const diagnosis = await diagnose(piece, proof, said, sums, scene, runner, { ...DIAGNOSE_DEFAULTS, photoPixels });
     return { ...diagnosis, tookMs: Math.round(io.now() - start) };
   } finally {
     progress.clear();
     runner.dispose();
-    small.dispose();
   }
 }
 

@@ -1,10 +1,9 @@
 import { join } from 'node:path';
 import sharp from 'sharp';
 import { encodeNpy } from '../base/npy.ts';
-import { createGpuJsBackend } from '../burn/kernel/gpu-js.ts';
 import type { Photo } from '../burn/prepare.ts';
 import { createProofPipeline, type Proof } from '../burn/proof.ts';
-import { createInlineRunner } from '../burn/runner.ts';
+import type { SwathRunner } from '../burn/runner.ts';
 import type { SwathResult } from '../burn/swath-task.ts';
 import { setPngResolution } from '../image/png-stream.ts';
 import { proofSentences } from '../outputs/proof-sentences.ts';
@@ -76,7 +75,7 @@ async function writeProof(
     const writeMs = io.now() - writeStart;
     progress.show(1, 'bands');
     const bandStart = io.now();
-    const bands = await tryBands(proof, piece, values);
+    const bands = await tryBands(proof, piece, values, runner);
     const stagesMs = rounded({ decode: decodeMs, ...proof.stagesMs, write: writeMs, bands: io.now() - bandStart });
     const calibrated = piece.certainty.source === 'calibrated';
     const report = {
@@ -100,16 +99,11 @@ const triesOf = (values: OptionValues): number =>
   values['tries'] === undefined ? JUDGE_DRAWS : numberOption('--tries', values['tries'] as string, 0, 1000);
 
 /** Bands of the summary's numbers; null if none were asked for. */
-async function tryBands(proof: Proof, piece: Piece, values: OptionValues): Promise<Bands | null> {
+async function tryBands(proof: Proof, piece: Piece, values: OptionValues, runner: SwathRunner): Promise<Bands | null> {
   const draws = Math.round(triesOf(values));
   if (draws === 0) return null;
-  const runner = createInlineRunner(await createGpuJsBackend('cpu', 'bands'));
-  try {
-    const { judge, judgement } = await judged(piece, proof, runner, draws);
-    return bandsOf(judgement, judge.lit);
-  } finally {
-    runner.dispose();
-  }
+  const { judge, judgement } = await judged(piece, proof, runner, draws);
+  return bandsOf(judgement, judge.lit);
 }
 
 const rounded = (stages: Record<string, number>): Record<string, number> =>

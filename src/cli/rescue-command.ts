@@ -1,8 +1,6 @@
 import type { Point } from '../base/geometry/outline.ts';
 import { createCoarsePipeline } from '../burn/coarse.ts';
-import { createGpuJsBackend } from '../burn/kernel/gpu-js.ts';
 import { createProofPipeline } from '../burn/proof.ts';
-import { createInlineRunner } from '../burn/runner.ts';
 import { registrationSteps } from '../physics/bed/bed.ts';
 import {
   MAKER_WORDS,
@@ -21,6 +19,7 @@ import { BURN_OPTIONS, type OpenedJob, openJob, PIECE_OPTION } from './open-job.
 import { CliError, numberOption, type OptionValues, UsageError } from './options.ts';
 import { pieceBytes } from './outputs.ts';
 import { readRgba } from './read-files.ts';
+import { createCliRunner } from './runner.ts';
 
 export const RESCUE: Command = {
   name: 'rescue',
@@ -153,7 +152,7 @@ async function searching<Found>(
   search: (tools: RescueTools, onProgress: (share: number) => void) => Promise<Found>,
 ): Promise<Found> {
   const progress = createProgress(io);
-  const runner = createInlineRunner(await createGpuJsBackend('cpu', 'rescue'));
+  const runner = await createCliRunner();
   try {
     return await search(rescueTools(createProofPipeline(), createCoarsePipeline(), runner), (share) =>
       progress.show(share, 'rescue'),

@@ -1,6 +1,4 @@
-import { createGpuJsBackend } from '../burn/kernel/gpu-js.ts';
 import type { Proof } from '../burn/proof.ts';
-import { createInlineRunner } from '../burn/runner.ts';
 import { benchSheet, type LadderRung } from '../outputs/paper/bench-sheet.ts';
 import { firstLadder } from '../outputs/paper/first-ladder.ts';
 import { codeDrawing, pieceCode } from '../outputs/paper/piece-code.ts';
@@ -12,6 +10,7 @@ import type { Command } from './io.ts';
 import { BURN_OPTIONS, baseNameOf, openJob, PIECE_OPTION } from './open-job.ts';
 import { paperBytes, paperKind } from './paper-bytes.ts';
 import { proofPicture } from './proof-picture.ts';
+import { createCliRunner } from './runner.ts';
 
 export const SHEET: Command = {
   name: 'sheet',
@@ -55,7 +54,7 @@ async function judgePowers(
   piece: Piece,
   proof: Proof,
 ): Promise<{ ladder: readonly LadderRung[]; bands: ReturnType<typeof bandsOf> }> {
-  const runner = createInlineRunner(await createGpuJsBackend('cpu', 'ladder'));
+  const runner = await createCliRunner();
   try {
     const { judge, judgement } = await judged(piece, proof, runner, JUDGE_DRAWS);
     const ladder = piece.certainty.source === 'calibrated' ? [] : await firstLadder(piece, proof, runner);

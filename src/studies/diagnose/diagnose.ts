@@ -1,3 +1,4 @@
+import { inLanes } from '../../base/in-lanes.ts';
 import { breathe } from '../../base/stop.ts';
 import { CLEARED_SHARE, SCORCHED_SHARE } from '../../burn/clearing.ts';
 import { type FittedTones, fitTones } from '../../burn/fit-tones.ts';
@@ -222,13 +223,12 @@ function findMayScorch({ judgement, proof }: Case): Finding | null {
   };
 }
 
-async function blame({ judge, piece }: Case): Promise<Cause> {
+async function blame({ judge, piece, runner }: Case): Promise<Cause> {
   const even = judge.sample.layout.places.map(() => 1);
-  let cleared = 0;
-  for (let draw = 0; draw < BLAME_DRAWS; draw++) {
-    const { uncleared } = outcomeOf(judge.sample, await judge.sample.burn(drawPiece(piece, draw), even));
-    if (uncleared < CLEARED_SHARE) cleared++;
-  }
+  const outcomes = await inLanes(BLAME_DRAWS, runner.lanes, async (draw) =>
+    outcomeOf(judge.sample, await judge.sample.burn(drawPiece(piece, draw), even)),
+  );
+  const cleared = outcomes.filter(({ uncleared }) => uncleared < CLEARED_SHARE).length;
   return cleared >= WANTED_ODDS * BLAME_DRAWS ? 'film' : 'paint';
 }
 

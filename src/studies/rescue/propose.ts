@@ -1,4 +1,5 @@
 import { colorDifference, type Lab, linearRgbToLab } from '../../base/color/lab.ts';
+import { inLanes } from '../../base/in-lanes.ts';
 import { CLEARED_SHARE, LIGHT_AREA_LIGHTNESS, SCORCHED_SHARE } from '../../burn/clearing.ts';
 import { filmPlaceOfBin, inBins, meanOver, SCENE_BINS, toneOfBin } from '../../burn/coarse.ts';
 import { createPreparation, type Photo, type Preparation } from '../../burn/prepare.ts';
@@ -208,11 +209,10 @@ function learnFromBurn(piece: Piece, drawn: readonly Weighted<Draw>[]): Piece {
 
 /** Draws of a piece that stand for those it will be judged on, from those that are easily cleared to those that are not. */
 async function drawLearned(sample: RescueSample, learned: Piece, judged: number): Promise<Weighted<Draw>[]> {
-  const all: Weighted<Draw>[] = [];
-  for (let draw = 0; draw < judged; draw++) {
+  const all = await inLanes(judged, sample.lanes, async (draw): Promise<Weighted<Draw>> => {
     const piece = drawPiece(learned, draw);
-    all.push({ value: { piece, outcome: await sample.outcome(piece) }, weight: 1 });
-  }
+    return { value: { piece, outcome: await sample.outcome(piece) }, weight: 1 };
+  });
   return all.sort((a, b) => a.value.outcome.residueUm - b.value.outcome.residueUm);
 }
 

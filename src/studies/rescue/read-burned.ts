@@ -1,6 +1,7 @@
 import { luminanceOf } from '../../base/color/srgb.ts';
 import type { Point } from '../../base/geometry/outline.ts';
 import type { RgbaPhoto } from '../../base/geometry/rgba-photo.ts';
+import { inLanes } from '../../base/in-lanes.ts';
 import { breathe } from '../../base/stop.ts';
 import type { CoarseProof } from '../../burn/coarse.ts';
 import type { Photo } from '../../burn/prepare.ts';
@@ -115,11 +116,13 @@ export async function readBurned(
     const measured = calibrated(tiles, unburned, whole, scene, expected.intact, lightest);
     return { measured, groups: groupTiles(scene, whole, measured), misses: [] as Miss[] };
   });
-  for (let draw = 0; draw < count; draw++) {
+  const scales = await inLanes(count, tools.runner.lanes, async (draw) => {
+    onProgress(draw / count);
     const drawn = drawPiece(piece, draw);
-    const scale = await scene.burn(drawn);
-    for (const { groups, misses } of readings) misses.push({ piece: drawn, miss: areaMiss(scale, scene, groups) });
-    onProgress((draw + 1) / count);
+    return { drawn, scale: await scene.burn(drawn) };
+  });
+  for (const { groups, misses } of readings) {
+    for (const { drawn, scale } of scales) misses.push({ piece: drawn, miss: areaMiss(scale, scene, groups) });
   }
   const leastMiss = ({ misses }: { misses: readonly Miss[] }) => Math.min(...misses.map(({ miss }) => miss));
   const [{ measured, misses }] = readings.sort((a, b) => leastMiss(a) - leastMiss(b));

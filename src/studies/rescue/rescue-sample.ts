@@ -1,5 +1,6 @@
 import { colorDifference, type Lab, linearRgbToLab } from '../../base/color/lab.ts';
 import { luminanceOf } from '../../base/color/srgb.ts';
+import { inLanes } from '../../base/in-lanes.ts';
 import { breathe } from '../../base/stop.ts';
 import { CLEARED_SHARE, SCORCHED_SHARE } from '../../burn/clearing.ts';
 import type { Photo } from '../../burn/prepare.ts';
@@ -22,6 +23,8 @@ export interface RescueSample {
   readonly piece: Piece;
   /** The piece with the passes so far, or with one more whose dots are those of the sample. @throws Cancelled if told to stop. */
   outcome(piece: Piece): Promise<Seen>;
+  /** Outcomes worth having under way at once. */
+  readonly lanes: number;
 }
 
 /** Powers over those of the piece, close together; at the one that comes out lightest the coat is gone and nothing is scorched yet. */
@@ -55,6 +58,7 @@ export async function createRescueSample(
   const intactL = 100 * luminanceToLightness(luminanceOf(intactRgb(ready.appearance, piece.stack)));
   return {
     piece,
+    lanes: tools.runner.lanes,
     async outcome(other) {
       await breathe(tools.signal);
       const outcome = outcomeOf(sample, await sample.burn(other));
@@ -83,12 +87,10 @@ export async function tryPass(
   draws: readonly Weighted<Draw>[],
   pass: Pass,
 ): Promise<TriedPower['outcomes']> {
-  const outcomes = [];
-  for (const { value, weight } of draws) {
-    const after = await sample.outcome(withPass(value.piece, pass));
-    outcomes.push({ value: { before: value.outcome, after }, weight });
-  }
-  return outcomes;
+  return inLanes(draws.length, sample.lanes, async (i) => {
+    const { value, weight } = draws[i];
+    return { value: { before: value.outcome, after: await sample.outcome(withPass(value.piece, pass)) }, weight };
+  });
 }
 
 const meanOf = (outcomes: TriedPower['outcomes'], of: (after: Seen) => number): number =>
@@ -158,14 +160,15 @@ export async function weighDraws(
   agreement: (outcome: Seen, piece: Piece) => number,
   onDraw: (share: number) => void = () => {},
 ): Promise<Weighted<Draw>[]> {
-  const draws: Weighted<Draw>[] = [];
-  // What was seen may be rare: then more pieces are drawn until enough look like it.
-  for (let draw = 0; draw < count || (draw < MOST_TIMES * count && !anyAgrees(draws)); draw++) {
+  const weigh = async (draw: number): Promise<Weighted<Draw>> => {
     const piece = drawPiece(sample.piece, draw);
     const outcome = await sample.outcome(piece);
-    draws.push({ value: { piece, outcome }, weight: agreement(outcome, piece) });
     onDraw(Math.min(1, (draw + 1) / count));
-  }
+    return { value: { piece, outcome }, weight: agreement(outcome, piece) };
+  };
+  const draws = await inLanes(count, sample.lanes, weigh);
+  // What was seen may be rare: then more pieces are drawn until enough look like it.
+  while (draws.length < MOST_TIMES * count && !anyAgrees(draws)) draws.push(await weigh(draws.length));
   return draws;
 }
 

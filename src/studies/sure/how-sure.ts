@@ -1,4 +1,5 @@
 import { luminanceOf } from '../../base/color/srgb.ts';
+import { inLanes } from '../../base/in-lanes.ts';
 import { breathe } from '../../base/stop.ts';
 import {
   binsOf,
@@ -68,11 +69,12 @@ export async function howSure(
   signal?: AbortSignal,
 ): Promise<HowSure> {
   const map = createMap(piece, scene);
-  for (let draw = 0; draw < judge.draws; draw += MAP_EVERY) {
+  const scales = await inLanes(Math.ceil(judge.draws / MAP_EVERY), runner.lanes, async (i) => {
     await breathe(signal);
-    const drawn = drawPiece(piece, draw);
-    map.add(drawn, await burnToneScale(drawn, appearance, runner, warmthsK));
-  }
+    const drawn = drawPiece(piece, MAP_EVERY * i);
+    return { drawn, scale: await burnToneScale(drawn, appearance, runner, warmthsK) };
+  });
+  for (const { drawn, scale } of scales) map.add(drawn, scale);
   return { ...bandsOf(judgement, judge.lit), map: map.odds() };
 }
 
@@ -189,15 +191,15 @@ export async function likelyEnds(
   { draws, warmthsK = [], signal, onShare }: LikelyHooks,
 ): Promise<LikelyEnds> {
   const counts = countBins(binsOf(scene));
-  const drawn: { piece: Piece; luminance: number }[] = [];
-  for (let draw = 0; draw < draws; draw++) {
+  let begun = 0;
+  const drawn = await inLanes(draws, runner.lanes, async (draw) => {
     await breathe(signal);
-    onShare?.(draw / draws);
+    onShare?.(begun++ / draws);
     const one = drawPiece(piece, draw);
     const scale = await burnToneScale(one, appearance, runner, warmthsK);
     const rgb = [0, 1, 2].map((k) => meanOver(inBins(scale, scale.rgb, 3, k), counts));
-    drawn.push({ piece: one, luminance: luminanceOf(rgb) });
-  }
+    return { piece: one, luminance: luminanceOf(rgb) };
+  });
   drawn.sort((a, b) => a.luminance - b.luminance);
   const at = (share: number): Piece => drawn[Math.min(drawn.length - 1, Math.floor(share * drawn.length))].piece;
   return { darker: at(0.1), lighter: at(0.9) };

@@ -1,3 +1,4 @@
+import { inLanes } from '../../base/in-lanes.ts';
 import { breathe } from '../../base/stop.ts';
 import { CLEARED_SHARE, SCORCHED_SHARE } from '../../burn/clearing.ts';
 import type { ReadyPicture } from '../../burn/ready-picture.ts';
@@ -71,9 +72,7 @@ export function createJudge(
     draws,
     draw,
     async of(other) {
-      const outcomes: Outcome[] = [];
-      for (let i = 0; i < draws; i++) outcomes.push(await draw(other, i));
-      return judgementOf(outcomes, lit);
+      return judgementOf(await inLanes(draws, runner.lanes, (i) => draw(other, i)), lit);
     },
   };
 }
@@ -129,11 +128,8 @@ export async function leastClearingStep(
   const decides = Math.min(hardest.length - 1, Math.floor((1 - odds) * hardest.length + 1e-9));
   const asked = hardest.slice(Math.max(0, decides - 1), decides + 2);
   const clears = async (step: number): Promise<boolean> => {
-    let cleared = 0;
-    for (const draw of asked) {
-      if ((await judge.draw(pieceAt(step), draw)).uncleared < CLEARED_SHARE) cleared++;
-    }
-    return 2 * cleared > asked.length;
+    const outcomes = await Promise.all(asked.map((draw) => judge.draw(pieceAt(step), draw)));
+    return 2 * outcomes.filter(({ uncleared }) => uncleared < CLEARED_SHARE).length > asked.length;
   };
   let low = first;
   let high = last;

@@ -122,7 +122,7 @@ function lightnessHistogram(lightness: Float32Array): number[] {
 
 const answerBands: Answerer<'bands'> = async ({ pieces, photoKey }, { signal, onProgress }) => {
   const photo = await photoOf(photoKey);
-  const runner = await quickRunner();
+  const runner = await fullRunner();
   const bands: (Band | null)[] = [];
   let done = 0;
   for (const piece of pieces) {
@@ -161,7 +161,7 @@ const answerForgetPhoto: Answerer<'forget-photo'> = ({ key }) => {
 const answerLadder: Answerer<'ladder'> = async ({ piece, photoKey }, { signal }) => {
   const photo = await photoOf(photoKey);
   const ready = await pipeline.ready({ piece, photo }, signal);
-  return { gets: await firstLadder(piece, ready, await quickRunner(), signal) };
+  return { gets: await firstLadder(piece, ready, await fullRunner(), signal) };
 };
 
 const answerOptionSeconds: Answerer<'option-seconds'> = async ({ piece, photoKey }, { onProgress }) => {
@@ -202,7 +202,7 @@ const DRAWS = 24;
 
 const answerLikelyEnds: Answerer<'likely-ends'> = async ({ piece, photoKey }, { signal, onProgress }) => {
   const photo = await photoOf(photoKey);
-  const runner = await quickRunner();
+  const runner = await fullRunner();
   const warmthsK = coarsePipeline.warmthsK(piece, photo);
   const scene = coarsePipeline.scene(piece, photo);
   const ends = await likelyEnds(piece, scene, pipeline.appearance(piece), runner, {
@@ -333,8 +333,9 @@ const answerRepeat: Answerer<'repeat'> = async ({ id, piece, photoKey }, { signa
   const scene = coarsePipeline.scene(piece, photo);
   const sums = (tally as ProofTally | null)?.sums();
   if (!sums) throw new Error('the proof has nothing in it');
-  const said = await judged(piece, proof, quick, JUDGE_DRAWS, { signal });
-  const sure = await howSure(piece, said, proof.appearance, scene, quick, meanWarmthsK(proof.warmths), signal);
+  const full = await fullRunner();
+  const said = await judged(piece, proof, full, JUDGE_DRAWS, { signal });
+  const sure = await howSure(piece, said, proof.appearance, scene, full, meanWarmthsK(proof.warmths), signal);
   const photoPixels = photo.picture.width;
   const diagnosis = await diagnose(piece, proof, said, sums, scene, quick, {
     ...DIAGNOSE_DEFAULTS,
@@ -390,4 +391,4 @@ async function drawPrepared(tone: ToneImage, pitchMm: number): Promise<Uint8Arra
 
 /** What searches over drawn pieces work with; between burns messages can come in. */
 const toolsToRescue = async (signal: AbortSignal): Promise<RescueTools> =>
-  rescueTools(pipeline, coarsePipeline, await quickRunner(), signal);
+  rescueTools(pipeline, coarsePipeline, await fullRunner(), signal);

@@ -145,7 +145,7 @@ async function sendDiagnosis(
 }
 
 /**
- * Tries what paint, film and beam may truly be. It also gets the engine to compile the law, so that the maker's first change shows at
+ * Tries what paint, film and beam may truly be. The map of odds also gets the engine here to compile the law, so that the maker's first change shows at
  * once.
  */
 async function sendSure(
@@ -155,8 +155,8 @@ async function sendSure(
   proof: Proof,
 ): Promise<Judged> {
   const scene = coarsePipeline.scene(piece, photo);
+  const said = await judged(piece, proof, await fullRunner(), JUDGE_DRAWS, { signal });
   const quick = await quickRunner();
-  const said = await judged(piece, proof, quick, JUDGE_DRAWS, { signal });
   const sure = await howSure(piece, said, proof.appearance, scene, quick, meanWarmthsK(proof.warmths), signal);
   onPart({ kind: 'sure', sure }, [sure.map.uncleared.buffer, sure.map.scorched.buffer]);
   return said;
