@@ -112,39 +112,109 @@ export function rowExposure(
   const late = riseTimeS > 0 || fallTimeS > 0;
   const over = late ? lagStarts(powerW, pitchMm / feedMmPerS, riseTimeS, fallTimeS, backwards) : null;
   if (optics.powerAtRamps === 'held') applyRamps(powerW, over, startDot, spanFirst, spanEnd, optics);
-  const parts = out.length / powerW.length;
+  const columns = powerW.length;
+  const parts = out.length / columns;
   const offset = backwards ? optics.rowOffsetErrorMm / pitchMm : 0;
   const perFeed = 1 / feedMmPerS;
-  const last = powerW.length - 1;
-  const sums = new Float64Array(powerW.length);
+  // Beyond the stretch nothing burns: margins of nothing spare each place the question where it ends.
+  const padded = scratch(0, columns + 2 * UNROLLED_HALF);
+  const sums = scratch(1, columns + 2 * UNROLLED_HALF);
+  for (let k = 0; k < columns; k++) padded[UNROLLED_HALF + k] = powerW[k];
+  padded.fill(0, UNROLLED_HALF + columns, columns + 2 * UNROLLED_HALF);
   for (let part = 0; part < parts; part++) {
     // The beam's profile seen from a place right of the dot's middle is the profile moved to the left.
     const shift = offset - ((part + 0.5) / parts - 0.5);
-    let weights = weightsFor(optics.alongRadiusMm, shift, optics, backwards);
-    for (let i = 0; i <= last; i++) {
-      if (focus) weights = weightsFor(focus.alongRadiiMm[focus.steps[i]], shift, optics, backwards);
-      const { box } = weights;
-      const half = (box.length - 1) / 2;
-      const from = Math.max(0, i - half);
-      const to = Math.min(last, i + half);
-      let sum = 0;
-      for (let k = from, at = i - from + half; k <= to; k++, at--) sum += powerW[k] * box[at];
-      sums[i] = sum;
+    const even = focus ? null : weightsFor(optics.alongRadiusMm, shift, optics, backwards);
+    if (even && even.box.length === UNROLLED) {
+      spreadNarrow(padded, columns, over, even, sums);
+    } else {
+      spreadAny(
+        powerW,
+        over,
+        (i) =>
+          even ?? weightsFor((focus as RowFocus).alongRadiiMm[(focus as RowFocus).steps[i]], shift, optics, backwards),
+        sums,
+      );
     }
-    // Only where power changes is anything late.
-    for (let k = 0; over && k <= last; k++) {
-      const missing = over[k];
-      if (Math.abs(missing) < UNSEEN_W) continue;
-      if (focus) weights = weightsFor(focus.alongRadiiMm[focus.steps[k]], shift, optics, backwards);
-      const dying = missing < 0 ? weights.rise : weights.fall;
-      const half = (dying.length - 1) / 2;
-      const to = Math.min(last, k + half);
-      const from = Math.max(0, k - half);
-      for (let i = from, at = from - k + half; i <= to; i++, at++) sums[i] += missing * dying[at];
-    }
-    for (let i = 0; i <= last; i++) out[i * parts + part] = sums[i] * perFeed;
+    for (let i = 0, at = part; i < columns; i++, at += parts) out[at] = sums[UNROLLED_HALF + i] * perFeed;
   }
   return out;
+}
+
+/** Places of weights that most beams need at most; narrower ones are filled up with nothing. */
+const UNROLLED = 9;
+
+const UNROLLED_HALF = (UNROLLED - 1) / 2;
+
+/** Memory that rows use one after another. */
+const kept: Float64Array[] = [];
+
+function scratch(which: number, length: number): Float64Array {
+  if (!kept[which] || kept[which].length < length) kept[which] = new Float64Array(length);
+  return kept[which];
+}
+
+/** The sums of `spreadAny` where the beam is the same all along and narrow: its weights stay in registers. */
+function spreadNarrow(
+  padded: Float64Array,
+  columns: number,
+  over: Float64Array | null,
+  { box, rise, fall }: AlongWeights,
+  sums: Float64Array,
+): void {
+  // The latest place has the first weight.
+  const [w8, w7, w6, w5, w4, w3, w2, w1, w0] = box;
+  sums.fill(0, 0, UNROLLED_HALF);
+  sums.fill(0, UNROLLED_HALF + columns, columns + 2 * UNROLLED_HALF);
+  for (let i = 0; i < columns; i++) {
+    sums[i + 4] =
+      padded[i] * w0 +
+      padded[i + 1] * w1 +
+      padded[i + 2] * w2 +
+      padded[i + 3] * w3 +
+      padded[i + 4] * w4 +
+      padded[i + 5] * w5 +
+      padded[i + 6] * w6 +
+      padded[i + 7] * w7 +
+      padded[i + 8] * w8;
+  }
+  if (!over) return;
+  for (let k = 0; k < columns; k++) {
+    const missing = over[k];
+    // Only where power changes is anything late.
+    if (missing < UNSEEN_W && missing > -UNSEEN_W) continue;
+    const dying = missing < 0 ? rise : fall;
+    for (let at = 0; at < UNROLLED; at++) sums[k + at] += missing * dying[at];
+  }
+}
+
+/** What comes of a stretch of commands in each dot, W, from index `UNROLLED_HALF` on; `weightsAt`: the beam at a dot. */
+function spreadAny(
+  powerW: Float64Array,
+  over: Float64Array | null,
+  weightsAt: (dot: number) => AlongWeights,
+  sums: Float64Array,
+): void {
+  const last = powerW.length - 1;
+  for (let i = 0; i <= last; i++) {
+    const { box } = weightsAt(i);
+    const half = (box.length - 1) / 2;
+    const from = Math.max(0, i - half);
+    const to = Math.min(last, i + half);
+    let sum = 0;
+    for (let k = from, at = i - from + half; k <= to; k++, at--) sum += powerW[k] * box[at];
+    sums[UNROLLED_HALF + i] = sum;
+  }
+  for (let k = 0; over && k <= last; k++) {
+    const missing = over[k];
+    if (Math.abs(missing) < UNSEEN_W) continue;
+    const { rise, fall } = weightsAt(k);
+    const dying = missing < 0 ? rise : fall;
+    const half = (dying.length - 1) / 2;
+    const to = Math.min(last, k + half);
+    const from = Math.max(0, k - half);
+    for (let i = from, at = from - k + half; i <= to; i++, at++) sums[UNROLLED_HALF + i] += missing * dying[at];
+  }
 }
 
 /** Watts over or under the command that are as good as none. */
@@ -181,15 +251,22 @@ function weightsFor(radiusMm: number, shiftDots: number, optics: RowOptics, back
   let weights = byShift.get(shiftDots);
   if (!weights) {
     const { pitchMm, feedMmPerS, riseTimeS, fallTimeS } = optics;
-    const box = alongWeights(radiusMm, pitchMm, shiftDots);
+    const box = filledUp(alongWeights(radiusMm, pitchMm, shiftDots));
     const lag = (timeS: number) =>
       timeS > 0
-        ? lagWeights(radiusMm, pitchMm, shiftDots, (timeS * feedMmPerS) / pitchMm, backwards)
+        ? filledUp(lagWeights(radiusMm, pitchMm, shiftDots, (timeS * feedMmPerS) / pitchMm, backwards))
         : new Float64Array(box.length);
     weights = { box, rise: lag(riseTimeS), fall: lag(fallTimeS) };
     byShift.set(shiftDots, weights);
   }
   return weights;
+}
+
+function filledUp(weights: Float64Array): Float64Array {
+  if (weights.length >= UNROLLED) return weights;
+  const filled = new Float64Array(UNROLLED);
+  filled.set(weights, (UNROLLED - weights.length) / 2);
+  return filled;
 }
 
 /** Both ends of a row are slow where the run-up is shorter than the ramp. */
