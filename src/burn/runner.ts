@@ -1,5 +1,4 @@
 import { DeviceLost } from '../base/card-watch.ts';
-import { lazily } from '../base/lazily.ts';
 import { type Answerers, createRemote, type OpenPort, RemoteLost } from '../base/remote/remote.ts';
 import { breathe } from '../base/stop.ts';
 import type { ToneImage } from '../image/picture.ts';
@@ -185,14 +184,14 @@ export interface StripQuestions {
 }
 
 /** The worker's side. */
-export function stripAnswerers(loadBackend: () => Promise<BurnBackend>): Answerers<StripQuestions> {
-  const backend = lazily(loadBackend);
+export function stripAnswerers(openBackend: () => BurnBackend): Answerers<StripQuestions> {
+  const backend = openBackend();
   const jobs = createJobShelf();
   return {
     async swath({ task, job }) {
       if (job) jobs.put(job);
       if (!jobs.has(task)) return { gets: null };
-      const result = await burnSwath(jobs.of(task), task, await backend());
+      const result = await burnSwath(jobs.of(task), task, backend);
       return { gets: result, transfer: buffersOf(result) };
     },
   };

@@ -1,7 +1,7 @@
 import { join } from 'node:path';
 import { mmPerSToMmPerMin } from '../base/units.ts';
 import { createCoarsePipeline } from '../burn/coarse.ts';
-import { createGpuJsBackend } from '../burn/kernel/gpu-js.ts';
+import { createProcessorBackend } from '../burn/kernel/processor.ts';
 import { createProofPipeline } from '../burn/proof.ts';
 import { createInlineRunner } from '../burn/runner.ts';
 import type { Piece } from '../piece/schema.ts';
@@ -45,7 +45,7 @@ export const CHOOSE: Command = {
     };
     const { piece, photo } = await openJob('choose', operands, values, claim);
     const progress = createProgress(io);
-    const small = createInlineRunner(await createGpuJsBackend('cpu', 'patches'));
+    const small = createInlineRunner(createProcessorBackend());
     const large = await createCliRunner();
     const hooks = { onProgress: progress.show };
     let result: ChooseResult;

@@ -1,7 +1,7 @@
 import { createReadStream } from 'node:fs';
 import { join } from 'node:path';
 import { createCoarsePipeline } from '../burn/coarse.ts';
-import { createGpuJsBackend } from '../burn/kernel/gpu-js.ts';
+import { createProcessorBackend } from '../burn/kernel/processor.ts';
 import type { Photo } from '../burn/prepare.ts';
 import { createProofPipeline } from '../burn/proof.ts';
 import { createInlineRunner } from '../burn/runner.ts';
@@ -79,7 +79,7 @@ function wholeOption(name: string, text: string, high: number): number {
 /** @throws CliError where there is no such pass or row. */
 async function findTakeUp(piece: Piece, photo: Photo, { at, pass, pauseS }: TakeUpWish): Promise<TakeUp> {
   if (pass >= piece.passes.length) throw new CliError(`--of-pass: there is no pass ${pass + 1}`);
-  const runner = createInlineRunner(await createGpuJsBackend('cpu', 'pause'));
+  const runner = createInlineRunner(createProcessorBackend());
   try {
     const { appearance } = createProofPipeline();
     return await takeUp(piece, photo, pass, at, pauseS, { coarse: createCoarsePipeline(), appearance, runner });

@@ -7,7 +7,7 @@ import { delimiter, extname, join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import sharp from 'sharp';
 import { createCoarsePipeline, groundGrid, layGround } from '../burn/coarse.ts';
-import { createGpuJsBackend } from '../burn/kernel/gpu-js.ts';
+import { createProcessorBackend } from '../burn/kernel/processor.ts';
 import type { Photo } from '../burn/prepare.ts';
 import { createProofPipeline } from '../burn/proof.ts';
 import { createInlineRunner } from '../burn/runner.ts';
@@ -362,7 +362,7 @@ async function bandOf(
   draws: number,
   onProgress: (share: number, stage: string) => void,
 ): Promise<MadeFaces['band']> {
-  const runner = createInlineRunner(await createGpuJsBackend('cpu', 'band'));
+  const runner = createInlineRunner(createProcessorBackend());
   const pipeline = createProofPipeline();
   const coarse = createCoarsePipeline();
   try {

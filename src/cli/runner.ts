@@ -2,7 +2,7 @@ import { existsSync } from 'node:fs';
 import { availableParallelism } from 'node:os';
 import { Worker } from 'node:worker_threads';
 import type { OpenPort } from '../base/remote/remote.ts';
-import { createGpuJsBackend } from '../burn/kernel/gpu-js.ts';
+import { createProcessorBackend } from '../burn/kernel/processor.ts';
 import { createInlineRunner, createPoolRunner, type SwathRunner } from '../burn/runner.ts';
 
 /** A pool of worker threads where the built worker lies beside this file, else one lane in place (tests run from source). */
@@ -12,7 +12,7 @@ export async function createCliRunner(): Promise<SwathRunner> {
     .map((name) => new URL(name, import.meta.url))
     .find((one) => existsSync(one));
   const size = Math.min(8, availableParallelism());
-  if (!file) return createInlineRunner(await createGpuJsBackend('cpu', 'no worker file beside the program'));
+  if (!file) return createInlineRunner(createProcessorBackend());
   return createPoolRunner(openThread(file), size, `${size} worker threads (no GPU from the command line)`);
 }
 

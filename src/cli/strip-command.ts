@@ -2,7 +2,7 @@ import sharp from 'sharp';
 import { encodeSrgbByte } from '../base/color/srgb.ts';
 import { mmPerMinToMmPerS } from '../base/units.ts';
 import { createCoarsePipeline } from '../burn/coarse.ts';
-import { createGpuJsBackend } from '../burn/kernel/gpu-js.ts';
+import { createProcessorBackend } from '../burn/kernel/processor.ts';
 import { createProofPipeline } from '../burn/proof.ts';
 import { createInlineRunner } from '../burn/runner.ts';
 import type { Picture } from '../image/picture.ts';
@@ -98,7 +98,7 @@ async function takeIn(
   io: CommandIo,
 ): Promise<void> {
   const progress = createProgress(io);
-  const runner = createInlineRunner(await createGpuJsBackend('cpu', 'strip'));
+  const runner = createInlineRunner(createProcessorBackend());
   let lesson: StripLesson;
   try {
     const tools = rescueTools(createProofPipeline(), createCoarsePipeline(), runner);

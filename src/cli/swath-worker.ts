@@ -1,12 +1,11 @@
 import { parentPort } from 'node:worker_threads';
 import { createAnswering, type ToRemote } from '../base/remote/remote.ts';
-import { createGpuJsBackend } from '../burn/kernel/gpu-js.ts';
+import { createProcessorBackend } from '../burn/kernel/processor.ts';
 import { type StripQuestions, stripAnswerers } from '../burn/runner.ts';
 
 const port = parentPort;
 if (!port) throw new Error('this file runs as a worker');
-const answer = createAnswering<StripQuestions>(
-  stripAnswerers(() => createGpuJsBackend('cpu', 'in a worker')),
-  (message, transfer) => port.postMessage(message, transfer as ArrayBuffer[]),
+const answer = createAnswering<StripQuestions>(stripAnswerers(createProcessorBackend), (message, transfer) =>
+  port.postMessage(message, transfer as ArrayBuffer[]),
 );
 port.on('message', (message: ToRemote) => answer(message));

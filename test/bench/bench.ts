@@ -6,7 +6,7 @@ import { fileURLToPath } from 'node:url';
 import sharp from 'sharp';
 import { encodeSrgb } from '../../src/base/color/srgb.ts';
 import type { BurnBackend, BurnPassInput } from '../../src/burn/kernel/contract.ts';
-import { createGpuJsBackend } from '../../src/burn/kernel/gpu-js.ts';
+import { createProcessorBackend } from '../../src/burn/kernel/processor.ts';
 import { createProofPipeline } from '../../src/burn/proof.ts';
 import { createInlineRunner } from '../../src/burn/runner.ts';
 import { assertSameBurn, burnByHand } from './hand-written.ts';
@@ -28,7 +28,7 @@ interface StageTimes {
 
 /** Burns the reference job in one thread, timing the backend and the hand-written loop strip by strip. */
 async function compareBurn(scale: number): Promise<StageTimes> {
-  const inner = await createGpuJsBackend('cpu', 'benchmark');
+  const inner = createProcessorBackend();
   let backendMs = 0;
   let handMs = 0;
   let turn = 0;

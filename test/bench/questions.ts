@@ -2,7 +2,7 @@ import { existsSync, readFileSync, writeFileSync } from 'node:fs';
 import { availableParallelism, loadavg } from 'node:os';
 import { join } from 'node:path';
 import { createCoarsePipeline } from '../../src/burn/coarse.ts';
-import { createGpuJsBackend } from '../../src/burn/kernel/gpu-js.ts';
+import { createProcessorBackend } from '../../src/burn/kernel/processor.ts';
 import { createProofPipeline } from '../../src/burn/proof.ts';
 import { createInlineRunner } from '../../src/burn/runner.ts';
 import { createCliRunner } from '../../src/cli/runner.ts';
@@ -22,7 +22,7 @@ import { referencePicture, referencePiece } from './reference-job.ts';
 const smoke = process.argv.includes('--smoke');
 const piece = referencePiece(smoke ? 0.01 : 1);
 const photo = { key: 'r', picture: referencePicture(), castless: null };
-const small = createInlineRunner(await createGpuJsBackend('cpu', 'patches'));
+const small = createInlineRunner(createProcessorBackend());
 const large = await createCliRunner();
 const round = (ms: number): number => Math.round(ms);
 

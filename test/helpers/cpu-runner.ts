@@ -1,10 +1,10 @@
-import { createGpuJsBackend } from '../../src/burn/kernel/gpu-js.ts';
+import { createProcessorBackend } from '../../src/burn/kernel/processor.ts';
 import { createInlineRunner, type SwathRunner } from '../../src/burn/runner.ts';
 
 let runner: Promise<SwathRunner> | null = null;
 
 /** The kernels that the command line burns with. One for all files that a process works through: they are compiled once for each size. */
 export function cpuRunner(): Promise<SwathRunner> {
-  runner ??= createGpuJsBackend('cpu', 'test').then((backend) => createInlineRunner(backend));
+  runner ??= Promise.resolve(createInlineRunner(createProcessorBackend()));
   return runner;
 }

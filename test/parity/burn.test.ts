@@ -2,6 +2,7 @@ import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { BurnBackend } from '../../src/burn/kernel/contract.ts';
 import { createGpuJsBackend } from '../../src/burn/kernel/gpu-js.ts';
 import { createReferenceBackend, probeBackend, trialInput } from '../../src/burn/kernel/probe.ts';
+import { createProcessorBackend } from '../../src/burn/kernel/processor.ts';
 import { BURN_CASES } from './cases.ts';
 
 /**
@@ -13,6 +14,17 @@ import { BURN_CASES } from './cases.ts';
  */
 const RELATIVE = 1e-5;
 const ABSOLUTE = { depthUm: 1e-3, excess: 1e-5 };
+
+describe('the processor’s loop', () => {
+  const backend = createProcessorBackend();
+  const reference = createReferenceBackend();
+  test.each(BURN_CASES)('$name, to the last bit but for how the second result is rounded', async ({ input }) => {
+    const expected = await reference.burnPass(input);
+    const actual = await backend.burnPass(input);
+    expect(actual.depthUm).toEqual(expected.depthUm);
+    expect(actual.excess).toEqual(expected.excess);
+  });
+});
 
 describe.each(['cpu'] as const)('gpu.js on %s', (mode) => {
   let backend: BurnBackend;

@@ -1,5 +1,5 @@
 import { appendFileSync } from 'node:fs';
-import { createGpuJsBackend } from '../../../src/burn/kernel/gpu-js.ts';
+import { createProcessorBackend } from '../../../src/burn/kernel/processor.ts';
 import { createInlineRunner } from '../../../src/burn/runner.ts';
 import type { Piece } from '../../../src/piece/schema.ts';
 import { BLIND_WORLDS, FRESH_WORLDS } from '../../reference/finer-model/blind-worlds.ts';
@@ -42,7 +42,7 @@ interface Burned {
   readonly truth: BurnedPicture;
 }
 
-const runner = createInlineRunner(await createGpuJsBackend('cpu', 'blind worlds'));
+const runner = createInlineRunner(createProcessorBackend());
 const worlds = process.argv.includes('--fresh') ? FRESH_WORLDS : BLIND_WORLDS;
 const names = option('worlds')?.split(',') ?? worlds.map(({ name }) => name);
 const sets = (option('sets')?.split(';') ?? Object.keys(CARD_SETS)) as CardSet[];

@@ -3,6 +3,7 @@ import { lazily } from '../../../base/lazily.ts';
 import { createCoarsePipeline } from '../../../burn/coarse.ts';
 import { createGpuJsBackend } from '../../../burn/kernel/gpu-js.ts';
 import { probeBackend } from '../../../burn/kernel/probe.ts';
+import { createProcessorBackend } from '../../../burn/kernel/processor.ts';
 import type { Photo } from '../../../burn/prepare.ts';
 import { createProofPipeline } from '../../../burn/proof.ts';
 import { createInlineRunner, createLastingRunner, createPoolRunner, type SwathRunner } from '../../../burn/runner.ts';
@@ -24,7 +25,7 @@ export const pipeline = createProofPipeline({ swathRows: 16 });
 export const coarsePipeline = createCoarsePipeline();
 
 /** For small burns, in this worker itself. */
-export const quickRunner = lazily(() => createGpuJsBackend('cpu', 'coarse proof').then(createInlineRunner));
+export const quickRunner = lazily(async () => createInlineRunner(createProcessorBackend()));
 
 /** For proofs and crops of them: all that the machine has. Several may burn at once. */
 export const fullRunner = lazily(() => createLastingRunner(chooseRunner));

@@ -1,5 +1,5 @@
-import { createGpuJsBackend } from '../../../burn/kernel/gpu-js.ts';
+import { createProcessorBackend } from '../../../burn/kernel/processor.ts';
 import { type StripQuestions, stripAnswerers } from '../../../burn/runner.ts';
 import { serveQuestions } from '../../remote/serve.ts';
 
-serveQuestions<StripQuestions>(stripAnswerers(() => createGpuJsBackend('cpu', 'in a worker')));
+serveQuestions<StripQuestions>(stripAnswerers(createProcessorBackend));

@@ -1,0 +1,121 @@
+import { biteUm, clearingDose, lostShare, opaqueDepthUm, thickDepthUm } from './burn.kernel.ts';
+import type { BurnBackend, BurnPassInput, BurnPassOutput } from './contract.ts';
+
+/** Values of a row of `layers`. */
+const LAYER_VALUES = 6;
+
+/** What is left of the wood. */
+const ENDLESS_UM = 1_000_000;
+
+/** The processor: no library, nothing to wait for. */
+export function createProcessorBackend(): BurnBackend {
+  return { name: 'cpu', reason: 'this processor', burnPass: async (input) => burnOnProcessor(input), dispose() {} };
+}
+
+/**
+ * `burnCell` for every fine cell of a swath, to the last bit what it gives: cell by cell, so that what the places of one have in common is
+ * read once, and both results in one run. Held against it in test/parity/burn.test.ts.
+ */
+export function burnOnProcessor(input: BurnPassInput): BurnPassOutput {
+  const { width, coats, thicknessRows, subX, subY, phases, stride, place } = input;
+  const { rowOrigin, rowPerX, rowPerY, columnOrigin, columnPerX, columnPerY } = place;
+  const { data: exposure, width: exposureWidth } = input.exposure;
+  const { data: weights, width: taps } = input.weights;
+  const { data: thickness, width: across } = input.thicknessUm;
+  const ground = input.ground.data;
+  const layers = input.layers.data;
+  const depthUm = input.depthUm.slice();
+  const excessDose = input.excess.slice();
+  const halfTaps = Math.floor(taps / 2);
+  const plane = thicknessRows * across;
+  const turns = Float64Array.from({ length: subY }, (_, k) => ((k - 0.5 * (subY - 1)) * stride) / subY);
+  const wholes = turns.map((turn) => Math.floor(turn + 0.5));
+  const cells = width / subX;
+  const rows = input.height / subY;
+
+  for (let cellY = 0; cellY < rows; cellY++) {
+    for (let cellX = 0; cellX < cells; cellX++) {
+      const here = cellY * across + cellX;
+      const cold = ground[here];
+      const woodAbsorptance = ground[plane + here];
+      const woodDensity = ground[2 * plane + here];
+      const focus = Math.floor(ground[3 * plane + here] + 0.5) * phases;
+      const firstCoat = coats > 0 ? thickness[here] : 0;
+      for (let k = 0; k < subY; k++) {
+        const y = cellY * subY + k;
+        for (let x = cellX * subX; x < (cellX + 1) * subX; x++) {
+          const placeX = x + turns[k] - wholes[k];
+          const rowPlace = rowOrigin + rowPerX * placeX + rowPerY * y;
+          const rowBase = Math.floor(rowPlace);
+          const phase = Math.floor((rowPlace - rowBase) * phases);
+          const columnPlace = columnOrigin + columnPerX * placeX + columnPerY * y;
+          const column = Math.floor(columnPlace);
+          const fraction = columnPlace - column;
+          const profile = (focus + phase) * taps;
+          const at = y * width + x;
+          let from = (rowBase - halfTaps) * exposureWidth + column;
+          let depth = depthUm[at];
+          let excess = excessDose[at];
+
+          let layer = 0;
+          let top = 0;
+          let bottom = firstCoat;
+          while (layer < coats && depth >= bottom) {
+            layer++;
+            top = bottom;
+            if (layer < coats) bottom += thickness[layer * plane + here];
+          }
+          let row = layer * LAYER_VALUES;
+          let heavy = layer < coats ? 1 : woodDensity;
+          const touched = 1 + (layers[row + 5] - 1) * Math.min(1, 2 * (depth - top));
+          let absorptance = (layer < coats ? layers[row] : woodAbsorptance) * touched;
+          let threshold = layers[row + 1] * cold * heavy;
+          let specificEnergy = layers[row + 2] * heavy;
+          let pulseUm = layers[row + 3];
+          let thinUm = layers[row + 4];
+          let opaqueUm = opaqueDepthUm(threshold, specificEnergy, pulseUm);
+
+          for (let tap = 0; tap < taps; tap++, from += exposureWidth) {
+            const weight = weights[profile + tap];
+            let dose = exposure[from] * weight;
+            if (fraction > 0.0001) dose = dose * (1 - fraction) + exposure[from + 1] * weight * fraction;
+            const takes = absorptance * dose > threshold;
+            if (layer > 0 || coats === 0) excess += dose;
+            else if (!takes && bottom - depth < opaqueUm) excess += dose * (1 - (bottom - depth) / opaqueUm);
+            if (!takes) continue;
+            for (let step = layer; step <= coats; step++) {
+              const left = layer < coats ? bottom - depth : ENDLESS_UM;
+              const share = left < opaqueUm ? left / opaqueUm : 1;
+              const bite = biteUm(dose, absorptance, threshold, specificEnergy, left, pulseUm, thinUm);
+              const used = clearingDose(threshold, specificEnergy, left, pulseUm) / absorptance;
+              const past = dose - share * Math.min(dose, used);
+              if (bite < left) {
+                depth += bite;
+                if (layer === 0 && coats > 0) excess += past;
+                break;
+              }
+              const thick = thickDepthUm(left, thinUm, lostShare(absorptance * dose, threshold));
+              const price = clearingDose(threshold, specificEnergy, thick, pulseUm) / absorptance;
+              if (layer === 0) excess += past;
+              dose = Math.min(past, 3 * (dose - price));
+              depth = bottom;
+              layer++;
+              row += LAYER_VALUES;
+              if (layer < coats) bottom += thickness[layer * plane + here];
+              heavy = layer < coats ? 1 : woodDensity;
+              absorptance = layer < coats ? layers[row] : woodAbsorptance;
+              threshold = layers[row + 1] * cold * heavy;
+              specificEnergy = layers[row + 2] * heavy;
+              pulseUm = layers[row + 3];
+              thinUm = layers[row + 4];
+              opaqueUm = opaqueDepthUm(threshold, specificEnergy, pulseUm);
+            }
+          }
+          depthUm[at] = depth;
+          excessDose[at] = excess;
+        }
+      }
+    }
+  }
+  return { depthUm, excess: excessDose };
+}
