@@ -12,6 +12,19 @@ export function rasterCell(patches: PatchGrid, x: number, y: number): { x: numbe
   };
 }
 
+/** Whether a row of the window reaches the middle of any patch. Arguments as for `packExposure`. */
+export function reachesPatches(
+  row: number,
+  place: RasterPlace,
+  halfTaps: number,
+  { dots, margin, down }: PatchGrid,
+): boolean {
+  const side = dots + 2 * margin;
+  const from = row - (Math.floor(place.rowOrigin) - halfTaps + margin);
+  const patch = Math.min(down - 1, Math.floor(from / side));
+  return from >= 0 && from - patch * side < dots + 2 * halfTaps;
+}
+
 /**
  * What of a window's exposure reaches the middles of patches, put side by side as their cells are: the kernel then burns just what is
  * measured, and its inputs have the same sizes whatever the pass. For rasters that have a dot for each cell.

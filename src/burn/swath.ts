@@ -9,7 +9,7 @@ import { faceHeightMm, type PassRaster, type ScreenedPass } from '../physics/ras
 import { woodAbsorptanceAt } from '../physics/wood/grain.ts';
 import { CLEARED_RESIDUE_UM, SCORCHED_LEVEL } from './clearing.ts';
 import type { BackendName, BurnBackend, Plane, RasterPlace } from './kernel/contract.ts';
-import { packExposure } from './patch-grid.ts';
+import { packExposure, reachesPatches } from './patch-grid.ts';
 import type { SubCells } from './plan.ts';
 import {
   type FilmSteps,
@@ -188,8 +188,10 @@ function windowExposure(job: SwathJob, task: SwathTask, pass: SwathPass, window:
   const data = new Float32Array(width * rows);
   const power = new Float64Array(columns);
   let any = false;
+  const halfTaps = (pass.weights.width - 1) / 2;
   for (let r = 0; r < rows; r++) {
     if (window.spanEnd[r] <= window.spanFirst[r]) continue;
+    if (task.patches && !reachesPatches(r, window.place, halfTaps, task.patches)) continue;
     const base = r * columns;
     let fires = false;
     for (let c = 0; c < columns; c++) {
