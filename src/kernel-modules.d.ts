@@ -4,6 +4,12 @@ declare module '*?kernel' {
   export default sources;
 }
 
+/** What the `?glsl` query yields: the same functions in GLSL, see `build/kernel-glsl.ts`. */
+declare module '*?glsl' {
+  const sources: Readonly<Record<string, string>>;
+  export default sources;
+}
+
 /** What the `?bundle` query yields: a whole program as the text of one script. */
 declare module '*?bundle' {
   const program: string;

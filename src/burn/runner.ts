@@ -19,6 +19,8 @@ export interface SwathRunner {
   /** Several jobs may be under way at once; after `JOBS_KEPT` newer ones a job is forgotten. */
   start(job: SwathJob): void;
   run(task: SwathTask): Promise<SwathResult>;
+  /** Burns all that is to be burned its own way, and hands on swaths in any order; false if it does not take this. Throws as `runSwaths` does. */
+  burnWhole?(work: SwathWork, hooks: SwathHooks): Promise<boolean>;
   dispose(): void;
 }
 
@@ -63,7 +65,7 @@ export function createInlineRunner(backend: BurnBackend): SwathRunner {
 }
 
 /** All that is to be burned of a picture, or of a part of it. */
-interface SwathWork {
+export interface SwathWork {
   readonly job: SwathJob;
   /** The cells to burn; where they are a part of the picture, `firstX` and `firstY` say which. */
   readonly grid: CellGrid;
@@ -75,7 +77,7 @@ interface SwathWork {
   readonly swathRows: number;
 }
 
-interface SwathHooks {
+export interface SwathHooks {
   readonly shouldStop: () => boolean;
   /** Swaths in the order in which they are done. */
   readonly onSwath?: (swath: SwathResult) => void;
@@ -84,6 +86,7 @@ interface SwathHooks {
 
 /** Sends the swaths through the runner, as many at a time as it has lanes for. @throws Cancelled; RangeError from `soundSwath`. */
 export async function runSwaths(runner: SwathRunner, work: SwathWork, hooks: SwathHooks): Promise<void> {
+  if (await runner.burnWhole?.(work, hooks)) return;
   const { job, grid, screened, swathRows } = work;
   runner.start(job);
   const count = Math.ceil(grid.height / swathRows);
@@ -109,8 +112,10 @@ export async function runSwaths(runner: SwathRunner, work: SwathWork, hooks: Swa
   await Promise.all(Array.from({ length: runner.lanes }, lane));
 }
 
+type AimWork = Pick<SwathWork, 'tone' | 'screened' | 'grid' | 'lightens'>;
+
 /** 1 in the picture, 2 where it is light and some pass burns its dot at the light end, so that the coat is meant to be gone. */
-function aimOf({ tone, screened, grid, lightens }: SwathWork, y0: number, rows: number): Uint8Array {
+export function aimOf({ tone, screened, grid, lightens }: AimWork, y0: number, rows: number): Uint8Array {
   const { firstX = 0, firstY = 0 } = grid;
   const aim = new Uint8Array(grid.width * rows);
   for (let y = 0; y < rows; y++) {
@@ -198,9 +203,9 @@ export function stripAnswerers(loadBackend: () => Promise<BurnBackend>): Answere
   };
 }
 
-function buffersOf({ color, relief, fields }: SwathResult): ArrayBufferLike[] {
+function buffersOf({ color, relief, through, fields }: SwathResult): ArrayBufferLike[] {
   const planes = fields ? [...fields.residueUm, fields.woodDepthUm, fields.excess] : [];
-  return [color, relief, ...planes].flatMap((data) => data?.buffer ?? []);
+  return [color, relief, through, ...planes].flatMap((data) => data?.buffer ?? []);
 }
 
 /** A pool of workers; a swath's place decides which of them burns it. One that dies is replaced, and its swaths are burned once more. */
