@@ -1,6 +1,6 @@
 #version 300 es
-// Counts of a tile of cells, sixteen bins a fragment: light cells by residue, and in the last four bins the sum of their residue,
-// scorched cells of the picture, uncleared ones, and the deepest place.
+// Counts of a tile of cells, sixteen values a fragment, five of them a tile: four of light cells by residue, and one of sums: of light
+// cells' residue, scorched cells of the picture, uncleared ones, burned through; and the deepest place.
 precision highp float;
 precision highp int;
 precision highp sampler2D;
@@ -23,27 +23,28 @@ const vec4 FOUR = vec4(0.0, 1.0, 2.0, 3.0);
 
 void main() {
   ivec2 place = ivec2(gl_FragCoord.xy);
-  int group = place.x & 3;
-  ivec2 from = ivec2(place.x >> 2, place.y) * uTile;
+  int group = place.x % 5;
+  ivec2 from = ivec2(place.x / 5, place.y) * uTile;
   ivec2 to = min(from + uTile, uCells);
   vec4 counts[4] = vec4[4](vec4(0.0), vec4(0.0), vec4(0.0), vec4(0.0));
   vec4 sums = vec4(0.0);
+  float deepest = 0.0;
   vec4 first = FOUR + float(16 * group);
   for (int y = from.y; y < to.y; y++) {
     for (int x = from.x; x < to.x; x++) {
       vec4 facts = texelFetch(uFacts, ivec2(x, y), 0);
       uint aim = texelFetch(uMarks, ivec3(x, uFirstCell + y, 0), 0).r;
-      if (aim > 0u) sums.y += facts.z;
-      sums.z += facts.w;
-      sums.w = facts.y > sums.w ? facts.y : sums.w;
+      // 1 scorched, 2 uncleared, 4 burned through.
+      int marks = int(facts.z);
+      deepest = facts.y > deepest ? facts.y : deepest;
+      sums += vec4(aim == 2u ? facts.x : 0.0, aim > 0u ? float(marks & 1) : 0.0, float(marks >> 1 & 1), float(marks >> 2));
       if (aim < 2u) continue;
-      sums.x += facts.x;
       vec4 bin = vec4(min(float(uBins - 1), floor(facts.x / uBinUm)));
       for (int i = 0; i < 4; i++) counts[i] += vec4(equal(bin, first + float(4 * i)));
     }
   }
-  out0 = counts[0];
-  out1 = counts[1];
+  out0 = group == 4 ? sums : counts[0];
+  out1 = group == 4 ? vec4(deepest) : counts[1];
   out2 = counts[2];
-  out3 = group == 3 ? sums : counts[3];
+  out3 = counts[3];
 }

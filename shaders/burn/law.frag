@@ -52,7 +52,7 @@ uniform float uColdFactors[PASSES * FOCUS_STEPS];
 layout(location = 0) out vec4 outColor;
 // Two half floats, low byte first: height and scorch.
 layout(location = 1) out vec4 outRelief;
-// Residue of the topmost coat, deepest place (endless where something is no number), 1 where scorched, 1 where uncleared.
+// Residue of the topmost coat, deepest place (endless where something is no number), 1 scorched + 2 uncleared + 4 seen to be through.
 layout(location = 2) out vec4 outFacts;
 layout(location = 3) out float outThrough;
 
@@ -271,6 +271,7 @@ void main() {
   float uncleared = aim == 2u && residue > CLEARED_RESIDUE_UM ? 1.0 : 0.0;
   outColor = vec4(codes / 255.0, uncleared);
   outRelief = vec4(bytesOf(halfBits(heightUm - removed * perPlace)), bytesOf(scorch > 0.0 ? halfBits(scorch) : 0u));
-  outFacts = vec4(residue, unsound ? UNSOUND_UM : deepest, scorch >= SCORCHED_LEVEL ? 1.0 : 0.0, uncleared);
+  float marks = (scorch >= SCORCHED_LEVEL ? 1.0 : 0.0) + 2.0 * uncleared + (scorch >= SEEN_THROUGH ? 4.0 : 0.0);
+  outFacts = vec4(residue, unsound ? UNSOUND_UM : deepest, marks, 0.0);
   outThrough = woodUm > THROUGH_UM ? 1.0 : 0.0;
 }

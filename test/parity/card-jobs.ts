@@ -40,23 +40,23 @@ const withPasses = (piece: Piece, ...passes: readonly Partial<Pass>[]): Piece =>
 const one = plain();
 const knot = { xMm: 0, yMm: 0, diameterMm: 5, tiltRad: 0.4, filled: false };
 
-export const CARD_JOBS: readonly CardJob[] = (
-  [
-    ['one pass', one],
-    ['continuous tone', plain({ screen: 'continuous' })],
-    ['two passes', withPasses(one, {}, { lightEndPower: 0.5, focusOffsetMm: 1 })],
-    ['rows of another pitch in the second pass', withPasses(one, {}, { rowPitchMm: 0.07 })],
-    ['a pass the other way round', plain({ headingRad: Math.PI })],
-    ['two-way rows that are off', plain({ rows: 'two-way', rowOffsetErrorMm: 0.06 })],
-    ['a late source', withSource(plain({ rows: 'two-way' }), { riseTimeS: 0.0012, fallTimeS: 0.0005 })],
-    ['thin films that let light by', withCoats(one, () => ({ opticalDepthUm: 4, dryThicknessUm: 6 }))],
-    ['touched skin', withCoats(withPasses(one, { lightEndPower: 0.4 }, {}), () => ({ touchedFactor: 1.3 }))],
-    ['no coats', { ...one, stack: { ...one.stack, coats: [] } }],
-    ['one coat', { ...one, stack: { ...one.stack, coats: one.stack.coats.slice(0, 1) } }],
-    ['heat', { ...plain({ rows: 'two-way' }), heat: { ...one.heat, carryOver: true } }],
-    ['pulsed light', withSource(one, { pulses: { rateHz: 20000, incubation: 0.9, depthPerPulseUm: 3 } })],
-    ['knot and grain', { ...one, slab: { ...one.slab, knots: [knot] } }],
-    ['deep into the wood', plain({ feedMmPerS: 15 })],
-    ['a warped slab', { ...one, slab: { ...one.slab, bowMm: 2 } }],
-  ] as const
-).map(([name, piece]) => ({ name, piece, picture: PICTURE }));
+const PIECES: readonly (readonly [string, Piece])[] = [
+  ['one pass', one],
+  ['continuous tone', plain({ screen: 'continuous' })],
+  ['two passes', withPasses(one, {}, { lightEndPower: 0.5, focusOffsetMm: 1 })],
+  ['rows of another pitch in the second pass', withPasses(one, {}, { rowPitchMm: 0.07 })],
+  ['a pass the other way round', plain({ headingRad: Math.PI })],
+  ['two-way rows that are off', plain({ rows: 'two-way', rowOffsetErrorMm: 0.06 })],
+  ['a late source', withSource(plain({ rows: 'two-way' }), { riseTimeS: 0.0012, fallTimeS: 0.0005 })],
+  ['thin films that let light by', withCoats(one, () => ({ opticalDepthUm: 4, dryThicknessUm: 6 }))],
+  ['touched skin', withCoats(withPasses(one, { lightEndPower: 0.4 }, {}), () => ({ touchedFactor: 1.3 }))],
+  ['no coats', { ...one, stack: { ...one.stack, coats: [] } }],
+  ['one coat', { ...one, stack: { ...one.stack, coats: one.stack.coats.slice(0, 1) } }],
+  ['heat', { ...plain({ rows: 'two-way' }), heat: { ...one.heat, carryOver: true } }],
+  ['pulsed light', withSource(one, { pulses: { rateHz: 20000, incubation: 0.9, depthPerPulseUm: 3 } })],
+  ['knot and grain', { ...one, slab: { ...one.slab, knots: [knot] } }],
+  ['deep into the wood', plain({ feedMmPerS: 15 })],
+  ['a warped slab', { ...one, slab: { ...one.slab, bowMm: 2 } }],
+];
+
+export const CARD_JOBS: readonly CardJob[] = PIECES.map(([name, piece]) => ({ name, piece, picture: PICTURE }));

@@ -4,6 +4,7 @@ import { addStats, createProofPipeline, emptyStats } from '../../../src/burn/pro
 import { createInlineRunner, type SwathWork } from '../../../src/burn/runner.ts';
 import { layRows } from '../../../src/burn/swath.ts';
 import type { SwathResult, SwathStats } from '../../../src/burn/swath-task.ts';
+import { ContextDevice } from '../../../src/page/burn/card/card-device.ts';
 import { cardTakes } from '../../../src/page/burn/card/card-plan.ts';
 import { CardSession } from '../../../src/page/burn/card/card-session.ts';
 import { CARD_JOBS } from '../card-jobs.ts';
@@ -58,7 +59,8 @@ window.compareCard = async (name) => {
     },
   );
   const { grid } = work!;
-  session ??= new CardSession(new OffscreenCanvas(1, 1).getContext('webgl2')!);
+  const gl = new OffscreenCanvas(1, 1).getContext('webgl2')!;
+  session ??= new CardSession(new ContextDevice({ use: (work) => work(gl) }));
   const taken = cardTakes(work!);
   await session.hold(
     work!,
@@ -71,8 +73,7 @@ window.compareCard = async (name) => {
   const rows = 24;
   for (let y0 = 0; y0 < grid.height; y0 += rows) {
     const count = Math.min(rows, grid.height - y0);
-    session.burn(y0, count);
-    const band = session.read(y0, count);
+    const band = await session.read(y0, count);
     addStats(card, band.stats);
     for (let y = 0; y < count; y++) {
       const swath = swaths.find((one) => y0 + y >= one.y0 && y0 + y < one.y0 + one.rows)!;

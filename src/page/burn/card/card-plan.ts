@@ -174,19 +174,18 @@ function alongOf({ focus, optics, perDot }: SwathPass, quads: number): Pick<Card
   const half = (Math.max(...all.flat(2).map(({ length }) => length)) - 1) / 2;
   const width = 2 * half + 1;
   const data = new Float32Array(4 * width * kinds.length * 2 * steps * quads);
-  all.forEach((directions, kind) =>
-    directions.forEach((weights, direction) =>
-      weights.forEach((line, i) => {
-        const focusStep = Math.floor(i / perDot);
+  for (const [kind, directions] of all.entries()) {
+    for (const [direction, weights] of directions.entries()) {
+      for (const [i, line] of weights.entries()) {
         const part = i % perDot;
-        const row = ((kind * 2 + direction) * steps + focusStep) * quads + (part >> 2);
+        const row = ((kind * 2 + direction) * steps + Math.floor(i / perDot)) * quads + (part >> 2);
         const first = half - (line.length - 1) / 2;
         line.forEach((weight, k) => {
           data[4 * (row * width + first + k) + (part & 3)] = weight;
         });
-      }),
-    ),
-  );
+      }
+    }
+  }
   return { along: { width, height: data.length / (4 * width), data }, half };
 }
 
@@ -219,7 +218,7 @@ function tableOf(
   width = Math.max(1, ...lines.map(({ length }) => length)),
 ): Table {
   const data = new Float32Array(width * lines.length);
-  lines.forEach((line, y) => data.set(line, y * width));
+  for (const [y, line] of lines.entries()) data.set(line, y * width);
   return { width, height: lines.length, data };
 }
 

@@ -1,6 +1,0 @@
-#version 300 es
-// One triangle over the whole target.
-void main() {
-  vec2 corner = vec2(gl_VertexID & 1, gl_VertexID >> 1) * 4.0 - 1.0;
-  gl_Position = vec4(corner, 0.0, 1.0);
-}
