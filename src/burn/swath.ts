@@ -88,9 +88,14 @@ const MOST_KEPT_VALUES = 40_000_000;
 /** Films kept at most: the proof's and those of some crops. */
 const MOST_KEPT_FILMS = 6;
 
-/** What lies on rows of a job's cells, and how many of its values are no numbers; not kept here, for whoever keeps it. */
-export function layRows(job: SwathJob, y0: number, rows: number): LaidStack & { readonly unsound: number } {
-  const stack = laidStack(job, { y0, rows });
+export interface LaidRows extends LaidStack {
+  /** Values that are no numbers. */
+  readonly unsound: number;
+}
+
+/** What lies on rows of a job's cells; not kept here, for whoever keeps it. */
+export function layRows(job: SwathJob, rows: Rows): LaidRows {
+  const stack = laidStack(job, rows);
   return { ...stack, unsound: unsoundIn(stack) };
 }
 

@@ -4,7 +4,10 @@ import type { Piece } from '../../piece/schema.ts';
 import type { ProofSurface } from '../../render/slab/surface/gpu-surface.ts';
 import { photoBytes } from '../files/photo-bytes.ts';
 import { openWorker } from '../remote/worker-port.ts';
-import { editCurrent, NOW, type ProofRecord, setProof, useProofStore } from './proof-store.ts';
+import { ContextDevice, type SharedContext } from './card/card-device.ts';
+import { lendCard } from './card/card-port.ts';
+import { surfaceOf } from './card/card-surface.ts';
+import { editCurrent, hasStrips, NOW, type ProofRecord, setProof, useProofStore } from './proof-store.ts';
 import type { ProofPart, QuestionName, Questions } from './worker/questions.ts';
 
 /** The page's end of the proof worker: asks for proofs and all else, keeps the proof store up to date. */
@@ -32,6 +35,7 @@ const orderedAt = new Map<string, number>();
  */
 function recover(lost: RemoteLost): void {
   photosOpen.clear();
+  lend(context);
   showOrdered();
   losses++;
   setProof(({ pins }) => ({
@@ -68,6 +72,16 @@ function receive(id: string, part: ProofPart): void {
     case 'strip':
       editCurrent(id, (record) => ({ ...record, full: record.full && addSwath(record.full, part.strip) }));
       return;
+    case 'lying': {
+      const { opensWood } = part;
+      const from = device;
+      const lying = { opensWood, take: () => from?.takeSurface(surfaceOf(id)) ?? null };
+      editCurrent(id, (record) => ({
+        ...record,
+        full: record.full && { ...record.full, lying, complete: true, version: 1 },
+      }));
+      return;
+    }
     case 'done':
       editCurrent(id, (record) => ({ ...record, result: part.result, status: 'done' }));
       return;
@@ -88,7 +102,44 @@ function receive(id: string, part: ProofPart): void {
 function addSwath(surface: ProofSurface, strip: ProofSurface['strips'][number]): ProofSurface {
   const strips = [...surface.strips, strip];
   const rows = strips.reduce((sum, one) => sum + one.rows, 0);
-  return { ...surface, strips, complete: rows === surface.height, version: surface.version + 1 };
+  const complete = rows === surface.height || surface.lying !== undefined;
+  return { ...surface, strips, complete, version: surface.version + 1 };
+}
+
+/** The view's graphics card, while there is one, and what is told to do the worker's orders on it. */
+let context: SharedContext | null = null;
+let device: ContextDevice | null = null;
+
+/**
+ * Lends the view's card to the worker, so that what it burns there lies where it is drawn; null when the card is lost or the view goes.
+ * A proof that lay on a card that was lost is computed once more.
+ */
+export function lendViewCard(lent: SharedContext | null): void {
+  context = lent;
+  lend(lent);
+  const { current } = useProofStore.getState();
+  if (lent && current?.status === 'done' && current.full && !hasStrips(current.full)) {
+    orderProof(current.piece, current.photoKey);
+  }
+}
+
+function lend(lent: SharedContext | null): void {
+  device?.dispose();
+  device = null;
+  let port: MessagePort | null = null;
+  try {
+    if (lent) {
+      device = new ContextDevice(lent);
+      const channel = new MessageChannel();
+      lendCard(channel.port1, device);
+      port = channel.port2;
+    }
+  } catch (error) {
+    // A card that cannot burn is no fault: the workers can.
+    console.info(error);
+  }
+  // A worker that is gone has no card either.
+  worker.ask('card', { port }, { transfer: port ? [port] : [] }).catch(() => {});
 }
 
 /** Hands a photograph to the worker, once. Rejects with the reason if it cannot be read, to follow the photograph's name. */
@@ -180,7 +231,16 @@ function showOrdered(): void {
     progress: { share: 0, stage: '' },
     picked: picked.includes(NOW) ? picked : withNow(picked),
   }));
-  if (before && !isPinned(before.id)) forget(before.id);
+  if (!before) return;
+  if (!isPinned(before.id)) forget(before.id);
+  // A pin whose cells have not come from the card yet is computed again when it is picked.
+  else if (before.full && !hasStrips(before.full)) {
+    setProof(({ pins }) => ({
+      pins: pins.map((pin) =>
+        pin.record.id === before.id ? { ...pin, record: { ...pin.record, full: null, status: 'waiting' } } : pin,
+      ),
+    }));
+  }
 }
 
 /** A change must be seen: the current proof takes the place of the pin at the right, or of the only one. */

@@ -109,7 +109,11 @@ export function togglePicked(id: string): void {
  * takes its strips as they come.
  */
 export const surfaceOf = (record: ProofRecord | null): ProofSurface | null =>
-  record ? (record.full && record.full.strips.length > 0 ? record.full : record.coarse) : null;
+  record ? (record.full && (record.full.strips.length > 0 || record.full.lying) ? record.full : record.coarse) : null;
+
+/** Whether all cells of a surface are there, not only on the graphics card. */
+export const hasStrips = ({ strips, height }: ProofSurface): boolean =>
+  strips.reduce((sum, { rows }) => sum + rows, 0) === height;
 
 /**
  * The numbers of a proof as they are told everywhere: the middle of all likely cases. A pin that was made before those were tried has what its

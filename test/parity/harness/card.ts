@@ -64,7 +64,7 @@ window.compareCard = async (name) => {
   const taken = cardTakes(work!);
   await session.hold(
     work!,
-    async (y0, rows) => layRows(work!.job, y0, rows),
+    async (y0, rows) => layRows(work!.job, { y0, rows }),
     () => {},
   );
   const card = emptyStats();

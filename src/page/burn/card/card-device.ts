@@ -1,4 +1,5 @@
 import { CARD_LOST, DeviceLost, watchContext } from '../../../base/card-watch.ts';
+import type { CardSurface } from './card-surface.ts';
 
 /** What a shader is given: a texture by its name, whole numbers, numbers, or a list of them. */
 export type Uniform =
@@ -68,8 +69,8 @@ export type CardOrder =
 
 export interface CardDevice {
   /**
-   * Carries orders out in their turn. Resolves when the card is done, with what was read.
-   * @throws DeviceLost if the card was lost meanwhile: then nothing of it can be relied on.
+   * Carries orders out in their turn. Resolves when the card is done, with what was read. Whatever it rejects with, nothing that was on
+   * the card can be relied on any more.
    */
   run(orders: readonly CardOrder[]): Promise<Uint8Array[]>;
 }
@@ -122,6 +123,8 @@ export class ContextDevice implements CardDevice {
 
   async run(orders: readonly CardOrder[]): Promise<Uint8Array[]> {
     const { fence, reads } = this.living((gl) => {
+      // What somebody else has left.
+      gl.getError();
       const found = orders.flatMap((order) => this.carryOut(gl, order) ?? []);
       const sync = gl.fenceSync(gl.SYNC_GPU_COMMANDS_COMPLETE, 0);
       gl.flush();
@@ -138,6 +141,9 @@ export class ContextDevice implements CardDevice {
         return out;
       });
       gl.bindBuffer(gl.PIXEL_PACK_BUFFER, null);
+      // Want of memory is told here and nowhere else.
+      const error = gl.getError();
+      if (error !== gl.NO_ERROR) throw new Error(`the graphics card refused an order: ${error}`);
       this.assertLives();
       return values;
     });
@@ -165,11 +171,14 @@ export class ContextDevice implements CardDevice {
     }
   }
 
-  /** Hands a texture over: it is not this device's any more. */
-  take(name: string): WebGLTexture | null {
-    const texture = this.textures.get(name);
-    this.textures.delete(name);
-    return texture?.handle ?? null;
+  /** Hands a surface over: it is not this device's any more. Null if it is not there. */
+  takeSurface(names: CardSurface): { readonly color: WebGLTexture; readonly relief: WebGLTexture } | null {
+    const color = this.textures.get(names.color);
+    const relief = this.textures.get(names.relief);
+    if (!color || !relief || this.gone) return null;
+    this.textures.delete(names.color);
+    this.textures.delete(names.relief);
+    return { color: color.handle, relief: relief.handle };
   }
 
   /** What is under way and comes later is lost; textures of a context that lives are let go of. */
@@ -190,7 +199,10 @@ export class ContextDevice implements CardDevice {
     else if (order.kind === 'fill') this.fill(gl, order);
     else if (order.kind === 'program') this.compile(gl, order.name, order.fragment);
     else if (order.kind === 'draw') this.draw(gl, order);
-    else gl.deleteTexture(this.take(order.name));
+    else {
+      gl.deleteTexture(this.textures.get(order.name)?.handle ?? null);
+      this.textures.delete(order.name);
+    }
     return null;
   }
 

@@ -2,6 +2,7 @@ import along from '../../../../shaders/burn/along.frag?raw';
 import command from '../../../../shaders/burn/command.frag?raw';
 import count from '../../../../shaders/burn/count.frag?raw';
 import law from '../../../../shaders/burn/law.frag?raw';
+import pace from '../../../../shaders/burn/pace.frag?raw';
 import show from '../../../../shaders/burn/show.frag?raw';
 import sum from '../../../../shaders/burn/sum.frag?raw';
 import { CLEARED_RESIDUE_UM, SCORCHED_LEVEL, THROUGH_UM } from '../../../burn/clearing.ts';
@@ -13,7 +14,7 @@ import {
   DECOMPOSITION_RISE_K,
   focusStep,
   HALF_DARK_UM,
-  type LaidStack,
+  type LaidRows,
   LOWEST_FACTOR,
   PALEST,
 } from '../../../burn/swath.ts';
@@ -23,6 +24,7 @@ import { COLUMNS } from '../../../physics/material/appearance.ts';
 import type { ScreenedPass } from '../../../physics/raster/pass-raster.ts';
 import type { CardDevice, CardOrder, Uniform } from './card-device.ts';
 import { type CardPass, type CardPlan, dotSteps, planCard, type Table } from './card-plan.ts';
+import type { CardSurface } from './card-surface.ts';
 
 /** Cells a side that are counted together, and the lines of such tiles that are summed up apart. */
 const TILE = 32;
@@ -51,6 +53,10 @@ const BAND_STEP = 8;
 
 /** Time that a card is kept busy without a break, ms; what the page draws has to wait for it. */
 const AT_ONCE_MS = 12;
+
+/** Texels a side, and turns of arithmetic in each. */
+const PACE_SIZE = 256;
+const PACE_TURNS = 400;
 
 const GL = WebGL2RenderingContext;
 
@@ -114,7 +120,7 @@ function countAims(aim: Uint8Array, width: number, height: number) {
 }
 
 /** Lays films and wood on rows of the picture. */
-export type LayRows = (y0: number, rows: number) => Promise<LaidStack & { readonly unsound: number }>;
+export type LayRows = (y0: number, rows: number) => Promise<LaidRows>;
 
 /** Rows laid at a time. */
 const LAID_ROWS = 64;
@@ -124,12 +130,6 @@ export interface CardResult {
   readonly stats: SwathResult['stats'];
   /** Whether some cell is seen to be burned through. */
   readonly opensWood: boolean;
-}
-
-/** Where a burned picture may stay for the view: names of textures of its size, made by `burn`. */
-export interface CardSurface {
-  readonly color: string;
-  readonly relief: string;
 }
 
 /**
@@ -149,6 +149,7 @@ export class CardSession {
   private unsoundTables = 0;
   private aims = { picture: new Uint32Array(0), light: new Uint32Array(0) };
   private bandsAtOnce = 1;
+  private lastSurface: readonly string[] = [];
 
   constructor(device: CardDevice) {
     this.device = device;
@@ -206,6 +207,15 @@ export class CardSession {
     });
     this.sendTables(plan);
     await this.send();
+  }
+
+  /** How long the card takes for an amount of arithmetic that a real one does in a few milliseconds, with the way there and back, ms. */
+  async pace(): Promise<number> {
+    this.scratch('pace', GL.RGBA8, PACE_SIZE, PACE_SIZE);
+    this.draw('pace', pace, [{ name: 'pace' }], [PACE_SIZE, PACE_SIZE], { uTurns: PACE_TURNS });
+    const start = performance.now();
+    await this.send();
+    return performance.now() - start;
   }
 
   /** Everything on the card goes up again with the next picture. */
@@ -351,6 +361,9 @@ export class CardSession {
   async burn(surface: CardSurface | null, stop: () => void): Promise<CardResult> {
     const { width, height } = this.held.size > 0 && this.work ? this.work.grid : { width: 0, height: 0 };
     if (surface) {
+      // A surface that nobody has taken by now is not wanted any more.
+      for (const name of this.lastSurface) this.orders.push({ kind: 'forget', name });
+      this.lastSurface = [surface.color, surface.relief];
       const size = { kind: 'texture', width, height } as const;
       this.orders.push({ ...size, name: surface.color, format: GL.SRGB8_ALPHA8, mips: true });
       this.orders.push({ ...size, name: surface.relief, format: GL.RG16F });
@@ -373,12 +386,6 @@ export class CardSession {
       stop();
     }
     return { stats: this.statsOf(0, height, totals), opensWood: totals[SUMS_AT + 3] > 0 };
-  }
-
-  /** Lets go of a surface that nobody takes. */
-  async drop({ color, relief }: CardSurface): Promise<void> {
-    this.orders.push({ kind: 'forget', name: color }, { kind: 'forget', name: relief });
-    await this.send();
   }
 
   /** Burns a band of the picture that is held and reads its cells. @throws DeviceLost. */

@@ -27,6 +27,7 @@ import { withDrawnFilm } from '../../../studies/sure/spread.ts';
 import { learnFromStrip, proveStrip } from '../../../studies/test-strip/learn-from-strip.ts';
 import { makeStrip } from '../../../studies/test-strip/make-strip.ts';
 import { STRIP_PICTURE_FILE } from '../../../studies/test-strip/strip-piece.ts';
+import { cardBehind } from '../card/card-port.ts';
 import { decodePhoto } from './decode-photo.ts';
 import { drawSheet } from './draw-sheet.ts';
 import {
@@ -35,8 +36,9 @@ import {
   drawPicture,
   fullRunner,
   goingOn,
-  type KeptProof,
   keepSwath,
+  keepWork,
+  keptProof,
   pause,
   photoOf,
   photos,
@@ -55,9 +57,18 @@ const answerPictureSheet: Answerer<'picture-sheet'> = async (sheet, asker) => {
   return { gets: png, transfer: [png.buffer as ArrayBuffer] };
 };
 
-const answerProbe: Answerer<'probe'> = ({ id, xMm, yMm }) => {
+const answerProbe: Answerer<'probe'> = async ({ id, xMm, yMm }) => {
   const proof = proofs.get(id);
-  return { gets: proof ? readProbe(proof, xMm, yMm) : null };
+  return { gets: proof ? await readProbe(proof, xMm, yMm) : null };
+};
+
+const answerCard: Answerer<'card'> = async ({ port }) => {
+  fullRunner.offer(null);
+  if (!port) return { gets: null };
+  // Where a worker knows nothing of WebGL this cannot be loaded, and the pool burns.
+  const { CardSession } = await import('../card/card-session.ts');
+  fullRunner.offer(new CardSession(cardBehind(port)));
+  return { gets: null };
 };
 
 const answerRescue: Answerer<'rescue'> = async ({ piece, photoKey, wishes }, { shouldStop, onProgress }) => {
@@ -108,7 +119,7 @@ const answerChoose: Answerer<'choose'> = async ({ piece, photoKey, wishes }, { s
   const appearance = pipeline.appearance(piece);
   const found = await choose({ piece, scene, appearance, wishes }, await quickRunner(), hooks);
   onPart(found);
-  return { gets: await check({ piece, photo }, found, await fullRunner(), hooks) };
+  return { gets: await check({ piece, photo }, found, fullRunner, hooks) };
 };
 
 const answerTones: Answerer<'tones'> = async ({ piece, photoKey, intent }, { shouldStop }) => {
@@ -188,7 +199,7 @@ const COLLECT = { surface: true, fields: false, painted: false };
 
 const answerCrop: Answerer<'crop'> = async ({ piece, photoKey, crop }, { shouldStop, onProgress }) => {
   const photo = await photoOf(photoKey);
-  const proof = await pipeline.crop({ piece, photo, crop, collect: COLLECT }, await fullRunner(), {
+  const proof = await pipeline.crop({ piece, photo, crop, collect: COLLECT }, fullRunner, {
     shouldStop,
     breathe: () => pause(0),
     onShare: (share) => onProgress(share, 'burn'),
@@ -249,7 +260,7 @@ const answerBurnCourse: Answerer<'burn-course'> = async ({ piece, photoKey }, { 
         photo,
         collect: { surface: true, fields: false, painted: false },
       },
-      await fullRunner(),
+      fullRunner,
       {
         shouldStop,
         breathe: () => breathe(0),
@@ -329,7 +340,7 @@ const answerRepeat: Answerer<'repeat'> = async ({ id, piece, photoKey }, { shoul
   const strips: WireSwath[] = [];
   let tally: ProofTally | null = null;
   const proof = await pipeline
-    .proof({ piece, photo, collect: { surface: true, fields: true, painted: false } }, await fullRunner(), {
+    .proof({ piece, photo, collect: COLLECT }, fullRunner, {
       shouldStop,
       breathe: () => pause(0),
       now: () => performance.now(),
@@ -338,8 +349,7 @@ const answerRepeat: Answerer<'repeat'> = async ({ id, piece, photoKey }, { shoul
         tally = createProofTally(tone, piece.passes[0].rowPitchMm);
       },
       onGrid: (grid) => {
-        const kept: KeptProof = { ...grid, strips: [] };
-        proofs.set(id, kept);
+        proofs.set(id, keptProof(grid));
       },
       onSwath: (strip) => {
         const kept = proofs.get(id);
@@ -353,7 +363,10 @@ const answerRepeat: Answerer<'repeat'> = async ({ id, piece, photoKey }, { shoul
       proofs.delete(id);
       throw error;
     });
-  const { grid, summary, passes, direction, backend, stagesMs } = proof;
+  const kept = proofs.get(id);
+  if (kept) keepWork(kept, proof.work, (strip) => keepSwath(kept, strip));
+  const { grid, summary, passes, direction, stagesMs } = proof;
+  const backend = fullRunner.description;
   const scene = coarsePipeline.scene(piece, photo);
   const goOn = goingOn(shouldStop);
   const breathe = async () => {
@@ -382,6 +395,7 @@ export const ANSWERERS: Answerers<Questions> = {
   forget: answerForget,
   'forget-photo': answerForgetPhoto,
   probe: answerProbe,
+  card: answerCard,
   'likely-ends': answerLikelyEnds,
   'burn-course': answerBurnCourse,
   pause: answerPause,
