@@ -11,8 +11,10 @@ import { surfaceOf } from './card-surface.ts';
 export interface CardRunner extends SwathRunner {
   /** A card that may be used from now on, or that there is none any more. */
   offer(card: CardSession | null): void;
-  /** Whether the last whole picture was burned on a card that is still there: the next one is there at once. */
+  /** Whether the last whole picture lies ready on a card that is still there: the next one is there at once. */
   readonly atOnce: boolean;
+  /** Tries the card on a picture that the pool has burned, and brings it there: the next change finds it ready. @throws Cancelled. */
+  prepare(work: SwathWork, shouldStop: () => boolean): Promise<void>;
   /** The cells of a picture that has stayed on the card, or is burned again. @throws Cancelled. */
   cellsOf(work: SwathWork, hooks: Pick<SwathHooks, 'shouldStop' | 'onSwath'>): Promise<void>;
 }
@@ -39,6 +41,7 @@ export function createCardRunner(pool: SwathRunner): CardRunner {
   let verdict: 'untried' | 'card' | 'pool' = 'untried';
   let why = '';
   let lastOnCard = false;
+  let lastReady = false;
   let queue: Promise<unknown> = Promise.resolve();
 
   const layOf =
@@ -147,13 +150,17 @@ export function createCardRunner(pool: SwathRunner): CardRunner {
     lay: pool.lay,
     async burnWhole(work, hooks) {
       lastOnCard = hooks.stay ? await stay(work, hooks, hooks.stay) : await cellsOf(work, hooks);
+      lastReady = lastOnCard;
       return lastOnCard;
     },
     async cellsOf(work, hooks) {
       if (!(await cellsOf(work, hooks))) await runSwaths(pool, work, hooks);
     },
+    async prepare(work, shouldStop) {
+      lastReady = (await onCard(work, shouldStop, async () => true)) ?? false;
+    },
     get atOnce() {
-      return lastOnCard && session !== null;
+      return lastReady && session !== null;
     },
     offer(card) {
       if (losses >= MOST_LOSSES) return;

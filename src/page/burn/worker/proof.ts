@@ -121,6 +121,7 @@ async function burn(order: ProofOrder, asker: ProofAsker, { before = [], after =
   }
   for (const stage of after) await stage();
   await (kept! as KeptProof).complete(shouldStop);
+  if (!fullRunner.atOnce) await fullRunner.prepare(proof.work, shouldStop);
   const said = await sendSure(order, asker, photo, proof);
   await sendDiagnosis(order, asker, photo, proof, said, tally!);
 }
