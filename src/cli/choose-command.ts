@@ -45,7 +45,7 @@ export const CHOOSE: Command = {
     };
     const { piece, photo } = await openJob('choose', operands, values, claim);
     const progress = createProgress(io);
-    const small = createInlineRunner(await createGpuJsBackend('cpu', 'patches'));
+    const small = createInlineRunner(await createGpuJsBackend('patches'));
     const large = await createCliRunner();
     const hooks = { onProgress: progress.show };
     let result: ChooseResult;

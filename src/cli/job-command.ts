@@ -79,7 +79,7 @@ function wholeOption(name: string, text: string, high: number): number {
 /** @throws CliError where there is no such pass or row. */
 async function findTakeUp(piece: Piece, photo: Photo, { at, pass, pauseS }: TakeUpWish): Promise<TakeUp> {
   if (pass >= piece.passes.length) throw new CliError(`--of-pass: there is no pass ${pass + 1}`);
-  const runner = createInlineRunner(await createGpuJsBackend('cpu', 'pause'));
+  const runner = createInlineRunner(await createGpuJsBackend('pause'));
   try {
     const { appearance } = createProofPipeline();
     return await takeUp(piece, photo, pass, at, pauseS, { coarse: createCoarsePipeline(), appearance, runner });

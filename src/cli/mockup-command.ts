@@ -362,7 +362,7 @@ async function bandOf(
   draws: number,
   onProgress: (share: number, stage: string) => void,
 ): Promise<MadeFaces['band']> {
-  const runner = createInlineRunner(await createGpuJsBackend('cpu', 'band'));
+  const runner = createInlineRunner(await createGpuJsBackend('band'));
   const pipeline = createProofPipeline();
   const coarse = createCoarsePipeline();
   try {

@@ -103,7 +103,7 @@ const triesOf = (values: OptionValues): number =>
 async function tryBands(proof: Proof, piece: Piece, values: OptionValues): Promise<Bands | null> {
   const draws = Math.round(triesOf(values));
   if (draws === 0) return null;
-  const runner = createInlineRunner(await createGpuJsBackend('cpu', 'bands'));
+  const runner = createInlineRunner(await createGpuJsBackend('bands'));
   try {
     const { judge, judgement } = await judged(piece, proof, runner, draws);
     return bandsOf(judgement, judge.lit);

@@ -12,7 +12,7 @@ export async function createCliRunner(): Promise<SwathRunner> {
     .map((name) => new URL(name, import.meta.url))
     .find((one) => existsSync(one));
   const size = Math.min(8, availableParallelism());
-  if (!file) return createInlineRunner(await createGpuJsBackend('cpu', 'no worker file beside the program'));
+  if (!file) return createInlineRunner(await createGpuJsBackend('no worker file beside the program'));
   return createPoolRunner(openThread(file), size, `${size} worker threads (no GPU from the command line)`);
 }
 

@@ -55,7 +55,7 @@ async function judgePowers(
   piece: Piece,
   proof: Proof,
 ): Promise<{ ladder: readonly LadderRung[]; bands: ReturnType<typeof bandsOf> }> {
-  const runner = createInlineRunner(await createGpuJsBackend('cpu', 'ladder'));
+  const runner = createInlineRunner(await createGpuJsBackend('ladder'));
   try {
     const { judge, judgement } = await judged(piece, proof, runner, JUDGE_DRAWS);
     const ladder = piece.certainty.source === 'calibrated' ? [] : await firstLadder(piece, proof, runner);

@@ -98,7 +98,7 @@ async function takeIn(
   io: CommandIo,
 ): Promise<void> {
   const progress = createProgress(io);
-  const runner = createInlineRunner(await createGpuJsBackend('cpu', 'strip'));
+  const runner = createInlineRunner(await createGpuJsBackend('strip'));
   let lesson: StripLesson;
   try {
     const tools = rescueTools(createProofPipeline(), createCoarsePipeline(), runner);

@@ -6,7 +6,7 @@ import { type StripQuestions, stripAnswerers } from '../burn/runner.ts';
 const port = parentPort;
 if (!port) throw new Error('this file runs as a worker');
 const answer = createAnswering<StripQuestions>(
-  stripAnswerers(() => createGpuJsBackend('cpu', 'in a worker')),
+  stripAnswerers(() => createGpuJsBackend('in a worker')),
   (message, transfer) => port.postMessage(message, transfer as ArrayBuffer[]),
 );
 port.on('message', (message: ToRemote) => answer(message));

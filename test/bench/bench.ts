@@ -28,7 +28,7 @@ interface StageTimes {
 
 /** Burns the reference job in one thread, timing the backend and the hand-written loop strip by strip. */
 async function compareBurn(scale: number): Promise<StageTimes> {
-  const inner = await createGpuJsBackend('cpu', 'benchmark');
+  const inner = await createGpuJsBackend('benchmark');
   let backendMs = 0;
   let handMs = 0;
   let turn = 0;

@@ -12,7 +12,7 @@ const option = (name: string): string | undefined => {
   return at > 0 ? process.argv[at + 1] : undefined;
 };
 const pieces = Number(option('pieces') ?? 200);
-const runner = createInlineRunner(await createGpuJsBackend('cpu', 'held back'));
+const runner = createInlineRunner(await createGpuJsBackend('held back'));
 const DRAWS = 3;
 const counts = { pieces, settings: 0, obstacles: {} as Record<string, number>, draws: 0, cleared: 0, unscorched: 0 };
 const missed: number[] = [];

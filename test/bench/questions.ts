@@ -22,7 +22,7 @@ import { referencePicture, referencePiece } from './reference-job.ts';
 const smoke = process.argv.includes('--smoke');
 const piece = referencePiece(smoke ? 0.01 : 1);
 const photo = { key: 'r', picture: referencePicture(), castless: null };
-const small = createInlineRunner(await createGpuJsBackend('cpu', 'patches'));
+const small = createInlineRunner(await createGpuJsBackend('patches'));
 const large = await createCliRunner();
 const round = (ms: number): number => Math.round(ms);
 

@@ -5,6 +5,6 @@ let runner: Promise<SwathRunner> | null = null;
 
 /** The kernels that the command line burns with. One for all files that a process works through: they are compiled once for each size. */
 export function cpuRunner(): Promise<SwathRunner> {
-  runner ??= createGpuJsBackend('cpu', 'test').then((backend) => createInlineRunner(backend));
+  runner ??= createGpuJsBackend('test').then((backend) => createInlineRunner(backend));
   return runner;
 }

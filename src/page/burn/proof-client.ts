@@ -7,7 +7,7 @@ import { openWorker } from '../remote/worker-port.ts';
 import { ContextDevice, type SharedContext } from './card/card-device.ts';
 import { lendCard } from './card/card-port.ts';
 import { surfaceOf } from './card/card-surface.ts';
-import { editCurrent, hasStrips, NOW, type ProofRecord, setProof, useProofStore } from './proof-store.ts';
+import { editCurrent, isWhole, NOW, type ProofRecord, setProof, useProofStore } from './proof-store.ts';
 import type { ProofPart, QuestionName, Questions } from './worker/questions.ts';
 
 /** The page's end of the proof worker: asks for proofs and all else, keeps the proof store up to date. */
@@ -28,6 +28,8 @@ let losses = 0;
 /** Ends the newest proof. */
 let under = new AbortController();
 const orderedAt = new Map<string, number>();
+/** The full proof that is coming, before anything of it is there. */
+let coming: ProofSurface | null = null;
 
 /**
  * The worker is gone, and with it what it had opened and kept. Another one makes the current proof once more; if that ends the same way
@@ -60,26 +62,22 @@ function receive(id: string, part: ProofPart): void {
       const coarse: ProofSurface = { id, width, height, pitchMm, strips: [strip], complete: true, version: 1 };
       const start = orderedAt.get(id);
       if (start !== undefined) performance.measure('foreburn-coarse', { start, detail: { workerMs: tookMs } });
-      editCurrent(id, (record) => ({ ...record, coarse }));
+      editCurrent(id, (record) => ({ ...record, coarse, full: ownFull(record) }));
       return;
     }
     case 'started': {
       const { width, height, pitchMm } = part;
-      const full: ProofSurface = { id, width, height, pitchMm, strips: [], complete: false, version: 0 };
-      editCurrent(id, (record) => ({ ...record, full }));
+      coming = { id, width, height, pitchMm, strips: [], complete: false, version: 0 };
       return;
     }
     case 'strip':
-      editCurrent(id, (record) => ({ ...record, full: record.full && addSwath(record.full, part.strip) }));
+      editFull(id, (full) => addSwath(full, part.strip));
       return;
     case 'lying': {
       const { opensWood } = part;
       const from = device;
       const lying = { opensWood, take: () => from?.takeSurface(surfaceOf(id)) ?? null };
-      editCurrent(id, (record) => ({
-        ...record,
-        full: record.full && { ...record.full, lying, complete: true, version: 1 },
-      }));
+      editFull(id, (full) => ({ ...full, lying, complete: true, version: 1 }));
       return;
     }
     case 'done':
@@ -97,6 +95,16 @@ function receive(id: string, part: ProofPart): void {
       setProof({ ground: { id: key, width, height, pitchMm, strips, complete: true, version: 1 } });
     }
   }
+}
+
+/** What a record has of its own full proof; what stands in for that is another's. */
+const ownFull = ({ id, full }: ProofRecord): ProofSurface | null => (full?.id === id ? full : null);
+
+function editFull(id: string, edit: (full: ProofSurface) => ProofSurface): void {
+  editCurrent(id, (record) => {
+    const full = ownFull(record) ?? (coming?.id === id ? coming : null);
+    return { ...record, full: full && edit(full) };
+  });
 }
 
 function addSwath(surface: ProofSurface, strip: ProofSurface['strips'][number]): ProofSurface {
@@ -118,7 +126,7 @@ export function lendViewCard(lent: SharedContext | null): void {
   context = lent;
   lend(lent);
   const { current } = useProofStore.getState();
-  if (lent && current?.status === 'done' && current.full && !hasStrips(current.full)) {
+  if (lent && current?.status === 'done' && !isWhole(current)) {
     orderProof(current.piece, current.photoKey);
   }
 }
@@ -190,7 +198,7 @@ export function orderProof(piece: Piece, photoKey: string): void {
     // `recover` has seen to a worker that is gone.
     if (error instanceof Cancelled || error instanceof RemoteLost) return;
     showOrdered();
-    editCurrent(id, (record) => ({ ...record, status: 'failed', fault: error.message }));
+    editCurrent(id, (record) => ({ ...record, full: ownFull(record), status: 'failed', fault: error.message }));
   });
   setTimeout(showOrdered);
 }
@@ -223,8 +231,9 @@ export function computeAgain(): void {
 function showOrdered(): void {
   if (!ordered) return;
   const before = useProofStore.getState().current;
-  const coarse = before?.photoKey === ordered.photoKey ? before.coarse : null;
-  const record = { ...ordered, coarse };
+  const same = before?.photoKey === ordered.photoKey ? before : null;
+  // What lies on the card is drawn until the new one lies there, a moment later; else the quick look stands in.
+  const record = { ...ordered, coarse: same?.coarse ?? null, full: same?.full?.lying ? same.full : null };
   ordered = null;
   setProof(({ picked }) => ({
     current: record,
@@ -234,7 +243,7 @@ function showOrdered(): void {
   if (!before) return;
   if (!isPinned(before.id)) forget(before.id);
   // A pin whose cells have not come from the card yet is computed again when it is picked.
-  else if (before.full && !hasStrips(before.full)) {
+  else if (before.status === 'done' && !isWhole(before)) {
     setProof(({ pins }) => ({
       pins: pins.map((pin) =>
         pin.record.id === before.id ? { ...pin, record: { ...pin.record, full: null, status: 'waiting' } } : pin,

@@ -42,7 +42,7 @@ interface Burned {
   readonly truth: BurnedPicture;
 }
 
-const runner = createInlineRunner(await createGpuJsBackend('cpu', 'blind worlds'));
+const runner = createInlineRunner(await createGpuJsBackend('blind worlds'));
 const worlds = process.argv.includes('--fresh') ? FRESH_WORLDS : BLIND_WORLDS;
 const names = option('worlds')?.split(',') ?? worlds.map(({ name }) => name);
 const sets = (option('sets')?.split(';') ?? Object.keys(CARD_SETS)) as CardSet[];

@@ -35,7 +35,7 @@ let session: CardSession | null = null;
 window.compareCard = async (name) => {
   const job = CARD_JOBS.find((one) => one.name === name)!;
   let work: SwathWork | null = null;
-  const runner = createInlineRunner(await createGpuJsBackend('cpu', 'parity'));
+  const runner = createInlineRunner(await createGpuJsBackend('parity'));
   const swaths: SwathResult[] = [];
   const processor = emptyStats();
   await createProofPipeline().proof(

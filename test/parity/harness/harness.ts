@@ -1,5 +1,5 @@
 import { createGpuJsBackend } from '../../../src/burn/kernel/gpu-js.ts';
-import { createReferenceBackend } from '../../../src/burn/kernel/probe.ts';
+import { createReferenceBackend } from '../../../src/burn/kernel/reference.ts';
 import { BURN_CASES } from '../cases.ts';
 
 /** Largest difference from the reference in one case, µm and J/mm². */
@@ -11,12 +11,12 @@ export interface Difference {
 
 declare global {
   interface Window {
-    compareBackend: (mode: 'cpu' | 'webgl2' | 'webgpu') => Promise<{ ran: string; differences: Difference[] }>;
+    compareBackend: () => Promise<{ ran: string; differences: Difference[] }>;
   }
 }
 
-window.compareBackend = async (mode) => {
-  const backend = await createGpuJsBackend(mode, 'parity');
+window.compareBackend = async () => {
+  const backend = await createGpuJsBackend('parity');
   const reference = createReferenceBackend();
   const differences: Difference[] = [];
   for (const { name, input } of BURN_CASES) {

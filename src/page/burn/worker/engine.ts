@@ -23,7 +23,7 @@ export const pipeline = createProofPipeline({ swathRows: 16 });
 export const coarsePipeline = createCoarsePipeline();
 
 /** For small burns, in this worker itself. */
-export const quickRunner = lazily(() => createGpuJsBackend('cpu', 'coarse proof').then(createInlineRunner));
+export const quickRunner = lazily(() => createGpuJsBackend('coarse proof').then(createInlineRunner));
 
 const stripWorker = openWorker(
   () => new Worker(new URL('./swath-worker.ts', import.meta.url), { type: 'module' }),

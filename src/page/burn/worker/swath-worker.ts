@@ -2,4 +2,4 @@ import { createGpuJsBackend } from '../../../burn/kernel/gpu-js.ts';
 import { type StripQuestions, stripAnswerers } from '../../../burn/runner.ts';
 import { serveQuestions } from '../../remote/serve.ts';
 
-serveQuestions<StripQuestions>(stripAnswerers(() => createGpuJsBackend('cpu', 'in a worker')));
+serveQuestions<StripQuestions>(stripAnswerers(() => createGpuJsBackend('in a worker')));
