@@ -91,7 +91,7 @@ test('what lies on the card can be read off and saved', async () => {
   const slab = await page.locator('canvas').first().boundingBox();
   if (!slab) throw new Error('there is no slab');
   await page.mouse.move(slab.x + slab.width * 0.6, slab.y + slab.height * 0.45);
-  await page.locator('.probe').waitFor({ timeout: PATIENCE_MS });
+  await page.locator('.readout', { hasText: 'Into wood' }).waitFor({ timeout: PATIENCE_MS });
   await step('Hand over');
   await page.getByRole('button', { name: /^Pictures and numbers/ }).click();
   const [file] = await Promise.all([

@@ -53,10 +53,15 @@ const PIECES: readonly (readonly [string, Piece])[] = [
   ['no coats', { ...one, stack: { ...one.stack, coats: [] } }],
   ['one coat', { ...one, stack: { ...one.stack, coats: one.stack.coats.slice(0, 1) } }],
   ['heat', { ...plain({ rows: 'two-way' }), heat: { ...one.heat, carryOver: true } }],
-  ['pulsed light', withSource(one, { pulses: { rateHz: 20000, incubation: 0.9, depthPerPulseUm: 3 } })],
+  [
+    'pulsed light',
+    withCoats(withSource(one, { pulses: { rateHz: 20000, incubation: 0.9, depthPerPulseUm: 3 } }), () => ({
+      thresholdJPerMm2: 0.003,
+    })),
+  ],
   ['knot and grain', { ...one, slab: { ...one.slab, knots: [knot] } }],
   ['deep into the wood', plain({ feedMmPerS: 15 })],
-  ['a warped slab', { ...one, slab: { ...one.slab, bowMm: 2 } }],
+  ['a warped slab', { ...one, slab: { ...one.slab, bowMm: 2, domeMm: 3 } }],
 ];
 
 export const CARD_JOBS: readonly CardJob[] = PIECES.map(([name, piece]) => ({ name, piece, picture: PICTURE }));

@@ -7,6 +7,7 @@ import type { SwathResult, SwathStats } from '../../../src/burn/swath-task.ts';
 import { ContextDevice } from '../../../src/page/burn/card/card-device.ts';
 import { cardTakes } from '../../../src/page/burn/card/card-plan.ts';
 import { CardSession } from '../../../src/page/burn/card/card-session.ts';
+import { surfaceOf } from '../../../src/page/burn/card/card-surface.ts';
 import { CARD_JOBS } from '../card-jobs.ts';
 
 /** How a job comes out on a card and on the processor. */
@@ -14,14 +15,20 @@ export interface CardDifference {
   readonly name: string;
   readonly taken: boolean;
   readonly cells: number;
-  /** Codes of eight bits, µm, and levels of scorch: the largest difference, and the cells that differ at all. */
+  /** The largest difference of colours in codes of eight bits, and the cells in which they differ at all. */
   readonly color: number;
   readonly colorCells: number;
-  readonly heightUm: number;
+  /** The largest difference of heights in steps of a half float, and of scorch in levels. */
+  readonly heightSteps: number;
   readonly scorch: number;
+  /** Cells that only one of the two burns through to the wood. */
   readonly through: number;
-  readonly stats: { readonly card: SwathStats; readonly processor: SwathStats };
-  readonly cardMs: number;
+  /** Cells that lie otherwise in the view's textures than they are read. */
+  readonly shown: number;
+  /** Whether some cell is seen to be burned through, as counted and as it is. */
+  readonly opensWood: readonly boolean[];
+  /** Of all of it at once, of bands that are added up, and by the processor. */
+  readonly stats: { readonly card: SwathStats; readonly bands: SwathStats; readonly processor: SwathStats };
 }
 
 declare global {
@@ -30,7 +37,34 @@ declare global {
   }
 }
 
-let session: CardSession | null = null;
+function makeCard() {
+  const gl = new OffscreenCanvas(1, 1).getContext('webgl2')!;
+  const device = new ContextDevice({ use: (work) => work(gl) });
+  return { gl, device, session: new CardSession(device) };
+}
+
+let card: ReturnType<typeof makeCard> | null = null;
+
+/** What lies in the textures that the view would take. */
+function readSurface(name: string, width: number, height: number) {
+  const { gl, device } = card!;
+  const surface = device.takeSurface(surfaceOf(name))!;
+  const frame = gl.createFramebuffer();
+  gl.bindFramebuffer(gl.FRAMEBUFFER, frame);
+  const attach = (texture: WebGLTexture) =>
+    gl.framebufferTexture2D(gl.FRAMEBUFFER, gl.COLOR_ATTACHMENT0, gl.TEXTURE_2D, texture, 0);
+  attach(surface.color);
+  const color = new Uint8Array(4 * width * height);
+  gl.readPixels(0, 0, width, height, gl.RGBA, gl.UNSIGNED_BYTE, color);
+  attach(surface.relief);
+  const relief = new Float32Array(4 * width * height);
+  gl.readPixels(0, 0, width, height, gl.RGBA, gl.FLOAT, relief);
+  gl.deleteFramebuffer(frame);
+  return { color, relief };
+}
+
+/** Half floats in the order of their numbers. */
+const stepOf = (half: number): number => (half & 0x8000 ? -(half & 0x7fff) : half);
 
 window.compareCard = async (name) => {
   const job = CARD_JOBS.find((one) => one.name === name)!;
@@ -59,22 +93,24 @@ window.compareCard = async (name) => {
     },
   );
   const { grid } = work!;
-  const gl = new OffscreenCanvas(1, 1).getContext('webgl2')!;
-  session ??= new CardSession(new ContextDevice({ use: (work) => work(gl) }));
+  card ??= makeCard();
+  const { session } = card;
   const taken = cardTakes(work!);
   await session.hold(
     work!,
     async (y0, rows) => layRows(work!.job, { y0, rows }),
     () => {},
   );
-  const card = emptyStats();
-  const difference = { color: 0, colorCells: 0, heightUm: 0, scorch: 0, through: 0 };
-  const start = performance.now();
+  const { stats, opensWood } = await session.burn(surfaceOf(name), () => {});
+  const shown = readSurface(name, grid.width, grid.height);
+  const bands = emptyStats();
+  let opens = false;
+  const difference = { color: 0, colorCells: 0, heightSteps: 0, scorch: 0, through: 0, shown: 0 };
   const rows = 24;
   for (let y0 = 0; y0 < grid.height; y0 += rows) {
     const count = Math.min(rows, grid.height - y0);
     const band = await session.read(y0, count);
-    addStats(card, band.stats);
+    addStats(bands, band.stats);
     for (let y = 0; y < count; y++) {
       const swath = swaths.find((one) => y0 + y >= one.y0 && y0 + y < one.y0 + one.rows)!;
       for (let x = 0; x < grid.width; x++) {
@@ -86,14 +122,26 @@ window.compareCard = async (name) => {
         }
         if (codes > 0) difference.colorCells++;
         difference.color = Math.max(difference.color, codes);
-        const off = (k: number) =>
-          Math.abs(fromHalfFloat(band.relief![2 * here + k]) - fromHalfFloat(swath.relief![2 * there + k]));
-        difference.heightUm = Math.max(difference.heightUm, off(0));
-        difference.scorch = Math.max(difference.scorch, off(1));
+        const heights = [band.relief![2 * here], swath.relief![2 * there]].map(stepOf);
+        difference.heightSteps = Math.max(difference.heightSteps, Math.abs(heights[0] - heights[1]));
+        const [own, wanted] = [band.relief![2 * here + 1], swath.relief![2 * there + 1]].map(fromHalfFloat);
+        difference.scorch = Math.max(difference.scorch, Math.abs(own - wanted));
+        opens ||= own >= 0.99;
+        const at = (y0 + y) * grid.width + x;
+        const same =
+          [0, 1, 2, 3].every((k) => shown.color[4 * at + k] === band.color![4 * here + k]) &&
+          [0, 1].every((k) => shown.relief[4 * at + k] === fromHalfFloat(band.relief![2 * here + k]));
+        if (!same) difference.shown++;
         if (band.through![here] !== swath.through![there]) difference.through++;
       }
     }
   }
-  const cardMs = performance.now() - start;
-  return { name, taken, cells: grid.width * grid.height, ...difference, stats: { card, processor }, cardMs };
+  return {
+    name,
+    taken,
+    cells: grid.width * grid.height,
+    ...difference,
+    opensWood: [opensWood, opens],
+    stats: { card: stats, bands, processor },
+  };
 };

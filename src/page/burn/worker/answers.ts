@@ -57,9 +57,19 @@ const answerPictureSheet: Answerer<'picture-sheet'> = async (sheet, asker) => {
   return { gets: png, transfer: [png.buffer as ArrayBuffer] };
 };
 
+let probes = 0;
+let probing: Promise<unknown> = Promise.resolve();
+
+/** A place that the pointer has left again before it was its turn reads as nothing. */
 const answerProbe: Answerer<'probe'> = async ({ id, xMm, yMm }) => {
-  const proof = proofs.get(id);
-  return { gets: proof ? await readProbe(proof, xMm, yMm) : null };
+  probes++;
+  const turn = probes;
+  const reading = probing.then(() => {
+    const proof = turn === probes ? proofs.get(id) : null;
+    return proof ? readProbe(proof, xMm, yMm) : null;
+  });
+  probing = reading.catch(() => {});
+  return { gets: await reading };
 };
 
 const answerCard: Answerer<'card'> = async ({ port }) => {
