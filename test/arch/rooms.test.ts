@@ -119,7 +119,7 @@ describe('rooms', () => {
           const where = relative(root, file);
           if (imported.startsWith('.')) {
             const target = roomOf(resolve(dirname(file), imported));
-            if (![...sees, name, ...(name === 'render' ? ['shaders'] : [])].includes(target))
+            if (![...sees, name, ...(['render', 'page'].includes(name) ? ['shaders'] : [])].includes(target))
               faults.push(`${where} imports ${imported} (${target})`);
           } else if (!packages.includes(imported) && !(IN_NODE.includes(name) && imported.startsWith('node:'))) {
             faults.push(`${where} imports ${imported}`);

@@ -4,7 +4,7 @@ import { runSwaths, type SwathHooks, type SwathRunner, type SwathWork } from '..
 import { soundSwath } from '../../../burn/swath.ts';
 import type { SwathResult } from '../../../burn/swath-task.ts';
 import { cardTakes } from './card-plan.ts';
-import type { CardSession } from './card-session.ts';
+import type { CardSession, LayRows } from './card-session.ts';
 import { surfaceOf } from './card-surface.ts';
 
 /** A pool that leaves whole pictures to a graphics card where that is faster. */
@@ -44,15 +44,20 @@ export function createCardRunner(pool: SwathRunner): CardRunner {
   let lastReady = false;
   let queue: Promise<unknown> = Promise.resolve();
 
-  const layOf =
-    ({ job }: SwathWork) =>
-    (y0: number, rows: number) =>
-      pool.lay({ jobId: job.id, y0, rows });
+  const layOf = ({ job, grid }: SwathWork, onShare: SwathHooks['onShare'] = () => {}): LayRows => {
+    let laid = 0;
+    return async (y0, rows) => {
+      const lying = await pool.lay({ jobId: job.id, y0, rows });
+      laid += rows;
+      onShare(laid / grid.height);
+      return lying;
+    };
+  };
 
   /** What the card gives, or null where the pool is to do it. One at a time: the card holds one picture. */
   function onCard<Value>(
     work: SwathWork,
-    shouldStop: () => boolean,
+    { shouldStop, onShare }: SwathHooks,
     burn: (card: CardSession, stop: () => void) => Promise<Value>,
   ): Promise<Value | null> {
     const stop = () => {
@@ -66,7 +71,7 @@ export function createCardRunner(pool: SwathRunner): CardRunner {
       try {
         if (verdict === 'untried') await judge(card, work, stop);
         if (verdict !== 'card') return null;
-        await card.hold(work, layOf(work), stop);
+        await card.hold(work, layOf(work, onShare), stop);
         return await burn(card, stop);
       } catch (error) {
         if (error instanceof Cancelled) throw error;
@@ -121,14 +126,14 @@ export function createCardRunner(pool: SwathRunner): CardRunner {
     return swaths;
   }
 
-  async function cellsOf(work: SwathWork, { shouldStop, onSwath }: SwathHooks): Promise<boolean> {
-    const swaths = await onCard(work, shouldStop, (card, stop) => cellsOnCard(card, work, stop));
-    for (const swath of swaths ?? []) onSwath?.(swath);
+  async function cellsOf(work: SwathWork, hooks: SwathHooks): Promise<boolean> {
+    const swaths = await onCard(work, hooks, (card, stop) => cellsOnCard(card, work, stop));
+    for (const swath of swaths ?? []) hooks.onSwath?.(swath);
     return swaths !== null;
   }
 
   async function stay(work: SwathWork, hooks: SwathHooks, { surface, onLying }: NonNullable<SwathHooks['stay']>) {
-    const found = await onCard(work, hooks.shouldStop, (card, stop) => card.burn(surfaceOf(surface), stop));
+    const found = await onCard(work, hooks, (card, stop) => card.burn(surfaceOf(surface), stop));
     if (!found) return false;
     const { stats, opensWood } = found;
     const nothing = { color: null, relief: null, through: null, fields: null };
@@ -157,7 +162,7 @@ export function createCardRunner(pool: SwathRunner): CardRunner {
       if (!(await cellsOf(work, hooks))) await runSwaths(pool, work, hooks);
     },
     async prepare(work, shouldStop) {
-      lastReady = (await onCard(work, shouldStop, async () => true)) ?? false;
+      lastReady = (await onCard(work, { shouldStop }, async () => true)) ?? false;
     },
     get atOnce() {
       return lastReady && session !== null;

@@ -56,7 +56,7 @@ const AT_ONCE_MS = 12;
 
 /** Texels a side, and turns of arithmetic in each. */
 const PACE_SIZE = 256;
-const PACE_TURNS = 400;
+const PACE_TURNS = 150;
 
 const GL = WebGL2RenderingContext;
 
@@ -146,6 +146,7 @@ export class CardSession {
   private plan: CardPlan | null = null;
   private work: SwathWork | null = null;
   private unsoundGround = 0;
+  private unsoundHeat = 0;
   private unsoundTables = 0;
   private aims = { picture: new Uint32Array(0), light: new Uint32Array(0) };
   private bandsAtOnce = 1;
@@ -182,6 +183,12 @@ export class CardSession {
         this.table(name, GL.R8UI, plan.steps > 1 ? dotSteps(work, i, plan.passes[i]) : flat);
       });
     });
+    for (const name of this.held.keys()) {
+      const [kind, index] = name.split(' ');
+      if ((kind !== 'dots' && kind !== 'steps') || Number(index) < screened.length) continue;
+      this.held.delete(name);
+      this.orders.push({ kind: 'forget', name });
+    }
     const spans = screened.map((pass) => pass.spans);
     this.holdOnce('spans', spans, (name) => this.table(name, GL.RGBA32I, spansOf(spans)));
     this.holdOnce('aim', [tone, work.lightens, ...screened.flatMap(({ levels, mask }) => [levels, mask])], () => {
@@ -264,13 +271,16 @@ export class CardSession {
 
   private draw(
     program: string,
-    fragment: string,
+    fragment: string | (() => string),
     targets: (CardOrder & { kind: 'draw' })['targets'],
     [width, height, y]: readonly [number, number, number?],
     uniforms: Readonly<Record<string, Uniform>>,
   ): void {
-    if (!this.programs.has(program)) this.orders.push({ kind: 'program', name: program, fragment });
-    this.programs.add(program);
+    if (!this.programs.has(program)) {
+      const text = typeof fragment === 'string' ? fragment : fragment();
+      this.orders.push({ kind: 'program', name: program, fragment: text });
+      this.programs.add(program);
+    }
     this.orders.push({ kind: 'draw', program, targets, width, height, y, uniforms });
   }
 
@@ -329,8 +339,10 @@ export class CardSession {
         largest((map) => map.nearK.length / map.nearColumns),
         maps.length,
       );
+      this.unsoundHeat = 0;
       maps.forEach((map, layer) => {
         if (!map) return;
+        this.unsoundHeat += countUnsound(map.olderK) + countUnsound(map.nearK);
         this.fill('older', map.olderK, { columns: map.columns, rows: map.olderK.length / map.columns, layer });
         this.fill('near', map.nearK, { columns: map.nearColumns, rows: map.nearK.length / map.nearColumns, layer });
       });
@@ -346,9 +358,8 @@ export class CardSession {
     this.table('layers', GL.R32F, layers);
     this.table('places', GL.RG32F, places);
     for (const [i, table] of alongs.entries()) this.table(`along ${i}`, GL.RGBA32F, table);
-    const heat = plan.passes.flatMap(({ warmth }) => (warmth ? [warmth.olderK, warmth.nearK] : []));
     const tables = [watts, ramps, weights, layers, places, ...alongs].map(({ data }) => data);
-    this.unsoundTables = [...tables, ...heat, plan.coldFactors].reduce((sum, values) => sum + countUnsound(values), 0);
+    this.unsoundTables = [...tables, plan.coldFactors].reduce((sum, values) => sum + countUnsound(values), 0);
   }
 
   /** Rows of a band of the picture that is held. */
@@ -467,7 +478,7 @@ export class CardSession {
     const under = job.stack.coats[1];
     const targets = ['color', 'relief', 'facts', 'through'].map((name) => ({ name }));
     const law = `law ${coats} ${plan.passes.length} ${plan.steps} ${plan.quads}`;
-    this.draw(law, lawShader(coats, plan), targets, [width, rows], {
+    this.draw(law, () => lawShader(coats, plan), targets, [width, rows], {
       uGround: 'ground',
       uMarks: 'marks',
       uEnergy: 'energy',
@@ -530,7 +541,7 @@ export class CardSession {
     const maxDepthUm = totals[DEEPEST_AT];
     const within = (counts: Uint32Array) => counts.subarray(y0, y0 + rows).reduce((total, value) => total + value, 0);
     return {
-      unsound: (maxDepthUm < UNSOUND_UM ? 0 : 1) + this.unsoundGround + this.unsoundTables,
+      unsound: (maxDepthUm < UNSOUND_UM ? 0 : 1) + this.unsoundGround + this.unsoundHeat + this.unsoundTables,
       pictureCells: within(this.aims.picture),
       lightCells: within(this.aims.light),
       unclearedCells,
