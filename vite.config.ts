@@ -2,26 +2,22 @@ import react from '@vitejs/plugin-react';
 import { build, type Plugin, transformWithOxc } from 'vite';
 import { defineConfig } from 'vitest/config';
 import { doors } from './src/build/doors.ts';
+import { kernelToGlsl, type Syntax } from './src/build/kernel-glsl.ts';
 import { createNotices } from './src/build/notices.ts';
 
-/**
- * `import sources from './burn.kernel.ts?kernel'` yields `{ name: source }` for each top-level function of the file, types
- * stripped. gpu.js reads a kernel's source text to translate it, and minifiers or coverage tools mangle that text when it is
- * taken from a live function; a string they leave alone.
- */
+/** `import law from './burn.kernel.ts?glsl'` yields `{ name: source }` for each top-level function of the file, in GLSL. */
 function kernelSources(): Plugin {
   return {
     name: 'kernel-sources',
     enforce: 'pre',
     async transform(code, id) {
-      if (!/\.kernel\.ts\?kernel$/.test(id)) return null;
-      const stripped = await transformWithOxc(code, id.replace('?kernel', ''), { lang: 'ts', sourcemap: false });
-      const program = this.parse(stripped.code);
+      if (!id.endsWith('.kernel.ts?glsl')) return null;
+      const stripped = await transformWithOxc(code, id.replace(/\?.*$/, ''), { lang: 'ts', sourcemap: false });
       const sources: Record<string, string> = {};
-      for (const statement of program.body) {
+      for (const statement of this.parse(stripped.code).body) {
         const node = statement.type === 'ExportNamedDeclaration' ? statement.declaration : statement;
         if (node?.type === 'FunctionDeclaration' && node.id) {
-          sources[node.id.name] = stripped.code.slice(node.start, node.end);
+          sources[node.id.name] = kernelToGlsl(node as unknown as Syntax);
         }
       }
       if (Object.keys(sources).length === 0) this.error('a kernel file must declare at least one top-level function');

@@ -9,4 +9,13 @@ declare class AbortController {
   abort(reason?: unknown): void;
 }
 
-declare function setTimeout(then: () => void, ms?: number): unknown;
+interface DoorbellPort {
+  onmessage: ((event: never) => void) | null;
+  postMessage(message: unknown): void;
+  close(): void;
+}
+
+declare class MessageChannel {
+  readonly port1: DoorbellPort;
+  readonly port2: DoorbellPort;
+}

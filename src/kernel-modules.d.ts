@@ -1,5 +1,5 @@
-/** What the `?kernel` query of vite.config.ts yields: the plain JavaScript source of each top-level function by name. */
-declare module '*?kernel' {
+/** What the `?glsl` query of vite.config.ts yields: each top-level function by name, in GLSL, see `build/kernel-glsl.ts`. */
+declare module '*?glsl' {
   const sources: Readonly<Record<string, string>>;
   export default sources;
 }

@@ -53,10 +53,10 @@ const PAGE = {
 };
 
 /**
- * Workers whose program builds functions from text: gpu.js on the processor (`burn/kernel/gpu-js.ts`) and ndarray
- * (`image/resample.ts`) do nothing else. They see no document, and what they build comes from these sources alone.
+ * Workers whose program builds functions from text: ndarray (`image/resample.ts`) does. They see no document, and what they build
+ * comes from these sources alone.
  */
-const BUILDING_WORKERS = ['proof-worker', 'swath-worker', 'calibrate-worker'];
+const BUILDING_WORKERS = ['proof-worker', 'calibrate-worker'];
 
 const text = (directives: Readonly<Record<string, string>>): string =>
   Object.entries(directives)

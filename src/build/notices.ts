@@ -4,10 +4,7 @@ import type { Plugin } from 'vite';
 import { escapeHtml } from '../base/escape-html.ts';
 
 /** Packages that come as one file with what they depend on inside. */
-const READY_MADE = ['pdfmake', 'gpu.js'];
-
-/** Stands for what is left out (`overrides` in package.json). */
-const NOTHING = 'empty-npm-package';
+const READY_MADE = ['pdfmake'];
 
 const PAGE = 'licences.html';
 
@@ -76,7 +73,7 @@ function withInside(folders: ReadonlySet<string>): Set<string> {
   const add = (folder: string): void => {
     for (const name of Object.keys(manifestOf(folder).dependencies ?? {})) {
       const found = findPackage(name, folder);
-      if (!found || all.has(found) || manifestOf(found).name === NOTHING) continue;
+      if (!found || all.has(found)) continue;
       all.add(found);
       add(found);
     }

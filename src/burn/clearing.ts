@@ -7,6 +7,8 @@ export const LIGHT_AREA_LIGHTNESS = 0.9;
 export const CLEARED_RESIDUE_UM = 1;
 /** Level of discolouration, 0–1, from which a cell counts as scorched. */
 export const SCORCHED_LEVEL = 0.05;
+/** Mean depth in wood in µm from which a cell counts as burned through. */
+export const THROUGH_UM = 0.5;
 /** Light areas with a smaller uncleared share than this count as cleared. */
 export const CLEARED_SHARE = 0.05;
 /** A picture with a smaller scorched share than this counts as not scorched. */

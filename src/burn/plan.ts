@@ -182,3 +182,9 @@ export function cutJob(job: SwathJob, x0: number, y0: number, width: number): Sw
   const where = { width, pitchMm: job.pitchMm, originXMm, originYMm };
   return { ...job, ...where, id: lastJobId, filmKey: filmKeyOf(job, where) };
 }
+
+/** The same burn with all that can be told of a cell; of rows here and there, so that no films are worth keeping. */
+export function fieldsJob(job: SwathJob): SwathJob {
+  lastJobId += 1;
+  return { ...job, id: lastJobId, filmKey: '', collect: { surface: true, fields: true, painted: false } };
+}

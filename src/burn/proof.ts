@@ -9,7 +9,7 @@ import { createMemo } from './memo.ts';
 import { cutJob, type SubCells, subCells } from './plan.ts';
 import { createPreparation, type Photo } from './prepare.ts';
 import { type PictureStages, type ReadyHooks, type ReadyPicture, readyPicture } from './ready-picture.ts';
-import { runSwaths, type SwathRunner } from './runner.ts';
+import { runSwaths, type SwathHooks, type SwathRunner, type SwathWork } from './runner.ts';
 import type { CellGrid } from './swath.ts';
 import { HISTOGRAM_BINS, type SwathCollect, type SwathResult, type SwathStats } from './swath-task.ts';
 
@@ -26,6 +26,8 @@ export interface ProofHooks {
   readonly onTone?: (tone: ToneImage) => void;
   /** Swaths in the order in which they are done. */
   readonly onSwath?: (swath: SwathResult) => void;
+  /** See `SwathHooks`. */
+  readonly stay?: SwathHooks['stay'];
   /** Share done, 0–1, with what is being done. */
   readonly onProgress?: (share: number, stage: string) => void;
   readonly signal?: AbortSignal;
@@ -43,6 +45,8 @@ export interface Proof {
   /** How warm each pass finds the work; null where rows start cold. */
   readonly warmths: readonly (WarmthMap | null)[];
   readonly appearance: AppearanceTable;
+  /** What was burned, for whoever wants more of it. */
+  readonly work: SwathWork;
   readonly backend: string;
   readonly stagesMs: Readonly<Record<string, number>>;
 }
@@ -108,19 +112,17 @@ export function createProofPipeline(asked: Partial<ProofPipelineOptions> = {}): 
     const stats = emptyStats();
     let backend: string = runner.description;
     const lightens = direction === 'lightens';
-    await runSwaths(
-      runner,
-      { job, grid, screened, tone, lightens, swathRows: options.swathRows },
-      {
-        signal,
-        onShare: (share) => hooks.onProgress?.(share, 'burn'),
-        onSwath: (swath) => {
-          addStats(stats, swath.stats);
-          backend = swath.backend;
-          hooks.onSwath?.(swath);
-        },
+    const work = { job, grid, screened, tone, lightens, swathRows: options.swathRows };
+    await runSwaths(runner, work, {
+      signal,
+      stay: hooks.stay,
+      onShare: (share) => hooks.onProgress?.(share, 'burn'),
+      onSwath: (swath) => {
+        addStats(stats, swath.stats);
+        backend = swath.backend;
+        hooks.onSwath?.(swath);
       },
-    );
+    });
     stagesMs['burn'] = now() - burnStart;
     return {
       grid,
@@ -131,6 +133,7 @@ export function createProofPipeline(asked: Partial<ProofPipelineOptions> = {}): 
       screened,
       warmths: ready.warmths,
       appearance: ready.appearance,
+      work,
       backend: `${backend}: ${runner.description}`,
       stagesMs,
     };

@@ -1,5 +1,6 @@
 import type { ToneImage } from '../image/picture.ts';
-import { passWarmth, type RasterPart, type WarmthMap } from '../physics/heat/warmth.ts';
+import { powerWarmth } from '../physics/heat/power-warmth.ts';
+import type { RasterPart, WarmthMap } from '../physics/heat/warmth.ts';
 import type { AppearanceTable } from '../physics/material/appearance.ts';
 import type { ScreenedPass } from '../physics/raster/pass-raster.ts';
 import { type PassTime, passTime } from '../physics/raster/pass-time.ts';
@@ -61,7 +62,7 @@ export async function readyPicture(
   }
   const warmths: (WarmthMap | null)[] = [];
   for (const [i, pass] of screened.entries()) {
-    const heat = () => passWarmth(piece, i, planned.passes[i], pass, heatIn?.(pass, whole));
+    const heat = () => powerWarmth(piece, i, planned.passes[i], pass, heatIn?.(pass, whole));
     warmths.push(piece.heat.carryOver ? await stage('heat', heat) : null);
   }
   return {

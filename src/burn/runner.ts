@@ -1,12 +1,11 @@
-import { DeviceLost } from '../base/card-watch.ts';
 import { type Answerers, createRemote, type OpenPort, RemoteLost } from '../base/remote/remote.ts';
 import { breathe } from '../base/stop.ts';
 import type { ToneImage } from '../image/picture.ts';
 import type { ScreenedPass } from '../physics/raster/pass-raster.ts';
 import { LIGHT_AREA_LIGHTNESS } from './clearing.ts';
 import type { BurnBackend } from './kernel/contract.ts';
-import { haloOf } from './plan.ts';
-import { burnSwath, burnsAtLightEnd, type CellGrid, cutWindow, soundSwath } from './swath.ts';
+import { fieldsJob, haloOf } from './plan.ts';
+import { burnSwath, burnsAtLightEnd, type CellGrid, cutWindow, type LaidRows, layRows, soundSwath } from './swath.ts';
 import type { SwathJob, SwathResult, SwathTask } from './swath-task.ts';
 
 /** Something that burns swaths, several at a time. */
@@ -18,17 +17,23 @@ export interface SwathRunner {
   /** Several jobs may be under way at once; after `JOBS_KEPT` newer ones a job is forgotten. */
   start(job: SwathJob): void;
   run(task: SwathTask): Promise<SwathResult>;
+  /** Lays wood and films of a job that was started on rows of its cells. */
+  lay(rows: RowsOfJob): Promise<LaidRows>;
+  /** Burns all that is to be burned its own way, and hands on swaths in any order; false if it does not take this. Throws as `runSwaths` does. */
+  burnWhole?(work: SwathWork, hooks: SwathHooks): Promise<boolean>;
   dispose(): void;
 }
+
+export type RowsOfJob = Pick<SwathTask, 'jobId' | 'y0' | 'rows'>;
 
 const JOBS_KEPT = 64;
 
 /** The jobs last started, by their ids. */
 interface JobShelf {
   put(job: SwathJob): void;
-  has(task: SwathTask): boolean;
+  has(task: RowsOfJob): boolean;
   /** @throws Error for a job that is not there. */
-  of(task: SwathTask): SwathJob;
+  of(task: RowsOfJob): SwathJob;
 }
 
 export function createJobShelf(): JobShelf {
@@ -55,6 +60,7 @@ export function createInlineRunner(backend: BurnBackend): SwathRunner {
     description: `${backend.name}, in place (${backend.reason})`,
     start: jobs.put,
     run: async (task) => burnSwath(jobs.of(task), task, backend),
+    lay: async (rows) => layRows(jobs.of(rows), rows),
     dispose() {
       backend.dispose();
     },
@@ -62,7 +68,7 @@ export function createInlineRunner(backend: BurnBackend): SwathRunner {
 }
 
 /** All that is to be burned of a picture, or of a part of it. */
-interface SwathWork {
+export interface SwathWork {
   readonly job: SwathJob;
   /** The cells to burn; where they are a part of the picture, `firstX` and `firstY` say which. */
   readonly grid: CellGrid;
@@ -74,16 +80,22 @@ interface SwathWork {
   readonly swathRows: number;
 }
 
-interface SwathHooks {
+export interface SwathHooks {
   readonly signal?: AbortSignal;
   /** Swaths in the order in which they are done. */
   readonly onSwath?: (swath: SwathResult) => void;
   readonly onShare?: (share: number) => void;
+  /**
+   * Where the picture may stay on a graphics card for whoever draws it: if it does, one swath of all of it comes with its counts and no
+   * surface. `onLying`: it does; whether some cell is seen to be burned through to the wood.
+   */
+  readonly stay?: { readonly surface: string; readonly onLying: (opensWood: boolean) => void };
 }
 
 /** Sends the swaths through the runner, as many at a time as it has lanes for. @throws Cancelled; RangeError from `soundSwath`. */
 export async function runSwaths(runner: SwathRunner, work: SwathWork, hooks: SwathHooks): Promise<void> {
-  const { job, grid, screened, swathRows } = work;
+  if (await runner.burnWhole?.(work, hooks)) return;
+  const { job, grid, swathRows } = work;
   runner.start(job);
   const count = Math.ceil(grid.height / swathRows);
   let next = 0;
@@ -94,11 +106,7 @@ export async function runSwaths(runner: SwathRunner, work: SwathWork, hooks: Swa
       const y0 = next * swathRows;
       next++;
       const rows = Math.min(swathRows, grid.height - y0);
-      const windows = screened.map((pass, i) => {
-        const halo = haloOf(job.passes[i]);
-        return cutWindow(pass, grid, y0, rows, halo.rows, halo.columns);
-      });
-      const result = soundSwath(await runner.run({ jobId: job.id, y0, rows, windows, aim: aimOf(work, y0, rows) }));
+      const result = soundSwath(await runner.run(taskOf(work, job.id, y0, rows)));
       hooks.signal?.throwIfAborted();
       done++;
       hooks.onSwath?.(result);
@@ -108,8 +116,34 @@ export async function runSwaths(runner: SwathRunner, work: SwathWork, hooks: Swa
   await Promise.all(Array.from({ length: runner.lanes }, lane));
 }
 
+const taskOf = (work: SwathWork, jobId: number, y0: number, rows: number): SwathTask => ({
+  jobId,
+  y0,
+  rows,
+  windows: work.screened.map((pass, i) => {
+    const halo = haloOf(work.job.passes[i]);
+    return cutWindow(pass, work.grid, y0, rows, halo.rows, halo.columns);
+  }),
+  aim: aimOf(work, y0, rows),
+});
+
+/** Burns single rows of cells with all that can be told of them; the last one is kept. */
+export function createRowReader(runner: SwathRunner, work: SwathWork): (y: number) => Promise<SwathResult> {
+  const job = fieldsJob(work.job);
+  let last: { readonly y: number; readonly row: Promise<SwathResult> } | null = null;
+  return (y) => {
+    if (last?.y === y) return last.row;
+    runner.start(job);
+    const row = runner.run(taskOf(work, job.id, y, 1)).then(soundSwath);
+    last = { y, row };
+    return row;
+  };
+}
+
+type AimWork = Pick<SwathWork, 'tone' | 'screened' | 'grid' | 'lightens'>;
+
 /** 1 in the picture, 2 where it is light and some pass burns its dot at the light end, so that the coat is meant to be gone. */
-function aimOf({ tone, screened, grid, lightens }: SwathWork, y0: number, rows: number): Uint8Array {
+export function aimOf({ tone, screened, grid, lightens }: AimWork, y0: number, rows: number): Uint8Array {
   const { firstX = 0, firstY = 0 } = grid;
   const aim = new Uint8Array(grid.width * rows);
   for (let y = 0; y < rows; y++) {
@@ -123,63 +157,16 @@ function aimOf({ tone, screened, grid, lightens }: SwathWork, y0: number, rows: 
   return aim;
 }
 
-/**
- * A runner that outlives the device it runs on: swaths that a device was lost with are burned once more on what `choose` gives then.
- * It is told how many losses there were, and must end with something that cannot be lost.
- */
-export async function createLastingRunner(choose: (losses: number) => Promise<SwathRunner>): Promise<SwathRunner> {
-  let losses = 0;
-  let now = await choose(losses);
-  let renewing: Promise<void> | null = null;
-  const jobs = createJobShelf();
-
-  async function renew(): Promise<void> {
-    now.dispose();
-    losses++;
-    now = await choose(losses);
-  }
-
-  return {
-    get lanes() {
-      return now.lanes;
-    },
-    get description() {
-      return now.description;
-    },
-    start(job) {
-      jobs.put(job);
-      now.start(job);
-    },
-    async run(task) {
-      for (;;) {
-        const runner = now;
-        try {
-          return await runner.run(task);
-        } catch (error) {
-          if (!(error instanceof DeviceLost)) throw error;
-          // Several swaths may find out at once.
-          if (runner === now) {
-            renewing ??= renew().finally(() => {
-              renewing = null;
-            });
-          }
-          await renewing;
-          now.start(jobs.of(task));
-        }
-      }
-    },
-    dispose() {
-      now.dispose();
-    },
-  };
-}
-
 /** What a worker of the pool is asked. */
 export interface StripQuestions {
   /** Null: it does not have the swath's job and is to be asked once more with it. */
   readonly swath: {
     readonly asks: { readonly task: SwathTask; readonly job: SwathJob | null };
     readonly gets: SwathResult | null;
+  };
+  readonly lay: {
+    readonly asks: { readonly task: RowsOfJob; readonly job: SwathJob | null };
+    readonly gets: LaidRows | null;
   };
 }
 
@@ -194,12 +181,20 @@ export function stripAnswerers(openBackend: () => BurnBackend): Answerers<StripQ
       const result = await burnSwath(jobs.of(task), task, backend);
       return { gets: result, transfer: buffersOf(result) };
     },
+    lay({ task, job }) {
+      if (job) jobs.put(job);
+      if (!jobs.has(task)) return { gets: null };
+      const laid = layRows(jobs.of(task), task);
+      const { thicknessUm, reliefUm, density, shade, woodAbsorptance } = laid;
+      const planes = [thicknessUm.data, reliefUm, density, shade, woodAbsorptance];
+      return { gets: laid, transfer: planes.map(({ buffer }) => buffer) };
+    },
   };
 }
 
-function buffersOf({ color, relief, fields }: SwathResult): ArrayBufferLike[] {
+function buffersOf({ color, relief, through, fields }: SwathResult): ArrayBufferLike[] {
   const planes = fields ? [...fields.residueUm, fields.woodDepthUm, fields.excess] : [];
-  return [color, relief, ...planes].flatMap((data) => data?.buffer ?? []);
+  return [color, relief, through, ...planes].flatMap((data) => data?.buffer ?? []);
 }
 
 /** A pool of workers; a swath's place decides which of them burns it. One that dies is replaced, and its swaths are burned once more. */
@@ -207,18 +202,25 @@ export function createPoolRunner(open: OpenPort, size: number, description: stri
   const workers = Array.from({ length: size }, () => createRemote<StripQuestions>(open));
   const jobs = createJobShelf();
   const busy = workers.map(() => 0);
-  async function burn(task: SwathTask): Promise<SwathResult> {
+  /** Asks once more with the job where a worker does not have it, and another worker where one dies. */
+  async function ask<Name extends keyof StripQuestions>(
+    name: Name,
+    task: StripQuestions[Name]['asks']['task'],
+  ): Promise<NonNullable<StripQuestions[Name]['gets']>> {
     const job = jobs.of(task);
     // The same swath of a film always goes to the same worker, which has laid it already; test patches go wherever least is to be done.
     const at = job.filmSteps ? busy.indexOf(Math.min(...busy)) : Math.floor(task.y0 / task.rows) % size;
+    const asked = (sent: SwathJob | null) => workers[at].ask(name, { task, job: sent } as StripQuestions[Name]['asks']);
+    // Most patches are all there is of their job.
+    const tell = async () => (job.filmSteps ? null : await asked(null)) ?? (await asked(job));
     busy[at]++;
     try {
-      const worker = workers[at];
-      // Most patches are all there is of their job.
-      const early = job.filmSteps ? null : await worker.ask('swath', { task, job: null });
-      const result = early ?? (await worker.ask('swath', { task, job }));
-      if (!result) throw new Error('a worker does not take its job');
-      return result;
+      const gets = await tell().catch((error: unknown) => {
+        if (error instanceof RemoteLost) return tell();
+        throw error;
+      });
+      if (!gets) throw new Error('a worker does not take its job');
+      return gets;
     } finally {
       busy[at]--;
     }
@@ -227,11 +229,8 @@ export function createPoolRunner(open: OpenPort, size: number, description: stri
     lanes: size,
     description,
     start: jobs.put,
-    run: (task) =>
-      burn(task).catch((error: unknown) => {
-        if (error instanceof RemoteLost) return burn(task);
-        throw error;
-      }),
+    run: (task) => ask('swath', task),
+    lay: (rows) => ask('lay', rows),
     dispose() {
       for (const worker of workers) worker.close();
     },

@@ -136,12 +136,15 @@ export interface SwathFields {
 export interface SwathResult {
   readonly y0: number;
   readonly rows: number;
-  readonly backend: BackendName;
+  /** What burned it: a backend of the kernel, or a card that burns whole pictures. */
+  readonly backend: BackendName | 'card';
   readonly stats: SwathStats;
   /** RGBA8: sRGB colour, alpha 255 where uncleared. */
   readonly color: Uint8Array | null;
   /** Half floats, two a cell: height over the intact nominal surface in µm, scorch 0–1. */
   readonly relief: Uint16Array | null;
+  /** Of the surface too: 255 where the wood is burned. */
+  readonly through: Uint8Array | null;
   readonly fields: SwathFields | null;
 }
 

@@ -7,7 +7,7 @@ import { scorchLevel } from '../physics/material/layers.ts';
 import { type RowFocus, rowExposure } from '../physics/raster/exposure.ts';
 import { faceHeightMm, type PassRaster, type ScreenedPass } from '../physics/raster/pass-raster.ts';
 import { woodAbsorptanceAt } from '../physics/wood/grain.ts';
-import { CLEARED_RESIDUE_UM, SCORCHED_LEVEL } from './clearing.ts';
+import { CLEARED_RESIDUE_UM, SCORCHED_LEVEL, THROUGH_UM } from './clearing.ts';
 import type { BackendName, BurnBackend, Plane, RasterPlace } from './kernel/contract.ts';
 import { packExposure, reachesPatches } from './patch-grid.ts';
 import type { SubCells } from './plan.ts';
@@ -26,7 +26,7 @@ import {
 } from './swath-task.ts';
 
 /** What lies ready for the burn: films `[coat · rows + row][column]` in µm and the wood under them, a value a cell. */
-interface StripStack {
+export interface LaidStack {
   readonly thicknessUm: Plane;
   readonly reliefUm: Float32Array;
   readonly density: Float32Array;
@@ -42,7 +42,7 @@ export async function burnSwath(job: SwathJob, task: SwathTask, backend: BurnBac
   const coats = job.stack.coats.length;
   let depthUm: Float32Array = new Float32Array(fineWidth * fineHeight);
   let excess: Float32Array = new Float32Array(fineWidth * fineHeight);
-  let unsound = countUnsound(stack.thicknessUm.data) + countUnsound(stack.reliefUm) + countUnsound(stack.shade);
+  let unsound = unsoundIn(stack);
   for (let i = 0; i < job.passes.length; i++) {
     const pass = job.passes[i];
     const window = task.windows[i];
@@ -80,7 +80,7 @@ export async function burnSwath(job: SwathJob, task: SwathTask, backend: BurnBac
 }
 
 /** Films and wood that were last used, by job and swath: a change of power needs none of them again. */
-const kept = { films: new Map<string, Map<string, StripStack>>(), values: 0 };
+const kept = { films: new Map<string, Map<string, LaidStack>>(), values: 0 };
 
 /** Values kept at most, 160 MB; beyond it they are made again. */
 const MOST_KEPT_VALUES = 40_000_000;
@@ -88,12 +88,26 @@ const MOST_KEPT_VALUES = 40_000_000;
 /** Films kept at most: the proof's and those of some crops. */
 const MOST_KEPT_FILMS = 6;
 
-const valuesOf = ({ thicknessUm, shade }: StripStack): number => thicknessUm.data.length + 4 * shade.length;
+export interface LaidRows extends LaidStack {
+  /** Values that are no numbers. */
+  readonly unsound: number;
+}
 
-function stackOf(job: SwathJob, task: SwathTask): StripStack {
+/** What lies on rows of a job's cells; not kept here, for whoever keeps it. */
+export function layRows(job: SwathJob, rows: Rows): LaidRows {
+  const stack = laidStack(job, rows);
+  return { ...stack, unsound: unsoundIn(stack) };
+}
+
+const unsoundIn = ({ thicknessUm, reliefUm, shade }: LaidStack): number =>
+  countUnsound(thicknessUm.data) + countUnsound(reliefUm) + countUnsound(shade);
+
+const valuesOf = ({ thicknessUm, shade }: LaidStack): number => thicknessUm.data.length + 4 * shade.length;
+
+function stackOf(job: SwathJob, task: SwathTask): LaidStack {
   if (job.filmSteps) return steppedStack(job, task, job.filmSteps);
   if (job.filmKey === '') return laidStack(job, task);
-  const film = kept.films.get(job.filmKey) ?? new Map<string, StripStack>();
+  const film = kept.films.get(job.filmKey) ?? new Map<string, LaidStack>();
   kept.films.delete(job.filmKey);
   kept.films.set(job.filmKey, film);
   const swath = `${task.y0} ${task.rows}`;
@@ -102,7 +116,7 @@ function stackOf(job: SwathJob, task: SwathTask): StripStack {
   const stack = laidStack(job, task);
   const values = valuesOf(stack);
   while (kept.films.size > 1 && (kept.films.size > MOST_KEPT_FILMS || kept.values + values > MOST_KEPT_VALUES)) {
-    const [oldest, stacks] = kept.films.entries().next().value as [string, Map<string, StripStack>];
+    const [oldest, stacks] = kept.films.entries().next().value as [string, Map<string, LaidStack>];
     kept.films.delete(oldest);
     for (const one of stacks.values()) kept.values -= valuesOf(one);
   }
@@ -116,8 +130,10 @@ function stackOf(job: SwathJob, task: SwathTask): StripStack {
 /** A tree is grown once for all swaths of a job. */
 const layers = new WeakMap<SwathJob, StackLayer>();
 
+type Rows = Pick<SwathTask, 'y0' | 'rows'>;
+
 /** Bare wood gets one row of film that is never read. */
-function emptyStack(job: SwathJob, task: SwathTask): StripStack {
+function emptyStack(job: SwathJob, task: Rows): LaidStack {
   const height = Math.max(1, job.stack.coats.length * task.rows);
   const cells = job.width * task.rows;
   return {
@@ -129,7 +145,7 @@ function emptyStack(job: SwathJob, task: SwathTask): StripStack {
   };
 }
 
-function laidStack(job: SwathJob, task: SwathTask): StripStack {
+function laidStack(job: SwathJob, task: Rows): LaidStack {
   const stack = emptyStack(job, task);
   const { width, pitchMm, originXMm } = job;
   let layer = layers.get(job);
@@ -156,7 +172,7 @@ function laidStack(job: SwathJob, task: SwathTask): StripStack {
   return stack;
 }
 
-function steppedStack(job: SwathJob, task: SwathTask, { along, cells, shares }: FilmSteps): StripStack {
+function steppedStack(job: SwathJob, task: SwathTask, { along, cells, shares }: FilmSteps): LaidStack {
   const stack = emptyStack(job, task);
   const { width } = job;
   job.stack.coats.forEach((coat, i) => {
@@ -173,7 +189,7 @@ function steppedStack(job: SwathJob, task: SwathTask, { along, cells, shares }: 
 const WIDTH_STEP = 64;
 
 /** The place in columns of the exposure, of which a dot has several. */
-const finePlace = (place: RasterPlace, perDot: number): RasterPlace => ({
+export const finePlace = (place: RasterPlace, perDot: number): RasterPlace => ({
   ...place,
   columnOrigin: (place.columnOrigin + 0.5) * perDot - 0.5,
   columnPerX: place.columnPerX * perDot,
@@ -216,12 +232,12 @@ function windowExposure(job: SwathJob, task: SwathTask, pass: SwathPass, window:
 }
 
 /** Shade of the palest wood that is told apart. */
-const PALEST = -0.4;
+export const PALEST = -0.4;
 
 /** Depths below the face from which a crack starts to look dark, and at which half the light is lost (estimates). */
-const CRACK_UM = 120;
+export const CRACK_UM = 120;
 
-const HALF_DARK_UM = 250;
+export const HALF_DARK_UM = 250;
 
 /** Share of the light that comes back out of a place so far below the face. */
 function lightInCrack(heightUm: number): number {
@@ -238,7 +254,7 @@ function reduceSwath(
   task: SwathTask,
   depthUm: Float32Array,
   excess: Float32Array,
-  stack: StripStack,
+  stack: LaidStack,
   backend: BackendName,
   unsoundInput: number,
 ): SwathResult {
@@ -254,6 +270,7 @@ function reduceSwath(
 
   const color = job.collect.surface ? new Uint8Array(cells * 4) : null;
   const relief = job.collect.surface ? new Uint16Array(cells * 2) : null;
+  const through = job.collect.surface ? new Uint8Array(cells) : null;
   const fields: SwathFields | null = job.collect.fields
     ? {
         residueUm: coats.map(() => new Float32Array(cells)),
@@ -326,7 +343,7 @@ function reduceSwath(
       const residue = n > 0 ? left[0] * perFine : 0;
       const aim = task.aim[cell];
       const scorch =
-        n >= 2 ? Math.max(scorchLevel(scorchAbsorptance * meanExcess, scorchOnset), woodUm > 0.5 ? 1 : 0) : 0;
+        n >= 2 ? Math.max(scorchLevel(scorchAbsorptance * meanExcess, scorchOnset), woodUm > THROUGH_UM ? 1 : 0) : 0;
       let uncleared = 0;
       if (aim > 0) {
         pictureCells++;
@@ -341,7 +358,7 @@ function reduceSwath(
           unclearedCells++;
         }
       }
-      if (color && relief) {
+      if (color && relief && through) {
         const heightUm = stack.reliefUm[cell] + totalUm - nominalUm;
         const seen = perFine * lightInCrack(heightUm);
         color[cell * 4] = encodeSrgbByte(red * seen);
@@ -350,6 +367,7 @@ function reduceSwath(
         color[cell * 4 + 3] = job.collect.painted ? (totalUm > 0 ? 255 : 0) : uncleared;
         relief[cell * 2] = toHalfFloat(heightUm - removed * perFine);
         relief[cell * 2 + 1] = scorch > 0 ? toHalfFloat(scorch) : 0;
+        through[cell] = woodUm > THROUGH_UM ? 255 : 0;
       }
       if (fields) {
         for (let i = 0; i < n; i++) fields.residueUm[i][cell] = left[i] * perFine;
@@ -365,6 +383,7 @@ function reduceSwath(
     stats: { unsound, pictureCells, lightCells, unclearedCells, scorchedCells, residueSumUm, maxDepthUm, histogram },
     color,
     relief,
+    through,
     fields,
   };
 }
@@ -373,13 +392,13 @@ function reduceSwath(
 export const DECOMPOSITION_RISE_K = 360;
 
 /** Thresholds never fall below this share: hotter than that the work would smoke by itself. */
-const LOWEST_FACTOR = 0.1;
+export const LOWEST_FACTOR = 0.1;
 
 /** Factor on thresholds of work that is already warm: `(T_dec − T_0 − ΔT) / (T_dec − T_0)`. */
 export const warmFactor = (warmthK: number): number => Math.max(LOWEST_FACTOR, 1 - warmthK / DECOMPOSITION_RISE_K);
 
 /** The kernel's `ground` planes of one pass over one swath: threshold factor, wood absorptance, wood density, step of focus. */
-function passGround(job: SwathJob, task: SwathTask, pass: SwathPass, window: SwathWindow, stack: StripStack): Plane {
+function passGround(job: SwathJob, task: SwathTask, pass: SwathPass, window: SwathWindow, stack: LaidStack): Plane {
   const { width } = job;
   const cells = width * task.rows;
   const data = new Float32Array(4 * cells);
@@ -470,7 +489,7 @@ function between(values: Float32Array, start: number, count: number, at: number)
 }
 
 /** Step of focus at a place in cells from the picture's corner. */
-function focusStep(job: SwathJob, { focus }: SwathPass, xCells: number, yCells: number): number {
+export function focusStep(job: SwathJob, { focus }: SwathPass, xCells: number, yCells: number): number {
   const x = job.originXMm + xCells * job.pitchMm;
   const y = job.originYMm + yCells * job.pitchMm;
   return focusStepAt(job, focus, x, y);
@@ -547,6 +566,21 @@ function rasterPlace(raster: PassRaster, grid: CellGrid, y0: number): RasterPlac
   };
 }
 
+/** Where the swath of cell rows `y0 … y0 + rows` lies in a pass's raster, and the first and last rows and columns that its places fall on. */
+export function reachOf(raster: PassRaster, grid: CellGrid, y0: number, rows: number) {
+  const place = rasterPlace(raster, grid, y0);
+  const beside = (grid.stride ?? 0) === 0 ? 0 : 0.5 - 0.5 / grid.subY;
+  const xs = [-beside, grid.width * grid.subX - 1 + beside];
+  const ys = [0, rows * grid.subY - 1];
+  const range = (origin: number, perX: number, perY: number): [number, number] => {
+    const corners = xs.flatMap((x) => ys.map((y) => snap(origin + perX * x + perY * y)));
+    return [Math.floor(Math.min(...corners)), Math.floor(Math.max(...corners))];
+  };
+  const [rowLow, rowHigh] = range(place.rowOrigin, place.rowPerX, place.rowPerY);
+  const [columnLow, columnHigh] = range(place.columnOrigin, place.columnPerX, place.columnPerY);
+  return { place, rowLow, rowHigh, columnLow, columnHigh };
+}
+
 /**
  * The part of a pass's raster that reaches a swath of cell rows `y0 … y0 + rows`.
  * `haloRows`: rows to either side whose beam reaches a cell; `haloColumns`: dots after which lag and beam along the row have
@@ -560,16 +594,7 @@ export function cutWindow(
   haloRows: number,
   haloColumns: number,
 ): SwathWindow {
-  const place = rasterPlace(pass.raster, grid, y0);
-  const beside = (grid.stride ?? 0) === 0 ? 0 : 0.5 - 0.5 / grid.subY;
-  const xs = [-beside, grid.width * grid.subX - 1 + beside];
-  const ys = [0, rows * grid.subY - 1];
-  const range = (origin: number, perX: number, perY: number): [number, number] => {
-    const corners = xs.flatMap((x) => ys.map((y) => snap(origin + perX * x + perY * y)));
-    return [Math.floor(Math.min(...corners)), Math.floor(Math.max(...corners))];
-  };
-  const [rowLow, rowHigh] = range(place.rowOrigin, place.rowPerX, place.rowPerY);
-  const [columnLow, columnHigh] = range(place.columnOrigin, place.columnPerX, place.columnPerY);
+  const { place, rowLow, rowHigh, columnLow, columnHigh } = reachOf(pass.raster, grid, y0, rows);
   const rowStart = rowLow - haloRows;
   const columnStart = columnLow - haloColumns;
   const windowRows = rowHigh + haloRows + 1 - rowStart;

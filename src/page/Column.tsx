@@ -146,7 +146,7 @@ function ProofStep() {
       <More label="How sure the numbers are">
         <SpreadControls />
       </More>
-      {result && <p className="small-print">Computed by {result.backend}.</p>}
+      {result && <p className="small-print">{result.backend}.</p>}
     </>
   );
 }

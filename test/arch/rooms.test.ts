@@ -14,7 +14,7 @@ const ROOMS: readonly { name: string; hides?: readonly string[]; packages: reado
   { name: 'piece', packages: ['fflate'] },
   { name: 'image', packages: ['fflate', 'pako', 'ndarray', 'ndarray-lanczos'] },
   { name: 'physics', packages: [] },
-  { name: 'burn', packages: ['gpu.js'] },
+  { name: 'burn', packages: [] },
   { name: 'vision', packages: ['fflate', 'ml-matrix'] },
   { name: 'studies', packages: ['ml-matrix'] },
   {
@@ -119,7 +119,7 @@ describe('rooms', () => {
           const where = relative(root, file);
           if (imported.startsWith('.')) {
             const target = roomOf(resolve(dirname(file), imported));
-            if (![...sees, name, ...(name === 'render' ? ['shaders'] : [])].includes(target))
+            if (![...sees, name, ...(['render', 'page'].includes(name) ? ['shaders'] : [])].includes(target))
               faults.push(`${where} imports ${imported} (${target})`);
           } else if (!packages.includes(imported) && !(IN_NODE.includes(name) && imported.startsWith('node:'))) {
             faults.push(`${where} imports ${imported}`);
@@ -178,9 +178,8 @@ describe('rooms', () => {
   });
 
   test('the reader of imports sees every form', () => {
-    const faults = importsOf(join(SRC, 'burn/kernel/gpu-js.ts'));
-    expect(faults).toContain('gpu.js');
-    expect(faults).toContain('./burn.kernel.ts?kernel');
+    const faults = importsOf(join(SRC, 'page/burn/card/card-session.ts'));
+    expect(faults.some((from) => from.endsWith('burn.kernel.ts?glsl'))).toBe(true);
     expect(importsOf(join(SRC, 'page/burn/proof-client.ts'))).toContain('./worker/proof-worker.ts');
   });
 
@@ -206,11 +205,6 @@ describe('rooms', () => {
         .map((line) => `${relative(root, file)}: ${line.trim()}`),
     );
     expect(thrown).toEqual([]);
-  });
-
-  test('gpu.js is loaded in one file only', () => {
-    const files = filesBelow(SRC).filter((file) => importsOf(file).includes('gpu.js'));
-    expect(files.map((file) => relative(root, file))).toEqual(['src/burn/kernel/gpu-js.ts']);
   });
 });
 

@@ -2,7 +2,7 @@ import type { Page } from 'playwright-core';
 import { beforeEach, describe, expect, test } from 'vitest';
 import { browserPages } from '../helpers/browser-pages.ts';
 import type { Meddle } from '../helpers/serve.ts';
-import { FAULTS, failingCard, mortal, tinyPiece } from '../helpers/worker-faults.ts';
+import { FAULTS, mortal, tinyPiece } from '../helpers/worker-faults.ts';
 
 const PATIENCE_MS = 120_000;
 
@@ -166,25 +166,6 @@ describe('a worker of the pool', () => {
     await compute().click();
     await proofDone();
   });
-});
-
-describe('a graphics card that is lost in the middle of a proof', () => {
-  for (const [how, says] of [
-    ['and says so', true],
-    ['without a word', false],
-  ] as const) {
-    test(`${how}: nothing it gave since is shown as a result`, async () => {
-      await open();
-      await proofDone();
-      const whole = await uncleared();
-      // A few readings belong to the trial, those after it to the proof.
-      meddle = (path, text) => (worker('proof-worker', path) ? failingCard(40, says, text()) : null);
-      await page.reload();
-      await proofDone();
-      expect(await uncleared()).toBeCloseTo(whole, 0);
-      expect(await uncleared()).toBeLessThan(50);
-    });
-  }
 });
 
 describe('a stopped proof', () => {

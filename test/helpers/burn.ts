@@ -1,4 +1,4 @@
-import { createReferenceBackend } from '../../src/burn/kernel/probe.ts';
+import { createReferenceBackend } from '../../src/burn/kernel/reference.ts';
 import { createProofPipeline, type Proof, type ProofPipeline } from '../../src/burn/proof.ts';
 import { createInlineRunner, type SwathRunner } from '../../src/burn/runner.ts';
 import type { SwathResult } from '../../src/burn/swath-task.ts';

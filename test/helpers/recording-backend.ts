@@ -1,5 +1,5 @@
 import type { BurnBackend, BurnPassInput, BurnPassOutput } from '../../src/burn/kernel/contract.ts';
-import { createReferenceBackend } from '../../src/burn/kernel/probe.ts';
+import { createReferenceBackend } from '../../src/burn/kernel/reference.ts';
 
 export interface RecordingBackend extends BurnBackend {
   readonly calls: { readonly input: BurnPassInput; readonly output: BurnPassOutput }[];

@@ -16,27 +16,22 @@ export const mortal = (worker: string, program: string): string => `
 }
 ${program}`;
 
-/**
- * Put before the proof worker's program: software passes for a graphics card, and from its n-th reading on the card gives zeros, as one
- * does that has gone. `says`: whether the context admits it at once.
- */
-export const failingCard = (reading: number, says: boolean, program: string): string => `
+/** Put before the proof worker's program: its clock goes so slowly that what draws in software passes for a quick graphics card. */
+export const slowClock = (program: string): string => `
 {
-  const context = WebGL2RenderingContext.prototype;
-  const { getParameter, readPixels } = context;
-  context.getParameter = function (name) {
-    return name === 0x9246 ? 'A card made up for a test' : getParameter.call(this, name);
-  };
-  let readings = 0;
-  const lost = new WeakSet();
-  context.readPixels = function (...args) {
-    readings++;
-    if (readings === ${reading}) {
-      lost.add(this);
-      if (${says}) this.getExtension('WEBGL_lose_context')?.loseContext();
-    }
-    if (!lost.has(this)) readPixels.apply(this, args);
-  };
+  const now = performance.now.bind(performance);
+  performance.now = () => now() / 1000;
+}
+${program}`;
+
+/** Put before a program of the pool: the first strips take seconds, so that a card wins the trial, by that clock too. */
+export const lateStrips = (program: string): string => `
+{
+  let strips = 0;
+  self.addEventListener('message', ({ data }) => {
+    const until = performance.now() + (data?.name === 'swath' && strips++ < 12 ? 1500 : 0);
+    while (performance.now() < until);
+  });
 }
 ${program}`;
 

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { createGenerator } from '../../src/base/random/generator.ts';
-import { createReferenceBackend } from '../../src/burn/kernel/probe.ts';
+import { createReferenceBackend } from '../../src/burn/kernel/reference.ts';
 import { type CellCase, cellsInput } from '../helpers/burn-input.ts';
 
 /** The law of one cell, dose by dose, apart from beam and raster. */

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { createGenerator } from '../../src/base/random/generator.ts';
 import { degToRad } from '../../src/base/units.ts';
-import { createReferenceBackend } from '../../src/burn/kernel/probe.ts';
+import { createReferenceBackend } from '../../src/burn/kernel/reference.ts';
 import { createProofPipeline } from '../../src/burn/proof.ts';
 import { createInlineRunner } from '../../src/burn/runner.ts';
 import type { Picture } from '../../src/image/picture.ts';

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { Cancelled } from '../../src/base/stop.ts';
 import { groundGrid, groundKey, layGround } from '../../src/burn/coarse.ts';
-import { createReferenceBackend } from '../../src/burn/kernel/probe.ts';
+import { createReferenceBackend } from '../../src/burn/kernel/reference.ts';
 import { createInlineRunner } from '../../src/burn/runner.ts';
 import type { SwathResult } from '../../src/burn/swath-task.ts';
 import { luminanceToLightness } from '../../src/image/lightness.ts';

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { Cancelled } from '../../src/base/stop.ts';
-import { createReferenceBackend } from '../../src/burn/kernel/probe.ts';
+import { createReferenceBackend } from '../../src/burn/kernel/reference.ts';
 import { type Crop, cellsOf, createProofPipeline, cropColors } from '../../src/burn/proof.ts';
 import { createInlineRunner } from '../../src/burn/runner.ts';
 import type { SwathResult } from '../../src/burn/swath-task.ts';

@@ -2,13 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { DeviceLost, watchContext } from '../../src/base/card-watch.ts';
 import { lazily } from '../../src/base/lazily.ts';
 import { type Answerers, createAnswering, type OpenPort, RemoteLost } from '../../src/base/remote/remote.ts';
-import {
-  createJobShelf,
-  createLastingRunner,
-  createPoolRunner,
-  type StripQuestions,
-  type SwathRunner,
-} from '../../src/burn/runner.ts';
+import { createJobShelf, createPoolRunner, type StripQuestions } from '../../src/burn/runner.ts';
 import type { SwathJob, SwathResult, SwathTask } from '../../src/burn/swath-task.ts';
 
 const job = (id: number) => ({ id }) as SwathJob;
@@ -27,6 +21,7 @@ function threads({ dying }: { dying: number }) {
         if (given) jobs.put(given);
         return { gets: jobs.has(task) ? result(task) : null };
       },
+      lay: () => ({ gets: null }),
     };
     const answer = createAnswering<StripQuestions>(answerers, (message) => queueMicrotask(() => onMessage(message)));
     return {
@@ -74,63 +69,6 @@ describe('a pool', () => {
     pool.start(job(1));
     await expect(pool.run(swath(0))).rejects.toBeInstanceOf(RemoteLost);
     expect(sent).toEqual([]);
-  });
-});
-
-/** A card that is lost at one of its swaths, told by a DeviceLost as the kernels do. */
-function card(lostAt: number, name = 'card'): SwathRunner & { readonly disposed: () => boolean } {
-  const jobs = createJobShelf();
-  let burned = 0;
-  let disposed = false;
-  return {
-    lanes: 1,
-    description: name,
-    start: jobs.put,
-    async run(task) {
-      jobs.of(task);
-      burned++;
-      if (burned >= lostAt) throw new DeviceLost('gone');
-      return result(task);
-    },
-    dispose() {
-      disposed = true;
-    },
-    disposed: () => disposed,
-  };
-}
-
-describe('a runner on a card that is lost', () => {
-  test('burns the swaths that were lost once more on what is chosen then', async () => {
-    const first = card(3);
-    const losses: number[] = [];
-    const runner = await createLastingRunner(async (count) => {
-      losses.push(count);
-      return count === 0 ? first : card(Number.POSITIVE_INFINITY, 'pool');
-    });
-    runner.start(job(1));
-    const swaths = await Promise.all([0, 1, 2, 3, 4].map((y0) => runner.run(swath(y0))));
-    expect(swaths.map(({ y0 }) => y0)).toEqual([0, 1, 2, 3, 4]);
-    expect(losses).toEqual([0, 1]);
-    expect(first.disposed()).toBe(true);
-    expect(runner.description).toBe('pool');
-  });
-
-  test('says so when nothing can be chosen, and tries again with the next swath', async () => {
-    let pools = 0;
-    const runner = await createLastingRunner(async (count) => {
-      if (count === 0) return card(1);
-      pools++;
-      if (pools === 1) throw new Error('no memory');
-      return card(Number.POSITIVE_INFINITY, 'pool');
-    });
-    runner.start(job(1));
-    await expect(runner.run(swath(0))).rejects.toThrow('no memory');
-    expect((await runner.run(swath(0))).y0).toBe(0);
-  });
-
-  test('leaves faults of another kind alone', async () => {
-    const runner = await createLastingRunner(async () => card(Number.POSITIVE_INFINITY));
-    await expect(runner.run(swath(0))).rejects.toThrow('before its job');
   });
 });
 

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { createReferenceBackend } from '../../src/burn/kernel/probe.ts';
+import { createReferenceBackend } from '../../src/burn/kernel/reference.ts';
 import { planJob, type SubCells, subCells } from '../../src/burn/plan.ts';
 import type { Proof } from '../../src/burn/proof.ts';
 import { createInlineRunner, runSwaths } from '../../src/burn/runner.ts';

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import type { BurnBackend } from '../../src/burn/kernel/contract.ts';
-import { createReferenceBackend } from '../../src/burn/kernel/probe.ts';
+import { createReferenceBackend } from '../../src/burn/kernel/reference.ts';
 import { createProofPipeline } from '../../src/burn/proof.ts';
 import { createInlineRunner, type SwathRunner } from '../../src/burn/runner.ts';
 import { countUnsound } from '../../src/burn/swath.ts';

@@ -1,5 +1,5 @@
 /**
- * The burn of one pass, cell by cell. Written in the subset that gpu.js translates (see DEVELOPERS.md, "Kernels"); called
+ * The burn of one pass, cell by cell. Written in the subset that `build/kernel-glsl.ts` translates (see DEVELOPERS.md, "Kernels"); called
  * directly, the same functions are the float64 reference.
  *
  * Law, per crossing and layer (threshold and specific energy; energy balance, physics notes in DEVELOPERS.md):

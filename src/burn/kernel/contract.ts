@@ -47,14 +47,13 @@ export interface BurnPassOutput {
   readonly excess: Float32Array;
 }
 
-export type BackendName = 'reference' | 'cpu' | 'webgl2' | 'webgpu';
+export type BackendName = 'reference' | 'cpu';
 
 /** A way to compute the burn. `burnPass` may be awaited on every backend. */
 export interface BurnBackend {
   readonly name: BackendName;
   /** Why this one runs, for people. */
   readonly reason: string;
-  /** @throws DeviceLost where a graphics card does the work and is lost meanwhile. */
   burnPass(input: BurnPassInput): Promise<BurnPassOutput>;
   dispose(): void;
 }

@@ -4,7 +4,10 @@ import type { Piece } from '../../piece/schema.ts';
 import type { ProofSurface } from '../../render/slab/surface/gpu-surface.ts';
 import { photoBytes } from '../files/photo-bytes.ts';
 import { openWorker } from '../remote/worker-port.ts';
-import { editCurrent, NOW, type ProofRecord, setProof, useProofStore } from './proof-store.ts';
+import { ContextDevice, type SharedContext } from './card/card-device.ts';
+import { lendCard } from './card/card-port.ts';
+import { surfaceOf } from './card/card-surface.ts';
+import { editCurrent, isWhole, NOW, type ProofRecord, setProof, useProofStore } from './proof-store.ts';
 import type { ProofPart, QuestionName, Questions } from './worker/questions.ts';
 
 /** The page's end of the proof worker: asks for proofs and all else, keeps the proof store up to date. */
@@ -25,6 +28,8 @@ let losses = 0;
 /** Ends the newest proof. */
 let under = new AbortController();
 const orderedAt = new Map<string, number>();
+/** The full proof that is coming, before anything of it is there. */
+let coming: ProofSurface | null = null;
 
 /**
  * The worker is gone, and with it what it had opened and kept. Another one makes the current proof once more; if that ends the same way
@@ -32,6 +37,7 @@ const orderedAt = new Map<string, number>();
  */
 function recover(lost: RemoteLost): void {
   photosOpen.clear();
+  lend(context);
   showOrdered();
   losses++;
   setProof(({ pins }) => ({
@@ -56,18 +62,24 @@ function receive(id: string, part: ProofPart): void {
       const coarse: ProofSurface = { id, width, height, pitchMm, strips: [strip], complete: true, version: 1 };
       const start = orderedAt.get(id);
       if (start !== undefined) performance.measure('foreburn-coarse', { start, detail: { workerMs: tookMs } });
-      editCurrent(id, (record) => ({ ...record, coarse }));
+      editCurrent(id, (record) => ({ ...record, coarse, full: ownFull(record) }));
       return;
     }
     case 'started': {
       const { width, height, pitchMm } = part;
-      const full: ProofSurface = { id, width, height, pitchMm, strips: [], complete: false, version: 0 };
-      editCurrent(id, (record) => ({ ...record, full }));
+      coming = { id, width, height, pitchMm, strips: [], complete: false, version: 0 };
       return;
     }
     case 'strip':
-      editCurrent(id, (record) => ({ ...record, full: record.full && addSwath(record.full, part.strip) }));
+      editFull(id, (full) => addSwath(full, part.strip));
       return;
+    case 'lying': {
+      const { opensWood } = part;
+      const from = device;
+      const lying = { opensWood, take: () => from?.takeSurface(surfaceOf(id)) ?? null };
+      editFull(id, (full) => ({ ...full, lying, complete: true, version: 1 }));
+      return;
+    }
     case 'done':
       editCurrent(id, (record) => ({ ...record, result: part.result, status: 'done' }));
       return;
@@ -85,10 +97,57 @@ function receive(id: string, part: ProofPart): void {
   }
 }
 
+/** What a record has of its own full proof; what stands in for that is another's. */
+const ownFull = ({ id, full }: ProofRecord): ProofSurface | null => (full?.id === id ? full : null);
+
+function editFull(id: string, edit: (full: ProofSurface) => ProofSurface): void {
+  editCurrent(id, (record) => {
+    const full = ownFull(record) ?? (coming?.id === id ? coming : null);
+    return { ...record, full: full && edit(full) };
+  });
+}
+
 function addSwath(surface: ProofSurface, strip: ProofSurface['strips'][number]): ProofSurface {
   const strips = [...surface.strips, strip];
   const rows = strips.reduce((sum, one) => sum + one.rows, 0);
-  return { ...surface, strips, complete: rows === surface.height, version: surface.version + 1 };
+  const complete = rows === surface.height || surface.lying !== undefined;
+  return { ...surface, strips, complete, version: surface.version + 1 };
+}
+
+/** The view's graphics card, while there is one, and what is told to do the worker's orders on it. */
+let context: SharedContext | null = null;
+let device: ContextDevice | null = null;
+
+/**
+ * Lends the view's card to the worker, so that what it burns there lies where it is drawn; null when the card is lost or the view goes.
+ * A proof that lay on a card that was lost is computed once more.
+ */
+export function lendViewCard(lent: SharedContext | null): void {
+  context = lent;
+  lend(lent);
+  const { current } = useProofStore.getState();
+  if (lent && current?.status === 'done' && !isWhole(current)) {
+    orderProof(current.piece, current.photoKey);
+  }
+}
+
+function lend(lent: SharedContext | null): void {
+  device?.dispose();
+  device = null;
+  let port: MessagePort | null = null;
+  try {
+    if (lent) {
+      device = new ContextDevice(lent);
+      const channel = new MessageChannel();
+      lendCard(channel.port1, device);
+      port = channel.port2;
+    }
+  } catch (error) {
+    // A card that cannot burn is no fault: the workers can.
+    console.info(error);
+  }
+  // A worker that is gone has no card either.
+  worker.ask('card', { port }, { transfer: port ? [port] : [] }).catch(() => {});
 }
 
 /** Hands a photograph to the worker, once. Rejects with the reason if it cannot be read, to follow the photograph's name. */
@@ -139,7 +198,7 @@ export function orderProof(piece: Piece, photoKey: string): void {
     // `recover` has seen to a worker that is gone.
     if (error instanceof Cancelled || error instanceof RemoteLost) return;
     showOrdered();
-    editCurrent(id, (record) => ({ ...record, status: 'failed', fault: error.message }));
+    editCurrent(id, (record) => ({ ...record, full: ownFull(record), status: 'failed', fault: error.message }));
   });
   setTimeout(showOrdered);
 }
@@ -172,15 +231,25 @@ export function computeAgain(): void {
 function showOrdered(): void {
   if (!ordered) return;
   const before = useProofStore.getState().current;
-  const coarse = before?.photoKey === ordered.photoKey ? before.coarse : null;
-  const record = { ...ordered, coarse };
+  const same = before?.photoKey === ordered.photoKey ? before : null;
+  // What lies on the card is drawn until the new one lies there, a moment later; else the quick look stands in.
+  const record = { ...ordered, coarse: same?.coarse ?? null, full: same?.full?.lying ? same.full : null };
   ordered = null;
   setProof(({ picked }) => ({
     current: record,
     progress: { share: 0, stage: '' },
     picked: picked.includes(NOW) ? picked : withNow(picked),
   }));
-  if (before && !isPinned(before.id)) forget(before.id);
+  if (!before) return;
+  if (!isPinned(before.id)) forget(before.id);
+  // A pin whose cells have not come from the card yet is computed again when it is picked.
+  else if (before.status === 'done' && !isWhole(before)) {
+    setProof(({ pins }) => ({
+      pins: pins.map((pin) =>
+        pin.record.id === before.id ? { ...pin, record: { ...pin.record, full: null, status: 'waiting' } } : pin,
+      ),
+    }));
+  }
 }
 
 /** A change must be seen: the current proof takes the place of the pin at the right, or of the only one. */

@@ -13,6 +13,7 @@ export interface ProofRecord {
   readonly photoKey: string;
   /** The quick look; stands in until the full one is there. */
   readonly coarse: ProofSurface | null;
+  /** Until there is something of its own, the last one may stand in, under its own id. */
   readonly full: ProofSurface | null;
   readonly result: ProofResult | null;
   /** How sure it is, and with it the numbers that are told; comes a moment after the result. */
@@ -109,7 +110,11 @@ export function togglePicked(id: string): void {
  * takes its strips as they come.
  */
 export const surfaceOf = (record: ProofRecord | null): ProofSurface | null =>
-  record ? (record.full && record.full.strips.length > 0 ? record.full : record.coarse) : null;
+  record ? (record.full && (record.full.strips.length > 0 || record.full.lying) ? record.full : record.coarse) : null;
+
+/** Whether a proof is done and all its cells are here, not only on the graphics card. */
+export const isWhole = ({ id, status, full }: ProofRecord): boolean =>
+  status === 'done' && full?.id === id && full.strips.reduce((sum, { rows }) => sum + rows, 0) === full.height;
 
 /**
  * The numbers of a proof as they are told everywhere: the middle of all likely cases. A pin that was made before those were tried has what its

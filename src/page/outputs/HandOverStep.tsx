@@ -1,6 +1,6 @@
 import { Button, Input, Label, TextField } from 'react-aria-components';
 import { benchSheet } from '../../outputs/paper/bench-sheet.ts';
-import { setProof, useShown } from '../burn/proof-store.ts';
+import { isWhole, setProof, useShown } from '../burn/proof-store.ts';
 import { More } from '../fields/SheetDialog.tsx';
 import { UncalibratedMark } from '../fields/UncalibratedMark.tsx';
 import { savePieceFile } from '../store/keeping.ts';
@@ -85,7 +85,7 @@ export function HandOverStep() {
 /** Opens the finished slab in its settings, with all that can be saved of it. */
 function MockUp() {
   const { left: record } = useShown();
-  const done = record?.status === 'done' && record.full !== null;
+  const done = record !== null && isWhole(record);
   return (
     <>
       <Button className="wide" isDisabled={!done} onPress={() => record && inBackground(openMockup(record))}>
@@ -104,7 +104,7 @@ function MockUp() {
 /** Opens the burn, row by row. */
 function WatchBurn() {
   const { left: record } = useShown();
-  const done = record?.status === 'done' && record.full !== null;
+  const done = record !== null && isWhole(record);
   return (
     <>
       <Button className="wide" isDisabled={!done} onPress={() => record && inBackground(openBurn(record))}>

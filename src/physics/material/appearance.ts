@@ -14,7 +14,7 @@ import { type CoatOptics, coatOptics, filmReflectance, insideSpectrum, measuredR
 import { ASH_ABSORPTION, ASH_SCATTERING, ashUm, charredWood, scorchAbsorption, scorchLevel } from './layers.ts';
 
 /** Steps of what is left of a coat (over its square root, so that thin residues are finely told apart) and of excess dose. */
-const COLUMNS = 512;
+export const COLUMNS = 512;
 const ROWS = 24;
 /** On bare wood the excess dose is the picture: finer steps, of dose and of char. */
 const BARE_ROWS = 160;

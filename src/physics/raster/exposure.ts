@@ -111,10 +111,9 @@ export function rowExposure(
   const { pitchMm, feedMmPerS, riseTimeS, fallTimeS } = optics;
   const late = riseTimeS > 0 || fallTimeS > 0;
   const over = late ? lagStarts(powerW, pitchMm / feedMmPerS, riseTimeS, fallTimeS, backwards) : null;
-  if (optics.powerAtRamps === 'held') applyRamps(powerW, over, startDot, spanFirst, spanEnd, optics);
+  applyRamps(powerW, over, startDot, spanFirst, spanEnd, optics);
   const columns = powerW.length;
   const parts = out.length / columns;
-  const offset = backwards ? optics.rowOffsetErrorMm / pitchMm : 0;
   const perFeed = 1 / feedMmPerS;
   // Beyond the stretch nothing burns: margins of nothing spare each place the question where it ends.
   const padded = scratch(0, columns + 2 * UNROLLED_HALF);
@@ -122,17 +121,15 @@ export function rowExposure(
   for (let k = 0; k < columns; k++) padded[UNROLLED_HALF + k] = powerW[k];
   padded.fill(0, UNROLLED_HALF + columns, columns + 2 * UNROLLED_HALF);
   for (let part = 0; part < parts; part++) {
-    // The beam's profile seen from a place right of the dot's middle is the profile moved to the left.
-    const shift = offset - ((part + 0.5) / parts - 0.5);
-    const even = focus ? null : weightsFor(optics.alongRadiusMm, shift, optics, backwards);
+    const weightsOf = (radiusMm: number) => partWeights(radiusMm, optics, backwards, part, parts);
+    const even = focus ? null : weightsOf(optics.alongRadiusMm);
     if (even && even.box.length === UNROLLED) {
       spreadNarrow(padded, columns, over, even, sums);
     } else {
       spreadAny(
         powerW,
         over,
-        (i) =>
-          even ?? weightsFor((focus as RowFocus).alongRadiiMm[(focus as RowFocus).steps[i]], shift, optics, backwards),
+        (i) => even ?? weightsOf((focus as RowFocus).alongRadiiMm[(focus as RowFocus).steps[i]]),
         sums,
       );
     }
@@ -227,7 +224,7 @@ export interface RowFocus {
 }
 
 /** The beam along the row from a place: of a dot's constant power, and of what is still missing or left as it begins. */
-interface AlongWeights {
+export interface AlongWeights {
   readonly box: Float64Array;
   readonly rise: Float64Array;
   readonly fall: Float64Array;
@@ -235,6 +232,19 @@ interface AlongWeights {
 
 /** By radius, shift and direction; optics are made once for a job. */
 const known = new WeakMap<RowOptics, Map<number, Map<number, AlongWeights>>[]>();
+
+/** Weights of the dots round about at the middle of one of so many equal parts of a dot, for a spot of a radius. */
+export function partWeights(
+  radiusMm: number,
+  optics: RowOptics,
+  backwards: boolean,
+  part: number,
+  parts: number,
+): AlongWeights {
+  const offset = backwards ? optics.rowOffsetErrorMm / optics.pitchMm : 0;
+  // The beam's profile seen from a place right of the dot's middle is the profile moved to the left.
+  return weightsFor(radiusMm, offset - ((part + 0.5) / parts - 0.5), optics, backwards);
+}
 
 function weightsFor(radiusMm: number, shiftDots: number, optics: RowOptics, backwards: boolean): AlongWeights {
   let directions = known.get(optics);
@@ -269,7 +279,24 @@ function filledUp(weights: Float64Array): Float64Array {
   return filled;
 }
 
-/** Both ends of a row are slow where the run-up is shorter than the ramp. */
+const knownRamps = new WeakMap<RowOptics, Float64Array>();
+
+/** Factors on the power of dots so many from an end of a row of `dots`, where the run-up is shorter than the ramp; beyond them it is held. */
+export function rampFactors(optics: RowOptics, dots: number): Float64Array {
+  const { pitchMm, runUpMm, feedMmPerS, accelerationMmPerS2 } = optics;
+  if (optics.powerAtRamps !== 'held') return new Float64Array(0);
+  const rampDots = Math.ceil(((feedMmPerS * feedMmPerS) / (2 * accelerationMmPerS2) - runUpMm) / pitchMm);
+  const length = Math.max(0, Math.min(rampDots, Math.ceil(dots / 2)));
+  let factors = knownRamps.get(optics);
+  if (!factors || factors.length < length) {
+    factors = Float64Array.from({ length }, (_, fromEnd) =>
+      rampFactor(runUpMm + fromEnd * pitchMm, pitchMm, feedMmPerS, accelerationMmPerS2),
+    );
+    knownRamps.set(optics, factors);
+  }
+  return factors;
+}
+
 function applyRamps(
   powerW: Float64Array,
   over: Float64Array | null,
@@ -278,16 +305,14 @@ function applyRamps(
   end: number,
   optics: RowOptics,
 ): void {
-  const { pitchMm, runUpMm, feedMmPerS, accelerationMmPerS2 } = optics;
-  const rampDots = Math.ceil(((feedMmPerS * feedMmPerS) / (2 * accelerationMmPerS2) - runUpMm) / pitchMm);
-  if (rampDots <= 0) return;
+  const factors = rampFactors(optics, end - first);
+  if (factors.length === 0) return;
   for (let i = 0; i < powerW.length; i++) {
     const dot = startDot + i;
     if (dot < first || dot >= end) continue;
     const fromEnd = Math.min(dot - first, end - 1 - dot);
-    if (fromEnd >= rampDots) continue;
-    const factor = rampFactor(runUpMm + fromEnd * pitchMm, pitchMm, feedMmPerS, accelerationMmPerS2);
-    powerW[i] *= factor;
-    if (over) over[i] *= factor;
+    if (fromEnd >= factors.length) continue;
+    powerW[i] *= factors[fromEnd];
+    if (over) over[i] *= factors[fromEnd];
   }
 }

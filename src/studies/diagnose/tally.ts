@@ -70,9 +70,6 @@ export const EVEN_TILE = 0.1;
 
 const CELLS = 65535;
 
-/** Depth in wood from which a place counts as burned through, µm; as `reduceSwath` has it. */
-const THROUGH_UM = 0.5;
-
 let tables: { lightness: Float32Array; density: Float32Array } | null = null;
 
 function lookUp() {
@@ -125,8 +122,8 @@ export function createProofTally(tone: ToneImage, pitchMm: number): ProofTally {
   const rowLightness = new Float32Array(tone.width * side);
 
   function add(swath: SwathResult): void {
-    const { color, relief, fields, y0, rows } = swath;
-    if (!color || !relief) throw new RangeError('a swath to sum up needs its surface');
+    const { color, relief, through, y0, rows } = swath;
+    if (!color || !relief || !through) throw new RangeError('a swath to sum up needs its surface');
     if (y0 % side !== 0) throw new RangeError(`swaths to sum up start at multiples of ${side} rows, got ${y0}`);
     for (let top = 0; top < rows; top += side) {
       const bottom = Math.min(rows, top + side);
@@ -156,7 +153,7 @@ export function createProofTally(tone: ToneImage, pitchMm: number): ProofTally {
           if (relief[2 * cell + 1] > 0 && fromHalfFloat(relief[2 * cell + 1]) >= SCORCHED_LEVEL) {
             blocks.scorched[block]++;
           }
-          if (fields && fields.woodDepthUm[cell] > THROUGH_UM) blocks.through[block]++;
+          if (through[cell] > 0) blocks.through[block]++;
           if (color[4 * cell + 3] > 0) blocks.uncleared[block]++;
           const density = densityOf[step];
           tones.density[bin] += density;

@@ -26,14 +26,16 @@ import { withDrawnFilm } from '../../../studies/sure/spread.ts';
 import { learnFromStrip, proveStrip } from '../../../studies/test-strip/learn-from-strip.ts';
 import { makeStrip } from '../../../studies/test-strip/make-strip.ts';
 import { STRIP_PICTURE_FILE } from '../../../studies/test-strip/strip-piece.ts';
+import { cardBehind } from '../card/card-port.ts';
 import { decodePhoto } from './decode-photo.ts';
 import { drawSheet } from './draw-sheet.ts';
 import {
   coarsePipeline,
   drawPicture,
   fullRunner,
-  type KeptProof,
   keepSwath,
+  keepWork,
+  keptProof,
   photoOf,
   photos,
   pipeline,
@@ -51,9 +53,28 @@ const answerPictureSheet: Answerer<'picture-sheet'> = async (sheet, asker) => {
   return { gets: png, transfer: [png.buffer as ArrayBuffer] };
 };
 
-const answerProbe: Answerer<'probe'> = ({ id, xMm, yMm }) => {
-  const proof = proofs.get(id);
-  return { gets: proof ? readProbe(proof, xMm, yMm) : null };
+let probes = 0;
+let probing: Promise<unknown> = Promise.resolve();
+
+/** A place that the pointer has left again before it was its turn reads as nothing. */
+const answerProbe: Answerer<'probe'> = async ({ id, xMm, yMm }) => {
+  probes++;
+  const turn = probes;
+  const reading = probing.then(() => {
+    const proof = turn === probes ? proofs.get(id) : null;
+    return proof ? readProbe(proof, xMm, yMm) : null;
+  });
+  probing = reading.catch(() => {});
+  return { gets: await reading };
+};
+
+const answerCard: Answerer<'card'> = async ({ port }) => {
+  fullRunner.offer(null);
+  if (!port) return { gets: null };
+  // Where a worker knows nothing of WebGL this cannot be loaded, and the pool burns.
+  const { CardSession } = await import('../card/card-session.ts');
+  fullRunner.offer(new CardSession(cardBehind(port)));
+  return { gets: null };
 };
 
 const answerRescue: Answerer<'rescue'> = async ({ piece, photoKey, wishes }, { signal, onProgress }) => {
@@ -101,7 +122,7 @@ const answerChoose: Answerer<'choose'> = async ({ piece, photoKey, wishes }, { s
   const appearance = pipeline.appearance(piece);
   const found = await choose({ piece, scene, appearance, wishes }, await quickRunner(), hooks);
   onPart(found);
-  return { gets: await check({ piece, photo }, found, await fullRunner(), hooks) };
+  return { gets: await check({ piece, photo }, found, fullRunner, hooks) };
 };
 
 const answerTones: Answerer<'tones'> = async ({ piece, photoKey, intent }, { signal }) => {
@@ -122,7 +143,7 @@ function lightnessHistogram(lightness: Float32Array): number[] {
 
 const answerBands: Answerer<'bands'> = async ({ pieces, photoKey }, { signal, onProgress }) => {
   const photo = await photoOf(photoKey);
-  const runner = await fullRunner();
+  const runner = fullRunner;
   const bands: (Band | null)[] = [];
   let done = 0;
   for (const piece of pieces) {
@@ -161,7 +182,7 @@ const answerForgetPhoto: Answerer<'forget-photo'> = ({ key }) => {
 const answerLadder: Answerer<'ladder'> = async ({ piece, photoKey }, { signal }) => {
   const photo = await photoOf(photoKey);
   const ready = await pipeline.ready({ piece, photo }, signal);
-  return { gets: await firstLadder(piece, ready, await fullRunner(), signal) };
+  return { gets: await firstLadder(piece, ready, fullRunner, signal) };
 };
 
 const answerOptionSeconds: Answerer<'option-seconds'> = async ({ piece, photoKey }, { onProgress }) => {
@@ -179,7 +200,7 @@ const COLLECT = { surface: true, fields: false, painted: false };
 
 const answerCrop: Answerer<'crop'> = async ({ piece, photoKey, crop }, { signal, onProgress }) => {
   const photo = await photoOf(photoKey);
-  const proof = await pipeline.crop({ piece, photo, crop, collect: COLLECT }, await fullRunner(), {
+  const proof = await pipeline.crop({ piece, photo, crop, collect: COLLECT }, fullRunner, {
     signal,
     onShare: (share) => onProgress(share, 'burn'),
   });
@@ -202,7 +223,7 @@ const DRAWS = 24;
 
 const answerLikelyEnds: Answerer<'likely-ends'> = async ({ piece, photoKey }, { signal, onProgress }) => {
   const photo = await photoOf(photoKey);
-  const runner = await fullRunner();
+  const runner = fullRunner;
   const warmthsK = coarsePipeline.warmthsK(piece, photo);
   const scene = coarsePipeline.scene(piece, photo);
   const ends = await likelyEnds(piece, scene, pipeline.appearance(piece), runner, {
@@ -233,7 +254,7 @@ const answerBurnCourse: Answerer<'burn-course'> = async ({ piece, photoKey }, { 
         photo,
         collect: { surface: true, fields: false, painted: false },
       },
-      await fullRunner(),
+      fullRunner,
       {
         signal,
         onProgress: (share, stage) => onProgress((done - 1 + share) / stages, stage),
@@ -306,7 +327,7 @@ const answerRepeat: Answerer<'repeat'> = async ({ id, piece, photoKey }, { signa
   const strips: WireSwath[] = [];
   let tally: ProofTally | null = null;
   const proof = await pipeline
-    .proof({ piece, photo, collect: { surface: true, fields: true, painted: false } }, await fullRunner(), {
+    .proof({ piece, photo, collect: COLLECT }, fullRunner, {
       signal,
       now: () => performance.now(),
       onProgress,
@@ -314,8 +335,7 @@ const answerRepeat: Answerer<'repeat'> = async ({ id, piece, photoKey }, { signa
         tally = createProofTally(tone, piece.passes[0].rowPitchMm);
       },
       onGrid: (grid) => {
-        const kept: KeptProof = { ...grid, strips: [] };
-        proofs.set(id, kept);
+        proofs.set(id, keptProof(grid));
       },
       onSwath: (strip) => {
         const kept = proofs.get(id);
@@ -329,11 +349,14 @@ const answerRepeat: Answerer<'repeat'> = async ({ id, piece, photoKey }, { signa
       proofs.delete(id);
       throw error;
     });
-  const { grid, summary, passes, direction, backend, stagesMs } = proof;
+  const kept = proofs.get(id);
+  if (kept) keepWork(kept, proof.work, (strip) => keepSwath(kept, strip));
+  const { grid, summary, passes, direction, stagesMs } = proof;
+  const backend = fullRunner.description;
   const scene = coarsePipeline.scene(piece, photo);
   const sums = (tally as ProofTally | null)?.sums();
   if (!sums) throw new Error('the proof has nothing in it');
-  const full = await fullRunner();
+  const full = fullRunner;
   const said = await judged(piece, proof, full, JUDGE_DRAWS, { signal });
   const sure = await howSure(piece, said, proof.appearance, scene, full, meanWarmthsK(proof.warmths), signal);
   const photoPixels = photo.picture.width;
@@ -355,6 +378,7 @@ export const ANSWERERS: Answerers<Questions> = {
   forget: answerForget,
   'forget-photo': answerForgetPhoto,
   probe: answerProbe,
+  card: answerCard,
   'likely-ends': answerLikelyEnds,
   'burn-course': answerBurnCourse,
   pause: answerPause,
@@ -391,4 +415,4 @@ async function drawPrepared(tone: ToneImage, pitchMm: number): Promise<Uint8Arra
 
 /** What searches over drawn pieces work with; between burns messages can come in. */
 const toolsToRescue = async (signal: AbortSignal): Promise<RescueTools> =>
-  rescueTools(pipeline, coarsePipeline, await fullRunner(), signal);
+  rescueTools(pipeline, coarsePipeline, fullRunner, signal);

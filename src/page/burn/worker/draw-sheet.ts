@@ -21,6 +21,7 @@ interface Sized extends ColorRows {
  * pixels are averaged in linear light. A bar tells the scale. @throws Error if a proof is not kept any more; Cancelled.
  */
 export async function drawSheet(sheet: PictureSheet, { signal, onProgress }: Asker): Promise<Uint8Array> {
+  for (const { source } of sheet.pictures) if (source.kind === 'proof') await proofOf(source.id).complete();
   const sources = sheet.pictures.map(({ source }) => sourceOf(source));
   const layout = layOutSheet(sheet, sources, textWidths());
   const { margin, gap, titlePx, headPx, linePx, lineStep } = layout;

@@ -3,6 +3,7 @@ import { Cancelled } from '../../../base/stop.ts';
 import { groundGrid, groundKey, layGround } from '../../../burn/coarse.ts';
 import type { Photo } from '../../../burn/prepare.ts';
 import type { Proof } from '../../../burn/proof.ts';
+import type { SwathResult } from '../../../burn/swath-task.ts';
 import { meanWarmthsK } from '../../../physics/heat/warmth.ts';
 import { DIAGNOSE_DEFAULTS, diagnose } from '../../../studies/diagnose/diagnose.ts';
 import { createProofTally, type ProofTally } from '../../../studies/diagnose/tally.ts';
@@ -13,6 +14,8 @@ import {
   fullRunner,
   type KeptProof,
   keepSwath,
+  keepWork,
+  keptProof,
   photoOf,
   pipeline,
   proofs,
@@ -29,21 +32,36 @@ type ProofAsker = Asker<ProofPart>;
 let newest: AbortController | null = null;
 let looking: Promise<void> = Promise.resolve();
 
+/** What is done before a proof is burned, and after its numbers are there. */
+interface Around {
+  readonly before?: readonly (() => Promise<void>)[];
+  readonly after?: readonly (() => Promise<void>)[];
+}
+
 /**
- * Gives each newest order its quick look at once, and lets the full proof follow. A full proof that is under way for an older order
- * stops by itself at its next strip; an order that is overtaken before its quick look has none.
+ * Gives each newest order its quick look at once, and lets the full proof follow; where a card has that at once, the other way round. A full
+ * proof that is under way for an older order stops by itself at its next strip; an order that is overtaken before its quick look has none.
  */
 export const answerProof: Answerer<'proof'> = async (order, asker) => {
   newest?.abort(new Cancelled());
   newest = new AbortController();
   const signal = AbortSignal.any([asker.signal, newest.signal]);
-  const look = looking.then(() => {
+  const look = async () => {
+    looking = looking
+      .catch(() => {})
+      .then(() => {
+        signal.throwIfAborted();
+        return sendCoarse(order, asker);
+      });
+    await looking;
+  };
+  const settle = async () => {
+    await new Promise<void>((resolve) => setTimeout(resolve, SETTLE_MS));
     signal.throwIfAborted();
-    return sendCoarse(order, asker);
-  });
-  looking = look.catch(() => {});
-  await look;
-  await burn(order, { ...asker, signal });
+  };
+  // Nothing needs to stand in for what a card has at once.
+  const stages = fullRunner.atOnce ? { after: [settle, look] } : { before: [look, settle] };
+  await burn(order, { ...asker, signal }, stages);
   return { gets: null };
 };
 
@@ -58,52 +76,54 @@ async function sendCoarse(order: ProofOrder, { onPart }: ProofAsker): Promise<vo
   onPart({ kind: 'coarse', width, height, pitchMm, strip, tookMs }, [color.buffer, relief.buffer]);
 }
 
-async function burn(order: ProofOrder, asker: ProofAsker): Promise<void> {
+async function burn(order: ProofOrder, asker: ProofAsker, { before = [], after = [] }: Around): Promise<void> {
   const { id, piece } = order;
   const { signal, onPart, onProgress } = asker;
   const photo = await photoOf(order.photoKey);
-  await new Promise<void>((resolve) => setTimeout(resolve, SETTLE_MS));
-  signal.throwIfAborted();
+  for (const stage of before) await stage();
 
   await sendGround(order, asker);
   let kept: KeptProof | null = null;
   let tally: ProofTally | null = null;
   let proof: Proof;
+  const onSwath = (strip: SwathResult): void => {
+    if (!kept || !strip.color || !strip.relief) return;
+    tally?.add(strip);
+    keepSwath(kept, strip);
+    const { y0, rows, color, relief } = strip;
+    onPart({ kind: 'strip', strip: { y0, rows, color, relief } }, [color.buffer, relief.buffer]);
+  };
   try {
-    proof = await pipeline.proof(
-      { piece, photo, collect: { surface: true, fields: true, painted: false } },
-      await fullRunner(),
-      {
-        signal,
-        now: () => performance.now(),
-        onProgress,
-        onGrid: (grid) => {
-          kept = { ...grid, strips: [] };
-          proofs.set(id, kept);
-          onPart({ kind: 'started', ...grid });
-        },
-        onTone: (tone) => {
-          tally = createProofTally(tone, piece.passes[0].rowPitchMm);
-        },
-        onSwath: (strip) => {
-          tally?.add(strip);
-          if (!kept || !strip.color || !strip.relief) return;
-          keepSwath(kept, strip);
-          const { y0, rows, color: pixels, relief: heights } = strip;
-          const sent = { y0, rows, color: pixels, relief: heights };
-          onPart({ kind: 'strip', strip: sent }, [pixels.buffer, heights.buffer]);
-        },
+    proof = await pipeline.proof({ piece, photo, collect: SURFACE }, fullRunner, {
+      signal,
+      now: () => performance.now(),
+      onProgress,
+      onGrid: (grid) => {
+        kept = keptProof(grid);
+        proofs.set(id, kept);
+        onPart({ kind: 'started', ...grid });
       },
-    );
-    const { summary, passes, direction, backend, stagesMs } = proof;
-    onPart({ kind: 'done', result: { summary, passes, direction, backend, stagesMs } });
+      onTone: (tone) => {
+        tally = createProofTally(tone, piece.passes[0].rowPitchMm);
+      },
+      onSwath,
+      stay: { surface: id, onLying: (opensWood) => onPart({ kind: 'lying', opensWood }) },
+    });
+    const { summary, passes, direction, stagesMs, work } = proof;
+    keepWork(kept!, work, onSwath);
+    onPart({ kind: 'done', result: { summary, passes, direction, backend: fullRunner.description, stagesMs } });
   } catch (error) {
     proofs.delete(id);
     throw error;
   }
+  for (const stage of after) await stage();
+  await (kept! as KeptProof).complete(signal);
+  if (!fullRunner.atOnce) await fullRunner.prepare(proof.work, signal);
   const said = await sendSure(order, asker, photo, proof);
   await sendDiagnosis(order, asker, photo, proof, said, tally!);
 }
+
+const SURFACE = { surface: true, fields: false, painted: false };
 
 let sentGround = '';
 
@@ -115,7 +135,7 @@ async function sendGround({ piece }: ProofOrder, { signal, onPart }: ProofAsker)
   await layGround(
     piece,
     pipeline.appearance(piece),
-    await fullRunner(),
+    fullRunner,
     ({ y0, rows, color, relief }) => {
       if (color && relief) strips.push({ y0, rows, color, relief });
     },
@@ -155,7 +175,7 @@ async function sendSure(
   proof: Proof,
 ): Promise<Judged> {
   const scene = coarsePipeline.scene(piece, photo);
-  const said = await judged(piece, proof, await fullRunner(), JUDGE_DRAWS, { signal });
+  const said = await judged(piece, proof, fullRunner, JUDGE_DRAWS, { signal });
   const quick = await quickRunner();
   const sure = await howSure(piece, said, proof.appearance, scene, quick, meanWarmthsK(proof.warmths), signal);
   onPart({ kind: 'sure', sure }, [sure.map.uncleared.buffer, sure.map.scorched.buffer]);

@@ -142,6 +142,8 @@ export interface Questions {
     readonly asks: { readonly id: string; readonly xMm: number; readonly yMm: number };
     readonly gets: ProbeReading | null;
   };
+  /** A graphics card that the page lends, behind a port that speaks `CardQuestions`; null: not any more. */
+  readonly card: { readonly asks: { readonly port: MessagePort | null }; readonly gets: null };
   /** A proof, or its map of uncleared places, as PNG. */
   readonly picture: { readonly asks: { readonly id: string; readonly which: PictureKind }; readonly gets: Uint8Array };
   /** The picture as the machine gets it, as PNG. */
@@ -306,6 +308,8 @@ export type ProofPart =
   /** Strips of this size follow. */
   | { readonly kind: 'started'; readonly width: number; readonly height: number; readonly pitchMm: number }
   | { readonly kind: 'strip'; readonly strip: WireSwath }
+  /** All of it lies on the view's card; strips follow when there is time. */
+  | { readonly kind: 'lying'; readonly opensWood: boolean }
   | { readonly kind: 'done'; readonly result: ProofResult }
   | { readonly kind: 'sure'; readonly sure: HowSure }
   | { readonly kind: 'diagnosed'; readonly diagnosis: Diagnosis; readonly tookMs: number }

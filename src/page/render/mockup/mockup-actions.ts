@@ -7,7 +7,7 @@ import { FRAMES_PER_S } from '../../../render/mockup/still.ts';
 import { type SurfaceInSwaths, shownPhoto } from '../../../render/model/face-map.ts';
 import { facePartsOf, faceWidthPx, factsOf, shapeOf } from '../../../render/model/of-piece.ts';
 import { ask } from '../../burn/proof-client.ts';
-import { type ProofRecord, useProofStore } from '../../burn/proof-store.ts';
+import { isWhole, type ProofRecord, useProofStore } from '../../burn/proof-store.ts';
 import { photoBytes } from '../../files/photo-bytes.ts';
 import { fileName, saveFile } from '../../files/save-file.ts';
 import type { Look } from './messages.ts';
@@ -48,7 +48,7 @@ export async function openMockup(record: ProofRecord): Promise<void> {
   const before = useMockup.getState().band;
   if (before) for (const address of [before.lighter, before.darker]) URL.revokeObjectURL(address);
   setMockup({ record, shown: null, band: null, fault: null });
-  if (!record.full) {
+  if (!isWhole(record)) {
     setMockup({ fault: 'The proof is not finished yet.' });
     return;
   }
@@ -164,7 +164,7 @@ async function workOnBurn<Value>(
 export async function openBurn(record: ProofRecord): Promise<void> {
   const { full, piece, photoKey, id } = record;
   setBurn({ record, burn: null, seconds: 0, playing: false, pause: null, fault: null });
-  if (!full) return;
+  if (!full || !isWhole(record)) return;
   const burn = await workOnBurn('Working out the rows', async ({ onProgress, signal }) => {
     const several = piece.passes.length > 1;
     const share = several ? 0.7 : 0.2;

@@ -10,7 +10,7 @@ import type { SlabViewHandle, SlabViewProps } from '../../../render/slab/scene/s
 import type { ProofSurface } from '../../../render/slab/surface/gpu-surface.ts';
 import type { HowSure } from '../../../studies/sure/how-sure.ts';
 import { mapSurface } from '../../burn/map-surface.ts';
-import { ask } from '../../burn/proof-client.ts';
+import { ask, lendViewCard } from '../../burn/proof-client.ts';
 import { type ProofRecord, setProof, surfaceOf, useProofStore, useShown } from '../../burn/proof-store.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import { photoBytes, shrinkPhoto } from '../../files/photo-bytes.ts';
@@ -104,6 +104,7 @@ export function Stage({ handle, padding }: StageProps) {
       onLampChange={(lamp) => setSession({ lamp })}
       onWipeChange={(wipe) => setSession({ wipe })}
       onProbe={probe}
+      onCard={lendViewCard}
       resetToken={session.resetToken}
       lookAt={session.lookAt}
       background={TABLE_GREY}

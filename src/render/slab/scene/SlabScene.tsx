@@ -69,17 +69,37 @@ export function SlabScene(props: SlabViewProps & { bus: SightBus; stage: RefObje
     });
   }, [core, stage]);
 
+  const [lendings, setLendings] = useState(0);
+  // biome-ignore lint/correctness/useExhaustiveDependencies: a card that has come back is lent anew
+  useEffect(() => {
+    if (!core || gl.getContext().isContextLost()) return;
+    latest.current.onCard?.({
+      use(work) {
+        try {
+          return work(gl.getContext() as WebGL2RenderingContext);
+        } finally {
+          gl.resetState();
+        }
+      },
+    });
+    return () => latest.current.onCard?.(null);
+  }, [gl, core, lendings]);
+
   useEffect(() => {
     const canvas = gl.domElement;
     let waiting: ReturnType<typeof setTimeout> | undefined;
     const onLost = (event: Event): void => {
       event.preventDefault();
+      latest.current.onCard?.(null);
       waiting = setTimeout(() => setGone(true), PATIENCE_MS);
     };
     // three listens for the same event and must have its own state back first.
     const onRestored = (): void => {
       clearTimeout(waiting);
-      queueMicrotask(() => core?.restore());
+      queueMicrotask(() => {
+        core?.restore();
+        setLendings((times) => times + 1);
+      });
     };
     canvas.addEventListener('webglcontextlost', onLost);
     canvas.addEventListener('webglcontextrestored', onRestored);

@@ -18,7 +18,7 @@ type Stage = 'strips' | 'moments' | 'mips' | 'ready';
 /** Cells sent to the graphics card per call, and turned into slopes per draw: a few ms each. */
 const CELLS_PER_UPLOAD = 1 << 18;
 
-const CELLS_PER_DRAW = 1 << 19;
+export const CELLS_PER_DRAW = 1 << 19;
 
 /** The half float from which scorch counts as burned through (0.99 and up; halves of positive numbers sort as integers do). */
 const THROUGH_HALF = 0x3bec;
@@ -30,7 +30,7 @@ function burnsThrough(relief: Uint16Array): boolean {
 
 const hasMips = (gl: WebGL2RenderingContext): boolean => gl.getExtension('EXT_color_buffer_float') !== null;
 
-/** Draw-buffer-capable texture with its whole mip chain allocated once. */
+/** Draw-buffer-capable texture with its whole mip chain allocated once; `made`: one of that kind that is there. */
 function allocate(
   gl: WebGL2RenderingContext,
   format: number,
@@ -38,11 +38,12 @@ function allocate(
   height: number,
   mips: boolean,
   blendMips = true,
+  made: WebGLTexture | null = null,
 ): WebGLTexture {
-  const texture = gl.createTexture();
+  const texture = made ?? gl.createTexture();
   gl.bindTexture(gl.TEXTURE_2D, texture);
   const levels = mips ? 1 + Math.floor(Math.log2(Math.max(width, height))) : 1;
-  gl.texStorage2D(gl.TEXTURE_2D, levels, format, width, height);
+  if (!made) gl.texStorage2D(gl.TEXTURE_2D, levels, format, width, height);
   gl.texParameteri(gl.TEXTURE_2D, gl.TEXTURE_WRAP_S, gl.CLAMP_TO_EDGE);
   gl.texParameteri(gl.TEXTURE_2D, gl.TEXTURE_WRAP_T, gl.CLAMP_TO_EDGE);
   gl.texParameteri(gl.TEXTURE_2D, gl.TEXTURE_MAG_FILTER, gl.LINEAR);
@@ -72,6 +73,8 @@ export class GpuSurface implements SurfaceTextures {
   opensWood = false;
 
   private surface: ProofSurface;
+  /** What lies on the card; null once it has been asked for in vain, or the context was lost. */
+  private lying: ProofSurface['lying'] | null;
   private readonly renderer: WebGLRenderer;
   private readonly pass: MomentsPass;
   private readonly anisotropy: number;
@@ -80,6 +83,7 @@ export class GpuSurface implements SurfaceTextures {
   /** `dotted`: its colours change from cell to cell. */
   constructor(surface: ProofSurface, renderer: WebGLRenderer, pass: MomentsPass, anisotropy: number, dotted: boolean) {
     this.surface = surface;
+    this.lying = surface.lying ?? null;
     this.renderer = renderer;
     this.pass = pass;
     this.anisotropy = anisotropy;
@@ -100,7 +104,7 @@ export class GpuSurface implements SurfaceTextures {
       surface.width === this.width &&
       surface.height === this.height &&
       surface.pitchMm === this.surface.pitchMm &&
-      (this.stage !== 'ready' || surface.strips.length === this.sent.length) &&
+      (this.lying !== null || this.stage !== 'ready' || surface.strips.length === this.sent.length) &&
       this.sent.every((strip, i) => surface.strips[i] === strip)
     );
   }
@@ -112,12 +116,20 @@ export class GpuSurface implements SurfaceTextures {
   /** Whether `advance` has something to do now. */
   get hasWork(): boolean {
     if (this.stage === 'ready') return false;
-    return this.stage !== 'strips' || this.sent.length < this.surface.strips.length || this.surface.complete;
+    return (
+      this.stage !== 'strips' || this.lying !== null || this.sent.length < this.surface.strips.length || this.whole
+    );
   }
 
-  /** Whether the next piece of work only sends rows; the others keep the graphics card busy for a while. */
-  get sending(): boolean {
-    return this.stage === 'strips';
+  /** Whether all rows have been sent. */
+  private get whole(): boolean {
+    return this.surface.complete && this.sent.reduce((sum, { rows }) => sum + rows, 0) === this.height;
+  }
+
+  /** Cells that the next piece of work draws; 0 if it only sends rows, which does not keep the graphics card busy. */
+  get drawing(): number {
+    if (this.stage === 'mips') return this.width * this.height;
+    return this.stage === 'moments' || this.lying ? Math.min(CELLS_PER_DRAW, this.width * this.height) : 0;
   }
 
   /** Does the next small piece of work. The caller resets three's notion of the graphics state afterwards. */
@@ -134,10 +146,14 @@ export class GpuSurface implements SurfaceTextures {
     const mips = hasMips(gl);
     // Software renderers pay for every texel: only dots, which flicker otherwise, blend between mip levels there.
     const blend = this.anisotropy > 1;
-    this.color.sourceTexture = allocate(gl, gl.SRGB8_ALPHA8, width, height, true, blend || this.dotted);
+    const { color, relief } = this.lying?.take() ?? { color: null, relief: null };
+    if (!color) this.lying = null;
+    this.color.sourceTexture = allocate(gl, gl.SRGB8_ALPHA8, width, height, true, blend || this.dotted, color);
     this.moments.sourceTexture = allocate(gl, gl.RGBA16F, width, height, mips, blend);
     this.marks.sourceTexture = allocate(gl, gl.RG8, width, height, true, blend);
-    this.relief = allocate(gl, gl.RG16F, width, height, false);
+    this.relief = allocate(gl, gl.RG16F, width, height, false, true, relief);
+    this.opensWood = this.lying?.opensWood ?? false;
+    if (this.lying) this.stage = 'moments';
     const filter = gl.getExtension('EXT_texture_filter_anisotropic');
     if (filter && this.anisotropy > 1) {
       for (const texture of [this.color, this.moments, this.marks]) {
@@ -151,7 +167,7 @@ export class GpuSurface implements SurfaceTextures {
   private sendRows(gl: WebGL2RenderingContext): void {
     const strip = this.surface.strips[this.sent.length];
     if (!strip) {
-      if (this.surface.complete) this.stage = 'moments';
+      if (this.whole) this.stage = 'moments';
       return;
     }
     const { width } = this;
@@ -207,6 +223,7 @@ export class GpuSurface implements SurfaceTextures {
   /** After a lost context: forget what was on the card and start over from the strips. */
   restart(): void {
     this.allocated = false;
+    this.lying = null;
     this.relief = null;
     this.stage = 'strips';
     this.sent.length = 0;
@@ -387,6 +404,15 @@ export interface ProofBar {
  * surface is complete and wholly on the graphics card.
  */
 export interface ProofSurface {
+  /**
+   * Left out: nothing of it is on the card yet. Else it lies whole in the view's own context; whether some cell is burned through to the
+   * wood. `take` hands over textures, which are the view's from then on: colour (SRGB8_ALPHA8, with room for all mip levels) and relief
+   * (RG16F); null if they are gone. Its strips may follow; they are what is left of it after a lost context.
+   */
+  readonly lying?: {
+    readonly opensWood: boolean;
+    readonly take: () => { readonly color: WebGLTexture; readonly relief: WebGLTexture } | null;
+  };
   /** The same for every version of one proof; surfaces of other sizes may share it (a coarse one that comes first). */
   readonly id: string;
   /** Cells per row, up to 8192. */

@@ -1,5 +1,5 @@
 import type { WebGLRenderer } from 'three';
-import { GpuSurface, MomentsPass, type ProofSurface } from './gpu-surface.ts';
+import { CELLS_PER_DRAW, GpuSurface, MomentsPass, type ProofSurface } from './gpu-surface.ts';
 
 export type Side = 'left' | 'right';
 /** Where a surface can be: on a side of the wipe, or under and around both. */
@@ -17,6 +17,8 @@ interface Slot {
 const BUDGET_MS = 8;
 /** A piece is about 2 MB: more at once would wait for the driver's buffers. */
 const MOST_PIECES = 4;
+/** Most cells drawn per animation frame. */
+const MOST_DRAWN = 1 << 28;
 
 /**
  * The two sides of the wipe and the unburned ground. A slot keeps showing what it has until the next surface is wholly on the
@@ -31,6 +33,9 @@ export class SurfaceSlots {
   private readonly pass = new MomentsPass();
   private frame = 0;
   private fence: WebGLSync | null = null;
+  /** Cells that may be drawn before the card is asked whether it is done, and those drawn last time: it shows how many it takes in a frame. */
+  private allowed = CELLS_PER_DRAW;
+  private drawn = 0;
   private disposed = false;
 
   private readonly renderer: WebGLRenderer;
@@ -107,16 +112,21 @@ export class SurfaceSlots {
       if (this.disposed || gl.isContextLost()) return;
       // Give the graphics card more only when it is done with the last piece, or calls would block the page.
       if (this.fence && gl.getSyncParameter(this.fence, gl.SYNC_STATUS) !== gl.SIGNALED) {
+        if (this.drawn > 0) this.allowed = Math.max(CELLS_PER_DRAW, this.allowed / 2);
+        this.drawn = 0;
         this.pump();
         return;
       }
+      if (this.drawn >= this.allowed) this.allowed = Math.min(MOST_DRAWN, 2 * this.drawn);
+      this.drawn = 0;
       const end = performance.now() + BUDGET_MS;
       let working = this.all().find((surface) => surface.hasWork);
-      const slow = working && !working.sending;
       for (let pieces = 1; working; pieces++) {
+        this.drawn += working.drawing;
         working.advance();
-        if (slow || pieces >= MOST_PIECES || performance.now() > end) break;
         working = this.all().find((surface) => surface.hasWork);
+        const next = working?.drawing ?? 0;
+        if (next > 0 ? this.drawn + next > this.allowed : pieces >= MOST_PIECES || performance.now() > end) break;
       }
       this.renderer.resetState();
       gl.deleteSync(this.fence);

@@ -1,0 +1,64 @@
+import type { Piece } from '../../piece/schema.ts';
+import type { ScreenedPass } from '../raster/pass-raster.ts';
+import { passWarmth, type RasterPart, type WarmthMap } from './warmth.ts';
+
+/** Levels told apart: those of a screen. More of them cost more maps than they save. */
+const MOST_LEVELS = 2;
+
+/** Settings that a pass was last asked about, and what one watt at each of its levels warms; those are made when it is asked again. */
+interface Known {
+  readonly key: string;
+  readonly maps: Map<number, WarmthMap>;
+  /** Null: too many to tell apart. */
+  readonly levels: readonly number[] | null;
+}
+
+const known = new WeakMap<ScreenedPass, Known>();
+
+/**
+ * `passWarmth` for a pass that is asked about again and again: heat is what each level's watts bring, added up, so that a change of power
+ * only weighs maps that are there. Throws as it does.
+ */
+export function powerWarmth(
+  piece: Piece,
+  index: number,
+  job: Parameters<typeof passWarmth>[2],
+  screened: ScreenedPass,
+  part?: RasterPart,
+): WarmthMap {
+  const { heat, machine, slab, stack } = piece;
+  const { lightEndPower: _, darkEndPower: __, ...pass } = piece.passes[index];
+  const coat = stack.coats[0] ?? null;
+  const key = JSON.stringify([pass, machine, heat, coat, slab.wood, job.focus.acrossRadiiMm[0], part]);
+  const before = known.get(screened);
+  if (before?.key !== key) known.set(screened, { key, maps: new Map(), levels: levelsOf(screened) });
+  if (before?.key !== key || !before.levels) return passWarmth(piece, index, job, screened, part);
+  const { levels, maps } = before;
+  const unitOf = (level: number): WarmthMap => {
+    const found = maps.get(level);
+    if (found) return found;
+    const wattsAt = new Float64Array(256);
+    wattsAt[level] = 1;
+    const made = passWarmth(piece, index, { ...job, wattsAt }, screened, part);
+    maps.set(level, made);
+    return made;
+  };
+  const firing = levels.filter((level) => job.wattsAt[level] > 0);
+  if (firing.length === 0) return passWarmth(piece, index, job, screened, part);
+  const sum = (of: (map: WarmthMap) => Float32Array) => {
+    const out = new Float32Array(of(unitOf(firing[0])).length);
+    for (const level of firing) {
+      const watts = job.wattsAt[level];
+      const values = of(unitOf(level));
+      for (let i = 0; i < out.length; i++) out[i] += watts * values[i];
+    }
+    return out;
+  };
+  return { ...unitOf(firing[0]), olderK: sum(({ olderK }) => olderK), nearK: sum(({ nearK }) => nearK) };
+}
+
+function levelsOf({ levels, mask }: ScreenedPass): number[] | null {
+  const found = new Set<number>();
+  for (let i = 0; i < levels.length && found.size <= MOST_LEVELS; i++) if (mask[i] > 0) found.add(levels[i]);
+  return found.size <= MOST_LEVELS ? [...found] : null;
+}
