@@ -1,9 +1,10 @@
 import { Cancelled } from '../../../base/cancelled.ts';
+import { RemoteLost } from '../../../base/remote/remote.ts';
 import { cutJob } from '../../../burn/plan.ts';
 import { runSwaths, type SwathHooks, type SwathRunner, type SwathWork } from '../../../burn/runner.ts';
 import { soundSwath } from '../../../burn/swath.ts';
 import type { SwathResult } from '../../../burn/swath-task.ts';
-import { cardTakes } from './card-plan.ts';
+import { cardTakes, isPicture } from './card-plan.ts';
 import type { CardSession, LayRows } from './card-session.ts';
 import { surfaceOf } from './card-surface.ts';
 
@@ -74,7 +75,7 @@ export function createCardRunner(pool: SwathRunner): CardRunner {
         await card.hold(work, layOf(work, onShare), stop);
         return await burn(card, stop);
       } catch (error) {
-        if (error instanceof Cancelled) throw error;
+        if (error instanceof Cancelled || error instanceof RemoteLost) throw error;
         console.info(error);
         losses++;
         if (session === card) session = null;
@@ -87,7 +88,10 @@ export function createCardRunner(pool: SwathRunner): CardRunner {
   }
 
   async function judge(card: CardSession, work: SwathWork, stop: () => void): Promise<void> {
-    why = (await faultOf(card, work, stop)) ?? '';
+    const fault = await faultOf(card, work, stop);
+    // Another one may have been offered meanwhile.
+    if (session !== card) return;
+    why = fault ?? '';
     verdict = why === '' ? 'card' : 'pool';
   }
 
@@ -154,6 +158,7 @@ export function createCardRunner(pool: SwathRunner): CardRunner {
     run: pool.run,
     lay: pool.lay,
     async burnWhole(work, hooks) {
+      if (!isPicture(work)) return false;
       lastOnCard = hooks.stay ? await stay(work, hooks, hooks.stay) : await cellsOf(work, hooks);
       lastReady = lastOnCard;
       return lastOnCard;
