@@ -11,6 +11,8 @@ const MOST_PASSES = 8;
 const MOST_PARTS = 16;
 /** Cells whose ground a card may be asked to keep: about 1 GB. */
 const MOST_CELLS = 24_000_000;
+/** Texels that a side of a texture has on every card that is worth asking. */
+const MOST_SIDE = 16_384;
 /** Dots a late source may look back: each dot goes that way by itself. */
 const MOST_BACK = 128;
 
@@ -28,7 +30,9 @@ export function isPicture({ job, grid }: SwathWork): boolean {
  */
 export function cardTakes(work: SwathWork): boolean {
   const { job, grid, screened } = work;
-  const fits = grid.width * grid.height <= MOST_CELLS;
+  const sides = [grid, ...screened.map(({ raster }) => ({ width: raster.columns, height: raster.rows }))];
+  const fits =
+    grid.width * grid.height <= MOST_CELLS && sides.every(({ width, height }) => Math.max(width, height) <= MOST_SIDE);
   const few = job.stack.coats.length <= MOST_COATS && job.passes.length <= MOST_PASSES;
   return (
     isPicture(work) &&

@@ -167,7 +167,7 @@ export function createCardRunner(pool: SwathRunner): CardRunner {
       if (!(await cellsOf(work, hooks))) await runSwaths(pool, work, hooks);
     },
     async prepare(work, shouldStop) {
-      lastReady = (await onCard(work, { shouldStop }, async () => true)) ?? false;
+      lastReady = (await onCard(work, { shouldStop }, (card) => card.flush().then(() => true))) ?? false;
     },
     get atOnce() {
       return lastReady && session !== null;

@@ -157,7 +157,7 @@ export class CardSession {
   }
 
   /**
-   * Brings what is to be burned to the card, as far as it is not there.
+   * Brings what is to be burned to the card, as far as it is not there; all but films goes with the next orders.
    * @throws DeviceLost; what `stop` throws, between pieces of work.
    */
   async hold(work: SwathWork, layRows: LayRows, stop: () => void): Promise<void> {
@@ -166,7 +166,6 @@ export class CardSession {
     const plan = planCard(work);
     this.work = work;
     this.plan = plan;
-    this.orders = [];
     await this.holdGround(work, layRows, stop);
     screened.forEach((pass, i) => {
       const { columns, rows } = pass.raster;
@@ -213,6 +212,10 @@ export class CardSession {
       this.fill(name, appearance.knotRgb, { rows, layer: 1 });
     });
     this.sendTables(plan);
+  }
+
+  /** Sends what is held and has not gone with a burn yet. @throws DeviceLost. */
+  async flush(): Promise<void> {
     await this.send();
   }
 
