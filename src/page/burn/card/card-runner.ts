@@ -132,7 +132,12 @@ export function createCardRunner(pool: SwathRunner): CardRunner {
 
   async function cellsOf(work: SwathWork, hooks: SwathHooks): Promise<boolean> {
     const swaths = await onCard(work, hooks, (card, stop) => cellsOnCard(card, work, stop));
-    for (const swath of swaths ?? []) hooks.onSwath?.(swath);
+    for (const swath of swaths ?? []) {
+      hooks.onSwath?.(swath);
+      // Whoever sums it up takes a while; a newer wish must not have to wait for all of it.
+      await new Promise<void>((resolve) => setTimeout(resolve));
+      if (hooks.shouldStop()) throw new Cancelled();
+    }
     return swaths !== null;
   }
 
