@@ -68,6 +68,7 @@ function card({ paceMs = 1, readMs = 0, off = 0, lives = Number.POSITIVE_INFINIT
   const session = {
     bandRows: 8,
     pace: async () => paceMs,
+    flush: async () => {},
     async hold({ grid }: SwathWork) {
       first = grid.firstY ?? 0;
     },

@@ -80,9 +80,12 @@ function receive(id: string, part: ProofPart): void {
       editFull(id, (full) => ({ ...full, lying, complete: true, version: 1 }));
       return;
     }
-    case 'done':
+    case 'done': {
+      const start = orderedAt.get(id);
+      if (start !== undefined) performance.measure('foreburn-proof', { start });
       editCurrent(id, (record) => ({ ...record, result: part.result, status: 'done' }));
       return;
+    }
     case 'sure':
       editCurrent(id, (record) => ({ ...record, sure: part.sure }));
       return;

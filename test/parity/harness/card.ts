@@ -1,5 +1,6 @@
 import { fromHalfFloat } from '../../../src/base/half-float.ts';
 import { createProcessorBackend } from '../../../src/burn/kernel/processor.ts';
+import { cutJob } from '../../../src/burn/plan.ts';
 import { addStats, createProofPipeline, emptyStats } from '../../../src/burn/proof.ts';
 import { createInlineRunner, type SwathWork } from '../../../src/burn/runner.ts';
 import { layRows } from '../../../src/burn/swath.ts';
@@ -96,6 +97,14 @@ window.compareCard = async (name) => {
   card ??= makeCard();
   const { session } = card;
   const taken = cardTakes(work!);
+  // As in a trial: some rows first, as a picture of their own, of which nothing may stay.
+  const part = {
+    ...work!,
+    job: cutJob(work!.job, 0, 8, grid.width),
+    grid: { ...grid, firstX: 0, firstY: 8, height: 16 },
+  };
+  await session.hold(part, async (y0, rows) => layRows(part.job, { y0, rows }));
+  await session.read(0, 16);
   await session.hold(work!, async (y0, rows) => layRows(work!.job, { y0, rows }));
   const { stats, opensWood } = await session.burn(surfaceOf(name));
   const shown = readSurface(name, grid.width, grid.height);

@@ -11,21 +11,32 @@ const MOST_PASSES = 8;
 const MOST_PARTS = 16;
 /** Cells whose ground a card may be asked to keep: about 1 GB. */
 const MOST_CELLS = 24_000_000;
+/** Texels that a side of a texture has on every card that is worth asking. */
+const MOST_SIDE = 16_384;
 /** Dots a late source may look back: each dot goes that way by itself. */
 const MOST_BACK = 128;
 
+/** Whether this is a picture as it comes out, and not a part of one, patches, steps of film or the unburned ground. */
+export function isPicture({ job, grid }: SwathWork): boolean {
+  const whole = (grid.firstX ?? 0) === 0 && (grid.firstY ?? 0) === 0;
+  return (
+    whole && job.passes.length > 0 && !job.filmSteps && !job.squares && !job.collect.painted && !job.collect.fields
+  );
+}
+
 /**
  * Whether a card burns this; what it does not take goes to the pool. Rows must run along the cells' rows: a band of cells then needs a band
- * of each raster. Parts of a picture, patches, steps of film and the unburned ground are small, and would push the picture out of the card.
+ * of each raster. What is no picture is small, and would push the picture out of the card.
  */
-export function cardTakes({ job, grid, screened }: SwathWork): boolean {
-  const { coats } = job.stack;
-  const whole = (grid.firstX ?? 0) === 0 && (grid.firstY ?? 0) === 0 && grid.width * grid.height <= MOST_CELLS;
-  const plain = job.filmSteps === null && !job.squares && !job.collect.painted && !job.collect.fields;
-  const few = coats.length <= MOST_COATS && screened.length > 0 && screened.length <= MOST_PASSES;
+export function cardTakes(work: SwathWork): boolean {
+  const { job, grid, screened } = work;
+  const sides = [grid, ...screened.map(({ raster }) => ({ width: raster.columns, height: raster.rows }))];
+  const fits =
+    grid.width * grid.height <= MOST_CELLS && sides.every(({ width, height }) => Math.max(width, height) <= MOST_SIDE);
+  const few = job.stack.coats.length <= MOST_COATS && job.passes.length <= MOST_PASSES;
   return (
-    whole &&
-    plain &&
+    isPicture(work) &&
+    fits &&
     few &&
     job.passes.every((pass, i) => {
       const { place } = reachOf(screened[i].raster, grid, 0, 1);

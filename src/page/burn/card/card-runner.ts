@@ -1,9 +1,10 @@
-import { Cancelled } from '../../../base/stop.ts';
+import { RemoteLost } from '../../../base/remote/remote.ts';
+import { breathe, Cancelled } from '../../../base/stop.ts';
 import { cutJob } from '../../../burn/plan.ts';
 import { runSwaths, type SwathHooks, type SwathRunner, type SwathWork } from '../../../burn/runner.ts';
 import { soundSwath } from '../../../burn/swath.ts';
 import type { SwathResult } from '../../../burn/swath-task.ts';
-import { cardTakes } from './card-plan.ts';
+import { cardTakes, isPicture } from './card-plan.ts';
 import type { CardSession, LayRows } from './card-session.ts';
 import { surfaceOf } from './card-surface.ts';
 
@@ -71,7 +72,7 @@ export function createCardRunner(pool: SwathRunner): CardRunner {
         await card.hold(work, layOf(work, onShare), signal);
         return await burn(card);
       } catch (error) {
-        if (error instanceof Cancelled) throw error;
+        if (error instanceof Cancelled || error instanceof RemoteLost) throw error;
         console.info(error);
         losses++;
         if (session === card) session = null;
@@ -84,7 +85,10 @@ export function createCardRunner(pool: SwathRunner): CardRunner {
   }
 
   async function judge(card: CardSession, work: SwathWork, signal?: AbortSignal): Promise<void> {
-    why = (await faultOf(card, work, signal)) ?? '';
+    const fault = await faultOf(card, work, signal);
+    // Another one may have been offered meanwhile.
+    if (session !== card) return;
+    why = fault ?? '';
     verdict = why === '' ? 'card' : 'pool';
   }
 
@@ -121,7 +125,11 @@ export function createCardRunner(pool: SwathRunner): CardRunner {
 
   async function cellsOf(work: SwathWork, hooks: SwathHooks): Promise<boolean> {
     const swaths = await onCard(work, hooks, (card) => cellsOnCard(card, work, hooks.signal));
-    for (const swath of swaths ?? []) hooks.onSwath?.(swath);
+    for (const swath of swaths ?? []) {
+      hooks.onSwath?.(swath);
+      // Whoever sums it up takes a while; a newer wish must not have to wait for all of it.
+      await breathe(hooks.signal);
+    }
     return swaths !== null;
   }
 
@@ -147,6 +155,7 @@ export function createCardRunner(pool: SwathRunner): CardRunner {
     run: pool.run,
     lay: pool.lay,
     async burnWhole(work, hooks) {
+      if (!isPicture(work)) return false;
       lastOnCard = hooks.stay ? await stay(work, hooks, hooks.stay) : await cellsOf(work, hooks);
       lastReady = lastOnCard;
       return lastOnCard;
@@ -155,7 +164,7 @@ export function createCardRunner(pool: SwathRunner): CardRunner {
       if (!(await cellsOf(work, hooks))) await runSwaths(pool, work, hooks);
     },
     async prepare(work, signal) {
-      lastReady = (await onCard(work, { signal }, async () => true)) ?? false;
+      lastReady = (await onCard(work, { signal }, (card) => card.flush().then(() => true))) ?? false;
     },
     get atOnce() {
       return lastReady && session !== null;

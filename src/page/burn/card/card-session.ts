@@ -76,6 +76,7 @@ function lawShader(coats: number, { passes, steps, quads }: CardPlan): string {
   };
   const wholes = { COATS: coats, PASSES: passes.length, FOCUS_STEPS: steps, QUADS: quads, COLOR_COLUMNS: COLUMNS };
   const precisions = ['float', 'int', 'sampler2D', 'isampler2D', 'sampler2DArray', 'usampler2DArray'];
+  // What keeps the second result is the shader's own.
   const { keepExcess: _, ...functions } = kernel;
   return [
     VERSION,
@@ -141,6 +142,7 @@ export class CardSession {
   private readonly device: CardDevice;
   /** What lies on the card, by the name of its texture. */
   private readonly held = new Map<string, readonly unknown[]>();
+  private readonly formats = new Map<string, number>();
   private orders: CardOrder[] = [];
   private programs = new Set<string>();
   private plan: CardPlan | null = null;
@@ -157,7 +159,7 @@ export class CardSession {
   }
 
   /**
-   * Brings what is to be burned to the card, as far as it is not there.
+   * Brings what is to be burned to the card, as far as it is not there; all but films goes with the next orders.
    * @throws DeviceLost; Cancelled, between pieces of work.
    */
   async hold(work: SwathWork, layRows: LayRows, signal?: AbortSignal): Promise<void> {
@@ -166,7 +168,7 @@ export class CardSession {
     const plan = planCard(work);
     this.work = work;
     this.plan = plan;
-    this.orders = [];
+    const cells = JSON.stringify([grid, job.originXMm, job.originYMm]);
     await this.holdGround(work, layRows, signal);
     screened.forEach((pass, i) => {
       const { columns, rows } = pass.raster;
@@ -175,9 +177,8 @@ export class CardSession {
         this.fill(name, pass.levels, { rows, layer: 0 });
         this.fill(name, pass.mask, { rows, layer: 1 });
       });
-      const { firstDot, dots, half } = plan.passes[i];
-      const where =
-        plan.steps > 1 ? [job.slab, job.originXMm, job.originYMm, grid, pass.raster, firstDot, dots, half] : [];
+      const { firstDot, dots: count, half } = plan.passes[i];
+      const where = plan.steps > 1 ? [cells, job.slab, pass.raster, firstDot, count, half] : [];
       this.holdOnce(`steps ${i}`, [JSON.stringify(where)], (name) => {
         const flat = { width: 1, height: 1, data: new Uint8Array(1) };
         this.table(name, GL.R8UI, plan.steps > 1 ? dotSteps(work, i, plan.passes[i]) : flat);
@@ -191,19 +192,16 @@ export class CardSession {
     }
     const spans = screened.map((pass) => pass.spans);
     this.holdOnce('spans', spans, (name) => this.table(name, GL.RGBA32I, spansOf(spans)));
-    this.holdOnce('aim', [tone, work.lightens, ...screened.flatMap(({ levels, mask }) => [levels, mask])], () => {
+    const dots = screened.flatMap(({ levels, mask }) => [levels, mask]);
+    this.holdOnce('aim', [cells, tone, work.lightens, ...dots], () => {
       const aim = aimOf(work, 0, height);
       this.aims = countAims(aim, width, height);
       this.texture('marks', GL.R8UI, width, height, 2);
       this.fill('marks', aim, { rows: height, layer: 0, given: true });
     });
-    this.holdOnce(
-      'focus',
-      [plan.steps > 1 ? JSON.stringify([job.slab, job.originXMm, job.originYMm, grid]) : ''],
-      () => {
-        if (plan.steps > 1) this.fill('marks', cellSteps(work), { rows: height, layer: 1, given: true });
-      },
-    );
+    this.holdOnce('focus', [cells, plan.steps > 1 ? JSON.stringify(job.slab) : ''], () => {
+      if (plan.steps > 1) this.fill('marks', cellSteps(work), { rows: height, layer: 1, given: true });
+    });
     this.holdHeat(plan);
     const { appearance } = job;
     this.holdOnce('colors', [appearance], (name) => {
@@ -213,6 +211,10 @@ export class CardSession {
       this.fill(name, appearance.knotRgb, { rows, layer: 1 });
     });
     this.sendTables(plan);
+  }
+
+  /** Sends what is held and has not gone with a burn yet. @throws DeviceLost. */
+  async flush(): Promise<void> {
     await this.send();
   }
 
@@ -251,8 +253,6 @@ export class CardSession {
   private scratch(name: string, format: number, width: number, height: number, layers = 0): void {
     this.orders.push({ kind: 'texture', name, format, width, height, layers, atLeast: true });
   }
-
-  private readonly formats = new Map<string, number>();
 
   private fill(
     name: string,
