@@ -11,6 +11,7 @@ import {
 } from 'react-aria-components';
 import { useStore } from 'zustand';
 import { LIMITS } from '../base/input-error.ts';
+import { quantity } from '../base/quantity.ts';
 import { mmPerSToMmPerMin } from '../base/units.ts';
 import { CLEARED_RESIDUE_UM } from '../burn/clearing.ts';
 import { HISTOGRAM_BIN_UM } from '../burn/swath-task.ts';
@@ -20,6 +21,7 @@ import type { FoundFilm, Piece, Stack } from '../piece/schema.ts';
 import { of100 } from '../studies/diagnose/finding.ts';
 import { type ProofRecord, percent, powers, useProofStore, useShown } from './burn/proof-store.ts';
 import { inBackground, lazyPart } from './faults/lazy-part.tsx';
+import { Field } from './fields/Field.tsx';
 import { More, Section } from './fields/SheetDialog.tsx';
 import { UncalibratedMark } from './fields/UncalibratedMark.tsx';
 import { ChoiceControl, PairSwitch, ValueControl } from './fields/ValueControl.tsx';
@@ -71,6 +73,8 @@ function stateWords({ status, fault }: ProofRecord): string {
   }
 }
 
+const RELIEF = quantity(0, 40, { label: 'Relief', unit: '×', step: 0.5, digits: 1, sliderHigh: 20 });
+
 function ProofStep() {
   const { left: record } = useShown();
   const current = useProofStore((state) => state.current?.id === record?.id);
@@ -121,16 +125,10 @@ function ProofStep() {
         onChange={(shows) => setSession({ shows })}
       />
       <ValueControl
-        label="Relief"
+        of={RELIEF}
         hint="1 is true to scale; more makes the steps of the coats easier to see."
-        unit="×"
         value={session.reliefExaggeration}
         onChange={(reliefExaggeration) => setSession({ reliefExaggeration })}
-        low={0}
-        high={40}
-        sliderHigh={20}
-        step={0.5}
-        digits={1}
       />
       <PairSwitch
         label="Sheen"
@@ -429,44 +427,11 @@ function FilmControls({ stack }: { stack: Stack }) {
         hint="A film that may lie there shows what blotches would look like, not where they will be."
       />
       {stack.film.shown === 'drawn' && (
-        <ValueControl
-          label="Likely film no."
-          hint="Another number, another film of the same kind."
-          unit=""
-          value={stack.film.seed}
-          onChange={(seed) => edit({ seed: Math.round(seed) })}
-          low={0}
-          high={4294967295}
-          sliderHigh={50}
-          step={1}
-          digits={0}
-        />
+        <Field of="stack.film.seed" hint="Another number, another film of the same kind." />
       )}
       <MeasuredFilm found={stack.film.found} />
-      <ValueControl
-        label="Size of slow waves"
-        hint="Spray overlaps and runs are a few centimetres apart."
-        unit="mm"
-        value={stack.film.slowScaleMm}
-        onChange={(slowScaleMm) => edit({ slowScaleMm })}
-        low={1}
-        high={500}
-        sliderHigh={120}
-        step={1}
-        digits={1}
-      />
-      <ValueControl
-        label="Size of fine waves"
-        hint="Orange peel and grain are a millimetre or so."
-        unit="mm"
-        value={stack.film.fineScaleMm}
-        onChange={(fineScaleMm) => edit({ fineScaleMm })}
-        low={0.1}
-        high={50}
-        sliderHigh={6}
-        step={0.1}
-        digits={1}
-      />
+      <Field of="stack.film.slowScaleMm" hint="Spray overlaps and runs are a few centimetres apart." />
+      <Field of="stack.film.fineScaleMm" hint="Orange peel and grain are a millimetre or so." />
     </>
   );
 }

@@ -1,6 +1,5 @@
 import { Suspense, useState } from 'react';
 import { Button, FileTrigger, ToggleButton } from 'react-aria-components';
-import { degToRad, radToDeg } from '../../base/units.ts';
 import type { ToneIntent } from '../../burn/fit-tones.ts';
 import { sharpenForSpot } from '../../image/repair/spot-sharpening.ts';
 import { spotRadii } from '../../physics/beam/gaussian.ts';
@@ -10,9 +9,10 @@ import { ask } from '../burn/proof-client.ts';
 import { setProof } from '../burn/proof-store.ts';
 import type { TonesAnswer } from '../burn/worker/questions.ts';
 import { inBackground, lazyPart } from '../faults/lazy-part.tsx';
+import { Field } from '../fields/Field.tsx';
 import { More } from '../fields/SheetDialog.tsx';
 import { ToneControls } from '../fields/ToneControls.tsx';
-import { LengthControl, PairSwitch, ValueControl } from '../fields/ValueControl.tsx';
+import { PairSwitch } from '../fields/ValueControl.tsx';
 import { flawWords, PLACE_BUTTON_ID } from '../render/stage/use-placing.ts';
 import { PHOTO_TYPES, takeFiles } from '../store/files.ts';
 import { setSession, usePieceStore, useSessionStore } from '../store/piece-store.ts';
@@ -36,17 +36,7 @@ export function PictureStep() {
       <p className="plain">
         {photo ? `${photo.name}, ${photo.width} × ${photo.height} pixels` : 'Or drop one anywhere on the page.'}
       </p>
-      <LengthControl
-        label="Width on the slab"
-        hint="The height follows from the photograph."
-        valueMm={picture.widthMm}
-        onChange={(widthMm) => edit({ widthMm })}
-        lowMm={1}
-        highMm={3000}
-        sliderLowMm={30}
-        sliderHighMm={600}
-        stepMm={1}
-      />
+      <Field of="picture.widthMm" hint="The height follows from the photograph." />
       <PlaceByHand />
       {sentence && <p className="plain">{sentence}</p>}
       <PairSwitch
@@ -60,24 +50,17 @@ export function PictureStep() {
         hint="The head does not travel over what is cut away: an oval saves its corners."
       />
       <MaskButton />
-      <LengthControl
-        label="Fades out over"
-        hint="Towards its edge the picture sinks into the unburned slab."
-        valueMm={picture.fallOffMm}
-        onChange={(fallOffMm) => edit({ fallOffMm })}
-        lowMm={0}
-        highMm={500}
-        sliderHighMm={60}
-        stepMm={1}
-      />
-      <ToneControls tone={picture.tone} onChange={(tone) => edit({ tone })} />
+      <Field of="picture.fallOffMm" hint="Towards its edge the picture sinks into the unburned slab." />
+      <ToneControls of="picture.tone" tone={picture.tone} onChange={(tone) => edit({ tone })} />
       <FitTones />
       <SpotSharpening />
       <More label="Place by numbers">
         <PlaceOnSlab picture={picture} onChange={edit} />
       </More>
       <More label="Repair an old print">
-        <RepairControls repair={picture.repair} onChange={(repair) => edit({ repair })} />
+        {REPAIRS.map(({ key, hint }) => (
+          <Field key={key} of={`picture.repair.${key}`} hint={hint} />
+        ))}
       </More>
     </>
   );
@@ -158,39 +141,13 @@ function MaskButton() {
   );
 }
 
-const CONTROLS: readonly { readonly key: keyof Repair; readonly label: string; readonly hint: string }[] = [
-  {
-    key: 'cast',
-    label: 'Colour cast',
-    hint: 'Takes the yellow or red of an old colour print away before its tones are read.',
-  },
-  { key: 'fade', label: 'Fading', hint: 'Lifts a faded print back to full black and white.' },
-  { key: 'localContrast', label: 'Local contrast', hint: 'Brings out what is flat in shadows and skies.' },
-  {
-    key: 'scratches',
-    label: 'Dust and scratches',
-    hint: 'Fills thin marks from what lies beside them; watch rigging and hair.',
-  },
-  { key: 'noise', label: 'Grain', hint: 'Evens out grain and keeps edges, so that it is not burned in.' },
+const REPAIRS: readonly { readonly key: keyof Repair; readonly hint: string }[] = [
+  { key: 'cast', hint: 'Takes the yellow or red of an old colour print away before its tones are read.' },
+  { key: 'fade', hint: 'Lifts a faded print back to full black and white.' },
+  { key: 'localContrast', hint: 'Brings out what is flat in shadows and skies.' },
+  { key: 'scratches', hint: 'Fills thin marks from what lies beside them; watch rigging and hair.' },
+  { key: 'noise', hint: 'Evens out grain and keeps edges, so that it is not burned in.' },
 ];
-
-/** What an old print has lost. */
-function RepairControls({ repair, onChange }: { repair: Repair; onChange: (repair: Repair) => void }) {
-  return CONTROLS.map(({ key, label, hint }) => (
-    <ValueControl
-      key={key}
-      label={label}
-      hint={hint}
-      unit="%"
-      value={100 * repair[key]}
-      onChange={(percent) => onChange({ ...repair, [key]: percent / 100 })}
-      low={0}
-      high={100}
-      step={5}
-      digits={0}
-    />
-  ));
-}
 
 interface PlaceOnSlabProps {
   picture: PictureSettings;
@@ -219,39 +176,9 @@ function PlaceOnSlab({ picture, onChange }: PlaceOnSlabProps) {
         </Button>
       </div>
       {flaws && <p className="plain">{flaws}</p>}
-      <LengthControl
-        label="To the right"
-        hint="Middle of the picture from the middle of the slab."
-        valueMm={picture.offsetXMm}
-        onChange={(offsetXMm) => onChange({ offsetXMm })}
-        lowMm={-3000}
-        highMm={3000}
-        sliderLowMm={-150}
-        sliderHighMm={150}
-        stepMm={0.5}
-      />
-      <LengthControl
-        label="Towards you"
-        hint="Middle of the picture from the middle of the slab."
-        valueMm={picture.offsetYMm}
-        onChange={(offsetYMm) => onChange({ offsetYMm })}
-        lowMm={-3000}
-        highMm={3000}
-        sliderLowMm={-150}
-        sliderHighMm={150}
-        stepMm={0.5}
-      />
-      <ValueControl
-        label="Turned"
-        hint="Counter-clockwise, about the picture’s middle."
-        unit="°"
-        value={radToDeg(picture.rotationRad)}
-        onChange={(degrees) => onChange({ rotationRad: degToRad(degrees) })}
-        low={-180}
-        high={180}
-        step={0.5}
-        digits={1}
-      />
+      <Field of="picture.offsetXMm" hint="Middle of the picture from the middle of the slab." />
+      <Field of="picture.offsetYMm" hint="Middle of the picture from the middle of the slab." />
+      <Field of="picture.rotationRad" hint="Counter-clockwise, about the picture’s middle." />
     </>
   );
 }

@@ -1,6 +1,7 @@
 import { useRef, useState } from 'react';
 import { Button } from 'react-aria-components';
 import { Cancelled } from '../../base/cancelled.ts';
+import { quantity, wholeQuantity } from '../../base/quantity.ts';
 import { zeroOnBed } from '../../outputs/program/frame.ts';
 import type { JobRefusal } from '../../outputs/program/refusals.ts';
 import { type BrokeOff, type TakeUp, takeUpSentences } from '../../outputs/program/take-up.ts';
@@ -22,6 +23,22 @@ const HOW = [
   { id: 'minute', label: 'the minutes it had burned', note: 'From the first row of this pass.' },
   { id: 'place', label: 'where the head stood', note: 'X and Y as the controller shows them.' },
 ] as const;
+
+const FIRST_ROW = wholeQuantity(1, 100000, {
+  label: 'First row to burn',
+  unit: '',
+  step: 1,
+  digits: 0,
+  sliderHigh: 1000,
+});
+
+const BURNED_FOR = quantity(0, 10000, { label: 'Burned for', unit: 'min', step: 1, digits: 2, sliderHigh: 180 });
+
+const HEAD_AT = ['X', 'Y'].map((axis) =>
+  quantity(-5000, 5000, { label: `Head at ${axis}`, unit: 'mm', step: 0.1, digits: 2, sliderLow: 0, sliderHigh: 500 }),
+);
+
+const PAUSE = quantity(0, 10000, { label: 'Length of the pause', unit: 'min', step: 1, digits: 2, sliderHigh: 240 });
 
 type Answer =
   | { readonly kind: 'busy'; readonly stop: () => void }
@@ -49,7 +66,7 @@ export function TakeUpBurn({ files, isDisabled }: { readonly files: MachineFiles
     setAnswer({ kind: 'busy', stop: () => controller.abort() });
     const at: BrokeOff =
       how === 'row'
-        ? { kind: 'row', row: Math.round(row) }
+        ? { kind: 'row', row }
         : how === 'minute'
           ? { kind: 'minute', minute }
           : { kind: 'place', xMm: place[0], yMm: place[1] };
@@ -82,59 +99,31 @@ export function TakeUpBurn({ files, isDisabled }: { readonly files: MachineFiles
       )}
       <ChoiceControl label="Find the row by" value={how} onChange={setHow} choices={HOW} />
       {how === 'row' && (
-        <ValueControl
-          label="First row to burn"
-          hint="The one after the last whole row."
-          unit=""
-          value={row}
-          onChange={setRow}
-          low={1}
-          high={100000}
-          sliderHigh={1000}
-          step={1}
-          digits={0}
-        />
+        <ValueControl of={FIRST_ROW} hint="The one after the last whole row." value={row} onChange={setRow} />
       )}
       {how === 'minute' && (
         <ValueControl
-          label="Burned for"
+          of={BURNED_FOR}
           hint="The row that is under the head then is burned again from its start."
-          unit="min"
           value={minute}
           onChange={setMinute}
-          low={0}
-          high={10000}
-          sliderHigh={180}
-          step={1}
-          digits={2}
         />
       )}
       {how === 'place' &&
-        (['X', 'Y'] as const).map((axis, i) => (
+        HEAD_AT.map((axis, i) => (
           <ValueControl
-            key={axis}
-            label={`Head at ${axis}`}
+            key={axis.label}
+            of={axis}
             hint="In millimetres, as the controller shows it."
-            unit="mm"
             value={place[i]}
             onChange={(value) => setPlace(i === 0 ? [value, place[1]] : [place[0], value])}
-            low={-5000}
-            high={5000}
-            sliderLow={0}
-            sliderHigh={500}
-            step={0.1}
           />
         ))}
       <ValueControl
-        label="Length of the pause"
+        of={PAUSE}
         hint="The wood cools meanwhile, so the next rows take off a little less."
-        unit="min"
         value={pauseMin}
         onChange={setPause}
-        low={0}
-        high={10000}
-        sliderHigh={240}
-        step={1}
       />
       <div className="button-pair">
         <Button isDisabled={isDisabled || answer?.kind === 'busy'} onPress={() => inBackground(find())}>

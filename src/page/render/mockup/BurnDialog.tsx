@@ -1,5 +1,6 @@
 import { useEffect, useMemo, useState } from 'react';
 import { Button, Heading } from 'react-aria-components';
+import { quantity } from '../../../base/quantity.ts';
 import { type BurnPlace, burnPlace } from '../../../physics/raster/pass-time.ts';
 import { BurnView } from '../../../render/mockup-view/BurnView.tsx';
 import { SheetDialog } from '../../fields/SheetDialog.tsx';
@@ -11,6 +12,8 @@ import './burn.css';
 import { pauseSentences } from '../../../outputs/program/take-up.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import { ValueControl } from '../../fields/ValueControl.tsx';
+
+const STOP_LENGTH = quantity(1, 240, { label: 'Length of the stop', unit: 'min', step: 1, digits: 2, sliderHigh: 120 });
 
 /** The burn from its first row to its last. */
 export function BurnDialog() {
@@ -151,15 +154,10 @@ function BurnPanel({ burn }: { burn: ReadyBurn }) {
         A long burn over lunch: stop the machine between two rows and stay registered. Never leave it burning alone.
       </p>
       <ValueControl
-        label="Length of the stop"
+        of={STOP_LENGTH}
         hint="The wood cools meanwhile: the next rows find it colder."
-        unit="min"
         value={lengthMin}
         onChange={setLength}
-        low={1}
-        high={240}
-        sliderHigh={120}
-        step={1}
       />
       <Button
         className="wide"

@@ -9,14 +9,13 @@ import {
   MARK_MIDDLE_MM,
   MARK_MM,
   markCentres,
-  SMALLEST_CARD_MM,
 } from '../../../vision/card/card.ts';
 import { CARD_CAUTIONS } from '../../../vision/card/card-piece.ts';
-import type { CardWish } from '../../../vision/card/make-card.ts';
+import { CARD_QUANTITIES, type CardWish } from '../../../vision/card/make-card.ts';
 import { labelBox, vernierTeeth } from '../../../vision/card/picture.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import { More } from '../../fields/SheetDialog.tsx';
-import { ChoiceControl, LengthControl, SwitchControl, ValueControl } from '../../fields/ValueControl.tsx';
+import { ChoiceControl, SwitchControl, ValueControl } from '../../fields/ValueControl.tsx';
 import { KIND_LABELS, KIND_NOTES, KINDS, setCalibrate, useCalibrate, worthWords } from './calibrate-store.ts';
 import { chooseCard, saveCardData, saveCardJob, saveCardPiece } from './card-actions.ts';
 import type { CardLooks } from './messages.ts';
@@ -66,27 +65,17 @@ export function CardPanel() {
         }))}
         onChange={(next) => chooseCard({ kind: next })}
       />
-      <LengthControl
-        label="Width"
+      <ValueControl
+        of={CARD_QUANTITIES.widthMm}
         hint="Of the scrap: painted like the piece, at least as large as a matchbox."
-        valueMm={wish.widthMm}
-        onChange={(mm) => change({ widthMm: Math.floor(mm) })}
-        lowMm={SMALLEST_CARD_MM.width}
-        highMm={400}
-        sliderHighMm={160}
-        stepMm={1}
-        digits={0}
+        value={wish.widthMm}
+        onChange={(widthMm) => change({ widthMm })}
       />
-      <LengthControl
-        label="Height"
+      <ValueControl
+        of={CARD_QUANTITIES.heightMm}
         hint="More room repeats patches, which tells more."
-        valueMm={wish.heightMm}
-        onChange={(mm) => change({ heightMm: Math.floor(mm) })}
-        lowMm={SMALLEST_CARD_MM.height}
-        highMm={400}
-        sliderHighMm={120}
-        stepMm={1}
-        digits={0}
+        value={wish.heightMm}
+        onChange={(heightMm) => change({ heightMm })}
       />
       <More label="Range and steps" note={wish.powers ? 'by hand' : 'by the numbers'}>
         <RangeControls wish={wish} change={change} />
@@ -160,51 +149,30 @@ function RangeControls({ wish, change }: { wish: CardWish; change: (part: Partia
       {wish.powers && (
         <>
           <ValueControl
-            label="Weakest"
+            of={CARD_QUANTITIES.weakest}
             hint="Should leave the paint as it is."
-            unit="%"
-            value={100 * low}
-            onChange={(percent) => change({ powers: [Math.min(percent / 100, high - 0.01), high] })}
-            low={0}
-            high={99}
-            step={1}
-            digits={1}
+            value={low}
+            onChange={(power) => change({ powers: [Math.min(power, high - 0.01), high] })}
           />
           <ValueControl
-            label="Strongest"
+            of={CARD_QUANTITIES.strongest}
             hint="Should begin to scorch."
-            unit="%"
-            value={100 * high}
-            onChange={(percent) => change({ powers: [low, Math.max(percent / 100, low + 0.01)] })}
-            low={1}
-            high={100}
-            step={1}
-            digits={1}
+            value={high}
+            onChange={(power) => change({ powers: [low, Math.max(power, low + 0.01)] })}
           />
         </>
       )}
       <ValueControl
-        label="Steps"
+        of={CARD_QUANTITIES.steps}
         hint="More steps, smaller between them; two thirds lie where the paint should clear."
-        unit=""
         value={wish.steps}
-        onChange={(steps) => change({ steps: Math.round(steps) })}
-        low={5}
-        high={60}
-        sliderHigh={32}
-        step={1}
-        digits={0}
+        onChange={(steps) => change({ steps })}
       />
       <ValueControl
-        label="Patch"
+        of={CARD_QUANTITIES.patchMm}
         hint="Side of a patch; larger ones are easier to see."
-        unit="mm"
         value={wish.patchMm}
-        onChange={(mm) => change({ patchMm: Math.round(mm) })}
-        low={4}
-        high={20}
-        step={1}
-        digits={0}
+        onChange={(patchMm) => change({ patchMm })}
       />
     </>
   );

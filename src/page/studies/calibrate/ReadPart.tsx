@@ -12,6 +12,7 @@ import {
 import { labToHex } from '../../../base/color/lab.ts';
 import { applyHomography, fitHomography } from '../../../base/geometry/homography.ts';
 import type { Point } from '../../../base/geometry/outline.ts';
+import { quantity } from '../../../base/quantity.ts';
 import { type Card, type CardLine, markCentres, powerOf } from '../../../vision/card/card.ts';
 import type { CardReading } from '../../../vision/card/reading.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
@@ -33,6 +34,8 @@ import {
 import type { CardLooks } from './messages.ts';
 import { ReadingList } from './ReadingList.tsx';
 import '../../vision/slab/slab-photo.css';
+
+const CHIP_LIGHTNESS = quantity(20, 98, { label: 'Chip’s lightness', unit: 'L*', step: 0.5, digits: 1 });
 
 export function ReadPlace() {
   const { card, looks, how } = useCalibrate();
@@ -176,15 +179,10 @@ function PhotoPanel({ card }: { card: Card }) {
       />
       {chipLightness !== null && (
         <ValueControl
-          label="Chip’s lightness"
+          of={CHIP_LIGHTNESS}
           hint="L* of a neutral chip lying there; 49.5 is a grey card of 18 %."
-          unit="L*"
           value={chipLightness}
           onChange={(value) => setCalibrate({ chipLightness: value })}
-          low={20}
-          high={98}
-          step={0.5}
-          digits={1}
         />
       )}
       {photo && (

@@ -1,5 +1,5 @@
 import { Button } from 'react-aria-components';
-import { EVEN_WISHES, type Wishes } from '../../../studies/choose/odds.ts';
+import { EVEN_WISHES, WISHES, type Wishes } from '../../../studies/choose/odds.ts';
 import {
   type ChooseResult,
   minutesOf,
@@ -21,14 +21,10 @@ import { duration, percent, powers } from '../../burn/proof-store.ts';
 import { pinPiece } from '../../compare/pins.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
 
-const WISHES: readonly { id: keyof Wishes; label: string; hint: string }[] = [
-  {
-    id: 'quality',
-    label: 'True tones and fine detail',
-    hint: 'More brings finer rows and gentler screens, and takes longer.',
-  },
-  { id: 'minutes', label: 'A short burn', hint: 'More brings higher feeds and rows further apart.' },
-  { id: 'safety', label: 'A wide margin', hint: 'More keeps further from dark residue and from scorching alike.' },
+const HINTS: readonly { id: keyof Wishes; hint: string }[] = [
+  { id: 'quality', hint: 'More brings finer rows and gentler screens, and takes longer.' },
+  { id: 'minutes', hint: 'More brings higher feeds and rows further apart.' },
+  { id: 'safety', hint: 'More keeps further from dark residue and from scorching alike.' },
 ];
 
 const STAGE_WORDS: Readonly<Record<string, string>> = {
@@ -49,18 +45,13 @@ export function ChooseSection() {
         Looks for powers, feed, row pitch, screen and focus that clear the light areas and scorch nothing in at least 95
         of 100 cases, and fits the tones. Say what matters more.
       </p>
-      {WISHES.map(({ id, label, hint }) => (
+      {HINTS.map(({ id, hint }) => (
         <ValueControl
           key={id}
-          label={label}
+          of={WISHES[id]}
           hint={hint}
-          unit="of 100"
           value={wishes[id]}
           onChange={(value) => setChoose({ wishes: { ...wishes, [id]: value } })}
-          low={0}
-          high={100}
-          step={5}
-          digits={0}
         />
       ))}
       {busy ? (

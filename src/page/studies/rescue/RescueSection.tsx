@@ -1,6 +1,12 @@
 import { Button } from 'react-aria-components';
 import { registrationSteps } from '../../../physics/bed/bed.ts';
-import { MAKER_WORDS, type MakerWords, type RescuePlan, WORDS_TEXT } from '../../../studies/rescue/propose.ts';
+import {
+  MAKER_WORDS,
+  type MakerWords,
+  RESCUE_ODDS,
+  type RescuePlan,
+  WORDS_TEXT,
+} from '../../../studies/rescue/propose.ts';
 import { tellRescue } from '../../../studies/rescue/tell.ts';
 import { More } from '../../fields/SheetDialog.tsx';
 import { ChoiceControl, PairSwitch, SwitchControl, ValueControl } from '../../fields/ValueControl.tsx';
@@ -47,15 +53,10 @@ export function RescueSection() {
       />
       <BurnedPhotoButton />
       <ValueControl
-        label="How surely it is to clear"
+        of={RESCUE_ODDS}
         hint="Surer takes more power, and comes closer to scorching. 90 % allows for coats and source that are not known well; 50 % is what usually works."
-        unit="%"
-        value={100 * wishes.odds}
-        onChange={(value) => wish({ odds: value / 100 })}
-        low={50}
-        high={99}
-        step={1}
-        digits={0}
+        value={wishes.odds}
+        onChange={(odds) => wish({ odds })}
       />
       <PairSwitch
         label="Dark areas"

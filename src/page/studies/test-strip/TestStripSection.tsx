@@ -1,14 +1,15 @@
 import { useEffect } from 'react';
 import { Button } from 'react-aria-components';
-import { mmPerMinToMmPerS, mmPerSToMmPerMin } from '../../../base/units.ts';
-import { FEWEST_BANDS, MOST_BANDS, type StripOrder } from '../../../studies/test-strip/strip-piece.ts';
+import { wholeQuantity } from '../../../base/quantity.ts';
+import { BANDS, type StripOrder } from '../../../studies/test-strip/strip-piece.ts';
 import { More } from '../../fields/SheetDialog.tsx';
-import { ChoiceControl, LengthControl, PairSwitch, ValueControl } from '../../fields/ValueControl.tsx';
+import { ChoiceControl, PairSwitch, ValueControl } from '../../fields/ValueControl.tsx';
 import { usePieceStore } from '../../store/piece-store.ts';
 import '../choose/choose.css';
 import '../rescue/rescue.css';
 import { create } from 'zustand';
 import { Cancelled } from '../../../base/cancelled.ts';
+import { fieldOf } from '../../../piece/fields.ts';
 import type { Piece } from '../../../piece/schema.ts';
 import { ask } from '../../burn/proof-client.ts';
 import { duration, percent } from '../../burn/proof-store.ts';
@@ -45,15 +46,10 @@ export function TestStripSection() {
       </p>
       <Ends order={order} edit={edit} />
       <ValueControl
-        label="Bands"
+        of={BANDS}
         hint="More bands tell finer steps apart and take longer."
-        unit=""
         value={order.bands}
-        onChange={(bands) => edit({ bands: Math.round(bands) })}
-        low={FEWEST_BANDS}
-        high={MOST_BANDS}
-        step={1}
-        digits={0}
+        onChange={(bands) => edit({ bands })}
       />
       <More label="Part of the picture" note={`${order.crop.widthMm} × ${order.crop.heightMm} mm`}>
         <CropControls order={order} edit={edit} />
@@ -88,8 +84,10 @@ interface EditProps {
   edit: (part: Partial<StripOrder>) => void;
 }
 
+/** What goes from band to band is a setting of the last pass. */
+const END_FIELDS = { power: fieldOf('passes.0.lightEndPower'), feed: fieldOf('passes.0.feedMmPerS') };
+
 function Ends({ order, edit }: EditProps) {
-  const feeds = order.vary === 'feed';
   const feed = usePieceStore((state) => state.piece.passes[state.piece.passes.length - 1].feedMmPerS);
   const power = usePieceStore((state) => state.piece.passes[state.piece.passes.length - 1].lightEndPower);
   const vary = (id: StripOrder['vary']) => {
@@ -97,9 +95,6 @@ function Ends({ order, edit }: EditProps) {
     if (id === 'feed') edit({ vary: id, from: 1.4 * feed, to: 0.7 * feed });
     else edit({ vary: id, from: 0.7 * power, to: Math.min(1, 1.3 * power) });
   };
-  const shown = (value: number) => (feeds ? mmPerSToMmPerMin(value) : 100 * value);
-  const kept = (value: number) => (feeds ? mmPerMinToMmPerS(value) : value / 100);
-  const range = feeds ? { low: 60, high: 60000, sliderHigh: 12000, step: 100 } : { low: 1, high: 100, step: 1 };
   return (
     <>
       <PairSwitch
@@ -115,46 +110,47 @@ function Ends({ order, edit }: EditProps) {
       {(['from', 'to'] as const).map((end) => (
         <ValueControl
           key={end}
-          label={end === 'from' ? 'First band' : 'Last band'}
+          of={{ ...END_FIELDS[order.vary], label: end === 'from' ? 'First band' : 'Last band' }}
           hint={
             end === 'from'
               ? 'Should be too weak to clear the light areas.'
               : 'Should be strong enough to clear them for sure.'
           }
-          unit={feeds ? 'mm/min' : '%'}
-          value={shown(order[end])}
-          onChange={(value) => edit({ [end]: kept(value) })}
-          digits={0}
-          {...range}
+          value={order[end]}
+          onChange={(value) => edit({ [end]: value })}
         />
       ))}
     </>
   );
 }
 
-const CROP_EDGES = [
-  { id: 'xMm', label: 'From the left', hint: 'Where the part begins, from the left edge of the picture.', low: 0 },
-  { id: 'yMm', label: 'From the top', hint: 'Where it begins, from the top edge of the picture.', low: 0 },
-  { id: 'widthMm', label: 'Width', hint: 'Wide enough to hold light and dark areas.', low: 3 },
-  { id: 'heightMm', label: 'Height', hint: 'Of every band; taller takes longer to burn.', low: 3 },
+const WHOLE_MM = { unit: 'mm', step: 1, digits: 0 } as const;
+
+const CROP_EDGES = {
+  xMm: wholeQuantity(0, 3000, { label: 'From the left', ...WHOLE_MM }),
+  yMm: wholeQuantity(0, 3000, { label: 'From the top', ...WHOLE_MM }),
+  widthMm: wholeQuantity(3, 3000, { label: 'Width', ...WHOLE_MM }),
+  heightMm: wholeQuantity(3, 3000, { label: 'Height', ...WHOLE_MM }),
+};
+
+const CROP_HINTS = [
+  { id: 'xMm', hint: 'Where the part begins, from the left edge of the picture.' },
+  { id: 'yMm', hint: 'Where it begins, from the top edge of the picture.' },
+  { id: 'widthMm', hint: 'Wide enough to hold light and dark areas.' },
+  { id: 'heightMm', hint: 'Of every band; taller takes longer to burn.' },
 ] as const;
 
 function CropControls({ order, edit }: EditProps) {
   const widthMm = usePieceStore((state) => state.piece.picture.widthMm);
   return (
     <>
-      {CROP_EDGES.map(({ id, label, hint, low }) => (
-        <LengthControl
+      {CROP_HINTS.map(({ id, hint }) => (
+        <ValueControl
           key={id}
-          label={label}
+          of={{ ...CROP_EDGES[id], sliderHigh: Math.round(widthMm) }}
           hint={hint}
-          valueMm={order.crop[id]}
-          onChange={(mm) => edit({ crop: { ...order.crop, [id]: Math.round(mm) } })}
-          lowMm={low}
-          highMm={3000}
-          sliderHighMm={Math.round(widthMm)}
-          stepMm={1}
-          digits={0}
+          value={order.crop[id]}
+          onChange={(mm) => edit({ crop: { ...order.crop, [id]: mm } })}
         />
       ))}
       <Button className="quiet" onPress={() => inBackground(firstOrder())}>

@@ -1,5 +1,7 @@
 import { useEffect, useRef, useState } from 'react';
 import { Button, DropZone, FileTrigger, Heading, Label, Text, TextArea, TextField } from 'react-aria-components';
+import { quantity } from '../../../base/quantity.ts';
+import { DISTORTION } from '../../../vision/slab/rectify.ts';
 import { More, SheetDialog, SheetTable } from '../../fields/SheetDialog.tsx';
 import { droppedFiles } from '../../files/photo-bytes.ts';
 import { PHOTO_TYPES } from '../../store/files.ts';
@@ -32,13 +34,7 @@ import { findCrossing } from '../../../base/geometry/raster-mask.ts';
 import type { Defect } from '../../../vision/slab/defects.ts';
 import { moveHandle } from '../../../vision/slab/slab-part.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
-import {
-  ChoiceControl,
-  LengthControl,
-  SwitchControl,
-  useLengthText,
-  ValueControl,
-} from '../../fields/ValueControl.tsx';
+import { ChoiceControl, SwitchControl, useLengthText, ValueControl } from '../../fields/ValueControl.tsx';
 import { Handle, Magnifier, Sheet } from './Sheet.tsx';
 
 /** From a photograph of the slab to its outline at true size. Closing keeps everything as it is. */
@@ -195,22 +191,20 @@ const SIZES = [
   { key: 'heightMm', label: 'Its height', hint: 'From its top right to its bottom right corner.' },
 ] as const;
 
+const TRUE_LENGTH = quantity(0, 3000, { label: 'Length', unit: 'mm', step: 1, digits: 1, sliderHigh: 600 });
+
 /** What gives the photo its scale. */
 export function MarkPanel({ photo }: { photo: SlabPhoto }) {
   const marks = useSlabPhoto((state) => state.work.marks);
   const found = useSlabPhoto((state) => state.work.draft !== null);
   const busy = useSlabPhoto((state) => state.busy !== null);
   const length = (key: 'widthMm' | 'heightMm' | 'lengthMm', label: string, hint: string) => (
-    <LengthControl
+    <ValueControl
       key={key}
-      label={label}
+      of={{ ...TRUE_LENGTH, label }}
       hint={hint}
-      valueMm={marks[key]}
+      value={marks[key]}
       onChange={(mm) => editMarks({ [key]: mm }, key)}
-      lowMm={0}
-      highMm={3000}
-      sliderHighMm={600}
-      stepMm={1}
     />
   );
   return (
@@ -243,17 +237,10 @@ export function MarkPanel({ photo }: { photo: SlabPhoto }) {
       )}
       <More label="Lens">
         <ValueControl
-          label="Distortion k1"
+          of={DISTORTION}
           hint="Straightens what a lens bends outwards (below 0) or inwards (above 0); 0 leaves it."
-          unit=""
           value={marks.k1}
           onChange={(k1) => editMarks({ k1 }, 'k1')}
-          low={-0.5}
-          high={0.5}
-          sliderLow={-0.2}
-          sliderHigh={0.2}
-          step={0.01}
-          digits={3}
         />
       </More>
     </>
