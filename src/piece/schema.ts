@@ -476,7 +476,7 @@ export const stackSchema = z.strictObject({
     /** Which of the films that may lie there. */
     seed: wholeField(0, 4294967295, { label: 'Likely film no.', unit: '', step: 1, digits: 0, sliderHigh: 50 }),
     slowScaleMm: field(1, 500, { label: 'Size of slow waves', unit: 'mm', step: 1, digits: 1, sliderHigh: 120 }),
-    fineScaleMm: field(0.1, 50, { label: 'Size of fine waves', unit: 'mm', step: 0.1, digits: 1, sliderHigh: 6 }),
+    fineScaleMm: field(0.1, 50, { label: 'Size of fine waves', unit: 'mm', step: 0.1, digits: 2, sliderHigh: 6 }),
     /** Null: nobody has measured a burned piece. */
     found: z.nullable(foundFilmSchema),
   }),

@@ -23,7 +23,7 @@ import { pinPiece, shrink } from './pins.ts';
 import '../fields/sheet-head.css';
 import { duration, percent, useProofStore } from '../burn/proof-store.ts';
 import { usePieceStore } from '../store/piece-store.ts';
-import { AXIS_WORDS, axisLabel, axisNote, readValues, sayValue, screenTitle, typedValues } from './columns.ts';
+import { axisLabel, axisNote, readValues, sayValue, screenTitle, shownAxis, typedValues } from './columns.ts';
 import {
   type BurnedGrid,
   cellsOf,
@@ -641,7 +641,7 @@ function NumberValues({ setting, values, piece, onChange }: NumberValuesProps) {
       onBlur={take}
       onKeyDown={(event) => event.key === 'Enter' && take()}
     >
-      <Label>Values, {AXIS_WORDS[setting].unit}</Label>
+      <Label>Values, {shownAxis(setting).unit}</Label>
       <Input />
       <Text slot="description" className="hint">
         {read === null ? `One to ${MOST_VALUES} numbers` : `Up to ${MOST_VALUES}`}, with spaces between.
