@@ -169,7 +169,8 @@ function SideNames({ padding }: { padding: Padding }) {
 /** Over the slab while the picture is placed by hand: where it lies, and what it lies over. */
 function PlaceLine() {
   const on = useSessionStore(({ placing, openStep }) => placing && openStep === 'picture');
-  const { piece, photo } = usePieceStore();
+  const piece = usePieceStore((state) => state.piece);
+  const photo = usePieceStore((state) => state.photo);
   const length = useLengthText();
   if (!on || !photo) return null;
   const flaws = flawWords(piece, photo);
@@ -222,7 +223,9 @@ function Notice() {
 
 /** What one reaches for while looking: marks with their legend, raking lamp, camera home, keep the view as a picture. */
 function ViewTools({ handle }: { handle: React.RefObject<SlabViewHandle | null> }) {
-  const { uncleared, scorched, resetToken } = useSessionStore();
+  const uncleared = useSessionStore((state) => state.uncleared);
+  const scorched = useSessionStore((state) => state.scorched);
+  const resetToken = useSessionStore((state) => state.resetToken);
   const { left } = useShown();
   const likely = left && isJudged(left) ? likelyNumbers(left) : null;
   const keepView = async () => {

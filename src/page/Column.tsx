@@ -30,9 +30,9 @@ import { HandOverStep } from './outputs/HandOverStep.tsx';
 import { CoatControls } from './physics/CoatControls.tsx';
 import { PassesStep } from './physics/PassesStep.tsx';
 import { SlabStep } from './physics/SlabStep.tsx';
-import { showPieces, usePieces } from './piece/PiecesDialog.tsx';
+import { showPieces, usePiecesStore } from './piece/PiecesDialog.tsx';
 import { openDemo, PIECE_TYPES, takeFiles } from './store/files.ts';
-import { savePieceFile, useKeeping } from './store/keeping.ts';
+import { savePieceFile, useKeepingStore } from './store/keeping.ts';
 import {
   changeStack,
   redo,
@@ -78,7 +78,11 @@ const RELIEF = quantity(0, 40, { label: 'Relief', unit: '×', step: 0.5, digits:
 function ProofStep() {
   const { left: record } = useShown();
   const current = useProofStore((state) => state.current?.id === record?.id);
-  const session = useSessionStore();
+  const uncleared = useSessionStore((state) => state.uncleared);
+  const scorched = useSessionStore((state) => state.scorched);
+  const shows = useSessionStore((state) => state.shows);
+  const reliefExaggeration = useSessionStore((state) => state.reliefExaggeration);
+  const sheen = useSessionStore((state) => state.sheen);
   const result = record?.result ?? null;
   const sure = record?.sure ?? null;
   return (
@@ -107,12 +111,12 @@ function ProofStep() {
       )}
       {result && result.summary.lightShare > 0 && <ResidueHistogram counts={result.summary.residueHistogram} />}
       <div className="switches">
-        <Switch isSelected={session.uncleared} onChange={(uncleared) => setSession({ uncleared })} className="switch">
+        <Switch isSelected={uncleared} onChange={(uncleared) => setSession({ uncleared })} className="switch">
           <span className="switch-mark" aria-hidden="true" />
           Mark uncleared places
           <i className="swatch swatch-uncleared" aria-hidden="true" />
         </Switch>
-        <Switch isSelected={session.scorched} onChange={(scorched) => setSession({ scorched })} className="switch">
+        <Switch isSelected={scorched} onChange={(scorched) => setSession({ scorched })} className="switch">
           <span className="switch-mark" aria-hidden="true" />
           Mark scorched places
           <i className="swatch swatch-scorched" aria-hidden="true" />
@@ -120,19 +124,19 @@ function ProofStep() {
       </div>
       <ChoiceControl
         label="Shown on the slab"
-        value={session.shows}
+        value={shows}
         choices={SHOWS}
         onChange={(shows) => setSession({ shows })}
       />
       <ValueControl
         of={RELIEF}
         hint="1 is true to scale; more makes the steps of the coats easier to see."
-        value={session.reliefExaggeration}
+        value={reliefExaggeration}
         onChange={(reliefExaggeration) => setSession({ reliefExaggeration })}
       />
       <PairSwitch
         label="Sheen"
-        value={session.sheen}
+        value={sheen}
         options={[
           { id: 'satin', label: 'As painted' },
           { id: 'matte', label: 'Matte' },
@@ -330,7 +334,7 @@ function summaryOf(step: Step, piece: Piece): string {
 
 /** Stays beside the name for as long as the latest changes are not kept. */
 function KeptMark() {
-  const fault = useKeeping((state) => state.fault);
+  const fault = useKeepingStore((state) => state.fault);
   return (
     fault !== null && (
       <p className="kept-mark">
@@ -346,7 +350,7 @@ function KeptMark() {
 const PiecesDialog = lazyPart(() => import('./piece/PiecesDialog.tsx').then((module) => module.PiecesDialog));
 
 function PiecesButton() {
-  const open = usePieces((state) => state.open);
+  const open = usePiecesStore((state) => state.open);
   return (
     <>
       <Button className="quiet" onPress={() => inBackground(showPieces())}>

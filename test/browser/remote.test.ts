@@ -112,7 +112,7 @@ describe('a proof worker that dies under way', () => {
     await page.getByRole('button', { name: /^Find settings/ }).click();
     const find = page.getByRole('button', { name: 'Find settings', exact: true }).last();
     await find.click();
-    await page.locator('.choose-busy').getByRole('button', { name: 'Stop' }).waitFor();
+    await page.locator('.task-progress').getByRole('button', { name: 'Stop' }).waitFor();
     await tell('close proof-worker');
     await page
       .locator('.choose')
@@ -120,7 +120,7 @@ describe('a proof worker that dies under way', () => {
       .waitFor({ timeout: PATIENCE_MS });
     await proofDone();
     await find.click();
-    await page.locator('.choose-busy').getByRole('button', { name: 'Stop' }).click();
+    await page.locator('.task-progress').getByRole('button', { name: 'Stop' }).click();
     await find.waitFor();
   });
 

@@ -13,6 +13,7 @@ import { Field } from '../fields/Field.tsx';
 import { More } from '../fields/SheetDialog.tsx';
 import { ToneControls } from '../fields/ToneControls.tsx';
 import { PairSwitch } from '../fields/ValueControl.tsx';
+import { useTask } from '../remote/task.ts';
 import { flawWords, PLACE_BUTTON_ID } from '../render/stage/use-placing.ts';
 import { PHOTO_TYPES, takeFiles } from '../store/files.ts';
 import { setSession, usePieceStore, useSessionStore } from '../store/piece-store.ts';
@@ -186,13 +187,13 @@ function PlaceOnSlab({ picture, onChange }: PlaceOnSlabProps) {
 /** One press: the curve with which equal steps of the photograph become equal steps on the slab. */
 function FitTones() {
   const [intent, setIntent] = useState<ToneIntent>('perceptual');
-  const [state, setState] = useState<'idle' | 'busy' | 'failed'>('idle');
+  const task = useTask();
+  const busy = task.use((state) => state.busy);
+  const fault = task.use((state) => state.fault);
   const [fitted, setFitted] = useState<TonesAnswer | null>(null);
   const burnPatches = async () => {
     const { piece, photo } = usePieceStore.getState();
-    setState('busy');
-    const found = await ask('tones', { piece, photoKey: photo?.key ?? '', intent }).catch(() => null);
-    setState(found ? 'idle' : 'failed');
+    const found = await task.run('Burning patches', () => ask('tones', { piece, photoKey: photo?.key ?? '', intent }));
     setFitted(found);
     if (!found) return;
     usePieceStore.getState().change((now) => ({
@@ -216,12 +217,10 @@ function FitTones() {
             : 'Lightness is kept where the stack can show it, and cut off where it cannot.'
         }
       />
-      <Button className="wide" isDisabled={state === 'busy'} onPress={() => inBackground(burnPatches())}>
-        {state === 'busy' ? 'Burning patches…' : 'Fit tones to this stack'}
+      <Button className="wide" isDisabled={busy !== null} onPress={() => inBackground(burnPatches())}>
+        {busy ? `${busy}…` : 'Fit tones to this stack'}
       </Button>
-      {state === 'failed' && (
-        <p className="warning">The stack’s tones could not be worked out; check coats and powers.</p>
-      )}
+      {fault && <p className="warning">The stack’s tones could not be worked out; check coats and powers.</p>}
       {fitted && <RangeChart fitted={fitted} />}
       {fitted && (
         <p className="plain">

@@ -27,7 +27,7 @@ import { LogEntryCard } from './LogEntryCard.tsx';
 import { MachineJob } from './MachineJob.tsx';
 import { PaperButtons } from './PaperButtons.tsx';
 import { QuoteOptions, QuoteTerms } from './QuoteTerms.tsx';
-import { useWrittenFiles } from './use-machine-files.ts';
+import { useWrittenFilesStore } from './use-machine-files.ts';
 
 export function HandOverStep() {
   const piece = usePieceStore((state) => state.piece);
@@ -125,7 +125,7 @@ const MOST_ENTRIES = 200;
 /** What was burned, with which files, and what came out: to be repeated or varied. */
 function BurnLog() {
   const log = usePieceStore((state) => state.piece.log);
-  const files = useWrittenFiles((state) => state.files);
+  const files = useWrittenFilesStore((state) => state.files);
   const { left: record } = useShown();
   const change = (edit: (log: Piece['log']) => Piece['log']) =>
     usePieceStore.getState().change((piece) => ({ ...piece, log: edit(piece.log) }));
@@ -141,7 +141,7 @@ function BurnLog() {
       photo: null,
     };
     change((entries) => [...entries, entry].slice(-MOST_ENTRIES));
-    useWrittenFiles.setState({ files: [] });
+    useWrittenFilesStore.setState({ files: [] });
   };
   return (
     <>
@@ -179,7 +179,8 @@ function localIso(date: Date): string {
 
 /** The proof, its map, its numbers and the prepared picture as files. */
 function PicturesAndNumbers() {
-  const { piece, photo } = usePieceStore();
+  const piece = usePieceStore((state) => state.piece);
+  const photo = usePieceStore((state) => state.photo);
   const { left: record } = useShown();
   const done = record?.status === 'done';
   const base = fileName(piece.name);

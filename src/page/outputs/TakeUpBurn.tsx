@@ -1,6 +1,5 @@
-import { useRef, useState } from 'react';
+import { useState } from 'react';
 import { Button } from 'react-aria-components';
-import { Cancelled } from '../../base/cancelled.ts';
 import { quantity, wholeQuantity } from '../../base/quantity.ts';
 import { zeroOnBed } from '../../outputs/program/frame.ts';
 import type { JobRefusal } from '../../outputs/program/refusals.ts';
@@ -11,6 +10,7 @@ import type { Piece } from '../../piece/schema.ts';
 import { ask } from '../burn/proof-client.ts';
 import { inBackground } from '../faults/lazy-part.tsx';
 import { ChoiceControl, ValueControl } from '../fields/ValueControl.tsx';
+import { useTask } from '../remote/task.ts';
 import { usePieceStore } from '../store/piece-store.ts';
 import { FileButton } from './PaperButtons.tsx';
 import { Refusals } from './Refusals.tsx';
@@ -40,15 +40,15 @@ const HEAD_AT = ['X', 'Y'].map((axis) =>
 
 const PAUSE = quantity(0, 10000, { label: 'Length of the pause', unit: 'min', step: 1, digits: 2, sliderHigh: 240 });
 
-type Answer =
-  | { readonly kind: 'busy'; readonly stop: () => void }
-  | { readonly kind: 'found'; readonly found: TakeUp; readonly pass: number; readonly piece: Piece }
-  | { readonly kind: 'refused'; readonly refusals: readonly JobRefusal[]; readonly piece: Piece }
-  | { readonly kind: 'failed'; readonly message: string };
+type Answer = { readonly piece: Piece } & (
+  | { readonly found: TakeUp; readonly pass: number }
+  | { readonly refusals: readonly JobRefusal[] }
+);
 
 /** A burn that a power cut or a jam broke off: finds the row to go on from and makes the program from there. */
 export function TakeUpBurn({ files, isDisabled }: { readonly files: MachineFiles; readonly isDisabled: boolean }) {
-  const { piece, photo } = usePieceStore();
+  const piece = usePieceStore((state) => state.piece);
+  const photo = usePieceStore((state) => state.photo);
   const [pass, setPass] = useState(0);
   const [how, setHow] = useState<BrokeOff['kind']>('row');
   const [row, setRow] = useState(1);
@@ -56,14 +56,13 @@ export function TakeUpBurn({ files, isDisabled }: { readonly files: MachineFiles
   const [place, setPlace] = useState<readonly [number, number]>([0, 0]);
   const [pauseMin, setPause] = useState(30);
   const [answer, setAnswer] = useState<Answer | null>(null);
-  const asking = useRef<AbortController | null>(null);
+  const task = useTask();
+  const busy = task.use((state) => state.busy);
+  const fault = task.use((state) => state.fault);
   const index = Math.min(pass, piece.passes.length - 1);
 
   const find = async () => {
-    if (!photo || asking.current) return;
-    const controller = new AbortController();
-    asking.current = controller;
-    setAnswer({ kind: 'busy', stop: () => controller.abort() });
+    if (!photo) return;
     const at: BrokeOff =
       how === 'row'
         ? { kind: 'row', row }
@@ -71,18 +70,16 @@ export function TakeUpBurn({ files, isDisabled }: { readonly files: MachineFiles
           ? { kind: 'minute', minute }
           : { kind: 'place', xMm: place[0], yMm: place[1] };
     const asks = { piece, photoKey: photo.key, pass: index, at, pauseS: pauseMin * SECONDS_PER_MINUTE };
-    try {
-      const gets = await ask('take-up', asks, { signal: controller.signal });
-      setAnswer(
-        'refusals' in gets ? { kind: 'refused', ...gets, piece } : { kind: 'found', found: gets, pass: index, piece },
-      );
-    } catch (error) {
-      setAnswer(error instanceof Cancelled ? null : { kind: 'failed', message: (error as Error).message });
-    }
-    asking.current = null;
+    setAnswer(null);
+    await task.run('Working out the rows and their heat', async ({ signal }) => {
+      const gets = await ask('take-up', asks, { signal });
+      setAnswer('refusals' in gets ? { ...gets, piece } : { found: gets, pass: index, piece });
+    });
   };
 
-  const found = answer?.kind === 'found' && answer.piece === piece ? answer : null;
+  // What was found for another piece does not hold for this one.
+  const found = answer?.piece === piece && 'found' in answer ? answer : null;
+  const refusals = answer?.piece === piece && 'refusals' in answer ? answer.refusals : null;
   return (
     <>
       <p className="plain">
@@ -126,17 +123,17 @@ export function TakeUpBurn({ files, isDisabled }: { readonly files: MachineFiles
         onChange={setPause}
       />
       <div className="button-pair">
-        <Button isDisabled={isDisabled || answer?.kind === 'busy'} onPress={() => inBackground(find())}>
+        <Button isDisabled={isDisabled || busy !== null} onPress={() => inBackground(find())}>
           Find the row
         </Button>
-        {answer?.kind === 'busy' && (
-          <Button className="quiet" onPress={answer.stop}>
+        {busy && (
+          <Button className="quiet" onPress={task.stop}>
             Stop
           </Button>
         )}
       </div>
       <div className="take-up-words" role="status">
-        {answer?.kind === 'busy' && <p className="hint">Working out the rows and their heat…</p>}
+        {busy && <p className="hint">{busy}…</p>}
         {found &&
           takeUpSentences(found.found).map((sentence) => (
             <p className="plain" key={sentence}>
@@ -156,10 +153,10 @@ export function TakeUpBurn({ files, isDisabled }: { readonly files: MachineFiles
           />
         </>
       )}
-      {answer?.kind === 'refused' && answer.piece === piece && <Refusals refusals={answer.refusals} />}
-      {answer?.kind === 'failed' && (
+      {refusals && <Refusals refusals={refusals} />}
+      {fault && (
         <p className="warning" role="alert">
-          {answer.message}
+          {fault}
         </p>
       )}
     </>

@@ -20,7 +20,7 @@ import {
   ValueControl,
 } from '../fields/ValueControl.tsx';
 import { changeSlab, changeWood, setSession, usePieceStore, useSessionStore, woodAt } from '../store/piece-store.ts';
-import { setSlabPhoto, useSlabPhoto } from '../vision/slab/slab-photo-store.ts';
+import { setSlabPhoto, useSlabPhotoStore } from '../vision/slab/slab-photo-store.ts';
 
 export function SlabStep() {
   const slab = usePieceStore((state) => state.piece.slab);
@@ -129,7 +129,7 @@ const SlabPhotoDialog = lazyPart(() =>
 );
 
 function SlabPhotoButton() {
-  const open = useSlabPhoto((state) => state.open);
+  const open = useSlabPhotoStore((state) => state.open);
   return (
     <>
       <Button className="wide" onPress={() => setSlabPhoto({ open: true })}>

@@ -10,7 +10,6 @@ import {
   useState,
 } from 'react';
 import { Button, Dialog, Heading, Modal, ModalOverlay } from 'react-aria-components';
-import { Cancelled } from '../../../base/cancelled.ts';
 import { quantity } from '../../../base/quantity.ts';
 import { createRemote, type Remote } from '../../../base/remote/remote.ts';
 import { paintStrokes } from '../../../image/mask/brush.ts';
@@ -20,6 +19,7 @@ import { inBackground } from '../../faults/lazy-part.tsx';
 import { SheetTable } from '../../fields/SheetDialog.tsx';
 import { PairSwitch, useLengthText, ValueControl } from '../../fields/ValueControl.tsx';
 import { photoBytes, shrinkPhoto } from '../../files/photo-bytes.ts';
+import { useTask } from '../../remote/task.ts';
 import { openWorker } from '../../remote/worker-port.ts';
 import { type OpenPhoto, usePieceStore } from '../../store/piece-store.ts';
 import type { MaskSaving } from './mask-saving.ts';
@@ -394,32 +394,24 @@ const NEARLY_ALL = 0.9;
 function BackgroundControls({ client, small, draft, softMm, widthMm, onDraft }: BackgroundControlsProps) {
   const [tolerance, setTolerance] = useState(5);
   const [start, setStart] = useState<keyof typeof STARTS>('sides');
-  const [busy, setBusy] = useState(false);
-  const [found, setFound] = useState<MaskQuestions['background']['gets'] | string | null>(null);
+  const task = useTask();
+  const busy = task.use((state) => state.busy);
+  const fault = task.use((state) => state.fault);
+  const [found, setFound] = useState<MaskQuestions['background']['gets'] | null>(null);
   const anew = draft.step === 'background';
   const take = async () => {
     if (!client || !small) return;
-    setBusy(true);
     const softDots = Math.min(0.05, softMm / widthMm) * small.width;
     const mostStrokes = MOST_STROKES - beforeBackground(draft).strokes.length;
-    try {
-      const answer = await client.ask('background', {
-        ...small,
-        tolerance,
-        from: STARTS[start],
-        softDots,
-        mostStrokes,
-      });
-      setFound(answer);
-      onDraft((now) => {
-        const base = beforeBackground(now);
-        const strokes = [...base.strokes, ...answer.strokes];
-        return strokes.length <= MOST_STROKES ? draw(base, strokes, 'background') : now;
-      });
-    } catch (error) {
-      if (!(error instanceof Cancelled)) setFound((error as Error).message);
-    }
-    setBusy(false);
+    const asks = { ...small, tolerance, from: STARTS[start], softDots, mostStrokes };
+    const answer = await task.run('Looking for the background', () => client.ask('background', asks));
+    setFound(answer);
+    if (!answer) return;
+    onDraft((now) => {
+      const base = beforeBackground(now);
+      const strokes = [...base.strokes, ...answer.strokes];
+      return strokes.length <= MOST_STROKES ? draw(base, strokes, 'background') : now;
+    });
   };
   return (
     <section className="mask-background" aria-label="Background">
@@ -439,13 +431,13 @@ function BackgroundControls({ client, small, draft, softMm, widthMm, onDraft }: 
         value={tolerance}
         onChange={setTolerance}
       />
-      <Button className="wide" isDisabled={busy || !small || !client} onPress={() => inBackground(take())}>
-        {busy ? 'Looking for the background…' : anew ? 'Take it away anew' : 'Take the background away'}
+      <Button className="wide" isDisabled={busy !== null || !small || !client} onPress={() => inBackground(take())}>
+        {busy ? `${busy}…` : anew ? 'Take it away anew' : 'Take the background away'}
       </Button>
       <p className="hint">As far as it is calm, up to the next edge. The brush corrects it afterwards.</p>
       <div role="status">
-        {typeof found === 'string' && <p className="warning">{found}</p>}
-        {found && typeof found !== 'string' && anew && (
+        {fault && <p className="warning">{fault}</p>}
+        {found && anew && (
           <p className="plain">
             {Math.round(100 * found.removed)} % of the picture, in {found.strokes.length}{' '}
             {found.strokes.length === 1 ? 'stroke' : 'strokes'}.

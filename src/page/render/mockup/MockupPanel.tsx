@@ -6,7 +6,7 @@ import type { SettingName } from '../../../render/mockup/things/solids.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import { type Choice, ChoiceControl, ValueControl } from '../../fields/ValueControl.tsx';
 import { CLIP_SIZE, drawBand, saveClientFile, saveClip, saveModel, saveStill } from './mockup-actions.ts';
-import { setMockup, useMockup } from './mockup-store.ts';
+import { drawing, setMockup, useMockupStore } from './mockup-store.ts';
 
 const SETTINGS: readonly Choice<Exclude<SettingName, 'bench'>>[] = [
   { id: 'shelf', label: 'On a shelf', note: 'Leaning against the wall between a vase and two books.' },
@@ -27,9 +27,13 @@ const LAMP_OVER = quantity(degToRad(8), degToRad(80), { label: 'Lamp over the sl
 
 /** Setting and lamp, and everything that can be saved. */
 export function MockupPanel() {
-  const { shown, setting, lamp, band, busy } = useMockup();
+  const shown = useMockupStore((state) => state.shown);
+  const setting = useMockupStore((state) => state.setting);
+  const lamp = useMockupStore((state) => state.lamp);
+  const band = useMockupStore((state) => state.band);
+  const busy = drawing.use((state) => state.busy !== null);
   const [width, setWidth] = useState('4000');
-  const off = !shown || busy !== null;
+  const off = !shown || busy;
   const around = ((lamp.azimuthRad + 3 * Math.PI) % (2 * Math.PI)) - Math.PI;
   return (
     <div className="mockup-controls">

@@ -4,15 +4,16 @@ import { SheetDialog, SheetTable } from '../../fields/SheetDialog.tsx';
 import { usePieceStore } from '../../store/piece-store.ts';
 import { CardPanel, CardPlace } from './CardPart.tsx';
 import {
+  calibrating,
   figures,
   PARTS,
   type Part,
   plusMinus,
   redoWork,
   setCalibrate,
-  stopWork,
+  showPart,
   undoWork,
-  useCalibrate,
+  useCalibrateStore,
 } from './calibrate-store.ts';
 import {
   checkEntry,
@@ -42,7 +43,7 @@ const TOLD = 0.97;
 
 /** What the fit made of the readings. */
 export function FitPlace() {
-  const record = useCalibrate((state) => state.record);
+  const record = useCalibrateStore((state) => state.record);
   if (!record) {
     return (
       <div className="cal-paper cal-empty">
@@ -177,8 +178,8 @@ export function ShelfPanel() {
 
 /** Keeps what the piece has now. */
 function PutOn() {
-  const { piece } = usePieceStore();
-  const { work } = useCalibrate();
+  const piece = usePieceStore((state) => state.piece);
+  const work = useCalibrateStore((state) => state.work);
   const [name, setName] = useState('');
   if (piece.certainty.source !== 'calibrated') {
     return <p className="plain">This piece has uncalibrated numbers; fit a card first, or use an entry.</p>;
@@ -198,7 +199,8 @@ function PutOn() {
 }
 
 function Chosen({ entry }: { entry: ShelfEntry }) {
-  const { work, comparedWith } = useCalibrate();
+  const work = useCalibrateStore((state) => state.work);
+  const comparedWith = useCalibrateStore((state) => state.comparedWith);
   const others = work.entries.filter((one) => one !== entry);
   return (
     <section className="cal-chosen" aria-label={entry.name}>
@@ -260,7 +262,8 @@ function Rename({ entry }: { entry: ShelfEntry }) {
 
 /** Whether the entry still holds. */
 function Check({ entry }: { entry: ShelfEntry }) {
-  const { work, drift } = useCalibrate();
+  const work = useCalibrateStore((state) => state.work);
+  const drift = useCalibrateStore((state) => state.drift);
   const strips = work.readings.filter(({ card }) => card.kind === 'check-strip' && card.patches.length > 1);
   const latest = strips.at(-1);
   return (
@@ -314,9 +317,9 @@ export function CalibrateDialog() {
 /** Draws the card for what is chosen, and weighs the kinds on the scrap. */
 function useFollowingCard(): void {
   const piece = usePieceStore((state) => state.piece);
-  const kind = useCalibrate((state) => state.work.kind);
-  const wish = useCalibrate((state) => state.work.wish);
-  const kept = useCalibrate((state) => state.cardKept);
+  const kind = useCalibrateStore((state) => state.work.kind);
+  const wish = useCalibrateStore((state) => state.work.wish);
+  const kept = useCalibrateStore((state) => state.cardKept);
   useEffect(() => {
     if (kept) return;
     const timer = setTimeout(() => inBackground(drawCard(piece, { kind, wish })), SETTLE_MS);
@@ -340,7 +343,13 @@ function useFocusKept(part: Part) {
 }
 
 function Body() {
-  const { part, past, future, busy, fault, said, work } = useCalibrate();
+  const part = useCalibrateStore((state) => state.part);
+  const past = useCalibrateStore((state) => state.past);
+  const future = useCalibrateStore((state) => state.future);
+  const work = useCalibrateStore((state) => state.work);
+  const busy = calibrating.use((state) => state.busy);
+  const fault = calibrating.use((state) => state.fault);
+  const said = calibrating.use((state) => state.said);
   const { Place, Panel } = SHOWN[part];
   const panel = useFocusKept(part);
   const counts: Partial<Record<Part, number>> = { fit: work.readings.length, shelf: work.entries.length };
@@ -356,7 +365,7 @@ function Body() {
           selectedKeys={[part]}
           onSelectionChange={(keys) => {
             const next = PARTS.find((one) => keys.has(one));
-            if (next) setCalibrate({ part: next, said: null, fault: null });
+            if (next) showPart(next);
           }}
         >
           {PARTS.map((one, i) => (
@@ -386,7 +395,7 @@ function Body() {
             {busy && (
               <div className="cal-busy">
                 <p>{busy}…</p>
-                <Button className="quiet" onPress={stopWork}>
+                <Button className="quiet" onPress={calibrating.stop}>
                   Stop
                 </Button>
                 <i aria-hidden="true" />

@@ -16,12 +16,14 @@ import { labelBox, vernierTeeth } from '../../../vision/card/picture.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import { More } from '../../fields/SheetDialog.tsx';
 import { ChoiceControl, SwitchControl, ValueControl } from '../../fields/ValueControl.tsx';
-import { KIND_LABELS, KIND_NOTES, KINDS, setCalibrate, useCalibrate, worthWords } from './calibrate-store.ts';
+import { KIND_LABELS, KIND_NOTES, KINDS, showPart, useCalibrateStore, worthWords } from './calibrate-store.ts';
 import { chooseCard, saveCardData, saveCardJob, saveCardPiece } from './card-actions.ts';
 import type { CardLooks } from './messages.ts';
 
 export function CardPlace() {
-  const { card, looks, cardFault } = useCalibrate();
+  const card = useCalibrateStore((state) => state.card);
+  const looks = useCalibrateStore((state) => state.looks);
+  const cardFault = useCalibrateStore((state) => state.cardFault);
   if (cardFault) {
     return (
       <div className="cal-paper cal-empty">
@@ -44,7 +46,10 @@ export function CardPlace() {
 }
 
 export function CardPanel() {
-  const { work, worths, card, cardKept } = useCalibrate();
+  const work = useCalibrateStore((state) => state.work);
+  const worths = useCalibrateStore((state) => state.worths);
+  const card = useCalibrateStore((state) => state.card);
+  const cardKept = useCalibrateStore((state) => state.cardKept);
   const { kind, wish } = work;
   const best = worths?.[0];
   const change = (part: Partial<CardWish>) => chooseCard({ wish: { ...wish, ...part } });
@@ -108,7 +113,7 @@ export function CardPanel() {
           ))}
         </ul>
       </section>
-      <Button className="wide" onPress={() => setCalibrate({ part: 'read', said: null })}>
+      <Button className="wide" onPress={() => showPart('read')}>
         It is burned: read it
       </Button>
     </>
@@ -117,7 +122,8 @@ export function CardPanel() {
 
 /** What tells most on this scrap. */
 function Advice() {
-  const { worths, work } = useCalibrate();
+  const worths = useCalibrateStore((state) => state.worths);
+  const work = useCalibrateStore((state) => state.work);
   if (!worths) return <p className="plain">Working out which card tells most…</p>;
   const [best] = worths;
   if (!best) return <p className="plain">Choose a card; the step wedge is the quickest to read by eye.</p>;

@@ -8,12 +8,15 @@ import { inBackground } from '../../faults/lazy-part.tsx';
 import { More } from '../../fields/SheetDialog.tsx';
 import { ChoiceControl, SwitchControl } from '../../fields/ValueControl.tsx';
 import { usePieceStore } from '../../store/piece-store.ts';
-import { type FitRecord, setCalibrate, today, useCalibrate } from './calibrate-store.ts';
+import { type FitRecord, setCalibrate, showPart, today, useCalibrateStore } from './calibrate-store.ts';
 import { applyNumbers, fitReadings, freshReadings, standingOf, takeSlab } from './card-actions.ts';
 import { ReadingList } from './ReadingList.tsx';
 
 export function FitPanel() {
-  const { work, filmMeasured, changes, record } = useCalibrate();
+  const work = useCalibrateStore((state) => state.work);
+  const filmMeasured = useCalibrateStore((state) => state.filmMeasured);
+  const changes = useCalibrateStore((state) => state.changes);
+  const record = useCalibrateStore((state) => state.record);
   const piece = usePieceStore((state) => state.piece);
   const fresh = freshReadings(work.readings, piece).length;
   const calibrated = piece.certainty.source === 'calibrated';
@@ -80,7 +83,7 @@ function Outcome({ record }: { record: FitRecord }) {
         <p className="warning">The fit did not come to rest; look at the readings before you use its numbers.</p>
       )}
       {standing === 'in use' ? (
-        <Button className="wide sheet-main" onPress={() => setCalibrate({ part: 'shelf', said: null })}>
+        <Button className="wide sheet-main" onPress={() => showPart('shelf')}>
           Put it on the shelf
         </Button>
       ) : (

@@ -18,10 +18,19 @@ import type { CardReading } from '../../../vision/card/reading.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import { ChoiceControl, PairSwitch, ValueControl } from '../../fields/ValueControl.tsx';
 import { droppedFiles } from '../../files/photo-bytes.ts';
+import { faultOf } from '../../remote/task.ts';
 import { PHOTO_TYPES } from '../../store/files.ts';
 import { Handle, Sheet } from '../../vision/slab/Sheet.tsx';
 import { CardPicture } from './CardPart.tsx';
-import { type CardPhoto, editWork, KIND_LABELS, setCalibrate, useCalibrate } from './calibrate-store.ts';
+import {
+  type CardPhoto,
+  calibrating,
+  editWork,
+  KIND_LABELS,
+  setCalibrate,
+  showPart,
+  useCalibrateStore,
+} from './calibrate-store.ts';
 import {
   keepNotes,
   moveCorner,
@@ -38,7 +47,9 @@ import '../../vision/slab/slab-photo.css';
 const CHIP_LIGHTNESS = quantity(20, 98, { label: 'Chip’s lightness', unit: 'L*', step: 0.5, digits: 1 });
 
 export function ReadPlace() {
-  const { card, looks, how } = useCalibrate();
+  const card = useCalibrateStore((state) => state.card);
+  const looks = useCalibrateStore((state) => state.looks);
+  const how = useCalibrateStore((state) => state.how);
   if (!card || !looks) {
     return (
       <div className="cal-paper cal-empty">
@@ -51,7 +62,8 @@ export function ReadPlace() {
 }
 
 export function ReadPanel() {
-  const { card, how } = useCalibrate();
+  const card = useCalibrateStore((state) => state.card);
+  const how = useCalibrateStore((state) => state.how);
   return (
     <>
       <WhichCard />
@@ -62,7 +74,10 @@ export function ReadPanel() {
           { id: 'eye', label: 'By eye' },
           { id: 'photo', label: 'Off a photograph' },
         ]}
-        onChange={(next) => setCalibrate({ how: next, fault: null, said: null })}
+        onChange={(next) => {
+          calibrating.tell({ fault: null, said: null });
+          setCalibrate({ how: next });
+        }}
       />
       {card && (how === 'eye' ? <EyePanel card={card} /> : <PhotoPanel card={card} />)}
     </>
@@ -71,7 +86,8 @@ export function ReadPanel() {
 
 /** The card that was burned: the one on the sheet, one kept in this browser, or one from its file. */
 function WhichCard() {
-  const { card, cards } = useCalibrate();
+  const card = useCalibrateStore((state) => state.card);
+  const cards = useCalibrateStore((state) => state.cards);
   const idOf = (one: NonNullable<typeof card>) => `${one.kind} ${one.id}`;
   const others = cards.filter((kept) => !card || idOf(kept.card) !== idOf(card));
   return (
@@ -113,7 +129,7 @@ function WhichCard() {
 }
 
 function EyePanel({ card }: { card: Card }) {
-  const { notes } = useCalibrate((state) => state.work);
+  const { notes } = useCalibrateStore((state) => state.work);
   if (card.kind === 'tones') {
     return <p className="plain">A tone card is read off a photograph: an eye cannot put a figure on a tone.</p>;
   }
@@ -153,7 +169,9 @@ function EyePanel({ card }: { card: Card }) {
 const GREY = 49.5;
 
 function PhotoPanel({ card }: { card: Card }) {
-  const { photo, chipLightness, work } = useCalibrate();
+  const photo = useCalibrateStore((state) => state.photo);
+  const chipLightness = useCalibrateStore((state) => state.chipLightness);
+  const work = useCalibrateStore((state) => state.work);
   const read = work.readings.find(({ card: one, reading }) => one.id === card.id && reading.how === 'photo');
   return (
     <>
@@ -193,11 +211,7 @@ function PhotoPanel({ card }: { card: Card }) {
           >
             {photo.corners ? 'Read again' : 'Set the corners'}
           </Button>
-          <Button
-            className="wide sheet-main"
-            isDisabled={!read}
-            onPress={() => setCalibrate({ part: 'fit', said: null, fault: null })}
-          >
+          <Button className="wide sheet-main" isDisabled={!read} onPress={() => showPart('fit')}>
             Go on to the fit
           </Button>
         </div>
@@ -211,7 +225,7 @@ function PhotoPanel({ card }: { card: Card }) {
 
 /** What was read beside what was expected. */
 function PatchTable({ card, reading }: { card: Card; reading: CardReading }) {
-  const looks = useCalibrate((state) => state.looks);
+  const looks = useCalibrateStore((state) => state.looks);
   const patches = reading.patches
     .map((seen) => ({ seen, patch: card.patches.find(({ id }) => id === seen.id) }))
     .sort((a, b) => Number(a.patch?.label) - Number(b.patch?.label));
@@ -291,7 +305,7 @@ const GROUPS: readonly { start: string; title: string; name: (line: CardLine) =>
 
 /** Widths of lines as a loupe tells them, and the pair of strokes that lines up. */
 function LineWidths({ card, looks }: { card: Card; looks: CardLooks }) {
-  const { notes } = useCalibrate((state) => state.work);
+  const { notes } = useCalibrateStore((state) => state.work);
   const setWidth = (id: string, mm: number) => {
     const { [id]: _, ...others } = notes.widths;
     editWork({ notes: { ...notes, widths: Number.isFinite(mm) ? { ...others, [id]: mm } : others } });
@@ -370,7 +384,7 @@ const NOTHING = { shows: null, clears: null, scorches: null };
 
 /** The rows of patches in the order of their labels, to be clicked; or the lines to be measured. */
 function EyePlace({ card, looks }: { card: Card; looks: CardLooks }) {
-  const { notes } = useCalibrate((state) => state.work);
+  const { notes } = useCalibrateStore((state) => state.work);
   const [row, setRow] = useState('');
   if (card.ladders.length === 0) return <LineWidths card={card} looks={looks} />;
   const ladder = card.ladders.find(({ name }) => name === row) ?? card.ladders[0];
@@ -437,7 +451,7 @@ const CORNERS = ['left top', 'right top', 'right bottom', 'left bottom'];
 
 /** The photograph with the card's corners on it. */
 function PhotoPlace({ card }: { card: Card; looks: CardLooks }) {
-  const photo = useCalibrate((state) => state.photo);
+  const photo = useCalibrateStore((state) => state.photo);
   return (
     <DropZone
       className="cal-drop"
@@ -445,7 +459,7 @@ function PhotoPlace({ card }: { card: Card; looks: CardLooks }) {
       onDrop={(event) => {
         droppedFiles(event.items).then(
           ([file]) => openCardPhoto(file),
-          (error: Error) => setCalibrate({ fault: error.message }),
+          (error: unknown) => calibrating.tell({ fault: faultOf(error) }),
         );
       }}
     >

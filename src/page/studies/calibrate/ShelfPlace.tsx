@@ -6,7 +6,7 @@ import { parametersOf } from '../../../studies/sure/spread.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import type { CardDrawing } from '../../store/records.ts';
 import { CardPicture } from './CardPart.tsx';
-import { figures, keptDrawing, plusMinus, setCalibrate, useCalibrate } from './calibrate-store.ts';
+import { calibrating, figures, keptDrawing, plusMinus, setCalibrate, useCalibrateStore } from './calibrate-store.ts';
 
 /** The shelf: entries to choose, and the numbers of the chosen one, beside another's if two are compared. */
 export function ShelfPlace() {
@@ -32,7 +32,8 @@ export function ShelfPlace() {
         selectedKeys={chosen ? [chosen.name] : []}
         onSelectionChange={(keys) => {
           const [name] = [...keys];
-          setCalibrate({ chosen: name === undefined ? null : String(name), said: null, fault: null });
+          calibrating.tell({ fault: null, said: null });
+          setCalibrate({ chosen: name === undefined ? null : String(name) });
         }}
       >
         {entries.map((entry) => (
@@ -53,7 +54,9 @@ export function ShelfPlace() {
 
 /** The chosen entry, and the one that it is compared with. */
 export function useShelf() {
-  const { work, chosen: name, comparedWith } = useCalibrate();
+  const work = useCalibrateStore((state) => state.work);
+  const name = useCalibrateStore((state) => state.chosen);
+  const comparedWith = useCalibrateStore((state) => state.comparedWith);
   const chosen = work.entries.find((entry) => entry.name === name) ?? null;
   const compared = work.entries.find((entry) => entry.name === comparedWith && entry !== chosen) ?? null;
   return { work, chosen, compared };

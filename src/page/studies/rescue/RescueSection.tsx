@@ -9,16 +9,17 @@ import {
 } from '../../../studies/rescue/propose.ts';
 import { tellRescue } from '../../../studies/rescue/tell.ts';
 import { More } from '../../fields/SheetDialog.tsx';
+import { TaskProgress } from '../../fields/TaskProgress.tsx';
 import { ChoiceControl, PairSwitch, SwitchControl, ValueControl } from '../../fields/ValueControl.tsx';
 import { usePieceStore } from '../../store/piece-store.ts';
-import { addRescuePass, findRescue, setRescue, stopRescue, useRescueStore } from './rescue.ts';
+import { addRescuePass, findRescue, rescuing, setRescue, useRescueStore } from './rescue.ts';
 import '../choose/choose.css';
 import './rescue.css';
 import { Suspense } from 'react';
 import type { RescueState } from '../../../studies/rescue/rescue-scene.ts';
 import { percent } from '../../burn/proof-store.ts';
 import { inBackground, lazyPart } from '../../faults/lazy-part.tsx';
-import { setBurnedPhoto, useBurnedPhoto } from '../../vision/burned/BurnedPhotoDialog.tsx';
+import { comparing, setBurnedPhoto, useBurnedPhotoStore } from '../../vision/burned/BurnedPhotoDialog.tsx';
 
 const WORDS_NOTES: Readonly<Record<MakerWords, string>> = {
   blotchy: 'Light in places, dark in others.',
@@ -34,7 +35,13 @@ const STARTS = [
 
 /** The pass that saves a piece which came out too dark. */
 export function RescueSection() {
-  const { wishes, busy, share, proposal, askedFor, askedWith, fault, done } = useRescueStore();
+  const wishes = useRescueStore((state) => state.wishes);
+  const proposal = useRescueStore((state) => state.proposal);
+  const askedFor = useRescueStore((state) => state.askedFor);
+  const askedWith = useRescueStore((state) => state.askedWith);
+  const busy = rescuing.use((state) => state.busy !== null);
+  const fault = rescuing.use((state) => state.fault);
+  const said = rescuing.use((state) => state.said);
   const piece = usePieceStore((state) => state.piece);
   const hasPhoto = usePieceStore((state) => state.photo !== null);
   const wish = (part: Partial<typeof wishes>) => setRescue({ wishes: { ...wishes, ...part } });
@@ -75,15 +82,7 @@ export function RescueSection() {
         onChange={(onlyWhere) => wish({ onlyWhere })}
       />
       {busy ? (
-        <div className="choose-busy">
-          <span className="progress" role="progressbar" aria-label="Search" aria-valuenow={Math.round(100 * share)}>
-            <span>{share < 0.3 ? 'burning pieces that look like yours' : 'trying passes on them'}…</span>
-            <i style={{ width: `${100 * share}%` }} />
-          </span>
-          <Button className="quiet" onPress={stopRescue}>
-            Stop
-          </Button>
-        </div>
+        <TaskProgress of={rescuing} label="Search" />
       ) : (
         <Button className="wide" isDisabled={!hasPhoto} onPress={() => inBackground(findRescue())}>
           Find the rescuing pass
@@ -91,7 +90,7 @@ export function RescueSection() {
       )}
       <div aria-live="polite">
         {fault && <p className="warning">{fault}</p>}
-        {done && <p className="plain">{done}</p>}
+        {said && <p className="plain">{said}</p>}
         {stale && <p className="small-print">Piece or wishes have changed since: find it again.</p>}
       </div>
       {proposal && !stale && (
@@ -149,14 +148,18 @@ const BurnedPhotoDialog = lazyPart(() =>
 
 /** Corrects the proof by a photograph of the piece as it came out. */
 function BurnedPhotoButton() {
-  const { open, told } = useBurnedPhoto();
+  const open = useBurnedPhotoStore((state) => state.open);
+  const told = comparing.use((state) => state.said);
   const hasPhoto = usePieceStore((state) => state.photo !== null);
   return (
     <>
       <Button
         className="wide"
         isDisabled={!hasPhoto}
-        onPress={() => setBurnedPhoto({ open: true, fault: null, told: null })}
+        onPress={() => {
+          comparing.tell({ fault: null, said: null });
+          setBurnedPhoto({ open: true });
+        }}
       >
         From a photograph of it…
       </Button>

@@ -3,12 +3,13 @@ import { Button } from 'react-aria-components';
 import { wholeQuantity } from '../../../base/quantity.ts';
 import { BANDS, type StripOrder } from '../../../studies/test-strip/strip-piece.ts';
 import { More } from '../../fields/SheetDialog.tsx';
+import { TaskProgress } from '../../fields/TaskProgress.tsx';
 import { ChoiceControl, PairSwitch, ValueControl } from '../../fields/ValueControl.tsx';
+import { createTask, faultOf } from '../../remote/task.ts';
 import { usePieceStore } from '../../store/piece-store.ts';
 import '../choose/choose.css';
 import '../rescue/rescue.css';
 import { create } from 'zustand';
-import { Cancelled } from '../../../base/cancelled.ts';
 import { fieldOf } from '../../../piece/fields.ts';
 import type { Piece } from '../../../piece/schema.ts';
 import { ask } from '../../burn/proof-client.ts';
@@ -19,7 +20,13 @@ import { saveFile } from '../../files/save-file.ts';
 
 /** The chosen part of the picture in bands on scrap, before the slab is touched; the maker's answer is taken in. */
 export function TestStripSection() {
-  const { order, busy, share, strip, askedFor, askedWith, fault, done } = useStripStore();
+  const order = useStripStore((state) => state.order);
+  const strip = useStripStore((state) => state.strip);
+  const askedFor = useStripStore((state) => state.askedFor);
+  const askedWith = useStripStore((state) => state.askedWith);
+  const busy = trying.use((state) => state.busy !== null);
+  const fault = trying.use((state) => state.fault);
+  const said = trying.use((state) => state.said);
   const piece = usePieceStore((state) => state.piece);
   const hasPhoto = usePieceStore((state) => state.photo !== null);
   useEffect(() => {
@@ -55,15 +62,7 @@ export function TestStripSection() {
         <CropControls order={order} edit={edit} />
       </More>
       {busy ? (
-        <div className="choose-busy">
-          <span className="progress" role="progressbar" aria-label="Test strip" aria-valuenow={Math.round(100 * share)}>
-            <span>{busy === 'burning' ? 'burning the bands' : 'taking it in'}…</span>
-            <i style={{ width: `${100 * share}%` }} />
-          </span>
-          <Button className="quiet" onPress={stopStrip}>
-            Stop
-          </Button>
-        </div>
+        <TaskProgress of={trying} label="Test strip" />
       ) : (
         <Button className="wide" isDisabled={!hasPhoto} onPress={() => inBackground(burnStrip())}>
           Show the strip
@@ -71,8 +70,8 @@ export function TestStripSection() {
       )}
       <div aria-live="polite">
         {fault && <p className="warning">{fault}</p>}
-        {done && <p className="plain">{done}</p>}
-        {stale && !done && <p className="small-print">Piece or strip have changed since: show it again.</p>}
+        {said && <p className="plain">{said}</p>}
+        {stale && !said && <p className="small-print">Piece or strip have changed since: show it again.</p>}
       </div>
       {strip && askedWith && <StripBands strip={strip} order={askedWith} stale={askedFor !== piece} />}
     </div>
@@ -169,7 +168,10 @@ interface StripBandsProps {
 
 /** The strip as it will look, what each band comes out as, and what the maker saw once it was burned. */
 function StripBands({ strip, order, stale }: StripBandsProps) {
-  const { pictureUrl, clears, scorches, busy } = useStripStore();
+  const pictureUrl = useStripStore((state) => state.pictureUrl);
+  const clears = useStripStore((state) => state.clears);
+  const scorches = useStripStore((state) => state.scorches);
+  const busy = trying.use((state) => state.busy !== null);
   const unit = order.vary === 'power' ? '%' : 'mm/min';
   const bands = strip.bands.map(({ band }) => ({
     id: String(band.number),
@@ -224,11 +226,7 @@ function StripBands({ strip, order, stale }: StripBandsProps) {
         choices={[unseen, ...bands, none]}
         onChange={(id) => setStrip({ scorches: Number(id) })}
       />
-      <Button
-        className="wide"
-        isDisabled={clears < 0 || stale || busy !== null}
-        onPress={() => inBackground(takeStripIn())}
-      >
+      <Button className="wide" isDisabled={clears < 0 || stale || busy} onPress={() => inBackground(takeStripIn())}>
         Take it in
       </Button>
     </section>
@@ -243,17 +241,18 @@ const FIRST_FROM = 0.7;
 
 const FIRST_TO = 1.3;
 
-let under: AbortController | null = null;
+/** The strip being made or answered. */
+const trying = createTask();
 
 const keyOf = (): string => usePieceStore.getState().photo?.key ?? '';
 
 /** Takes an order to start from, or says why there is none. */
 async function firstOrder(): Promise<void> {
-  setStrip({ fault: null });
+  trying.tell({ fault: null });
   try {
     setStrip({ order: await likelyOrder() });
   } catch (error) {
-    setStrip({ fault: (error as Error).message });
+    trying.tell({ fault: faultOf(error) });
   }
 }
 
@@ -274,14 +273,14 @@ async function likelyOrder(): Promise<StripOrder> {
   };
 }
 
-/** Proves the strip; what was under way is given up. */
+/** Proves the strip. */
 async function burnStrip(): Promise<void> {
   const { order, pictureUrl } = useStripStore.getState();
   if (!order) return;
   const { piece } = usePieceStore.getState();
   if (pictureUrl) URL.revokeObjectURL(pictureUrl);
   setStrip({ strip: null, pictureUrl: null, askedFor: piece, askedWith: order, clears: -1, scorches: -1 });
-  await busily('burning', async (options) => {
+  await trying.run('burning the bands', async (options) => {
     const strip = await ask('test-strip', { piece, photoKey: keyOf(), order }, options);
     const url = URL.createObjectURL(new Blob([strip.picture as BlobPart], { type: 'image/png' }));
     setStrip({ strip, pictureUrl: url });
@@ -294,7 +293,7 @@ async function takeStripIn(): Promise<void> {
   if (!order || clears < 0) return;
   const { piece } = usePieceStore.getState();
   const answer = { clears: clears || null, ...(scorches >= 0 && { scorches: scorches || null }) };
-  await busily('learning', async (options) => {
+  await trying.run('taking it in', async (options) => {
     const lesson = await ask('strip-lesson', { piece, photoKey: keyOf(), order, answer }, options);
     if (usePieceStore.getState().piece !== piece) return;
     if (!lesson.agrees) {
@@ -304,36 +303,16 @@ async function takeStripIn(): Promise<void> {
     }
     usePieceStore.getState().change(() => lesson.piece);
     const [before, after] = [piece, lesson.piece].map(({ stack }) => stack.coats[0]);
-    setStrip({
-      done: `Taken in: the top coat’s threshold changes by ${change(before.thresholdJPerMm2, after.thresholdJPerMm2)}, its specific energy by ${change(before.specificEnergyJPerMm3, after.specificEnergyJPerMm3)}. Undo takes it back.`,
+    trying.tell({
+      said: `Taken in: the top coat’s threshold changes by ${change(before.thresholdJPerMm2, after.thresholdJPerMm2)}, its specific energy by ${change(before.specificEnergyJPerMm3, after.specificEnergyJPerMm3)}. Undo takes it back.`,
     });
   });
 }
-
-const stopStrip = (): void => under?.abort();
 
 function saveStrip(): void {
   const { strip } = useStripStore.getState();
   const name = usePieceStore.getState().piece.name || 'piece';
   if (strip) saveFile(`${name}, test strip.foreburn`, strip.file, 'application/zip');
-}
-
-async function busily(
-  busy: 'burning' | 'learning',
-  work: (options: { signal: AbortSignal; onProgress: (share: number) => void }) => Promise<void>,
-): Promise<void> {
-  under?.abort();
-  const own = new AbortController();
-  under = own;
-  setStrip({ busy, share: 0, fault: null, done: null });
-  try {
-    await work({ signal: own.signal, onProgress: (share) => setStrip({ share }) });
-    setStrip({ busy: null });
-  } catch (error) {
-    if (under !== own) return;
-    const fault = error instanceof Cancelled ? null : error instanceof Error ? error.message : String(error);
-    setStrip({ busy: null, fault });
-  }
 }
 
 const change = (before: number, after: number): string => {
@@ -345,8 +324,6 @@ const change = (before: number, after: number): string => {
 interface StripState {
   /** What it tries; null until the piece has told where its picture tells most. */
   readonly order: StripOrder | null;
-  readonly busy: 'burning' | 'learning' | null;
-  readonly share: number;
   readonly strip: TestStripAnswer | null;
   /** Shows the strip's picture. */
   readonly pictureUrl: string | null;
@@ -355,22 +332,16 @@ interface StripState {
   /** Bands as the maker saw them; 0 for none, −1 for not looked at. */
   readonly clears: number;
   readonly scorches: number;
-  readonly fault: string | null;
-  readonly done: string | null;
 }
 
 const useStripStore = create<StripState>()(() => ({
   order: null,
-  busy: null,
-  share: 0,
   strip: null,
   pictureUrl: null,
   askedFor: null,
   askedWith: null,
   clears: -1,
   scorches: -1,
-  fault: null,
-  done: null,
 }));
 
 const setStrip = useStripStore.setState;

@@ -1,7 +1,7 @@
 import { type CSSProperties, type KeyboardEvent, type PointerEvent, type ReactNode, useEffect, useRef } from 'react';
 import type { BoundsMm, Point } from '../../../base/geometry/outline.ts';
 import type { Quarters } from '../../../vision/slab/slab-part.ts';
-import { MARK_NAMES, type SlabPhoto, useSlabPhoto } from './slab-photo-store.ts';
+import { MARK_NAMES, type SlabPhoto, useSlabPhotoStore } from './slab-photo-store.ts';
 
 interface SheetProps {
   label: string;
@@ -153,8 +153,8 @@ const TIMES = 4;
 /** The photo round the mark that is being placed, four times as large. */
 export function Magnifier({ photo }: { photo: SlabPhoto }) {
   const canvas = useRef<HTMLCanvasElement>(null);
-  const { kind, points } = useSlabPhoto((state) => state.work.marks);
-  const active = useSlabPhoto((state) => Math.min(state.active, MARK_NAMES[kind].length - 1));
+  const { kind, points } = useSlabPhotoStore((state) => state.work.marks);
+  const active = useSlabPhotoStore((state) => Math.min(state.active, MARK_NAMES[kind].length - 1));
   const [x, y] = points[kind][active];
   useEffect(() => {
     const context = canvas.current?.getContext('2d');
@@ -173,7 +173,3 @@ export function Magnifier({ photo }: { photo: SlabPhoto }) {
     </figure>
   );
 }
-
-/** What a computation says, as a sentence of its own: first letter large, full stop at the end. */
-export const sentence = (text: string): string =>
-  `${text.charAt(0).toUpperCase()}${text.slice(1)}${/[.!?]$/.test(text) ? '' : '.'}`;

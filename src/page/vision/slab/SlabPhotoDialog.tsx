@@ -4,6 +4,7 @@ import { quantity } from '../../../base/quantity.ts';
 import { DISTORTION } from '../../../vision/slab/rectify.ts';
 import { More, SheetDialog, SheetTable } from '../../fields/SheetDialog.tsx';
 import { droppedFiles } from '../../files/photo-bytes.ts';
+import { faultOf } from '../../remote/task.ts';
 import { PHOTO_TYPES } from '../../store/files.ts';
 import {
   cancelSlabWork,
@@ -21,12 +22,13 @@ import {
   editDraft,
   editMarks,
   editWork,
+  finding,
   MARK_NAMES,
   redoWork,
   type SlabPhoto,
   setSlabPhoto,
   undoWork,
-  useSlabPhoto,
+  useSlabPhotoStore,
 } from './slab-photo-store.ts';
 import './slab-photo.css';
 import { areaMm2, boundsMm, type Point, type Polygon, perimeterMm } from '../../../base/geometry/outline.ts';
@@ -39,7 +41,7 @@ import { Handle, Magnifier, Sheet } from './Sheet.tsx';
 
 /** From a photograph of the slab to its outline at true size. Closing keeps everything as it is. */
 export function SlabPhotoDialog() {
-  const open = useSlabPhoto((state) => state.open);
+  const open = useSlabPhotoStore((state) => state.open);
   useEffect(() => inBackground(keepSlabPhoto()), []);
   return (
     <SheetDialog label="The slab from a photograph" isOpen={open} onClose={() => setSlabPhoto({ open: false })}>
@@ -49,7 +51,12 @@ export function SlabPhotoDialog() {
 }
 
 function Body() {
-  const { photo, work, past, future, busy, fault } = useSlabPhoto();
+  const photo = useSlabPhotoStore((state) => state.photo);
+  const work = useSlabPhotoStore((state) => state.work);
+  const past = useSlabPhotoStore((state) => state.past);
+  const future = useSlabPhotoStore((state) => state.future);
+  const busy = finding.use((state) => state.busy);
+  const fault = finding.use((state) => state.fault);
   const draft = work.shows === 'outline' ? work.draft : null;
   return (
     <SheetTable onUndo={unlessBusy(undoWork)} onRedo={unlessBusy(redoWork)}>
@@ -72,7 +79,7 @@ function Body() {
         onDrop={(event) => {
           droppedFiles(event.items).then(
             ([file]) => openSlabPhoto(file),
-            (error: Error) => setSlabPhoto({ fault: error.message }),
+            (error: unknown) => finding.tell({ fault: faultOf(error) }),
           );
         }}
       >
@@ -100,7 +107,7 @@ function Body() {
 }
 
 function OpenPhoto({ label }: { label: string }) {
-  const busy = useSlabPhoto((state) => state.busy !== null);
+  const busy = finding.use((state) => state.busy !== null);
   return (
     <FileTrigger
       acceptedFileTypes={PHOTO_TYPES}
@@ -127,13 +134,13 @@ const Empty = () => (
 );
 
 const unlessBusy = (act: () => void) => () => {
-  if (useSlabPhoto.getState().busy === null) act();
+  if (finding.state().busy === null) act();
 };
 
 /** The photograph with the marks that give the scale. */
 export function MarkSheet({ photo }: { photo: SlabPhoto }) {
-  const { kind, points } = useSlabPhoto((state) => state.work.marks);
-  const active = useSlabPhoto((state) => state.active);
+  const { kind, points } = useSlabPhotoStore((state) => state.work.marks);
+  const active = useSlabPhotoStore((state) => state.active);
   const view = { left: 0, top: 0, right: photo.width, bottom: photo.height };
   const marks = points[kind];
   const move = (index: number, [x, y]: Point, gesture: string | null) => {
@@ -195,9 +202,9 @@ const TRUE_LENGTH = quantity(0, 3000, { label: 'Length', unit: 'mm', step: 1, di
 
 /** What gives the photo its scale. */
 export function MarkPanel({ photo }: { photo: SlabPhoto }) {
-  const marks = useSlabPhoto((state) => state.work.marks);
-  const found = useSlabPhoto((state) => state.work.draft !== null);
-  const busy = useSlabPhoto((state) => state.busy !== null);
+  const marks = useSlabPhotoStore((state) => state.work.marks);
+  const found = useSlabPhotoStore((state) => state.work.draft !== null);
+  const busy = finding.use((state) => state.busy !== null);
   const length = (key: 'widthMm' | 'heightMm' | 'lengthMm', label: string, hint: string) => (
     <ValueControl
       key={key}
@@ -340,8 +347,8 @@ const text = (line: Polygon): string => line.map(([x, y]) => `${x.toFixed(2)},${
 
 /** What was found, what of it is wanted, and the way on. */
 export function OutlinePanel({ draft }: { draft: Draft }) {
-  const photo = useSlabPhoto((state) => state.photo !== null);
-  const busy = useSlabPhoto((state) => state.busy !== null);
+  const photo = useSlabPhotoStore((state) => state.photo !== null);
+  const busy = finding.use((state) => state.busy !== null);
   const length = useLengthText();
   const { outline, rim, defects } = draft;
   const { left, top, right, bottom } = boundsMm(outline);
