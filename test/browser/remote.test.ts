@@ -115,7 +115,7 @@ describe('a proof worker that dies under way', () => {
     await page.locator('.task-progress').getByRole('button', { name: 'Stop' }).waitFor();
     await tell('close proof-worker');
     await page
-      .locator('.choose')
+      .locator('.study')
       .getByText(/was ended by the browser/)
       .waitFor({ timeout: PATIENCE_MS });
     await proofDone();

@@ -15,13 +15,20 @@ import {
   ToggleButton,
   ToggleButtonGroup,
 } from 'react-aria-components';
+import type { Crop } from '../../burn/proof.ts';
+import { averageColors } from '../../image/average-colors.ts';
 import { pictureFrame } from '../../piece/frame.ts';
+import { type Piece, SCREEN_METHODS, type ScreenMethod } from '../../piece/schema.ts';
+import type { ProofSurface } from '../../render/slab/surface/gpu-surface.ts';
+import { MOST_VALUES, type NumberSettingId, usualValues } from '../../studies/grid/grid-setting.ts';
 import { ask } from '../burn/proof-client.ts';
-import { SheetDialog } from '../fields/SheetDialog.tsx';
-import { saveFile } from '../files/save-file.ts';
-import { pinPiece, shrink } from './pins.ts';
-import '../fields/sheet-head.css';
 import { duration, percent, useProofStore } from '../burn/proof-store.ts';
+import type { PictureSheet } from '../burn/worker/questions.ts';
+import { inBackground } from '../faults/lazy-part.tsx';
+import { SheetDialog } from '../fields/SheetDialog.tsx';
+import { ChoiceControl, PairSwitch } from '../fields/ValueControl.tsx';
+import { saveFile } from '../files/save-file.ts';
+import { faultOf } from '../remote/task.ts';
 import { usePieceStore } from '../store/piece-store.ts';
 import { axisLabel, axisNote, readValues, sayValue, screenTitle, shownAxis, typedValues } from './columns.ts';
 import {
@@ -36,17 +43,10 @@ import {
   setGrid,
   useGridStore,
 } from './grid-store.ts';
-import './grid.css';
-import type { Crop } from '../../burn/proof.ts';
-import { averageColors } from '../../image/average-colors.ts';
-import { type Piece, SCREEN_METHODS, type ScreenMethod } from '../../piece/schema.ts';
-import type { ProofSurface } from '../../render/slab/surface/gpu-surface.ts';
-import { MOST_VALUES, type NumberSettingId, usualValues } from '../../studies/grid/grid-setting.ts';
-import type { PictureSheet } from '../burn/worker/questions.ts';
-import { inBackground } from '../faults/lazy-part.tsx';
-import { ChoiceControl, PairSwitch } from '../fields/ValueControl.tsx';
-import { faultOf } from '../remote/task.ts';
 import { Progress } from './ProofCard.tsx';
+import { pinPiece, shrink } from './pins.ts';
+import '../fields/sheet-head.css';
+import './grid.css';
 
 /** Dots along the side of the crop that a grid begins with. */
 const FIRST_DOTS = 300;

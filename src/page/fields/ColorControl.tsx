@@ -1,4 +1,3 @@
-import './color-control.css';
 import { type PointerEvent, useCallback, useEffect, useId, useRef, useState } from 'react';
 import { Button, FileTrigger } from 'react-aria-components';
 import {
@@ -20,6 +19,7 @@ import { inBackground } from '../faults/lazy-part.tsx';
 import { openPatchPhoto } from './open-patch-photo.ts';
 import { More } from './SheetDialog.tsx';
 import { ChoiceControl, PairSwitch, SwitchControl, ValueControl } from './ValueControl.tsx';
+import './color-control.css';
 
 const PAPER_LIGHTNESS = quantity(10, 100, { label: 'Its lightness', unit: 'L*', step: 0.5, digits: 1 });
 

@@ -32,7 +32,7 @@ export function CoatControls({ index }: { index: number }) {
     changeStack((old) => ({ ...old, coats: old.coats.map((one, i) => (i === index ? { ...one, ...part } : one)) }));
   const warning = layerWords(coat);
   return (
-    <section className="coat" aria-label={title}>
+    <section className="setting-block" aria-label={title}>
       <header>
         <h3>{title}</h3>
         <Button

@@ -37,7 +37,7 @@ export function PassesStep() {
         <section
           // biome-ignore lint/suspicious/noArrayIndexKey: passes have no identity but their place
           key={index}
-          className="coat"
+          className="setting-block"
           aria-label={`${ORDINALS[index]} pass`}
         >
           <header>

@@ -1,6 +1,9 @@
 import { Button, Dialog, Heading, Modal, ModalOverlay } from 'react-aria-components';
+import { create } from 'zustand';
 import { inBackground } from '../faults/lazy-part.tsx';
 import { Section } from '../fields/SheetDialog.tsx';
+import { saveFile } from '../files/save-file.ts';
+import { openDatabase } from '../store/database.ts';
 import { flushPiece, heldPieces, storageFault, useKeepingStore } from '../store/keeping.ts';
 import {
   copyPiece,
@@ -11,12 +14,9 @@ import {
   removePiece,
   restorePiece,
 } from '../store/library.ts';
-import './pieces.css';
-import { create } from 'zustand';
-import { saveFile } from '../files/save-file.ts';
-import { openDatabase } from '../store/database.ts';
 import { openKept, saveKeptFile } from '../store/open-kept.ts';
 import type { Leftover } from '../store/records.ts';
+import './pieces.css';
 
 /** The pieces that this browser keeps: to open, copy, delete, or to save where they cannot be read. */
 export function PiecesDialog() {

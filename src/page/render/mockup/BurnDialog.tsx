@@ -1,17 +1,17 @@
 import { useEffect, useMemo, useState } from 'react';
 import { Button, Heading } from 'react-aria-components';
 import { quantity } from '../../../base/quantity.ts';
+import { pauseSentences } from '../../../outputs/program/take-up.ts';
 import { type BurnPlace, burnPlace } from '../../../physics/raster/pass-time.ts';
 import { BurnView } from '../../../render/mockup-view/BurnView.tsx';
+import { inBackground } from '../../faults/lazy-part.tsx';
 import { SheetDialog } from '../../fields/SheetDialog.tsx';
+import { ValueControl } from '../../fields/ValueControl.tsx';
 import { closeBurn, goTo, openBurn, saveBurnClip, tryPause } from './mockup-actions.ts';
 import { following, MOCKUP_LAMP, type PausePoint, type ReadyBurn, setBurn, useBurnStore } from './mockup-store.ts';
 import { WorkStatus } from './WorkStatus.tsx';
 import './mockup.css';
 import './burn.css';
-import { pauseSentences } from '../../../outputs/program/take-up.ts';
-import { inBackground } from '../../faults/lazy-part.tsx';
-import { ValueControl } from '../../fields/ValueControl.tsx';
 
 const STOP_LENGTH = quantity(1, 240, { label: 'Length of the stop', unit: 'min', step: 1, digits: 2, sliderHigh: 120 });
 

@@ -16,26 +16,34 @@ import { labelBox, vernierTeeth } from '../../../vision/card/picture.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import { More } from '../../fields/SheetDialog.tsx';
 import { ChoiceControl, SwitchControl, ValueControl } from '../../fields/ValueControl.tsx';
-import { KIND_LABELS, KIND_NOTES, KINDS, showPart, useCalibrateStore, worthWords } from './calibrate-store.ts';
+import {
+  cardDrawing,
+  KIND_LABELS,
+  KIND_NOTES,
+  KINDS,
+  showPart,
+  useCalibrateStore,
+  worthWords,
+} from './calibrate-store.ts';
 import { chooseCard, saveCardData, saveCardJob, saveCardPiece } from './card-actions.ts';
 import type { CardLooks } from './messages.ts';
 
 export function CardPlace() {
   const card = useCalibrateStore((state) => state.card);
   const looks = useCalibrateStore((state) => state.looks);
-  const cardFault = useCalibrateStore((state) => state.cardFault);
-  if (cardFault) {
+  const fault = cardDrawing.use((state) => state.fault);
+  if (fault) {
     return (
-      <div className="cal-paper cal-empty">
+      <div className="calibrate-paper calibrate-empty">
         <h3>No such card</h3>
-        <p role="alert">{cardFault}</p>
+        <p role="alert">{fault}</p>
       </div>
     );
   }
-  if (!card || !looks) return <div className="cal-paper cal-empty">Drawing the card…</div>;
+  if (!card || !looks) return <div className="calibrate-paper calibrate-empty">Drawing the card…</div>;
   const kind = KIND_LABELS[card.kind];
   return (
-    <figure className="cal-figure">
+    <figure className="calibrate-figure">
       <CardPicture card={card} looks={looks} label={`${kind} ${card.id} as it should come out by today’s numbers`} />
       <figcaption>
         {kind} {card.id}, {card.widthMm} × {card.heightMm} mm, as it should come out by today’s numbers.
@@ -85,7 +93,7 @@ export function CardPanel() {
       <More label="Range and steps" note={wish.powers ? 'by hand' : 'by the numbers'}>
         <RangeControls wish={wish} change={change} />
       </More>
-      <div className="cal-actions">
+      <div className="calibrate-actions">
         <Button className="wide sheet-main" isDisabled={!card} onPress={() => inBackground(saveCardJob())}>
           Save the burn job
         </Button>
@@ -128,7 +136,7 @@ function Advice() {
   const [best] = worths;
   if (!best) return <p className="plain">Choose a card; the step wedge is the quickest to read by eye.</p>;
   return (
-    <div className="cal-advice">
+    <div className="calibrate-advice">
       <p>
         On this scrap the <strong>{KIND_LABELS[best.kind].toLowerCase()}</strong> tells most: read off a photograph it{' '}
         {worthWords(best.keeps)} of this picture’s tones.
@@ -200,7 +208,7 @@ export function CardPicture({ card, looks, label, small }: CardPictureProps) {
     <rect key={key} x={x - side / 2} y={y - side / 2} width={side} height={side} fill={fill} />
   );
   return (
-    <svg className="cal-card" viewBox={`0 0 ${widthMm} ${heightMm}`} role="img" aria-label={label}>
+    <svg className="calibrate-card" viewBox={`0 0 ${widthMm} ${heightMm}`} role="img" aria-label={label}>
       <rect width={widthMm} height={heightMm} rx={1.2} fill={paint} />
       {markCentres(card).map(([x, y]) => (
         <g key={`${x} ${y}`}>
@@ -215,7 +223,7 @@ export function CardPicture({ card, looks, label, small }: CardPictureProps) {
       })}
       <rect {...rectOf(reference)} fill={bare} />
       {!small && (
-        <text className="cal-card-note" x={reference.xMm + 6} y={reference.yMm + reference.heightMm / 2 + 0.7}>
+        <text className="calibrate-card-note" x={reference.xMm + 6} y={reference.yMm + reference.heightMm / 2 + 0.7}>
           bare undercoat
         </text>
       )}
@@ -248,7 +256,7 @@ export function CardPicture({ card, looks, label, small }: CardPictureProps) {
 function Label({ box, text, fill }: { box: CardBox; text: string; fill: string }) {
   const { xMm, yMm } = labelBox(text, box);
   return (
-    <text className="cal-card-label" x={xMm} y={yMm + 2} fill={fill}>
+    <text className="calibrate-card-label" x={xMm} y={yMm + 2} fill={fill}>
       {text}
     </text>
   );

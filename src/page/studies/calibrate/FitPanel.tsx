@@ -93,7 +93,7 @@ function Outcome({ record }: { record: FitRecord }) {
       )}
       {standing === 'stale' && <p className="hint">Coats or machine have been changed since; fit again.</p>}
       {fit.untold.length > 0 && (
-        <section className="cal-cannot" aria-label="What stays open">
+        <section className="calibrate-cannot" aria-label="What stays open">
           <h3>What stays open</h3>
           <ul>
             {untoldLines(fit).map(({ helps, what }) => (
@@ -139,7 +139,7 @@ function BandPair({ before, after }: { before: Band; after: Band }) {
   const top = Math.max(before.high, after.high, 0.02);
   const narrower = before.high - before.low > 0 ? (after.high - after.low) / (before.high - before.low) : 1;
   return (
-    <section className="cal-bands" aria-label="Uncleared share of the light areas">
+    <section className="calibrate-bands" aria-label="Uncleared share of the light areas">
       <h3>Light areas that stay uncleared</h3>
       <Bar label="Before" band={before} top={top} />
       <Bar label="After" band={after} top={top} after />
@@ -155,7 +155,7 @@ function BandPair({ before, after }: { before: Band; after: Band }) {
 function Bar({ label, band, top, after = false }: { label: string; band: Band; top: number; after?: boolean }) {
   const at = (share: number) => `${(100 * share) / top}%`;
   return (
-    <div className={after ? 'cal-band cal-band-after' : 'cal-band'}>
+    <div className={after ? 'calibrate-band calibrate-band-after' : 'calibrate-band'}>
       <p>
         <span>{label}</span>
         <span>

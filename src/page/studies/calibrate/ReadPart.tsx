@@ -52,7 +52,7 @@ export function ReadPlace() {
   const how = useCalibrateStore((state) => state.how);
   if (!card || !looks) {
     return (
-      <div className="cal-paper cal-empty">
+      <div className="calibrate-paper calibrate-empty">
         <h3>Which card?</h3>
         <p>Choose one that was saved here, or open its data file.</p>
       </div>
@@ -91,7 +91,7 @@ function WhichCard() {
   const idOf = (one: NonNullable<typeof card>) => `${one.kind} ${one.id}`;
   const others = cards.filter((kept) => !card || idOf(kept.card) !== idOf(card));
   return (
-    <div className="cal-which">
+    <div className="calibrate-which">
       {others.length > 0 ? (
         <ChoiceControl
           label="Card"
@@ -230,7 +230,7 @@ function PatchTable({ card, reading }: { card: Card; reading: CardReading }) {
     .map((seen) => ({ seen, patch: card.patches.find(({ id }) => id === seen.id) }))
     .sort((a, b) => Number(a.patch?.label) - Number(b.patch?.label));
   return (
-    <div className="cal-patches">
+    <div className="calibrate-patches">
       {patches.length > 0 && (
         <table>
           <caption>
@@ -311,14 +311,14 @@ function LineWidths({ card, looks }: { card: Card; looks: CardLooks }) {
     editWork({ notes: { ...notes, widths: Number.isFinite(mm) ? { ...others, [id]: mm } : others } });
   };
   return (
-    <div className="cal-paper cal-eye">
-      <div className="cal-eye-head">
+    <div className="calibrate-paper calibrate-eye">
+      <div className="calibrate-eye-head">
         <h3>How wide are the lines?</h3>
         <p>
           With a loupe and a scale of tenths, in mm. 0 for a line that does not show; leave out what you cannot tell.
         </p>
       </div>
-      <div className="cal-lines">
+      <div className="calibrate-lines">
         {GROUPS.map(({ start, title, name }) => {
           const lines = card.lines.filter(({ id }) => id.startsWith(start));
           return (
@@ -328,7 +328,7 @@ function LineWidths({ card, looks }: { card: Card; looks: CardLooks }) {
                 {lines.map((line) => (
                   <NumberField
                     key={line.id}
-                    className="cal-width"
+                    className="calibrate-width"
                     value={notes.widths[line.id] ?? Number.NaN}
                     minValue={0}
                     maxValue={5}
@@ -349,7 +349,7 @@ function LineWidths({ card, looks }: { card: Card; looks: CardLooks }) {
           <section aria-label="Two-way rows">
             <h4>Two-way rows</h4>
             <NumberField
-              className="cal-width"
+              className="calibrate-width"
               value={notes.pair ?? Number.NaN}
               minValue={1}
               maxValue={card.vernier.teeth}
@@ -364,7 +364,7 @@ function LineWidths({ card, looks }: { card: Card; looks: CardLooks }) {
           </section>
         )}
       </div>
-      <figure className="cal-eye-card">
+      <figure className="calibrate-eye-card">
         <CardPicture card={card} looks={looks} label="Where the lines lie on the card" small />
         <figcaption>Grey figures are what today’s numbers expect.</figcaption>
       </figure>
@@ -393,8 +393,8 @@ function EyePlace({ card, looks }: { card: Card; looks: CardLooks }) {
   const choose = (what: What, label: number | null) =>
     editWork({ notes: { ...notes, ladders: { ...notes.ladders, [ladder.name]: { ...seen, [what]: label } } } });
   return (
-    <div className="cal-paper cal-eye">
-      <div className="cal-eye-head">
+    <div className="calibrate-paper calibrate-eye">
+      <div className="calibrate-eye-head">
         <h3>Three clicks: what do you see on the burned card?</h3>
         <p>Find the patches by the numbers burned under them. Leave out what no patch does.</p>
         {card.ladders.length > 1 && (
@@ -407,13 +407,13 @@ function EyePlace({ card, looks }: { card: Card; looks: CardLooks }) {
         )}
       </div>
       {QUESTIONS.map(({ what, label, note }) => (
-        <div key={what} className="cal-question">
+        <div key={what} className="calibrate-question">
           <p>
             <strong>{label}</strong> <span>{note}</span>
           </p>
           <ToggleButtonGroup
             aria-label={label}
-            className="cal-steps"
+            className="calibrate-steps"
             selectionMode="single"
             selectedKeys={seen[what] === null ? [] : [String(seen[what])]}
             onSelectionChange={(keys) => {
@@ -427,7 +427,7 @@ function EyePlace({ card, looks }: { card: Card; looks: CardLooks }) {
                 <ToggleButton
                   key={patch.id}
                   id={patch.label}
-                  className="cal-step"
+                  className="calibrate-step"
                   aria-label={`Patch ${patch.label}, ${power.toFixed(0)} % power`}
                 >
                   <i style={{ background: labToHex(looks.patches[patch.id] ?? looks.paint) }} />
@@ -439,7 +439,7 @@ function EyePlace({ card, looks }: { card: Card; looks: CardLooks }) {
           </ToggleButtonGroup>
         </div>
       ))}
-      <figure className="cal-eye-card">
+      <figure className="calibrate-eye-card">
         <CardPicture card={card} looks={looks} label="Where the patches lie on the card" small />
         <figcaption>Colours are what today’s numbers expect; go by what you see on the wood.</figcaption>
       </figure>
@@ -454,7 +454,7 @@ function PhotoPlace({ card }: { card: Card; looks: CardLooks }) {
   const photo = useCalibrateStore((state) => state.photo);
   return (
     <DropZone
-      className="cal-drop"
+      className="calibrate-drop"
       getDropOperation={() => 'copy'}
       onDrop={(event) => {
         droppedFiles(event.items).then(
@@ -475,11 +475,11 @@ function Marked({ photo, card }: { photo: CardPhoto; card: Card }) {
     <Sheet label="The photograph of the card" view={view} picture={{ bitmap: photo.bitmap, quarters: 0, box: view }}>
       {photo.corners && (
         <>
-          <svg className="sp-lines" viewBox={`0 0 ${width} ${height}`} aria-hidden="true">
+          <svg className="photo-lines" viewBox={`0 0 ${width} ${height}`} aria-hidden="true">
             {outlines(photo.corners, card).map((points) => (
               <g key={points}>
-                <polygon className="sp-line-under cal-thin" points={points} />
-                <polygon className="sp-line cal-thin" points={points} />
+                <polygon className="photo-line-under calibrate-thin" points={points} />
+                <polygon className="photo-line calibrate-thin" points={points} />
               </g>
             ))}
           </svg>
@@ -522,7 +522,7 @@ function outlines(corners: readonly Point[], card: Card): string[] {
 }
 
 const Empty = () => (
-  <div className="cal-paper cal-empty">
+  <div className="calibrate-paper calibrate-empty">
     <h3>Photograph the card from straight above</h3>
     <p>
       So that it fills most of the picture, in focus, in shade or by a window, without flash and glare. All four corner

@@ -9,7 +9,7 @@ export function ReadingList() {
   const key = usePieceStore((state) => calibrationKey(state.piece));
   if (readings.length === 0) return null;
   return (
-    <section className="cal-readings" aria-label="Readings">
+    <section className="calibrate-readings" aria-label="Readings">
       <h3>Readings</h3>
       <ul>
         {readings.map((one) => (

@@ -78,7 +78,6 @@ interface CalibrateState {
   readonly looks: CardLooks | null;
   /** It was saved, read or opened: it no longer follows what is chosen. */
   readonly cardKept: boolean;
-  readonly cardFault: string | null;
   readonly cards: readonly KeptCard[];
   readonly worths: readonly CardWorth[] | null;
   readonly worthsFor: string;
@@ -105,7 +104,6 @@ export const useCalibrateStore = create<CalibrateState>(() => ({
   card: null,
   looks: null,
   cardKept: false,
-  cardFault: null,
   cards: [],
   worths: null,
   worthsFor: '',
@@ -124,6 +122,9 @@ export const setCalibrate = useCalibrateStore.setState;
 
 /** What is being worked out on cards, one thing at a time. */
 export const calibrating = createTask();
+
+/** The card that is chosen being drawn, beside all that. */
+export const cardDrawing = createTask();
 
 export function showPart(part: Part): void {
   calibrating.tell({ fault: null, said: null });

@@ -26,12 +26,13 @@ import { duration, setProof } from '../../burn/proof-store.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import { readTextFile } from '../../files/photo-bytes.ts';
 import { saveFile } from '../../files/save-file.ts';
-import { faultOf } from '../../remote/task.ts';
+import { createTask, faultOf } from '../../remote/task.ts';
 import { openWorker } from '../../remote/worker-port.ts';
 import { beginStep, endStep, usePieceStore } from '../../store/piece-store.ts';
 import {
   type CardPhoto,
   calibrating,
+  cardDrawing,
   type Evidence,
   editWork,
   type FitRecord,
@@ -49,19 +50,12 @@ import {
 } from './calibrate-store.ts';
 import type { CalibrateName, CalibrateQuestions } from './messages.ts';
 
-let drawing: AbortController | null = null;
-
 /** Makes the card anew for what is chosen and the piece as it is; a card that was saved or read stays. */
 export async function drawCard(piece: Piece, { kind, wish }: Pick<Work, 'kind' | 'wish'>): Promise<void> {
-  drawing?.abort();
-  drawing = new AbortController();
-  const { signal } = drawing;
-  try {
-    const { card, looks } = await askCalibrate('card', { piece, kind, wish }, signal);
-    setCalibrate({ card, looks, cardFault: null });
-  } catch (error) {
-    if (!signal.aborted) setCalibrate({ cardFault: faultOf(error) });
-  }
+  const drawn = await cardDrawing.run('Drawing the card', ({ signal }) =>
+    askCalibrate('card', { piece, kind, wish }, signal),
+  );
+  if (drawn) setCalibrate(drawn);
 }
 
 /** Chooses what the next card is; it follows the piece again until it is saved. */
@@ -70,22 +64,17 @@ export function chooseCard(part: Partial<Pick<Work, 'kind' | 'wish'>>): void {
   editWork({ ...part, notes: NO_NOTES });
 }
 
-let weighing: AbortController | null = null;
+const weighing = createTask();
 
-/** Works out which card tells most, beside everything else. */
+/** Works out which card tells most, beside everything else. Where none fits the maker chooses without advice. */
 export async function weighCards(piece: Piece, widthMm: number, heightMm: number): Promise<void> {
   const key = JSON.stringify([piece.stack, piece.machine, piece.certainty, piece.passes[0], widthMm, heightMm]);
   if (useCalibrateStore.getState().worthsFor === key) return;
-  weighing?.abort();
-  weighing = new AbortController();
-  const { signal } = weighing;
   setCalibrate({ worths: null, worthsFor: key });
-  try {
-    setCalibrate({ worths: await askCalibrate('propose', { piece, widthMm, heightMm }, signal) });
-  } catch {
-    // No card fits or it was stopped: the maker chooses without advice.
-    if (!signal.aborted) setCalibrate({ worths: [] });
-  }
+  const worths = await weighing.run('Weighing the cards', ({ signal }) =>
+    askCalibrate('propose', { piece, widthMm, heightMm }, signal),
+  );
+  if (useCalibrateStore.getState().worthsFor === key) setCalibrate({ worths: worths ?? [] });
 }
 
 async function keep(card: Card): Promise<void> {
@@ -132,9 +121,10 @@ export function saveCardData(): void {
 }
 
 const show = (card: Card, signal: AbortSignal): Promise<void> =>
-  askCalibrate('looks', { piece: usePieceStore.getState().piece, card }, signal).then((looks) =>
-    setCalibrate({ card, looks, cardKept: true, cardFault: null, photo: null }),
-  );
+  askCalibrate('looks', { piece: usePieceStore.getState().piece, card }, signal).then((looks) => {
+    cardDrawing.tell({ fault: null });
+    setCalibrate({ card, looks, cardKept: true, photo: null });
+  });
 
 /** Shows a card that was saved before. */
 export const takeCard = (card: Card): Promise<unknown> =>
@@ -440,11 +430,11 @@ export const makeCheckStrip = (entry: ShelfEntry): Promise<unknown> =>
     const { wish } = useCalibrateStore.getState().work;
     const { card, looks } = await askCalibrate('card', { piece, kind: 'check-strip', wish }, signal);
     editWork({ kind: 'check-strip', notes: NO_NOTES });
+    cardDrawing.tell({ fault: null });
     setCalibrate({
       card,
       looks,
       cardKept: true,
-      cardFault: null,
       part: 'card',
     });
     calibrating.tell({ said: `A check strip for “${entry.name}”: burn it, read it, then come back to the shelf.` });

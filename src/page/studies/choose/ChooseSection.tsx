@@ -1,4 +1,8 @@
 import { Button } from 'react-aria-components';
+import { create } from 'zustand';
+import { mmPerSToMmPerMin } from '../../../base/units.ts';
+import { SCREENS } from '../../../image/screens/screen-tone.ts';
+import type { Piece } from '../../../piece/schema.ts';
 import { EVEN_WISHES, WISHES, type Wishes } from '../../../studies/choose/odds.ts';
 import {
   type ChooseResult,
@@ -8,19 +12,15 @@ import {
   whyOf,
   withSettings,
 } from '../../../studies/choose/settings.ts';
-import { TaskProgress } from '../../fields/TaskProgress.tsx';
-import { ValueControl } from '../../fields/ValueControl.tsx';
-import { usePieceStore } from '../../store/piece-store.ts';
-import './choose.css';
-import { create } from 'zustand';
-import { mmPerSToMmPerMin } from '../../../base/units.ts';
-import { SCREENS } from '../../../image/screens/screen-tone.ts';
-import type { Piece } from '../../../piece/schema.ts';
 import { ask } from '../../burn/proof-client.ts';
 import { duration, percent, powers } from '../../burn/proof-store.ts';
 import { pinPiece } from '../../compare/pins.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
+import { TaskProgress } from '../../fields/TaskProgress.tsx';
+import { ValueControl } from '../../fields/ValueControl.tsx';
 import { createTask } from '../../remote/task.ts';
+import { usePieceStore } from '../../store/piece-store.ts';
+import '../study.css';
 
 const HINTS: readonly { id: keyof Wishes; hint: string }[] = [
   { id: 'quality', hint: 'More brings finer rows and gentler screens, and takes longer.' },
@@ -47,7 +47,7 @@ export function ChooseSection() {
   const hasPhoto = usePieceStore((state) => state.photo !== null);
   const nothing = result?.obstacle && (result.final || !busy);
   return (
-    <div className="choose">
+    <div className="study">
       <p className="plain">
         Looks for powers, feed, row pitch, screen and focus that clear the light areas and scorch nothing in at least 95
         of 100 cases, and fits the tones. Say what matters more.

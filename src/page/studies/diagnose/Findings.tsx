@@ -1,16 +1,16 @@
+import { useState } from 'react';
 import { Button } from 'react-aria-components';
 import { quantity } from '../../../base/quantity.ts';
-import { applyEdits, type Finding, SHOWS, SPOILS } from '../../../studies/diagnose/finding.ts';
-import { duration, isJudged, likelyNumbers, type ProofRecord, percent } from '../../burn/proof-store.ts';
-import { setSession, usePieceStore } from '../../store/piece-store.ts';
-import { BandOf } from '../sure/SureLines.tsx';
-import './proof.css';
-import { useState } from 'react';
 import type { Metrics } from '../../../studies/diagnose/diagnose.ts';
+import { applyEdits, type Finding, SHOWS, SPOILS } from '../../../studies/diagnose/finding.ts';
 import { VIEWING_MM } from '../../../studies/diagnose/noise.ts';
 import { seenNoise } from '../../../studies/diagnose/tally.ts';
 import type { ToneChart as Chart } from '../../../studies/diagnose/tones.ts';
+import { duration, isJudged, likelyNumbers, type ProofRecord, percent } from '../../burn/proof-store.ts';
 import { ValueControl } from '../../fields/ValueControl.tsx';
+import { setSession, usePieceStore } from '../../store/piece-store.ts';
+import { BandOf } from '../sure/SureLines.tsx';
+import './proof.css';
 
 const weightOf = (severity: number) =>
   severity >= SPOILS

@@ -1,3 +1,4 @@
+import { Suspense } from 'react';
 import { Button } from 'react-aria-components';
 import { registrationSteps } from '../../../physics/bed/bed.ts';
 import {
@@ -7,19 +8,17 @@ import {
   type RescuePlan,
   WORDS_TEXT,
 } from '../../../studies/rescue/propose.ts';
+import type { RescueState } from '../../../studies/rescue/rescue-scene.ts';
 import { tellRescue } from '../../../studies/rescue/tell.ts';
+import { percent } from '../../burn/proof-store.ts';
+import { inBackground, lazyPart } from '../../faults/lazy-part.tsx';
 import { More } from '../../fields/SheetDialog.tsx';
 import { TaskProgress } from '../../fields/TaskProgress.tsx';
 import { ChoiceControl, PairSwitch, SwitchControl, ValueControl } from '../../fields/ValueControl.tsx';
 import { usePieceStore } from '../../store/piece-store.ts';
-import { addRescuePass, findRescue, rescuing, setRescue, useRescueStore } from './rescue.ts';
-import '../choose/choose.css';
-import './rescue.css';
-import { Suspense } from 'react';
-import type { RescueState } from '../../../studies/rescue/rescue-scene.ts';
-import { percent } from '../../burn/proof-store.ts';
-import { inBackground, lazyPart } from '../../faults/lazy-part.tsx';
 import { comparing, setBurnedPhoto, useBurnedPhotoStore } from '../../vision/burned/BurnedPhotoDialog.tsx';
+import { addRescuePass, findRescue, rescuing, setRescue, useRescueStore } from './rescue.ts';
+import '../study.css';
 
 const WORDS_NOTES: Readonly<Record<MakerWords, string>> = {
   blotchy: 'Light in places, dark in others.',
@@ -47,7 +46,7 @@ export function RescueSection() {
   const wish = (part: Partial<typeof wishes>) => setRescue({ wishes: { ...wishes, ...part } });
   const stale = proposal !== null && (askedFor !== piece || askedWith !== wishes);
   return (
-    <div className="choose">
+    <div className="study">
       <p className="plain">
         For a slab that is burned and came out too dark: one more pass over the same dots. It takes all passes of this
         piece as burned.
@@ -94,7 +93,7 @@ export function RescueSection() {
         {stale && <p className="small-print">Piece or wishes have changed since: find it again.</p>}
       </div>
       {proposal && !stale && (
-        <section className="rescue" aria-label="The rescuing pass">
+        <section className="study-result" aria-label="The rescuing pass">
           {tellRescue(proposal, askedWith ?? wishes).map((line, i) => (
             <p key={line} className={i === 0 ? 'verdict' : 'plain'}>
               {line}
@@ -184,7 +183,7 @@ const ROWS: readonly { label: string; text: (state: RescueState) => string }[] =
 function RescueFigures({ before, plan }: { before: RescueState; plan: RescuePlan }) {
   return (
     <>
-      <table className="rescue-table">
+      <table className="study-table">
         <thead>
           <tr>
             <td />
@@ -202,11 +201,11 @@ function RescueFigures({ before, plan }: { before: RescueState; plan: RescuePlan
           ))}
         </tbody>
       </table>
-      <table className="rescue-table rescue-ladder">
+      <table className="study-table study-ladder">
         <caption>Try on an edge of the picture first, from the top; stop at the first that clears.</caption>
         <tbody>
           {plan.ladder.map(({ power, words }) => (
-            <tr key={power} className={power === plan.pass.lightEndPower ? 'rescue-proposed' : undefined}>
+            <tr key={power} className={power === plan.pass.lightEndPower ? 'study-proposed' : undefined}>
               <th scope="row">{Number((100 * power).toFixed(2))} %</th>
               <td>{words}</td>
             </tr>

@@ -1,22 +1,21 @@
 import { useEffect } from 'react';
 import { Button } from 'react-aria-components';
-import { wholeQuantity } from '../../../base/quantity.ts';
-import { BANDS, type StripOrder } from '../../../studies/test-strip/strip-piece.ts';
-import { More } from '../../fields/SheetDialog.tsx';
-import { TaskProgress } from '../../fields/TaskProgress.tsx';
-import { ChoiceControl, PairSwitch, ValueControl } from '../../fields/ValueControl.tsx';
-import { createTask, faultOf } from '../../remote/task.ts';
-import { usePieceStore } from '../../store/piece-store.ts';
-import '../choose/choose.css';
-import '../rescue/rescue.css';
 import { create } from 'zustand';
+import { wholeQuantity } from '../../../base/quantity.ts';
 import { fieldOf } from '../../../piece/fields.ts';
 import type { Piece } from '../../../piece/schema.ts';
+import { BANDS, type StripOrder } from '../../../studies/test-strip/strip-piece.ts';
 import { ask } from '../../burn/proof-client.ts';
 import { duration, percent } from '../../burn/proof-store.ts';
 import type { TestStripAnswer } from '../../burn/worker/questions.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
+import { More } from '../../fields/SheetDialog.tsx';
+import { TaskProgress } from '../../fields/TaskProgress.tsx';
+import { ChoiceControl, PairSwitch, ValueControl } from '../../fields/ValueControl.tsx';
 import { saveFile } from '../../files/save-file.ts';
+import { createTask, faultOf } from '../../remote/task.ts';
+import { usePieceStore } from '../../store/piece-store.ts';
+import '../study.css';
 
 /** The chosen part of the picture in bands on scrap, before the slab is touched; the maker's answer is taken in. */
 export function TestStripSection() {
@@ -46,7 +45,7 @@ export function TestStripSection() {
   const edit = (part: Partial<StripOrder>) => setStrip({ order: { ...order, ...part } });
   const stale = strip !== null && (askedFor !== piece || askedWith !== order);
   return (
-    <div className="choose">
+    <div className="study">
       <p className="plain">
         One part of the picture in bands, from too weak to too strong, on scrap of the same wood with the same coats.
         Burn it before the slab, then say which band is best.
@@ -180,11 +179,11 @@ function StripBands({ strip, order, stale }: StripBandsProps) {
   const unseen = { id: '-1', label: 'Not looked yet' };
   const none = { id: '0', label: 'None of them' };
   return (
-    <section className="rescue" aria-label="The test strip">
+    <section className="study-result" aria-label="The test strip">
       {pictureUrl && (
         <img className="strip-picture" src={pictureUrl} alt="The strip as it will look, first band at the top" />
       )}
-      <table className="rescue-table">
+      <table className="study-table">
         <thead>
           <tr>
             <th scope="col">band</th>

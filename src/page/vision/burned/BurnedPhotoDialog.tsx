@@ -1,21 +1,21 @@
 import { Fragment, useEffect, useRef } from 'react';
 import { Button, DropZone, FileTrigger, Heading } from 'react-aria-components';
-import type { Point } from '../../../base/geometry/outline.ts';
-import { SheetDialog, SheetTable } from '../../fields/SheetDialog.tsx';
-import { droppedFiles } from '../../files/photo-bytes.ts';
-import { PHOTO_TYPES } from '../../store/files.ts';
-import { Handle, Sheet } from '../slab/Sheet.tsx';
-import '../slab/slab-photo.css';
-import { usePieceStore } from '../../store/piece-store.ts';
-import './burned-photo.css';
 import { create } from 'zustand';
 import { applyHomography, fitHomography } from '../../../base/geometry/homography.ts';
+import type { Point } from '../../../base/geometry/outline.ts';
 import { pictureFrame } from '../../../piece/frame.ts';
 import type { Piece } from '../../../piece/schema.ts';
 import { ask } from '../../burn/proof-client.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import { openPatchPhoto } from '../../fields/open-patch-photo.ts';
+import { SheetDialog, SheetTable } from '../../fields/SheetDialog.tsx';
+import { droppedFiles } from '../../files/photo-bytes.ts';
 import { createTask, faultOf } from '../../remote/task.ts';
+import { PHOTO_TYPES } from '../../store/files.ts';
+import { usePieceStore } from '../../store/piece-store.ts';
+import { Handle, Sheet } from '../slab/Sheet.tsx';
+import '../slab/slab-photo.css';
+import './burned-photo.css';
 
 const CORNERS = ['Left top corner', 'Right top corner', 'Right bottom corner', 'Left bottom corner'];
 
@@ -49,7 +49,7 @@ export function BurnedPhotoDialog() {
         >
           {bitmap ? <Corners bitmap={bitmap} /> : <Empty />}
         </DropZone>
-        <aside className="sheet-panel sp-panel" aria-label="Read the photograph">
+        <aside className="sheet-panel photo-panel" aria-label="Read the photograph">
           {fault && (
             <p className="warning" role="alert">
               {fault}
@@ -75,7 +75,7 @@ export function BurnedPhotoDialog() {
                 They are the corners of the box round the slab: with an oval slab they lie outside it.
               </p>
               {busy ? (
-                <div className="bp-busy">
+                <div className="burned-photo-busy">
                   <span role="progressbar" aria-label={busy} aria-valuenow={percent}>
                     {busy}, {percent} %
                   </span>
@@ -114,10 +114,10 @@ function Corners({ bitmap }: { bitmap: ImageBitmap }) {
   const path = (points: readonly Point[]) => points.map(([x, y]) => `${x.toFixed(1)},${y.toFixed(1)}`).join(' ');
   return (
     <Sheet label="The photograph and its corners" view={view} picture={{ bitmap, quarters: 0, box: view }}>
-      <svg className="sp-lines" viewBox={`0 0 ${bitmap.width} ${bitmap.height}`} aria-hidden="true">
-        {['sp-line-under', 'sp-line'].map((name) => (
+      <svg className="photo-lines" viewBox={`0 0 ${bitmap.width} ${bitmap.height}`} aria-hidden="true">
+        {['photo-line-under', 'photo-line'].map((name) => (
           <Fragment key={name}>
-            <polygon className={`${name} bp-box`} points={path(corners)} />
+            <polygon className={`${name} burned-photo-box`} points={path(corners)} />
             {lines && <polygon className={name} points={path(lines.slab)} />}
             {lines && <polygon className={name} points={path(lines.picture)} />}
           </Fragment>
@@ -140,7 +140,7 @@ function Corners({ bitmap }: { bitmap: ImageBitmap }) {
 }
 
 const Empty = () => (
-  <div className="sp-empty">
+  <div className="photo-empty">
     <h3>Photograph the burned slab from above</h3>
     <p>
       Soft light from all sides, no lamp’s reflection in the coat, all of the slab in the picture and some unburned coat
@@ -154,7 +154,7 @@ export function MisfitPictures() {
   const misfit = useBurnedPhotoStore((state) => state.misfit);
   if (!misfit) return null;
   return (
-    <div className="bp-misfit">
+    <div className="burned-photo-misfit">
       <TilePicture label="The photograph" columns={misfit.columns} lightness={misfit.seenL} />
       <TilePicture label="The nearest model" columns={misfit.columns} lightness={misfit.modelL} />
     </div>

@@ -1,11 +1,18 @@
 import { useEffect, useRef, useState } from 'react';
 import { Button, DropZone, FileTrigger, Heading, Label, Text, TextArea, TextField } from 'react-aria-components';
+import { areaMm2, boundsMm, type Point, type Polygon, perimeterMm } from '../../../base/geometry/outline.ts';
+import { findCrossing } from '../../../base/geometry/raster-mask.ts';
 import { quantity } from '../../../base/quantity.ts';
+import type { Defect } from '../../../vision/slab/defects.ts';
 import { DISTORTION } from '../../../vision/slab/rectify.ts';
+import { moveHandle } from '../../../vision/slab/slab-part.ts';
+import { inBackground } from '../../faults/lazy-part.tsx';
 import { More, SheetDialog, SheetTable } from '../../fields/SheetDialog.tsx';
+import { ChoiceControl, SwitchControl, useLengthText, ValueControl } from '../../fields/ValueControl.tsx';
 import { droppedFiles } from '../../files/photo-bytes.ts';
 import { faultOf } from '../../remote/task.ts';
 import { PHOTO_TYPES } from '../../store/files.ts';
+import { Handle, Magnifier, Sheet } from './Sheet.tsx';
 import {
   cancelSlabWork,
   findOutline,
@@ -31,13 +38,6 @@ import {
   useSlabPhotoStore,
 } from './slab-photo-store.ts';
 import './slab-photo.css';
-import { areaMm2, boundsMm, type Point, type Polygon, perimeterMm } from '../../../base/geometry/outline.ts';
-import { findCrossing } from '../../../base/geometry/raster-mask.ts';
-import type { Defect } from '../../../vision/slab/defects.ts';
-import { moveHandle } from '../../../vision/slab/slab-part.ts';
-import { inBackground } from '../../faults/lazy-part.tsx';
-import { ChoiceControl, SwitchControl, useLengthText, ValueControl } from '../../fields/ValueControl.tsx';
-import { Handle, Magnifier, Sheet } from './Sheet.tsx';
 
 /** From a photograph of the slab to its outline at true size. Closing keeps everything as it is. */
 export function SlabPhotoDialog() {
@@ -85,8 +85,8 @@ function Body() {
       >
         {draft ? <OutlineSheet draft={draft} /> : photo ? <MarkSheet photo={photo} /> : <Empty />}
       </DropZone>
-      <aside className="sheet-panel sp-panel" aria-label="From photograph to outline">
-        <div role="status">{busy && <p className="sp-busy">{busy}…</p>}</div>
+      <aside className="sheet-panel photo-panel" aria-label="From photograph to outline">
+        <div role="status">{busy && <p className="photo-busy">{busy}…</p>}</div>
         {fault && (
           <p className="warning" role="alert">
             {fault}
@@ -123,7 +123,7 @@ function OpenPhoto({ label }: { label: string }) {
 }
 
 const Empty = () => (
-  <div className="sp-empty">
+  <div className="photo-empty">
     <h3>Lay the slab on a plain table and photograph it from above</h3>
     <p>
       A table of another colour than the bark, seen all round the slab. Light from all sides, no hard shadow. Beside the
@@ -160,8 +160,8 @@ export function MarkSheet({ photo }: { photo: SlabPhoto }) {
       picture={{ quarters: 0, bitmap: photo.bitmap, box: view }}
       onPress={bringNearest}
     >
-      <svg className="sp-lines" viewBox={`0 0 ${photo.width} ${photo.height}`} aria-hidden="true">
-        {['sp-line-under', 'sp-line'].map((name) => (
+      <svg className="photo-lines" viewBox={`0 0 ${photo.width} ${photo.height}`} aria-hidden="true">
+        {['photo-line-under', 'photo-line'].map((name) => (
           <polygon key={name} className={name} points={line} />
         ))}
       </svg>
@@ -287,18 +287,18 @@ export function OutlineSheet({ draft }: { draft: Draft }) {
       }
     >
       <svg
-        className="sp-lines"
+        className="photo-lines"
         viewBox={`${view.left} ${view.top} ${view.right - view.left} ${view.bottom - view.top}`}
         aria-hidden="true"
       >
-        {rim && draft.tapeRim && <polygon className="sp-mask" points={text(rim.paintable)} />}
-        <polygon className="sp-line-under" points={text(outline)} />
-        <polygon className="sp-line" points={text(outline)} />
+        {rim && draft.tapeRim && <polygon className="photo-mask" points={text(rim.paintable)} />}
+        <polygon className="photo-line-under" points={text(outline)} />
+        <polygon className="photo-line" points={text(outline)} />
         {draft.defects.map(({ defect, on }, i) => (
           <g
             // biome-ignore lint/suspicious/noArrayIndexKey: the list never changes its order
             key={i}
-            className={on ? 'sp-defect' : 'sp-defect sp-defect-off'}
+            className={on ? 'photo-defect' : 'photo-defect photo-defect-off'}
             transform={`translate(${defect.xMm} ${defect.yMm})`}
           >
             {defect.kind === 'knot' ? (
@@ -315,7 +315,7 @@ export function OutlineSheet({ draft }: { draft: Draft }) {
             )}
           </g>
         ))}
-        {crossing && <circle className="sp-crossing" cx={crossing.at[0]} cy={crossing.at[1]} r={reachMm / 8} />}
+        {crossing && <circle className="photo-crossing" cx={crossing.at[0]} cy={crossing.at[1]} r={reachMm / 8} />}
       </svg>
       {handles.map((index, i) => (
         <Handle
@@ -360,8 +360,8 @@ export function OutlinePanel({ draft }: { draft: Draft }) {
   const rimMm = rim?.maskedRimMm ?? null;
   return (
     <>
-      <div ref={head} tabIndex={-1} className="sp-found">
-        <p className="sp-size">{size}</p>
+      <div ref={head} tabIndex={-1} className="photo-found">
+        <p className="photo-size">{size}</p>
         <p className="plain">{(areaMm2(outline) / 100).toFixed(0)} cm² inside the outline</p>
       </div>
       <div>
@@ -394,7 +394,7 @@ export function OutlinePanel({ draft }: { draft: Draft }) {
         />
       )}
       {defects.length > 0 && (
-        <fieldset className="sp-defects">
+        <fieldset className="photo-defects">
           <legend>Seen on the face</legend>
           {defects.map(({ defect, on }, i) => (
             <SwitchControl
@@ -448,7 +448,7 @@ export function PasteOutline({ isDisabled }: { isDisabled: boolean }) {
   };
   return (
     <More label="Instead: an outline already drawn">
-      <TextField className="sp-paste" value={text} onChange={setText}>
+      <TextField className="photo-paste" value={text} onChange={setText}>
         <Label>Path</Label>
         <TextArea rows={4} spellCheck="false" placeholder="M 0 0 H 240 V 180 H 0 Z" />
         <Text slot="description" className="hint">
