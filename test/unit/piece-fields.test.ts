@@ -1,5 +1,9 @@
-import { describe, expect, it } from 'vitest';
+import { createElement } from 'react';
+import { renderToStaticMarkup } from 'react-dom/server';
+import { afterEach, describe, expect, it } from 'vitest';
 import { type Quantity, quantity, shownIn } from '../../src/base/quantity.ts';
+import { Field } from '../../src/page/fields/Field.tsx';
+import { setField, usePieceStore } from '../../src/page/store/piece-store.ts';
 import { createDemoPiece } from '../../src/piece/demo-piece.ts';
 import { type FieldPath, fieldOf, valueAt, withValueAt } from '../../src/piece/fields.ts';
 import { pieceSchema } from '../../src/piece/schema.ts';
@@ -129,5 +133,41 @@ describe('a number in the piece', () => {
     expect(() => fieldOf('passes.0.lightEnd')).toThrow();
     // @ts-expect-error a name is no number
     expect(() => fieldOf('stack.coats.0.name').low).toThrow();
+  });
+});
+
+describe('a field on the page', () => {
+  const piece = createDemoPiece();
+
+  afterEach(() => usePieceStore.getState().replace({ piece, photo: null }));
+
+  it('shows what the schema says of it', () => {
+    let count = 0;
+    for (const { path } of FIELDS) {
+      // The demo piece has no knot, no pulses and no tones of a pass's own.
+      const value = path.split('.').reduce<unknown>((at, key) => (at as Record<string, unknown> | null)?.[key], piece);
+      if (typeof value !== 'number') continue;
+      const { label } = fieldOf(path);
+      const { unit, sliderLow, sliderHigh, step } = shownIn(fieldOf(path));
+      const markup = renderToStaticMarkup(createElement(Field, { of: path, hint: 'What it does.' }));
+      expect(markup, path).toContain(`>${label}</label>`);
+      expect(markup, path).toContain(`<span class="unit">${unit}</span>`);
+      expect(markup, path).toContain(`min="${sliderLow}" max="${sliderHigh}" step="${step}"`);
+      count++;
+    }
+    expect(count).toBeGreaterThan(80);
+  });
+
+  it('sets its number in the piece, and what goes with it', () => {
+    const covariance = { names: ['power'], matrix: [[0.01]] };
+    usePieceStore
+      .getState()
+      .replace({ piece: { ...piece, certainty: { ...piece.certainty, covariance } }, photo: null });
+    setField('slab.widthMm', 123);
+    expect(usePieceStore.getState().piece.slab.widthMm).toBe(123);
+    expect(usePieceStore.getState().piece.certainty.covariance).toEqual(covariance);
+    // Spreads set by hand stand for themselves.
+    setField('certainty.power', 0.2);
+    expect(usePieceStore.getState().piece.certainty).toMatchObject({ power: 0.2, covariance: null });
   });
 });
