@@ -1,12 +1,16 @@
 import {
   degToRad,
+  hzToKhz,
   inchToMm,
+  khzToHz,
   mmPerMinToMmPerS,
   mmPerSToMmPerMin,
   mmToInch,
   percentToRatio,
   radToDeg,
   ratioToPercent,
+  sToUs,
+  usToS,
 } from './units.ts';
 
 /** What a number is shown in; those of `SCALES` are kept in another unit than they are shown in. */
@@ -96,8 +100,8 @@ const SCALES = {
   '± %': PERCENT,
   '°': { show: radToDeg, keep: degToRad },
   'mm/min': { show: mmPerSToMmPerMin, keep: mmPerMinToMmPerS },
-  µs: { show: (s: number) => s * 1e6, keep: (us: number) => us / 1e6 },
-  kHz: { show: (hz: number) => hz / 1000, keep: (kHz: number) => 1000 * kHz },
+  µs: { show: sToUs, keep: usToS },
+  kHz: { show: hzToKhz, keep: khzToHz },
 } as const;
 
 /** Steps and decimal places for makers who measure in inches. */
