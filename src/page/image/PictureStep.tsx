@@ -4,7 +4,7 @@ import type { ToneIntent } from '../../burn/fit-tones.ts';
 import { sharpenForSpot } from '../../image/repair/spot-sharpening.ts';
 import { spotRadii } from '../../physics/beam/gaussian.ts';
 import { fitPicture, resolutionSentence } from '../../physics/bed/placed-box.ts';
-import type { PictureSettings, Repair } from '../../piece/schema.ts';
+import type { PictureSettings } from '../../piece/schema.ts';
 import { ask } from '../burn/proof-client.ts';
 import { setProof } from '../burn/proof-store.ts';
 import type { TonesAnswer } from '../burn/worker/questions.ts';
@@ -59,9 +59,17 @@ export function PictureStep() {
         <PlaceOnSlab picture={picture} onChange={edit} />
       </More>
       <More label="Repair an old print">
-        {REPAIRS.map(({ key, hint }) => (
-          <Field key={key} of={`picture.repair.${key}`} hint={hint} />
-        ))}
+        <Field
+          of="picture.repair.cast"
+          hint="Takes the yellow or red of an old colour print away before its tones are read."
+        />
+        <Field of="picture.repair.fade" hint="Lifts a faded print back to full black and white." />
+        <Field of="picture.repair.localContrast" hint="Brings out what is flat in shadows and skies." />
+        <Field
+          of="picture.repair.scratches"
+          hint="Fills thin marks from what lies beside them; watch rigging and hair."
+        />
+        <Field of="picture.repair.noise" hint="Evens out grain and keeps edges, so that it is not burned in." />
       </More>
     </>
   );
@@ -141,14 +149,6 @@ function MaskButton() {
     </div>
   );
 }
-
-const REPAIRS: readonly { readonly key: keyof Repair; readonly hint: string }[] = [
-  { key: 'cast', hint: 'Takes the yellow or red of an old colour print away before its tones are read.' },
-  { key: 'fade', hint: 'Lifts a faded print back to full black and white.' },
-  { key: 'localContrast', hint: 'Brings out what is flat in shadows and skies.' },
-  { key: 'scratches', hint: 'Fills thin marks from what lies beside them; watch rigging and hair.' },
-  { key: 'noise', hint: 'Evens out grain and keeps edges, so that it is not burned in.' },
-];
 
 interface PlaceOnSlabProps {
   picture: PictureSettings;

@@ -111,7 +111,7 @@ export function TakeUpBurn({ files, isDisabled }: { readonly files: MachineFiles
           <ValueControl
             key={axis.label}
             of={axis}
-            hint="In millimetres, as the controller shows it."
+            hint="As the controller shows it."
             value={place[i]}
             onChange={(value) => setPlace(i === 0 ? [value, place[1]] : [place[0], value])}
           />

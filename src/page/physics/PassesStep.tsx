@@ -245,29 +245,18 @@ function pulseWords({ pulses, fullPowerW, spotAcrossMm, spotAlongMm }: Source): 
   return `At full power a pulse carries ${(1000 * pulseJ).toPrecision(2)} mJ, ${fluence.toPrecision(2)} J/mm² at the middle of the spot.`;
 }
 
-const RADII = [
-  {
-    key: 'spotAcrossMm',
-    hint: 'Radius where the intensity is down to 1/e²; too small for the pitch leaves strips.',
-  },
-  {
-    key: 'spotAlongMm',
-    hint: 'Radius where the intensity is down to 1/e²; smears dots along the row.',
-  },
-] as const;
-
-const LAGS = [
-  { key: 'riseTimeS', hint: 'A slow source rounds off small dots.' },
-  { key: 'fallTimeS', hint: 'A slow fall leaves tails behind dots.' },
-] as const;
-
 /** The spot on the work, and how its power follows what is set. */
 function SpotControls({ source, onChange }: { source: Source; onChange: (part: Partial<Source>) => void }) {
   return (
     <>
-      {RADII.map(({ key, hint }) => (
-        <Field key={key} of={`machine.source.${key}`} hint={hint} />
-      ))}
+      <Field
+        of="machine.source.spotAcrossMm"
+        hint="Radius where the intensity is down to 1/e²; too small for the pitch leaves strips."
+      />
+      <Field
+        of="machine.source.spotAlongMm"
+        hint="Radius where the intensity is down to 1/e²; smears dots along the row."
+      />
       <Field of="machine.source.beamQuality" hint="1 is perfect; a large one leaves focus quickly." />
       <Field of="machine.source.firingFloor" hint="Set power below which no light comes out at all." />
       <CurveControl
@@ -276,9 +265,8 @@ function SpotControls({ source, onChange }: { source: Source; onChange: (part: P
         points={source.powerCurve}
         onChange={(powerCurve) => onChange({ powerCurve })}
       />
-      {LAGS.map(({ key, hint }) => (
-        <Field key={key} of={`machine.source.${key}`} hint={hint} />
-      ))}
+      <Field of="machine.source.riseTimeS" hint="A slow source rounds off small dots." />
+      <Field of="machine.source.fallTimeS" hint="A slow fall leaves tails behind dots." />
     </>
   );
 }

@@ -43,29 +43,21 @@ export function SureLines({ sure, source }: { sure: HowSure | null; source: Cert
   );
 }
 
-type Spread = Exclude<keyof Certainty, 'source' | 'covariance'>;
-
-const SPREADS: readonly { id: Spread; hint: string }[] = [
-  { id: 'threshold', hint: 'Decide at which power the coats begin to come off.' },
-  { id: 'specificEnergy', hint: 'Decide how deep a burn goes once it has begun.' },
-  { id: 'thickness', hint: 'Of the mean; thicker than thought stays uncleared.' },
-  { id: 'power', hint: 'Of what the source gives; lenses get dirty and diodes age.' },
-];
-
 /** How far the truth may lie from the numbers. */
 export function SpreadControls() {
-  const certainty = usePieceStore((state) => state.piece.certainty);
+  const source = usePieceStore((state) => state.piece.certainty.source);
   return (
     <>
       <p className="plain">
-        {certainty.source === 'calibrated'
+        {source === 'calibrated'
           ? 'Calibrated on a burned card: the spreads are what the card left open.'
           : 'An uncalibrated preset: the spreads are estimates for paints and machines of this kind.'}{' '}
         In two of three cases the truth lies no further off than this; wider spreads make wider bands.
       </p>
-      {SPREADS.map(({ id, hint }) => (
-        <Field key={id} of={`certainty.${id}`} hint={hint} />
-      ))}
+      <Field of="certainty.threshold" hint="Decide at which power the coats begin to come off." />
+      <Field of="certainty.specificEnergy" hint="Decide how deep a burn goes once it has begun." />
+      <Field of="certainty.thickness" hint="Of the mean; thicker than thought stays uncleared." />
+      <Field of="certainty.power" hint="Of what the source gives; lenses get dirty and diodes age." />
     </>
   );
 }
