@@ -15,5 +15,9 @@ export const umToMm = (um: number): number => um / UM_PER_MM;
 export const mmToUm = (mm: number): number => mm * UM_PER_MM;
 export const percentToRatio = (percent: number): number => percent / 100;
 export const ratioToPercent = (ratio: number): number => ratio * 100;
+export const sToUs = (s: number): number => s * 1e6;
+export const usToS = (us: number): number => us / 1e6;
+export const hzToKhz = (hz: number): number => hz / 1000;
+export const khzToHz = (khz: number): number => 1000 * khz;
 /** 1 J/cm² is 0.01 J/mm². */
 export const jPerCm2ToJPerMm2 = (jPerCm2: number): number => jPerCm2 / 100;

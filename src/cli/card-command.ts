@@ -8,10 +8,10 @@ import { encodePieceFile } from '../piece/file.ts';
 import { fittedClearing, proposeCards } from '../studies/calibrate/propose.ts';
 import { CARD_KINDS, type CardKind } from '../vision/card/card.ts';
 import { cardPiece } from '../vision/card/card-piece.ts';
-import { CARD_WISH, type CardWish, makeCard } from '../vision/card/make-card.ts';
+import { CARD_QUANTITIES, CARD_WISH, type CardWish, makeCard } from '../vision/card/make-card.ts';
 import { cardPicture } from '../vision/card/picture.ts';
 import { type Command, createProgress } from './io.ts';
-import { numberOption, type OptionValues, UsageError } from './options.ts';
+import { numberOption, type OptionValues, quantityOption, UsageError } from './options.ts';
 import { naming, readPieceFile } from './read-files.ts';
 import { createCliRunner } from './runner.ts';
 
@@ -117,7 +117,7 @@ function wishOf(values: OptionValues): CardWish {
     wish = { ...wish, powers: [low, high] };
   }
   const steps = values['steps'] as string | undefined;
-  return steps === undefined ? wish : { ...wish, steps: Math.round(numberOption('--steps', steps, 5, 60)) };
+  return steps === undefined ? wish : { ...wish, steps: quantityOption('--steps', steps, CARD_QUANTITIES.steps) };
 }
 
 function wordsOf(

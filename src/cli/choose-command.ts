@@ -6,7 +6,7 @@ import { createProofPipeline } from '../burn/proof.ts';
 import { createInlineRunner } from '../burn/runner.ts';
 import type { Piece } from '../piece/schema.ts';
 import { check, choose } from '../studies/choose/choose.ts';
-import { EVEN_WISHES, type Wishes } from '../studies/choose/odds.ts';
+import { EVEN_WISHES, WISHES, type Wishes } from '../studies/choose/odds.ts';
 import {
   type ChooseResult,
   minutesOf,
@@ -18,7 +18,7 @@ import {
 import { withDrawnFilm } from '../studies/sure/spread.ts';
 import { type Command, createProgress } from './io.ts';
 import { BURN_OPTIONS, openJob, PIECE_OPTION } from './open-job.ts';
-import { numberOption, type OptionValues } from './options.ts';
+import { type OptionValues, quantityOption } from './options.ts';
 import type { Outputs } from './outputs.ts';
 import { createCliRunner } from './runner.ts';
 
@@ -69,7 +69,7 @@ const wishesOf = (values: OptionValues): Wishes => ({
   ...Object.fromEntries(
     WEIGHTS.filter((name) => values[name] !== undefined).map((name) => [
       name,
-      numberOption(`--${name}`, values[name] as string, 0, 100),
+      quantityOption(`--${name}`, values[name] as string, WISHES[name]),
     ]),
   ),
 });

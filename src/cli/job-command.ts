@@ -18,10 +18,11 @@ import { openMachineFile } from '../outputs/program/machine-files.ts';
 import { JobRefused } from '../outputs/program/refusals.ts';
 import { type BrokeOff, type TakeUp, takeUp, takeUpSentences } from '../outputs/program/take-up.ts';
 import { ProgramFault, ProgramVerifier } from '../outputs/program/verify/program-verifier.ts';
-import { type Control, type Piece, POWER_SCALE } from '../piece/schema.ts';
+import { fieldOf } from '../piece/fields.ts';
+import type { Control, Piece } from '../piece/schema.ts';
 import { type Command, createProgress } from './io.ts';
 import { BURN_OPTIONS, baseNameOf, openJob, PIECE_OPTION } from './open-job.ts';
-import { CliError, numberOption, type OptionSpec, type OptionValues, UsageError } from './options.ts';
+import { CliError, numberOption, type OptionSpec, type OptionValues, quantityOption, UsageError } from './options.ts';
 
 const DEFAULT_PAUSE_MIN = 30;
 
@@ -188,11 +189,15 @@ function controlOf(values: OptionValues): Partial<Control> {
   const park = oneOf('--park', values['park'], ['picture-centre', 'bed-corner', 'stay'] as const);
   return {
     ...(scale !== undefined && {
-      powerScale: numberOption('--power-scale', scale, POWER_SCALE.least, POWER_SCALE.most),
+      powerScale: quantityOption('--power-scale', scale, fieldOf('machine.control.powerScale')),
     }),
-    ...(limit !== undefined && { powerLimit: numberOption('--power-limit', limit, 0, 100) / 100 }),
+    ...(limit !== undefined && {
+      powerLimit: quantityOption('--power-limit', limit, fieldOf('machine.control.powerLimit')),
+    }),
     ...(units && { units, decimals: units === 'inch' ? 4 : 3 }),
-    ...(decimals !== undefined && { decimals: Math.round(numberOption('--decimals', decimals, 1, 6)) }),
+    ...(decimals !== undefined && {
+      decimals: quantityOption('--decimals', decimals, fieldOf('machine.control.decimals')),
+    }),
     ...(beam && { beam }),
     ...(park && { park }),
   };

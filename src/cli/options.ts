@@ -1,7 +1,8 @@
 import { parseArgs } from 'node:util';
 import { fitLines, InputError } from '../base/input-error.ts';
-import { degToRad, mmPerMinToMmPerS, percentToRatio } from '../base/units.ts';
+import { type Quantity, shownIn } from '../base/quantity.ts';
 import { evenCoat, plainSlab } from '../piece/defaults.ts';
+import { fieldOf } from '../piece/fields.ts';
 import { type Pass, type Piece, SCREEN_METHODS, type ScreenMethod } from '../piece/schema.ts';
 
 export interface OptionSpec {
@@ -52,6 +53,12 @@ export function numberOption(name: string, text: string, low: number, high: numb
   return value;
 }
 
+/** Reads a quantity in the unit that it is shown in. @throws UsageError if the option is not a number in its range. */
+export function quantityOption(name: string, text: string, quantity: Quantity): number {
+  const { low, high, keep } = shownIn(quantity);
+  return keep(numberOption(name, text, low, high));
+}
+
 function screenOption(name: string, text: string): ScreenMethod {
   const found = SCREEN_METHODS.find((method) => method === text);
   if (!found) throw new UsageError(`${name}: there is no screen "${text}"; "foreburn screens" lists them`);
@@ -60,12 +67,12 @@ function screenOption(name: string, text: string): ScreenMethod {
 
 /** How each setting of a pass is written, and what it becomes. */
 const PASS_KEYS: Readonly<Record<string, (name: string, text: string) => Partial<Pass>>> = {
-  light: (name, text) => ({ lightEndPower: percentToRatio(numberOption(name, text, 0, 100)) }),
-  dark: (name, text) => ({ darkEndPower: percentToRatio(numberOption(name, text, 0, 100)) }),
-  feed: (name, text) => ({ feedMmPerS: mmPerMinToMmPerS(numberOption(name, text, 6, 600000)) }),
-  pitch: (name, text) => ({ rowPitchMm: numberOption(name, text, 0.01, 5) }),
-  heading: (name, text) => ({ headingRad: degToRad(numberOption(name, text, 0, 360)) }),
-  focus: (name, text) => ({ focusOffsetMm: numberOption(name, text, -100, 100) }),
+  light: (name, text) => ({ lightEndPower: quantityOption(name, text, fieldOf('passes.0.lightEndPower')) }),
+  dark: (name, text) => ({ darkEndPower: quantityOption(name, text, fieldOf('passes.0.darkEndPower')) }),
+  feed: (name, text) => ({ feedMmPerS: quantityOption(name, text, fieldOf('passes.0.feedMmPerS')) }),
+  pitch: (name, text) => ({ rowPitchMm: quantityOption(name, text, fieldOf('passes.0.rowPitchMm')) }),
+  heading: (name, text) => ({ headingRad: quantityOption(name, text, fieldOf('passes.0.headingRad')) }),
+  focus: (name, text) => ({ focusOffsetMm: quantityOption(name, text, fieldOf('passes.0.focusOffsetMm')) }),
   screen: (name, text) => ({ screen: screenOption(name, text) }),
 };
 
@@ -113,7 +120,7 @@ export function applyOptions(piece: Piece, values: OptionValues): Piece {
   const heat = values['cold'] === true ? { ...piece.heat, carryOver: false } : piece.heat;
   const widthText = single('width-mm');
   const picture = widthText
-    ? { ...piece.picture, widthMm: numberOption('--width-mm', widthText, 1, 3000) }
+    ? { ...piece.picture, widthMm: quantityOption('--width-mm', widthText, fieldOf('picture.widthMm')) }
     : piece.picture;
   return { ...piece, passes, stack, slab, heat, picture };
 }

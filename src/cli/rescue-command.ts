@@ -7,6 +7,7 @@ import {
   proposeRescue,
   RESCUE_DEFAULTS,
   RESCUE_EFFORT,
+  RESCUE_ODDS,
   type RescueEffort,
   type RescueProposal,
   type RescueWishes,
@@ -16,7 +17,7 @@ import { type RescueTools, rescueTools } from '../studies/rescue/rescue-scene.ts
 import { tellRescue } from '../studies/rescue/tell.ts';
 import { type CliIo, type Command, createProgress } from './io.ts';
 import { BURN_OPTIONS, type OpenedJob, openJob, PIECE_OPTION } from './open-job.ts';
-import { CliError, numberOption, type OptionValues, UsageError } from './options.ts';
+import { CliError, numberOption, type OptionValues, quantityOption, UsageError } from './options.ts';
 import { pieceBytes } from './outputs.ts';
 import { readRgba } from './read-files.ts';
 import { createCliRunner } from './runner.ts';
@@ -72,14 +73,14 @@ function wishesOf(values: OptionValues): RescueWishes {
   if (words !== undefined && !known) {
     throw new UsageError(`--words: must be one of ${MAKER_WORDS.join(', ')}, got "${words}"`);
   }
-  const number = (name: string, low: number, high: number, otherwise: number) =>
-    values[name] === undefined ? otherwise : numberOption(`--${name}`, values[name] as string, low, high);
+  const odds = values['odds'] as string | undefined;
+  const grow = values['grow'] as string | undefined;
   return {
     words: known,
-    odds: number('odds', 50, 99, 100 * RESCUE_DEFAULTS.odds) / 100,
+    odds: odds === undefined ? RESCUE_DEFAULTS.odds : quantityOption('--odds', odds, RESCUE_ODDS),
     darks: values['open-darks'] ? 'open' : 'leave',
     onlyWhere: values['only-where'] === true,
-    growMm: number('grow', 0, 50, RESCUE_DEFAULTS.growMm),
+    growMm: grow === undefined ? RESCUE_DEFAULTS.growMm : numberOption('--grow', grow, 0, 50),
   };
 }
 

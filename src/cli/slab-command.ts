@@ -9,7 +9,7 @@ import { createPiece } from '../piece/defaults.ts';
 import { encodePieceFile, type PieceFile } from '../piece/file.ts';
 import type { Defect } from '../vision/slab/defects.ts';
 import { type FacePicture, pictureFace } from '../vision/slab/face-picture.ts';
-import { rectifyPhoto } from '../vision/slab/rectify.ts';
+import { DISTORTION, rectifyPhoto } from '../vision/slab/rectify.ts';
 import { type Marks, scaleFromMarks } from '../vision/slab/scale.ts';
 import { readSlab, type SlabReading } from '../vision/slab/slab-from-photo.ts';
 import {
@@ -23,7 +23,7 @@ import {
 } from '../vision/slab/slab-part.ts';
 import { outlineToSvg } from '../vision/slab/svg.ts';
 import type { Command } from './io.ts';
-import { CliError, numberOption, UsageError } from './options.ts';
+import { CliError, numberOption, quantityOption, UsageError } from './options.ts';
 import { readPieceFile, readRgba } from './read-files.ts';
 
 export const SLAB: Command = {
@@ -59,7 +59,7 @@ export const SLAB: Command = {
       );
     }
     const marks = parseScale(values['scale'] as string);
-    const k1 = values['lens'] === undefined ? 0 : numberOption('--lens', values['lens'] as string, -0.5, 0.5);
+    const k1 = values['lens'] === undefined ? 0 : quantityOption('--lens', values['lens'] as string, DISTORTION);
     const quarters = quartersOption(values['turn'] as string | undefined);
     const piece = values['piece'] as string | undefined;
     if (piece !== undefined && extname(piece).toLowerCase() !== '.foreburn') {

@@ -1,11 +1,11 @@
 import sharp from 'sharp';
 import { encodeSrgbByte } from '../base/color/srgb.ts';
-import { mmPerMinToMmPerS } from '../base/units.ts';
 import { createCoarsePipeline } from '../burn/coarse.ts';
 import { createProcessorBackend } from '../burn/kernel/processor.ts';
 import { createProofPipeline } from '../burn/proof.ts';
 import { createInlineRunner } from '../burn/runner.ts';
 import type { Picture } from '../image/picture.ts';
+import { fieldOf } from '../piece/fields.ts';
 import { encodePieceFile } from '../piece/file.ts';
 import type { CropBox } from '../piece/frame.ts';
 import { rescueTools } from '../studies/rescue/rescue-scene.ts';
@@ -17,10 +17,10 @@ import {
   type StripProof,
 } from '../studies/test-strip/learn-from-strip.ts';
 import { makeStrip } from '../studies/test-strip/make-strip.ts';
-import { MOST_BANDS, STRIP_PICTURE_FILE, type StripOrder } from '../studies/test-strip/strip-piece.ts';
+import { BANDS, MOST_BANDS, STRIP_PICTURE_FILE, type StripOrder } from '../studies/test-strip/strip-piece.ts';
 import { type Command, type CommandIo, createProgress } from './io.ts';
 import { BURN_OPTIONS, type OpenedJob, openJob, PIECE_OPTION } from './open-job.ts';
-import { CliError, numberOption, type OptionValues, UsageError } from './options.ts';
+import { CliError, numberOption, type OptionValues, quantityOption, UsageError } from './options.ts';
 import { pieceBytes } from './outputs.ts';
 import { createCliRunner } from './runner.ts';
 
@@ -129,11 +129,11 @@ function orderOf(values: OptionValues): StripOrder {
   const end = (name: string) => {
     const text = values[name] as string | undefined;
     if (text === undefined) throw new UsageError(`strip: give --${name}`);
-    return vary === 'power'
-      ? numberOption(`--${name}`, text, 0, 100) / 100
-      : mmPerMinToMmPerS(numberOption(`--${name}`, text, 6, 600000));
+    const field = vary === 'power' ? 'passes.0.lightEndPower' : 'passes.0.feedMmPerS';
+    return quantityOption(`--${name}`, text, fieldOf(field));
   };
-  const bands = values['bands'] === undefined ? 5 : numberOption('--bands', values['bands'] as string, 3, MOST_BANDS);
+  const bands =
+    values['bands'] === undefined ? 5 : numberOption('--bands', values['bands'] as string, BANDS.low, BANDS.high);
   return { crop: cropOf(values), vary, from: end('from'), to: end('to'), bands };
 }
 

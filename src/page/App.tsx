@@ -1,5 +1,8 @@
 import { type DragEvent, type KeyboardEvent, Suspense, useEffect, useRef, useState } from 'react';
 import { Button, DropZone, Menu, MenuItem, MenuTrigger, Popover, ToggleButton } from 'react-aria-components';
+import type { Padding } from '../render/slab/camera/camera-rig.ts';
+import type { SlabViewHandle } from '../render/slab/scene/slab-view-props.ts';
+import { computeAgain, stopProof } from './burn/proof-client.ts';
 import {
   isJudged,
   likelyNumbers,
@@ -11,22 +14,19 @@ import {
   useShown,
 } from './burn/proof-store.ts';
 import { Column } from './Column.tsx';
+import { Progress, ProofCard } from './compare/ProofCard.tsx';
+import { goBackTo, movePin, pinCurrent, renamePin, repeatPin, stopRepeat, unpin } from './compare/pins.ts';
 import { inBackground, lazyPart } from './faults/lazy-part.tsx';
 import { Section } from './fields/SheetDialog.tsx';
 import { PairSwitch, useLengthText } from './fields/ValueControl.tsx';
 import { droppedFiles } from './files/photo-bytes.ts';
+import { saveFile } from './files/save-file.ts';
 import { beyondWords, endPlacing, flawWords, placeWords } from './render/stage/use-placing.ts';
 import { takeFiles } from './store/files.ts';
 import { redo, setSession, undo, usePieceStore, useSessionStore } from './store/piece-store.ts';
 import { CalibrateSheet } from './studies/calibrate/CalibrateButton.tsx';
 import './render/stage/place-line.css';
-import { computeAgain, stopProof } from './burn/proof-client.ts';
-import { Progress, ProofCard } from './compare/ProofCard.tsx';
-import { goBackTo, movePin, pinCurrent, renamePin, repeatPin, stopRepeat, unpin } from './compare/pins.ts';
-import { saveFile } from './files/save-file.ts';
 import './compare/strip.css';
-import type { Padding } from '../render/slab/camera/camera-rig.ts';
-import type { SlabViewHandle } from '../render/slab/scene/slab-view-props.ts';
 
 /** three is half of the page: the column need not wait for it. */
 const Stage = lazyPart(() => import('./render/stage/Stage.tsx').then((module) => module.Stage));
@@ -169,7 +169,8 @@ function SideNames({ padding }: { padding: Padding }) {
 /** Over the slab while the picture is placed by hand: where it lies, and what it lies over. */
 function PlaceLine() {
   const on = useSessionStore(({ placing, openStep }) => placing && openStep === 'picture');
-  const { piece, photo } = usePieceStore();
+  const piece = usePieceStore((state) => state.piece);
+  const photo = usePieceStore((state) => state.photo);
   const length = useLengthText();
   if (!on || !photo) return null;
   const flaws = flawWords(piece, photo);
@@ -222,7 +223,9 @@ function Notice() {
 
 /** What one reaches for while looking: marks with their legend, raking lamp, camera home, keep the view as a picture. */
 function ViewTools({ handle }: { handle: React.RefObject<SlabViewHandle | null> }) {
-  const { uncleared, scorched, resetToken } = useSessionStore();
+  const uncleared = useSessionStore((state) => state.uncleared);
+  const scorched = useSessionStore((state) => state.scorched);
+  const resetToken = useSessionStore((state) => state.resetToken);
   const { left } = useShown();
   const likely = left && isJudged(left) ? likelyNumbers(left) : null;
   const keepView = async () => {

@@ -11,6 +11,7 @@ import {
 } from 'react-aria-components';
 import { useStore } from 'zustand';
 import { LIMITS } from '../base/input-error.ts';
+import { quantity } from '../base/quantity.ts';
 import { mmPerSToMmPerMin } from '../base/units.ts';
 import { CLEARED_RESIDUE_UM } from '../burn/clearing.ts';
 import { HISTOGRAM_BIN_UM } from '../burn/swath-task.ts';
@@ -20,6 +21,7 @@ import type { FoundFilm, Piece, Stack } from '../piece/schema.ts';
 import { of100 } from '../studies/diagnose/finding.ts';
 import { type ProofRecord, percent, powers, useProofStore, useShown } from './burn/proof-store.ts';
 import { inBackground, lazyPart } from './faults/lazy-part.tsx';
+import { Field } from './fields/Field.tsx';
 import { More, Section } from './fields/SheetDialog.tsx';
 import { UncalibratedMark } from './fields/UncalibratedMark.tsx';
 import { ChoiceControl, PairSwitch, ValueControl } from './fields/ValueControl.tsx';
@@ -28,9 +30,9 @@ import { HandOverStep } from './outputs/HandOverStep.tsx';
 import { CoatControls } from './physics/CoatControls.tsx';
 import { PassesStep } from './physics/PassesStep.tsx';
 import { SlabStep } from './physics/SlabStep.tsx';
-import { showPieces, usePieces } from './piece/PiecesDialog.tsx';
+import { showPieces, usePiecesStore } from './piece/PiecesDialog.tsx';
 import { openDemo, PIECE_TYPES, takeFiles } from './store/files.ts';
-import { savePieceFile, useKeeping } from './store/keeping.ts';
+import { savePieceFile, useKeepingStore } from './store/keeping.ts';
 import {
   changeStack,
   redo,
@@ -71,10 +73,16 @@ function stateWords({ status, fault }: ProofRecord): string {
   }
 }
 
+const RELIEF = quantity(0, 40, { label: 'Relief', unit: '×', step: 0.5, digits: 1, sliderHigh: 20 });
+
 function ProofStep() {
   const { left: record } = useShown();
   const current = useProofStore((state) => state.current?.id === record?.id);
-  const session = useSessionStore();
+  const uncleared = useSessionStore((state) => state.uncleared);
+  const scorched = useSessionStore((state) => state.scorched);
+  const shows = useSessionStore((state) => state.shows);
+  const reliefExaggeration = useSessionStore((state) => state.reliefExaggeration);
+  const sheen = useSessionStore((state) => state.sheen);
   const result = record?.result ?? null;
   const sure = record?.sure ?? null;
   return (
@@ -103,12 +111,12 @@ function ProofStep() {
       )}
       {result && result.summary.lightShare > 0 && <ResidueHistogram counts={result.summary.residueHistogram} />}
       <div className="switches">
-        <Switch isSelected={session.uncleared} onChange={(uncleared) => setSession({ uncleared })} className="switch">
+        <Switch isSelected={uncleared} onChange={(uncleared) => setSession({ uncleared })} className="switch">
           <span className="switch-mark" aria-hidden="true" />
           Mark uncleared places
           <i className="swatch swatch-uncleared" aria-hidden="true" />
         </Switch>
-        <Switch isSelected={session.scorched} onChange={(scorched) => setSession({ scorched })} className="switch">
+        <Switch isSelected={scorched} onChange={(scorched) => setSession({ scorched })} className="switch">
           <span className="switch-mark" aria-hidden="true" />
           Mark scorched places
           <i className="swatch swatch-scorched" aria-hidden="true" />
@@ -116,25 +124,19 @@ function ProofStep() {
       </div>
       <ChoiceControl
         label="Shown on the slab"
-        value={session.shows}
+        value={shows}
         choices={SHOWS}
         onChange={(shows) => setSession({ shows })}
       />
       <ValueControl
-        label="Relief"
+        of={RELIEF}
         hint="1 is true to scale; more makes the steps of the coats easier to see."
-        unit="×"
-        value={session.reliefExaggeration}
+        value={reliefExaggeration}
         onChange={(reliefExaggeration) => setSession({ reliefExaggeration })}
-        low={0}
-        high={40}
-        sliderHigh={20}
-        step={0.5}
-        digits={1}
       />
       <PairSwitch
         label="Sheen"
-        value={session.sheen}
+        value={sheen}
         options={[
           { id: 'satin', label: 'As painted' },
           { id: 'matte', label: 'Matte' },
@@ -332,7 +334,7 @@ function summaryOf(step: Step, piece: Piece): string {
 
 /** Stays beside the name for as long as the latest changes are not kept. */
 function KeptMark() {
-  const fault = useKeeping((state) => state.fault);
+  const fault = useKeepingStore((state) => state.fault);
   return (
     fault !== null && (
       <p className="kept-mark">
@@ -348,7 +350,7 @@ function KeptMark() {
 const PiecesDialog = lazyPart(() => import('./piece/PiecesDialog.tsx').then((module) => module.PiecesDialog));
 
 function PiecesButton() {
-  const open = usePieces((state) => state.open);
+  const open = usePiecesStore((state) => state.open);
   return (
     <>
       <Button className="quiet" onPress={() => inBackground(showPieces())}>
@@ -429,44 +431,11 @@ function FilmControls({ stack }: { stack: Stack }) {
         hint="A film that may lie there shows what blotches would look like, not where they will be."
       />
       {stack.film.shown === 'drawn' && (
-        <ValueControl
-          label="Likely film no."
-          hint="Another number, another film of the same kind."
-          unit=""
-          value={stack.film.seed}
-          onChange={(seed) => edit({ seed: Math.round(seed) })}
-          low={0}
-          high={4294967295}
-          sliderHigh={50}
-          step={1}
-          digits={0}
-        />
+        <Field of="stack.film.seed" hint="Another number, another film of the same kind." />
       )}
       <MeasuredFilm found={stack.film.found} />
-      <ValueControl
-        label="Size of slow waves"
-        hint="Spray overlaps and runs are a few centimetres apart."
-        unit="mm"
-        value={stack.film.slowScaleMm}
-        onChange={(slowScaleMm) => edit({ slowScaleMm })}
-        low={1}
-        high={500}
-        sliderHigh={120}
-        step={1}
-        digits={1}
-      />
-      <ValueControl
-        label="Size of fine waves"
-        hint="Orange peel and grain are a millimetre or so."
-        unit="mm"
-        value={stack.film.fineScaleMm}
-        onChange={(fineScaleMm) => edit({ fineScaleMm })}
-        low={0.1}
-        high={50}
-        sliderHigh={6}
-        step={0.1}
-        digits={1}
-      />
+      <Field of="stack.film.slowScaleMm" hint="Spray overlaps and runs are a few centimetres apart." />
+      <Field of="stack.film.fineScaleMm" hint="Orange peel and grain are a millimetre or so." />
     </>
   );
 }

@@ -1,11 +1,11 @@
-import '@fontsource-variable/fraunces/index.css';
-import '@fontsource-variable/public-sans/index.css';
 import { StrictMode } from 'react';
 import { createRoot } from 'react-dom/client';
 import { App } from './App.tsx';
 import { inBackground, listenForFaults } from './faults/lazy-part.tsx';
 import { followPiece } from './follow-piece.ts';
 import { openFirst } from './store/open-first.ts';
+import '@fontsource-variable/fraunces/index.css';
+import '@fontsource-variable/public-sans/index.css';
 import './styles.css';
 
 const root = document.getElementById('root');

@@ -1,5 +1,3 @@
-import { POWER_SCALE } from './schema.ts';
-
 /**
  * Steps that bring an older piece file up to date, by the version they start from: `MIGRATIONS[1]` makes version 2 out of
  * version 1. Each is a pure function of the parsed JSON and leaves what it does not know for the schema to complain about.
@@ -85,8 +83,8 @@ function raiseLeastPowerScale(piece: PieceJson): PieceJson {
   const { machine } = piece;
   const control = isObject(machine) ? machine['control'] : null;
   const scale = isObject(control) ? control['powerScale'] : null;
-  if (!isObject(machine) || typeof scale !== 'number' || !(scale >= 0 && scale < POWER_SCALE.least)) return piece;
-  return { ...piece, machine: { ...machine, control: onObject(control, { powerScale: POWER_SCALE.least }) } };
+  if (!isObject(machine) || typeof scale !== 'number' || !(scale >= 0 && scale < 1)) return piece;
+  return { ...piece, machine: { ...machine, control: onObject(control, { powerScale: 1 }) } };
 }
 
 /** Version 6 knows films that let light by as they vanish; until then none did. */

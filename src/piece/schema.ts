@@ -1,3 +1,4 @@
+import { quantity, type Showing, wholeQuantity } from '../base/quantity.ts';
 import * as z from '../base/zod.ts';
 
 /** A number within a range; every way to fail names the whole range. */
@@ -13,10 +14,21 @@ export const whole = (minimum: number, maximum: number) => {
 
 export const share = number(0, 1);
 
+/** A number that a person sets, with how it is shown: what of the piece has a control is made by these two. */
+const field = (low: number, high: number, showing: Showing) =>
+  Object.assign(number(low, high), { quantity: quantity(low, high, showing) });
+
+const wholeField = (low: number, high: number, showing: Showing) =>
+  Object.assign(whole(low, high), { quantity: wholeQuantity(low, high, showing) });
+
 export const text = z.string().check(z.maxLength(200));
 
 /** CIE L*a*b* (D65), as an instrument with the mirror reflection included would read it. */
-export const lab = z.tuple([number(0, 100), number(-128, 128), number(-128, 128)]);
+export const lab = z.tuple([
+  field(0, 100, { label: 'L*', unit: '', step: 0.5, digits: 1 }),
+  field(-128, 128, { label: 'a*', unit: '', step: 0.5, digits: 1, sliderLow: -60, sliderHigh: 60 }),
+  field(-128, 128, { label: 'b*', unit: '', step: 0.5, digits: 1, sliderLow: -60, sliderHigh: 60 }),
+]);
 
 /**
  * A picture of coarse squares, bytes row by row from the left top corner, base64. What they cover and mean is told where they are
@@ -34,23 +46,23 @@ const tilesSchema = z
     }),
   );
 
-/** Below 1 the steps between powers are finer than controllers read, and nearly every power would be written as nothing. */
-export const POWER_SCALE = { least: 1, most: 1_000_000 } as const;
-
 /**
  * How the machine's controller wants its program: words of RS-274/NGC (NISTIR 6556), positions from where, and where the head goes at
  * the end. Says nothing about what the burn looks like, but for `correctRowOffset`.
  */
 const controlSchema = z.strictObject({
-  /** Value of the word S at full power. */
-  powerScale: number(POWER_SCALE.least, POWER_SCALE.most),
+  /**
+   * Value of the word S at full power. Below 1 the steps between powers are finer than controllers read, and nearly every power would
+   * be written as nothing.
+   */
+  powerScale: field(1, 1_000_000, { label: 'Power scale', unit: '', step: 1, digits: 2, sliderHigh: 1000 }),
   units: z.enum(['mm', 'inch']),
   /** Decimal places of positions. */
-  decimals: whole(1, 6),
+  decimals: wholeField(1, 6, { label: 'Decimal places', unit: '', step: 1, digits: 0 }),
   /** Code that allows the beam: M3, with which power is held, or M4, with which it follows the speed, where the controller reads them so. */
   beam: z.enum(['holds-power', 'follows-speed']),
   /** Share of full power that no word ever exceeds. */
-  powerLimit: share,
+  powerLimit: field(0, 1, { label: 'Power limit', unit: '%', step: 1, digits: 1 }),
   /** A line without motion may say S0; else S comes with motion only. */
   powerAtRest: z.boolean(),
   /** Where positions count from: the bed's near left corner, or the picture's centre, where the head then stands at the start. */
@@ -115,10 +127,12 @@ const logEntrySchema = <Pass extends z.core.$ZodType>(pass: Pass) =>
  */
 const quoteOptionSchema = z.strictObject({
   name: text,
-  pictureWidthMm: z.nullable(number(1, 3000)),
-  passes: z.nullable(whole(1, 12)),
-  slabCost: number(0, 1e7),
-  handworkMinutes: number(0, 100000),
+  pictureWidthMm: z.nullable(
+    field(1, 3000, { label: 'Picture’s width', unit: 'mm', step: 5, digits: 0, sliderHigh: 600 }),
+  ),
+  passes: z.nullable(wholeField(1, 12, { label: 'Passes', unit: '', step: 1, digits: 0 })),
+  slabCost: field(0, 1e7, { label: 'Slab', unit: '¤', step: 1, digits: 2, sliderHigh: 100 }),
+  handworkMinutes: field(0, 100000, { label: 'Handwork', unit: 'min', step: 5, digits: 0, sliderHigh: 300 }),
 });
 
 export const QUOTE_LANGUAGES = ['en', 'de', 'fr', 'es', 'it', 'nl'] as const;
@@ -131,16 +145,16 @@ const quoteSchema = z.strictObject({
   /** ISO 4217 code. */
   currency: z.string().check(z.regex(/^[A-Z]{3}$/, { error: 'a currency code of three capital letters, like EUR' })),
   language: z.enum(QUOTE_LANGUAGES),
-  machinePerHour: number(0, 1e6),
-  handworkPerHour: number(0, 1e6),
-  paintPerLitre: number(0, 1e6),
+  machinePerHour: field(0, 1e6, { label: 'Machine, an hour', unit: '¤', step: 1, digits: 2, sliderHigh: 150 }),
+  handworkPerHour: field(0, 1e6, { label: 'Handwork, an hour', unit: '¤', step: 1, digits: 2, sliderHigh: 150 }),
+  paintPerLitre: field(0, 1e6, { label: 'Paint, a litre', unit: '¤', step: 1, digits: 2, sliderHigh: 150 }),
   /** Share of the paint that does not end up on the slab. */
-  paintLoss: number(0, 0.95),
-  extraCost: number(0, 1e7),
+  paintLoss: field(0, 0.95, { label: 'Paint lost', unit: '%', step: 1, digits: 2 }),
+  extraCost: field(0, 1e7, { label: 'Anything else', unit: '¤', step: 1, digits: 2, sliderHigh: 150 }),
   /** On top of the costs, share of them; tax on top of both. */
-  margin: number(0, 10),
-  tax: share,
-  validDays: whole(1, 3650),
+  margin: field(0, 10, { label: 'Margin', unit: '%', step: 1, digits: 2, sliderHigh: 100 }),
+  tax: field(0, 1, { label: 'Tax', unit: '%', step: 1, digits: 2, sliderHigh: 30 }),
+  validDays: wholeField(1, 3650, { label: 'Valid for', unit: 'days', step: 1, digits: 0, sliderHigh: 120 }),
   options: z.array(quoteOptionSchema).check(z.minLength(1), z.maxLength(4)),
 });
 
@@ -258,13 +272,19 @@ export const screenMethodSchema = z.enum(SCREEN_METHODS);
 /** How a layer answers the beam. Doses are absorbed ones, per crossing. */
 const removal = {
   /** Share of the beam's energy that the layer takes up at the source's wavelength. */
-  absorptance: share,
+  absorptance: field(0, 1, { label: 'Absorptance', unit: '%', step: 1, digits: 1 }),
   /** Dose below which a crossing takes nothing away, J/mm². */
-  thresholdJPerMm2: number(0, 10),
+  thresholdJPerMm2: field(0, 10, { label: 'Threshold dose', unit: 'J/mm²', step: 0.001, digits: 4, sliderHigh: 0.4 }),
   /** Energy to take away a volume of the layer, J/mm³. */
-  specificEnergyJPerMm3: number(0.1, 1000),
+  specificEnergyJPerMm3: field(0.1, 1000, {
+    label: 'Specific energy',
+    unit: 'J/mm³',
+    step: 0.1,
+    digits: 2,
+    sliderHigh: 40,
+  }),
   /** Dose (absorbed, summed over crossings) from which the layer discolours, J/mm². */
-  scorchOnsetJPerMm2: number(0, 100),
+  scorchOnsetJPerMm2: field(0, 100, { label: 'Scorch onset', unit: 'J/mm²', step: 0.001, digits: 3, sliderHigh: 0.5 }),
 };
 
 export const FAN_PROFILES = ['uniform', 'triangular', 'parabolic', 'elliptic', 'gaussian'] as const;
@@ -276,13 +296,13 @@ const applicationSchema = z.discriminatedUnion('kind', [
   z.strictObject({
     kind: z.literal('sprayed'),
     fan: z.enum(FAN_PROFILES),
-    fanWidthMm: number(5, 1000),
+    fanWidthMm: field(5, 1000, { label: 'Fan width', unit: 'mm', step: 1, digits: 1, sliderLow: 20, sliderHigh: 250 }),
     /** Share of the fan's width by which neighbouring strokes overlap. */
-    overlap: number(0, 0.9),
-    headingRad: number(0, 2 * Math.PI),
+    overlap: field(0, 0.9, { label: 'Overlap', unit: '%', step: 1, digits: 1 }),
+    headingRad: field(0, 2 * Math.PI, { label: 'Stroke heading', unit: '°', step: 5, digits: 1 }),
     /** Standard deviations: of the hand beside the stroke, mm, and of its speed over the mean. */
-    wobbleMm: number(0, 100),
-    speedVariation: number(0, 0.5),
+    wobbleMm: field(0, 100, { label: 'Wobble of the hand', unit: 'mm', step: 0.5, digits: 1, sliderHigh: 20 }),
+    speedVariation: field(0, 0.5, { label: 'Unsteady speed', unit: '%', step: 1, digits: 1 }),
     /** Where the trigger is pulled and let go: beside the slab, or over its edge, which leaves more there. */
     ends: z.enum(['outside', 'inside']),
   }),
@@ -290,17 +310,17 @@ const applicationSchema = z.discriminatedUnion('kind', [
     kind: z.literal('brushed'),
     along: z.enum(['width', 'height']),
     /** Distance of bristle marks and their height over the wet film just after the stroke (standard deviation). */
-    markSpacingMm: number(0.2, 50),
-    markShare: number(0, 1),
-    viscosityPaS: number(0.01, 1000),
+    markSpacingMm: field(0.2, 50, { label: 'Bristle marks apart', unit: 'mm', step: 0.1, digits: 1, sliderHigh: 8 }),
+    markShare: field(0, 1, { label: 'Height of the marks', unit: '%', step: 1, digits: 0 }),
+    viscosityPaS: field(0.01, 1000, { label: 'Viscosity', unit: 'Pa·s', step: 0.1, digits: 2, sliderHigh: 30 }),
     /** Time in which the paint can still flow. */
-    openTimeS: number(0, 86400),
+    openTimeS: field(0, 86400, { label: 'Open time', unit: 's', step: 10, digits: 0, sliderHigh: 900 }),
   }),
   z.strictObject({
     kind: z.literal('poured'),
     /** Extra thickness at the rim over the mean, and how far in it reaches. */
-    beadShare: number(0, 5),
-    beadWidthMm: number(0.1, 100),
+    beadShare: field(0, 5, { label: 'Bead at the rim', unit: '%', step: 5, digits: 0, sliderHigh: 150 }),
+    beadWidthMm: field(0.1, 100, { label: 'Bead reaches in', unit: 'mm', step: 0.5, digits: 1, sliderHigh: 30 }),
   }),
 ]);
 
@@ -309,25 +329,34 @@ const coatSchema = z.strictObject({
   /** Colour of the coat where it hides fully. */
   colorLab: lab,
   /** Kubelka–Munk scattering, 1/mm; how well it hides. */
-  scatteringPerMm: number(0.1, 1000),
+  scatteringPerMm: field(0.1, 1000, {
+    label: 'Hiding (scattering)',
+    unit: '1/mm',
+    step: 1,
+    digits: 1,
+    sliderHigh: 250,
+  }),
   /** All layers of this coat together, dry. */
-  dryThicknessUm: number(0, 1000),
-  layers: whole(1, 20),
+  dryThicknessUm: field(0, 1000, { label: 'Dry thickness', unit: 'µm', step: 1, digits: 1, sliderHigh: 120 }),
+  layers: wholeField(1, 20, { label: 'Layers', unit: '', step: 1, digits: 0 }),
   /** Share of the paint's volume that stays, and thinner added per volume of paint. */
-  volumeSolids: number(0.01, 1),
-  thinnerShare: number(0, 1),
+  volumeSolids: field(0.01, 1, { label: 'Volume solids', unit: '%', step: 1, digits: 1 }),
+  thinnerShare: field(0, 1, { label: 'Thinner added', unit: '%', step: 5, digits: 0 }),
   application: applicationSchema,
   /** What no stroke explains: standard deviation over the mean, slow (over centimetres) and fine (over millimetres). */
-  slowVariation: number(0, 0.5),
-  fineVariation: number(0, 0.5),
+  slowVariation: field(0, 0.5, { label: 'Unevenness, slow', unit: '%', step: 0.5, digits: 1, sliderHigh: 25 }),
+  fineVariation: field(0, 0.5, { label: 'Unevenness, fine', unit: '%', step: 0.5, digits: 1, sliderHigh: 25 }),
   /** Rubbed down once it was dry: takes most of the relief off its surface. */
   sandedAfter: z.boolean(),
   /** Dry thickness of one layer that the paint's maker calls usual, µm. */
-  usualLayerUm: z.tuple([number(0, 1000), number(0, 1000)]),
+  usualLayerUm: z.tuple([
+    field(0, 1000, { label: 'Usual layer, least', unit: 'µm', step: 1, digits: 1, sliderHigh: 100 }),
+    field(0, 1000, { label: 'Usual layer, most', unit: 'µm', step: 1, digits: 1, sliderHigh: 100 }),
+  ]),
   /** Colour that the coat was meant to have; null if that is of no interest. */
   wantedLab: z.nullable(lab),
   /** Gloss at 60°, gloss units. */
-  gloss60: number(0, 100),
+  gloss60: field(0, 100, { label: 'Gloss at 60°', unit: 'GU', step: 1, digits: 0 }),
   /** Time that a layer dries before the next one, hours. */
   dryHours: number(0, 1000),
   /** How deep the beam goes (1/e), µm: a film that is not much thicker lets some of it by. 0: taken up however thin. */
@@ -341,27 +370,45 @@ export const woodSchema = z.strictObject({
   name: text,
   colorLab: lab,
   /** At the moisture it is burned at. */
-  densityKgPerM3: number(50, 1500),
-  ringWidthMm: number(0.2, 30),
+  densityKgPerM3: field(50, 1500, {
+    label: 'Density',
+    unit: 'kg/m³',
+    step: 10,
+    digits: 0,
+    sliderLow: 200,
+    sliderHigh: 1000,
+  }),
+  ringWidthMm: field(0.2, 30, { label: 'Ring width', unit: 'mm', step: 0.1, digits: 1, sliderHigh: 8 }),
   /** Density of latewood over that of earlywood, and how much darker it is in L*. */
-  ringContrast: number(1, 4),
-  ringLightness: number(0, 40),
+  ringContrast: field(1, 4, { label: 'Ring contrast', unit: '×', step: 0.05, digits: 2 }),
+  ringLightness: field(0, 40, { label: 'Ring darkness', unit: 'L*', step: 0.5, digits: 1, sliderHigh: 20 }),
   /** Relief of the face, µm (standard deviation of its height): as sawn, and sanded. */
-  sawnReliefUm: number(0, 500),
-  sandedReliefUm: number(0, 500),
+  sawnReliefUm: field(0, 500, { label: 'Relief, as sawn', unit: 'µm', step: 1, digits: 1, sliderHigh: 100 }),
+  sandedReliefUm: field(0, 500, { label: 'Relief, sanded', unit: 'µm', step: 0.5, digits: 1, sliderHigh: 30 }),
   /** L* that charring takes off in the end. */
-  lightnessLoss: number(0, 100),
+  lightnessLoss: field(0, 100, { label: 'Darkened at most by', unit: 'L*', step: 0.5, digits: 1 }),
   ...removal,
 });
 
+const TO_THE_RIGHT = {
+  label: 'To the right',
+  unit: 'mm',
+  step: 0.5,
+  digits: 1,
+  sliderLow: -150,
+  sliderHigh: 150,
+} as const;
+
+const TOWARDS_YOU = { ...TO_THE_RIGHT, label: 'Towards you' };
+
 /** Places on the slab: from its centre, y growing downwards. */
-const place = { xMm: number(-3000, 3000), yMm: number(-3000, 3000) };
+const place = { xMm: field(-3000, 3000, TO_THE_RIGHT), yMm: field(-3000, 3000, TOWARDS_YOU) };
 
 export const knotSchema = z.strictObject({
   ...place,
-  diameterMm: number(1, 300),
+  diameterMm: field(1, 300, { label: 'Diameter', unit: 'mm', step: 1, digits: 1, sliderLow: 2, sliderHigh: 80 }),
   /** Lean of the branch against the face: 0 looks at its end grain; more draws it out. */
-  tiltRad: number(0, 1.4),
+  tiltRad: field(0, 1.4, { label: 'Lean of the branch', unit: '°', step: 1, digits: 0 }),
   /** Its drying crack is filled and flush. */
   filled: z.boolean(),
 });
@@ -369,10 +416,10 @@ export const knotSchema = z.strictObject({
 /** A crack from drying. */
 export const checkSchema = z.strictObject({
   ...place,
-  lengthMm: number(1, 1000),
+  lengthMm: field(1, 1000, { label: 'Length', unit: 'mm', step: 1, digits: 1, sliderHigh: 200 }),
   headingRad: number(0, 2 * Math.PI),
-  widthMm: number(0.05, 20),
-  depthMm: number(0.01, 50),
+  widthMm: field(0.05, 20, { label: 'Width', unit: 'mm', step: 0.05, digits: 2, sliderHigh: 5 }),
+  depthMm: field(0.01, 50, { label: 'Depth', unit: 'mm', step: 0.1, digits: 2, sliderHigh: 20 }),
   filled: z.boolean(),
 });
 
@@ -385,28 +432,35 @@ const outline = z.array(z.tuple([number(-3000, 3000), number(-3000, 3000)])).che
 const slabSchema = z.strictObject({
   shape: z.enum(['oval', 'rectangle', 'outline']),
   /** Size of the box round the outline. */
-  widthMm: number(5, 3000),
-  heightMm: number(5, 3000),
+  widthMm: field(5, 3000, { label: 'Width', unit: 'mm', step: 1, digits: 1, sliderLow: 50, sliderHigh: 600 }),
+  heightMm: field(5, 3000, { label: 'Height', unit: 'mm', step: 1, digits: 1, sliderLow: 50, sliderHigh: 600 }),
   /** The closed outline from the box's centre, y growing downwards, when the shape is one. */
   outlineMm: outline,
-  thicknessMm: number(1, 200),
+  thicknessMm: field(1, 200, { label: 'Thickness', unit: 'mm', step: 1, digits: 1, sliderLow: 5, sliderHigh: 60 }),
   wood: woodSchema,
   /** Across the trunk (rings, bark all round) or along it (grain along the width). */
   cut: z.enum(['slice', 'plank']),
   edge: z.enum(['bark', 'sawn']),
   finish: z.enum(['sanded', 'as-sawn']),
   /** Where the rings' middle lies (slice), and which of many likely grains this is. */
-  pithXMm: number(-3000, 3000),
-  pithYMm: number(-3000, 3000),
+  pithXMm: field(-3000, 3000, TO_THE_RIGHT),
+  pithYMm: field(-3000, 3000, TOWARDS_YOU),
   grainSeed: whole(0, 4294967295),
   knots: z.array(knotSchema).check(z.maxLength(12)),
   checks: z.array(checkSchema).check(z.maxLength(12)),
   /** Height of the middle over the two ends (warped along the width) and over the whole rim (domed), mm. */
-  bowMm: number(-50, 50),
-  domeMm: number(-50, 50),
+  bowMm: field(-50, 50, {
+    label: 'Bow along the width',
+    unit: 'mm',
+    step: 0.1,
+    digits: 1,
+    sliderLow: -5,
+    sliderHigh: 5,
+  }),
+  domeMm: field(-50, 50, { label: 'Dome', unit: 'mm', step: 0.1, digits: 1, sliderLow: -5, sliderHigh: 5 }),
   /** Rim that was taped off: bare wood; how far paint crept under the tape. */
-  maskedRimMm: number(0, 200),
-  seepMm: number(0, 10),
+  maskedRimMm: field(0, 200, { label: 'Taped rim', unit: 'mm', step: 0.5, digits: 1, sliderHigh: 40 }),
+  seepMm: field(0, 10, { label: 'Seep under the tape', unit: 'mm', step: 0.1, digits: 2, sliderHigh: 3 }),
   /** Null: nobody has photographed it. Belongs to the outline. */
   photo: z.nullable(slabPhotoSchema),
 });
@@ -420,9 +474,9 @@ export const stackSchema = z.strictObject({
     /** `mean`: the films are shown as thick as they are on average, since nobody knows where they are thicker. `drawn`: one that may lie there. */
     shown: z.enum(['mean', 'drawn']),
     /** Which of the films that may lie there. */
-    seed: whole(0, 4294967295),
-    slowScaleMm: number(1, 500),
-    fineScaleMm: number(0.1, 50),
+    seed: wholeField(0, 4294967295, { label: 'Likely film no.', unit: '', step: 1, digits: 0, sliderHigh: 50 }),
+    slowScaleMm: field(1, 500, { label: 'Size of slow waves', unit: 'mm', step: 1, digits: 1, sliderHigh: 120 }),
+    fineScaleMm: field(0.1, 50, { label: 'Size of fine waves', unit: 'mm', step: 0.1, digits: 2, sliderHigh: 6 }),
     /** Null: nobody has measured a burned piece. */
     found: z.nullable(foundFilmSchema),
   }),
@@ -439,27 +493,27 @@ const risingPoints = z.array(curvePoint).check(
 );
 
 export const toneSchema = z.strictObject({
-  exposureEv: number(-8, 8),
+  exposureEv: field(-8, 8, { label: 'Exposure', unit: 'EV', step: 0.05, digits: 2, sliderLow: -2, sliderHigh: 2 }),
   /** −1 … 1; 0 leaves the picture alone. */
-  contrast: number(-1, 1),
-  gamma: number(0.1, 10),
+  contrast: field(-1, 1, { label: 'Contrast', unit: '%', step: 1, digits: 0 }),
+  gamma: field(0.1, 10, { label: 'Gamma', unit: '', step: 0.01, digits: 2, sliderLow: 0.4, sliderHigh: 2.5 }),
   /** Points of the tone curve, lightness in → lightness out, rising in the first value. Empty: straight. */
   curve: risingPoints,
   unsharpMask: z.strictObject({
-    radiusMm: number(0, 20),
-    amount: number(0, 5),
+    radiusMm: field(0, 20, { label: 'Unsharp mask, radius', unit: 'mm', step: 0.05, digits: 2, sliderHigh: 2 }),
+    amount: field(0, 5, { label: 'Unsharp mask, amount', unit: '%', step: 5, digits: 0, sliderHigh: 200 }),
     /** Lightness difference below which nothing is sharpened. */
-    threshold: share,
+    threshold: field(0, 1, { label: 'Unsharp mask, threshold', unit: '%', step: 0.5, digits: 1, sliderHigh: 20 }),
   }),
 });
 
 /** What is put right of an old print, shares of full strength. */
 const repairSchema = z.strictObject({
-  cast: share,
-  fade: share,
-  localContrast: share,
-  noise: share,
-  scratches: share,
+  cast: field(0, 1, { label: 'Colour cast', unit: '%', step: 5, digits: 0 }),
+  fade: field(0, 1, { label: 'Fading', unit: '%', step: 5, digits: 0 }),
+  localContrast: field(0, 1, { label: 'Local contrast', unit: '%', step: 5, digits: 0 }),
+  noise: field(0, 1, { label: 'Grain', unit: '%', step: 5, digits: 0 }),
+  scratches: field(0, 1, { label: 'Dust and scratches', unit: '%', step: 5, digits: 0 }),
 });
 
 /** One stroke of the mask's brush; lengths in shares of the picture's width from its left top corner. */
@@ -473,33 +527,54 @@ export const strokeSchema = z.strictObject({
 const pictureSchema = z.strictObject({
   /** Name of the image inside the piece file. */
   file: text,
-  widthMm: number(1, 3000),
+  widthMm: field(1, 3000, {
+    label: 'Width on the slab',
+    unit: 'mm',
+    step: 1,
+    digits: 1,
+    sliderLow: 30,
+    sliderHigh: 600,
+  }),
   /** Height follows from the photo's proportions. */
   crop: z.enum(['rectangle', 'oval']),
   /** Centre of the picture from the centre of the slab; y grows downwards. */
-  offsetXMm: number(-3000, 3000),
-  offsetYMm: number(-3000, 3000),
+  offsetXMm: field(-3000, 3000, TO_THE_RIGHT),
+  offsetYMm: field(-3000, 3000, TOWARDS_YOU),
   /** Turn about its centre, counter-clockwise. */
-  rotationRad: number(-Math.PI, Math.PI),
+  rotationRad: field(-Math.PI, Math.PI, { label: 'Turned', unit: '°', step: 0.5, digits: 1 }),
   /** Width over which the picture sinks into the coat's own tone at its edge. */
-  fallOffMm: number(0, 500),
+  fallOffMm: field(0, 500, { label: 'Fades out over', unit: 'mm', step: 1, digits: 1, sliderHigh: 60 }),
   strokes: z.array(strokeSchema).check(z.maxLength(1000)),
   repair: repairSchema,
   tone: toneSchema,
 });
 
 const sourceSchema = z.strictObject({
-  wavelengthNm: number(150, 12000),
-  fullPowerW: number(0.01, 1000),
+  wavelengthNm: field(150, 12000, { label: 'Wavelength', unit: 'nm', step: 1, digits: 0 }),
+  fullPowerW: field(0.01, 1000, { label: 'Full power', unit: 'W', step: 0.5, digits: 2, sliderHigh: 60 }),
   /** 1/e² radii at the focus, for rows with heading 0. */
-  spotAcrossMm: number(0.001, 5),
-  spotAlongMm: number(0.001, 5),
+  spotAcrossMm: field(0.001, 5, {
+    label: 'Spot across the rows',
+    unit: 'mm',
+    step: 0.005,
+    digits: 3,
+    sliderLow: 0.02,
+    sliderHigh: 0.4,
+  }),
+  spotAlongMm: field(0.001, 5, {
+    label: 'Spot along the rows',
+    unit: 'mm',
+    step: 0.005,
+    digits: 3,
+    sliderLow: 0.02,
+    sliderHigh: 0.4,
+  }),
   /** Beam propagation ratio M² (ISO 11146-1). */
-  beamQuality: number(1, 1000),
+  beamQuality: field(1, 1000, { label: 'Beam quality M²', unit: '', step: 0.5, digits: 2, sliderHigh: 60 }),
   /** Share of full power below which no light comes out. */
-  firingFloor: number(0, 0.9),
-  riseTimeS: number(0, 0.1),
-  fallTimeS: number(0, 0.1),
+  firingFloor: field(0, 0.9, { label: 'Firing floor', unit: '%', step: 0.5, digits: 1, sliderHigh: 30 }),
+  riseTimeS: field(0, 0.1, { label: 'Rise time', unit: 'µs', step: 10, digits: 0, sliderHigh: 2000 }),
+  fallTimeS: field(0, 0.1, { label: 'Fall time', unit: 'µs', step: 10, digits: 0, sliderHigh: 2000 }),
   /** Set power → power that comes out, both shares, rising. Empty: straight. */
   powerCurve: risingPoints,
   /**
@@ -507,14 +582,31 @@ const sourceSchema = z.strictObject({
    * the logarithmic law; the layers' thresholds then hold for one pulse.
    */
   pulses: z.nullable(
-    z.strictObject({ rateHz: number(1, 1e9), incubation: number(0.5, 1), depthPerPulseUm: number(0.001, 1000) }),
+    z.strictObject({
+      rateHz: field(1, 1e9, { label: 'Pulse rate', unit: 'kHz', step: 1, digits: 3, sliderLow: 1, sliderHigh: 200 }),
+      incubation: field(0.5, 1, { label: 'Incubation exponent', unit: '', step: 0.01, digits: 2 }),
+      depthPerPulseUm: field(0.001, 1000, {
+        label: 'Depth per e-fold',
+        unit: 'µm',
+        step: 0.05,
+        digits: 3,
+        sliderLow: 0.05,
+        sliderHigh: 20,
+      }),
+    }),
   ),
 });
 
 const motionSchema = z.strictObject({
-  maxFeedMmPerS: number(0.1, 10000),
-  accelerationMmPerS2: number(1, 1000000),
-  runUpMm: number(0, 500),
+  maxFeedMmPerS: field(0.1, 10000, { label: 'Fastest feed', unit: 'mm/min', step: 100, digits: 0, sliderHigh: 40000 }),
+  accelerationMmPerS2: field(1, 1000000, {
+    label: 'Acceleration',
+    unit: 'mm/s²',
+    step: 50,
+    digits: 0,
+    sliderHigh: 10000,
+  }),
+  runUpMm: field(0, 500, { label: 'Run-up', unit: 'mm', step: 0.5, digits: 1, sliderHigh: 30 }),
   /** Power while the head gets up to speed inside the picture: held, or scaled with the speed. */
   powerAtRamps: z.enum(['held', 'follows-feed']),
 });
@@ -524,7 +616,7 @@ export const machineSchema = z.strictObject({
   source: sourceSchema,
   motion: motionSchema,
   /** How well a stream of air sweeps ash and smoke off the work: 0 not at all, 1 fully. */
-  airFlow: share,
+  airFlow: field(0, 1, { label: 'Air over the work', unit: '%', step: 5, digits: 0 }),
   control: controlSchema,
 });
 
@@ -532,33 +624,61 @@ export const heatSchema = z.strictObject({
   /** Rows soon after one another start warmer. */
   carryOver: z.boolean(),
   /** Share of the absorbed energy that stays as heat. */
-  retainedShare: share,
+  retainedShare: field(0, 1, { label: 'Heat that stays', unit: '%', step: 1, digits: 0 }),
 });
 
 /** How far the truth may lie from the numbers: standard deviations of their natural logarithms. */
 export const certaintySchema = z.strictObject({
   source: z.enum(['preset', 'calibrated']),
-  threshold: number(0, 2),
-  specificEnergy: number(0, 2),
-  thickness: number(0, 2),
-  power: number(0, 2),
+  threshold: field(0, 2, { label: 'Threshold doses', unit: '± %', step: 1, digits: 1, sliderHigh: 60 }),
+  specificEnergy: field(0, 2, { label: 'Specific energies', unit: '± %', step: 1, digits: 1, sliderHigh: 60 }),
+  thickness: field(0, 2, { label: 'Film thickness', unit: '± %', step: 1, digits: 1, sliderHigh: 60 }),
+  power: field(0, 2, { label: 'Power', unit: '± %', step: 1, digits: 1, sliderHigh: 60 }),
   /** What a calibration knows of the numbers together; null where none was done. */
   covariance: z.nullable(covarianceSchema),
 });
 
 const passSchema = z.strictObject({
-  lightEndPower: share,
-  darkEndPower: share,
-  feedMmPerS: number(0.1, 10000),
-  rowPitchMm: number(0.01, 5),
-  headingRad: number(0, 2 * Math.PI),
+  lightEndPower: field(0, 1, { label: 'Light-end power', unit: '%', step: 0.5, digits: 1 }),
+  darkEndPower: field(0, 1, { label: 'Dark-end power', unit: '%', step: 0.5, digits: 1 }),
+  feedMmPerS: field(0.1, 10000, {
+    label: 'Feed rate',
+    unit: 'mm/min',
+    step: 100,
+    digits: 0,
+    sliderLow: 1000,
+    sliderHigh: 18000,
+  }),
+  rowPitchMm: field(0.01, 5, {
+    label: 'Row pitch',
+    unit: 'mm',
+    step: 0.001,
+    digits: 4,
+    sliderLow: 0.05,
+    sliderHigh: 0.4,
+  }),
+  headingRad: field(0, 2 * Math.PI, { label: 'Row heading', unit: '°', step: 1, digits: 1 }),
   rows: z.enum(['one-way', 'two-way']),
   /** How far rows burned backwards land from where they should, along the row. */
-  rowOffsetErrorMm: number(-5, 5),
+  rowOffsetErrorMm: field(-5, 5, {
+    label: 'Row offset error',
+    unit: 'mm',
+    step: 0.01,
+    digits: 2,
+    sliderLow: -0.5,
+    sliderHigh: 0.5,
+  }),
   screen: screenMethodSchema,
   /** Every other row is screened backwards; only error diffusion heeds it. */
   serpentine: z.boolean(),
-  focusOffsetMm: number(-100, 100),
+  focusOffsetMm: field(-100, 100, {
+    label: 'Focus offset',
+    unit: 'mm',
+    step: 0.1,
+    digits: 1,
+    sliderLow: -8,
+    sliderHigh: 8,
+  }),
   /** Tone of its own instead of the picture's. */
   tone: z.nullable(toneSchema),
   /** Where it burns, as squares over the box of the placed picture, 0 for not at all; null for everywhere. */
@@ -567,16 +687,37 @@ const passSchema = z.strictObject({
 
 /** Where the slab lies on the machine's bed. */
 const placementSchema = z.strictObject({
-  bedWidthMm: number(20, 5000),
-  bedHeightMm: number(20, 5000),
+  bedWidthMm: field(20, 5000, {
+    label: 'Bed, width',
+    unit: 'mm',
+    step: 5,
+    digits: 1,
+    sliderLow: 100,
+    sliderHigh: 1000,
+  }),
+  bedHeightMm: field(20, 5000, {
+    label: 'Bed, depth',
+    unit: 'mm',
+    step: 5,
+    digits: 1,
+    sliderLow: 100,
+    sliderHigh: 1000,
+  }),
   /** The slab's centre from the bed's near left corner, x to the right, y away from the maker; turn counter-clockwise. */
-  xMm: number(-5000, 5000),
-  yMm: number(-5000, 5000),
-  turnRad: number(-Math.PI, Math.PI),
+  xMm: field(-5000, 5000, { label: 'Slab’s middle, from the left', unit: 'mm', step: 0.5, digits: 1 }),
+  yMm: field(-5000, 5000, { label: 'Slab’s middle, from the front', unit: 'mm', step: 0.5, digits: 1 }),
+  turnRad: field(-Math.PI, Math.PI, {
+    label: 'Slab turned on the bed',
+    unit: '°',
+    step: 0.1,
+    digits: 2,
+    sliderLow: -30,
+    sliderHigh: 30,
+  }),
   /** Room to keep round the slab for the head and clamps. */
-  clearanceMm: number(0, 200),
+  clearanceMm: field(0, 200, { label: 'Clearance round the slab', unit: 'mm', step: 1, digits: 1, sliderHigh: 40 }),
   /** Power of the perimeter walk: 0 with the beam off. */
-  pilotPower: number(0, 0.1),
+  pilotPower: field(0, 0.1, { label: 'Pilot power', unit: '%', step: 0.1, digits: 1 }),
   /** Burn a small reference mark in the margin for a second pass. */
   referenceMark: z.boolean(),
 });

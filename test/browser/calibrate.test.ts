@@ -120,7 +120,7 @@ async function choosePhoto(press: Press, name: string, path: string): Promise<vo
 
 /** Ends of a band as the sheet tells it, %. */
 async function band(label: string): Promise<[number, number]> {
-  const text = await dialog().locator('.cal-band', { hasText: label }).textContent();
+  const text = await dialog().locator('.calibrate-band', { hasText: label }).textContent();
   const [low, high] = text!.match(/[\d.]+ %/g)!.map((part) => Number.parseFloat(part));
   return [low, high];
 }

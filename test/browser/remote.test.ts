@@ -112,15 +112,15 @@ describe('a proof worker that dies under way', () => {
     await page.getByRole('button', { name: /^Find settings/ }).click();
     const find = page.getByRole('button', { name: 'Find settings', exact: true }).last();
     await find.click();
-    await page.locator('.choose-busy').getByRole('button', { name: 'Stop' }).waitFor();
+    await page.locator('.task-progress').getByRole('button', { name: 'Stop' }).waitFor();
     await tell('close proof-worker');
     await page
-      .locator('.choose')
+      .locator('.study')
       .getByText(/was ended by the browser/)
       .waitFor({ timeout: PATIENCE_MS });
     await proofDone();
     await find.click();
-    await page.locator('.choose-busy').getByRole('button', { name: 'Stop' }).click();
+    await page.locator('.task-progress').getByRole('button', { name: 'Stop' }).click();
     await find.waitFor();
   });
 

@@ -140,7 +140,7 @@ describe('from two files to a prepared piece', () => {
     await button('From a photograph of the slab…').click();
     await choose(() => button('Open a photograph…', dialog()).click(), slabPhoto);
     await mark(MARKS[0]).waitFor();
-    const sheet = (await dialog().locator('.sp-sheet').boundingBox())!;
+    const sheet = (await dialog().locator('.photo-sheet').boundingBox())!;
     for (const [i, [x, y]] of CARD.entries()) {
       const to = [sheet.x + (x / CAMERA.width) * sheet.width, sheet.y + (y / CAMERA.height) * sheet.height] as const;
       await drag(mark(MARKS[i]), to);

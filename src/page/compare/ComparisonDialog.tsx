@@ -1,17 +1,17 @@
 import { useMemo, useState } from 'react';
 import { Button, Heading } from 'react-aria-components';
-import { Cancelled } from '../../base/stop.ts';
 import { ask } from '../burn/proof-client.ts';
+import { NOW, useProofStore } from '../burn/proof-store.ts';
+import { inBackground } from '../faults/lazy-part.tsx';
 import { SheetDialog } from '../fields/SheetDialog.tsx';
 import { saveFile } from '../files/save-file.ts';
-import { repeatPin, thumbnailOf } from './pins.ts';
-import '../fields/sheet-head.css';
-import { NOW, useProofStore } from '../burn/proof-store.ts';
+import { useTask } from '../remote/task.ts';
 import { usePieceStore } from '../store/piece-store.ts';
 import { ComparisonTable } from './ComparisonTable.tsx';
 import { type ComparedProof, comparisonCsv, pictureSheet } from './columns.ts';
+import { repeatPin, thumbnailOf } from './pins.ts';
+import '../fields/sheet-head.css';
 import './comparison.css';
-import { inBackground } from '../faults/lazy-part.tsx';
 
 /** The current proof and the pinned ones, setting by setting and number by number. */
 export function ComparisonDialog({ onClose }: { onClose: () => void }) {
@@ -19,8 +19,9 @@ export function ComparisonDialog({ onClose }: { onClose: () => void }) {
   const pins = useProofStore((state) => state.pins);
   const piece = usePieceStore((state) => state.piece);
   const [reference, setReference] = useState<string>(NOW);
-  const [fault, setFault] = useState<string | null>(null);
-  const [drawing, setDrawing] = useState<AbortController | null>(null);
+  const drawing = useTask();
+  const isDrawing = drawing.use((state) => state.busy !== null);
+  const fault = drawing.use((state) => state.fault);
   const thumbnail = useMemo(() => (current ? thumbnailOf({ coarse: current.coarse }) : ''), [current]);
   const now: ComparedProof[] = current ? [{ id: NOW, name: 'Now', record: current, thumbnail }] : [];
   const proofs: ComparedProof[] = [...now, ...pins];
@@ -31,22 +32,16 @@ export function ComparisonDialog({ onClose }: { onClose: () => void }) {
   );
 
   const savePicture = async () => {
-    const abort = new AbortController();
-    setDrawing(abort);
-    setFault(null);
-    try {
-      const png = await ask('picture-sheet', pictureSheet(piece.name, drawn), { signal: abort.signal });
-      saveFile('comparison.png', png, 'image/png');
-    } catch (error) {
-      if (!(error instanceof Cancelled)) setFault(`The picture could not be made: ${(error as Error).message}`);
-    }
-    setDrawing(null);
+    const png = await drawing.run('Drawing', ({ signal }) =>
+      ask('picture-sheet', pictureSheet(piece.name, drawn), { signal }),
+    );
+    if (png) saveFile('comparison.png', png, 'image/png');
   };
   const computeWaiting = () => {
     for (const { id } of waiting) inBackground(repeatPin(id));
   };
   const close = () => {
-    drawing?.abort();
+    drawing.stop();
     onClose();
   };
   return (
@@ -70,8 +65,8 @@ export function ComparisonDialog({ onClose }: { onClose: () => void }) {
           >
             Save table
           </Button>
-          {drawing ? (
-            <Button className="quiet" onPress={() => drawing.abort()}>
+          {isDrawing ? (
+            <Button className="quiet" onPress={drawing.stop}>
               Stop drawing
             </Button>
           ) : (
@@ -86,7 +81,7 @@ export function ComparisonDialog({ onClose }: { onClose: () => void }) {
         <div className="comparison-place">
           {fault && (
             <p className="warning" role="alert">
-              {fault}
+              The picture could not be made. {fault}
             </p>
           )}
           <ComparisonTable proofs={proofs} reference={reference} onReference={setReference} />

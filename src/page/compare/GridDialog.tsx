@@ -15,17 +15,25 @@ import {
   ToggleButton,
   ToggleButtonGroup,
 } from 'react-aria-components';
+import type { Crop } from '../../burn/proof.ts';
+import { averageColors } from '../../image/average-colors.ts';
 import { pictureFrame } from '../../piece/frame.ts';
+import { type Piece, SCREEN_METHODS, type ScreenMethod } from '../../piece/schema.ts';
+import type { ProofSurface } from '../../render/slab/surface/gpu-surface.ts';
+import { MOST_VALUES, type NumberSettingId, usualValues } from '../../studies/grid/grid-setting.ts';
 import { ask } from '../burn/proof-client.ts';
-import { SheetDialog } from '../fields/SheetDialog.tsx';
-import { saveFile } from '../files/save-file.ts';
-import { pinPiece, shrink } from './pins.ts';
-import '../fields/sheet-head.css';
 import { duration, percent, useProofStore } from '../burn/proof-store.ts';
+import type { PictureSheet } from '../burn/worker/questions.ts';
+import { inBackground } from '../faults/lazy-part.tsx';
+import { SheetDialog } from '../fields/SheetDialog.tsx';
+import { ChoiceControl, PairSwitch } from '../fields/ValueControl.tsx';
+import { saveFile } from '../files/save-file.ts';
+import { faultOf } from '../remote/task.ts';
 import { usePieceStore } from '../store/piece-store.ts';
-import { AXIS_WORDS, axisLabel, axisNote, readValues, sayValue, screenTitle, typedValues } from './columns.ts';
+import { axisLabel, axisNote, readValues, sayValue, screenTitle, shownAxis, typedValues } from './columns.ts';
 import {
   type BurnedGrid,
+  burning,
   cellsOf,
   choicesBeside,
   type GridAxis,
@@ -35,26 +43,25 @@ import {
   setGrid,
   useGridStore,
 } from './grid-store.ts';
-import './grid.css';
-import { Cancelled } from '../../base/stop.ts';
-import type { Crop } from '../../burn/proof.ts';
-import { averageColors } from '../../image/average-colors.ts';
-import { type Piece, SCREEN_METHODS, type ScreenMethod } from '../../piece/schema.ts';
-import type { ProofSurface } from '../../render/slab/surface/gpu-surface.ts';
-import { MOST_VALUES, type NumberSettingId, usualValues } from '../../studies/grid/grid-setting.ts';
-import type { PictureSheet } from '../burn/worker/questions.ts';
-import { inBackground } from '../faults/lazy-part.tsx';
-import { ChoiceControl, PairSwitch } from '../fields/ValueControl.tsx';
 import { Progress } from './ProofCard.tsx';
+import { pinPiece, shrink } from './pins.ts';
+import '../fields/sheet-head.css';
+import './grid.css';
 
 /** Dots along the side of the crop that a grid begins with. */
 const FIRST_DOTS = 300;
 
 /** Small proofs of a crop of the picture over any two settings. */
 export function GridDialog({ onClose }: { onClose: () => void }) {
-  const { piece, photo, change } = usePieceStore();
+  const piece = usePieceStore((state) => state.piece);
+  const photo = usePieceStore((state) => state.photo);
+  const change = usePieceStore((state) => state.change);
   const surface = useProofStore((state) => state.current?.coarse ?? null);
-  const { plan: kept, grid, burning, fault, said } = useGridStore();
+  const kept = useGridStore((state) => state.plan);
+  const grid = useGridStore((state) => state.grid);
+  const isBurning = burning.use((state) => state.busy !== null);
+  const fault = burning.use((state) => state.fault);
+  const said = burning.use((state) => state.said);
   const [first] = useState(() => planFor(piece, kept));
   const plan = kept ?? first;
   const setPlan = (next: GridPlan) => setGrid({ plan: next });
@@ -72,7 +79,7 @@ export function GridDialog({ onClose }: { onClose: () => void }) {
     inBackground(
       ask('telling-crop', { piece, photoKey: photo.key, widthMm: size.widthMm, heightMm: size.heightMm }).then(
         (crop) => setGrid((state) => ({ plan: { ...(state.plan ?? first), crop: heldIn(whole, crop) } })),
-        (error: Error) => setGrid({ fault: error.message }),
+        (error: unknown) => burning.tell({ fault: faultOf(error) }),
       ),
     );
   }, [piece, photo, first]);
@@ -91,14 +98,16 @@ export function GridDialog({ onClose }: { onClose: () => void }) {
   const pin = (cell: GridCell) => {
     if (!grid || !cell.answer) return;
     const id = pinPiece(cell.piece, grid.photoKey, { name: nameOf(cell), thumbnail: shrink(cell.answer) });
-    setGrid({ said: id ? `${nameOf(cell)}: pinned to the strip.` : 'The strip is full; take a proof off it first.' });
+    burning.tell({
+      said: id ? `${nameOf(cell)}: pinned to the strip.` : 'The strip is full; take a proof off it first.',
+    });
   };
   const save = async () => {
     if (!grid) return;
     try {
       saveFile('grid.png', await ask('picture-sheet', gridSheet(piece.name, grid)), 'image/png');
     } catch (error) {
-      setGrid({ fault: (error as Error).message });
+      burning.tell({ fault: faultOf(error) });
     }
   };
   return (
@@ -128,7 +137,7 @@ export function GridDialog({ onClose }: { onClose: () => void }) {
             piece={piece}
             surface={surface}
             onPlan={setPlan}
-            burning={burning !== null}
+            burning={isBurning}
             share={grid ? done / grid.cells.length : 0}
             tookMs={grid?.tookMs ?? null}
             fault={fault}
@@ -137,7 +146,7 @@ export function GridDialog({ onClose }: { onClose: () => void }) {
             onBurn={() =>
               photoKey && plan.crop && inBackground(burnGrid({ ...plan, crop: plan.crop }, piece, photoKey))
             }
-            onStop={() => burning?.abort()}
+            onStop={burning.stop}
           />
         </aside>
       </div>
@@ -207,38 +216,30 @@ export function CropNumbers({ crop, onChange }: { crop: Crop; onChange: (crop: C
 /** Cells under way at once: while one burns the next is prepared. */
 const LANES = 2;
 
-/** Burns a grid cell by cell into the store; one that is under way is given up. */
+/** Burns a grid cell by cell into the store. */
 export async function burnGrid(
   plan: GridPlan & { readonly crop: Crop },
   piece: Piece,
   photoKey: string,
 ): Promise<void> {
-  useGridStore.getState().burning?.abort();
-  const burning = new AbortController();
-  const { signal } = burning;
   const start = performance.now();
   const cells = cellsOf(plan, piece);
-  setGrid({ grid: { plan, piece, photoKey, cells, tookMs: null }, burning, fault: null, said: null });
-  const edit = (change: (grid: BurnedGrid) => BurnedGrid) =>
-    setGrid((state) => (state.burning === burning && state.grid ? { grid: change(state.grid) } : {}));
-  let next = 0;
-  const lane = async (): Promise<void> => {
-    while (next < cells.length) {
-      const index = next;
-      next++;
-      const answer = await ask('crop', { piece: cells[index].piece, photoKey, crop: plan.crop }, { signal });
-      edit((grid) => ({ ...grid, cells: grid.cells.map((cell, i) => (i === index ? { ...cell, answer } : cell)) }));
-    }
-  };
-  try {
+  setGrid({ grid: { plan, piece, photoKey, cells, tookMs: null } });
+  await burning.run(`burning ${cells.length} crops`, async ({ signal }) => {
+    const edit = (change: (grid: BurnedGrid) => BurnedGrid) =>
+      setGrid(({ grid }) => (grid && !signal.aborted ? { grid: change(grid) } : {}));
+    let next = 0;
+    const lane = async (): Promise<void> => {
+      while (next < cells.length) {
+        const index = next;
+        next++;
+        const answer = await ask('crop', { piece: cells[index].piece, photoKey, crop: plan.crop }, { signal });
+        edit((grid) => ({ ...grid, cells: grid.cells.map((cell, i) => (i === index ? { ...cell, answer } : cell)) }));
+      }
+    };
     await Promise.all(Array.from({ length: LANES }, lane));
     edit((grid) => ({ ...grid, tookMs: performance.now() - start }));
-  } catch (error) {
-    burning.abort();
-    const fault = error instanceof Cancelled ? null : error instanceof Error ? error.message : String(error);
-    setGrid((state) => (state.burning === burning ? { fault } : {}));
-  }
-  setGrid((state) => (state.burning === burning ? { burning: null } : {}));
+  });
 }
 
 interface CropFrameProps {
@@ -641,7 +642,7 @@ function NumberValues({ setting, values, piece, onChange }: NumberValuesProps) {
       onBlur={take}
       onKeyDown={(event) => event.key === 'Enter' && take()}
     >
-      <Label>Values, {AXIS_WORDS[setting].unit}</Label>
+      <Label>Values, {shownAxis(setting).unit}</Label>
       <Input />
       <Text slot="description" className="hint">
         {read === null ? `One to ${MOST_VALUES} numbers` : `Up to ${MOST_VALUES}`}, with spaces between.

@@ -1,5 +1,6 @@
 import { type CsvValue, encodeCsv } from '../../base/csv.ts';
-import { mmPerMinToMmPerS, mmPerSToMmPerMin, pitchMmToRowsPerInch } from '../../base/units.ts';
+import { type ShownQuantity, shownIn } from '../../base/quantity.ts';
+import { mmPerSToMmPerMin, percentToRatio, pitchMmToRowsPerInch, ratioToPercent } from '../../base/units.ts';
 import { SCREENS } from '../../image/screens/screen-tone.ts';
 import type { Pass, Piece, ScreenMethod } from '../../piece/schema.ts';
 import {
@@ -8,6 +9,7 @@ import {
   MOST_VALUES,
   type NumberSettingId,
   rangeOf,
+  settingField,
 } from '../../studies/grid/grid-setting.ts';
 import { likelyNumbers, type ProofRecord, percent } from '../burn/proof-store.ts';
 import type { PictureSheet } from '../burn/worker/questions.ts';
@@ -51,8 +53,8 @@ export const screenTitle = (method: ScreenMethod): string =>
 
 /** Settings: a value for each pass. */
 const SETTING_COLUMNS: readonly Column[] = [
-  pass('light', 'Light end', '%', 1, (one) => 100 * one.lightEndPower),
-  pass('dark', 'Dark end', '%', 1, (one) => 100 * one.darkEndPower),
+  pass('light', 'Light end', '%', 1, (one) => ratioToPercent(one.lightEndPower)),
+  pass('dark', 'Dark end', '%', 1, (one) => ratioToPercent(one.darkEndPower)),
   pass('feed', 'Feed', 'mm/min', 0, (one) => mmPerSToMmPerMin(one.feedMmPerS)),
   pass('rows', 'Rows', 'per inch', 0, (one) => pitchMmToRowsPerInch(one.rowPitchMm)),
   pass('screen', 'Screen', '', 0, (one) => screenTitle(one.screen)),
@@ -68,9 +70,9 @@ const outcome = (
   say: (value: number) => string = (value) => value.toFixed(digits),
 ): Column => ({ id, title, unit, digits, read: (record) => [of(record) ?? null], say });
 
-const hundred = (value: number | undefined) => (value === undefined ? null : 100 * value);
+const hundred = (value: number | undefined) => (value === undefined ? null : ratioToPercent(value));
 
-const share = (value: number) => percent(value / 100).replace(/ %$/, '');
+const share = (value: number) => percent(percentToRatio(value)).replace(/ %$/, '');
 
 /** What came out: one number a proof. */
 const OUTCOME_COLUMNS: readonly Column[] = [
@@ -80,7 +82,7 @@ const OUTCOME_COLUMNS: readonly Column[] = [
   outcome('scorched', 'Scorched', '%', 2, (record) => hundred(likelyNumbers(record)?.scorchedShare), share),
   outcome('mottle', 'Mottle', 'density', 4, ({ diagnosis }) => diagnosis?.metrics.mottle),
   outcome('tone-error', 'Tone error', 'L*', 1, ({ diagnosis }) => diagnosis?.metrics.toneError.rms),
-  outcome('clears', 'Clears', '% likely', 0, ({ sure }) => (sure?.clears == null ? null : 100 * sure.clears)),
+  outcome('clears', 'Clears', '% likely', 0, ({ sure }) => (sure?.clears == null ? null : ratioToPercent(sure.clears))),
 ];
 
 export const COLUMNS: readonly Column[] = [...SETTING_COLUMNS, ...OUTCOME_COLUMNS];
@@ -128,96 +130,45 @@ export function comparisonCsv(proofs: readonly ComparedProof[]): string {
   ];
   const records = proofs.map(({ name, record }): CsvValue[] => [
     name,
-    ...settings.map(({ column, i }) => fieldOf(column, column.read(record)[i] ?? null)),
-    ...OUTCOME_COLUMNS.map((column) => fieldOf(column, column.read(record)[0])),
+    ...settings.map(({ column, i }) => csvValue(column, column.read(record)[i] ?? null)),
+    ...OUTCOME_COLUMNS.map((column) => csvValue(column, column.read(record)[0])),
   ]);
   return encodeCsv([head, ...records]);
 }
 
 const heading = ({ title, unit }: Column): string => (unit ? `${title} (${unit})` : title);
 
-const fieldOf = ({ digits }: Column, value: number | string | null): CsvValue =>
+const csvValue = ({ digits }: Column, value: number | string | null): CsvValue =>
   typeof value === 'number' ? Number(value.toFixed(digits)) : value;
 
-interface AxisWords {
-  readonly label: string;
-  /** What it does to the wood. */
-  readonly note: string;
-  readonly unit: string;
-  readonly digits: number;
-  toPage(value: number): number;
-  fromPage(value: number): number;
-}
-
-const same = (value: number): number => value;
-
-const percentAxis = {
-  unit: '%',
-  digits: 1,
-  toPage: (value: number) => 100 * value,
-  fromPage: (value: number) => value / 100,
+/** What a setting of the grid does to the wood. */
+const AXIS_NOTES: Readonly<Record<GridSettingId, string>> = {
+  'light-end': 'How much of the top coat goes where the picture is light.',
+  'dark-end': 'Whether the beam leaves a trace where the picture is dark.',
+  feed: 'Faster burns shallower and is done sooner.',
+  'row-pitch': 'Closer rows overlap more and take longer; every pitch is screened anew.',
+  focus: 'A spot out of focus is wider and weaker in its middle.',
+  film: 'A thicker film takes more to clear.',
+  screen: 'How tones are made of dots.',
 };
 
-export const AXIS_WORDS: Readonly<Record<NumberSettingId, AxisWords>> = {
-  'light-end': {
-    ...percentAxis,
-    label: 'Light-end power',
-    note: 'How much of the top coat goes where the picture is light.',
-  },
-  'dark-end': {
-    ...percentAxis,
-    label: 'Dark-end power',
-    note: 'Whether the beam leaves a trace where the picture is dark.',
-  },
-  feed: {
-    label: 'Feed rate',
-    note: 'Faster burns shallower and is done sooner.',
-    unit: 'mm/min',
-    digits: 0,
-    toPage: mmPerSToMmPerMin,
-    fromPage: mmPerMinToMmPerS,
-  },
-  'row-pitch': {
-    label: 'Row pitch',
-    note: 'Closer rows overlap more and take longer; every pitch is screened anew.',
-    unit: 'mm',
-    digits: 3,
-    toPage: same,
-    fromPage: same,
-  },
-  focus: {
-    label: 'Focus offset',
-    note: 'A spot out of focus is wider and weaker in its middle.',
-    unit: 'mm',
-    digits: 1,
-    toPage: same,
-    fromPage: same,
-  },
-  film: {
-    label: 'Top coat, dry',
-    note: 'A thicker film takes more to clear.',
-    unit: 'µm',
-    digits: 1,
-    toPage: same,
-    fromPage: same,
-  },
-};
+/** Grids are in millimetres, like the papers made of them. */
+export const shownAxis = (setting: NumberSettingId): ShownQuantity => shownIn(settingField(setting));
 
 export const axisLabel = (setting: GridSettingId): string =>
-  setting === 'screen' ? 'Screen' : AXIS_WORDS[setting].label;
+  setting === 'screen' ? 'Screen' : setting === 'film' ? 'Top coat, dry' : settingField(setting).label;
 
-export const axisNote = (setting: GridSettingId): string =>
-  setting === 'screen' ? 'How tones are made of dots.' : AXIS_WORDS[setting].note;
+export const axisNote = (setting: GridSettingId): string => AXIS_NOTES[setting];
 
 /** A value with its unit. */
 export function sayValue(setting: GridSettingId, value: GridValue): string {
   if (setting === 'screen') return screenTitle(value as ScreenMethod);
-  return `${bareValue(setting, Number(value))} ${AXIS_WORDS[setting].unit}`;
+  return `${bareValue(setting, Number(value))} ${shownAxis(setting).unit}`;
 }
 
 const bareValue = (setting: NumberSettingId, value: number): string => {
-  const { toPage, digits } = AXIS_WORDS[setting];
-  return String(Number(toPage(value).toFixed(digits)));
+  const { show, digits } = shownAxis(setting);
+  return String(Number(show(value).toFixed(digits)));
 };
 
 /** Values as they are typed: bare numbers with spaces between. */
@@ -231,7 +182,7 @@ export function readValues(setting: NumberSettingId, text: string, piece: Piece)
   if (numbers.length === 0 || numbers.length > MOST_VALUES || numbers.some((value) => !Number.isFinite(value)))
     return null;
   const [low, high] = rangeOf(setting, piece);
-  const held = numbers.map((value) => Math.min(high, Math.max(low, AXIS_WORDS[setting].fromPage(value))));
+  const held = numbers.map((value) => Math.min(high, Math.max(low, shownAxis(setting).keep(value))));
   return [...new Set(held)].sort((a, b) => a - b);
 }
 

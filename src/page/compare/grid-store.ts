@@ -11,6 +11,7 @@ import {
   withSetting,
 } from '../../studies/grid/grid-setting.ts';
 import type { CropAnswer } from '../burn/worker/questions.ts';
+import { createTask } from '../remote/task.ts';
 
 export interface GridAxis {
   readonly setting: GridSettingId;
@@ -47,21 +48,18 @@ export interface BurnedGrid {
 interface GridState {
   readonly plan: GridPlan | null;
   readonly grid: BurnedGrid | null;
-  readonly burning: AbortController | null;
-  readonly fault: string | null;
-  /** What was done last, for the maker to read. */
-  readonly said: string | null;
 }
 
 /** Stays while the page is open, so that closing the grid loses nothing. */
 export const useGridStore = create<GridState>()(() => ({
   plan: null,
   grid: null,
-  burning: null,
-  fault: null,
-  said: null,
 }));
+
 export const setGrid = useGridStore.setState;
+
+/** The grid being burned. */
+export const burning = createTask();
 
 /** Powers across, feed down: what a maker changes first. */
 export const firstPlan = (piece: Piece): GridPlan => ({

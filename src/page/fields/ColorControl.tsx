@@ -1,4 +1,3 @@
-import './color-control.css';
 import { type PointerEvent, useCallback, useEffect, useId, useRef, useState } from 'react';
 import { Button, FileTrigger } from 'react-aria-components';
 import {
@@ -14,10 +13,19 @@ import {
   referenceLab,
 } from '../../base/color/lab.ts';
 import { colorFromPhoto, meanPatch, type PatchReading } from '../../base/color/patch.ts';
+import { quantity } from '../../base/quantity.ts';
+import { lab as labSchema } from '../../piece/schema.ts';
 import { inBackground } from '../faults/lazy-part.tsx';
 import { openPatchPhoto } from './open-patch-photo.ts';
 import { More } from './SheetDialog.tsx';
 import { ChoiceControl, PairSwitch, SwitchControl, ValueControl } from './ValueControl.tsx';
+import './color-control.css';
+
+const PAPER_LIGHTNESS = quantity(10, 100, { label: 'Its lightness', unit: 'L*', step: 0.5, digits: 1 });
+
+const AXES = labSchema.def.items.map((axis) => axis.quantity);
+
+const AXIS_HINTS = ['From black to white.', 'From green to red.', 'From blue to yellow.'];
 
 interface ColorControlProps {
   label: string;
@@ -52,9 +60,7 @@ export function ColorControl(props: ColorControlProps) {
 }
 
 /** Within what a piece can keep. */
-const held = ([l, a, b]: Lab): Lab => [within(l, 0, 100), within(a, -128, 128), within(b, -128, 128)];
-
-const within = (value: number, low: number, high: number): number => Math.min(high, Math.max(low, value));
+const held = (lab: Lab): Lab => AXES.map(({ low, high }, i) => Math.min(high, Math.max(low, lab[i]))) as unknown as Lab;
 
 interface WantedTintProps {
   lab: Lab;
@@ -322,15 +328,10 @@ function PatchReader({ current, onTake }: PatchReaderProps) {
           <ChoiceControl label="Reference" value={reference} choices={PATCH_REFERENCES} onChange={setReference} />
           {reference === 'typed' && (
             <ValueControl
-              label="Its lightness"
+              of={PAPER_LIGHTNESS}
               hint="As its data sheet or an instrument says."
-              unit="L*"
               value={lightness}
               onChange={setLightness}
-              low={10}
-              high={100}
-              step={0.5}
-              digits={1}
             />
           )}
           <PatchResult reading={reading} current={current} onTake={onTake} />
@@ -431,12 +432,6 @@ export function boxPixels(box: PatchBox, width: number, height: number): readonl
   ];
 }
 
-const AXES = [
-  { label: 'L*', hint: 'From black to white.', low: 0, high: 100 },
-  { label: 'a*', hint: 'From green to red.', low: -128, high: 128 },
-  { label: 'b*', hint: 'From blue to yellow.', low: -128, high: 128 },
-] as const;
-
 /** A colour as an instrument prints it. */
 function LabFields({ lab, onChange }: { lab: Lab; onChange: (lab: Lab) => void }) {
   const [light, setLight] = useState<'D65' | 'D50'>('D65');
@@ -453,24 +448,16 @@ function LabFields({ lab, onChange }: { lab: Lab; onChange: (lab: Lab) => void }
         onChange={setLight}
         hint="As the instrument says; mirror reflection included."
       />
-      {AXES.map(({ label, hint, low, high }, axis) => (
+      {AXES.map((axis, i) => (
         <ValueControl
-          key={label}
-          label={label}
-          hint={hint}
-          unit=""
-          value={shown[axis]}
+          key={axis.label}
+          of={axis}
+          hint={AXIS_HINTS[i]}
+          value={shown[i]}
           onChange={(value) => {
-            const next = shown.map((old, i) => (i === axis ? value : old)) as unknown as Lab;
-            const stored = light === 'D65' ? next : labFromD50(next);
-            onChange([Math.min(100, Math.max(0, stored[0])), stored[1], stored[2]]);
+            const next = shown.map((old, other) => (other === i ? value : old)) as unknown as Lab;
+            onChange(light === 'D65' ? next : labFromD50(next));
           }}
-          low={low}
-          high={high}
-          sliderLow={axis === 0 ? 0 : -60}
-          sliderHigh={axis === 0 ? 100 : 60}
-          step={0.5}
-          digits={1}
         />
       ))}
     </>

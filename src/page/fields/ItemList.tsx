@@ -11,7 +11,7 @@ interface ItemListProps<Item> {
   summary: (item: Item) => string;
   create: () => Item;
   onChange: (items: Item[]) => void;
-  children: (item: Item, onChange: (part: Partial<Item>) => void) => ReactNode;
+  children: (item: Item, index: number, onChange: (part: Partial<Item>) => void) => ReactNode;
 }
 
 /** A short list: each unfolds to its controls, one at a time; a new one is unfolded at once. */
@@ -49,7 +49,7 @@ export function ItemList<Item>({ items, most, noun, none, summary, create, onCha
                 <DisclosurePanel className="more-panel">
                   {open === index && (
                     <div className="item-body">
-                      {children(item, (part) =>
+                      {children(item, index, (part) =>
                         onChange(items.map((one, i) => (i === index ? { ...one, ...part } : one))),
                       )}
                     </div>

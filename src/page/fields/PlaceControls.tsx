@@ -1,45 +1,32 @@
-import { LengthControl } from './ValueControl.tsx';
+import { usePieceStore } from '../store/piece-store.ts';
+import { Field } from './Field.tsx';
 
-interface Place {
-  readonly xMm: number;
-  readonly yMm: number;
-}
+type Place = `slab.${'knots' | 'checks'}.${number}`;
 
 interface PlaceControlsProps {
   /** What is placed: “Middle of the knot”. */
   what: string;
-  place: Place;
-  onChange: (part: Partial<Place>) => void;
-  /** How far the sliders reach to either side, mm. */
-  reachXMm: number;
-  reachYMm: number;
+  x: `${Place}.xMm` | 'slab.pithXMm';
+  y: `${Place}.yMm` | 'slab.pithYMm';
 }
 
-/** A place on the slab, from its centre. */
-export function PlaceControls({ what, place, onChange, reachXMm, reachYMm }: PlaceControlsProps) {
+/** A place on the slab, from its centre; the sliders reach to the rim. */
+export function PlaceControls({ what, x, y }: PlaceControlsProps) {
+  const widthMm = usePieceStore((state) => state.piece.slab.widthMm);
+  const heightMm = usePieceStore((state) => state.piece.slab.heightMm);
   return (
     <>
-      <LengthControl
-        label="To the right"
+      <Field
+        of={x}
         hint={`${what} from the centre of the slab; negative lies left.`}
-        valueMm={place.xMm}
-        onChange={(xMm) => onChange({ xMm })}
-        lowMm={-3000}
-        highMm={3000}
-        sliderLowMm={-reachXMm}
-        sliderHighMm={reachXMm}
-        stepMm={0.5}
+        sliderLow={-widthMm / 2}
+        sliderHigh={widthMm / 2}
       />
-      <LengthControl
-        label="Towards you"
+      <Field
+        of={y}
         hint={`${what} from the centre of the slab; negative lies further away.`}
-        valueMm={place.yMm}
-        onChange={(yMm) => onChange({ yMm })}
-        lowMm={-3000}
-        highMm={3000}
-        sliderLowMm={-reachYMm}
-        sliderHighMm={reachYMm}
-        stepMm={0.5}
+        sliderLow={-heightMm / 2}
+        sliderHigh={heightMm / 2}
       />
     </>
   );

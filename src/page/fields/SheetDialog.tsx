@@ -1,8 +1,8 @@
 import { Component, type KeyboardEvent, type ReactNode } from 'react';
 import { Button, Dialog, Disclosure, DisclosurePanel, Modal, ModalOverlay } from 'react-aria-components';
-import './sheet-dialog.css';
 import { renewParts } from '../faults/lazy-part.tsx';
 import { savePieceFile } from '../store/keeping.ts';
+import './sheet-dialog.css';
 import './section.css';
 
 interface SheetDialogProps {

@@ -19,31 +19,33 @@ import {
   ToggleButton,
   ToggleButtonGroup,
 } from 'react-aria-components';
-import { inchToMm, mmToInch } from '../../base/units.ts';
+import { type Quantity, shownIn } from '../../base/quantity.ts';
+import { mmToInch } from '../../base/units.ts';
 import { useSessionStore } from '../store/piece-store.ts';
 
 interface ValueControlProps {
-  label: string;
+  of: Quantity;
   /** One line: what it does to the wood. */
   hint: string;
-  unit: string;
+  /** As it is kept; shown in the quantity's unit, or the maker's own for lengths. */
   value: number;
   onChange: (value: number) => void;
-  low: number;
-  high: number;
-  step: number;
-  /** Part of the range that the slider covers; the field takes all of it. */
-  sliderHigh?: number;
-  sliderLow?: number;
-  digits?: number;
+  /** Code of the currency that money is in. */
+  currency?: string;
 }
 
 /** A number with its unit: a slider to feel the way, a field to type into, a line that says what it does. */
-export function ValueControl(props: ValueControlProps) {
-  const { label, hint, unit, value, onChange, low, high, step } = props;
+export function ValueControl({ of, hint, value: kept, onChange: onKept, currency }: ValueControlProps) {
+  const { label } = of;
   const hintId = useId();
-  const sliderLow = props.sliderLow ?? low;
-  const sliderHigh = props.sliderHigh ?? high;
+  const shown = shownIn(
+    of,
+    useSessionStore((state) => state.units),
+  );
+  const { low, high, sliderLow, sliderHigh, step, digits } = shown;
+  const unit = currency ?? shown.unit;
+  const value = shown.show(kept);
+  const onChange = (next: number) => onKept(shown.keep(next));
   // What is drawn in runs from zero, where the slider has one inside.
   const zero = Math.min(100, Math.max(0, (100 * (0 - sliderLow)) / (sliderHigh - sliderLow)));
   const stepByKey = (event: KeyboardEvent) => {
@@ -51,17 +53,17 @@ export function ValueControl(props: ValueControlProps) {
     if (direction === 0 || !(event.target instanceof HTMLInputElement) || event.target.type === 'range') return;
     event.preventDefault();
     event.stopPropagation();
-    onChange(Math.min(high, Math.max(low, round(value + direction * step, 9))));
+    onChange(round(value + direction * step, 9));
   };
   return (
     // The field itself has no step, because it would round what is typed to its multiples; arrow keys are stepped here.
     <div className="value-control" onKeyDownCapture={stepByKey}>
       <NumberField
         className="value-field"
-        value={round(value, props.digits ?? 2)}
+        value={round(value, digits)}
         minValue={low}
         maxValue={high}
-        formatOptions={{ maximumFractionDigits: props.digits ?? 2, useGrouping: false }}
+        formatOptions={{ maximumFractionDigits: digits, useGrouping: false }}
         aria-describedby={hintId}
         onChange={(next) => {
           if (Number.isFinite(next)) onChange(next);
@@ -102,41 +104,6 @@ export function ValueControl(props: ValueControlProps) {
 }
 
 const round = (value: number, digits: number): number => Math.round(value * 10 ** digits) / 10 ** digits;
-
-interface LengthControlProps {
-  label: string;
-  hint: string;
-  valueMm: number;
-  onChange: (mm: number) => void;
-  lowMm: number;
-  highMm: number;
-  sliderLowMm?: number;
-  sliderHighMm?: number;
-  stepMm: number;
-  digits?: number;
-}
-
-/** A length, in the maker's unit. */
-export function LengthControl(props: LengthControlProps) {
-  const inches = useSessionStore((state) => state.units === 'inch');
-  const show = (mm: number) => (inches ? mmToInch(mm) : mm);
-  const digits = (props.digits ?? 1) + (inches ? 1 : 0);
-  return (
-    <ValueControl
-      label={props.label}
-      hint={props.hint}
-      unit={inches ? 'in' : 'mm'}
-      value={show(props.valueMm)}
-      onChange={(value) => props.onChange(inches ? inchToMm(value) : value)}
-      low={show(props.lowMm)}
-      high={show(props.highMm)}
-      sliderLow={props.sliderLowMm === undefined ? undefined : show(props.sliderLowMm)}
-      sliderHigh={props.sliderHighMm === undefined ? undefined : show(props.sliderHighMm)}
-      step={inches ? 10 ** -digits : props.stepMm}
-      digits={digits}
-    />
-  );
-}
 
 /** Lengths inside a line of text, in the maker's unit. */
 export function useLengthText(): (mm: number) => string {

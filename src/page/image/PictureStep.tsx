@@ -1,18 +1,19 @@
 import { Suspense, useState } from 'react';
 import { Button, FileTrigger, ToggleButton } from 'react-aria-components';
-import { degToRad, radToDeg } from '../../base/units.ts';
 import type { ToneIntent } from '../../burn/fit-tones.ts';
 import { sharpenForSpot } from '../../image/repair/spot-sharpening.ts';
 import { spotRadii } from '../../physics/beam/gaussian.ts';
 import { fitPicture, resolutionSentence } from '../../physics/bed/placed-box.ts';
-import type { PictureSettings, Repair } from '../../piece/schema.ts';
+import type { PictureSettings } from '../../piece/schema.ts';
 import { ask } from '../burn/proof-client.ts';
 import { setProof } from '../burn/proof-store.ts';
 import type { TonesAnswer } from '../burn/worker/questions.ts';
 import { inBackground, lazyPart } from '../faults/lazy-part.tsx';
+import { Field } from '../fields/Field.tsx';
 import { More } from '../fields/SheetDialog.tsx';
 import { ToneControls } from '../fields/ToneControls.tsx';
-import { LengthControl, PairSwitch, ValueControl } from '../fields/ValueControl.tsx';
+import { PairSwitch } from '../fields/ValueControl.tsx';
+import { useTask } from '../remote/task.ts';
 import { flawWords, PLACE_BUTTON_ID } from '../render/stage/use-placing.ts';
 import { PHOTO_TYPES, takeFiles } from '../store/files.ts';
 import { setSession, usePieceStore, useSessionStore } from '../store/piece-store.ts';
@@ -36,17 +37,7 @@ export function PictureStep() {
       <p className="plain">
         {photo ? `${photo.name}, ${photo.width} × ${photo.height} pixels` : 'Or drop one anywhere on the page.'}
       </p>
-      <LengthControl
-        label="Width on the slab"
-        hint="The height follows from the photograph."
-        valueMm={picture.widthMm}
-        onChange={(widthMm) => edit({ widthMm })}
-        lowMm={1}
-        highMm={3000}
-        sliderLowMm={30}
-        sliderHighMm={600}
-        stepMm={1}
-      />
+      <Field of="picture.widthMm" hint="The height follows from the photograph." />
       <PlaceByHand />
       {sentence && <p className="plain">{sentence}</p>}
       <PairSwitch
@@ -60,24 +51,25 @@ export function PictureStep() {
         hint="The head does not travel over what is cut away: an oval saves its corners."
       />
       <MaskButton />
-      <LengthControl
-        label="Fades out over"
-        hint="Towards its edge the picture sinks into the unburned slab."
-        valueMm={picture.fallOffMm}
-        onChange={(fallOffMm) => edit({ fallOffMm })}
-        lowMm={0}
-        highMm={500}
-        sliderHighMm={60}
-        stepMm={1}
-      />
-      <ToneControls tone={picture.tone} onChange={(tone) => edit({ tone })} />
+      <Field of="picture.fallOffMm" hint="Towards its edge the picture sinks into the unburned slab." />
+      <ToneControls of="picture.tone" tone={picture.tone} onChange={(tone) => edit({ tone })} />
       <FitTones />
       <SpotSharpening />
       <More label="Place by numbers">
         <PlaceOnSlab picture={picture} onChange={edit} />
       </More>
       <More label="Repair an old print">
-        <RepairControls repair={picture.repair} onChange={(repair) => edit({ repair })} />
+        <Field
+          of="picture.repair.cast"
+          hint="Takes the yellow or red of an old colour print away before its tones are read."
+        />
+        <Field of="picture.repair.fade" hint="Lifts a faded print back to full black and white." />
+        <Field of="picture.repair.localContrast" hint="Brings out what is flat in shadows and skies." />
+        <Field
+          of="picture.repair.scratches"
+          hint="Fills thin marks from what lies beside them; watch rigging and hair."
+        />
+        <Field of="picture.repair.noise" hint="Evens out grain and keeps edges, so that it is not burned in." />
       </More>
     </>
   );
@@ -158,40 +150,6 @@ function MaskButton() {
   );
 }
 
-const CONTROLS: readonly { readonly key: keyof Repair; readonly label: string; readonly hint: string }[] = [
-  {
-    key: 'cast',
-    label: 'Colour cast',
-    hint: 'Takes the yellow or red of an old colour print away before its tones are read.',
-  },
-  { key: 'fade', label: 'Fading', hint: 'Lifts a faded print back to full black and white.' },
-  { key: 'localContrast', label: 'Local contrast', hint: 'Brings out what is flat in shadows and skies.' },
-  {
-    key: 'scratches',
-    label: 'Dust and scratches',
-    hint: 'Fills thin marks from what lies beside them; watch rigging and hair.',
-  },
-  { key: 'noise', label: 'Grain', hint: 'Evens out grain and keeps edges, so that it is not burned in.' },
-];
-
-/** What an old print has lost. */
-function RepairControls({ repair, onChange }: { repair: Repair; onChange: (repair: Repair) => void }) {
-  return CONTROLS.map(({ key, label, hint }) => (
-    <ValueControl
-      key={key}
-      label={label}
-      hint={hint}
-      unit="%"
-      value={100 * repair[key]}
-      onChange={(percent) => onChange({ ...repair, [key]: percent / 100 })}
-      low={0}
-      high={100}
-      step={5}
-      digits={0}
-    />
-  ));
-}
-
 interface PlaceOnSlabProps {
   picture: PictureSettings;
   onChange: (part: Partial<PictureSettings>) => void;
@@ -219,39 +177,9 @@ function PlaceOnSlab({ picture, onChange }: PlaceOnSlabProps) {
         </Button>
       </div>
       {flaws && <p className="plain">{flaws}</p>}
-      <LengthControl
-        label="To the right"
-        hint="Middle of the picture from the middle of the slab."
-        valueMm={picture.offsetXMm}
-        onChange={(offsetXMm) => onChange({ offsetXMm })}
-        lowMm={-3000}
-        highMm={3000}
-        sliderLowMm={-150}
-        sliderHighMm={150}
-        stepMm={0.5}
-      />
-      <LengthControl
-        label="Towards you"
-        hint="Middle of the picture from the middle of the slab."
-        valueMm={picture.offsetYMm}
-        onChange={(offsetYMm) => onChange({ offsetYMm })}
-        lowMm={-3000}
-        highMm={3000}
-        sliderLowMm={-150}
-        sliderHighMm={150}
-        stepMm={0.5}
-      />
-      <ValueControl
-        label="Turned"
-        hint="Counter-clockwise, about the picture’s middle."
-        unit="°"
-        value={radToDeg(picture.rotationRad)}
-        onChange={(degrees) => onChange({ rotationRad: degToRad(degrees) })}
-        low={-180}
-        high={180}
-        step={0.5}
-        digits={1}
-      />
+      <Field of="picture.offsetXMm" hint="Middle of the picture from the middle of the slab." />
+      <Field of="picture.offsetYMm" hint="Middle of the picture from the middle of the slab." />
+      <Field of="picture.rotationRad" hint="Counter-clockwise, about the picture’s middle." />
     </>
   );
 }
@@ -259,13 +187,13 @@ function PlaceOnSlab({ picture, onChange }: PlaceOnSlabProps) {
 /** One press: the curve with which equal steps of the photograph become equal steps on the slab. */
 function FitTones() {
   const [intent, setIntent] = useState<ToneIntent>('perceptual');
-  const [state, setState] = useState<'idle' | 'busy' | 'failed'>('idle');
+  const task = useTask();
+  const busy = task.use((state) => state.busy);
+  const fault = task.use((state) => state.fault);
   const [fitted, setFitted] = useState<TonesAnswer | null>(null);
   const burnPatches = async () => {
     const { piece, photo } = usePieceStore.getState();
-    setState('busy');
-    const found = await ask('tones', { piece, photoKey: photo?.key ?? '', intent }).catch(() => null);
-    setState(found ? 'idle' : 'failed');
+    const found = await task.run('Burning patches', () => ask('tones', { piece, photoKey: photo?.key ?? '', intent }));
     setFitted(found);
     if (!found) return;
     usePieceStore.getState().change((now) => ({
@@ -289,12 +217,10 @@ function FitTones() {
             : 'Lightness is kept where the stack can show it, and cut off where it cannot.'
         }
       />
-      <Button className="wide" isDisabled={state === 'busy'} onPress={() => inBackground(burnPatches())}>
-        {state === 'busy' ? 'Burning patches…' : 'Fit tones to this stack'}
+      <Button className="wide" isDisabled={busy !== null} onPress={() => inBackground(burnPatches())}>
+        {busy ? `${busy}…` : 'Fit tones to this stack'}
       </Button>
-      {state === 'failed' && (
-        <p className="warning">The stack’s tones could not be worked out; check coats and powers.</p>
-      )}
+      {fault && <p className="warning">The stack’s tones could not be worked out; check coats and powers.</p>}
       {fitted && <RangeChart fitted={fitted} />}
       {fitted && (
         <p className="plain">

@@ -1,33 +1,33 @@
-import { Button, Input, Label, TextField } from 'react-aria-components';
-import { benchSheet } from '../../outputs/paper/bench-sheet.ts';
-import { isWhole, setProof, useShown } from '../burn/proof-store.ts';
-import { More } from '../fields/SheetDialog.tsx';
-import { UncalibratedMark } from '../fields/UncalibratedMark.tsx';
-import { savePieceFile } from '../store/keeping.ts';
-import { usePieceStore } from '../store/piece-store.ts';
-import './hand-over.css';
 import { useEffect, useState } from 'react';
+import { Button, Input, Label, TextField } from 'react-aria-components';
 import { CAUTION_CLOSE, CAUTIONS } from '../../outputs/cautions.ts';
+import { benchSheet } from '../../outputs/paper/bench-sheet.ts';
 import { codeDrawing } from '../../outputs/paper/piece-code.ts';
 import { quotePaper, sumQuote } from '../../outputs/paper/quote-paper.ts';
 import { proofSentences } from '../../outputs/proof-sentences.ts';
 import type { LogEntry, Piece, QuoteSettings } from '../../piece/schema.ts';
 import { ask } from '../burn/proof-client.ts';
+import { isWhole, setProof, useShown } from '../burn/proof-store.ts';
 import type { PictureKind } from '../burn/worker/questions.ts';
 import { inBackground } from '../faults/lazy-part.tsx';
+import { More } from '../fields/SheetDialog.tsx';
+import { UncalibratedMark } from '../fields/UncalibratedMark.tsx';
 import { shrinkPhoto } from '../files/photo-bytes.ts';
 import { fileName, saveFile } from '../files/save-file.ts';
 import { BedControls } from '../physics/BedControls.tsx';
 import { BurnDialog } from '../render/mockup/BurnDialog.tsx';
 import { MockupDialog } from '../render/mockup/MockupDialog.tsx';
 import { openBurn, openMockup } from '../render/mockup/mockup-actions.ts';
+import { savePieceFile } from '../store/keeping.ts';
 import { codeAddress, keepByCode } from '../store/library.ts';
 import { openCode } from '../store/open-first.ts';
+import { usePieceStore } from '../store/piece-store.ts';
 import { LogEntryCard } from './LogEntryCard.tsx';
 import { MachineJob } from './MachineJob.tsx';
 import { PaperButtons } from './PaperButtons.tsx';
 import { QuoteOptions, QuoteTerms } from './QuoteTerms.tsx';
-import { useWrittenFiles } from './use-machine-files.ts';
+import { useWrittenFilesStore } from './use-machine-files.ts';
+import './hand-over.css';
 
 export function HandOverStep() {
   const piece = usePieceStore((state) => state.piece);
@@ -125,7 +125,7 @@ const MOST_ENTRIES = 200;
 /** What was burned, with which files, and what came out: to be repeated or varied. */
 function BurnLog() {
   const log = usePieceStore((state) => state.piece.log);
-  const files = useWrittenFiles((state) => state.files);
+  const files = useWrittenFilesStore((state) => state.files);
   const { left: record } = useShown();
   const change = (edit: (log: Piece['log']) => Piece['log']) =>
     usePieceStore.getState().change((piece) => ({ ...piece, log: edit(piece.log) }));
@@ -141,7 +141,7 @@ function BurnLog() {
       photo: null,
     };
     change((entries) => [...entries, entry].slice(-MOST_ENTRIES));
-    useWrittenFiles.setState({ files: [] });
+    useWrittenFilesStore.setState({ files: [] });
   };
   return (
     <>
@@ -179,7 +179,8 @@ function localIso(date: Date): string {
 
 /** The proof, its map, its numbers and the prepared picture as files. */
 function PicturesAndNumbers() {
-  const { piece, photo } = usePieceStore();
+  const piece = usePieceStore((state) => state.piece);
+  const photo = usePieceStore((state) => state.photo);
   const { left: record } = useShown();
   const done = record?.status === 'done';
   const base = fileName(piece.name);

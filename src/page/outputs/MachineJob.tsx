@@ -1,13 +1,14 @@
 import { useState } from 'react';
 import { Input, Label, Text, TextField } from 'react-aria-components';
-import { percentToRatio, ratioToPercent } from '../../base/units.ts';
+import { ratioToPercent } from '../../base/units.ts';
 import { extraWordsFault } from '../../outputs/program/frame.ts';
 import type { PictureForm } from '../../outputs/program/machine-file.ts';
 import { controlRefusals, passRefusals } from '../../outputs/program/refusals.ts';
 import { placementWarnings } from '../../physics/bed/bed.ts';
-import { type Control, POWER_SCALE } from '../../piece/schema.ts';
+import type { Control } from '../../piece/schema.ts';
+import { Field } from '../fields/Field.tsx';
 import { More } from '../fields/SheetDialog.tsx';
-import { ChoiceControl, PairSwitch, SwitchControl, ValueControl } from '../fields/ValueControl.tsx';
+import { ChoiceControl, PairSwitch, SwitchControl } from '../fields/ValueControl.tsx';
 import { usePieceStore } from '../store/piece-store.ts';
 import { FileButton } from './PaperButtons.tsx';
 import { Refusals } from './Refusals.tsx';
@@ -16,7 +17,8 @@ import { useMachineFiles } from './use-machine-files.ts';
 
 /** What the machine gets: walks, programs, pictures, a drawing. */
 export function MachineJob() {
-  const { piece, photo, change } = usePieceStore();
+  const piece = usePieceStore((state) => state.piece);
+  const photo = usePieceStore((state) => state.photo);
   const files = useMachineFiles();
   const [form, setForm] = useState<PictureForm>('dots-8');
   const [negative, setNegative] = useState(false);
@@ -56,18 +58,9 @@ export function MachineJob() {
         files={files}
         isDisabled={noFile}
       />
-      <ValueControl
-        label="Pilot power"
+      <Field
+        of="placement.pilotPower"
         hint="Light of the laps; 0 leaves the beam off. Low enough not to mark the paint."
-        unit="%"
-        value={ratioToPercent(placement.pilotPower)}
-        onChange={(percent) =>
-          change((now) => ({ ...now, placement: { ...now.placement, pilotPower: percentToRatio(percent) } }))
-        }
-        low={0}
-        high={10}
-        step={0.1}
-        digits={1}
       />
       {placement.referenceMark && (
         <>
@@ -183,27 +176,10 @@ function ControllerControls() {
     }));
   return (
     <>
-      <ValueControl
-        label="Power scale"
-        hint="What S says at full power: see the controller’s manual."
-        unit=""
-        value={control.powerScale}
-        onChange={(powerScale) => edit({ powerScale })}
-        low={POWER_SCALE.least}
-        high={POWER_SCALE.most}
-        sliderHigh={1000}
-        step={1}
-      />
-      <ValueControl
-        label="Power limit"
+      <Field of="machine.control.powerScale" hint="What S says at full power: see the controller’s manual." />
+      <Field
+        of="machine.control.powerLimit"
         hint="No power goes above it; protects a weak source, and the slab from a slip."
-        unit="%"
-        value={100 * control.powerLimit}
-        onChange={(percent) => edit({ powerLimit: percent / 100 })}
-        low={0}
-        high={100}
-        step={1}
-        digits={1}
       />
       <ChoiceControl
         label="Laser-on code"
@@ -263,17 +239,7 @@ function ControllerControls() {
         onChange={(units) => edit({ units, decimals: USUAL_DECIMALS[units] })}
         hint="Of the program: G21 or G20."
       />
-      <ValueControl
-        label="Decimal places"
-        hint="Fewer make smaller files, and dots less exact in place."
-        unit=""
-        value={control.decimals}
-        onChange={(decimals) => edit({ decimals: Math.round(decimals) })}
-        low={1}
-        high={6}
-        step={1}
-        digits={0}
-      />
+      <Field of="machine.control.decimals" hint="Fewer make smaller files, and dots less exact in place." />
       <SwitchControl
         label="Say S0 with the laser-on code"
         hint="Sets the power to nothing before the beam is allowed. Off for controllers that take S in lines of motion only."

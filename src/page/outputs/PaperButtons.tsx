@@ -7,6 +7,7 @@ import type { MachineFile } from '../../outputs/program/machine-file.ts';
 import { duration } from '../burn/proof-store.ts';
 import { inBackground } from '../faults/lazy-part.tsx';
 import { saveFile } from '../files/save-file.ts';
+import { useTask } from '../remote/task.ts';
 import { openWorker } from '../remote/worker-port.ts';
 import { usePieceStore } from '../store/piece-store.ts';
 import type { PdfQuestions } from './pdf-worker.ts';
@@ -23,37 +24,28 @@ interface PaperButtonsProps {
 
 /** Saves a paper to print or to send; says what is going on and what went wrong. */
 export function PaperButtons({ what, fileName, isDisabled, make }: PaperButtonsProps) {
-  const [state, setState] = useState<{ busy: 'pdf' | 'html' | null; fault: string | null }>({
-    busy: null,
-    fault: null,
-  });
-  const save = async (kind: 'pdf' | 'html') => {
-    setState({ busy: kind, fault: null });
-    try {
-      await savePaper(await make(), fileName, kind);
-      setState({ busy: null, fault: null });
-    } catch (error) {
-      setState({ busy: null, fault: error instanceof Error ? error.message : String(error) });
-    }
+  const task = useTask();
+  const busy = task.use((state) => state.busy);
+  const fault = task.use((state) => state.fault);
+  const [kind, setKind] = useState<'pdf' | 'html'>('pdf');
+  const save = (next: 'pdf' | 'html') => {
+    setKind(next);
+    inBackground(task.run('Setting the page', async () => savePaper(await make(), fileName, next)));
   };
-  const label = (kind: 'pdf' | 'html', idle: string) => (state.busy === kind ? 'Setting the page…' : idle);
+  const label = (of: 'pdf' | 'html', idle: string) => (busy && of === kind ? `${busy}…` : idle);
   return (
     <>
       <div className="button-pair">
-        <Button isDisabled={isDisabled || state.busy !== null} onPress={() => inBackground(save('pdf'))}>
+        <Button isDisabled={isDisabled || busy !== null} onPress={() => save('pdf')}>
           {label('pdf', `Save the ${what}, PDF`)}
         </Button>
-        <Button
-          className="quiet"
-          isDisabled={isDisabled || state.busy !== null}
-          onPress={() => inBackground(save('html'))}
-        >
+        <Button className="quiet" isDisabled={isDisabled || busy !== null} onPress={() => save('html')}>
           {label('html', 'as web page')}
         </Button>
       </div>
-      {state.fault && (
+      {fault && (
         <p className="warning" role="alert">
-          {state.fault}
+          {fault}
         </p>
       )}
     </>
@@ -89,45 +81,51 @@ interface FileButtonProps {
 /** One file of the machine's: a button that makes it, how far it is, what became of it. */
 export function FileButton({ label, hint, file, files, isDisabled = false }: FileButtonProps) {
   const piece = usePieceStore((state) => state.piece);
-  const state = files.states[fileKey(file)];
-  const making = state?.kind === 'making' ? state : null;
+  const key = fileKey(file);
+  const outcome = files.outcomes[key];
+  const isAsked = files.asked === key;
+  const isBusy = files.task.use((state) => state.busy !== null);
+  const making = files.task.use((state) => (isAsked ? state.busy : null));
+  const share = files.task.use((state) => (isAsked ? state.share : 0));
+  const fault = files.task.use((state) => (isAsked ? state.fault : null));
   return (
     <div className="file-button">
       <div className="button-pair">
-        <Button isDisabled={isDisabled || files.busy} onPress={() => files.make(file)}>
+        <Button isDisabled={isDisabled || isBusy} onPress={() => files.make(file)}>
           {label}
         </Button>
         {making && (
-          <Button className="quiet" onPress={files.stop}>
+          <Button className="quiet" onPress={files.task.stop}>
             Stop
           </Button>
         )}
       </div>
       {making ? (
         <p className="progress hint" role="status">
-          <span>{making.stage ? `${making.stage}…` : 'where to?'}</span>
-          <i style={{ width: `${100 * making.share}%` }} />
+          <span>{making}</span>
+          <i style={{ width: `${100 * share}%` }} />
         </p>
       ) : (
         hint && <p className="hint">{hint}</p>
       )}
-      {state?.kind === 'saved' && (
+      {outcome && 'saved' in outcome && (
         <p className="small-print" role="status">
-          Saved {state.saved.name}, {size(state.saved.bytes)}
-          {state.saved.timeS !== null && `, ${duration(state.saved.timeS)} of burning`}.{' '}
-          <span title={`SHA-256 ${state.saved.sha256}`}>SHA-256 {state.saved.sha256.slice(0, 12)}…</span>
+          Saved {outcome.saved.name}, {size(outcome.saved.bytes)}
+          {outcome.saved.timeS !== null && `, ${duration(outcome.saved.timeS)} of burning`}.{' '}
+          <span title={`SHA-256 ${outcome.saved.sha256}`}>SHA-256 {outcome.saved.sha256.slice(0, 12)}…</span>
         </p>
       )}
-      {state?.kind === 'saved' &&
-        state.saved.cautions.map((caution) => (
+      {outcome &&
+        'saved' in outcome &&
+        outcome.saved.cautions.map((caution) => (
           <p className="warning" key={caution}>
             {caution}
           </p>
         ))}
-      {state?.kind === 'refused' && state.piece === piece && <Refusals refusals={state.refusals} />}
-      {state?.kind === 'failed' && (
+      {outcome && 'refusals' in outcome && outcome.piece === piece && <Refusals refusals={outcome.refusals} />}
+      {fault && (
         <p className="warning" role="alert">
-          {state.message}
+          {fault}
         </p>
       )}
     </div>

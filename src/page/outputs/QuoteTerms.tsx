@@ -1,7 +1,9 @@
 import { useState } from 'react';
 import { Button, Input, Label, TextArea, TextField } from 'react-aria-components';
 import { coinDigits, type QuoteSum } from '../../outputs/paper/quote-paper.ts';
+import { fieldOf } from '../../piece/fields.ts';
 import { QUOTE_LANGUAGES, type QuoteLanguage, type QuoteOption, type QuoteSettings } from '../../piece/schema.ts';
+import { Field } from '../fields/Field.tsx';
 import { ChoiceControl, NameControl, PairSwitch, ValueControl } from '../fields/ValueControl.tsx';
 
 const LANGUAGE_NAMES: Readonly<Record<QuoteLanguage, string>> = {
@@ -20,25 +22,6 @@ interface QuoteTermsProps {
 
 /** Who it is for and what the maker charges. */
 export function QuoteTerms({ quote, onChange }: QuoteTermsProps) {
-  const rate = (key: 'machinePerHour' | 'handworkPerHour' | 'paintPerLitre' | 'extraCost') => ({
-    unit: quote.currency,
-    value: quote[key],
-    onChange: (value: number) => onChange({ [key]: value }),
-    low: 0,
-    high: key === 'extraCost' ? 1e7 : 1e6,
-    sliderHigh: 150,
-    step: 1,
-  });
-  const share = (key: 'margin' | 'tax' | 'paintLoss', high: number, sliderHigh: number) => ({
-    unit: '%',
-    value: 100 * quote[key],
-    onChange: (percent: number) => onChange({ [key]: percent / 100 }),
-    low: 0,
-    high,
-    sliderHigh,
-    step: 1,
-    digits: 2,
-  });
   return (
     <>
       <NameControl label="Client" value={quote.client} onChange={(client) => onChange({ client })} />
@@ -54,33 +37,14 @@ export function QuoteTerms({ quote, onChange }: QuoteTermsProps) {
         onChange={(language) => onChange({ language })}
       />
       <CurrencyField currency={quote.currency} onChange={(currency) => onChange({ currency })} />
-      <ValueControl
-        label="Machine, an hour"
-        hint="Wear, power, tube or diode, your watching."
-        {...rate('machinePerHour')}
-      />
-      <ValueControl label="Handwork, an hour" hint="What an hour at the bench is worth." {...rate('handworkPerHour')} />
-      <ValueControl label="Paint, a litre" hint="The amount follows from coats and slab." {...rate('paintPerLitre')} />
-      <ValueControl
-        label="Paint lost"
-        hint="Overspray, what stays in gun, brush and tin."
-        {...share('paintLoss', 95, 95)}
-      />
-      <ValueControl label="Anything else" hint="Packing, postage, hanger: for each option." {...rate('extraCost')} />
-      <ValueControl label="Margin" hint="On top of all costs." {...share('margin', 1000, 100)} />
-      <ValueControl label="Tax" hint="On top of costs and margin." {...share('tax', 100, 30)} />
-      <ValueControl
-        label="Valid for"
-        hint="From the day it is made."
-        unit="days"
-        value={quote.validDays}
-        onChange={(days) => onChange({ validDays: Math.round(days) })}
-        low={1}
-        high={3650}
-        sliderHigh={120}
-        step={1}
-        digits={0}
-      />
+      <Field of="quote.machinePerHour" hint="Wear, power, tube or diode, your watching." currency={quote.currency} />
+      <Field of="quote.handworkPerHour" hint="What an hour at the bench is worth." currency={quote.currency} />
+      <Field of="quote.paintPerLitre" hint="The amount follows from coats and slab." currency={quote.currency} />
+      <Field of="quote.paintLoss" hint="Overspray, what stays in gun, brush and tin." />
+      <Field of="quote.extraCost" hint="Packing, postage, hanger: for each option." currency={quote.currency} />
+      <Field of="quote.margin" hint="On top of all costs." />
+      <Field of="quote.tax" hint="On top of costs and margin." />
+      <Field of="quote.validDays" hint="From the day it is made." />
     </>
   );
 }
@@ -133,30 +97,9 @@ export function QuoteOptions({ quote, sums, own, onChange }: QuoteOptionsProps) 
         // biome-ignore lint/suspicious/noArrayIndexKey: options have no identity but their place
         <fieldset key={i} className="quote-option" aria-label={`Option ${i + 1}`}>
           <NameControl label="Option" value={option.name} onChange={(name) => edit(i, { name })} />
-          <SizeAndPasses option={option} own={own} onChange={(part) => edit(i, part)} />
-          <ValueControl
-            label="Slab"
-            hint="What the wood costs you."
-            unit={quote.currency}
-            value={option.slabCost}
-            onChange={(slabCost) => edit(i, { slabCost })}
-            low={0}
-            high={1e7}
-            sliderHigh={100}
-            step={1}
-          />
-          <ValueControl
-            label="Handwork"
-            hint="Sanding, painting, placing, finishing, packing."
-            unit="min"
-            value={option.handworkMinutes}
-            onChange={(handworkMinutes) => edit(i, { handworkMinutes })}
-            low={0}
-            high={100000}
-            sliderHigh={300}
-            step={5}
-            digits={0}
-          />
+          <SizeAndPasses index={i} option={option} own={own} onChange={(part) => edit(i, part)} />
+          <Field of={`quote.options.${i}.slabCost`} hint="What the wood costs you." currency={quote.currency} />
+          <Field of={`quote.options.${i}.handworkMinutes`} hint="Sanding, painting, placing, finishing, packing." />
           <OptionSum sum={sums?.[i] ?? null} currency={quote.currency} />
           {quote.options.length > 1 && (
             <Button
@@ -177,15 +120,14 @@ export function QuoteOptions({ quote, sums, own, onChange }: QuoteOptionsProps) 
   );
 }
 
-function SizeAndPasses({
-  option: { pictureWidthMm, passes },
-  own,
-  onChange,
-}: {
+interface SizeAndPassesProps {
+  index: number;
   option: QuoteOption;
   own: Own;
   onChange: (part: Partial<QuoteOption>) => void;
-}) {
+}
+
+function SizeAndPasses({ index, option: { pictureWidthMm, passes }, own, onChange }: SizeAndPassesProps) {
   return (
     <>
       <PairSwitch
@@ -198,30 +140,14 @@ function SizeAndPasses({
         onChange={(id) => onChange({ pictureWidthMm: id === 'piece' ? null : own.widthMm })}
       />
       {pictureWidthMm !== null && (
-        <ValueControl
-          label="Picture’s width"
-          hint="As the client gets it; the burn time follows."
-          unit="mm"
-          value={pictureWidthMm}
-          onChange={(widthMm) => onChange({ pictureWidthMm: widthMm })}
-          low={1}
-          high={3000}
-          sliderHigh={600}
-          step={5}
-          digits={0}
-        />
+        <Field of={`quote.options.${index}.pictureWidthMm`} hint="As the client gets it; the burn time follows." />
       )}
       {own.passes > 1 && (
         <ValueControl
-          label="Passes"
+          of={{ ...fieldOf(`quote.options.${index}.passes`), high: own.passes }}
           hint={`How many of the piece’s ${own.passes} passes are burned.`}
-          unit=""
           value={Math.min(passes ?? own.passes, own.passes)}
-          onChange={(count) => onChange({ passes: Math.round(count) === own.passes ? null : Math.round(count) })}
-          low={1}
-          high={own.passes}
-          step={1}
-          digits={0}
+          onChange={(count) => onChange({ passes: count === own.passes ? null : count })}
         />
       )}
     </>

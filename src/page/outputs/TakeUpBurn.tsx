@@ -1,6 +1,6 @@
-import { useRef, useState } from 'react';
+import { useState } from 'react';
 import { Button } from 'react-aria-components';
-import { Cancelled } from '../../base/stop.ts';
+import { quantity, wholeQuantity } from '../../base/quantity.ts';
 import { zeroOnBed } from '../../outputs/program/frame.ts';
 import type { JobRefusal } from '../../outputs/program/refusals.ts';
 import { type BrokeOff, type TakeUp, takeUpSentences } from '../../outputs/program/take-up.ts';
@@ -10,6 +10,7 @@ import type { Piece } from '../../piece/schema.ts';
 import { ask } from '../burn/proof-client.ts';
 import { inBackground } from '../faults/lazy-part.tsx';
 import { ChoiceControl, ValueControl } from '../fields/ValueControl.tsx';
+import { useTask } from '../remote/task.ts';
 import { usePieceStore } from '../store/piece-store.ts';
 import { FileButton } from './PaperButtons.tsx';
 import { Refusals } from './Refusals.tsx';
@@ -23,15 +24,31 @@ const HOW = [
   { id: 'place', label: 'where the head stood', note: 'X and Y as the controller shows them.' },
 ] as const;
 
-type Answer =
-  | { readonly kind: 'busy'; readonly stop: () => void }
-  | { readonly kind: 'found'; readonly found: TakeUp; readonly pass: number; readonly piece: Piece }
-  | { readonly kind: 'refused'; readonly refusals: readonly JobRefusal[]; readonly piece: Piece }
-  | { readonly kind: 'failed'; readonly message: string };
+const FIRST_ROW = wholeQuantity(1, 100000, {
+  label: 'First row to burn',
+  unit: '',
+  step: 1,
+  digits: 0,
+  sliderHigh: 1000,
+});
+
+const BURNED_FOR = quantity(0, 10000, { label: 'Burned for', unit: 'min', step: 1, digits: 2, sliderHigh: 180 });
+
+const HEAD_AT = ['X', 'Y'].map((axis) =>
+  quantity(-5000, 5000, { label: `Head at ${axis}`, unit: 'mm', step: 0.1, digits: 2, sliderLow: 0, sliderHigh: 500 }),
+);
+
+const PAUSE = quantity(0, 10000, { label: 'Length of the pause', unit: 'min', step: 1, digits: 2, sliderHigh: 240 });
+
+type Answer = { readonly piece: Piece } & (
+  | { readonly found: TakeUp; readonly pass: number }
+  | { readonly refusals: readonly JobRefusal[] }
+);
 
 /** A burn that a power cut or a jam broke off: finds the row to go on from and makes the program from there. */
 export function TakeUpBurn({ files, isDisabled }: { readonly files: MachineFiles; readonly isDisabled: boolean }) {
-  const { piece, photo } = usePieceStore();
+  const piece = usePieceStore((state) => state.piece);
+  const photo = usePieceStore((state) => state.photo);
   const [pass, setPass] = useState(0);
   const [how, setHow] = useState<BrokeOff['kind']>('row');
   const [row, setRow] = useState(1);
@@ -39,33 +56,30 @@ export function TakeUpBurn({ files, isDisabled }: { readonly files: MachineFiles
   const [place, setPlace] = useState<readonly [number, number]>([0, 0]);
   const [pauseMin, setPause] = useState(30);
   const [answer, setAnswer] = useState<Answer | null>(null);
-  const asking = useRef<AbortController | null>(null);
+  const task = useTask();
+  const busy = task.use((state) => state.busy);
+  const fault = task.use((state) => state.fault);
   const index = Math.min(pass, piece.passes.length - 1);
 
   const find = async () => {
-    if (!photo || asking.current) return;
-    const controller = new AbortController();
-    asking.current = controller;
-    setAnswer({ kind: 'busy', stop: () => controller.abort() });
+    if (!photo) return;
     const at: BrokeOff =
       how === 'row'
-        ? { kind: 'row', row: Math.round(row) }
+        ? { kind: 'row', row }
         : how === 'minute'
           ? { kind: 'minute', minute }
           : { kind: 'place', xMm: place[0], yMm: place[1] };
     const asks = { piece, photoKey: photo.key, pass: index, at, pauseS: pauseMin * SECONDS_PER_MINUTE };
-    try {
-      const gets = await ask('take-up', asks, { signal: controller.signal });
-      setAnswer(
-        'refusals' in gets ? { kind: 'refused', ...gets, piece } : { kind: 'found', found: gets, pass: index, piece },
-      );
-    } catch (error) {
-      setAnswer(error instanceof Cancelled ? null : { kind: 'failed', message: (error as Error).message });
-    }
-    asking.current = null;
+    setAnswer(null);
+    await task.run('Working out the rows and their heat', async ({ signal }) => {
+      const gets = await ask('take-up', asks, { signal });
+      setAnswer('refusals' in gets ? { ...gets, piece } : { found: gets, pass: index, piece });
+    });
   };
 
-  const found = answer?.kind === 'found' && answer.piece === piece ? answer : null;
+  // What was found for another piece does not hold for this one.
+  const found = answer?.piece === piece && 'found' in answer ? answer : null;
+  const refusals = answer?.piece === piece && 'refusals' in answer ? answer.refusals : null;
   return (
     <>
       <p className="plain">
@@ -82,72 +96,44 @@ export function TakeUpBurn({ files, isDisabled }: { readonly files: MachineFiles
       )}
       <ChoiceControl label="Find the row by" value={how} onChange={setHow} choices={HOW} />
       {how === 'row' && (
-        <ValueControl
-          label="First row to burn"
-          hint="The one after the last whole row."
-          unit=""
-          value={row}
-          onChange={setRow}
-          low={1}
-          high={100000}
-          sliderHigh={1000}
-          step={1}
-          digits={0}
-        />
+        <ValueControl of={FIRST_ROW} hint="The one after the last whole row." value={row} onChange={setRow} />
       )}
       {how === 'minute' && (
         <ValueControl
-          label="Burned for"
+          of={BURNED_FOR}
           hint="The row that is under the head then is burned again from its start."
-          unit="min"
           value={minute}
           onChange={setMinute}
-          low={0}
-          high={10000}
-          sliderHigh={180}
-          step={1}
-          digits={2}
         />
       )}
       {how === 'place' &&
-        (['X', 'Y'] as const).map((axis, i) => (
+        HEAD_AT.map((axis, i) => (
           <ValueControl
-            key={axis}
-            label={`Head at ${axis}`}
-            hint="In millimetres, as the controller shows it."
-            unit="mm"
+            key={axis.label}
+            of={axis}
+            hint="As the controller shows it."
             value={place[i]}
             onChange={(value) => setPlace(i === 0 ? [value, place[1]] : [place[0], value])}
-            low={-5000}
-            high={5000}
-            sliderLow={0}
-            sliderHigh={500}
-            step={0.1}
           />
         ))}
       <ValueControl
-        label="Length of the pause"
+        of={PAUSE}
         hint="The wood cools meanwhile, so the next rows take off a little less."
-        unit="min"
         value={pauseMin}
         onChange={setPause}
-        low={0}
-        high={10000}
-        sliderHigh={240}
-        step={1}
       />
       <div className="button-pair">
-        <Button isDisabled={isDisabled || answer?.kind === 'busy'} onPress={() => inBackground(find())}>
+        <Button isDisabled={isDisabled || busy !== null} onPress={() => inBackground(find())}>
           Find the row
         </Button>
-        {answer?.kind === 'busy' && (
-          <Button className="quiet" onPress={answer.stop}>
+        {busy && (
+          <Button className="quiet" onPress={task.stop}>
             Stop
           </Button>
         )}
       </div>
       <div className="take-up-words" role="status">
-        {answer?.kind === 'busy' && <p className="hint">Working out the rows and their heat…</p>}
+        {busy && <p className="hint">{busy}…</p>}
         {found &&
           takeUpSentences(found.found).map((sentence) => (
             <p className="plain" key={sentence}>
@@ -167,10 +153,10 @@ export function TakeUpBurn({ files, isDisabled }: { readonly files: MachineFiles
           />
         </>
       )}
-      {answer?.kind === 'refused' && answer.piece === piece && <Refusals refusals={answer.refusals} />}
-      {answer?.kind === 'failed' && (
+      {refusals && <Refusals refusals={refusals} />}
+      {fault && (
         <p className="warning" role="alert">
-          {answer.message}
+          {fault}
         </p>
       )}
     </>

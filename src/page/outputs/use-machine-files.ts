@@ -1,7 +1,6 @@
-import { useRef, useState } from 'react';
+import { useState } from 'react';
 import { create } from 'zustand';
 import type { AskOptions } from '../../base/remote/remote.ts';
-import { Cancelled } from '../../base/stop.ts';
 import { type MachineFile, machineFileEnding, machineFileType } from '../../outputs/program/machine-file.ts';
 import type { JobRefusal } from '../../outputs/program/refusals.ts';
 import type { Piece } from '../../piece/schema.ts';
@@ -9,58 +8,50 @@ import { ask } from '../burn/proof-client.ts';
 import { removeEmpty } from '../burn/worker/file-sink.ts';
 import { inBackground } from '../faults/lazy-part.tsx';
 import { fileName, saveFile } from '../files/save-file.ts';
+import { type Task, useTask } from '../remote/task.ts';
 import { usePieceStore } from '../store/piece-store.ts';
 
 /** What became of a file that was asked for. */
-type FileState =
-  | { readonly kind: 'making'; readonly share: number; readonly stage: string }
-  | { readonly kind: 'saved'; readonly saved: SavedMachineFile }
+type Outcome =
+  | { readonly saved: SavedMachineFile }
   /** Holds for the piece as it was. */
-  | { readonly kind: 'refused'; readonly refusals: readonly JobRefusal[]; readonly piece: Piece }
-  | { readonly kind: 'failed'; readonly message: string };
+  | { readonly refusals: readonly JobRefusal[]; readonly piece: Piece };
 
+/** Files for the machine are made one at a time. Files go by `fileKey`. */
 export interface MachineFiles {
-  /** By the file as JSON. */
-  readonly states: Readonly<Record<string, FileState>>;
-  readonly busy: boolean;
+  readonly task: Task;
+  /** The file that the task is about. */
+  readonly asked: string | null;
+  readonly outcomes: Readonly<Record<string, Outcome>>;
   readonly make: (file: MachineFile) => void;
-  readonly stop: () => void;
 }
 
 export const fileKey = (file: MachineFile): string => JSON.stringify(file);
 
-/** Makes files for the machine one at a time, with progress and a way to stop. */
 export function useMachineFiles(): MachineFiles {
-  const [states, setStates] = useState<Readonly<Record<string, FileState>>>({});
-  const making = useRef<AbortController | null>(null);
-  const set = (file: MachineFile, state: FileState | null) =>
-    setStates(({ [fileKey(file)]: _, ...others }) => (state ? { ...others, [fileKey(file)]: state } : others));
-
+  const task = useTask();
+  const [asked, setAsked] = useState<string | null>(null);
+  const [outcomes, setOutcomes] = useState<MachineFiles['outcomes']>({});
   const make = async (file: MachineFile) => {
     const { piece, photo } = usePieceStore.getState();
-    if (making.current || !photo) return;
-    const controller = new AbortController();
-    making.current = controller;
-    set(file, { kind: 'making', share: 0, stage: '' });
-    try {
-      const outcome = await saveMachineFile(file, piece, photo.key, {
-        signal: controller.signal,
-        onProgress: (share, stage) => set(file, { kind: 'making', share, stage }),
-      });
-      if (!outcome) set(file, null);
-      else if ('refusals' in outcome) set(file, { kind: 'refused', refusals: outcome.refusals, piece });
-      else set(file, { kind: 'saved', saved: outcome });
-    } catch (error) {
-      set(file, error instanceof Cancelled ? null : { kind: 'failed', message: (error as Error).message });
-    }
-    making.current = null;
+    if (!photo) return;
+    const key = fileKey(file);
+    setAsked(key);
+    setOutcomes(({ [key]: _, ...others }) => others);
+    const made = await task.run('where to?', ({ signal, onProgress, goOn }) =>
+      saveMachineFile(file, piece, photo.key, {
+        signal,
+        onProgress: (share, stage) => {
+          onProgress(share);
+          if (stage) goOn(`${stage}…`);
+        },
+      }),
+    );
+    if (!made) return;
+    const outcome = 'refusals' in made ? { refusals: made.refusals, piece } : { saved: made };
+    setOutcomes((others) => ({ ...others, [key]: outcome }));
   };
-  return {
-    states,
-    busy: Object.values(states).some(({ kind }) => kind === 'making'),
-    make: (file) => inBackground(make(file)),
-    stop: () => making.current?.abort(),
-  };
+  return { task, asked, outcomes, make: (file) => inBackground(make(file)) };
 }
 
 declare global {
@@ -129,13 +120,13 @@ interface WrittenFile {
 }
 
 /** Machine files that were saved since something was last entered in the log. */
-export const useWrittenFiles = create<{ readonly files: readonly WrittenFile[] }>()(() => ({ files: [] }));
+export const useWrittenFilesStore = create<{ readonly files: readonly WrittenFile[] }>()(() => ({ files: [] }));
 
 const MOST_FILES = 24;
 
 /** Remembers a file for the log; one of the same name takes the place of the older. */
 function noteWritten(file: WrittenFile): void {
-  useWrittenFiles.setState(({ files }) => ({
+  useWrittenFilesStore.setState(({ files }) => ({
     files: [...files.filter(({ name }) => name !== file.name), file].slice(-MOST_FILES),
   }));
 }

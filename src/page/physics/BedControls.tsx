@@ -1,11 +1,12 @@
 import { useState } from 'react';
 import { Button } from 'react-aria-components';
-import { degToRad, radToDeg } from '../../base/units.ts';
+import { quantity } from '../../base/quantity.ts';
 import { placementWarnings, registerMarks } from '../../physics/bed/bed.ts';
 import type { Placement } from '../../piece/schema.ts';
 import { setProof } from '../burn/proof-store.ts';
+import { Field } from '../fields/Field.tsx';
 import { More } from '../fields/SheetDialog.tsx';
-import { LengthControl, SwitchControl, ValueControl } from '../fields/ValueControl.tsx';
+import { SwitchControl, ValueControl } from '../fields/ValueControl.tsx';
 import { usePieceStore } from '../store/piece-store.ts';
 
 /** Where the slab lies on the machine's bed, and how a second pass finds the first. */
@@ -23,75 +24,19 @@ export function BedControls() {
           {warning}
         </p>
       ))}
-      <LengthControl
-        label="Slab’s middle, from the left"
+      <Field
+        of="placement.xMm"
         hint="From the bed’s near left corner."
-        valueMm={placement.xMm}
-        onChange={(xMm) => edit({ xMm })}
-        lowMm={-5000}
-        highMm={5000}
-        sliderLowMm={0}
-        sliderHighMm={placement.bedWidthMm}
-        stepMm={0.5}
+        sliderLow={0}
+        sliderHigh={placement.bedWidthMm}
       />
-      <LengthControl
-        label="Slab’s middle, from the front"
-        hint="Away from you."
-        valueMm={placement.yMm}
-        onChange={(yMm) => edit({ yMm })}
-        lowMm={-5000}
-        highMm={5000}
-        sliderLowMm={0}
-        sliderHighMm={placement.bedHeightMm}
-        stepMm={0.5}
-      />
-      <ValueControl
-        label="Slab turned on the bed"
-        hint="Counter-clockwise."
-        unit="°"
-        value={radToDeg(placement.turnRad)}
-        onChange={(degrees) => edit({ turnRad: degToRad(degrees) })}
-        low={-180}
-        high={180}
-        sliderLow={-30}
-        sliderHigh={30}
-        step={0.1}
-        digits={2}
-      />
+      <Field of="placement.yMm" hint="Away from you." sliderLow={0} sliderHigh={placement.bedHeightMm} />
+      <Field of="placement.turnRad" hint="Counter-clockwise." />
       <BedMarks onFound={edit} />
       <More label="Bed, clearance, second pass">
-        <LengthControl
-          label="Bed, width"
-          hint="How far the head reaches."
-          valueMm={placement.bedWidthMm}
-          onChange={(bedWidthMm) => edit({ bedWidthMm })}
-          lowMm={20}
-          highMm={5000}
-          sliderLowMm={100}
-          sliderHighMm={1000}
-          stepMm={5}
-        />
-        <LengthControl
-          label="Bed, depth"
-          hint="From front to back."
-          valueMm={placement.bedHeightMm}
-          onChange={(bedHeightMm) => edit({ bedHeightMm })}
-          lowMm={20}
-          highMm={5000}
-          sliderLowMm={100}
-          sliderHighMm={1000}
-          stepMm={5}
-        />
-        <LengthControl
-          label="Clearance round the slab"
-          hint="Room for the head and for clamps; less is warned of."
-          valueMm={placement.clearanceMm}
-          onChange={(clearanceMm) => edit({ clearanceMm })}
-          lowMm={0}
-          highMm={200}
-          sliderHighMm={40}
-          stepMm={1}
-        />
+        <Field of="placement.bedWidthMm" hint="How far the head reaches." />
+        <Field of="placement.bedHeightMm" hint="From front to back." />
+        <Field of="placement.clearanceMm" hint="Room for the head and for clamps; less is warned of." />
         <SwitchControl
           label="Burn a reference mark"
           hint="A small mark in the margin, to find the place again for a second pass."
@@ -108,6 +53,24 @@ export function BedControls() {
 }
 
 type Pair = readonly [number, number];
+
+const MARK_ON_SLAB = quantity(-3000, 3000, {
+  label: 'Mark on the slab',
+  unit: 'mm',
+  step: 0.1,
+  digits: 1,
+  sliderLow: -200,
+  sliderHigh: 200,
+});
+
+const MARK_ON_BED = quantity(-5000, 5000, {
+  label: 'Mark on the bed',
+  unit: 'mm',
+  step: 0.1,
+  digits: 1,
+  sliderLow: 0,
+  sliderHigh: 500,
+});
 
 /** Two marks on the slab and where the machine finds them. */
 function BedMarks({ onFound }: { onFound: (part: Partial<Placement>) => void }) {
@@ -140,33 +103,26 @@ function BedMarks({ onFound }: { onFound: (part: Partial<Placement>) => void }) 
     <More label="By two marks">
       {[0, 1].map((mark) =>
         [0, 1].map((axis) => (
-          <LengthControl
+          <ValueControl
             key={`slab-${mark}-${axis}`}
-            label={`Mark ${mark + 1} on the slab, ${axis === 0 ? 'right' : 'towards you'}`}
+            of={{ ...MARK_ON_SLAB, label: `Mark ${mark + 1} on the slab, ${axis === 0 ? 'right' : 'towards you'}` }}
             hint="From the slab’s middle."
-            valueMm={slab[mark][axis]}
+            value={slab[mark][axis]}
             onChange={(value) => setSlab(set(slab, mark, axis, value))}
-            lowMm={-3000}
-            highMm={3000}
-            sliderLowMm={-200}
-            sliderHighMm={200}
-            stepMm={0.1}
           />
         )),
       )}
       {[0, 1].map((mark) =>
         [0, 1].map((axis) => (
-          <LengthControl
+          <ValueControl
             key={`bed-${mark}-${axis}`}
-            label={`Mark ${mark + 1} on the bed, ${axis === 0 ? 'from the left' : 'from the front'}`}
+            of={{
+              ...MARK_ON_BED,
+              label: `Mark ${mark + 1} on the bed, ${axis === 0 ? 'from the left' : 'from the front'}`,
+            }}
             hint="What the machine shows with the pilot beam on the mark."
-            valueMm={bed[mark][axis]}
+            value={bed[mark][axis]}
             onChange={(value) => setBed(set(bed, mark, axis, value))}
-            lowMm={-5000}
-            highMm={5000}
-            sliderLowMm={0}
-            sliderHighMm={500}
-            stepMm={0.1}
           />
         )),
       )}

@@ -1,5 +1,6 @@
 import { useMemo, useState } from 'react';
 import { Button } from 'react-aria-components';
+import { quantity } from '../../base/quantity.ts';
 import { dryFromAmountUm, dryFromWetUm, spreadingRateM2PerL, wetForDryUm } from '../../physics/film/spray-fan.ts';
 import {
   contrastRatio,
@@ -10,8 +11,10 @@ import {
   showThrough,
 } from '../../physics/material/hiding.ts';
 import { speciesOf } from '../../piece/defaults.ts';
+import { fieldOf } from '../../piece/fields.ts';
 import type { Coat, Slab, Wood } from '../../piece/schema.ts';
 import { ColorControl } from '../fields/ColorControl.tsx';
+import { Field } from '../fields/Field.tsx';
 import { LayingControls } from '../fields/LayingControls.tsx';
 import { RemovalControls } from '../fields/RemovalControls.tsx';
 import { More } from '../fields/SheetDialog.tsx';
@@ -23,12 +26,13 @@ export function CoatControls({ index }: { index: number }) {
   const coats = usePieceStore((state) => state.piece.stack.coats);
   const wood = usePieceStore((state) => state.piece.slab.wood);
   const coat = coats[index];
+  const of = `stack.coats.${index}` as const;
   const title = index === 0 ? 'Top coat' : index === coats.length - 1 ? 'Undercoat' : `Coat ${coats.length - index}`;
   const edit = (part: Partial<Coat>) =>
     changeStack((old) => ({ ...old, coats: old.coats.map((one, i) => (i === index ? { ...one, ...part } : one)) }));
   const warning = layerWords(coat);
   return (
-    <section className="coat" aria-label={title}>
+    <section className="setting-block" aria-label={title}>
       <header>
         <h3>{title}</h3>
         <Button
@@ -40,44 +44,25 @@ export function CoatControls({ index }: { index: number }) {
       </header>
       <NameControl label="Name" value={coat.name} onChange={(name) => edit({ name })} />
       <CoatColor coat={coat} wood={wood} onTop={index === 0} onChange={edit} />
-      <ValueControl
-        label="Dry thickness"
-        hint="A thicker coat takes more power to get through."
-        unit="µm"
-        value={coat.dryThicknessUm}
-        onChange={(dryThicknessUm) => edit({ dryThicknessUm })}
-        low={0}
-        high={1000}
-        sliderHigh={120}
-        step={1}
-        digits={1}
-      />
+      <Field of={`${of}.dryThicknessUm`} hint="A thicker coat takes more power to get through." />
       {warning && <p className="warning">{warning}</p>}
       <HidingLine coats={coats} index={index} />
       <More label="Layers: work out the thickness">
-        <ThicknessHelper coat={coat} onChange={edit} />
+        <ThicknessHelper of={of} coat={coat} onChange={edit} />
       </More>
-      <LayingControls coat={coat} onChange={edit} />
+      <LayingControls of={of} coat={coat} onChange={edit} />
       <SwitchControl
         label="Rubbed down when dry"
         hint="Takes off most of the wood’s grain that stands out on it, so that the next coat lies more evenly."
         value={coat.sandedAfter}
         onChange={(sandedAfter) => edit({ sandedAfter })}
       />
-      <ValueControl
-        label="Unevenness, slow"
+      <Field
+        of={`${of}.slowVariation`}
         hint="What no stroke explains, over centimetres: thick places stay blotchy first."
-        unit="%"
-        value={100 * coat.slowVariation}
-        onChange={(percent) => edit({ slowVariation: percent / 100 })}
-        low={0}
-        high={50}
-        sliderHigh={25}
-        step={0.5}
-        digits={1}
       />
       <More label="More about this coat">
-        <CoatDetails coat={coat} onChange={edit} />
+        <CoatDetails of={of} coat={coat} onChange={edit} />
       </More>
     </section>
   );
@@ -174,71 +159,31 @@ function byTheStandard(coat: Coat): string {
 
 const capital = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1);
 
+interface CoatPartProps {
+  of: `stack.coats.${number}`;
+  coat: Coat;
+  onChange: (part: Partial<Coat>) => void;
+}
+
 /** What of a coat matters less. */
-function CoatDetails({ coat, onChange }: { coat: Coat; onChange: (part: Partial<Coat>) => void }) {
+function CoatDetails({ of, coat, onChange }: CoatPartProps) {
   const [low, high] = coat.usualLayerUm;
   return (
     <>
-      <ValueControl
-        label="Usual layer, least"
+      <Field
+        of={`${of}.usualLayerUm.0`}
         hint="Dry, on the paint’s data sheet; layers thinner than this may not close."
-        unit="µm"
-        value={low}
         onChange={(um) => onChange({ usualLayerUm: [um, Math.max(um, high)] })}
-        low={0}
-        high={1000}
-        sliderHigh={100}
-        step={1}
-        digits={1}
       />
-      <ValueControl
-        label="Usual layer, most"
+      <Field
+        of={`${of}.usualLayerUm.1`}
         hint="Dry, on the paint’s data sheet; layers thicker than this stay soft underneath."
-        unit="µm"
-        value={high}
         onChange={(um) => onChange({ usualLayerUm: [Math.min(low, um), um] })}
-        low={0}
-        high={1000}
-        sliderHigh={100}
-        step={1}
-        digits={1}
       />
-      <ValueControl
-        label="Unevenness, fine"
-        hint="Spread over millimetres: it shows as mottle."
-        unit="%"
-        value={100 * coat.fineVariation}
-        onChange={(percent) => onChange({ fineVariation: percent / 100 })}
-        low={0}
-        high={50}
-        sliderHigh={25}
-        step={0.5}
-        digits={1}
-      />
-      <RemovalControls layer={coat} onChange={onChange} />
-      <ValueControl
-        label="Hiding (scattering)"
-        hint="How strongly it hides what is under it."
-        unit="1/mm"
-        value={coat.scatteringPerMm}
-        onChange={(scatteringPerMm) => onChange({ scatteringPerMm })}
-        low={0.1}
-        high={1000}
-        sliderHigh={250}
-        step={1}
-        digits={1}
-      />
-      <ValueControl
-        label="Gloss at 60°"
-        hint="Satin is 20 to 35; a matte coat below 10."
-        unit="GU"
-        value={coat.gloss60}
-        onChange={(gloss60) => onChange({ gloss60 })}
-        low={0}
-        high={100}
-        step={1}
-        digits={0}
-      />
+      <Field of={`${of}.fineVariation`} hint="Spread over millimetres: it shows as mottle." />
+      <RemovalControls of={of} />
+      <Field of={`${of}.scatteringPerMm`} hint="How strongly it hides what is under it." />
+      <Field of={`${of}.gloss60`} hint="Satin is 20 to 35; a matte coat below 10." />
     </>
   );
 }
@@ -249,11 +194,21 @@ const TRANSFER = { sprayed: 0.6, other: 0.95 };
 /** A wet layer beyond this sags or wrinkles (common practice, no published source). */
 const THICKEST_WET_UM = 150;
 
+const WET_FILM = quantity(1, 1000, { label: 'Wet film, each layer', unit: 'µm', step: 5, digits: 0, sliderHigh: 300 });
+
+const PAINT_USED = quantity(0.1, 1000, {
+  label: 'Paint used, each layer',
+  unit: 'mL',
+  step: 0.5,
+  digits: 1,
+  sliderHigh: 40,
+});
+
 const faceAreaMm2 = ({ shape, widthMm, heightMm }: Slab): number =>
   (shape === 'oval' ? Math.PI / 4 : 1) * widthMm * heightMm;
 
 /** Dry thickness from what the maker measured: a wet film, or paint used up. */
-function ThicknessHelper({ coat, onChange }: { coat: Coat; onChange: (part: Partial<Coat>) => void }) {
+function ThicknessHelper({ of, coat, onChange }: CoatPartProps) {
   const slab = usePieceStore((state) => state.piece.slab);
   const [known, setKnown] = useState<'wet' | 'amount'>('wet');
   const { volumeSolids, thinnerShare, layers } = coat;
@@ -265,42 +220,12 @@ function ThicknessHelper({ coat, onChange }: { coat: Coat; onChange: (part: Part
     known === 'wet'
       ? dryFromWetUm(wetUm, volumeSolids, thinnerShare)
       : dryFromAmountUm(millilitres, faceAreaMm2(slab), volumeSolids, thinnerShare, transfer);
-  const dryUm = Math.min(1000, layerUm * layers);
+  const dryUm = Math.min(fieldOf(`${of}.dryThicknessUm`).high, layerUm * layers);
   return (
     <>
-      <ValueControl
-        label="Layers"
-        hint="Times the paint was put on to make this coat."
-        unit=""
-        value={layers}
-        onChange={(value) => onChange({ layers: Math.round(value) })}
-        low={1}
-        high={20}
-        step={1}
-        digits={0}
-      />
-      <ValueControl
-        label="Volume solids"
-        hint="On the paint’s data sheet: the share that stays when it has dried."
-        unit="%"
-        value={100 * volumeSolids}
-        onChange={(percent) => onChange({ volumeSolids: percent / 100 })}
-        low={1}
-        high={100}
-        step={1}
-        digits={1}
-      />
-      <ValueControl
-        label="Thinner added"
-        hint="Per volume of paint; it dries away."
-        unit="%"
-        value={100 * thinnerShare}
-        onChange={(percent) => onChange({ thinnerShare: percent / 100 })}
-        low={0}
-        high={100}
-        step={5}
-        digits={0}
-      />
+      <Field of={`${of}.layers`} hint="Times the paint was put on to make this coat." />
+      <Field of={`${of}.volumeSolids`} hint="On the paint’s data sheet: the share that stays when it has dried." />
+      <Field of={`${of}.thinnerShare`} hint="Per volume of paint; it dries away." />
       <PairSwitch
         label="You know the"
         value={known}
@@ -311,30 +236,13 @@ function ThicknessHelper({ coat, onChange }: { coat: Coat; onChange: (part: Part
         onChange={setKnown}
       />
       {known === 'wet' ? (
-        <ValueControl
-          label="Wet film, each layer"
-          hint="From a wet film comb."
-          unit="µm"
-          value={wetUm}
-          onChange={setWetUm}
-          low={1}
-          high={1000}
-          sliderHigh={300}
-          step={5}
-          digits={0}
-        />
+        <ValueControl of={WET_FILM} hint="From a wet film comb." value={wetUm} onChange={setWetUm} />
       ) : (
         <ValueControl
-          label="Paint used, each layer"
+          of={PAINT_USED}
           hint={`Thinned as it was used; about ${Math.round(100 * transfer)} % of it lands on the face.`}
-          unit="mL"
           value={millilitres}
           onChange={setMillilitres}
-          low={0.1}
-          high={1000}
-          sliderHigh={40}
-          step={0.5}
-          digits={1}
         />
       )}
       <p className="plain">

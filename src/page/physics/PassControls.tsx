@@ -1,79 +1,29 @@
-import {
-  degToRad,
-  inchToMm,
-  mmPerMinToMmPerS,
-  mmPerSToMmPerMin,
-  mmToInch,
-  pitchMmToRowsPerInch,
-  radToDeg,
-} from '../../base/units.ts';
+import { pitchMmToRowsPerInch } from '../../base/units.ts';
 import { SCREENS } from '../../image/screens/screen-tone.ts';
 import type { Pass } from '../../piece/schema.ts';
+import { Field } from '../fields/Field.tsx';
 import { More } from '../fields/SheetDialog.tsx';
 import { ToneControls } from '../fields/ToneControls.tsx';
-import { ChoiceControl, LengthControl, PairSwitch, ValueControl } from '../fields/ValueControl.tsx';
-import { usePieceStore, useSessionStore } from '../store/piece-store.ts';
-
-function FeedControl({ feedMmPerS, onChange }: { feedMmPerS: number; onChange: (feedMmPerS: number) => void }) {
-  const inches = useSessionStore((state) => state.units === 'inch');
-  const show = (mmPerS: number) => (inches ? mmToInch(mmPerSToMmPerMin(mmPerS)) : mmPerSToMmPerMin(mmPerS));
-  const read = (value: number) => mmPerMinToMmPerS(inches ? inchToMm(value) : value);
-  return (
-    <ValueControl
-      label="Feed rate"
-      hint="Slower burns deeper and takes longer."
-      unit={inches ? 'in/min' : 'mm/min'}
-      value={show(feedMmPerS)}
-      onChange={(value) => onChange(read(value))}
-      low={show(0.1)}
-      high={show(10000)}
-      sliderLow={show(mmPerMinToMmPerS(1000))}
-      sliderHigh={show(mmPerMinToMmPerS(18000))}
-      step={inches ? 5 : 100}
-      digits={0}
-    />
-  );
-}
+import { ChoiceControl, PairSwitch } from '../fields/ValueControl.tsx';
+import { changePass, usePieceStore } from '../store/piece-store.ts';
 
 /** The settings of one pass. */
-export function PassControls({ pass, onChange }: { pass: Pass; onChange: (part: Partial<Pass>) => void }) {
+export function PassControls({ index }: { index: number }) {
+  const pass = usePieceStore((state) => state.piece.passes[index]);
+  const of = `passes.${index}` as const;
+  const onChange = (part: Partial<Pass>) => changePass(index, part);
   const screen = SCREENS.find(({ method }) => method === pass.screen);
   return (
     <>
-      <ValueControl
-        label="Light-end power"
+      <Field
+        of={`${of}.lightEndPower`}
         hint="At the picture’s lightest tone: has to get through the coat even where it is thick."
-        unit="%"
-        value={100 * pass.lightEndPower}
-        onChange={(percent) => onChange({ lightEndPower: percent / 100 })}
-        low={0}
-        high={100}
-        step={0.5}
-        digits={1}
       />
-      <ValueControl
-        label="Dark-end power"
-        hint="At the darkest tone: below the threshold it leaves the coat untouched."
-        unit="%"
-        value={100 * pass.darkEndPower}
-        onChange={(percent) => onChange({ darkEndPower: percent / 100 })}
-        low={0}
-        high={100}
-        step={0.5}
-        digits={1}
-      />
-      <FeedControl feedMmPerS={pass.feedMmPerS} onChange={(feedMmPerS) => onChange({ feedMmPerS })} />
-      <LengthControl
-        label="Row pitch"
+      <Field of={`${of}.darkEndPower`} hint="At the darkest tone: below the threshold it leaves the coat untouched." />
+      <Field of={`${of}.feedMmPerS`} hint="Slower burns deeper and takes longer." />
+      <Field
+        of={`${of}.rowPitchMm`}
         hint={`${Math.round(pitchMmToRowsPerInch(pass.rowPitchMm))} rows per inch; dark strips stay between rows that are too far apart.`}
-        valueMm={pass.rowPitchMm}
-        onChange={(rowPitchMm) => onChange({ rowPitchMm })}
-        lowMm={0.01}
-        highMm={5}
-        sliderLowMm={0.05}
-        sliderHighMm={0.4}
-        stepMm={0.001}
-        digits={4}
       />
       <ChoiceControl
         label="Screen"
@@ -94,17 +44,7 @@ export function PassControls({ pass, onChange }: { pass: Pass; onChange: (part: 
             hint="Serpentine turns round at each row: fewer worms of dots."
           />
         )}
-        <ValueControl
-          label="Row heading"
-          hint="0 runs left to right; turns counter-clockwise."
-          unit="°"
-          value={radToDeg(pass.headingRad)}
-          onChange={(deg) => onChange({ headingRad: degToRad(Math.min(360, Math.max(0, deg))) })}
-          low={0}
-          high={360}
-          step={1}
-          digits={1}
-        />
+        <Field of={`${of}.headingRad`} hint="0 runs left to right; turns counter-clockwise." />
         <PairSwitch
           label="Rows"
           value={pass.rows}
@@ -115,36 +55,24 @@ export function PassControls({ pass, onChange }: { pass: Pass; onChange: (part: 
           onChange={(rows) => onChange({ rows })}
           hint="Two-way is faster; one-way cannot be out of step."
         />
-        <LengthControl
-          label="Row offset error"
+        <Field
+          of={`${of}.rowOffsetErrorMm`}
           hint="How far backward rows land from where they should: it frays edges."
-          valueMm={pass.rowOffsetErrorMm}
-          onChange={(rowOffsetErrorMm) => onChange({ rowOffsetErrorMm })}
-          lowMm={-5}
-          highMm={5}
-          sliderLowMm={-0.5}
-          sliderHighMm={0.5}
-          stepMm={0.01}
-          digits={2}
         />
-        <LengthControl
-          label="Focus offset"
-          hint="Out of focus the spot is larger and weaker."
-          valueMm={pass.focusOffsetMm}
-          onChange={(focusOffsetMm) => onChange({ focusOffsetMm })}
-          lowMm={-100}
-          highMm={100}
-          sliderLowMm={-8}
-          sliderHighMm={8}
-          stepMm={0.1}
-        />
-        <OwnTone pass={pass} onChange={onChange} />
+        <Field of={`${of}.focusOffsetMm`} hint="Out of focus the spot is larger and weaker." />
+        <OwnTone of={of} pass={pass} onChange={onChange} />
       </More>
     </>
   );
 }
 
-function OwnTone({ pass, onChange }: { pass: Pass; onChange: (part: Partial<Pass>) => void }) {
+interface OwnToneProps {
+  of: `passes.${number}`;
+  pass: Pass;
+  onChange: (part: Partial<Pass>) => void;
+}
+
+function OwnTone({ of, pass, onChange }: OwnToneProps) {
   const pictureTone = usePieceStore((state) => state.piece.picture.tone);
   return (
     <>
@@ -158,7 +86,7 @@ function OwnTone({ pass, onChange }: { pass: Pass; onChange: (part: Partial<Pass
         onChange={(id) => onChange({ tone: id === 'own' ? pictureTone : null })}
         hint="A pass of its own tones can touch only the lights."
       />
-      {pass.tone && <ToneControls tone={pass.tone} onChange={(tone) => onChange({ tone })} />}
+      {pass.tone && <ToneControls of={`${of}.tone`} tone={pass.tone} onChange={(tone) => onChange({ tone })} />}
     </>
   );
 }

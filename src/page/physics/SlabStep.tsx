@@ -1,17 +1,18 @@
 import { Suspense } from 'react';
 import { Button } from 'react-aria-components';
+import { quantity } from '../../base/quantity.ts';
 import { degToRad, radToDeg } from '../../base/units.ts';
 import { SPECIES_NAMES, speciesOf, woodOf } from '../../piece/defaults.ts';
 import type { Check, Knot, Slab, Wood } from '../../piece/schema.ts';
 import { lazyPart } from '../faults/lazy-part.tsx';
 import { ColorControl } from '../fields/ColorControl.tsx';
+import { Field } from '../fields/Field.tsx';
 import { ItemList } from '../fields/ItemList.tsx';
 import { PlaceControls } from '../fields/PlaceControls.tsx';
 import { RemovalControls } from '../fields/RemovalControls.tsx';
 import { More } from '../fields/SheetDialog.tsx';
 import {
   ChoiceControl,
-  LengthControl,
   NameControl,
   PairSwitch,
   SwitchControl,
@@ -19,7 +20,7 @@ import {
   ValueControl,
 } from '../fields/ValueControl.tsx';
 import { changeSlab, changeWood, setSession, usePieceStore, useSessionStore, woodAt } from '../store/piece-store.ts';
-import { setSlabPhoto, useSlabPhoto } from '../vision/slab/slab-photo-store.ts';
+import { setSlabPhoto, useSlabPhotoStore } from '../vision/slab/slab-photo-store.ts';
 
 export function SlabStep() {
   const slab = usePieceStore((state) => state.piece.slab);
@@ -75,28 +76,8 @@ export function SlabStep() {
         onChange={(shape) => changeSlab({ shape })}
         hint="Nothing is burned beside the slab."
       />
-      <LengthControl
-        label="Width"
-        hint="From rim to rim, along the picture’s width."
-        valueMm={slab.widthMm}
-        onChange={(widthMm) => changeSlab({ widthMm })}
-        lowMm={5}
-        highMm={3000}
-        sliderLowMm={50}
-        sliderHighMm={600}
-        stepMm={1}
-      />
-      <LengthControl
-        label="Height"
-        hint="From rim to rim, along the picture’s height."
-        valueMm={slab.heightMm}
-        onChange={(heightMm) => changeSlab({ heightMm })}
-        lowMm={5}
-        highMm={3000}
-        sliderLowMm={50}
-        sliderHighMm={600}
-        stepMm={1}
-      />
+      <Field of="slab.widthMm" hint="From rim to rim, along the picture’s width." />
+      <Field of="slab.heightMm" hint="From rim to rim, along the picture’s height." />
       <div className="folds">
         <More label="Knots" note={count(slab.knots.length)}>
           <KnotList />
@@ -111,7 +92,7 @@ export function SlabStep() {
           <EdgeControls slab={slab} />
         </More>
         <More label="Warp">
-          <WarpControls slab={slab} />
+          <WarpControls />
         </More>
         <More label="More about the wood">
           <WoodControls wood={slab.wood} />
@@ -148,7 +129,7 @@ const SlabPhotoDialog = lazyPart(() =>
 );
 
 function SlabPhotoButton() {
-  const open = useSlabPhoto((state) => state.open);
+  const open = useSlabPhotoStore((state) => state.open);
   return (
     <>
       <Button className="wide" onPress={() => setSlabPhoto({ open: true })}>
@@ -193,31 +174,14 @@ function character({ densityKgPerM3, ringContrast }: Wood): string {
 }
 
 /** How far the face is from flat. */
-function WarpControls({ slab }: { slab: Slab }) {
+function WarpControls() {
   return (
     <>
-      <LengthControl
-        label="Bow along the width"
+      <Field
+        of="slab.bowMm"
         hint="Middle over the two ends, negative if it lies lower; out of focus the beam is wider and weaker."
-        valueMm={slab.bowMm}
-        onChange={(bowMm) => changeSlab({ bowMm })}
-        lowMm={-50}
-        highMm={50}
-        sliderLowMm={-5}
-        sliderHighMm={5}
-        stepMm={0.1}
       />
-      <LengthControl
-        label="Dome"
-        hint="Middle over the whole rim, negative for a dish: the rim burns unlike the middle."
-        valueMm={slab.domeMm}
-        onChange={(domeMm) => changeSlab({ domeMm })}
-        lowMm={-50}
-        highMm={50}
-        sliderLowMm={-5}
-        sliderHighMm={5}
-        stepMm={0.1}
-      />
+      <Field of="slab.domeMm" hint="Middle over the whole rim, negative for a dish: the rim burns unlike the middle." />
     </>
   );
 }
@@ -236,38 +200,12 @@ function EdgeControls({ slab }: { slab: Slab }) {
         onChange={(edge) => changeSlab({ edge })}
         hint="Bark frames the slab dark and rough; a sawn edge is bare wood."
       />
-      <LengthControl
-        label="Thickness"
-        hint="Shown in the view; the burn only scratches the surface."
-        valueMm={slab.thicknessMm}
-        onChange={(thicknessMm) => changeSlab({ thicknessMm })}
-        lowMm={1}
-        highMm={200}
-        sliderLowMm={5}
-        sliderHighMm={60}
-        stepMm={1}
-      />
-      <LengthControl
-        label="Taped rim"
+      <Field of="slab.thicknessMm" hint="Shown in the view; the burn only scratches the surface." />
+      <Field
+        of="slab.maskedRimMm"
         hint="Masked while painting: it stays bare wood, which darkens where it is burned."
-        valueMm={slab.maskedRimMm}
-        onChange={(maskedRimMm) => changeSlab({ maskedRimMm })}
-        lowMm={0}
-        highMm={200}
-        sliderHighMm={40}
-        stepMm={0.5}
       />
-      <LengthControl
-        label="Seep under the tape"
-        hint="How far paint creeps under it: frays the line between coats and bare wood."
-        valueMm={slab.seepMm}
-        onChange={(seepMm) => changeSlab({ seepMm })}
-        lowMm={0}
-        highMm={10}
-        sliderHighMm={3}
-        stepMm={0.1}
-        digits={2}
-      />
+      <Field of="slab.seepMm" hint="How far paint creeps under it: frays the line between coats and bare wood." />
     </>
   );
 }
@@ -285,31 +223,12 @@ function WoodControls({ wood }: { wood: Wood }) {
         lab={wood.colorLab}
         onChange={(colorLab) => changeWood({ colorLab })}
       />
-      <ValueControl
-        label="Density"
-        hint="As dry as it is burned: dense wood warms less from row to row."
-        unit="kg/m³"
-        value={wood.densityKgPerM3}
-        onChange={(densityKgPerM3) => changeWood({ densityKgPerM3 })}
-        low={50}
-        high={1500}
-        sliderLow={200}
-        sliderHigh={1000}
-        step={10}
-        digits={0}
-      />
-      <ValueControl
-        label="Darkened at most by"
+      <Field of="slab.wood.densityKgPerM3" hint="As dry as it is burned: dense wood warms less from row to row." />
+      <Field
+        of="slab.wood.lightnessLoss"
         hint="Lightness that charring takes off in the end: how black a burn on bare wood gets."
-        unit="L*"
-        value={wood.lightnessLoss}
-        onChange={(lightnessLoss) => changeWood({ lightnessLoss })}
-        low={0}
-        high={100}
-        step={0.5}
-        digits={1}
       />
-      <RemovalControls layer={wood} onChange={changeWood} />
+      <RemovalControls of="slab.wood" />
       {species && !isUsual(wood, woodOf(species)) && (
         <Button className="wide" onPress={() => changeWood(woodAt(species, wavelengthNm))}>
           Back to what is usual for {wood.name.toLowerCase()}
@@ -327,9 +246,6 @@ const sorted = (wood: Wood) => Object.entries(wood).sort(([a], [b]) => a.localeC
 
 const MOST_KNOTS = 12;
 
-/** What the schema allows, rounded down. */
-const MOST_LEAN_DEG = 80;
-
 function KnotList() {
   const slab = usePieceStore((state) => state.piece.slab);
   const length = useLengthText();
@@ -343,37 +259,14 @@ function KnotList() {
       create={() => newKnot(slab)}
       onChange={(knots) => changeSlab({ knots })}
     >
-      {(knot, edit) => (
+      {(knot, index, edit) => (
         <>
-          <LengthControl
-            label="Diameter"
+          <Field
+            of={`slab.knots.${index}.diameterMm`}
             hint="Across the branch; its wood is darker and chars at a smaller dose."
-            valueMm={knot.diameterMm}
-            onChange={(diameterMm) => edit({ diameterMm })}
-            lowMm={1}
-            highMm={300}
-            sliderLowMm={2}
-            sliderHighMm={80}
-            stepMm={1}
           />
-          <PlaceControls
-            what="Middle of the knot"
-            place={knot}
-            onChange={edit}
-            reachXMm={slab.widthMm / 2}
-            reachYMm={slab.heightMm / 2}
-          />
-          <ValueControl
-            label="Lean of the branch"
-            hint="0 looks straight at its end grain; more draws it out long."
-            unit="°"
-            value={radToDeg(knot.tiltRad)}
-            onChange={(deg) => edit({ tiltRad: degToRad(deg) })}
-            low={0}
-            high={MOST_LEAN_DEG}
-            step={1}
-            digits={0}
-          />
+          <PlaceControls what="Middle of the knot" x={`slab.knots.${index}.xMm`} y={`slab.knots.${index}.yMm`} />
+          <Field of={`slab.knots.${index}.tiltRad`} hint="0 looks straight at its end grain; more draws it out long." />
           <SwitchControl
             label="Crack filled"
             hint="Open, its drying crack swallows paint and stays dark in the burn."
@@ -390,7 +283,7 @@ const MOST_GRAINS = 4294967295;
 
 /** Where the rings run and how much they tell. */
 function GrainControls({ slab }: { slab: Slab }) {
-  const { wood, grainSeed } = slab;
+  const { grainSeed } = slab;
   return (
     <>
       <Button className="wide" onPress={() => changeSlab({ grainSeed: grainSeed >= MOST_GRAINS ? 0 : grainSeed + 1 })}>
@@ -400,75 +293,27 @@ function GrainControls({ slab }: { slab: Slab }) {
         Grain no. {grainSeed}. No two slabs grow alike: try some, and see whether their rings blotch the picture.
       </p>
       {slab.cut === 'slice' && (
-        <PlaceControls
-          what="The pith, which the rings run round,"
-          place={{ xMm: slab.pithXMm, yMm: slab.pithYMm }}
-          onChange={({ xMm = slab.pithXMm, yMm = slab.pithYMm }) => changeSlab({ pithXMm: xMm, pithYMm: yMm })}
-          reachXMm={slab.widthMm / 2}
-          reachYMm={slab.heightMm / 2}
-        />
+        <PlaceControls what="The pith, which the rings run round," x="slab.pithXMm" y="slab.pithYMm" />
       )}
-      <LengthControl
-        label="Ring width"
-        hint="A year’s growth; wide rings make broad bands in a burn."
-        valueMm={wood.ringWidthMm}
-        onChange={(ringWidthMm) => changeWood({ ringWidthMm })}
-        lowMm={0.2}
-        highMm={30}
-        sliderHighMm={8}
-        stepMm={0.1}
-      />
-      <ValueControl
-        label="Ring contrast"
+      <Field of="slab.wood.ringWidthMm" hint="A year’s growth; wide rings make broad bands in a burn." />
+      <Field
+        of="slab.wood.ringContrast"
         hint="Density of latewood over earlywood: the denser takes more power and burns less deep."
-        unit="×"
-        value={wood.ringContrast}
-        onChange={(ringContrast) => changeWood({ ringContrast })}
-        low={1}
-        high={4}
-        step={0.05}
       />
-      <ValueControl
-        label="Ring darkness"
-        hint="How much darker latewood is: it shows through thin coats."
-        unit="L*"
-        value={wood.ringLightness}
-        onChange={(ringLightness) => changeWood({ ringLightness })}
-        low={0}
-        high={40}
-        sliderHigh={20}
-        step={0.5}
-        digits={1}
-      />
-      <ValueControl
-        label="Relief, sanded"
+      <Field of="slab.wood.ringLightness" hint="How much darker latewood is: it shows through thin coats." />
+      <Field
+        of="slab.wood.sandedReliefUm"
         hint="Height of the grain after sanding; paint fills its valleys and lies thin on its ridges."
-        unit="µm"
-        value={wood.sandedReliefUm}
-        onChange={(sandedReliefUm) => changeWood({ sandedReliefUm })}
-        low={0}
-        high={500}
-        sliderHigh={30}
-        step={0.5}
-        digits={1}
       />
-      <ValueControl
-        label="Relief, as sawn"
-        hint="With the marks of the saw; where they stay, the coats are as uneven."
-        unit="µm"
-        value={wood.sawnReliefUm}
-        onChange={(sawnReliefUm) => changeWood({ sawnReliefUm })}
-        low={0}
-        high={500}
-        sliderHigh={100}
-        step={1}
-        digits={1}
-      />
+      <Field of="slab.wood.sawnReliefUm" hint="With the marks of the saw; where they stay, the coats are as uneven." />
     </>
   );
 }
 
 const MOST_CHECKS = 12;
+
+/** A crack has no front, and on screen it turns the other way round than in the piece. */
+const SHOWN_HEADING = quantity(0, degToRad(179), { label: 'Heading', unit: '°', step: 1, digits: 0 });
 
 /** Cracks from drying. */
 function CheckList() {
@@ -484,58 +329,18 @@ function CheckList() {
       create={() => newCheck(slab)}
       onChange={(checks) => changeSlab({ checks })}
     >
-      {(check, edit) => (
+      {(check, index, edit) => (
         <>
-          <LengthControl
-            label="Length"
-            hint="From end to end; it narrows towards both."
-            valueMm={check.lengthMm}
-            onChange={(lengthMm) => edit({ lengthMm })}
-            lowMm={1}
-            highMm={1000}
-            sliderHighMm={200}
-            stepMm={1}
-          />
-          <PlaceControls
-            what="Middle of the check"
-            place={check}
-            onChange={edit}
-            reachXMm={slab.widthMm / 2}
-            reachYMm={slab.heightMm / 2}
-          />
+          <Field of={`slab.checks.${index}.lengthMm`} hint="From end to end; it narrows towards both." />
+          <PlaceControls what="Middle of the check" x={`slab.checks.${index}.xMm`} y={`slab.checks.${index}.yMm`} />
           <ValueControl
-            label="Heading"
+            of={SHOWN_HEADING}
             hint="0 runs left to right; turns counter-clockwise."
-            unit="°"
-            value={shownHeading(check.headingRad)}
-            onChange={(deg) => edit({ headingRad: headingFrom(deg) })}
-            low={0}
-            high={179}
-            step={1}
-            digits={0}
+            value={degToRad(shownHeading(check.headingRad))}
+            onChange={(shownRad) => edit({ headingRad: headingFrom(radToDeg(shownRad)) })}
           />
-          <LengthControl
-            label="Width"
-            hint="Where it is widest; paint bridges only the finest."
-            valueMm={check.widthMm}
-            onChange={(widthMm) => edit({ widthMm })}
-            lowMm={0.05}
-            highMm={20}
-            sliderHighMm={5}
-            stepMm={0.05}
-            digits={2}
-          />
-          <LengthControl
-            label="Depth"
-            hint="A deep one shows dark wood that no coat reaches."
-            valueMm={check.depthMm}
-            onChange={(depthMm) => edit({ depthMm })}
-            lowMm={0.01}
-            highMm={50}
-            sliderHighMm={20}
-            stepMm={0.1}
-            digits={2}
-          />
+          <Field of={`slab.checks.${index}.widthMm`} hint="Where it is widest; paint bridges only the finest." />
+          <Field of={`slab.checks.${index}.depthMm`} hint="A deep one shows dark wood that no coat reaches." />
           <SwitchControl
             label="Filled"
             hint="Filled and rubbed flush it hardly shows; the filler sinks in a little as it dries."

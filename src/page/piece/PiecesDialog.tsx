@@ -1,7 +1,10 @@
 import { Button, Dialog, Heading, Modal, ModalOverlay } from 'react-aria-components';
+import { create } from 'zustand';
 import { inBackground } from '../faults/lazy-part.tsx';
 import { Section } from '../fields/SheetDialog.tsx';
-import { flushPiece, heldPieces, storageFault, useKeeping } from '../store/keeping.ts';
+import { saveFile } from '../files/save-file.ts';
+import { openDatabase } from '../store/database.ts';
+import { flushPiece, heldPieces, storageFault, useKeepingStore } from '../store/keeping.ts';
 import {
   copyPiece,
   type Listed,
@@ -11,16 +14,16 @@ import {
   removePiece,
   restorePiece,
 } from '../store/library.ts';
-import './pieces.css';
-import { create } from 'zustand';
-import { saveFile } from '../files/save-file.ts';
-import { openDatabase } from '../store/database.ts';
 import { openKept, saveKeptFile } from '../store/open-kept.ts';
 import type { Leftover } from '../store/records.ts';
+import './pieces.css';
 
 /** The pieces that this browser keeps: to open, copy, delete, or to save where they cannot be read. */
 export function PiecesDialog() {
-  const { pieces, leftovers, removed, fault } = usePieces();
+  const pieces = usePiecesStore((state) => state.pieces);
+  const leftovers = usePiecesStore((state) => state.leftovers);
+  const removed = usePiecesStore((state) => state.removed);
+  const fault = usePiecesStore((state) => state.fault);
   return (
     <ModalOverlay className="pieces-veil" isOpen onOpenChange={(open) => !open && closePieces()} isDismissable>
       <Modal className="pieces-modal">
@@ -68,8 +71,8 @@ export function PiecesDialog() {
 }
 
 function PieceRow({ piece }: { piece: Listed }) {
-  const held = usePieces((state) => state.held.has(piece.id));
-  const isHere = useKeeping((state) => state.id === piece.id);
+  const held = usePiecesStore((state) => state.held.has(piece.id));
+  const isHere = useKeepingStore((state) => state.id === piece.id);
   const when = new Date(piece.changedAt).toLocaleString(undefined, { dateStyle: 'medium', timeStyle: 'short' });
   const where = isHere ? 'open here' : held ? 'open in another tab' : null;
   return (
@@ -109,7 +112,7 @@ async function trying(work: () => Promise<void>): Promise<void> {
     const held = await heldPieces(pieces.map(({ id }) => id));
     setPieces({ pieces, held, leftovers: await listLeftovers(database) });
   } catch (error) {
-    setPieces({ pieces: usePieces.getState().pieces ?? [], fault: storageFault(error as Error) });
+    setPieces({ pieces: usePiecesStore.getState().pieces ?? [], fault: storageFault(error as Error) });
   }
 }
 
@@ -136,13 +139,13 @@ export const saveListed = ({ id }: Listed): Promise<void> => trying(() => saveKe
 
 export const removeListed = ({ id }: Listed): Promise<void> =>
   trying(async () => {
-    if (id === useKeeping.getState().id || (await heldPieces([id])).has(id)) return;
+    if (id === useKeepingStore.getState().id || (await heldPieces([id])).has(id)) return;
     setPieces({ removed: await removePiece(await openDatabase(), id) });
   });
 
 export const undoRemoval = (): Promise<void> =>
   trying(async () => {
-    const { removed } = usePieces.getState();
+    const { removed } = usePiecesStore.getState();
     if (removed) await restorePiece(await openDatabase(), removed);
     setPieces({ removed: null });
   });
@@ -169,7 +172,7 @@ interface PiecesState {
 }
 
 /** The list of kept pieces while it is shown. */
-export const usePieces = create<PiecesState>()(() => ({
+export const usePiecesStore = create<PiecesState>()(() => ({
   open: false,
   pieces: null,
   leftovers: [],
@@ -178,4 +181,4 @@ export const usePieces = create<PiecesState>()(() => ({
   fault: null,
 }));
 
-export const setPieces = usePieces.setState;
+export const setPieces = usePiecesStore.setState;

@@ -133,7 +133,7 @@ export function startKeeping(): void {
   document.addEventListener('visibilitychange', () => document.visibilityState === 'hidden' && leave());
   addEventListener('pagehide', leave);
   addEventListener('beforeunload', (event) => {
-    if (useKeeping.getState().fault !== null && !same(filed, stateNow())) event.preventDefault();
+    if (useKeepingStore.getState().fault !== null && !same(filed, stateNow())) event.preventDefault();
   });
 }
 
@@ -315,9 +315,9 @@ interface KeepingState {
   readonly fault: string | null;
 }
 
-export const useKeeping = create<KeepingState>()(() => ({ id: '', fault: null }));
+export const useKeepingStore = create<KeepingState>()(() => ({ id: '', fault: null }));
 
-const setKeeping = useKeeping.setState;
+const setKeeping = useKeepingStore.setState;
 
 const nameOf = (id: string): string => `foreburn-piece-${id}`;
 

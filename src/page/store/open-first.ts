@@ -10,7 +10,7 @@ import { keyOf } from '../files/photo-bytes.ts';
 import { freshId } from '../files/save-file.ts';
 import { type Database, DURABLE, openDatabase } from './database.ts';
 import { openDemo } from './files.ts';
-import { beginPiece, leavePiece, startKeeping, storageFault, tabPiece, useKeeping } from './keeping.ts';
+import { beginPiece, leavePiece, startKeeping, storageFault, tabPiece, useKeepingStore } from './keeping.ts';
 import { askedCode, keptPiece } from './library.ts';
 import { beginOpening, openKept } from './open-kept.ts';
 import { usePieceStore } from './piece-store.ts';
@@ -37,7 +37,7 @@ export async function openFirst(): Promise<void> {
   if (database && (await openLast(database))) return;
   await openDemo();
   // Without the demo the page is as good for a photograph of the maker's, and that is kept.
-  if (useKeeping.getState().id === '') {
+  if (useKeepingStore.getState().id === '') {
     const { piece, photo } = usePieceStore.getState();
     beginPiece({ piece, photo }, { keeps: 'once changed' });
   }

@@ -5,7 +5,7 @@ import { inBackground } from '../faults/lazy-part.tsx';
 import { rememberPhoto } from '../files/photo-bytes.ts';
 import { fileName, saveFile } from '../files/save-file.ts';
 import { openDatabase } from './database.ts';
-import { beginPiece, discard, holdPiece, leavePiece, placePiece, useKeeping } from './keeping.ts';
+import { beginPiece, discard, holdPiece, leavePiece, placePiece, useKeepingStore } from './keeping.ts';
 import { copyOf, type KeptPiece, keptPieceFile, ownPiece, readKeptPiece } from './library.ts';
 import type { PieceState } from './piece-store.ts';
 import { createPieceWriter, type Held, type Work } from './piece-writer.ts';
@@ -17,7 +17,7 @@ import { glance, type Moment, readPin } from './records.ts';
  * @returns whether something was opened.
  */
 export async function openKept(id: string): Promise<boolean> {
-  if (id === useKeeping.getState().id) return true;
+  if (id === useKeepingStore.getState().id) return true;
   const isLatest = beginOpening();
   const database = await openDatabase();
   const letGo = await holdPiece(id);

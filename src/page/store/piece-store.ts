@@ -1,12 +1,14 @@
 import { temporal } from 'zundo';
 import { create } from 'zustand';
 import { persist } from 'zustand/middleware';
+import type { LengthUnit } from '../../base/quantity.ts';
 import { degToRad } from '../../base/units.ts';
 import { burnDirection } from '../../physics/material/appearance.ts';
 import { withTypicalAbsorptances, woodAbsorptance } from '../../physics/material/layers.ts';
 import { woodOf } from '../../piece/defaults.ts';
 import { createDemoPiece } from '../../piece/demo-piece.ts';
-import type { Certainty, Heat, Pass, Piece, Slab, Stack, Wood } from '../../piece/schema.ts';
+import { type FieldPath, withValueAt } from '../../piece/fields.ts';
+import type { Heat, Pass, Piece, Slab, Stack, Wood } from '../../piece/schema.ts';
 import type { Lamp } from '../../render/slab/sight/sight-bus.ts';
 import { setProof } from '../burn/proof-store.ts';
 
@@ -89,7 +91,7 @@ const sameColors = (a: Piece, b: Piece): boolean =>
   a.stack.coats.every((coat, i) => coat.colorLab === b.stack.coats[i].colorLab);
 
 /**
- * Edits coats or wood. When they turn from what lightens under the beam into what darkens, or back, the powers of the tone
+ * Edits what may be coats or wood. When they turn from what lightens under the beam into what darkens, or back, the powers of the tone
  * ends change places with it, so that the picture does not become a negative; the maker is told.
  */
 function changeMaterial(edit: (piece: Piece) => Piece): void {
@@ -122,12 +124,15 @@ export const changeSlab = (part: Partial<Slab>): void =>
 export const changeHeat = (part: Partial<Heat>): void =>
   usePieceStore.getState().change((piece) => ({ ...piece, heat: { ...piece.heat, ...part } }));
 
-/** Spreads set by hand stand for themselves: what a card knew of them together no longer counts. */
-export const changeSpread = (part: Partial<Omit<Certainty, 'source' | 'covariance'>>): void =>
-  usePieceStore.getState().change((piece) => ({
-    ...piece,
-    certainty: { ...piece.certainty, covariance: null, ...part },
-  }));
+/** Sets one number, with all that goes with it. */
+export const setField = (path: FieldPath, value: number): void =>
+  changeMaterial((piece) => {
+    const changed = withValueAt(piece, path, value);
+    // Spreads set by hand stand for themselves: what a card knew of them together no longer counts.
+    return path.startsWith('certainty.')
+      ? { ...changed, certainty: { ...changed.certainty, covariance: null } }
+      : changed;
+  });
 
 /** A species' wood, as it takes up light of a wavelength. @throws RangeError for an id that is no species'. */
 export const woodAt = (id: string, wavelengthNm: number): Wood => ({
@@ -159,7 +164,7 @@ export type Step = (typeof STEPS)[number];
 
 interface SessionState {
   readonly openStep: Step | null;
-  readonly units: 'mm' | 'inch';
+  readonly units: LengthUnit;
   readonly lamp: Lamp;
   readonly reliefExaggeration: number;
   readonly sheen: 'satin' | 'matte';

@@ -1,4 +1,4 @@
-import { useEffect, useRef, useState } from 'react';
+import { useEffect, useEffectEvent, useRef, useState } from 'react';
 import { type BurnPlace, burnPlace, type PassCourse } from '../../physics/raster/pass-time.ts';
 import type { SlabShape } from '../mesh/outline.ts';
 import { type BurnFaces, type BurnFrame, BurnScene } from '../mockup/burn-scene.ts';
@@ -25,16 +25,16 @@ export interface BurnViewProps {
 export function BurnView(props: BurnViewProps) {
   const frameElement = useRef<HTMLDivElement>(null);
   const canvas = useRef<HTMLCanvasElement>(null);
-  const latest = useRef(props);
-  latest.current = props;
   const [drawn, setDrawn] = useState<{ stage: MockupStage; burn: BurnScene } | null>(null);
   const { slab, parts, faces, courses, frame, lamp, seconds, label } = props;
+  const onFault = useEffectEvent(props.onFault);
+  const placeNow = useEffectEvent(() => burnPlace(courses, seconds));
 
   useEffect(() => {
     const element = canvas.current;
     const gl = element?.getContext('webgl2', STAGE_CONTEXT);
     if (!element || !gl) {
-      latest.current.onFault('This browser cannot draw the slab: WebGL 2 is switched off.');
+      onFault('This browser cannot draw the slab: WebGL 2 is switched off.');
       return;
     }
     try {
@@ -51,7 +51,7 @@ export function BurnView(props: BurnViewProps) {
         element.dataset['frames'] = String(frames);
       };
       const detach = attachTurning(frameElement.current!, stage);
-      burn.show(burnPlace(courses, latest.current.seconds));
+      burn.show(placeNow());
       stage.touch();
       setDrawn({ stage, burn });
       return () => {
@@ -60,7 +60,7 @@ export function BurnView(props: BurnViewProps) {
         scene.dispose();
       };
     } catch (error) {
-      latest.current.onFault(error instanceof Error ? error.message : String(error));
+      onFault(error instanceof Error ? error.message : String(error));
     }
   }, [slab, parts, faces, courses, frame, lamp]);
 

@@ -1,4 +1,4 @@
-import { useEffect, useRef, useState } from 'react';
+import { useEffect, useEffectEvent, useRef, useState } from 'react';
 import type { SlabShape } from '../mesh/outline.ts';
 import { attachTurning } from '../mockup/gestures.ts';
 import type { Lamp } from '../mockup/lights.ts';
@@ -24,16 +24,16 @@ export interface MockupViewProps {
 export function MockupView(props: MockupViewProps) {
   const canvas = useRef<HTMLCanvasElement>(null);
   const frame = useRef<HTMLDivElement>(null);
-  const latest = useRef(props);
-  latest.current = props;
   const [drawn, setDrawn] = useState<{ scene: MockupScene; stage: MockupStage } | null>(null);
   const { slab, parts, look, setting, lamp, label } = props;
+  const onFault = useEffectEvent(props.onFault);
+  const onDrawn = useEffectEvent((stance: Stance, finished: boolean) => props.onDrawn?.(stance, finished));
 
   useEffect(() => {
     const element = canvas.current;
     const gl = element?.getContext('webgl2', STAGE_CONTEXT);
     if (!element || !gl) {
-      latest.current.onFault('This browser cannot draw the slab: WebGL 2 is switched off.');
+      onFault('This browser cannot draw the slab: WebGL 2 is switched off.');
       return;
     }
     try {
@@ -41,7 +41,7 @@ export function MockupView(props: MockupViewProps) {
       const stage = new MockupStage(element, scene);
       stage.onDrawn = (finished) => {
         element.dataset['drawn'] = finished ? 'finished' : 'moving';
-        latest.current.onDrawn?.(stage.stance, finished);
+        onDrawn(stage.stance, finished);
       };
       const detach = attachTurning(frame.current!, stage);
       setDrawn({ scene, stage });
@@ -51,7 +51,7 @@ export function MockupView(props: MockupViewProps) {
         scene.dispose();
       };
     } catch (error) {
-      latest.current.onFault(error instanceof Error ? error.message : String(error));
+      onFault(error instanceof Error ? error.message : String(error));
     }
   }, []);
 

@@ -4,6 +4,7 @@ import {
   type KeyboardEvent,
   type PointerEvent,
   useEffect,
+  useEffectEvent,
   useLayoutEffect,
   useRef,
   useState,
@@ -87,17 +88,15 @@ const lineStyle: CSSProperties = {
 function WipeHandle({ wipe, onChange, bus }: { wipe: number; onChange: (wipe: number) => void; bus: SightBus }) {
   const line = useRef<HTMLDivElement>(null);
   const grab = useRef<number | null>(null);
-  const current = useRef(wipe);
-  current.current = wipe;
 
-  const place = useRef((state: SightState) => {
+  const place = useEffectEvent((state: SightState) => {
     if (!line.current) return;
-    line.current.style.transform = `translate(${wipeToX(current.current, state)}px, ${state.stage.top}px)`;
+    line.current.style.transform = `translate(${wipeToX(wipe, state)}px, ${state.stage.top}px)`;
     line.current.style.height = `${state.stage.bottom - state.stage.top}px`;
   });
-  useEffect(() => bus.subscribe(place.current), [bus]);
+  useEffect(() => bus.subscribe((state) => place(state)), [bus]);
   // biome-ignore lint/correctness/useExhaustiveDependencies: the line follows the wipe as well as the camera
-  useLayoutEffect(() => place.current(bus.current), [bus, wipe]);
+  useLayoutEffect(() => place(bus.current), [bus, wipe]);
 
   const onPointerDown = (event: PointerEvent<HTMLDivElement>): void => {
     event.currentTarget.setPointerCapture(event.pointerId);
@@ -215,12 +214,10 @@ function LampHandle({ lamp, onChange, bus }: { lamp: Lamp; onChange: (lamp: Lamp
   const handle = useRef<HTMLDivElement>(null);
   const beam = useRef<HTMLDivElement>(null);
   const grab = useRef<{ dx: number; dy: number } | null>(null);
-  const current = useRef(lamp);
-  current.current = lamp;
 
-  const place = useRef((state: SightState) => {
+  const place = useEffectEvent((state: SightState) => {
     const stage = handleStage(state);
-    const point = lampToStage(current.current, stage, state.sight);
+    const point = lampToStage(lamp, stage, state.sight);
     const dx = (stage.left + stage.right) / 2 - point.x;
     const dy = (stage.top + stage.bottom) / 2 - point.y;
     const length = Math.hypot(dx, dy);
@@ -234,9 +231,9 @@ function LampHandle({ lamp, onChange, bus }: { lamp: Lamp; onChange: (lamp: Lamp
     beam.current.style.transform = `translate(${x}px, ${y}px) rotate(${angle}rad)`;
   });
 
-  useEffect(() => bus.subscribe(place.current), [bus]);
+  useEffect(() => bus.subscribe((state) => place(state)), [bus]);
   // biome-ignore lint/correctness/useExhaustiveDependencies: the handle follows the lamp as well as the camera
-  useLayoutEffect(() => place.current(bus.current), [bus, lamp]);
+  useLayoutEffect(() => place(bus.current), [bus, lamp]);
 
   const onPointerDown = (event: PointerEvent<HTMLDivElement>): void => {
     event.currentTarget.setPointerCapture(event.pointerId);

@@ -1,4 +1,5 @@
 import { normalQuantile } from '../../base/normal.ts';
+import { type Quantity, quantity } from '../../base/quantity.ts';
 import {
   CLEARED_RESIDUE_UM,
   CLEARED_SHARE,
@@ -253,6 +254,14 @@ export interface Wishes {
   readonly minutes: number;
   readonly safety: number;
 }
+
+const WEIGHT = { unit: 'of 100', step: 5, digits: 0 } as const;
+
+export const WISHES: { readonly [Wish in keyof Wishes]: Quantity } = {
+  quality: quantity(0, 100, { label: 'True tones and fine detail', ...WEIGHT }),
+  minutes: quantity(0, 100, { label: 'A short burn', ...WEIGHT }),
+  safety: quantity(0, 100, { label: 'A wide margin', ...WEIGHT }),
+};
 
 export const EVEN_WISHES: Wishes = { quality: 50, minutes: 50, safety: 50 };
 

@@ -1,4 +1,6 @@
+import type { Quantity } from '../../base/quantity.ts';
 import { mmPerMinToMmPerS, mmPerSToMmPerMin } from '../../base/units.ts';
+import { type FieldPath, fieldOf } from '../../piece/fields.ts';
 import { type Pass, type Piece, SCREEN_METHODS, type ScreenMethod } from '../../piece/schema.ts';
 
 export const GRID_SETTINGS = ['light-end', 'dark-end', 'feed', 'row-pitch', 'focus', 'film', 'screen'] as const;
@@ -10,18 +12,23 @@ export type GridValue = number | ScreenMethod;
 /** Most values along one side of a grid. */
 export const MOST_VALUES = 5;
 
-const RANGES: Record<NumberSettingId, readonly [number, number]> = {
-  'light-end': [0, 1],
-  'dark-end': [0, 1],
-  feed: [0.1, 10000],
-  'row-pitch': [0.01, 5],
-  focus: [-100, 100],
-  film: [0, 1000],
+/** The field that a setting is; of several passes any will do. */
+export const settingField = (setting: NumberSettingId): Quantity => fieldOf(FIELDS[setting]);
+
+const FIELDS: Readonly<Record<NumberSettingId, FieldPath>> = {
+  'light-end': 'passes.0.lightEndPower',
+  'dark-end': 'passes.0.darkEndPower',
+  feed: 'passes.0.feedMmPerS',
+  'row-pitch': 'passes.0.rowPitchMm',
+  focus: 'passes.0.focusOffsetMm',
+  film: 'stack.coats.0.dryThicknessUm',
 };
 
 /** Least and greatest value that a setting may have in a piece. */
-export const rangeOf = (setting: NumberSettingId, piece: Piece): readonly [number, number] =>
-  setting === 'feed' ? [RANGES.feed[0], piece.machine.motion.maxFeedMmPerS] : RANGES[setting];
+export function rangeOf(setting: NumberSettingId, piece: Piece): readonly [number, number] {
+  const { low, high } = settingField(setting);
+  return [low, setting === 'feed' ? piece.machine.motion.maxFeedMmPerS : high];
+}
 
 /** Whether a piece has such a setting: bare wood has no film. */
 export const hasSetting = (setting: GridSettingId, piece: Piece): boolean =>

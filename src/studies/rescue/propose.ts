@@ -1,5 +1,6 @@
 import { colorDifference, type Lab, linearRgbToLab } from '../../base/color/lab.ts';
 import { inLanes } from '../../base/in-lanes.ts';
+import { quantity } from '../../base/quantity.ts';
 import { CLEARED_SHARE, LIGHT_AREA_LIGHTNESS, SCORCHED_SHARE } from '../../burn/clearing.ts';
 import { filmPlaceOfBin, inBins, meanOver, SCENE_BINS, toneOfBin } from '../../burn/coarse.ts';
 import { createPreparation, type Photo, type Preparation } from '../../burn/prepare.ts';
@@ -50,6 +51,13 @@ export interface RescueWishes {
   readonly onlyWhere: boolean;
   readonly growMm: number;
 }
+
+export const RESCUE_ODDS = quantity(0.5, 0.99, {
+  label: 'How surely it is to clear',
+  unit: '%',
+  step: 1,
+  digits: 0,
+});
 
 export const RESCUE_DEFAULTS: RescueWishes = { words: null, odds: 0.9, darks: 'leave', onlyWhere: false, growMm: 3 };
 

@@ -1,3 +1,4 @@
+import { wholeQuantity } from '../../base/quantity.ts';
 import { mmPerSToMmPerMin } from '../../base/units.ts';
 import { NO_REPAIR } from '../../piece/defaults.ts';
 import type { CropBox } from '../../piece/frame.ts';
@@ -101,6 +102,8 @@ export interface StripOrder {
 export const FEWEST_BANDS = 3;
 
 export const MOST_BANDS = 9;
+
+export const BANDS = wholeQuantity(FEWEST_BANDS, MOST_BANDS, { label: 'Bands', unit: '', step: 1, digits: 0 });
 
 /** One band: the light-end power, or the feed, that its last pass burns at. */
 interface StripBand {

@@ -1,3 +1,4 @@
+import { quantity, wholeQuantity } from '../../base/quantity.ts';
 import { createGenerator } from '../../base/random/generator.ts';
 import { outputPowerW, rayleighLengthMm } from '../../physics/beam/gaussian.ts';
 import { spreadLineRise, woodThermal } from '../../physics/heat/heat-sources.ts';
@@ -31,6 +32,30 @@ export interface CardWish {
   /** Set power that clears, share of full power, where it was worked out; null: by a rule of thumb from the piece's numbers. */
   readonly clearing: number | null;
 }
+
+const PERCENT = { unit: '%', step: 1, digits: 1 } as const;
+
+/** What a maker may set of a card. */
+export const CARD_QUANTITIES = {
+  widthMm: wholeQuantity(SMALLEST_CARD_MM.width, 400, {
+    label: 'Width',
+    unit: 'mm',
+    step: 1,
+    digits: 0,
+    sliderHigh: 160,
+  }),
+  heightMm: wholeQuantity(SMALLEST_CARD_MM.height, 400, {
+    label: 'Height',
+    unit: 'mm',
+    step: 1,
+    digits: 0,
+    sliderHigh: 120,
+  }),
+  weakest: quantity(0, 0.99, { label: 'Weakest', ...PERCENT }),
+  strongest: quantity(0.01, 1, { label: 'Strongest', ...PERCENT }),
+  steps: wholeQuantity(5, 60, { label: 'Steps', unit: '', step: 1, digits: 0, sliderHigh: 32 }),
+  patchMm: wholeQuantity(4, 20, { label: 'Patch', unit: 'mm', step: 1, digits: 0 }),
+};
 
 /** A playing card. */
 export const CARD_WISH: CardWish = {

@@ -3,6 +3,7 @@ import { encodeSrgbByte, srgbDecodingTable } from '../../base/color/srgb.ts';
 import { applyHomography, fitHomography, type Homography, invertHomography } from '../../base/geometry/homography.ts';
 import type { Point } from '../../base/geometry/outline.ts';
 import { checkPhoto, type RgbaPhoto, type TrueSizePhoto } from '../../base/geometry/rgba-photo.ts';
+import { quantity } from '../../base/quantity.ts';
 
 /** A rectangle in the plane of the slab's face, mm. */
 export interface AreaMm {
@@ -131,6 +132,16 @@ export interface Lens {
 }
 
 /** The lens of a photo whose distortion is about its middle. */
+/** The most that a lens is taken to bend. */
+export const DISTORTION = quantity(-0.5, 0.5, {
+  label: 'Distortion k1',
+  unit: '',
+  step: 0.01,
+  digits: 3,
+  sliderLow: -0.2,
+  sliderHigh: 0.2,
+});
+
 export const lensOfPhoto = (photo: { width: number; height: number }, k1 = 0): Lens => ({
   centre: [photo.width / 2, photo.height / 2],
   radiusPx: Math.hypot(photo.width, photo.height) / 2,

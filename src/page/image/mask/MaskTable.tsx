@@ -10,15 +10,16 @@ import {
   useState,
 } from 'react';
 import { Button, Dialog, Heading, Modal, ModalOverlay } from 'react-aria-components';
+import { quantity } from '../../../base/quantity.ts';
 import { createRemote, type Remote } from '../../../base/remote/remote.ts';
-import { Cancelled } from '../../../base/stop.ts';
 import { paintStrokes } from '../../../image/mask/brush.ts';
 import { applyVignette } from '../../../image/mask/vignette.ts';
 import type { BrushStroke, PictureSettings, Piece } from '../../../piece/schema.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import { SheetTable } from '../../fields/SheetDialog.tsx';
-import { LengthControl, PairSwitch, useLengthText, ValueControl } from '../../fields/ValueControl.tsx';
+import { PairSwitch, useLengthText, ValueControl } from '../../fields/ValueControl.tsx';
 import { photoBytes, shrinkPhoto } from '../../files/photo-bytes.ts';
+import { useTask } from '../../remote/task.ts';
 import { openWorker } from '../../remote/worker-port.ts';
 import { type OpenPhoto, usePieceStore } from '../../store/piece-store.ts';
 import type { MaskSaving } from './mask-saving.ts';
@@ -268,6 +269,12 @@ function useMaskSaving(
   return known?.strokes === strokes ? known.saving : null;
 }
 
+const BRUSH_SIZE = quantity(0.5, 3000, { label: 'Brush size', unit: 'mm', step: 0.5, digits: 1 });
+
+const SOFT_EDGE = quantity(0, 100, { label: 'Soft edge', unit: 'mm', step: 0.1, digits: 1 });
+
+const TOLERANCE = quantity(1, 60, { label: 'Tolerance', unit: 'ΔE', step: 1, digits: 0, sliderHigh: 40 });
+
 interface BrushControlsProps {
   brush: Brush;
   widthMm: number;
@@ -287,25 +294,17 @@ function BrushControls({ brush, widthMm, onChange }: BrushControlsProps) {
         onChange={(does) => onChange({ ...brush, does })}
         hint={brush.does === 'erase' ? 'What it goes over stays as painted.' : 'What it goes over is burned again.'}
       />
-      <LengthControl
-        label="Brush size"
+      <ValueControl
+        of={{ ...BRUSH_SIZE, high: widthMm, sliderHigh: Math.max(1, widthMm / 3) }}
         hint="Across, on the slab."
-        valueMm={brush.sizeMm}
+        value={brush.sizeMm}
         onChange={(sizeMm) => onChange({ ...brush, sizeMm })}
-        lowMm={0.5}
-        highMm={widthMm}
-        sliderHighMm={Math.max(1, widthMm / 3)}
-        stepMm={0.5}
       />
-      <LengthControl
-        label="Soft edge"
+      <ValueControl
+        of={{ ...SOFT_EDGE, sliderHigh: Math.max(1, widthMm / 20) }}
         hint="The burn fades out over this width, at the brush’s rim and round the subject."
-        valueMm={brush.softMm}
+        value={brush.softMm}
         onChange={(softMm) => onChange({ ...brush, softMm })}
-        lowMm={0}
-        highMm={100}
-        sliderHighMm={Math.max(1, widthMm / 20)}
-        stepMm={0.1}
       />
       <p className="hint">
         With keys: arrows move the brush, with Shift further; Space or Enter dabs, with Shift it draws a line from the
@@ -395,32 +394,24 @@ const NEARLY_ALL = 0.9;
 function BackgroundControls({ client, small, draft, softMm, widthMm, onDraft }: BackgroundControlsProps) {
   const [tolerance, setTolerance] = useState(5);
   const [start, setStart] = useState<keyof typeof STARTS>('sides');
-  const [busy, setBusy] = useState(false);
-  const [found, setFound] = useState<MaskQuestions['background']['gets'] | string | null>(null);
+  const task = useTask();
+  const busy = task.use((state) => state.busy);
+  const fault = task.use((state) => state.fault);
+  const [found, setFound] = useState<MaskQuestions['background']['gets'] | null>(null);
   const anew = draft.step === 'background';
   const take = async () => {
     if (!client || !small) return;
-    setBusy(true);
     const softDots = Math.min(0.05, softMm / widthMm) * small.width;
     const mostStrokes = MOST_STROKES - beforeBackground(draft).strokes.length;
-    try {
-      const answer = await client.ask('background', {
-        ...small,
-        tolerance,
-        from: STARTS[start],
-        softDots,
-        mostStrokes,
-      });
-      setFound(answer);
-      onDraft((now) => {
-        const base = beforeBackground(now);
-        const strokes = [...base.strokes, ...answer.strokes];
-        return strokes.length <= MOST_STROKES ? draw(base, strokes, 'background') : now;
-      });
-    } catch (error) {
-      if (!(error instanceof Cancelled)) setFound((error as Error).message);
-    }
-    setBusy(false);
+    const asks = { ...small, tolerance, from: STARTS[start], softDots, mostStrokes };
+    const answer = await task.run('Looking for the background', () => client.ask('background', asks));
+    setFound(answer);
+    if (!answer) return;
+    onDraft((now) => {
+      const base = beforeBackground(now);
+      const strokes = [...base.strokes, ...answer.strokes];
+      return strokes.length <= MOST_STROKES ? draw(base, strokes, 'background') : now;
+    });
   };
   return (
     <section className="mask-background" aria-label="Background">
@@ -435,24 +426,18 @@ function BackgroundControls({ client, small, draft, softMm, widthMm, onDraft }: 
         hint="A sky comes from the top, a backdrop from the sides as well."
       />
       <ValueControl
-        label="Tolerance"
+        of={TOLERANCE}
         hint="How far a place may differ in colour from its neighbours and still be background."
-        unit="ΔE"
         value={tolerance}
         onChange={setTolerance}
-        low={1}
-        high={60}
-        sliderHigh={40}
-        step={1}
-        digits={0}
       />
-      <Button className="wide" isDisabled={busy || !small || !client} onPress={() => inBackground(take())}>
-        {busy ? 'Looking for the background…' : anew ? 'Take it away anew' : 'Take the background away'}
+      <Button className="wide" isDisabled={busy !== null || !small || !client} onPress={() => inBackground(take())}>
+        {busy ? `${busy}…` : anew ? 'Take it away anew' : 'Take the background away'}
       </Button>
       <p className="hint">As far as it is calm, up to the next edge. The brush corrects it afterwards.</p>
       <div role="status">
-        {typeof found === 'string' && <p className="warning">{found}</p>}
-        {found && typeof found !== 'string' && anew && (
+        {fault && <p className="warning">{fault}</p>}
+        {found && anew && (
           <p className="plain">
             {Math.round(100 * found.removed)} % of the picture, in {found.strokes.length}{' '}
             {found.strokes.length === 1 ? 'stroke' : 'strokes'}.

@@ -1,20 +1,23 @@
 import { useEffect, useMemo, useState } from 'react';
 import { Button, Heading } from 'react-aria-components';
+import { quantity } from '../../../base/quantity.ts';
+import { pauseSentences } from '../../../outputs/program/take-up.ts';
 import { type BurnPlace, burnPlace } from '../../../physics/raster/pass-time.ts';
 import { BurnView } from '../../../render/mockup-view/BurnView.tsx';
+import { inBackground } from '../../faults/lazy-part.tsx';
 import { SheetDialog } from '../../fields/SheetDialog.tsx';
+import { ValueControl } from '../../fields/ValueControl.tsx';
 import { closeBurn, goTo, openBurn, saveBurnClip, tryPause } from './mockup-actions.ts';
-import { MOCKUP_LAMP, type PausePoint, type ReadyBurn, setBurn, useBurn } from './mockup-store.ts';
+import { following, MOCKUP_LAMP, type PausePoint, type ReadyBurn, setBurn, useBurnStore } from './mockup-store.ts';
 import { WorkStatus } from './WorkStatus.tsx';
 import './mockup.css';
 import './burn.css';
-import { pauseSentences } from '../../../outputs/program/take-up.ts';
-import { inBackground } from '../../faults/lazy-part.tsx';
-import { ValueControl } from '../../fields/ValueControl.tsx';
+
+const STOP_LENGTH = quantity(1, 240, { label: 'Length of the stop', unit: 'min', step: 1, digits: 2, sliderHigh: 120 });
 
 /** The burn from its first row to its last. */
 export function BurnDialog() {
-  const record = useBurn((state) => state.record);
+  const record = useBurnStore((state) => state.record);
   useEffect(() => closeBurn, []);
   return (
     <SheetDialog label="Watch it burn" isOpen={record !== null} onClose={closeBurn}>
@@ -24,7 +27,9 @@ export function BurnDialog() {
 }
 
 function Sheet() {
-  const { record, burn, busy, fault } = useBurn();
+  const record = useBurnStore((state) => state.record);
+  const burn = useBurnStore((state) => state.burn);
+  const busy = following.use((state) => state.busy !== null);
   return (
     <div className="sheet-table">
       <header className="sheet-head">
@@ -36,7 +41,7 @@ function Sheet() {
       </header>
       <div className="sheet-place mockup-place">{burn && <Watch burn={burn} />}</div>
       <aside className="sheet-panel mockup-panel" aria-label="The burn">
-        <WorkStatus busy={busy} fault={fault} />
+        <WorkStatus of={following} />
         {!burn && !busy && record && (
           <Button className="wide" onPress={() => inBackground(openBurn(record))}>
             Work it out
@@ -49,7 +54,9 @@ function Sheet() {
 }
 
 function Watch({ burn }: { burn: ReadyBurn }) {
-  const { record, seconds, playing } = useBurn();
+  const record = useBurnStore((state) => state.record);
+  const seconds = useBurnStore((state) => state.seconds);
+  const playing = useBurnStore((state) => state.playing);
   usePlaying();
   const looks = useMemo(() => burn.faces.map(({ look }) => look), [burn]);
   const { slab, parts } = burn.faces[0];
@@ -66,7 +73,7 @@ function Watch({ burn }: { burn: ReadyBurn }) {
           lamp={MOCKUP_LAMP}
           seconds={seconds}
           label={`${record?.piece.name ?? ''}, half burned.`}
-          onFault={(message) => setBurn({ fault: message })}
+          onFault={(message) => following.tell({ fault: message })}
         />
       </div>
       <div className="burn-bar">
@@ -117,16 +124,16 @@ const PLAYS_S = 24;
 
 /** Moves the burn on while it plays. */
 function usePlaying(): void {
-  const playing = useBurn((state) => state.playing);
+  const playing = useBurnStore((state) => state.playing);
   useEffect(() => {
     if (!playing) return;
     let before = performance.now();
     let request = requestAnimationFrame(function step(now) {
-      const { burn, seconds } = useBurn.getState();
+      const { burn, seconds } = useBurnStore.getState();
       if (!burn) return;
       goTo(seconds + (burn.totalS * Math.min(250, now - before)) / 1000 / PLAYS_S);
       before = now;
-      if (useBurn.getState().seconds >= burn.totalS) setBurn({ playing: false });
+      if (useBurnStore.getState().seconds >= burn.totalS) setBurn({ playing: false });
       else request = requestAnimationFrame(step);
     });
     return () => cancelAnimationFrame(request);
@@ -135,7 +142,9 @@ function usePlaying(): void {
 
 /** Stops in the burn, and its clip. */
 function BurnPanel({ burn }: { burn: ReadyBurn }) {
-  const { seconds, pause, busy } = useBurn();
+  const seconds = useBurnStore((state) => state.seconds);
+  const pause = useBurnStore((state) => state.pause);
+  const busy = following.use((state) => state.busy !== null);
   const [lengthMin, setLength] = useState(30);
   const { pass, passS } = burnPlace(burn.courses, seconds);
   const minute = Math.round(passS / 60);
@@ -151,28 +160,19 @@ function BurnPanel({ burn }: { burn: ReadyBurn }) {
         A long burn over lunch: stop the machine between two rows and stay registered. Never leave it burning alone.
       </p>
       <ValueControl
-        label="Length of the stop"
+        of={STOP_LENGTH}
         hint="The wood cools meanwhile: the next rows find it colder."
-        unit="min"
         value={lengthMin}
         onChange={setLength}
-        low={1}
-        high={240}
-        sliderHigh={120}
-        step={1}
       />
-      <Button
-        className="wide"
-        isDisabled={busy !== null}
-        onPress={() => inBackground(tryPause(pass, minute, lengthMin))}
-      >
+      <Button className="wide" isDisabled={busy} onPress={() => inBackground(tryPause(pass, minute, lengthMin))}>
         Stop after minute {minute}
         {several ? ` of pass ${pass + 1}` : ''}
       </Button>
       <p className="hint">Move the burn to where you want to stop; this tells what it does.</p>
       <div role="status">{pause && <p className="plain">{pauseWords(pause)}</p>}</div>
       <h3>To send</h3>
-      <Button className="wide" isDisabled={busy !== null} onPress={() => inBackground(saveBurnClip())}>
+      <Button className="wide" isDisabled={busy} onPress={() => inBackground(saveBurnClip())}>
         Save the burn as a clip
       </Button>
       <p className="hint">The whole burn in 12 s, WebM. Without a graphics card it takes some minutes.</p>

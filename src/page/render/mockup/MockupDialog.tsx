@@ -6,13 +6,13 @@ import { inBackground } from '../../faults/lazy-part.tsx';
 import { SheetDialog } from '../../fields/SheetDialog.tsx';
 import { MockupPanel } from './MockupPanel.tsx';
 import { closeMockup, openMockup } from './mockup-actions.ts';
-import { setMockup, useMockup } from './mockup-store.ts';
+import { drawing, setMockup, useMockupStore } from './mockup-store.ts';
 import { WorkStatus } from './WorkStatus.tsx';
 import './mockup.css';
 
 /** The finished slab as the client will see it, nearly as large as the page. */
 export function MockupDialog() {
-  const record = useMockup((state) => state.record);
+  const record = useMockupStore((state) => state.record);
   useEffect(() => closeMockup, []);
   return (
     <SheetDialog label="Mock-up for the client" isOpen={record !== null} onClose={closeMockup}>
@@ -22,7 +22,11 @@ export function MockupDialog() {
 }
 
 function Sheet() {
-  const { record, shown, setting, lamp, busy, fault } = useMockup();
+  const record = useMockupStore((state) => state.record);
+  const shown = useMockupStore((state) => state.shown);
+  const setting = useMockupStore((state) => state.setting);
+  const lamp = useMockupStore((state) => state.lamp);
+  const busy = drawing.use((state) => state.busy !== null);
   const name = record?.piece.name ?? '';
   return (
     <div className="sheet-table">
@@ -44,16 +48,16 @@ function Sheet() {
               lamp={lamp}
               label={`${name}, finished.`}
               onDrawn={(stance) => {
-                if (useMockup.getState().stance !== stance) setMockup({ stance });
+                if (useMockupStore.getState().stance !== stance) setMockup({ stance });
               }}
-              onFault={(message) => setMockup({ fault: message })}
+              onFault={(message) => drawing.tell({ fault: message })}
             />
           )}
         </div>
         <p className="mockup-note">{HONEST_NOTE}</p>
       </div>
       <aside className="sheet-panel mockup-panel" aria-label="What the client sees and gets">
-        <WorkStatus busy={busy} fault={fault} />
+        <WorkStatus of={drawing} />
         {!shown && !busy && record && (
           <Button className="wide" onPress={() => inBackground(openMockup(record))}>
             Lay the proof on the slab

@@ -1,11 +1,12 @@
 import { useState } from 'react';
 import { Button } from 'react-aria-components';
-import { degToRad, radToDeg } from '../../../base/units.ts';
+import { quantity } from '../../../base/quantity.ts';
+import { degToRad } from '../../../base/units.ts';
 import type { SettingName } from '../../../render/mockup/things/solids.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import { type Choice, ChoiceControl, ValueControl } from '../../fields/ValueControl.tsx';
 import { CLIP_SIZE, drawBand, saveClientFile, saveClip, saveModel, saveStill } from './mockup-actions.ts';
-import { setMockup, useMockup } from './mockup-store.ts';
+import { drawing, setMockup, useMockupStore } from './mockup-store.ts';
 
 const SETTINGS: readonly Choice<Exclude<SettingName, 'bench'>>[] = [
   { id: 'shelf', label: 'On a shelf', note: 'Leaning against the wall between a vase and two books.' },
@@ -20,12 +21,20 @@ const WIDTHS: readonly Choice<string>[] = [
   { id: '4000', label: '4000 × 3000', note: 'For print, up to about 34 cm wide.' },
 ];
 
+const LAMP_ROUND = quantity(-Math.PI, Math.PI, { label: 'Lamp round the slab', unit: '°', step: 5, digits: 0 });
+
+const LAMP_OVER = quantity(degToRad(8), degToRad(80), { label: 'Lamp over the slab', unit: '°', step: 2, digits: 0 });
+
 /** Setting and lamp, and everything that can be saved. */
 export function MockupPanel() {
-  const { shown, setting, lamp, band, busy } = useMockup();
+  const shown = useMockupStore((state) => state.shown);
+  const setting = useMockupStore((state) => state.setting);
+  const lamp = useMockupStore((state) => state.lamp);
+  const band = useMockupStore((state) => state.band);
+  const busy = drawing.use((state) => state.busy !== null);
   const [width, setWidth] = useState('4000');
-  const off = !shown || busy !== null;
-  const around = ((radToDeg(lamp.azimuthRad) + 540) % 360) - 180;
+  const off = !shown || busy;
+  const around = ((lamp.azimuthRad + 3 * Math.PI) % (2 * Math.PI)) - Math.PI;
   return (
     <div className="mockup-controls">
       <ChoiceControl
@@ -35,24 +44,16 @@ export function MockupPanel() {
         onChange={(id) => setMockup({ setting: id })}
       />
       <ValueControl
-        label="Lamp round the slab"
+        of={LAMP_ROUND}
         hint="0 is above the picture; grows clockwise."
-        unit="°"
-        value={Math.round(around)}
-        onChange={(degrees) => setMockup({ lamp: { ...lamp, azimuthRad: degToRad(degrees) } })}
-        low={-180}
-        high={180}
-        step={5}
+        value={around}
+        onChange={(azimuthRad) => setMockup({ lamp: { ...lamp, azimuthRad } })}
       />
       <ValueControl
-        label="Lamp over the slab"
+        of={LAMP_OVER}
         hint="Low light rakes over the relief and throws long shadows."
-        unit="°"
-        value={Math.round(radToDeg(lamp.elevationRad))}
-        onChange={(degrees) => setMockup({ lamp: { ...lamp, elevationRad: degToRad(degrees) } })}
-        low={8}
-        high={80}
-        step={2}
+        value={lamp.elevationRad}
+        onChange={(elevationRad) => setMockup({ lamp: { ...lamp, elevationRad } })}
       />
       <h3>To send</h3>
       <Button className="wide mockup-main" isDisabled={off} onPress={() => inBackground(saveClientFile())}>

@@ -1,23 +1,21 @@
 import { Button } from 'react-aria-components';
-
-interface WorkStatusProps {
-  /** What is being done, with how far it is, 0–1. */
-  readonly busy: { readonly label: string; readonly share: number; readonly stop: () => void } | null;
-  readonly fault: string | null;
-}
+import type { Task } from '../../remote/task.ts';
 
 /** What is under way, with a way to stop it, and what went wrong. */
-export function WorkStatus({ busy, fault }: WorkStatusProps) {
+export function WorkStatus({ of }: { of: Task }) {
+  const busy = of.use((state) => state.busy);
+  const share = of.use((state) => state.share);
+  const fault = of.use((state) => state.fault);
   return (
     <>
       <div role="status">
         {busy && (
           <div className="mockup-busy">
             <p>
-              {busy.label}, {Math.round(100 * busy.share)} %
+              {busy}, {Math.round(100 * share)} %
             </p>
-            <progress max={1} value={busy.share} aria-label={busy.label} />
-            <Button className="quiet" onPress={busy.stop}>
+            <progress max={1} value={share} aria-label={busy} />
+            <Button className="quiet" onPress={of.stop}>
               Stop
             </Button>
           </div>

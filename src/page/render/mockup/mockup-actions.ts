@@ -1,5 +1,4 @@
 import type { AskOptions } from '../../../base/remote/remote.ts';
-import { Cancelled } from '../../../base/stop.ts';
 import { courseTimeS } from '../../../physics/raster/pass-time.ts';
 import type { Piece } from '../../../piece/schema.ts';
 import { AT_HOME } from '../../../render/mockup/mockup-scene.ts';
@@ -11,7 +10,17 @@ import { isWhole, type ProofRecord, useProofStore } from '../../burn/proof-store
 import { photoBytes } from '../../files/photo-bytes.ts';
 import { fileName, saveFile } from '../../files/save-file.ts';
 import type { Look } from './messages.ts';
-import { MOCKUP_LAMP, mockupWorker, type ShownSlab, setBurn, setMockup, useBurn, useMockup } from './mockup-store.ts';
+import {
+  drawing,
+  following,
+  MOCKUP_LAMP,
+  mockupWorker,
+  type ShownSlab,
+  setBurn,
+  setMockup,
+  useBurnStore,
+  useMockupStore,
+} from './mockup-store.ts';
 
 /** Pixels over the slab's width of what the page shows, and of the quick looks of the band. */
 const FACE_PX = 2000;
@@ -20,71 +29,49 @@ const BAND_PX = 900;
 
 export const CLIP_SIZE = { width: 1280, height: 960, seconds: 6 } as const;
 
-/** Runs one piece of work at a time, with its progress and a way to stop it. */
-async function work<Value>(
-  label: string,
-  run: (how: { onProgress: (share: number) => void; signal: AbortSignal }) => Promise<Value>,
-): Promise<Value | null> {
-  const { busy } = useMockup.getState();
-  if (busy) return null;
-  const abort = new AbortController();
-  const stop = () => abort.abort();
-  setMockup({ busy: { label, share: 0, stop }, fault: null });
-  try {
-    return await run({
-      onProgress: (share) => setMockup({ busy: { label, share, stop } }),
-      signal: abort.signal,
-    });
-  } catch (error) {
-    if (!(error instanceof Cancelled)) setMockup({ fault: error instanceof Error ? error.message : String(error) });
-    return null;
-  } finally {
-    setMockup({ busy: null });
-  }
-}
-
 /** Opens the sheet on a finished proof and draws its face. */
 export async function openMockup(record: ProofRecord): Promise<void> {
-  const before = useMockup.getState().band;
+  const before = useMockupStore.getState().band;
   if (before) for (const address of [before.lighter, before.darker]) URL.revokeObjectURL(address);
-  setMockup({ record, shown: null, band: null, fault: null });
+  drawing.tell({ fault: null });
+  setMockup({ record, shown: null, band: null });
   if (!isWhole(record)) {
-    setMockup({ fault: 'The proof is not finished yet.' });
+    drawing.tell({ fault: 'The proof is not finished yet.' });
     return;
   }
-  const shown = await work('Laying the proof on the slab', (how) =>
+  const shown = await drawing.run('Laying the proof on the slab', (how) =>
     makeFace(record.id, record.piece, record.full, FACE_PX, how),
   );
-  if (shown && useMockup.getState().record === record) setMockup({ shown });
+  if (shown && useMockupStore.getState().record === record) setMockup({ shown });
 }
 
 export const closeMockup = (): void => {
-  useMockup.getState().busy?.stop();
+  drawing.stop();
   setMockup({ record: null, shown: null });
 };
 
 const lookNow = (): Look => {
-  const { setting, lamp, stance } = useMockup.getState();
+  const { setting, lamp, stance } = useMockupStore.getState();
   return { setting, lamp, stance };
 };
 
-const baseName = (): string => fileName(useMockup.getState().record?.piece.name ?? '');
+const baseName = (): string => fileName(useMockupStore.getState().record?.piece.name ?? '');
 
 export async function saveStill(widthPx: number, type: 'image/png' | 'image/jpeg'): Promise<void> {
-  const { shown } = useMockup.getState();
+  const { shown } = useMockupStore.getState();
   if (!shown) return;
   const height = Math.round(widthPx * 0.75);
-  const blob = await work('Drawing the still', (how) =>
+  const blob = await drawing.run('Drawing the still', (how) =>
     mockupWorker.ask('still', { key: shown.key, ...lookNow(), width: widthPx, height, type }, how),
   );
   if (blob) saveFile(`${baseName()}-${lookNow().setting}.${type === 'image/png' ? 'png' : 'jpg'}`, blob, type);
 }
 
 export async function saveClip(kind: 'turn' | 'lamp'): Promise<void> {
-  const { shown } = useMockup.getState();
+  const { shown } = useMockupStore.getState();
   if (!shown) return;
   const label = `Drawing ${CLIP_SIZE.seconds * FRAMES_PER_S} frames`;
-  const bytes = await work(label, (how) =>
+  const bytes = await drawing.run(label, (how) =>
     mockupWorker.ask('clip', { key: shown.key, ...lookNow(), kind, ...CLIP_SIZE }, how),
   );
   if (bytes) saveFile(`${baseName()}-${kind === 'turn' ? 'turning' : 'lamp'}.webm`, bytes, 'video/webm');
@@ -92,9 +79,9 @@ export async function saveClip(kind: 'turn' | 'lamp'): Promise<void> {
 
 /** Two stills at the ends of what is likely; computed once for a proof. */
 export async function drawBand(): Promise<void> {
-  const { record, band } = useMockup.getState();
+  const { record, band } = useMockupStore.getState();
   if (!record || band) return;
-  const made = await work('Trying likely paints and beams', async ({ onProgress, signal }) => {
+  const made = await drawing.run('Trying likely paints and beams', async ({ onProgress, signal }) => {
     const { piece, photoKey } = record;
     const ends = await ask(
       'likely-ends',
@@ -114,22 +101,22 @@ export async function drawBand(): Promise<void> {
     };
     return { lighter: await still('lighter', 0.5), darker: await still('darker', 0.75), keys };
   });
-  if (made && useMockup.getState().record === record) setMockup({ band: made });
+  if (made && useMockupStore.getState().record === record) setMockup({ band: made });
 }
 
 export async function saveClientFile(): Promise<void> {
   await drawBand();
-  const { record, shown, band } = useMockup.getState();
+  const { record, shown, band } = useMockupStore.getState();
   if (!record || !shown || !band) return;
   const asks = { key: shown.key, ...lookNow(), name: record.piece.name, facts: factsOf(record.piece), band: band.keys };
-  const bytes = await work('Writing the client’s file', (how) => mockupWorker.ask('page', asks, how));
+  const bytes = await drawing.run('Writing the client’s file', (how) => mockupWorker.ask('page', asks, how));
   if (bytes) saveFile(`${baseName()}.html`, bytes, 'text/html');
 }
 
 export async function saveModel(kind: 'glb' | 'usdz'): Promise<void> {
-  const { record, shown } = useMockup.getState();
+  const { record, shown } = useMockupStore.getState();
   if (!record || !shown) return;
-  const bytes = await work('Writing the model', (how) =>
+  const bytes = await drawing.run('Writing the model', (how) =>
     mockupWorker.ask('model', { key: shown.key, name: record.piece.name, kind }, how),
   );
   const type = kind === 'glb' ? 'model/gltf-binary' : 'model/vnd.usdz+zip';
@@ -142,30 +129,13 @@ const CLIP = { width: 1280, height: 960, seconds: 12 } as const;
 
 const SECONDS_PER_MINUTE = 60;
 
-async function workOnBurn<Value>(
-  label: string,
-  run: (how: { onProgress: (share: number) => void; signal: AbortSignal }) => Promise<Value>,
-): Promise<Value | null> {
-  if (useBurn.getState().busy) return null;
-  const abort = new AbortController();
-  const stop = () => abort.abort();
-  setBurn({ busy: { label, share: 0, stop }, fault: null });
-  try {
-    return await run({ onProgress: (share) => setBurn({ busy: { label, share, stop } }), signal: abort.signal });
-  } catch (error) {
-    if (!(error instanceof Cancelled)) setBurn({ fault: error instanceof Error ? error.message : String(error) });
-    return null;
-  } finally {
-    setBurn({ busy: null });
-  }
-}
-
 /** Opens the sheet on a finished proof: when each row is burned, and what each pass leaves. */
 export async function openBurn(record: ProofRecord): Promise<void> {
   const { full, piece, photoKey, id } = record;
-  setBurn({ record, burn: null, seconds: 0, playing: false, pause: null, fault: null });
+  setBurn({ record, burn: null, seconds: 0, playing: false, pause: null });
+  following.tell({ fault: null });
   if (!full || !isWhole(record)) return;
-  const burn = await workOnBurn('Working out the rows', async ({ onProgress, signal }) => {
+  const burn = await following.run('Working out the rows', async ({ onProgress, signal }) => {
     const several = piece.passes.length > 1;
     const share = several ? 0.7 : 0.2;
     const asks = { piece, photoKey };
@@ -186,38 +156,38 @@ export async function openBurn(record: ProofRecord): Promise<void> {
     };
     return { courses, faces, frame, totalS: courseTimeS(courses) };
   });
-  if (burn && useBurn.getState().record === record) setBurn({ burn });
+  if (burn && useBurnStore.getState().record === record) setBurn({ burn });
 }
 
 export function closeBurn(): void {
-  useBurn.getState().busy?.stop();
+  following.stop();
   setBurn({ record: null, burn: null, playing: false });
 }
 
 export function goTo(seconds: number): void {
-  const { burn } = useBurn.getState();
+  const { burn } = useBurnStore.getState();
   if (burn) setBurn({ seconds: Math.min(burn.totalS, Math.max(0, seconds)) });
 }
 
 /** What a stop there does; the answer comes a moment later. */
 export async function tryPause(pass: number, minute: number, lengthMin: number): Promise<void> {
-  const { record } = useBurn.getState();
+  const { record } = useBurnStore.getState();
   if (!record) return;
   const point = { pass, minute, lengthMin, effect: null };
   setBurn({ pause: point });
   const pause = { atS: minute * SECONDS_PER_MINUTE, lengthS: lengthMin * SECONDS_PER_MINUTE };
-  const effect = await workOnBurn('Working out the heat', ({ signal }) =>
+  const effect = await following.run('Working out the heat', ({ signal }) =>
     ask('pause', { piece: record.piece, photoKey: record.photoKey, pass, pause }, { signal }),
   );
-  if (effect && useBurn.getState().pause === point) setBurn({ pause: { ...point, effect } });
+  if (effect && useBurnStore.getState().pause === point) setBurn({ pause: { ...point, effect } });
 }
 
 export async function saveBurnClip(): Promise<void> {
-  const { record, burn } = useBurn.getState();
+  const { record, burn } = useBurnStore.getState();
   if (!record || !burn) return;
   const { courses, frame } = burn;
   const asks = { faces: burn.faces.map(({ key }) => key), courses, frame, lamp: MOCKUP_LAMP, stance: AT_HOME, ...CLIP };
-  const bytes = await workOnBurn('Drawing the clip', (how) => mockupWorker.ask('burn-clip', asks, how));
+  const bytes = await following.run('Drawing the clip', (how) => mockupWorker.ask('burn-clip', asks, how));
   if (bytes) saveFile(`${fileName(record.piece.name)}-burn.webm`, bytes, 'video/webm');
 }
 

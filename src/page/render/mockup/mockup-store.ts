@@ -9,6 +9,7 @@ import { AT_HOME, type FaceLook, type Stance } from '../../../render/mockup/mock
 import type { SettingName } from '../../../render/mockup/things/solids.ts';
 import type { SlabParts } from '../../../render/model/slab-parts.ts';
 import type { ProofRecord } from '../../burn/proof-store.ts';
+import { createTask } from '../../remote/task.ts';
 import { openWorker } from '../../remote/worker-port.ts';
 import type { MockupQuestions } from './messages.ts';
 
@@ -25,25 +26,23 @@ interface MockupState {
     readonly darker: string;
     readonly keys: { lighter: string; darker: string };
   } | null;
-  /** What is being done, with how far it is, 0–1. */
-  readonly busy: { readonly label: string; readonly share: number; readonly stop: () => void } | null;
-  readonly fault: string | null;
 }
 
 export const MOCKUP_LAMP: Lamp = { azimuthRad: 5.5, elevationRad: 0.62 };
 
-export const useMockup = create<MockupState>()(() => ({
+export const useMockupStore = create<MockupState>()(() => ({
   record: null,
   shown: null,
   setting: 'shelf',
   lamp: MOCKUP_LAMP,
   stance: AT_HOME,
   band: null,
-  busy: null,
-  fault: null,
 }));
 
-export const setMockup = useMockup.setState;
+export const setMockup = useMockupStore.setState;
+
+/** The mock-up, or what is saved of it, being drawn. */
+export const drawing = createTask();
 
 /** A face that the mock-up worker keeps under its key. */
 export interface ShownSlab {
@@ -78,21 +77,20 @@ interface BurnState {
   readonly seconds: number;
   readonly playing: boolean;
   readonly pause: PausePoint | null;
-  readonly busy: { readonly label: string; readonly share: number; readonly stop: () => void } | null;
-  readonly fault: string | null;
 }
 
-export const useBurn = create<BurnState>()(() => ({
+export const useBurnStore = create<BurnState>()(() => ({
   record: null,
   burn: null,
   seconds: 0,
   playing: false,
   pause: null,
-  busy: null,
-  fault: null,
 }));
 
-export const setBurn = useBurn.setState;
+export const setBurn = useBurnStore.setState;
+
+/** The burn, or what is asked of it, being worked out. */
+export const following = createTask();
 
 /** Draws mock-ups and keeps the faces it has drawn. If it is lost they are, too: both sheets offer to draw them again. */
 export const mockupWorker = createRemote<MockupQuestions>(

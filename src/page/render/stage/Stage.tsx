@@ -27,9 +27,20 @@ interface StageProps {
 
 /** The slab on the table, fed from the stores. */
 export function Stage({ handle, padding }: StageProps) {
-  const session = useSessionStore();
-  const rescue = useRescueStore();
-  const { piece, photo } = usePieceStore();
+  const shows = useSessionStore((state) => state.shows);
+  const compare = useSessionStore((state) => state.compare);
+  const wipe = useSessionStore((state) => state.wipe);
+  const uncleared = useSessionStore((state) => state.uncleared);
+  const scorched = useSessionStore((state) => state.scorched);
+  const reliefExaggeration = useSessionStore((state) => state.reliefExaggeration);
+  const sheen = useSessionStore((state) => state.sheen);
+  const lamp = useSessionStore((state) => state.lamp);
+  const resetToken = useSessionStore((state) => state.resetToken);
+  const lookAt = useSessionStore((state) => state.lookAt);
+  const change = useRescueStore(({ showsChange, proposal }) => (showsChange ? (proposal?.plan?.map ?? null) : null));
+  const changeAskedFor = useRescueStore((state) => state.askedFor);
+  const piece = usePieceStore((state) => state.piece);
+  const photo = usePieceStore((state) => state.photo);
   const { left, right } = useShown();
   const ground = useProofStore((state) => state.ground);
   // What is shown of the current proof's wood changes without another proof.
@@ -42,9 +53,8 @@ export function Stage({ handle, padding }: StageProps) {
   const asking = useRef(0);
 
   const shownOf = (record: ProofRecord | null) =>
-    (record &&
-      changeSurface(record, rescue.showsChange ? (rescue.proposal?.plan?.map ?? null) : null, rescue.askedFor)) ||
-    (record && session.shows !== 'proof' && oddsSurface(record, session.shows)) ||
+    (record && changeSurface(record, change, changeAskedFor)) ||
+    (record && shows !== 'proof' && oddsSurface(record, shows)) ||
     surfaceOf(record);
 
   const probe: SlabViewProps['onProbe'] = (point) => {
@@ -95,18 +105,18 @@ export function Stage({ handle, padding }: StageProps) {
       gloss60={stack.coats[0]?.gloss60 ?? null}
       underGloss60={stack.coats[1]?.gloss60 ?? null}
       surfaces={{ left: isGhost ? null : shownOf(left), right: shownOf(right) }}
-      wipe={right && session.compare === 'wipe' ? session.wipe : null}
-      sideBySide={right !== null && session.compare === 'side-by-side'}
-      overlays={{ uncleared: session.uncleared, scorched: session.scorched }}
-      reliefExaggeration={session.reliefExaggeration}
-      sheen={session.sheen}
-      lamp={session.lamp}
-      onLampChange={(lamp) => setSession({ lamp })}
-      onWipeChange={(wipe) => setSession({ wipe })}
+      wipe={right && compare === 'wipe' ? wipe : null}
+      sideBySide={right !== null && compare === 'side-by-side'}
+      overlays={{ uncleared, scorched }}
+      reliefExaggeration={reliefExaggeration}
+      sheen={sheen}
+      lamp={lamp}
+      onLampChange={(next) => setSession({ lamp: next })}
+      onWipeChange={(next) => setSession({ wipe: next })}
       onProbe={probe}
       onCard={lendViewCard}
-      resetToken={session.resetToken}
-      lookAt={session.lookAt}
+      resetToken={resetToken}
+      lookAt={lookAt}
       background={TABLE_GREY}
       padding={padding}
     />

@@ -31,7 +31,8 @@ export function endPlacing(): void {
  */
 export function usePlacing(record: ProofRecord | null): { placing: Placing | null; isGhost: boolean } {
   const on = useSessionStore(({ placing, openStep }) => placing && openStep === 'picture');
-  const { piece, photo } = usePieceStore();
+  const piece = usePieceStore((state) => state.piece);
+  const photo = usePieceStore((state) => state.photo);
   const { slab, picture } = piece;
   const length = useLengthText();
   const grabbed = useRef(false);

@@ -1,7 +1,7 @@
 import { Suspense } from 'react';
 import { Button } from 'react-aria-components';
 import { lazyPart } from '../../faults/lazy-part.tsx';
-import { setCalibrate, useCalibrate } from './calibrate-store.ts';
+import { setCalibrate, useCalibrateStore } from './calibrate-store.ts';
 
 /** Loaded once it is wanted: most visits do without. */
 const CalibrateDialog = lazyPart(() => import('./CalibrateDialog.tsx').then((module) => module.CalibrateDialog));
@@ -19,7 +19,7 @@ export function CalibrateButton() {
 
 /** The sheet itself; one for the whole page, whichever button opened it. */
 export function CalibrateSheet() {
-  const open = useCalibrate((state) => state.open);
+  const open = useCalibrateStore((state) => state.open);
   return (
     open && (
       <Suspense fallback={null}>

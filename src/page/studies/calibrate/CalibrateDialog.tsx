@@ -1,18 +1,23 @@
 import { useEffect, useRef, useState } from 'react';
 import { Button, FileTrigger, Heading, ToggleButton, ToggleButtonGroup } from 'react-aria-components';
+import type { FittedNumber, Residual } from '../../../studies/calibrate/fit-card.ts';
+import type { ShelfEntry } from '../../../studies/calibrate/shelf/shelf.ts';
+import { inBackground } from '../../faults/lazy-part.tsx';
 import { SheetDialog, SheetTable } from '../../fields/SheetDialog.tsx';
+import { ChoiceControl, NameControl } from '../../fields/ValueControl.tsx';
 import { usePieceStore } from '../../store/piece-store.ts';
 import { CardPanel, CardPlace } from './CardPart.tsx';
 import {
+  calibrating,
   figures,
   PARTS,
   type Part,
   plusMinus,
   redoWork,
   setCalibrate,
-  stopWork,
+  showPart,
   undoWork,
-  useCalibrate,
+  useCalibrateStore,
 } from './calibrate-store.ts';
 import {
   checkEntry,
@@ -32,20 +37,16 @@ import { FitPanel } from './FitPanel.tsx';
 import { ReadPanel, ReadPlace } from './ReadPart.tsx';
 import { ShelfPlace, useShelf } from './ShelfPlace.tsx';
 import './calibrate.css';
-import type { FittedNumber, Residual } from '../../../studies/calibrate/fit-card.ts';
-import type { ShelfEntry } from '../../../studies/calibrate/shelf/shelf.ts';
-import { inBackground } from '../../faults/lazy-part.tsx';
-import { ChoiceControl, NameControl } from '../../fields/ValueControl.tsx';
 
 /** A number whose spread keeps more than this share of what it was is not told by the card. */
 const TOLD = 0.97;
 
 /** What the fit made of the readings. */
 export function FitPlace() {
-  const record = useCalibrate((state) => state.record);
+  const record = useCalibrateStore((state) => state.record);
   if (!record) {
     return (
-      <div className="cal-paper cal-empty">
+      <div className="calibrate-paper calibrate-empty">
         <h3>From readings to numbers</h3>
         <p>
           The fit looks for the numbers of paint and beam that explain what was read, starting from what the piece says
@@ -60,8 +61,8 @@ export function FitPlace() {
   const most = Math.max(...told.map(({ deviationBefore }) => deviationBefore));
   const doubtful = fit.residuals.filter(({ off }) => Math.abs(off) > 3.5);
   return (
-    <div className="cal-paper cal-fit">
-      <table className="cal-numbers">
+    <div className="calibrate-paper calibrate-fit">
+      <table className="calibrate-numbers">
         <caption>
           <h3>The numbers, before and after</h3>
         </caption>
@@ -70,7 +71,7 @@ export function FitPlace() {
             <th scope="col">Number</th>
             <th scope="col">Before</th>
             <th scope="col">Fitted</th>
-            <th scope="col" className="cal-range">
+            <th scope="col" className="calibrate-range">
               9 in 10 between
             </th>
             <th scope="col">Spread</th>
@@ -82,7 +83,7 @@ export function FitPlace() {
           ))}
         </tbody>
         {rest.length > 0 && (
-          <tbody className="cal-untold">
+          <tbody className="calibrate-untold">
             <tr>
               <th scope="rowgroup" colSpan={5}>
                 Not told by these readings
@@ -119,16 +120,16 @@ function Row({ number, most }: { number: FittedNumber; most: number | null }) {
   return (
     <tr>
       <th scope="row">
-        {words} {unit && <small className="cal-unit">{unit}</small>}
+        {words} {unit && <small className="calibrate-unit">{unit}</small>}
       </th>
       <td>{figures(before)}</td>
       <td>
         <strong>{figures(value)}</strong>
       </td>
-      <td className="cal-range">
+      <td className="calibrate-range">
         {figures(low)} – {figures(high)}
       </td>
-      <td className="cal-spread">
+      <td className="calibrate-spread">
         {most === null ? (
           plusMinus(deviation)
         ) : (
@@ -137,8 +138,8 @@ function Row({ number, most }: { number: FittedNumber; most: number | null }) {
               {plusMinus(deviationBefore)} → <strong>{plusMinus(deviation)}</strong>
             </span>
             <svg viewBox="0 0 100 8" preserveAspectRatio="none" aria-hidden="true">
-              <rect className="cal-spread-before" width={(100 * deviationBefore) / most} height={8} />
-              <rect className="cal-spread-after" y={2.5} width={(100 * deviation) / most} height={3} />
+              <rect className="calibrate-spread-before" width={(100 * deviationBefore) / most} height={8} />
+              <rect className="calibrate-spread-after" y={2.5} width={(100 * deviation) / most} height={3} />
             </svg>
           </>
         )}
@@ -177,15 +178,15 @@ export function ShelfPanel() {
 
 /** Keeps what the piece has now. */
 function PutOn() {
-  const { piece } = usePieceStore();
-  const { work } = useCalibrate();
+  const piece = usePieceStore((state) => state.piece);
+  const work = useCalibrateStore((state) => state.work);
   const [name, setName] = useState('');
   if (piece.certainty.source !== 'calibrated') {
     return <p className="plain">This piece has uncalibrated numbers; fit a card first, or use an entry.</p>;
   }
   const there = work.entries.some((entry) => entry.name === name.trim());
   return (
-    <section className="cal-put-on" aria-label="Put this piece’s numbers on the shelf">
+    <section className="calibrate-put-on" aria-label="Put this piece’s numbers on the shelf">
       <NameControl label="Keep it as" value={name} onChange={setName} />
       <Button
         className="wide sheet-main"
@@ -198,10 +199,11 @@ function PutOn() {
 }
 
 function Chosen({ entry }: { entry: ShelfEntry }) {
-  const { work, comparedWith } = useCalibrate();
+  const work = useCalibrateStore((state) => state.work);
+  const comparedWith = useCalibrateStore((state) => state.comparedWith);
   const others = work.entries.filter((one) => one !== entry);
   return (
-    <section className="cal-chosen" aria-label={entry.name}>
+    <section className="calibrate-chosen" aria-label={entry.name}>
       <h3>{entry.name}</h3>
       <Button className="wide" onPress={() => takeEntry(entry)}>
         Use for this piece
@@ -219,7 +221,7 @@ function Chosen({ entry }: { entry: ShelfEntry }) {
         />
       )}
       <Check entry={entry} />
-      <div className="cal-entry-actions">
+      <div className="calibrate-entry-actions">
         <Button className="quiet" onPress={() => exportOwnShelf([entry])}>
           Save it as a file
         </Button>
@@ -237,7 +239,7 @@ function Rename({ entry }: { entry: ShelfEntry }) {
   useEffect(() => setName(entry.name), [entry.name]);
   return (
     <form
-      className="cal-rename"
+      className="calibrate-rename"
       onSubmit={(event) => {
         event.preventDefault();
         setReason(renameEntry(entry, name));
@@ -260,11 +262,12 @@ function Rename({ entry }: { entry: ShelfEntry }) {
 
 /** Whether the entry still holds. */
 function Check({ entry }: { entry: ShelfEntry }) {
-  const { work, drift } = useCalibrate();
+  const work = useCalibrateStore((state) => state.work);
+  const drift = useCalibrateStore((state) => state.drift);
   const strips = work.readings.filter(({ card }) => card.kind === 'check-strip' && card.patches.length > 1);
   const latest = strips.at(-1);
   return (
-    <div className="cal-check">
+    <div className="calibrate-check">
       <h4>Does it still hold?</h4>
       <p className="hint">A strip of eight patches tells in a minute whether the lens is dirty or the tube has aged.</p>
       <div className="button-row">
@@ -277,7 +280,7 @@ function Check({ entry }: { entry: ShelfEntry }) {
       </div>
       {!latest && <p className="hint">Compare: once the strip is read.</p>}
       {drift?.name === entry.name && (
-        <p className={drift.drift.sure ? 'warning' : 'cal-said'} role="status">
+        <p className={drift.drift.sure ? 'warning' : 'calibrate-said'} role="status">
           {drift.drift.words}
         </p>
       )}
@@ -314,9 +317,9 @@ export function CalibrateDialog() {
 /** Draws the card for what is chosen, and weighs the kinds on the scrap. */
 function useFollowingCard(): void {
   const piece = usePieceStore((state) => state.piece);
-  const kind = useCalibrate((state) => state.work.kind);
-  const wish = useCalibrate((state) => state.work.wish);
-  const kept = useCalibrate((state) => state.cardKept);
+  const kind = useCalibrateStore((state) => state.work.kind);
+  const wish = useCalibrateStore((state) => state.work.wish);
+  const kept = useCalibrateStore((state) => state.cardKept);
   useEffect(() => {
     if (kept) return;
     const timer = setTimeout(() => inBackground(drawCard(piece, { kind, wish })), SETTLE_MS);
@@ -340,7 +343,13 @@ function useFocusKept(part: Part) {
 }
 
 function Body() {
-  const { part, past, future, busy, fault, said, work } = useCalibrate();
+  const part = useCalibrateStore((state) => state.part);
+  const past = useCalibrateStore((state) => state.past);
+  const future = useCalibrateStore((state) => state.future);
+  const work = useCalibrateStore((state) => state.work);
+  const busy = calibrating.use((state) => state.busy);
+  const fault = calibrating.use((state) => state.fault);
+  const said = calibrating.use((state) => state.said);
   const { Place, Panel } = SHOWN[part];
   const panel = useFocusKept(part);
   const counts: Partial<Record<Part, number>> = { fit: work.readings.length, shelf: work.entries.length };
@@ -350,19 +359,19 @@ function Body() {
         <Heading slot="title">Calibrate with a card</Heading>
         <ToggleButtonGroup
           aria-label="Parts"
-          className="pair-group cal-parts"
+          className="pair-group calibrate-parts"
           selectionMode="single"
           disallowEmptySelection
           selectedKeys={[part]}
           onSelectionChange={(keys) => {
             const next = PARTS.find((one) => keys.has(one));
-            if (next) setCalibrate({ part: next, said: null, fault: null });
+            if (next) showPart(next);
           }}
         >
           {PARTS.map((one, i) => (
             <ToggleButton key={one} id={one} className="pair-button">
-              <span className="cal-number">{i + 1}</span> {LABELS[one]}
-              {counts[one] ? <span className="cal-count"> {counts[one]}</span> : null}
+              <span className="calibrate-number">{i + 1}</span> {LABELS[one]}
+              {counts[one] ? <span className="calibrate-count"> {counts[one]}</span> : null}
             </ToggleButton>
           ))}
         </ToggleButtonGroup>
@@ -377,22 +386,27 @@ function Body() {
           Close
         </Button>
       </header>
-      <div className="sheet-place cal-place">
+      <div className="sheet-place calibrate-place">
         <Place />
       </div>
-      <aside ref={panel} tabIndex={-1} className="sheet-panel cal-panel" aria-label={`${LABELS[part]}: what to do`}>
-        <div className="cal-news">
+      <aside
+        ref={panel}
+        tabIndex={-1}
+        className="sheet-panel calibrate-panel"
+        aria-label={`${LABELS[part]}: what to do`}
+      >
+        <div className="calibrate-news">
           <div role="status">
             {busy && (
-              <div className="cal-busy">
+              <div className="calibrate-busy">
                 <p>{busy}…</p>
-                <Button className="quiet" onPress={stopWork}>
+                <Button className="quiet" onPress={calibrating.stop}>
                   Stop
                 </Button>
                 <i aria-hidden="true" />
               </div>
             )}
-            {said && !busy && <p className="cal-said">{said}</p>}
+            {said && !busy && <p className="calibrate-said">{said}</p>}
           </div>
           {fault && (
             <p className="warning" role="alert">
@@ -423,18 +437,24 @@ export function ResidualPlot({ residuals }: { residuals: readonly Residual[] }) 
   const within = residuals.filter(({ off }) => Math.abs(off) <= 2).length;
   const words = `${within} of ${residuals.length} readings lie within two of their standard deviations of the fit.`;
   return (
-    <figure className="cal-residuals">
+    <figure className="calibrate-residuals">
       <figcaption>
         <h3>What the fit leaves over</h3>
-        <p className="cal-residuals-words">
+        <p className="calibrate-residuals-words">
           {words} Above the line: lighter, wider or at higher power than the fit says.
         </p>
       </figcaption>
       <svg viewBox={`0 0 ${WIDTH} ${HEIGHT}`} role="img" aria-label={words}>
-        <rect className="cal-usual" x={LEFT} y={y(2)} width={WIDTH - LEFT} height={y(-2) - y(2)} />
+        <rect className="calibrate-usual" x={LEFT} y={y(2)} width={WIDTH - LEFT} height={y(-2) - y(2)} />
         {[-4, -2, 0, 2, 4].map((tick) => (
           <g key={tick}>
-            <line className={tick === 0 ? 'cal-zero' : 'cal-tick'} x1={LEFT} x2={WIDTH} y1={y(tick)} y2={y(tick)} />
+            <line
+              className={tick === 0 ? 'calibrate-zero' : 'calibrate-tick'}
+              x1={LEFT}
+              x2={WIDTH}
+              y1={y(tick)}
+              y2={y(tick)}
+            />
             <text x={LEFT - 7} y={y(tick) + 3}>
               {tick > 0 ? `+${tick}` : String(tick).replace('-', '−')}
             </text>
@@ -443,7 +463,7 @@ export function ResidualPlot({ residuals }: { residuals: readonly Residual[] }) 
         {residuals.map(({ what, measured, fitted, off, counted }, i) => (
           <circle
             key={what}
-            className={counted < 0.5 ? 'cal-dot cal-dot-doubtful' : 'cal-dot'}
+            className={counted < 0.5 ? 'calibrate-dot calibrate-dot-doubtful' : 'calibrate-dot'}
             cx={x(i)}
             cy={y(off)}
             r={3}

@@ -9,32 +9,41 @@ import {
   MARK_MIDDLE_MM,
   MARK_MM,
   markCentres,
-  SMALLEST_CARD_MM,
 } from '../../../vision/card/card.ts';
 import { CARD_CAUTIONS } from '../../../vision/card/card-piece.ts';
-import type { CardWish } from '../../../vision/card/make-card.ts';
+import { CARD_QUANTITIES, type CardWish } from '../../../vision/card/make-card.ts';
 import { labelBox, vernierTeeth } from '../../../vision/card/picture.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import { More } from '../../fields/SheetDialog.tsx';
-import { ChoiceControl, LengthControl, SwitchControl, ValueControl } from '../../fields/ValueControl.tsx';
-import { KIND_LABELS, KIND_NOTES, KINDS, setCalibrate, useCalibrate, worthWords } from './calibrate-store.ts';
+import { ChoiceControl, SwitchControl, ValueControl } from '../../fields/ValueControl.tsx';
+import {
+  cardDrawing,
+  KIND_LABELS,
+  KIND_NOTES,
+  KINDS,
+  showPart,
+  useCalibrateStore,
+  worthWords,
+} from './calibrate-store.ts';
 import { chooseCard, saveCardData, saveCardJob, saveCardPiece } from './card-actions.ts';
 import type { CardLooks } from './messages.ts';
 
 export function CardPlace() {
-  const { card, looks, cardFault } = useCalibrate();
-  if (cardFault) {
+  const card = useCalibrateStore((state) => state.card);
+  const looks = useCalibrateStore((state) => state.looks);
+  const fault = cardDrawing.use((state) => state.fault);
+  if (fault) {
     return (
-      <div className="cal-paper cal-empty">
+      <div className="calibrate-paper calibrate-empty">
         <h3>No such card</h3>
-        <p role="alert">{cardFault}</p>
+        <p role="alert">{fault}</p>
       </div>
     );
   }
-  if (!card || !looks) return <div className="cal-paper cal-empty">Drawing the card…</div>;
+  if (!card || !looks) return <div className="calibrate-paper calibrate-empty">Drawing the card…</div>;
   const kind = KIND_LABELS[card.kind];
   return (
-    <figure className="cal-figure">
+    <figure className="calibrate-figure">
       <CardPicture card={card} looks={looks} label={`${kind} ${card.id} as it should come out by today’s numbers`} />
       <figcaption>
         {kind} {card.id}, {card.widthMm} × {card.heightMm} mm, as it should come out by today’s numbers.
@@ -45,7 +54,10 @@ export function CardPlace() {
 }
 
 export function CardPanel() {
-  const { work, worths, card, cardKept } = useCalibrate();
+  const work = useCalibrateStore((state) => state.work);
+  const worths = useCalibrateStore((state) => state.worths);
+  const card = useCalibrateStore((state) => state.card);
+  const cardKept = useCalibrateStore((state) => state.cardKept);
   const { kind, wish } = work;
   const best = worths?.[0];
   const change = (part: Partial<CardWish>) => chooseCard({ wish: { ...wish, ...part } });
@@ -66,32 +78,22 @@ export function CardPanel() {
         }))}
         onChange={(next) => chooseCard({ kind: next })}
       />
-      <LengthControl
-        label="Width"
+      <ValueControl
+        of={CARD_QUANTITIES.widthMm}
         hint="Of the scrap: painted like the piece, at least as large as a matchbox."
-        valueMm={wish.widthMm}
-        onChange={(mm) => change({ widthMm: Math.floor(mm) })}
-        lowMm={SMALLEST_CARD_MM.width}
-        highMm={400}
-        sliderHighMm={160}
-        stepMm={1}
-        digits={0}
+        value={wish.widthMm}
+        onChange={(widthMm) => change({ widthMm })}
       />
-      <LengthControl
-        label="Height"
+      <ValueControl
+        of={CARD_QUANTITIES.heightMm}
         hint="More room repeats patches, which tells more."
-        valueMm={wish.heightMm}
-        onChange={(mm) => change({ heightMm: Math.floor(mm) })}
-        lowMm={SMALLEST_CARD_MM.height}
-        highMm={400}
-        sliderHighMm={120}
-        stepMm={1}
-        digits={0}
+        value={wish.heightMm}
+        onChange={(heightMm) => change({ heightMm })}
       />
       <More label="Range and steps" note={wish.powers ? 'by hand' : 'by the numbers'}>
         <RangeControls wish={wish} change={change} />
       </More>
-      <div className="cal-actions">
+      <div className="calibrate-actions">
         <Button className="wide sheet-main" isDisabled={!card} onPress={() => inBackground(saveCardJob())}>
           Save the burn job
         </Button>
@@ -119,7 +121,7 @@ export function CardPanel() {
           ))}
         </ul>
       </section>
-      <Button className="wide" onPress={() => setCalibrate({ part: 'read', said: null })}>
+      <Button className="wide" onPress={() => showPart('read')}>
         It is burned: read it
       </Button>
     </>
@@ -128,12 +130,13 @@ export function CardPanel() {
 
 /** What tells most on this scrap. */
 function Advice() {
-  const { worths, work } = useCalibrate();
+  const worths = useCalibrateStore((state) => state.worths);
+  const work = useCalibrateStore((state) => state.work);
   if (!worths) return <p className="plain">Working out which card tells most…</p>;
   const [best] = worths;
   if (!best) return <p className="plain">Choose a card; the step wedge is the quickest to read by eye.</p>;
   return (
-    <div className="cal-advice">
+    <div className="calibrate-advice">
       <p>
         On this scrap the <strong>{KIND_LABELS[best.kind].toLowerCase()}</strong> tells most: read off a photograph it{' '}
         {worthWords(best.keeps)} of this picture’s tones.
@@ -160,51 +163,30 @@ function RangeControls({ wish, change }: { wish: CardWish; change: (part: Partia
       {wish.powers && (
         <>
           <ValueControl
-            label="Weakest"
+            of={CARD_QUANTITIES.weakest}
             hint="Should leave the paint as it is."
-            unit="%"
-            value={100 * low}
-            onChange={(percent) => change({ powers: [Math.min(percent / 100, high - 0.01), high] })}
-            low={0}
-            high={99}
-            step={1}
-            digits={1}
+            value={low}
+            onChange={(power) => change({ powers: [Math.min(power, high - 0.01), high] })}
           />
           <ValueControl
-            label="Strongest"
+            of={CARD_QUANTITIES.strongest}
             hint="Should begin to scorch."
-            unit="%"
-            value={100 * high}
-            onChange={(percent) => change({ powers: [low, Math.max(percent / 100, low + 0.01)] })}
-            low={1}
-            high={100}
-            step={1}
-            digits={1}
+            value={high}
+            onChange={(power) => change({ powers: [low, Math.max(power, low + 0.01)] })}
           />
         </>
       )}
       <ValueControl
-        label="Steps"
+        of={CARD_QUANTITIES.steps}
         hint="More steps, smaller between them; two thirds lie where the paint should clear."
-        unit=""
         value={wish.steps}
-        onChange={(steps) => change({ steps: Math.round(steps) })}
-        low={5}
-        high={60}
-        sliderHigh={32}
-        step={1}
-        digits={0}
+        onChange={(steps) => change({ steps })}
       />
       <ValueControl
-        label="Patch"
+        of={CARD_QUANTITIES.patchMm}
         hint="Side of a patch; larger ones are easier to see."
-        unit="mm"
         value={wish.patchMm}
-        onChange={(mm) => change({ patchMm: Math.round(mm) })}
-        low={4}
-        high={20}
-        step={1}
-        digits={0}
+        onChange={(patchMm) => change({ patchMm })}
       />
     </>
   );
@@ -226,7 +208,7 @@ export function CardPicture({ card, looks, label, small }: CardPictureProps) {
     <rect key={key} x={x - side / 2} y={y - side / 2} width={side} height={side} fill={fill} />
   );
   return (
-    <svg className="cal-card" viewBox={`0 0 ${widthMm} ${heightMm}`} role="img" aria-label={label}>
+    <svg className="calibrate-card" viewBox={`0 0 ${widthMm} ${heightMm}`} role="img" aria-label={label}>
       <rect width={widthMm} height={heightMm} rx={1.2} fill={paint} />
       {markCentres(card).map(([x, y]) => (
         <g key={`${x} ${y}`}>
@@ -241,7 +223,7 @@ export function CardPicture({ card, looks, label, small }: CardPictureProps) {
       })}
       <rect {...rectOf(reference)} fill={bare} />
       {!small && (
-        <text className="cal-card-note" x={reference.xMm + 6} y={reference.yMm + reference.heightMm / 2 + 0.7}>
+        <text className="calibrate-card-note" x={reference.xMm + 6} y={reference.yMm + reference.heightMm / 2 + 0.7}>
           bare undercoat
         </text>
       )}
@@ -274,7 +256,7 @@ export function CardPicture({ card, looks, label, small }: CardPictureProps) {
 function Label({ box, text, fill }: { box: CardBox; text: string; fill: string }) {
   const { xMm, yMm } = labelBox(text, box);
   return (
-    <text className="cal-card-label" x={xMm} y={yMm + 2} fill={fill}>
+    <text className="calibrate-card-label" x={xMm} y={yMm + 2} fill={fill}>
       {text}
     </text>
   );

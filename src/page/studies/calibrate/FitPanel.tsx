@@ -8,12 +8,15 @@ import { inBackground } from '../../faults/lazy-part.tsx';
 import { More } from '../../fields/SheetDialog.tsx';
 import { ChoiceControl, SwitchControl } from '../../fields/ValueControl.tsx';
 import { usePieceStore } from '../../store/piece-store.ts';
-import { type FitRecord, setCalibrate, today, useCalibrate } from './calibrate-store.ts';
+import { type FitRecord, setCalibrate, showPart, today, useCalibrateStore } from './calibrate-store.ts';
 import { applyNumbers, fitReadings, freshReadings, standingOf, takeSlab } from './card-actions.ts';
 import { ReadingList } from './ReadingList.tsx';
 
 export function FitPanel() {
-  const { work, filmMeasured, changes, record } = useCalibrate();
+  const work = useCalibrateStore((state) => state.work);
+  const filmMeasured = useCalibrateStore((state) => state.filmMeasured);
+  const changes = useCalibrateStore((state) => state.changes);
+  const record = useCalibrateStore((state) => state.record);
   const piece = usePieceStore((state) => state.piece);
   const fresh = freshReadings(work.readings, piece).length;
   const calibrated = piece.certainty.source === 'calibrated';
@@ -80,7 +83,7 @@ function Outcome({ record }: { record: FitRecord }) {
         <p className="warning">The fit did not come to rest; look at the readings before you use its numbers.</p>
       )}
       {standing === 'in use' ? (
-        <Button className="wide sheet-main" onPress={() => setCalibrate({ part: 'shelf', said: null })}>
+        <Button className="wide sheet-main" onPress={() => showPart('shelf')}>
           Put it on the shelf
         </Button>
       ) : (
@@ -90,7 +93,7 @@ function Outcome({ record }: { record: FitRecord }) {
       )}
       {standing === 'stale' && <p className="hint">Coats or machine have been changed since; fit again.</p>}
       {fit.untold.length > 0 && (
-        <section className="cal-cannot" aria-label="What stays open">
+        <section className="calibrate-cannot" aria-label="What stays open">
           <h3>What stays open</h3>
           <ul>
             {untoldLines(fit).map(({ helps, what }) => (
@@ -136,7 +139,7 @@ function BandPair({ before, after }: { before: Band; after: Band }) {
   const top = Math.max(before.high, after.high, 0.02);
   const narrower = before.high - before.low > 0 ? (after.high - after.low) / (before.high - before.low) : 1;
   return (
-    <section className="cal-bands" aria-label="Uncleared share of the light areas">
+    <section className="calibrate-bands" aria-label="Uncleared share of the light areas">
       <h3>Light areas that stay uncleared</h3>
       <Bar label="Before" band={before} top={top} />
       <Bar label="After" band={after} top={top} after />
@@ -152,7 +155,7 @@ function BandPair({ before, after }: { before: Band; after: Band }) {
 function Bar({ label, band, top, after = false }: { label: string; band: Band; top: number; after?: boolean }) {
   const at = (share: number) => `${(100 * share) / top}%`;
   return (
-    <div className={after ? 'cal-band cal-band-after' : 'cal-band'}>
+    <div className={after ? 'calibrate-band calibrate-band-after' : 'calibrate-band'}>
       <p>
         <span>{label}</span>
         <span>

@@ -12,15 +12,25 @@ import {
 import { labToHex } from '../../../base/color/lab.ts';
 import { applyHomography, fitHomography } from '../../../base/geometry/homography.ts';
 import type { Point } from '../../../base/geometry/outline.ts';
+import { quantity } from '../../../base/quantity.ts';
 import { type Card, type CardLine, markCentres, powerOf } from '../../../vision/card/card.ts';
 import type { CardReading } from '../../../vision/card/reading.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import { ChoiceControl, PairSwitch, ValueControl } from '../../fields/ValueControl.tsx';
 import { droppedFiles } from '../../files/photo-bytes.ts';
+import { faultOf } from '../../remote/task.ts';
 import { PHOTO_TYPES } from '../../store/files.ts';
 import { Handle, Sheet } from '../../vision/slab/Sheet.tsx';
 import { CardPicture } from './CardPart.tsx';
-import { type CardPhoto, editWork, KIND_LABELS, setCalibrate, useCalibrate } from './calibrate-store.ts';
+import {
+  type CardPhoto,
+  calibrating,
+  editWork,
+  KIND_LABELS,
+  setCalibrate,
+  showPart,
+  useCalibrateStore,
+} from './calibrate-store.ts';
 import {
   keepNotes,
   moveCorner,
@@ -34,11 +44,15 @@ import type { CardLooks } from './messages.ts';
 import { ReadingList } from './ReadingList.tsx';
 import '../../vision/slab/slab-photo.css';
 
+const CHIP_LIGHTNESS = quantity(20, 98, { label: 'Chip’s lightness', unit: 'L*', step: 0.5, digits: 1 });
+
 export function ReadPlace() {
-  const { card, looks, how } = useCalibrate();
+  const card = useCalibrateStore((state) => state.card);
+  const looks = useCalibrateStore((state) => state.looks);
+  const how = useCalibrateStore((state) => state.how);
   if (!card || !looks) {
     return (
-      <div className="cal-paper cal-empty">
+      <div className="calibrate-paper calibrate-empty">
         <h3>Which card?</h3>
         <p>Choose one that was saved here, or open its data file.</p>
       </div>
@@ -48,7 +62,8 @@ export function ReadPlace() {
 }
 
 export function ReadPanel() {
-  const { card, how } = useCalibrate();
+  const card = useCalibrateStore((state) => state.card);
+  const how = useCalibrateStore((state) => state.how);
   return (
     <>
       <WhichCard />
@@ -59,7 +74,10 @@ export function ReadPanel() {
           { id: 'eye', label: 'By eye' },
           { id: 'photo', label: 'Off a photograph' },
         ]}
-        onChange={(next) => setCalibrate({ how: next, fault: null, said: null })}
+        onChange={(next) => {
+          calibrating.tell({ fault: null, said: null });
+          setCalibrate({ how: next });
+        }}
       />
       {card && (how === 'eye' ? <EyePanel card={card} /> : <PhotoPanel card={card} />)}
     </>
@@ -68,11 +86,12 @@ export function ReadPanel() {
 
 /** The card that was burned: the one on the sheet, one kept in this browser, or one from its file. */
 function WhichCard() {
-  const { card, cards } = useCalibrate();
+  const card = useCalibrateStore((state) => state.card);
+  const cards = useCalibrateStore((state) => state.cards);
   const idOf = (one: NonNullable<typeof card>) => `${one.kind} ${one.id}`;
   const others = cards.filter((kept) => !card || idOf(kept.card) !== idOf(card));
   return (
-    <div className="cal-which">
+    <div className="calibrate-which">
       {others.length > 0 ? (
         <ChoiceControl
           label="Card"
@@ -110,7 +129,7 @@ function WhichCard() {
 }
 
 function EyePanel({ card }: { card: Card }) {
-  const { notes } = useCalibrate((state) => state.work);
+  const { notes } = useCalibrateStore((state) => state.work);
   if (card.kind === 'tones') {
     return <p className="plain">A tone card is read off a photograph: an eye cannot put a figure on a tone.</p>;
   }
@@ -150,7 +169,9 @@ function EyePanel({ card }: { card: Card }) {
 const GREY = 49.5;
 
 function PhotoPanel({ card }: { card: Card }) {
-  const { photo, chipLightness, work } = useCalibrate();
+  const photo = useCalibrateStore((state) => state.photo);
+  const chipLightness = useCalibrateStore((state) => state.chipLightness);
+  const work = useCalibrateStore((state) => state.work);
   const read = work.readings.find(({ card: one, reading }) => one.id === card.id && reading.how === 'photo');
   return (
     <>
@@ -176,15 +197,10 @@ function PhotoPanel({ card }: { card: Card }) {
       />
       {chipLightness !== null && (
         <ValueControl
-          label="Chip’s lightness"
+          of={CHIP_LIGHTNESS}
           hint="L* of a neutral chip lying there; 49.5 is a grey card of 18 %."
-          unit="L*"
           value={chipLightness}
           onChange={(value) => setCalibrate({ chipLightness: value })}
-          low={20}
-          high={98}
-          step={0.5}
-          digits={1}
         />
       )}
       {photo && (
@@ -195,11 +211,7 @@ function PhotoPanel({ card }: { card: Card }) {
           >
             {photo.corners ? 'Read again' : 'Set the corners'}
           </Button>
-          <Button
-            className="wide sheet-main"
-            isDisabled={!read}
-            onPress={() => setCalibrate({ part: 'fit', said: null, fault: null })}
-          >
+          <Button className="wide sheet-main" isDisabled={!read} onPress={() => showPart('fit')}>
             Go on to the fit
           </Button>
         </div>
@@ -213,12 +225,12 @@ function PhotoPanel({ card }: { card: Card }) {
 
 /** What was read beside what was expected. */
 function PatchTable({ card, reading }: { card: Card; reading: CardReading }) {
-  const looks = useCalibrate((state) => state.looks);
+  const looks = useCalibrateStore((state) => state.looks);
   const patches = reading.patches
     .map((seen) => ({ seen, patch: card.patches.find(({ id }) => id === seen.id) }))
     .sort((a, b) => Number(a.patch?.label) - Number(b.patch?.label));
   return (
-    <div className="cal-patches">
+    <div className="calibrate-patches">
       {patches.length > 0 && (
         <table>
           <caption>
@@ -293,20 +305,20 @@ const GROUPS: readonly { start: string; title: string; name: (line: CardLine) =>
 
 /** Widths of lines as a loupe tells them, and the pair of strokes that lines up. */
 function LineWidths({ card, looks }: { card: Card; looks: CardLooks }) {
-  const { notes } = useCalibrate((state) => state.work);
+  const { notes } = useCalibrateStore((state) => state.work);
   const setWidth = (id: string, mm: number) => {
     const { [id]: _, ...others } = notes.widths;
     editWork({ notes: { ...notes, widths: Number.isFinite(mm) ? { ...others, [id]: mm } : others } });
   };
   return (
-    <div className="cal-paper cal-eye">
-      <div className="cal-eye-head">
+    <div className="calibrate-paper calibrate-eye">
+      <div className="calibrate-eye-head">
         <h3>How wide are the lines?</h3>
         <p>
           With a loupe and a scale of tenths, in mm. 0 for a line that does not show; leave out what you cannot tell.
         </p>
       </div>
-      <div className="cal-lines">
+      <div className="calibrate-lines">
         {GROUPS.map(({ start, title, name }) => {
           const lines = card.lines.filter(({ id }) => id.startsWith(start));
           return (
@@ -316,7 +328,7 @@ function LineWidths({ card, looks }: { card: Card; looks: CardLooks }) {
                 {lines.map((line) => (
                   <NumberField
                     key={line.id}
-                    className="cal-width"
+                    className="calibrate-width"
                     value={notes.widths[line.id] ?? Number.NaN}
                     minValue={0}
                     maxValue={5}
@@ -337,7 +349,7 @@ function LineWidths({ card, looks }: { card: Card; looks: CardLooks }) {
           <section aria-label="Two-way rows">
             <h4>Two-way rows</h4>
             <NumberField
-              className="cal-width"
+              className="calibrate-width"
               value={notes.pair ?? Number.NaN}
               minValue={1}
               maxValue={card.vernier.teeth}
@@ -352,7 +364,7 @@ function LineWidths({ card, looks }: { card: Card; looks: CardLooks }) {
           </section>
         )}
       </div>
-      <figure className="cal-eye-card">
+      <figure className="calibrate-eye-card">
         <CardPicture card={card} looks={looks} label="Where the lines lie on the card" small />
         <figcaption>Grey figures are what today’s numbers expect.</figcaption>
       </figure>
@@ -372,7 +384,7 @@ const NOTHING = { shows: null, clears: null, scorches: null };
 
 /** The rows of patches in the order of their labels, to be clicked; or the lines to be measured. */
 function EyePlace({ card, looks }: { card: Card; looks: CardLooks }) {
-  const { notes } = useCalibrate((state) => state.work);
+  const { notes } = useCalibrateStore((state) => state.work);
   const [row, setRow] = useState('');
   if (card.ladders.length === 0) return <LineWidths card={card} looks={looks} />;
   const ladder = card.ladders.find(({ name }) => name === row) ?? card.ladders[0];
@@ -381,8 +393,8 @@ function EyePlace({ card, looks }: { card: Card; looks: CardLooks }) {
   const choose = (what: What, label: number | null) =>
     editWork({ notes: { ...notes, ladders: { ...notes.ladders, [ladder.name]: { ...seen, [what]: label } } } });
   return (
-    <div className="cal-paper cal-eye">
-      <div className="cal-eye-head">
+    <div className="calibrate-paper calibrate-eye">
+      <div className="calibrate-eye-head">
         <h3>Three clicks: what do you see on the burned card?</h3>
         <p>Find the patches by the numbers burned under them. Leave out what no patch does.</p>
         {card.ladders.length > 1 && (
@@ -395,13 +407,13 @@ function EyePlace({ card, looks }: { card: Card; looks: CardLooks }) {
         )}
       </div>
       {QUESTIONS.map(({ what, label, note }) => (
-        <div key={what} className="cal-question">
+        <div key={what} className="calibrate-question">
           <p>
             <strong>{label}</strong> <span>{note}</span>
           </p>
           <ToggleButtonGroup
             aria-label={label}
-            className="cal-steps"
+            className="calibrate-steps"
             selectionMode="single"
             selectedKeys={seen[what] === null ? [] : [String(seen[what])]}
             onSelectionChange={(keys) => {
@@ -415,7 +427,7 @@ function EyePlace({ card, looks }: { card: Card; looks: CardLooks }) {
                 <ToggleButton
                   key={patch.id}
                   id={patch.label}
-                  className="cal-step"
+                  className="calibrate-step"
                   aria-label={`Patch ${patch.label}, ${power.toFixed(0)} % power`}
                 >
                   <i style={{ background: labToHex(looks.patches[patch.id] ?? looks.paint) }} />
@@ -427,7 +439,7 @@ function EyePlace({ card, looks }: { card: Card; looks: CardLooks }) {
           </ToggleButtonGroup>
         </div>
       ))}
-      <figure className="cal-eye-card">
+      <figure className="calibrate-eye-card">
         <CardPicture card={card} looks={looks} label="Where the patches lie on the card" small />
         <figcaption>Colours are what today’s numbers expect; go by what you see on the wood.</figcaption>
       </figure>
@@ -439,15 +451,15 @@ const CORNERS = ['left top', 'right top', 'right bottom', 'left bottom'];
 
 /** The photograph with the card's corners on it. */
 function PhotoPlace({ card }: { card: Card; looks: CardLooks }) {
-  const photo = useCalibrate((state) => state.photo);
+  const photo = useCalibrateStore((state) => state.photo);
   return (
     <DropZone
-      className="cal-drop"
+      className="calibrate-drop"
       getDropOperation={() => 'copy'}
       onDrop={(event) => {
         droppedFiles(event.items).then(
           ([file]) => openCardPhoto(file),
-          (error: Error) => setCalibrate({ fault: error.message }),
+          (error: unknown) => calibrating.tell({ fault: faultOf(error) }),
         );
       }}
     >
@@ -463,11 +475,11 @@ function Marked({ photo, card }: { photo: CardPhoto; card: Card }) {
     <Sheet label="The photograph of the card" view={view} picture={{ bitmap: photo.bitmap, quarters: 0, box: view }}>
       {photo.corners && (
         <>
-          <svg className="sp-lines" viewBox={`0 0 ${width} ${height}`} aria-hidden="true">
+          <svg className="photo-lines" viewBox={`0 0 ${width} ${height}`} aria-hidden="true">
             {outlines(photo.corners, card).map((points) => (
               <g key={points}>
-                <polygon className="sp-line-under cal-thin" points={points} />
-                <polygon className="sp-line cal-thin" points={points} />
+                <polygon className="photo-line-under calibrate-thin" points={points} />
+                <polygon className="photo-line calibrate-thin" points={points} />
               </g>
             ))}
           </svg>
@@ -510,7 +522,7 @@ function outlines(corners: readonly Point[], card: Card): string[] {
 }
 
 const Empty = () => (
-  <div className="cal-paper cal-empty">
+  <div className="calibrate-paper calibrate-empty">
     <h3>Photograph the card from straight above</h3>
     <p>
       So that it fills most of the picture, in focus, in shade or by a window, without flash and glare. All four corner

@@ -1,15 +1,15 @@
 import { Button } from 'react-aria-components';
 import { usePieceStore } from '../../store/piece-store.ts';
-import { editWork, setCalibrate, useCalibrate } from './calibrate-store.ts';
+import { editWork, setCalibrate, useCalibrateStore } from './calibrate-store.ts';
 import { calibrationKey } from './card-actions.ts';
 
 /** What was read so far. */
 export function ReadingList() {
-  const { readings } = useCalibrate((state) => state.work);
+  const { readings } = useCalibrateStore((state) => state.work);
   const key = usePieceStore((state) => calibrationKey(state.piece));
   if (readings.length === 0) return null;
   return (
-    <section className="cal-readings" aria-label="Readings">
+    <section className="calibrate-readings" aria-label="Readings">
       <h3>Readings</h3>
       <ul>
         {readings.map((one) => (

@@ -6,7 +6,7 @@ import { parametersOf } from '../../../studies/sure/spread.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import type { CardDrawing } from '../../store/records.ts';
 import { CardPicture } from './CardPart.tsx';
-import { figures, keptDrawing, plusMinus, setCalibrate, useCalibrate } from './calibrate-store.ts';
+import { calibrating, figures, keptDrawing, plusMinus, setCalibrate, useCalibrateStore } from './calibrate-store.ts';
 
 /** The shelf: entries to choose, and the numbers of the chosen one, beside another's if two are compared. */
 export function ShelfPlace() {
@@ -14,7 +14,7 @@ export function ShelfPlace() {
   const { entries } = work;
   if (entries.length === 0) {
     return (
-      <div className="cal-paper cal-empty">
+      <div className="calibrate-paper calibrate-empty">
         <h3>The shelf is empty</h3>
         <p>
           A calibrated paint on its machine is kept here by name, with date, card, numbers and spread, for every later
@@ -24,19 +24,20 @@ export function ShelfPlace() {
     );
   }
   return (
-    <div className="cal-paper cal-shelf">
+    <div className="calibrate-paper calibrate-shelf">
       <ToggleButtonGroup
         aria-label="Calibrated stacks and machines"
-        className="cal-entries"
+        className="calibrate-entries"
         selectionMode="single"
         selectedKeys={chosen ? [chosen.name] : []}
         onSelectionChange={(keys) => {
           const [name] = [...keys];
-          setCalibrate({ chosen: name === undefined ? null : String(name), said: null, fault: null });
+          calibrating.tell({ fault: null, said: null });
+          setCalibrate({ chosen: name === undefined ? null : String(name) });
         }}
       >
         {entries.map((entry) => (
-          <ToggleButton key={entry.name} id={entry.name} className="cal-entry">
+          <ToggleButton key={entry.name} id={entry.name} className="calibrate-entry">
             <Drawing name={entry.cardPicture} />
             <b>{entry.name}</b>
             <small>
@@ -53,7 +54,9 @@ export function ShelfPlace() {
 
 /** The chosen entry, and the one that it is compared with. */
 export function useShelf() {
-  const { work, chosen: name, comparedWith } = useCalibrate();
+  const work = useCalibrateStore((state) => state.work);
+  const name = useCalibrateStore((state) => state.chosen);
+  const comparedWith = useCalibrateStore((state) => state.comparedWith);
   const chosen = work.entries.find((entry) => entry.name === name) ?? null;
   const compared = work.entries.find((entry) => entry.name === comparedWith && entry !== chosen) ?? null;
   return { work, chosen, compared };
@@ -67,7 +70,7 @@ function Numbers({ entry }: { entry: ShelfEntry }) {
     return { parameter, deviation: at < 0 ? null : Math.sqrt(covariance!.matrix[at][at]) };
   });
   return (
-    <table className="cal-numbers">
+    <table className="calibrate-numbers">
       <caption>
         <h3>{entry.name}</h3>
       </caption>
@@ -82,7 +85,7 @@ function Numbers({ entry }: { entry: ShelfEntry }) {
         {rows.map(({ parameter, deviation }) => (
           <tr key={parameter.name}>
             <th scope="row">
-              {parameter.words} {parameter.unit && <small className="cal-unit">{parameter.unit}</small>}
+              {parameter.words} {parameter.unit && <small className="calibrate-unit">{parameter.unit}</small>}
             </th>
             <td>{figures(parameter.get(piece))}</td>
             <td>{deviation === null ? 'not fitted' : plusMinus(deviation)}</td>
@@ -95,7 +98,7 @@ function Numbers({ entry }: { entry: ShelfEntry }) {
 
 function Compared({ first, second }: { first: ShelfEntry; second: ShelfEntry }) {
   return (
-    <table className="cal-numbers">
+    <table className="calibrate-numbers">
       <caption>
         <h3>
           {first.name} and {second.name}
@@ -113,7 +116,7 @@ function Compared({ first, second }: { first: ShelfEntry; second: ShelfEntry }) 
         {compareEntries(first, second).map(({ name, words, unit, first: a, second: b, ratio, apart }) => (
           <tr key={name}>
             <th scope="row">
-              {words} {unit && <small className="cal-unit">{unit}</small>}
+              {words} {unit && <small className="calibrate-unit">{unit}</small>}
             </th>
             <td>{a === null ? '–' : figures(a)}</td>
             <td>{b === null ? '–' : figures(b)}</td>
@@ -147,7 +150,7 @@ function Drawing({ name }: { name: string }) {
     };
   }, [name]);
   return (
-    <span className="cal-entry-card">
+    <span className="calibrate-entry-card">
       {drawing && <CardPicture card={drawing.card} looks={drawing.looks} label="Its card" small />}
     </span>
   );

@@ -1,6 +1,5 @@
 import { create } from 'zustand';
 import type { Point } from '../../../base/geometry/outline.ts';
-import { Cancelled } from '../../../base/stop.ts';
 import type { Piece } from '../../../piece/schema.ts';
 import type { Drift } from '../../../studies/calibrate/drift.ts';
 import type { CardFit } from '../../../studies/calibrate/fit-card.ts';
@@ -9,6 +8,7 @@ import type { Band } from '../../../studies/sure/how-sure.ts';
 import type { Card, CardKind } from '../../../vision/card/card.ts';
 import { CARD_WISH, type CardWish } from '../../../vision/card/make-card.ts';
 import type { LadderSeen } from '../../../vision/card/reading.ts';
+import { createTask } from '../../remote/task.ts';
 import { DURABLE, openDatabase } from '../../store/database.ts';
 import {
   type CardDrawing,
@@ -18,7 +18,6 @@ import {
   readCard,
   readDrawing,
 } from '../../store/records.ts';
-import { sentence } from '../../vision/slab/Sheet.tsx';
 import type { CardLooks, CardWorth, ReadTogether } from './messages.ts';
 
 export const PARTS = ['card', 'read', 'fit', 'shelf'] as const;
@@ -79,7 +78,6 @@ interface CalibrateState {
   readonly looks: CardLooks | null;
   /** It was saved, read or opened: it no longer follows what is chosen. */
   readonly cardKept: boolean;
-  readonly cardFault: string | null;
   readonly cards: readonly KeptCard[];
   readonly worths: readonly CardWorth[] | null;
   readonly worthsFor: string;
@@ -92,16 +90,12 @@ interface CalibrateState {
   readonly chosen: string | null;
   readonly comparedWith: string | null;
   readonly drift: { readonly name: string; readonly drift: Drift } | null;
-  /** What is being worked out, in words; it can be stopped. */
-  readonly busy: string | null;
-  readonly fault: string | null;
-  readonly said: string | null;
 }
 
 const STEPS = 100;
 
 /** Lives as long as the page: nothing is lost when the sheet is closed or one goes back. */
-export const useCalibrate = create<CalibrateState>(() => ({
+export const useCalibrateStore = create<CalibrateState>(() => ({
   open: false,
   part: 'card',
   work: { kind: 'step-wedge', wish: CARD_WISH, notes: NO_NOTES, readings: [], entries: [] },
@@ -110,7 +104,6 @@ export const useCalibrate = create<CalibrateState>(() => ({
   card: null,
   looks: null,
   cardKept: false,
-  cardFault: null,
   cards: [],
   worths: null,
   worthsFor: '',
@@ -123,54 +116,46 @@ export const useCalibrate = create<CalibrateState>(() => ({
   chosen: null,
   comparedWith: null,
   drift: null,
-  busy: null,
-  fault: null,
-  said: null,
 }));
 
-export const setCalibrate = useCalibrate.setState;
+export const setCalibrate = useCalibrateStore.setState;
+
+/** What is being worked out on cards, one thing at a time. */
+export const calibrating = createTask();
+
+/** The card that is chosen being drawn, beside all that. */
+export const cardDrawing = createTask();
+
+export function showPart(part: Part): void {
+  calibrating.tell({ fault: null, said: null });
+  setCalibrate({ part });
+}
 
 /** One step of undo. */
-export const editWork = (part: Partial<Work>): void =>
+export function editWork(part: Partial<Work>): void {
+  calibrating.tell({ fault: null, said: null });
   setCalibrate(({ work, past }) => ({
     work: { ...work, ...part },
     past: [...past.slice(1 - STEPS), work],
     future: [],
-    fault: null,
-    said: null,
   }));
-
-export const undoWork = (): void =>
-  setCalibrate(({ work, past, future }) => {
-    const before = past.at(-1);
-    return before ? { work: before, past: past.slice(0, -1), future: [work, ...future], fault: null, said: null } : {};
-  });
-
-export const redoWork = (): void =>
-  setCalibrate(({ work, past, future }) => {
-    const [next, ...rest] = future;
-    return next ? { work: next, past: [...past, work], future: rest, fault: null, said: null } : {};
-  });
-
-let running: AbortController | null = null;
-
-/** Does one thing at a time, says what goes wrong as a sentence, and can be stopped. */
-export async function trying(words: string, work: (signal: AbortSignal) => Promise<void>): Promise<void> {
-  running?.abort();
-  const controller = new AbortController();
-  running = controller;
-  setCalibrate({ busy: words, fault: null, said: null });
-  try {
-    await work(controller.signal);
-  } catch (error) {
-    if (!(error instanceof Cancelled)) setCalibrate({ fault: sentence((error as Error).message) });
-  }
-  if (running !== controller) return;
-  running = null;
-  setCalibrate({ busy: null });
 }
 
-export const stopWork = (): void => running?.abort();
+export function undoWork(): void {
+  calibrating.tell({ fault: null, said: null });
+  setCalibrate(({ work, past, future }) => {
+    const before = past.at(-1);
+    return before ? { work: before, past: past.slice(0, -1), future: [work, ...future] } : {};
+  });
+}
+
+export function redoWork(): void {
+  calibrating.tell({ fault: null, said: null });
+  setCalibrate(({ work, past, future }) => {
+    const [next, ...rest] = future;
+    return next ? { work: next, past: [...past, work], future: rest } : {};
+  });
+}
 
 export const KIND_LABELS: Readonly<Record<CardKind, string>> = {
   'step-wedge': 'Step wedge',

@@ -1,7 +1,6 @@
 import type { Point } from '../../../base/geometry/outline.ts';
 import { fitProblems } from '../../../base/input-error.ts';
 import { askOnce } from '../../../base/remote/remote.ts';
-import { Cancelled } from '../../../base/stop.ts';
 import { createPiece } from '../../../piece/defaults.ts';
 import type { LogEntry, Piece } from '../../../piece/schema.ts';
 import {
@@ -27,11 +26,13 @@ import { duration, setProof } from '../../burn/proof-store.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import { readTextFile } from '../../files/photo-bytes.ts';
 import { saveFile } from '../../files/save-file.ts';
+import { createTask, faultOf } from '../../remote/task.ts';
 import { openWorker } from '../../remote/worker-port.ts';
 import { beginStep, endStep, usePieceStore } from '../../store/piece-store.ts';
-import { sentence } from '../../vision/slab/Sheet.tsx';
 import {
   type CardPhoto,
+  calibrating,
+  cardDrawing,
   type Evidence,
   editWork,
   type FitRecord,
@@ -44,25 +45,17 @@ import {
   openShelf,
   setCalibrate,
   today,
-  trying,
-  useCalibrate,
+  useCalibrateStore,
   type Work,
 } from './calibrate-store.ts';
 import type { CalibrateName, CalibrateQuestions } from './messages.ts';
 
-let drawing: AbortController | null = null;
-
 /** Makes the card anew for what is chosen and the piece as it is; a card that was saved or read stays. */
 export async function drawCard(piece: Piece, { kind, wish }: Pick<Work, 'kind' | 'wish'>): Promise<void> {
-  drawing?.abort();
-  drawing = new AbortController();
-  const { signal } = drawing;
-  try {
-    const { card, looks } = await askCalibrate('card', { piece, kind, wish }, signal);
-    setCalibrate({ card, looks, cardFault: null });
-  } catch (error) {
-    if (!signal.aborted) setCalibrate({ cardFault: (error as Error).message });
-  }
+  const drawn = await cardDrawing.run('Drawing the card', ({ signal }) =>
+    askCalibrate('card', { piece, kind, wish }, signal),
+  );
+  if (drawn) setCalibrate(drawn);
 }
 
 /** Chooses what the next card is; it follows the piece again until it is saved. */
@@ -71,22 +64,17 @@ export function chooseCard(part: Partial<Pick<Work, 'kind' | 'wish'>>): void {
   editWork({ ...part, notes: NO_NOTES });
 }
 
-let weighing: AbortController | null = null;
+const weighing = createTask();
 
-/** Works out which card tells most, beside everything else. */
+/** Works out which card tells most, beside everything else. Where none fits the maker chooses without advice. */
 export async function weighCards(piece: Piece, widthMm: number, heightMm: number): Promise<void> {
   const key = JSON.stringify([piece.stack, piece.machine, piece.certainty, piece.passes[0], widthMm, heightMm]);
-  if (useCalibrate.getState().worthsFor === key) return;
-  weighing?.abort();
-  weighing = new AbortController();
-  const { signal } = weighing;
+  if (useCalibrateStore.getState().worthsFor === key) return;
   setCalibrate({ worths: null, worthsFor: key });
-  try {
-    setCalibrate({ worths: await askCalibrate('propose', { piece, widthMm, heightMm }, signal) });
-  } catch {
-    // No card fits or it was stopped: the maker chooses without advice.
-    if (!signal.aborted) setCalibrate({ worths: [] });
-  }
+  const worths = await weighing.run('Weighing the cards', ({ signal }) =>
+    askCalibrate('propose', { piece, widthMm, heightMm }, signal),
+  );
+  if (useCalibrateStore.getState().worthsFor === key) setCalibrate({ worths: worths ?? [] });
 }
 
 async function keep(card: Card): Promise<void> {
@@ -98,54 +86,55 @@ async function keep(card: Card): Promise<void> {
   );
 }
 
-export const saveCardJob = (): Promise<void> =>
-  trying('Writing the programs', async (signal) => {
-    const { card } = useCalibrate.getState();
+export const saveCardJob = (): Promise<unknown> =>
+  calibrating.run('Writing the programs', async ({ signal }) => {
+    const { card } = useCalibrateStore.getState();
     if (!card) return;
     const made = await askCalibrate('job', { piece: usePieceStore.getState().piece, card }, signal);
     if ('refusals' in made) throw new Error(made.refusals.map(({ message }) => message).join(' '));
     saveFile(`card-${card.id}.zip`, made.zip, 'application/zip');
     await keep(card);
     const programs = made.programs === 1 ? 'one program' : `${made.programs} programs, to be run in their order`;
-    setCalibrate({
+    calibrating.tell({
       said: `Saved card-${card.id}.zip: ${programs}, ${duration(made.timeS)} of burning. ${made.cautions.join(' ')}`.trim(),
     });
   });
 
-export const saveCardPiece = (): Promise<void> =>
-  trying('Drawing the card', async (signal) => {
-    const { card } = useCalibrate.getState();
+export const saveCardPiece = (): Promise<unknown> =>
+  calibrating.run('Drawing the card', async ({ signal }) => {
+    const { card } = useCalibrateStore.getState();
     if (!card) return;
     const bytes = await askCalibrate('piece', { piece: usePieceStore.getState().piece, card }, signal);
     saveFile(`card-${card.id}.foreburn`, bytes, 'application/zip');
     await keep(card);
-    setCalibrate({
+    calibrating.tell({
       said: `Saved card-${card.id}.foreburn; open it as a piece to proof it or to set its place on the bed.`,
     });
   });
 
 export function saveCardData(): void {
-  const { card } = useCalibrate.getState();
+  const { card } = useCalibrateStore.getState();
   if (!card) return;
   saveFile(`card-${card.id}.json`, new TextEncoder().encode(`${JSON.stringify(card, null, 2)}\n`), 'application/json');
   inBackground(keep(card));
-  setCalibrate({ said: `Saved card-${card.id}.json; it is what the card is read by later.`, fault: null });
+  calibrating.tell({ said: `Saved card-${card.id}.json; it is what the card is read by later.`, fault: null });
 }
 
 const show = (card: Card, signal: AbortSignal): Promise<void> =>
-  askCalibrate('looks', { piece: usePieceStore.getState().piece, card }, signal).then((looks) =>
-    setCalibrate({ card, looks, cardKept: true, cardFault: null, photo: null }),
-  );
+  askCalibrate('looks', { piece: usePieceStore.getState().piece, card }, signal).then((looks) => {
+    cardDrawing.tell({ fault: null });
+    setCalibrate({ card, looks, cardKept: true, photo: null });
+  });
 
 /** Shows a card that was saved before. */
-export const takeCard = (card: Card): Promise<void> =>
-  trying('Drawing the card', async (signal) => {
+export const takeCard = (card: Card): Promise<unknown> =>
+  calibrating.run('Drawing the card', async ({ signal }) => {
     await show(card, signal);
     editWork({ notes: NO_NOTES });
   });
 
-export const openCardFile = (file: File): Promise<void> =>
-  trying('Opening the card', async (signal) => {
+export const openCardFile = (file: File): Promise<unknown> =>
+  calibrating.run('Opening the card', async ({ signal }) => {
     let card: Card;
     try {
       card = parseCard(await readTextFile(file));
@@ -154,7 +143,7 @@ export const openCardFile = (file: File): Promise<void> =>
     }
     await show(card, signal);
     editWork({ notes: NO_NOTES });
-    setCalibrate({ said: `Card ${card.id}, ${KIND_LABELS[card.kind].toLowerCase()}, is ready to be read.` });
+    calibrating.tell({ said: `Card ${card.id}, ${KIND_LABELS[card.kind].toLowerCase()}, is ready to be read.` });
   });
 
 export const openKeptCards = (): Promise<void> =>
@@ -168,22 +157,13 @@ const calibrateWorker = openWorker(
   'works on calibrations',
 );
 
-/**
- * Asks something that takes long, of a worker of its own: it can be stopped in the middle, and questions do not wait for each other.
- * @throws Error with a sentence; Cancelled if the signal was aborted.
- */
-async function askCalibrate<Name extends CalibrateName>(
+/** Asks something that takes long, of a worker of its own: it can be stopped in the middle, and questions do not wait for each other. */
+const askCalibrate = <Name extends CalibrateName>(
   name: Name,
   asks: CalibrateQuestions[Name]['asks'],
   signal?: AbortSignal,
-): Promise<CalibrateQuestions[Name]['gets']> {
-  try {
-    return await askOnce<CalibrateQuestions, Name>(calibrateWorker, name, asks, { signal });
-  } catch (error) {
-    if (error instanceof Cancelled) throw error;
-    throw new Error(sentence((error as Error).message));
-  }
-}
+): Promise<CalibrateQuestions[Name]['gets']> =>
+  askOnce<CalibrateQuestions, Name>(calibrateWorker, name, asks, { signal });
 
 /** Tells one calibration from another; empty for a preset. */
 export const calibrationKey = ({ certainty }: Piece): string =>
@@ -200,9 +180,9 @@ export function standingOf({ fit, base }: FitRecord, piece: Piece): 'in use' | '
 export const freshReadings = (readings: readonly Evidence[], piece: Piece): Evidence[] =>
   readings.filter(({ usedIn }) => !usedIn.includes(calibrationKey(piece)));
 
-export const fitReadings = (): Promise<void> =>
-  trying('Fitting the numbers', async (signal) => {
-    const { work, filmMeasured, changes } = useCalibrate.getState();
+export const fitReadings = (): Promise<unknown> =>
+  calibrating.run('Fitting the numbers', async ({ signal, goOn }) => {
+    const { work, filmMeasured, changes } = useCalibrateStore.getState();
     const { piece, photo } = usePieceStore.getState();
     const readings = freshReadings(work.readings, piece);
     const base = ageCalibration(piece, changes);
@@ -212,13 +192,13 @@ export const fitReadings = (): Promise<void> =>
     const record: FitRecord = { fit, base: piece, readings, bands: null };
     setCalibrate({ record });
     if (!photo) return;
-    setCalibrate({ busy: 'Trying what the proof may become' });
+    goOn('Trying what the proof may become');
     const [before, after] = await ask(
       'bands',
       { pieces: [piece, fit.piece], photoKey: photo.key },
       {
         signal,
-        onProgress: (share) => setCalibrate({ busy: `Trying what the proof may become, ${Math.round(100 * share)} %` }),
+        onProgress: (share) => goOn(`Trying what the proof may become, ${Math.round(100 * share)} %`),
       },
     );
     if (!before || !after) return;
@@ -253,15 +233,14 @@ export function applyNumbers(record: FitRecord): void {
       ),
     },
     changes: { batch: false, machine: false },
-    said: 'In use for this piece; one undo on the page takes it back.',
-    fault: null,
   }));
+  calibrating.tell({ said: 'In use for this piece; one undo on the page takes it back.', fault: null });
   setProof({ notice: 'The piece now has calibrated numbers. Undo takes them back.' });
 }
 
 /** Puts a reading in place of one of the same card. */
 function takeReading(card: Card, reading: CardReading, title: string): void {
-  const { readings } = useCalibrate.getState().work;
+  const { readings } = useCalibrateStore.getState().work;
   const evidence: Evidence = { card, reading, title, usedIn: [] };
   const others = readings.filter((one) => one.card.id !== card.id || one.card.kind !== card.kind);
   editWork({ readings: [...others, evidence] });
@@ -272,7 +251,7 @@ const titleOf = (card: Card, how: string): string => `${KIND_LABELS[card.kind]} 
 
 /** Keeps what the eye saw. @returns whether it made a reading. */
 export function keepNotes(): boolean {
-  const { card, work } = useCalibrate.getState();
+  const { card, work } = useCalibrateStore.getState();
   if (!card) return false;
   try {
     const ladders = card.ladders.flatMap(({ name }) => {
@@ -282,11 +261,10 @@ export function keepNotes(): boolean {
     const { widths, pair } = work.notes;
     if (pair !== null) offsetOfPair(card, pair);
     takeReading(card, readByEye(card, { ladders, widths, pair }), titleOf(card, 'by eye'));
-    setCalibrate({ said: 'Kept. Fit it, or read another card as well.' });
+    calibrating.tell({ said: 'Kept. Fit it, or read another card as well.' });
     return true;
   } catch (error) {
-    const message = (error as Error).message;
-    setCalibrate({ fault: `${message[0].toUpperCase()}${message.slice(1)}.`, said: null });
+    calibrating.tell({ fault: faultOf(error), said: null });
     return false;
   }
 }
@@ -294,17 +272,17 @@ export function keepNotes(): boolean {
 const chipOf = (lightness: number | null) =>
   lightness === null ? null : ([lightness, 0, 0] as [number, number, number]);
 
-export const openCardPhoto = (file: File): Promise<void> =>
-  trying('Looking for the card', async (signal) => {
+export const openCardPhoto = (file: File): Promise<unknown> =>
+  calibrating.run('Looking for the card', async ({ signal }) => {
     const { bitmap } = await askCalibrate('open', { file }, signal);
     setCalibrate({ photo: { file, bitmap, corners: null, byHand: false } });
     await readPhoto(signal);
   });
 
-export const readAgain = (): Promise<void> => trying('Reading the card', readPhoto);
+export const readAgain = (): Promise<unknown> => calibrating.run('Reading the card', ({ signal }) => readPhoto(signal));
 
 async function readPhoto(signal: AbortSignal): Promise<void> {
-  const { card, photo, chipLightness } = useCalibrate.getState();
+  const { card, photo, chipLightness } = useCalibrateStore.getState();
   if (!card || !photo) return;
   const { piece } = usePieceStore.getState();
   const corners = photo.byHand ? photo.corners : null;
@@ -313,7 +291,7 @@ async function readPhoto(signal: AbortSignal): Promise<void> {
   // Whatever was moved meanwhile is not what was read.
   setCalibrate((now) => (now.photo === photo ? { photo: { ...photo, corners: marksPx } } : {}));
   takeReading(card, reading, titleOf(card, 'off a photograph'));
-  setCalibrate({ said: `Read. ${warning ? `${warning} ` : ''}Check the corners and the patches, then fit.` });
+  calibrating.tell({ said: `Read. ${warning ? `${warning} ` : ''}Check the corners and the patches, then fit.` });
 }
 
 /** Lays the four corners on the photo for the maker to place. */
@@ -323,7 +301,8 @@ export function placeCorners(photo: CardPhoto, card: Card): void {
   const corners = markCentres(card).map(
     ([x, y]): Point => [width / 2 + scale * (x - card.widthMm / 2), height / 2 + scale * (y - card.heightMm / 2)],
   );
-  setCalibrate({ photo: { ...photo, corners, byHand: true }, fault: null });
+  setCalibrate({ photo: { ...photo, corners, byHand: true } });
+  calibrating.tell({ fault: null });
 }
 
 export function moveCorner(photo: CardPhoto, index: number, [x, y]: Point): void {
@@ -343,7 +322,7 @@ export function takeSlab({ passes, burnedAt }: Pick<LogEntry, 'passes' | 'burned
     setCalibrate({ part: 'fit' });
     return true;
   } catch (error) {
-    setCalibrate({ fault: `${(error as Error).message}.` });
+    calibrating.tell({ fault: faultOf(error) });
     return false;
   }
 }
@@ -354,30 +333,30 @@ let reading: Promise<void> | null = null;
 export const openOwnShelf = (): Promise<void> => {
   reading ??= openShelf()
     .then(({ entries, refused }) => {
-      setCalibrate(({ work }) => ({
-        work: { ...work, entries },
-        ...(refused.length > 0 && { fault: `The shelf of this browser: ${fitProblems(refused).join(' ')}` }),
-      }));
+      setCalibrate(({ work }) => ({ work: { ...work, entries } }));
+      if (refused.length > 0) {
+        calibrating.tell({ fault: `The shelf of this browser: ${fitProblems(refused).join(' ')}` });
+      }
       let kept = entries;
-      useCalibrate.subscribe(({ work }) => {
+      useCalibrateStore.subscribe(({ work }) => {
         if (work.entries === kept) return;
         const before = kept;
         kept = work.entries;
         keepShelf(before, kept).catch(() =>
-          setCalibrate({ fault: 'This browser has no room to keep the shelf; export it as a file.' }),
+          calibrating.tell({ fault: 'This browser has no room to keep the shelf; export it as a file.' }),
         );
       });
     })
     .catch((error: Error) => {
-      setCalibrate({ fault: `The shelf of this browser cannot be read: ${error.message}. It is left as it is.` });
+      calibrating.tell({ fault: `The shelf of this browser cannot be read: ${error.message}. It is left as it is.` });
     });
   return reading;
 };
 
 /** Keeps the piece's numbers by a name, with a drawing of the card they came from. @returns whether it is there. */
 export async function shelvePiece(name: string): Promise<boolean> {
-  await trying('Keeping it', async () => {
-    const { card, looks, work, record } = useCalibrate.getState();
+  await calibrating.run('Keeping it', async () => {
+    const { card, looks, work, record } = useCalibrateStore.getState();
     const { piece } = usePieceStore.getState();
     const from = record?.readings.at(-1) ?? work.readings.at(-1);
     const drawing =
@@ -387,16 +366,17 @@ export async function shelvePiece(name: string): Promise<boolean> {
     if (name.trim() === '') throw new Error('give it a name to keep it by');
     const entry = shelve(piece, { name: name.trim(), date: today(), cardPicture: drawing });
     editWork({ entries: putOnShelf({ entries: work.entries }, entry).entries });
-    setCalibrate({ chosen: entry.name, said: `“${entry.name}” is on the shelf.` });
+    setCalibrate({ chosen: entry.name });
+    calibrating.tell({ said: `“${entry.name}” is on the shelf.` });
   });
-  return useCalibrate.getState().fault === null;
+  return calibrating.state().fault === null;
 }
 
 const readLabs = ({ reading: { patches } }: Evidence) => Object.fromEntries(patches.map(({ id, lab }) => [id, lab]));
 
 export function takeEntry(entry: ShelfEntry): void {
   usePieceStore.getState().change((piece) => takeFromShelf(piece, entry));
-  setCalibrate({
+  calibrating.tell({
     said: `This piece now has the numbers of “${entry.name}”; one undo on the page takes it back.`,
     fault: null,
   });
@@ -405,7 +385,7 @@ export function takeEntry(entry: ShelfEntry): void {
 
 /** @returns why the name cannot be had; null if it can. */
 export function renameEntry(entry: ShelfEntry, name: string): string | null {
-  const { entries } = useCalibrate.getState().work;
+  const { entries } = useCalibrateStore.getState().work;
   const wanted = name.trim();
   if (wanted === '') return 'A name is needed.';
   if (wanted === entry.name) return null;
@@ -416,51 +396,52 @@ export function renameEntry(entry: ShelfEntry, name: string): string | null {
 }
 
 export function removeEntry(entry: ShelfEntry): void {
-  const { entries } = useCalibrate.getState().work;
+  const { entries } = useCalibrateStore.getState().work;
   editWork({ entries: entries.filter((one) => one !== entry) });
-  setCalibrate({ chosen: null, said: `“${entry.name}” is off the shelf; Undo brings it back.` });
+  setCalibrate({ chosen: null });
+  calibrating.tell({ said: `“${entry.name}” is off the shelf; Undo brings it back.` });
 }
 
 export const exportOwnShelf = (entries: readonly ShelfEntry[]): void =>
   saveFile('shelf.json', new TextEncoder().encode(exportShelf({ entries })), 'application/json');
 
-export const importShelfFile = (file: File): Promise<void> =>
-  trying('Opening the shelf', async () => {
+export const importShelfFile = (file: File): Promise<unknown> =>
+  calibrating.run('Opening the shelf', async () => {
     let theirs: ReturnType<typeof importShelf>;
     try {
       theirs = importShelf(await readTextFile(file));
     } catch (error) {
       throw new Error(`${file.name}: ${(error as Error).message}`);
     }
-    const { entries } = useCalibrate.getState().work;
+    const { entries } = useCalibrateStore.getState().work;
     const { shelf, refused } = theirs;
     if (shelf.entries.length > 0) editWork({ entries: mergeShelves({ entries }, shelf).entries });
     const told = fitProblems(refused.map(({ name, reason }) => `“${name}”: ${reason}`)).join('; ');
-    setCalibrate({
+    calibrating.tell({
       said: `${shelf.entries.length} taken in from ${file.name}.`,
       fault: refused.length > 0 ? `${refused.length} refused, the rest is as it was. ${told}.` : null,
     });
   });
 
 /** A check strip for the numbers of an entry, on the piece as it is. */
-export const makeCheckStrip = (entry: ShelfEntry): Promise<void> =>
-  trying('Drawing the check strip', async (signal) => {
+export const makeCheckStrip = (entry: ShelfEntry): Promise<unknown> =>
+  calibrating.run('Drawing the check strip', async ({ signal }) => {
     const piece = takeFromShelf(usePieceStore.getState().piece, entry);
-    const { wish } = useCalibrate.getState().work;
+    const { wish } = useCalibrateStore.getState().work;
     const { card, looks } = await askCalibrate('card', { piece, kind: 'check-strip', wish }, signal);
     editWork({ kind: 'check-strip', notes: NO_NOTES });
+    cardDrawing.tell({ fault: null });
     setCalibrate({
       card,
       looks,
       cardKept: true,
-      cardFault: null,
       part: 'card',
-      said: `A check strip for “${entry.name}”: burn it, read it, then come back to the shelf.`,
     });
+    calibrating.tell({ said: `A check strip for “${entry.name}”: burn it, read it, then come back to the shelf.` });
   });
 
-export const checkEntry = (entry: ShelfEntry, { card, reading: read }: Evidence): Promise<void> =>
-  trying('Comparing', async (signal) => {
+export const checkEntry = (entry: ShelfEntry, { card, reading: read }: Evidence): Promise<unknown> =>
+  calibrating.run('Comparing', async ({ signal }) => {
     const piece = takeFromShelf(createPiece('', ''), entry);
     const drift = await askCalibrate('drift', { piece, card, reading: read }, signal);
     setCalibrate({ drift: { name: entry.name, drift } });

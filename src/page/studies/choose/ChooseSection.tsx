@@ -1,5 +1,9 @@
 import { Button } from 'react-aria-components';
-import { EVEN_WISHES, type Wishes } from '../../../studies/choose/odds.ts';
+import { create } from 'zustand';
+import { mmPerSToMmPerMin } from '../../../base/units.ts';
+import { SCREENS } from '../../../image/screens/screen-tone.ts';
+import type { Piece } from '../../../piece/schema.ts';
+import { EVEN_WISHES, WISHES, type Wishes } from '../../../studies/choose/odds.ts';
 import {
   type ChooseResult,
   minutesOf,
@@ -8,27 +12,20 @@ import {
   whyOf,
   withSettings,
 } from '../../../studies/choose/settings.ts';
-import { ValueControl } from '../../fields/ValueControl.tsx';
-import { usePieceStore } from '../../store/piece-store.ts';
-import './choose.css';
-import { create } from 'zustand';
-import { Cancelled } from '../../../base/stop.ts';
-import { mmPerSToMmPerMin } from '../../../base/units.ts';
-import { SCREENS } from '../../../image/screens/screen-tone.ts';
-import type { Piece } from '../../../piece/schema.ts';
 import { ask } from '../../burn/proof-client.ts';
 import { duration, percent, powers } from '../../burn/proof-store.ts';
 import { pinPiece } from '../../compare/pins.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
+import { TaskProgress } from '../../fields/TaskProgress.tsx';
+import { ValueControl } from '../../fields/ValueControl.tsx';
+import { createTask } from '../../remote/task.ts';
+import { usePieceStore } from '../../store/piece-store.ts';
+import '../study.css';
 
-const WISHES: readonly { id: keyof Wishes; label: string; hint: string }[] = [
-  {
-    id: 'quality',
-    label: 'True tones and fine detail',
-    hint: 'More brings finer rows and gentler screens, and takes longer.',
-  },
-  { id: 'minutes', label: 'A short burn', hint: 'More brings higher feeds and rows further apart.' },
-  { id: 'safety', label: 'A wide margin', hint: 'More keeps further from dark residue and from scorching alike.' },
+const HINTS: readonly { id: keyof Wishes; hint: string }[] = [
+  { id: 'quality', hint: 'More brings finer rows and gentler screens, and takes longer.' },
+  { id: 'minutes', hint: 'More brings higher feeds and rows further apart.' },
+  { id: 'safety', hint: 'More keeps further from dark residue and from scorching alike.' },
 ];
 
 const STAGE_WORDS: Readonly<Record<string, string>> = {
@@ -37,42 +34,35 @@ const STAGE_WORDS: Readonly<Record<string, string>> = {
   proof: 'proving on the picture',
 };
 
+const FIRST_WORDS = 'looking at the picture';
+
 /** Looks for settings that work, by what matters to the maker. */
 export function ChooseSection() {
-  const { wishes, busy, share, stage, result, askedFor, fault } = useChooseStore();
+  const wishes = useChooseStore((state) => state.wishes);
+  const result = useChooseStore((state) => state.result);
+  const askedFor = useChooseStore((state) => state.askedFor);
+  const busy = choosing.use((state) => state.busy !== null);
+  const fault = choosing.use((state) => state.fault);
   const piece = usePieceStore((state) => state.piece);
   const hasPhoto = usePieceStore((state) => state.photo !== null);
   const nothing = result?.obstacle && (result.final || !busy);
   return (
-    <div className="choose">
+    <div className="study">
       <p className="plain">
         Looks for powers, feed, row pitch, screen and focus that clear the light areas and scorch nothing in at least 95
         of 100 cases, and fits the tones. Say what matters more.
       </p>
-      {WISHES.map(({ id, label, hint }) => (
+      {HINTS.map(({ id, hint }) => (
         <ValueControl
           key={id}
-          label={label}
+          of={WISHES[id]}
           hint={hint}
-          unit="of 100"
           value={wishes[id]}
           onChange={(value) => setChoose({ wishes: { ...wishes, [id]: value } })}
-          low={0}
-          high={100}
-          step={5}
-          digits={0}
         />
       ))}
       {busy ? (
-        <div className="choose-busy">
-          <span className="progress" role="progressbar" aria-label="Search" aria-valuenow={Math.round(100 * share)}>
-            <span>{STAGE_WORDS[stage] ?? 'looking at the picture'}…</span>
-            <i style={{ width: `${100 * share}%` }} />
-          </span>
-          <Button className="quiet" onPress={stopFinding}>
-            Stop
-          </Button>
-        </div>
+        <TaskProgress of={choosing} label="Search" />
       ) : (
         <Button className="wide" isDisabled={!hasPhoto} onPress={() => inBackground(findSettings())}>
           Find settings
@@ -222,25 +212,25 @@ function rangeOf(values: readonly number[]): [number, number] {
   return [Math.max(0, low - room), high + room];
 }
 
-let under: AbortController | null = null;
+const choosing = createTask();
 
-/** Looks for settings for the piece as it is; what was under way is given up. */
+/** Looks for settings for the piece as it is. */
 async function findSettings(): Promise<void> {
-  under?.abort();
-  const own = new AbortController();
-  under = own;
   const { piece, photo } = usePieceStore.getState();
   const { wishes } = useChooseStore.getState();
-  setChoose({ busy: true, share: 0, stage: '', result: null, askedFor: piece, fault: null });
+  setChoose({ result: null, askedFor: piece });
   const start = performance.now();
   let first = true;
-  try {
+  await choosing.run(FIRST_WORDS, async ({ signal, onProgress, goOn }) => {
     const result = await ask(
       'choose',
       { piece, photoKey: photo?.key ?? '', wishes },
       {
-        signal: own.signal,
-        onProgress: (share, stage) => setChoose({ share, stage }),
+        signal,
+        onProgress: (share, stage) => {
+          onProgress(share);
+          goOn(STAGE_WORDS[stage] ?? FIRST_WORDS);
+        },
         onPart: (part) => {
           if (first && part.suggestions.length > 0) {
             performance.measure('foreburn-choose-first', { start });
@@ -251,15 +241,9 @@ async function findSettings(): Promise<void> {
       },
     );
     performance.measure('foreburn-choose', { start });
-    setChoose({ result, busy: false });
-  } catch (error) {
-    if (under !== own) return;
-    const fault = error instanceof Cancelled ? null : error instanceof Error ? error.message : String(error);
-    setChoose({ busy: false, fault });
-  }
+    setChoose({ result });
+  });
 }
-
-const stopFinding = (): void => under?.abort();
 
 /** Sets a suggestion's settings: one step of undo. */
 function trySuggestion({ pass, curve }: Suggestion): void {
@@ -281,24 +265,15 @@ const isStale = (askedFor: Piece | null, piece: Piece): boolean =>
 /** The search for settings: kept while its section is folded away, never saved. */
 interface ChooseState {
   readonly wishes: Wishes;
-  readonly busy: boolean;
-  /** Share done, 0–1, with what is being done. */
-  readonly share: number;
-  readonly stage: string;
   /** Suggestions so far, and the piece they are for. */
   readonly result: ChooseResult | null;
   readonly askedFor: Piece | null;
-  readonly fault: string | null;
 }
 
 const useChooseStore = create<ChooseState>()(() => ({
   wishes: EVEN_WISHES,
-  busy: false,
-  share: 0,
-  stage: '',
   result: null,
   askedFor: null,
-  fault: null,
 }));
 
 const setChoose = useChooseStore.setState;

@@ -1,15 +1,16 @@
-import { Button } from 'react-aria-components';
-import { applyEdits, type Finding, SHOWS, SPOILS } from '../../../studies/diagnose/finding.ts';
-import { duration, isJudged, likelyNumbers, type ProofRecord, percent } from '../../burn/proof-store.ts';
-import { setSession, usePieceStore } from '../../store/piece-store.ts';
-import { BandOf } from '../sure/SureLines.tsx';
-import './proof.css';
 import { useState } from 'react';
+import { Button } from 'react-aria-components';
+import { quantity } from '../../../base/quantity.ts';
 import type { Metrics } from '../../../studies/diagnose/diagnose.ts';
+import { applyEdits, type Finding, SHOWS, SPOILS } from '../../../studies/diagnose/finding.ts';
 import { VIEWING_MM } from '../../../studies/diagnose/noise.ts';
 import { seenNoise } from '../../../studies/diagnose/tally.ts';
 import type { ToneChart as Chart } from '../../../studies/diagnose/tones.ts';
-import { LengthControl } from '../../fields/ValueControl.tsx';
+import { duration, isJudged, likelyNumbers, type ProofRecord, percent } from '../../burn/proof-store.ts';
+import { ValueControl } from '../../fields/ValueControl.tsx';
+import { setSession, usePieceStore } from '../../store/piece-store.ts';
+import { BandOf } from '../sure/SureLines.tsx';
+import './proof.css';
 
 const weightOf = (severity: number) =>
   severity >= SPOILS
@@ -152,6 +153,15 @@ const ZONES = ['Darkest', 'Dark', 'Middle', 'Light', 'Lightest'];
 
 const signed = (value: number) => `${value < 0 ? '−' : '+'}${Math.abs(value).toFixed(1)}`;
 
+const VIEWING_DISTANCE = quantity(100, 5000, {
+  label: 'Viewing distance',
+  unit: 'mm',
+  step: 50,
+  digits: 0,
+  sliderLow: 150,
+  sliderHigh: 2000,
+});
+
 /** How even and how true in tone the proof is, and how much of it one sees from where one stands. */
 export function QualityFigures({ metrics }: { metrics: Metrics }) {
   const [distanceMm, setDistanceMm] = useState<number>(VIEWING_MM);
@@ -160,17 +170,11 @@ export function QualityFigures({ metrics }: { metrics: Metrics }) {
     <>
       {metrics.noiseTiles > 0 && (
         <>
-          <LengthControl
-            label="Viewing distance"
+          <ValueControl
+            of={VIEWING_DISTANCE}
             hint="From further away fine grain vanishes sooner than blotches."
-            valueMm={distanceMm}
+            value={distanceMm}
             onChange={setDistanceMm}
-            lowMm={100}
-            highMm={5000}
-            sliderLowMm={150}
-            sliderHighMm={2000}
-            stepMm={50}
-            digits={0}
           />
           <dl className="figures">
             <div>

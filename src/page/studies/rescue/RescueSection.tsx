@@ -1,18 +1,24 @@
+import { Suspense } from 'react';
 import { Button } from 'react-aria-components';
 import { registrationSteps } from '../../../physics/bed/bed.ts';
-import { MAKER_WORDS, type MakerWords, type RescuePlan, WORDS_TEXT } from '../../../studies/rescue/propose.ts';
-import { tellRescue } from '../../../studies/rescue/tell.ts';
-import { More } from '../../fields/SheetDialog.tsx';
-import { ChoiceControl, PairSwitch, SwitchControl, ValueControl } from '../../fields/ValueControl.tsx';
-import { usePieceStore } from '../../store/piece-store.ts';
-import { addRescuePass, findRescue, setRescue, stopRescue, useRescueStore } from './rescue.ts';
-import '../choose/choose.css';
-import './rescue.css';
-import { Suspense } from 'react';
+import {
+  MAKER_WORDS,
+  type MakerWords,
+  RESCUE_ODDS,
+  type RescuePlan,
+  WORDS_TEXT,
+} from '../../../studies/rescue/propose.ts';
 import type { RescueState } from '../../../studies/rescue/rescue-scene.ts';
+import { tellRescue } from '../../../studies/rescue/tell.ts';
 import { percent } from '../../burn/proof-store.ts';
 import { inBackground, lazyPart } from '../../faults/lazy-part.tsx';
-import { setBurnedPhoto, useBurnedPhoto } from '../../vision/burned/BurnedPhotoDialog.tsx';
+import { More } from '../../fields/SheetDialog.tsx';
+import { TaskProgress } from '../../fields/TaskProgress.tsx';
+import { ChoiceControl, PairSwitch, SwitchControl, ValueControl } from '../../fields/ValueControl.tsx';
+import { usePieceStore } from '../../store/piece-store.ts';
+import { comparing, setBurnedPhoto, useBurnedPhotoStore } from '../../vision/burned/BurnedPhotoDialog.tsx';
+import { addRescuePass, findRescue, rescuing, setRescue, useRescueStore } from './rescue.ts';
+import '../study.css';
 
 const WORDS_NOTES: Readonly<Record<MakerWords, string>> = {
   blotchy: 'Light in places, dark in others.',
@@ -28,13 +34,19 @@ const STARTS = [
 
 /** The pass that saves a piece which came out too dark. */
 export function RescueSection() {
-  const { wishes, busy, share, proposal, askedFor, askedWith, fault, done } = useRescueStore();
+  const wishes = useRescueStore((state) => state.wishes);
+  const proposal = useRescueStore((state) => state.proposal);
+  const askedFor = useRescueStore((state) => state.askedFor);
+  const askedWith = useRescueStore((state) => state.askedWith);
+  const busy = rescuing.use((state) => state.busy !== null);
+  const fault = rescuing.use((state) => state.fault);
+  const said = rescuing.use((state) => state.said);
   const piece = usePieceStore((state) => state.piece);
   const hasPhoto = usePieceStore((state) => state.photo !== null);
   const wish = (part: Partial<typeof wishes>) => setRescue({ wishes: { ...wishes, ...part } });
   const stale = proposal !== null && (askedFor !== piece || askedWith !== wishes);
   return (
-    <div className="choose">
+    <div className="study">
       <p className="plain">
         For a slab that is burned and came out too dark: one more pass over the same dots. It takes all passes of this
         piece as burned.
@@ -47,15 +59,10 @@ export function RescueSection() {
       />
       <BurnedPhotoButton />
       <ValueControl
-        label="How surely it is to clear"
+        of={RESCUE_ODDS}
         hint="Surer takes more power, and comes closer to scorching. 90 % allows for coats and source that are not known well; 50 % is what usually works."
-        unit="%"
-        value={100 * wishes.odds}
-        onChange={(value) => wish({ odds: value / 100 })}
-        low={50}
-        high={99}
-        step={1}
-        digits={0}
+        value={wishes.odds}
+        onChange={(odds) => wish({ odds })}
       />
       <PairSwitch
         label="Dark areas"
@@ -74,15 +81,7 @@ export function RescueSection() {
         onChange={(onlyWhere) => wish({ onlyWhere })}
       />
       {busy ? (
-        <div className="choose-busy">
-          <span className="progress" role="progressbar" aria-label="Search" aria-valuenow={Math.round(100 * share)}>
-            <span>{share < 0.3 ? 'burning pieces that look like yours' : 'trying passes on them'}…</span>
-            <i style={{ width: `${100 * share}%` }} />
-          </span>
-          <Button className="quiet" onPress={stopRescue}>
-            Stop
-          </Button>
-        </div>
+        <TaskProgress of={rescuing} label="Search" />
       ) : (
         <Button className="wide" isDisabled={!hasPhoto} onPress={() => inBackground(findRescue())}>
           Find the rescuing pass
@@ -90,11 +89,11 @@ export function RescueSection() {
       )}
       <div aria-live="polite">
         {fault && <p className="warning">{fault}</p>}
-        {done && <p className="plain">{done}</p>}
+        {said && <p className="plain">{said}</p>}
         {stale && <p className="small-print">Piece or wishes have changed since: find it again.</p>}
       </div>
       {proposal && !stale && (
-        <section className="rescue" aria-label="The rescuing pass">
+        <section className="study-result" aria-label="The rescuing pass">
           {tellRescue(proposal, askedWith ?? wishes).map((line, i) => (
             <p key={line} className={i === 0 ? 'verdict' : 'plain'}>
               {line}
@@ -148,14 +147,18 @@ const BurnedPhotoDialog = lazyPart(() =>
 
 /** Corrects the proof by a photograph of the piece as it came out. */
 function BurnedPhotoButton() {
-  const { open, told } = useBurnedPhoto();
+  const open = useBurnedPhotoStore((state) => state.open);
+  const told = comparing.use((state) => state.said);
   const hasPhoto = usePieceStore((state) => state.photo !== null);
   return (
     <>
       <Button
         className="wide"
         isDisabled={!hasPhoto}
-        onPress={() => setBurnedPhoto({ open: true, fault: null, told: null })}
+        onPress={() => {
+          comparing.tell({ fault: null, said: null });
+          setBurnedPhoto({ open: true });
+        }}
       >
         From a photograph of it…
       </Button>
@@ -180,7 +183,7 @@ const ROWS: readonly { label: string; text: (state: RescueState) => string }[] =
 function RescueFigures({ before, plan }: { before: RescueState; plan: RescuePlan }) {
   return (
     <>
-      <table className="rescue-table">
+      <table className="study-table">
         <thead>
           <tr>
             <td />
@@ -198,11 +201,11 @@ function RescueFigures({ before, plan }: { before: RescueState; plan: RescuePlan
           ))}
         </tbody>
       </table>
-      <table className="rescue-table rescue-ladder">
+      <table className="study-table study-ladder">
         <caption>Try on an edge of the picture first, from the top; stop at the first that clears.</caption>
         <tbody>
           {plan.ladder.map(({ power, words }) => (
-            <tr key={power} className={power === plan.pass.lightEndPower ? 'rescue-proposed' : undefined}>
+            <tr key={power} className={power === plan.pass.lightEndPower ? 'study-proposed' : undefined}>
               <th scope="row">{Number((100 * power).toFixed(2))} %</th>
               <td>{words}</td>
             </tr>

@@ -1,5 +1,4 @@
 import { create } from 'zustand';
-import { Cancelled } from '../../../base/stop.ts';
 import type { Piece } from '../../../piece/schema.ts';
 import type { ProofSurface } from '../../../render/slab/surface/gpu-surface.ts';
 import {
@@ -12,33 +11,33 @@ import { mapSurface } from '../../burn/map-surface.ts';
 import { ask } from '../../burn/proof-client.ts';
 import { NOW, type ProofRecord, setProof, useProofStore } from '../../burn/proof-store.ts';
 import { pinCurrent } from '../../compare/pins.ts';
+import { createTask } from '../../remote/task.ts';
 import { usePieceStore } from '../../store/piece-store.ts';
 
-let under: AbortController | null = null;
+export const rescuing = createTask();
 
-/** Looks for the pass that saves the piece as it is; what was under way is given up. */
+const SEARCH_WORDS = 'burning pieces that look like yours';
+
+/** Looks for the pass that saves the piece as it is. */
 export async function findRescue(): Promise<void> {
-  under?.abort();
-  const own = new AbortController();
-  under = own;
   const { piece, photo } = usePieceStore.getState();
   const { wishes } = useRescueStore.getState();
-  setRescue({ busy: true, share: 0, proposal: null, askedFor: piece, askedWith: wishes, fault: null, done: null });
-  try {
-    const proposal = await ask(
+  setRescue({ proposal: null, askedFor: piece, askedWith: wishes });
+  const proposal = await rescuing.run(SEARCH_WORDS, ({ signal, onProgress, goOn }) =>
+    ask(
       'rescue',
       { piece, photoKey: photo?.key ?? '', wishes },
-      { signal: own.signal, onProgress: (share) => setRescue({ share }) },
-    );
-    setRescue({ proposal, busy: false });
-  } catch (error) {
-    if (under !== own) return;
-    const fault = error instanceof Cancelled ? null : error instanceof Error ? error.message : String(error);
-    setRescue({ busy: false, fault });
-  }
+      {
+        signal,
+        onProgress: (share) => {
+          onProgress(share);
+          if (share >= 0.3) goOn('trying passes on them');
+        },
+      },
+    ),
+  );
+  if (proposal) setRescue({ proposal });
 }
-
-export const stopRescue = (): void => under?.abort();
 
 /** Adds the proposed pass, one step of undo; the proof before is pinned and compared with the new one. */
 export async function addRescuePass(): Promise<void> {
@@ -50,10 +49,9 @@ export async function addRescuePass(): Promise<void> {
   usePieceStore.getState().change(() => saved);
   const pin = useProofStore.getState().pins.find(({ record }) => record.id === before?.id);
   if (pin) setProof({ picked: [pin.id, NOW] });
-  setRescue({
-    proposal: null,
-    showsChange: false,
-    done: `Pass ${saved.passes.length} is added. The wipe on the slab compares before and after; undo takes it back.`,
+  setRescue({ proposal: null, showsChange: false });
+  rescuing.tell({
+    said: `Pass ${saved.passes.length} is added. The wipe on the slab compares before and after; undo takes it back.`,
   });
 }
 
@@ -81,30 +79,20 @@ export function changeSurface(record: ProofRecord, map: ChangeMap | null, askedF
 /** The search for a pass that saves the piece: kept while its section is folded away, never saved. */
 interface RescueState {
   readonly wishes: RescueWishes;
-  readonly busy: boolean;
-  /** Share done, 0–1. */
-  readonly share: number;
   readonly proposal: RescueProposal | null;
   /** The piece that the proposal is for, and what was wished. */
   readonly askedFor: Piece | null;
   readonly askedWith: RescueWishes | null;
-  readonly fault: string | null;
   /** The slab shows what the proposed pass changes. */
   readonly showsChange: boolean;
-  /** What was done with the last proposal, for the maker. */
-  readonly done: string | null;
 }
 
 export const useRescueStore = create<RescueState>()(() => ({
   wishes: RESCUE_DEFAULTS,
-  busy: false,
-  share: 0,
   proposal: null,
   askedFor: null,
   askedWith: null,
-  fault: null,
   showsChange: false,
-  done: null,
 }));
 
 export const setRescue = useRescueStore.setState;

@@ -1,24 +1,31 @@
 import { useEffect } from 'react';
 import { Button } from 'react-aria-components';
-import { mmPerMinToMmPerS, mmPerSToMmPerMin } from '../../../base/units.ts';
-import { FEWEST_BANDS, MOST_BANDS, type StripOrder } from '../../../studies/test-strip/strip-piece.ts';
-import { More } from '../../fields/SheetDialog.tsx';
-import { ChoiceControl, LengthControl, PairSwitch, ValueControl } from '../../fields/ValueControl.tsx';
-import { usePieceStore } from '../../store/piece-store.ts';
-import '../choose/choose.css';
-import '../rescue/rescue.css';
 import { create } from 'zustand';
-import { Cancelled } from '../../../base/stop.ts';
+import { wholeQuantity } from '../../../base/quantity.ts';
+import { fieldOf } from '../../../piece/fields.ts';
 import type { Piece } from '../../../piece/schema.ts';
+import { BANDS, type StripOrder } from '../../../studies/test-strip/strip-piece.ts';
 import { ask } from '../../burn/proof-client.ts';
 import { duration, percent } from '../../burn/proof-store.ts';
 import type { TestStripAnswer } from '../../burn/worker/questions.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
+import { More } from '../../fields/SheetDialog.tsx';
+import { TaskProgress } from '../../fields/TaskProgress.tsx';
+import { ChoiceControl, PairSwitch, ValueControl } from '../../fields/ValueControl.tsx';
 import { saveFile } from '../../files/save-file.ts';
+import { createTask, faultOf } from '../../remote/task.ts';
+import { usePieceStore } from '../../store/piece-store.ts';
+import '../study.css';
 
 /** The chosen part of the picture in bands on scrap, before the slab is touched; the maker's answer is taken in. */
 export function TestStripSection() {
-  const { order, busy, share, strip, askedFor, askedWith, fault, done } = useStripStore();
+  const order = useStripStore((state) => state.order);
+  const strip = useStripStore((state) => state.strip);
+  const askedFor = useStripStore((state) => state.askedFor);
+  const askedWith = useStripStore((state) => state.askedWith);
+  const busy = trying.use((state) => state.busy !== null);
+  const fault = trying.use((state) => state.fault);
+  const said = trying.use((state) => state.said);
   const piece = usePieceStore((state) => state.piece);
   const hasPhoto = usePieceStore((state) => state.photo !== null);
   useEffect(() => {
@@ -38,36 +45,23 @@ export function TestStripSection() {
   const edit = (part: Partial<StripOrder>) => setStrip({ order: { ...order, ...part } });
   const stale = strip !== null && (askedFor !== piece || askedWith !== order);
   return (
-    <div className="choose">
+    <div className="study">
       <p className="plain">
         One part of the picture in bands, from too weak to too strong, on scrap of the same wood with the same coats.
         Burn it before the slab, then say which band is best.
       </p>
       <Ends order={order} edit={edit} />
       <ValueControl
-        label="Bands"
+        of={BANDS}
         hint="More bands tell finer steps apart and take longer."
-        unit=""
         value={order.bands}
-        onChange={(bands) => edit({ bands: Math.round(bands) })}
-        low={FEWEST_BANDS}
-        high={MOST_BANDS}
-        step={1}
-        digits={0}
+        onChange={(bands) => edit({ bands })}
       />
       <More label="Part of the picture" note={`${order.crop.widthMm} × ${order.crop.heightMm} mm`}>
         <CropControls order={order} edit={edit} />
       </More>
       {busy ? (
-        <div className="choose-busy">
-          <span className="progress" role="progressbar" aria-label="Test strip" aria-valuenow={Math.round(100 * share)}>
-            <span>{busy === 'burning' ? 'burning the bands' : 'taking it in'}…</span>
-            <i style={{ width: `${100 * share}%` }} />
-          </span>
-          <Button className="quiet" onPress={stopStrip}>
-            Stop
-          </Button>
-        </div>
+        <TaskProgress of={trying} label="Test strip" />
       ) : (
         <Button className="wide" isDisabled={!hasPhoto} onPress={() => inBackground(burnStrip())}>
           Show the strip
@@ -75,8 +69,8 @@ export function TestStripSection() {
       )}
       <div aria-live="polite">
         {fault && <p className="warning">{fault}</p>}
-        {done && <p className="plain">{done}</p>}
-        {stale && !done && <p className="small-print">Piece or strip have changed since: show it again.</p>}
+        {said && <p className="plain">{said}</p>}
+        {stale && !said && <p className="small-print">Piece or strip have changed since: show it again.</p>}
       </div>
       {strip && askedWith && <StripBands strip={strip} order={askedWith} stale={askedFor !== piece} />}
     </div>
@@ -88,8 +82,10 @@ interface EditProps {
   edit: (part: Partial<StripOrder>) => void;
 }
 
+/** What goes from band to band is a setting of the last pass. */
+const END_FIELDS = { power: fieldOf('passes.0.lightEndPower'), feed: fieldOf('passes.0.feedMmPerS') };
+
 function Ends({ order, edit }: EditProps) {
-  const feeds = order.vary === 'feed';
   const feed = usePieceStore((state) => state.piece.passes[state.piece.passes.length - 1].feedMmPerS);
   const power = usePieceStore((state) => state.piece.passes[state.piece.passes.length - 1].lightEndPower);
   const vary = (id: StripOrder['vary']) => {
@@ -97,9 +93,6 @@ function Ends({ order, edit }: EditProps) {
     if (id === 'feed') edit({ vary: id, from: 1.4 * feed, to: 0.7 * feed });
     else edit({ vary: id, from: 0.7 * power, to: Math.min(1, 1.3 * power) });
   };
-  const shown = (value: number) => (feeds ? mmPerSToMmPerMin(value) : 100 * value);
-  const kept = (value: number) => (feeds ? mmPerMinToMmPerS(value) : value / 100);
-  const range = feeds ? { low: 60, high: 60000, sliderHigh: 12000, step: 100 } : { low: 1, high: 100, step: 1 };
   return (
     <>
       <PairSwitch
@@ -115,46 +108,47 @@ function Ends({ order, edit }: EditProps) {
       {(['from', 'to'] as const).map((end) => (
         <ValueControl
           key={end}
-          label={end === 'from' ? 'First band' : 'Last band'}
+          of={{ ...END_FIELDS[order.vary], label: end === 'from' ? 'First band' : 'Last band' }}
           hint={
             end === 'from'
               ? 'Should be too weak to clear the light areas.'
               : 'Should be strong enough to clear them for sure.'
           }
-          unit={feeds ? 'mm/min' : '%'}
-          value={shown(order[end])}
-          onChange={(value) => edit({ [end]: kept(value) })}
-          digits={0}
-          {...range}
+          value={order[end]}
+          onChange={(value) => edit({ [end]: value })}
         />
       ))}
     </>
   );
 }
 
-const CROP_EDGES = [
-  { id: 'xMm', label: 'From the left', hint: 'Where the part begins, from the left edge of the picture.', low: 0 },
-  { id: 'yMm', label: 'From the top', hint: 'Where it begins, from the top edge of the picture.', low: 0 },
-  { id: 'widthMm', label: 'Width', hint: 'Wide enough to hold light and dark areas.', low: 3 },
-  { id: 'heightMm', label: 'Height', hint: 'Of every band; taller takes longer to burn.', low: 3 },
+const WHOLE_MM = { unit: 'mm', step: 1, digits: 0 } as const;
+
+const CROP_EDGES = {
+  xMm: wholeQuantity(0, 3000, { label: 'From the left', ...WHOLE_MM }),
+  yMm: wholeQuantity(0, 3000, { label: 'From the top', ...WHOLE_MM }),
+  widthMm: wholeQuantity(3, 3000, { label: 'Width', ...WHOLE_MM }),
+  heightMm: wholeQuantity(3, 3000, { label: 'Height', ...WHOLE_MM }),
+};
+
+const CROP_HINTS = [
+  { id: 'xMm', hint: 'Where the part begins, from the left edge of the picture.' },
+  { id: 'yMm', hint: 'Where it begins, from the top edge of the picture.' },
+  { id: 'widthMm', hint: 'Wide enough to hold light and dark areas.' },
+  { id: 'heightMm', hint: 'Of every band; taller takes longer to burn.' },
 ] as const;
 
 function CropControls({ order, edit }: EditProps) {
   const widthMm = usePieceStore((state) => state.piece.picture.widthMm);
   return (
     <>
-      {CROP_EDGES.map(({ id, label, hint, low }) => (
-        <LengthControl
+      {CROP_HINTS.map(({ id, hint }) => (
+        <ValueControl
           key={id}
-          label={label}
+          of={{ ...CROP_EDGES[id], sliderHigh: Math.round(widthMm) }}
           hint={hint}
-          valueMm={order.crop[id]}
-          onChange={(mm) => edit({ crop: { ...order.crop, [id]: Math.round(mm) } })}
-          lowMm={low}
-          highMm={3000}
-          sliderHighMm={Math.round(widthMm)}
-          stepMm={1}
-          digits={0}
+          value={order.crop[id]}
+          onChange={(mm) => edit({ crop: { ...order.crop, [id]: mm } })}
         />
       ))}
       <Button className="quiet" onPress={() => inBackground(firstOrder())}>
@@ -173,7 +167,10 @@ interface StripBandsProps {
 
 /** The strip as it will look, what each band comes out as, and what the maker saw once it was burned. */
 function StripBands({ strip, order, stale }: StripBandsProps) {
-  const { pictureUrl, clears, scorches, busy } = useStripStore();
+  const pictureUrl = useStripStore((state) => state.pictureUrl);
+  const clears = useStripStore((state) => state.clears);
+  const scorches = useStripStore((state) => state.scorches);
+  const busy = trying.use((state) => state.busy !== null);
   const unit = order.vary === 'power' ? '%' : 'mm/min';
   const bands = strip.bands.map(({ band }) => ({
     id: String(band.number),
@@ -182,11 +179,11 @@ function StripBands({ strip, order, stale }: StripBandsProps) {
   const unseen = { id: '-1', label: 'Not looked yet' };
   const none = { id: '0', label: 'None of them' };
   return (
-    <section className="rescue" aria-label="The test strip">
+    <section className="study-result" aria-label="The test strip">
       {pictureUrl && (
         <img className="strip-picture" src={pictureUrl} alt="The strip as it will look, first band at the top" />
       )}
-      <table className="rescue-table">
+      <table className="study-table">
         <thead>
           <tr>
             <th scope="col">band</th>
@@ -228,11 +225,7 @@ function StripBands({ strip, order, stale }: StripBandsProps) {
         choices={[unseen, ...bands, none]}
         onChange={(id) => setStrip({ scorches: Number(id) })}
       />
-      <Button
-        className="wide"
-        isDisabled={clears < 0 || stale || busy !== null}
-        onPress={() => inBackground(takeStripIn())}
-      >
+      <Button className="wide" isDisabled={clears < 0 || stale || busy} onPress={() => inBackground(takeStripIn())}>
         Take it in
       </Button>
     </section>
@@ -247,17 +240,18 @@ const FIRST_FROM = 0.7;
 
 const FIRST_TO = 1.3;
 
-let under: AbortController | null = null;
+/** The strip being made or answered. */
+const trying = createTask();
 
 const keyOf = (): string => usePieceStore.getState().photo?.key ?? '';
 
 /** Takes an order to start from, or says why there is none. */
 async function firstOrder(): Promise<void> {
-  setStrip({ fault: null });
+  trying.tell({ fault: null });
   try {
     setStrip({ order: await likelyOrder() });
   } catch (error) {
-    setStrip({ fault: (error as Error).message });
+    trying.tell({ fault: faultOf(error) });
   }
 }
 
@@ -278,14 +272,14 @@ async function likelyOrder(): Promise<StripOrder> {
   };
 }
 
-/** Proves the strip; what was under way is given up. */
+/** Proves the strip. */
 async function burnStrip(): Promise<void> {
   const { order, pictureUrl } = useStripStore.getState();
   if (!order) return;
   const { piece } = usePieceStore.getState();
   if (pictureUrl) URL.revokeObjectURL(pictureUrl);
   setStrip({ strip: null, pictureUrl: null, askedFor: piece, askedWith: order, clears: -1, scorches: -1 });
-  await busily('burning', async (options) => {
+  await trying.run('burning the bands', async (options) => {
     const strip = await ask('test-strip', { piece, photoKey: keyOf(), order }, options);
     const url = URL.createObjectURL(new Blob([strip.picture as BlobPart], { type: 'image/png' }));
     setStrip({ strip, pictureUrl: url });
@@ -298,7 +292,7 @@ async function takeStripIn(): Promise<void> {
   if (!order || clears < 0) return;
   const { piece } = usePieceStore.getState();
   const answer = { clears: clears || null, ...(scorches >= 0 && { scorches: scorches || null }) };
-  await busily('learning', async (options) => {
+  await trying.run('taking it in', async (options) => {
     const lesson = await ask('strip-lesson', { piece, photoKey: keyOf(), order, answer }, options);
     if (usePieceStore.getState().piece !== piece) return;
     if (!lesson.agrees) {
@@ -308,36 +302,16 @@ async function takeStripIn(): Promise<void> {
     }
     usePieceStore.getState().change(() => lesson.piece);
     const [before, after] = [piece, lesson.piece].map(({ stack }) => stack.coats[0]);
-    setStrip({
-      done: `Taken in: the top coat’s threshold changes by ${change(before.thresholdJPerMm2, after.thresholdJPerMm2)}, its specific energy by ${change(before.specificEnergyJPerMm3, after.specificEnergyJPerMm3)}. Undo takes it back.`,
+    trying.tell({
+      said: `Taken in: the top coat’s threshold changes by ${change(before.thresholdJPerMm2, after.thresholdJPerMm2)}, its specific energy by ${change(before.specificEnergyJPerMm3, after.specificEnergyJPerMm3)}. Undo takes it back.`,
     });
   });
 }
-
-const stopStrip = (): void => under?.abort();
 
 function saveStrip(): void {
   const { strip } = useStripStore.getState();
   const name = usePieceStore.getState().piece.name || 'piece';
   if (strip) saveFile(`${name}, test strip.foreburn`, strip.file, 'application/zip');
-}
-
-async function busily(
-  busy: 'burning' | 'learning',
-  work: (options: { signal: AbortSignal; onProgress: (share: number) => void }) => Promise<void>,
-): Promise<void> {
-  under?.abort();
-  const own = new AbortController();
-  under = own;
-  setStrip({ busy, share: 0, fault: null, done: null });
-  try {
-    await work({ signal: own.signal, onProgress: (share) => setStrip({ share }) });
-    setStrip({ busy: null });
-  } catch (error) {
-    if (under !== own) return;
-    const fault = error instanceof Cancelled ? null : error instanceof Error ? error.message : String(error);
-    setStrip({ busy: null, fault });
-  }
 }
 
 const change = (before: number, after: number): string => {
@@ -349,8 +323,6 @@ const change = (before: number, after: number): string => {
 interface StripState {
   /** What it tries; null until the piece has told where its picture tells most. */
   readonly order: StripOrder | null;
-  readonly busy: 'burning' | 'learning' | null;
-  readonly share: number;
   readonly strip: TestStripAnswer | null;
   /** Shows the strip's picture. */
   readonly pictureUrl: string | null;
@@ -359,22 +331,16 @@ interface StripState {
   /** Bands as the maker saw them; 0 for none, −1 for not looked at. */
   readonly clears: number;
   readonly scorches: number;
-  readonly fault: string | null;
-  readonly done: string | null;
 }
 
 const useStripStore = create<StripState>()(() => ({
   order: null,
-  busy: null,
-  share: 0,
   strip: null,
   pictureUrl: null,
   askedFor: null,
   askedWith: null,
   clears: -1,
   scorches: -1,
-  fault: null,
-  done: null,
 }));
 
 const setStrip = useStripStore.setState;

@@ -1,27 +1,32 @@
 import { Fragment, useEffect, useRef } from 'react';
 import { Button, DropZone, FileTrigger, Heading } from 'react-aria-components';
-import type { Point } from '../../../base/geometry/outline.ts';
-import { SheetDialog, SheetTable } from '../../fields/SheetDialog.tsx';
-import { droppedFiles } from '../../files/photo-bytes.ts';
-import { PHOTO_TYPES } from '../../store/files.ts';
-import { Handle, Sheet } from '../slab/Sheet.tsx';
-import '../slab/slab-photo.css';
-import { usePieceStore } from '../../store/piece-store.ts';
-import './burned-photo.css';
 import { create } from 'zustand';
 import { applyHomography, fitHomography } from '../../../base/geometry/homography.ts';
-import { Cancelled } from '../../../base/stop.ts';
+import type { Point } from '../../../base/geometry/outline.ts';
 import { pictureFrame } from '../../../piece/frame.ts';
 import type { Piece } from '../../../piece/schema.ts';
 import { ask } from '../../burn/proof-client.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import { openPatchPhoto } from '../../fields/open-patch-photo.ts';
+import { SheetDialog, SheetTable } from '../../fields/SheetDialog.tsx';
+import { droppedFiles } from '../../files/photo-bytes.ts';
+import { createTask, faultOf } from '../../remote/task.ts';
+import { PHOTO_TYPES } from '../../store/files.ts';
+import { usePieceStore } from '../../store/piece-store.ts';
+import { Handle, Sheet } from '../slab/Sheet.tsx';
+import '../slab/slab-photo.css';
+import './burned-photo.css';
 
 const CORNERS = ['Left top corner', 'Right top corner', 'Right bottom corner', 'Left bottom corner'];
 
 /** Lays a photograph of the burned piece over the proof and corrects the model by it. Closing keeps everything as it is. */
 export function BurnedPhotoDialog() {
-  const { open, bitmap, busy, share, fault, found } = useBurnedPhoto();
+  const open = useBurnedPhotoStore((state) => state.open);
+  const bitmap = useBurnedPhotoStore((state) => state.bitmap);
+  const found = useBurnedPhotoStore((state) => state.found);
+  const busy = comparing.use((state) => state.busy);
+  const percent = comparing.use((state) => Math.round(100 * state.share));
+  const fault = comparing.use((state) => state.fault);
   return (
     <SheetDialog label="A photograph of the burned piece" isOpen={open} onClose={closeBurnedPhoto}>
       <SheetTable onUndo={() => {}} onRedo={() => {}}>
@@ -38,13 +43,13 @@ export function BurnedPhotoDialog() {
           onDrop={(event) => {
             droppedFiles(event.items).then(
               ([file]) => openBurnedPhoto(file),
-              (error: Error) => setBurnedPhoto({ fault: error.message }),
+              (error: unknown) => comparing.tell({ fault: faultOf(error) }),
             );
           }}
         >
           {bitmap ? <Corners bitmap={bitmap} /> : <Empty />}
         </DropZone>
-        <aside className="sheet-panel sp-panel" aria-label="Read the photograph">
+        <aside className="sheet-panel photo-panel" aria-label="Read the photograph">
           {fault && (
             <p className="warning" role="alert">
               {fault}
@@ -70,11 +75,11 @@ export function BurnedPhotoDialog() {
                 They are the corners of the box round the slab: with an oval slab they lie outside it.
               </p>
               {busy ? (
-                <div className="bp-busy">
-                  <span role="progressbar" aria-label={busy} aria-valuenow={Math.round(100 * share)}>
-                    {busy}, {Math.round(100 * share)} %
+                <div className="burned-photo-busy">
+                  <span role="progressbar" aria-label={busy} aria-valuenow={percent}>
+                    {busy}, {percent} %
                   </span>
-                  <Button className="quiet" onPress={stopReading}>
+                  <Button className="quiet" onPress={comparing.stop}>
                     Stop
                   </Button>
                 </div>
@@ -99,8 +104,9 @@ export function BurnedPhotoDialog() {
 }
 
 function Corners({ bitmap }: { bitmap: ImageBitmap }) {
-  const corners = useBurnedPhoto((state) => state.corners);
-  const { piece, photo } = usePieceStore();
+  const corners = useBurnedPhotoStore((state) => state.corners);
+  const piece = usePieceStore((state) => state.piece);
+  const photo = usePieceStore((state) => state.photo);
   const view = { left: 0, top: 0, right: bitmap.width, bottom: bitmap.height };
   const lines = slabLines(piece, photo ? photo.height / photo.width : 1, corners);
   const move = (index: number, to: Point) =>
@@ -108,10 +114,10 @@ function Corners({ bitmap }: { bitmap: ImageBitmap }) {
   const path = (points: readonly Point[]) => points.map(([x, y]) => `${x.toFixed(1)},${y.toFixed(1)}`).join(' ');
   return (
     <Sheet label="The photograph and its corners" view={view} picture={{ bitmap, quarters: 0, box: view }}>
-      <svg className="sp-lines" viewBox={`0 0 ${bitmap.width} ${bitmap.height}`} aria-hidden="true">
-        {['sp-line-under', 'sp-line'].map((name) => (
+      <svg className="photo-lines" viewBox={`0 0 ${bitmap.width} ${bitmap.height}`} aria-hidden="true">
+        {['photo-line-under', 'photo-line'].map((name) => (
           <Fragment key={name}>
-            <polygon className={`${name} bp-box`} points={path(corners)} />
+            <polygon className={`${name} burned-photo-box`} points={path(corners)} />
             {lines && <polygon className={name} points={path(lines.slab)} />}
             {lines && <polygon className={name} points={path(lines.picture)} />}
           </Fragment>
@@ -134,7 +140,7 @@ function Corners({ bitmap }: { bitmap: ImageBitmap }) {
 }
 
 const Empty = () => (
-  <div className="sp-empty">
+  <div className="photo-empty">
     <h3>Photograph the burned slab from above</h3>
     <p>
       Soft light from all sides, no lamp’s reflection in the coat, all of the slab in the picture and some unburned coat
@@ -145,10 +151,10 @@ const Empty = () => (
 
 /** What the photograph shows and the nearest that the model can give, side by side, in the greys of their lightness. */
 export function MisfitPictures() {
-  const misfit = useBurnedPhoto((state) => state.misfit);
+  const misfit = useBurnedPhotoStore((state) => state.misfit);
   if (!misfit) return null;
   return (
-    <div className="bp-misfit">
+    <div className="burned-photo-misfit">
       <TilePicture label="The photograph" columns={misfit.columns} lightness={misfit.seenL} />
       <TilePicture label="The nearest model" columns={misfit.columns} lightness={misfit.modelL} />
     </div>
@@ -233,13 +239,16 @@ const oval = (a: number, b: number): Point[] =>
 /** Share of the photo's sides at which the corners start out. */
 const INSET = 0.08;
 
+/** The photograph being opened, or compared. */
+export const comparing = createTask();
+
 export async function openBurnedPhoto(file: File): Promise<void> {
-  setBurnedPhoto({ fault: null });
+  comparing.tell({ fault: null });
   try {
     const canvas = await openPatchPhoto(file);
     const { width, height } = canvas;
     const rgba = canvas.getContext('2d')?.getImageData(0, 0, width, height).data ?? null;
-    useBurnedPhoto.getState().bitmap?.close();
+    useBurnedPhotoStore.getState().bitmap?.close();
     const [x, y] = [INSET * width, INSET * height];
     const corners: Point[] = [
       [x, y],
@@ -249,83 +258,58 @@ export async function openBurnedPhoto(file: File): Promise<void> {
     ];
     setBurnedPhoto({ bitmap: await createImageBitmap(canvas), rgba, corners, found: false });
   } catch (error) {
-    setBurnedPhoto({ fault: `The photograph ${(error as Error).message}` });
+    comparing.tell({ fault: `The photograph ${(error as Error).message}` });
     return;
   }
   await findSlab(null);
 }
 
-let under: AbortController | null = null;
-
-/** Runs a question about the photograph: one at a time, with its progress. Null if it was stopped, or went wrong and is told. */
-async function asked<Gets>(
-  busy: string,
-  question: (options: { signal: AbortSignal; onProgress: (share: number) => void }) => Promise<Gets>,
-): Promise<{ readonly gets: Gets } | null> {
-  under?.abort();
-  const own = new AbortController();
-  under = own;
-  setBurnedPhoto({ busy, share: 0, fault: null, misfit: null, told: null });
-  try {
-    const gets = await question({ signal: own.signal, onProgress: (share) => setBurnedPhoto({ share }) });
-    if (under !== own) return null;
-    setBurnedPhoto({ busy: null });
-    return { gets };
-  } catch (error) {
-    if (under !== own) return null;
-    const fault = error instanceof Cancelled ? null : error instanceof Error ? error.message : String(error);
-    setBurnedPhoto({ busy: null, fault });
-    return null;
-  }
-}
-
 /** Lays the corners where the photograph shows the slab; `near`: from where they lie, otherwise all over the photograph. */
 export async function findSlab(near: 'near' | null): Promise<void> {
-  const { bitmap, rgba, corners } = useBurnedPhoto.getState();
+  const { bitmap, rgba, corners } = useBurnedPhotoStore.getState();
   const { piece, photo } = usePieceStore.getState();
   if (!bitmap || !rgba || !photo) return;
   const burned = { width: bitmap.width, height: bitmap.height, rgba };
   const asks = { piece, photoKey: photo.key, burned, near: near && corners };
-  const answer = await asked('Looking for the slab', (options) => ask('burned-corners', asks, options));
-  if (!answer) return;
-  if (answer.gets) setBurnedPhoto({ corners: answer.gets.corners, found: true });
-  else setBurnedPhoto({ fault: 'The slab was not recognised in this photograph: drag its four corners into place.' });
+  setBurnedPhoto({ misfit: null });
+  await comparing.run('Looking for the slab', async (how) => {
+    const slab = await ask('burned-corners', asks, how);
+    if (!slab) throw new Error('The slab was not recognised in this photograph: drag its four corners into place.');
+    setBurnedPhoto({ corners: slab.corners, found: true });
+  });
 }
 
 /** Compares the photograph with the proof and corrects the piece by it: one step of undo. */
 export async function readBurnedPhoto(): Promise<void> {
-  const { bitmap, rgba, corners } = useBurnedPhoto.getState();
+  const { bitmap, rgba, corners } = useBurnedPhotoStore.getState();
   const { piece, photo } = usePieceStore.getState();
   if (!bitmap || !rgba || !photo) return;
   const burned = { photo: { width: bitmap.width, height: bitmap.height, rgba }, corners };
   const asks = { piece, photoKey: photo.key, burned };
-  const answer = await asked('Comparing', (options) => ask('burned-reading', asks, options));
-  if (!answer) return;
-  const { gets: reading } = answer;
-  if (usePieceStore.getState().piece !== piece) {
-    setBurnedPhoto({ fault: 'The piece has changed meanwhile: read the photograph again.' });
-    return;
-  }
-  if (!reading.agrees) {
-    const off = reading.missAfter.toFixed(1);
-    setBurnedPhoto({
-      fault: `Nothing that these coats, this machine and these passes are likely to give looks like that: the nearest is off by ${off} L* on average. Check the corners, the light and the settings; nothing was changed.`,
-      misfit: { columns: reading.columns, seenL: reading.seenL, modelL: reading.modelL },
+  setBurnedPhoto({ misfit: null });
+  await comparing.run('Comparing', async (how) => {
+    const reading = await ask('burned-reading', asks, how);
+    if (usePieceStore.getState().piece !== piece) {
+      throw new Error('The piece has changed meanwhile: read the photograph again.');
+    }
+    if (!reading.agrees) {
+      setBurnedPhoto({ misfit: { columns: reading.columns, seenL: reading.seenL, modelL: reading.modelL } });
+      throw new Error(
+        `Nothing that these coats, this machine and these passes are likely to give looks like that: the nearest is off by ${reading.missAfter.toFixed(1)} L* on average. Check the corners, the light and the settings; nothing was changed.`,
+      );
+    }
+    usePieceStore.getState().change(() => reading.piece);
+    setBurnedPhoto({ open: false });
+    comparing.tell({
+      said: `The photograph was compared at ${reading.tiles.toLocaleString()} places. The model was off by ${reading.missBefore.toFixed(1)} L*, now by ${reading.missAfter.toFixed(1)}; the proof shows the piece as it came out. Undo takes it back.`,
     });
-    return;
-  }
-  usePieceStore.getState().change(() => reading.piece);
-  setBurnedPhoto({
-    open: false,
-    told: `The photograph was compared at ${reading.tiles.toLocaleString()} places. The model was off by ${reading.missBefore.toFixed(1)} L*, now by ${reading.missAfter.toFixed(1)}; the proof shows the piece as it came out. Undo takes it back.`,
   });
 }
 
-export const stopReading = (): void => under?.abort();
-
 export function closeBurnedPhoto(): void {
-  under?.abort();
-  setBurnedPhoto({ open: false, fault: null });
+  comparing.stop();
+  comparing.tell({ fault: null });
+  setBurnedPhoto({ open: false });
 }
 
 /** A photograph of the burned piece that is being laid over the proof; never saved. */
@@ -336,29 +320,19 @@ interface BurnedPhotoState {
   readonly rgba: Uint8ClampedArray | null;
   /** Where the corners of the box round the slab lie, pixels: left top, then clockwise. */
   readonly corners: readonly Point[];
-  /** What is being done, for the maker. */
-  readonly busy: string | null;
-  readonly share: number;
-  readonly fault: string | null;
   /** Whether the corners lie where the slab was found, and are not moved since. */
   readonly found: boolean;
   /** A photograph that no model comes near to, and the nearest model: L* per tile. */
   readonly misfit: { readonly columns: number; readonly seenL: Float32Array; readonly modelL: Float32Array } | null;
-  /** What the last photograph told, for the maker. */
-  readonly told: string | null;
 }
 
-export const useBurnedPhoto = create<BurnedPhotoState>()(() => ({
+export const useBurnedPhotoStore = create<BurnedPhotoState>()(() => ({
   open: false,
   bitmap: null,
   rgba: null,
   corners: [],
-  busy: null,
-  share: 0,
-  fault: null,
   found: false,
   misfit: null,
-  told: null,
 }));
 
-export const setBurnedPhoto = useBurnedPhoto.setState;
+export const setBurnedPhoto = useBurnedPhotoStore.setState;

@@ -1,7 +1,7 @@
 import { type CSSProperties, type KeyboardEvent, type PointerEvent, type ReactNode, useEffect, useRef } from 'react';
 import type { BoundsMm, Point } from '../../../base/geometry/outline.ts';
 import type { Quarters } from '../../../vision/slab/slab-part.ts';
-import { MARK_NAMES, type SlabPhoto, useSlabPhoto } from './slab-photo-store.ts';
+import { MARK_NAMES, type SlabPhoto, useSlabPhotoStore } from './slab-photo-store.ts';
 
 interface SheetProps {
   label: string;
@@ -17,12 +17,12 @@ interface SheetProps {
 export function Sheet({ label, view, picture, onPress, children }: SheetProps) {
   const [width, height] = [view.right - view.left, view.bottom - view.top];
   const press = (event: PointerEvent) => {
-    if (event.target instanceof Element && event.target.closest('.sp-handle')) return;
+    if (event.target instanceof Element && event.target.closest('.photo-handle')) return;
     onPress?.(placeOnSheet(event, view));
   };
   return (
-    <section className="sp-frame" aria-label={label}>
-      <div className="sp-sheet" style={{ '--ratio': width / height } as CSSProperties} onPointerDown={press}>
+    <section className="photo-frame" aria-label={label}>
+      <div className="photo-sheet" style={{ '--ratio': width / height } as CSSProperties} onPointerDown={press}>
         {picture && (
           <Picture
             bitmap={picture.bitmap}
@@ -43,7 +43,7 @@ export function Sheet({ label, view, picture, onPress, children }: SheetProps) {
 
 /** Where on the sheet under it an event happened. */
 function placeOnSheet(event: PointerEvent, view: BoundsMm): Point {
-  const bounds = event.currentTarget.closest('.sp-sheet')?.getBoundingClientRect() ?? new DOMRect(0, 0, 1, 1);
+  const bounds = event.currentTarget.closest('.photo-sheet')?.getBoundingClientRect() ?? new DOMRect(0, 0, 1, 1);
   return [
     view.left + ((event.clientX - bounds.left) / bounds.width) * (view.right - view.left),
     view.top + ((event.clientY - bounds.top) / bounds.height) * (view.bottom - view.top),
@@ -69,7 +69,7 @@ function Picture({ bitmap, quarters, style }: PictureProps) {
     context?.rotate((quarters * Math.PI) / 2);
     context?.drawImage(bitmap, -width / 2, -height / 2);
   }, [bitmap, quarters]);
-  return <canvas ref={canvas} className="sp-picture" style={style} />;
+  return <canvas ref={canvas} className="photo-picture" style={style} />;
 }
 
 interface HandleProps {
@@ -117,7 +117,7 @@ export function Handle({ label, at, view, place, step, shiftStep, active, dot, o
     <div
       role="slider"
       tabIndex={0}
-      className={`sp-handle${active ? ' sp-handle-active' : ''}${dot ? ' sp-handle-dot' : ''}`}
+      className={`photo-handle${active ? ' photo-handle-active' : ''}${dot ? ' photo-handle-dot' : ''}`}
       aria-label={label}
       aria-valuemin={Math.round(view.left)}
       aria-valuemax={Math.round(view.right)}
@@ -153,8 +153,8 @@ const TIMES = 4;
 /** The photo round the mark that is being placed, four times as large. */
 export function Magnifier({ photo }: { photo: SlabPhoto }) {
   const canvas = useRef<HTMLCanvasElement>(null);
-  const { kind, points } = useSlabPhoto((state) => state.work.marks);
-  const active = useSlabPhoto((state) => Math.min(state.active, MARK_NAMES[kind].length - 1));
+  const { kind, points } = useSlabPhotoStore((state) => state.work.marks);
+  const active = useSlabPhotoStore((state) => Math.min(state.active, MARK_NAMES[kind].length - 1));
   const [x, y] = points[kind][active];
   useEffect(() => {
     const context = canvas.current?.getContext('2d');
@@ -165,7 +165,7 @@ export function Magnifier({ photo }: { photo: SlabPhoto }) {
     context.drawImage(photo.bitmap, x - side / 2, y - side / 2, side, side, 0, 0, SIZE, SIZE);
   }, [photo, x, y]);
   return (
-    <figure className="sp-magnifier">
+    <figure className="photo-magnifier">
       <div>
         <canvas ref={canvas} width={SIZE} height={SIZE} />
       </div>
@@ -173,7 +173,3 @@ export function Magnifier({ photo }: { photo: SlabPhoto }) {
     </figure>
   );
 }
-
-/** What a computation says, as a sentence of its own: first letter large, full stop at the end. */
-export const sentence = (text: string): string =>
-  `${text.charAt(0).toUpperCase()}${text.slice(1)}${/[.!?]$/.test(text) ? '' : '.'}`;

@@ -1,8 +1,18 @@
 import { useEffect, useRef, useState } from 'react';
 import { Button, DropZone, FileTrigger, Heading, Label, Text, TextArea, TextField } from 'react-aria-components';
+import { areaMm2, boundsMm, type Point, type Polygon, perimeterMm } from '../../../base/geometry/outline.ts';
+import { findCrossing } from '../../../base/geometry/raster-mask.ts';
+import { quantity } from '../../../base/quantity.ts';
+import type { Defect } from '../../../vision/slab/defects.ts';
+import { DISTORTION } from '../../../vision/slab/rectify.ts';
+import { moveHandle } from '../../../vision/slab/slab-part.ts';
+import { inBackground } from '../../faults/lazy-part.tsx';
 import { More, SheetDialog, SheetTable } from '../../fields/SheetDialog.tsx';
+import { ChoiceControl, SwitchControl, useLengthText, ValueControl } from '../../fields/ValueControl.tsx';
 import { droppedFiles } from '../../files/photo-bytes.ts';
+import { faultOf } from '../../remote/task.ts';
 import { PHOTO_TYPES } from '../../store/files.ts';
+import { Handle, Magnifier, Sheet } from './Sheet.tsx';
 import {
   cancelSlabWork,
   findOutline,
@@ -19,31 +29,19 @@ import {
   editDraft,
   editMarks,
   editWork,
+  finding,
   MARK_NAMES,
   redoWork,
   type SlabPhoto,
   setSlabPhoto,
   undoWork,
-  useSlabPhoto,
+  useSlabPhotoStore,
 } from './slab-photo-store.ts';
 import './slab-photo.css';
-import { areaMm2, boundsMm, type Point, type Polygon, perimeterMm } from '../../../base/geometry/outline.ts';
-import { findCrossing } from '../../../base/geometry/raster-mask.ts';
-import type { Defect } from '../../../vision/slab/defects.ts';
-import { moveHandle } from '../../../vision/slab/slab-part.ts';
-import { inBackground } from '../../faults/lazy-part.tsx';
-import {
-  ChoiceControl,
-  LengthControl,
-  SwitchControl,
-  useLengthText,
-  ValueControl,
-} from '../../fields/ValueControl.tsx';
-import { Handle, Magnifier, Sheet } from './Sheet.tsx';
 
 /** From a photograph of the slab to its outline at true size. Closing keeps everything as it is. */
 export function SlabPhotoDialog() {
-  const open = useSlabPhoto((state) => state.open);
+  const open = useSlabPhotoStore((state) => state.open);
   useEffect(() => inBackground(keepSlabPhoto()), []);
   return (
     <SheetDialog label="The slab from a photograph" isOpen={open} onClose={() => setSlabPhoto({ open: false })}>
@@ -53,7 +51,12 @@ export function SlabPhotoDialog() {
 }
 
 function Body() {
-  const { photo, work, past, future, busy, fault } = useSlabPhoto();
+  const photo = useSlabPhotoStore((state) => state.photo);
+  const work = useSlabPhotoStore((state) => state.work);
+  const past = useSlabPhotoStore((state) => state.past);
+  const future = useSlabPhotoStore((state) => state.future);
+  const busy = finding.use((state) => state.busy);
+  const fault = finding.use((state) => state.fault);
   const draft = work.shows === 'outline' ? work.draft : null;
   return (
     <SheetTable onUndo={unlessBusy(undoWork)} onRedo={unlessBusy(redoWork)}>
@@ -76,14 +79,14 @@ function Body() {
         onDrop={(event) => {
           droppedFiles(event.items).then(
             ([file]) => openSlabPhoto(file),
-            (error: Error) => setSlabPhoto({ fault: error.message }),
+            (error: unknown) => finding.tell({ fault: faultOf(error) }),
           );
         }}
       >
         {draft ? <OutlineSheet draft={draft} /> : photo ? <MarkSheet photo={photo} /> : <Empty />}
       </DropZone>
-      <aside className="sheet-panel sp-panel" aria-label="From photograph to outline">
-        <div role="status">{busy && <p className="sp-busy">{busy}…</p>}</div>
+      <aside className="sheet-panel photo-panel" aria-label="From photograph to outline">
+        <div role="status">{busy && <p className="photo-busy">{busy}…</p>}</div>
         {fault && (
           <p className="warning" role="alert">
             {fault}
@@ -104,7 +107,7 @@ function Body() {
 }
 
 function OpenPhoto({ label }: { label: string }) {
-  const busy = useSlabPhoto((state) => state.busy !== null);
+  const busy = finding.use((state) => state.busy !== null);
   return (
     <FileTrigger
       acceptedFileTypes={PHOTO_TYPES}
@@ -120,7 +123,7 @@ function OpenPhoto({ label }: { label: string }) {
 }
 
 const Empty = () => (
-  <div className="sp-empty">
+  <div className="photo-empty">
     <h3>Lay the slab on a plain table and photograph it from above</h3>
     <p>
       A table of another colour than the bark, seen all round the slab. Light from all sides, no hard shadow. Beside the
@@ -131,13 +134,13 @@ const Empty = () => (
 );
 
 const unlessBusy = (act: () => void) => () => {
-  if (useSlabPhoto.getState().busy === null) act();
+  if (finding.state().busy === null) act();
 };
 
 /** The photograph with the marks that give the scale. */
 export function MarkSheet({ photo }: { photo: SlabPhoto }) {
-  const { kind, points } = useSlabPhoto((state) => state.work.marks);
-  const active = useSlabPhoto((state) => state.active);
+  const { kind, points } = useSlabPhotoStore((state) => state.work.marks);
+  const active = useSlabPhotoStore((state) => state.active);
   const view = { left: 0, top: 0, right: photo.width, bottom: photo.height };
   const marks = points[kind];
   const move = (index: number, [x, y]: Point, gesture: string | null) => {
@@ -157,8 +160,8 @@ export function MarkSheet({ photo }: { photo: SlabPhoto }) {
       picture={{ quarters: 0, bitmap: photo.bitmap, box: view }}
       onPress={bringNearest}
     >
-      <svg className="sp-lines" viewBox={`0 0 ${photo.width} ${photo.height}`} aria-hidden="true">
-        {['sp-line-under', 'sp-line'].map((name) => (
+      <svg className="photo-lines" viewBox={`0 0 ${photo.width} ${photo.height}`} aria-hidden="true">
+        {['photo-line-under', 'photo-line'].map((name) => (
           <polygon key={name} className={name} points={line} />
         ))}
       </svg>
@@ -195,22 +198,20 @@ const SIZES = [
   { key: 'heightMm', label: 'Its height', hint: 'From its top right to its bottom right corner.' },
 ] as const;
 
+const TRUE_LENGTH = quantity(0, 3000, { label: 'Length', unit: 'mm', step: 1, digits: 1, sliderHigh: 600 });
+
 /** What gives the photo its scale. */
 export function MarkPanel({ photo }: { photo: SlabPhoto }) {
-  const marks = useSlabPhoto((state) => state.work.marks);
-  const found = useSlabPhoto((state) => state.work.draft !== null);
-  const busy = useSlabPhoto((state) => state.busy !== null);
+  const marks = useSlabPhotoStore((state) => state.work.marks);
+  const found = useSlabPhotoStore((state) => state.work.draft !== null);
+  const busy = finding.use((state) => state.busy !== null);
   const length = (key: 'widthMm' | 'heightMm' | 'lengthMm', label: string, hint: string) => (
-    <LengthControl
+    <ValueControl
       key={key}
-      label={label}
+      of={{ ...TRUE_LENGTH, label }}
       hint={hint}
-      valueMm={marks[key]}
+      value={marks[key]}
       onChange={(mm) => editMarks({ [key]: mm }, key)}
-      lowMm={0}
-      highMm={3000}
-      sliderHighMm={600}
-      stepMm={1}
     />
   );
   return (
@@ -243,17 +244,10 @@ export function MarkPanel({ photo }: { photo: SlabPhoto }) {
       )}
       <More label="Lens">
         <ValueControl
-          label="Distortion k1"
+          of={DISTORTION}
           hint="Straightens what a lens bends outwards (below 0) or inwards (above 0); 0 leaves it."
-          unit=""
           value={marks.k1}
           onChange={(k1) => editMarks({ k1 }, 'k1')}
-          low={-0.5}
-          high={0.5}
-          sliderLow={-0.2}
-          sliderHigh={0.2}
-          step={0.01}
-          digits={3}
         />
       </More>
     </>
@@ -293,18 +287,18 @@ export function OutlineSheet({ draft }: { draft: Draft }) {
       }
     >
       <svg
-        className="sp-lines"
+        className="photo-lines"
         viewBox={`${view.left} ${view.top} ${view.right - view.left} ${view.bottom - view.top}`}
         aria-hidden="true"
       >
-        {rim && draft.tapeRim && <polygon className="sp-mask" points={text(rim.paintable)} />}
-        <polygon className="sp-line-under" points={text(outline)} />
-        <polygon className="sp-line" points={text(outline)} />
+        {rim && draft.tapeRim && <polygon className="photo-mask" points={text(rim.paintable)} />}
+        <polygon className="photo-line-under" points={text(outline)} />
+        <polygon className="photo-line" points={text(outline)} />
         {draft.defects.map(({ defect, on }, i) => (
           <g
             // biome-ignore lint/suspicious/noArrayIndexKey: the list never changes its order
             key={i}
-            className={on ? 'sp-defect' : 'sp-defect sp-defect-off'}
+            className={on ? 'photo-defect' : 'photo-defect photo-defect-off'}
             transform={`translate(${defect.xMm} ${defect.yMm})`}
           >
             {defect.kind === 'knot' ? (
@@ -321,7 +315,7 @@ export function OutlineSheet({ draft }: { draft: Draft }) {
             )}
           </g>
         ))}
-        {crossing && <circle className="sp-crossing" cx={crossing.at[0]} cy={crossing.at[1]} r={reachMm / 8} />}
+        {crossing && <circle className="photo-crossing" cx={crossing.at[0]} cy={crossing.at[1]} r={reachMm / 8} />}
       </svg>
       {handles.map((index, i) => (
         <Handle
@@ -353,8 +347,8 @@ const text = (line: Polygon): string => line.map(([x, y]) => `${x.toFixed(2)},${
 
 /** What was found, what of it is wanted, and the way on. */
 export function OutlinePanel({ draft }: { draft: Draft }) {
-  const photo = useSlabPhoto((state) => state.photo !== null);
-  const busy = useSlabPhoto((state) => state.busy !== null);
+  const photo = useSlabPhotoStore((state) => state.photo !== null);
+  const busy = finding.use((state) => state.busy !== null);
   const length = useLengthText();
   const { outline, rim, defects } = draft;
   const { left, top, right, bottom } = boundsMm(outline);
@@ -366,8 +360,8 @@ export function OutlinePanel({ draft }: { draft: Draft }) {
   const rimMm = rim?.maskedRimMm ?? null;
   return (
     <>
-      <div ref={head} tabIndex={-1} className="sp-found">
-        <p className="sp-size">{size}</p>
+      <div ref={head} tabIndex={-1} className="photo-found">
+        <p className="photo-size">{size}</p>
         <p className="plain">{(areaMm2(outline) / 100).toFixed(0)} cm² inside the outline</p>
       </div>
       <div>
@@ -400,7 +394,7 @@ export function OutlinePanel({ draft }: { draft: Draft }) {
         />
       )}
       {defects.length > 0 && (
-        <fieldset className="sp-defects">
+        <fieldset className="photo-defects">
           <legend>Seen on the face</legend>
           {defects.map(({ defect, on }, i) => (
             <SwitchControl
@@ -454,7 +448,7 @@ export function PasteOutline({ isDisabled }: { isDisabled: boolean }) {
   };
   return (
     <More label="Instead: an outline already drawn">
-      <TextField className="sp-paste" value={text} onChange={setText}>
+      <TextField className="photo-paste" value={text} onChange={setText}>
         <Label>Path</Label>
         <TextArea rows={4} spellCheck="false" placeholder="M 0 0 H 240 V 180 H 0 Z" />
         <Text slot="description" className="hint">

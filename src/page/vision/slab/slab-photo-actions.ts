@@ -14,55 +14,46 @@ import {
 import { setProof } from '../../burn/proof-store.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import { keepImage, readTextFile } from '../../files/photo-bytes.ts';
+import { faultOf, type TaskHow } from '../../remote/task.ts';
 import { openWorker } from '../../remote/worker-port.ts';
 import { openDatabase } from '../../store/database.ts';
 import { changeSlab, setSession } from '../../store/piece-store.ts';
 import type { SlabQuestions } from './messages.ts';
-import { sentence } from './Sheet.tsx';
 import {
   amendDraft,
   type Draft,
   editWork,
   type Face,
+  finding,
   marksForScale,
   type RimReading,
   setSlabPhoto,
   startMarks,
-  useSlabPhoto,
+  useSlabPhotoStore,
 } from './slab-photo-store.ts';
 
 const HANDLES = 16;
 
 let faceIds = 0;
 
-const said = { onProgress: (_: number, busy: string): void => setSlabPhoto({ busy }) };
+/** Asks the dialog's worker as part of what is under way; what it is at is what is being done. */
+const asking = ({ goOn }: TaskHow) => ({ onProgress: (_: number, busy: string): void => goOn(busy) });
 
-/** Shows what goes wrong as a sentence; photo, marks and outline stay as they are. */
-async function trying(words: string, work: () => Promise<void> | void): Promise<void> {
-  setSlabPhoto({ busy: words, fault: null });
-  try {
-    await work();
-  } catch (error) {
-    if (!(error instanceof Cancelled)) setSlabPhoto({ fault: sentence((error as Error).message) });
-  }
-  setSlabPhoto({ busy: null });
-}
-
-export const openSlabPhoto = (file: File): Promise<void> =>
-  trying('Opening the photograph', async () => {
-    const { bitmap } = await slabWorker.ask('open', { file }, said);
+export const openSlabPhoto = (file: File): Promise<unknown> =>
+  finding.run('Opening the photograph', async (how) => {
+    const { bitmap } = await slabWorker.ask('open', { file }, asking(how));
     const { width, height } = bitmap;
     const work = { marks: startMarks(width, height), draft: null, shows: 'marks' } as const;
     setSlabPhoto({ photo: { file, bitmap, width, height }, work, past: [], future: [], merge: null, active: 0 });
   });
 
-export const findOutline = (): Promise<void> =>
-  trying('Opening the photograph', async () => {
-    const { photo, work } = useSlabPhoto.getState();
+export const findOutline = (): Promise<unknown> =>
+  finding.run('Opening the photograph', async (how) => {
+    const { photo, work } = useSlabPhotoStore.getState();
     if (!photo) return;
     const marks = marksForScale(work.marks);
     const asks = { file: photo.file, marks, k1: work.marks.k1, faceId: ++faceIds };
-    const { outline, face, rim, defects, notes } = await slabWorker.ask('find', asks, said);
+    const { outline, face, rim, defects, notes } = await slabWorker.ask('find', asks, asking(how));
     show({
       ...untouched(outline, notes),
       face,
@@ -72,21 +63,22 @@ export const findOutline = (): Promise<void> =>
     });
   });
 
-export const pasteOutline = (text: string): Promise<void> => trying('Reading the outline', () => takeOutline(text));
+export const pasteOutline = (text: string): Promise<unknown> =>
+  finding.run('Reading the outline', (how) => takeOutline(text, how));
 
-export const openOutline = (file: File): Promise<void> =>
-  trying('Reading the outline', async () => {
+export const openOutline = (file: File): Promise<unknown> =>
+  finding.run('Reading the outline', async (how) => {
     try {
-      await takeOutline(await readTextFile(file, LIMITS.drawingBytes));
+      await takeOutline(await readTextFile(file, LIMITS.drawingBytes), how);
     } catch (error) {
       if (error instanceof Cancelled) throw error;
       throw new InputError(`${file.name}: ${(error as Error).message}`);
     }
   });
 
-async function takeOutline(text: string): Promise<void> {
+async function takeOutline(text: string, how: TaskHow): Promise<void> {
   if (text.trim() === '') throw new RangeError('There is nothing to read: paste the d of a path, or a whole SVG.');
-  const { outline, notes } = await slabWorker.ask('paste', { text }, said);
+  const { outline, notes } = await slabWorker.ask('paste', { text }, asking(how));
   show(untouched(outline, notes));
 }
 
@@ -115,40 +107,40 @@ export async function readRimAnew({ face, outline }: Draft): Promise<void> {
   } catch (error) {
     if (error instanceof Cancelled) return;
     amendDraft(outline, { rim: null, rimOf: outline });
-    setSlabPhoto({ fault: sentence((error as Error).message) });
+    finding.tell({ fault: faultOf(error) });
   }
 }
 
 export function cancelSlabWork(): void {
+  // The worker is ended, whatever it is at.
   slabWorker.stop();
-  setSlabPhoto({ busy: null });
 }
 
 /** Turns what was found by 90°, clockwise for 1. */
 export const turnFound = (draft: Draft, quarters: 1 | -1): void => editWork({ draft: turnDraft(draft, quarters) });
 
 /** Puts the draft with its picture on the piece, as one change of it, and closes the dialog. @param size the slab's size in words. */
-export const takeOver = (draft: Draft, size: string): Promise<void> =>
-  trying('Opening the photograph', async () => {
+export const takeOver = (draft: Draft, size: string): Promise<unknown> =>
+  finding.run('Opening the photograph', async (how) => {
     const { outline, face, rim, tapeRim, defects } = draft;
     const maskedRimMm = (tapeRim ? rim?.maskedRimMm : null) ?? null;
     const wanted = defects.flatMap(({ defect, on }) => (on ? [defect] : []));
-    const photo = face && (await keptPicture(outline, face));
+    const photo = face && (await keptPicture(outline, face, how));
     changeSlab(slabPart({ outline, wood: photo && { defects: wanted, photo }, maskedRimMm }));
     // Another size: the whole of it comes into view.
     setSession(({ resetToken }) => ({ resetToken: resetToken + 1 }));
-    setSlabPhoto({ open: false, fault: null });
+    setSlabPhoto({ open: false });
     setProof({
       notice: `The slab is now as it was ${face ? 'photographed' : 'drawn'}: ${size}. Undo takes it back.`,
     });
   });
 
-async function keptPicture(turned: Polygon, { quarters, shift, marks, k1 }: Face) {
-  const { photo } = useSlabPhoto.getState();
+async function keptPicture(turned: Polygon, { quarters, shift, marks, k1 }: Face, how: TaskHow) {
+  const { photo } = useSlabPhotoStore.getState();
   if (!photo) throw new Error('the photograph is not open any more; open it again');
   const outline = turnPolygon(turned, -quarters);
   const asks = { file: photo.file, marks, k1, outline, shift, quarters };
-  const { jpeg, box } = await slabWorker.ask('keep', asks, said);
+  const { jpeg, box } = await slabWorker.ask('keep', asks, asking(how));
   return { file: await keepImage(jpeg), box };
 }
 
@@ -242,12 +234,12 @@ export async function keepSlabPhoto(): Promise<void> {
     .then((database) => database.get('page', SAVED))
     .catch(() => undefined);
   const saved = savedSchema.safeParse(value).data;
-  if (saved && !useSlabPhoto.getState().photo) {
+  if (saved && !useSlabPhotoStore.getState().photo) {
     await openSlabPhoto(saved.file);
     setSlabPhoto(({ work, photo }) => (photo?.file === saved.file ? { work: { ...work, marks: saved.marks } } : {}));
   }
   let timer = 0;
-  useSlabPhoto.subscribe(({ photo, work }, before) => {
+  useSlabPhotoStore.subscribe(({ photo, work }, before) => {
     if (!photo || (photo === before.photo && work.marks === before.work.marks)) return;
     clearTimeout(timer);
     timer = window.setTimeout(

@@ -3,6 +3,7 @@ import type { BoundsMm, Point, Polygon } from '../../../base/geometry/outline.ts
 import type { Defect } from '../../../vision/slab/defects.ts';
 import type { Marks } from '../../../vision/slab/scale.ts';
 import type { Quarters } from '../../../vision/slab/slab-part.ts';
+import { createTask } from '../../remote/task.ts';
 
 /** The photograph that is open, at most about 2000 pixels a side. */
 export interface SlabPhoto {
@@ -29,14 +30,12 @@ interface SlabPhotoState {
   readonly merge: string | null;
   /** The mark under the magnifier. */
   readonly active: number;
-  readonly busy: string | null;
-  readonly fault: string | null;
 }
 
 const STEPS = 100;
 
 /** Lives as long as the page: the dialog can be closed and opened again. */
-export const useSlabPhoto = create<SlabPhotoState>(() => ({
+export const useSlabPhotoStore = create<SlabPhotoState>(() => ({
   open: false,
   photo: null,
   work: { marks: startMarks(1500, 1000), draft: null, shows: 'marks' },
@@ -44,28 +43,29 @@ export const useSlabPhoto = create<SlabPhotoState>(() => ({
   future: [],
   merge: null,
   active: 0,
-  busy: null,
-  fault: null,
 }));
 
-export const setSlabPhoto = useSlabPhoto.setState;
+export const setSlabPhoto = useSlabPhotoStore.setState;
+
+/** The slab being looked for, or taken over. */
+export const finding = createTask();
 
 /** One step of undo, or part of the one before if that had the same name. */
 export function editWork(part: Partial<SlabWork>, merge: string | null = null): void {
+  finding.tell({ fault: null });
   setSlabPhoto((state) => ({
     work: { ...state.work, ...part },
     past: merge !== null && merge === state.merge ? state.past : [...state.past.slice(1 - STEPS), state.work],
     future: [],
     merge,
-    fault: null,
   }));
 }
 
 export const editMarks = (part: Partial<SlabMarks>, merge: string | null = null): void =>
-  editWork({ marks: { ...useSlabPhoto.getState().work.marks, ...part } }, merge);
+  editWork({ marks: { ...useSlabPhotoStore.getState().work.marks, ...part } }, merge);
 
 export function editDraft(part: Partial<Draft>, merge: string | null = null): void {
-  const { draft } = useSlabPhoto.getState().work;
+  const { draft } = useSlabPhotoStore.getState().work;
   if (draft) editWork({ draft: { ...draft, ...part } }, merge);
 }
 
@@ -75,17 +75,21 @@ export const amendDraft = (of: Draft['outline'], part: Partial<Draft>): void =>
     work.draft?.outline === of ? { work: { ...work, draft: { ...work.draft, ...part } } } : {},
   );
 
-export const undoWork = (): void =>
+export function undoWork(): void {
+  finding.tell({ fault: null });
   setSlabPhoto(({ work, past, future }) => {
     const before = past.at(-1);
-    return before ? { work: before, past: past.slice(0, -1), future: [work, ...future], merge: null, fault: null } : {};
+    return before ? { work: before, past: past.slice(0, -1), future: [work, ...future], merge: null } : {};
   });
+}
 
-export const redoWork = (): void =>
+export function redoWork(): void {
+  finding.tell({ fault: null });
   setSlabPhoto(({ work, past, future }) => {
     const [next, ...rest] = future;
-    return next ? { work: next, past: [...past, work], future: rest, merge: null, fault: null } : {};
+    return next ? { work: next, past: [...past, work], future: rest, merge: null } : {};
   });
+}
 
 /** The slab laid flat, as a picture and where it lies once it is turned. */
 export interface Face {

@@ -4,6 +4,7 @@ import {
   type PointerEvent,
   type RefObject,
   useEffect,
+  useEffectEvent,
   useLayoutEffect,
   useRef,
   useState,
@@ -56,27 +57,31 @@ export function PlaceFrame({ bus, stage, ...placing }: PlaceFrameProps) {
   const svg = useRef<SVGSVGElement>(null);
   const grip = useRef<(Grip & { pointer: number }) | null>(null);
   const [focused, setFocused] = useState(false);
-  const latest = useRef(placing);
-  latest.current = placing;
-  const draw = useRef(
-    (state: SightState) => svg.current && drawFrame(svg.current, state, latest.current, grip.current !== null),
-  );
+  const draw = (state: SightState): void => {
+    if (svg.current) drawFrame(svg.current, state, placing, grip.current !== null);
+  };
+  const drawNow = useEffectEvent(draw);
+  const letGo = useEffectEvent(() => grip.current && placing.onRelease());
 
-  useEffect(() => bus.subscribe((state) => draw.current(state)), [bus]);
-  useLayoutEffect(() => {
-    draw.current(bus.current);
-  });
+  useEffect(() => bus.subscribe((state) => drawNow(state)), [bus]);
+  useLayoutEffect(() => drawNow(bus.current));
   useEffect(() => {
     root.current?.focus();
     // Taken away in the middle of a drag, it is let go.
     return () => {
-      if (grip.current) latest.current.onRelease();
+      letGo();
     };
   }, []);
 
   const placeOf = (event: PointerEvent): readonly [number, number] | null => {
     const frame = root.current?.getBoundingClientRect();
     return frame ? bus.current.toFace(event.clientX - frame.left, event.clientY - frame.top) : null;
+  };
+  const release = (event: PointerEvent): void => {
+    if (grip.current?.pointer !== event.pointerId) return;
+    grip.current = null;
+    draw(bus.current);
+    placing.onRelease();
   };
   const hold = (part: Part) => ({
     onPointerDown: (event: PointerEvent<SVGElement>): void => {
@@ -95,12 +100,6 @@ export function PlaceFrame({ bus, stage, ...placing }: PlaceFrameProps) {
     onPointerUp: release,
     onPointerCancel: release,
   });
-  function release(event: PointerEvent): void {
-    if (grip.current?.pointer !== event.pointerId) return;
-    grip.current = null;
-    draw.current(bus.current);
-    placing.onRelease();
-  }
   const onKeyDown = (event: KeyboardEvent): void => {
     // The key that writes brackets on many keyboards counts as Ctrl and Alt.
     const bracket = event.getModifierState('AltGraph');
@@ -327,20 +326,18 @@ const style: CSSProperties = {
 /** The photograph, half transparent, as it lies on the slab. */
 function Ghost({ image, box, crop, bus }: GhostProps) {
   const canvas = useRef<HTMLCanvasElement>(null);
-  const latest = useRef(box);
-  latest.current = box;
-  const place = useRef((state: SightState) => {
-    if (canvas.current) canvas.current.style.transform = transformOf(canvas.current, state, latest.current);
+  const place = useEffectEvent((state: SightState) => {
+    if (canvas.current) canvas.current.style.transform = transformOf(canvas.current, state, box);
   });
   useEffect(() => {
     if (!canvas.current) return;
     canvas.current.width = image.width;
     canvas.current.height = image.height;
     canvas.current.getContext('2d')?.drawImage(image, 0, 0);
-    place.current(bus.current);
+    place(bus.current);
   }, [image, bus]);
-  useEffect(() => bus.subscribe((state) => place.current(state)), [bus]);
-  useLayoutEffect(() => place.current(bus.current));
+  useEffect(() => bus.subscribe((state) => place(state)), [bus]);
+  useLayoutEffect(() => place(bus.current));
   return <canvas ref={canvas} style={{ ...style, clipPath: crop === 'oval' ? 'ellipse(50% 50%)' : undefined }} />;
 }
 

@@ -1,5 +1,13 @@
 import { useFrame, useThree } from '@react-three/fiber';
-import { type RefObject, useEffect, useImperativeHandle, useLayoutEffect, useRef, useState } from 'react';
+import {
+  type RefObject,
+  useEffect,
+  useEffectEvent,
+  useImperativeHandle,
+  useLayoutEffect,
+  useRef,
+  useState,
+} from 'react';
 import type { PerspectiveCamera } from 'three';
 import {
   NO_PADDING,
@@ -44,12 +52,20 @@ export function SlabScene(props: SlabViewProps & { bus: SightBus; stage: RefObje
   const [core, setCore] = useState<ViewCore | null>(null);
   const [gone, setGone] = useState(false);
   if (gone) throw new Error('the graphics card stopped and did not come back');
-  const latest = useRef(props);
-  latest.current = props;
+  const onFrame = useEffectEvent<NonNullable<SlabViewProps['onFrame']>>((info) => props.onFrame?.(info));
+  const onCard = useEffectEvent<NonNullable<SlabViewProps['onCard']>>((card) => props.onCard?.(card));
+  const onPoint = useEffectEvent((point: { x: number; y: number } | null) => {
+    const { picture: place, onProbe } = props;
+    const hit = point && core?.pick(point.x, point.y);
+    const xMm = hit ? hit.x - (place.centreXMm - place.widthMm / 2) : -1;
+    const yMm = hit ? hit.z - (place.centreYMm - place.heightMm / 2) : -1;
+    const inside = xMm >= 0 && yMm >= 0 && xMm < place.widthMm && yMm < place.heightMm;
+    onProbe(inside && point && core ? { xMm, yMm, side: core.sideAt(point.x) } : null);
+  });
 
   useLayoutEffect(() => {
     const made = new ViewCore(gl, scene, camera as PerspectiveCamera, () => invalidate(), bus);
-    made.onFrame = (info) => latest.current.onFrame?.(info);
+    made.onFrame = (info) => onFrame(info);
     setCore(made);
     return () => made.dispose();
   }, [gl, scene, camera, invalidate, bus]);
@@ -57,23 +73,14 @@ export function SlabScene(props: SlabViewProps & { bus: SightBus; stage: RefObje
   useEffect(() => {
     const element = stage.current;
     if (!core || !element) return;
-    return attachGestures(element, core, {
-      onPoint: (point) => {
-        const { picture: place, onProbe } = latest.current;
-        const hit = point && core.pick(point.x, point.y);
-        const xMm = hit ? hit.x - (place.centreXMm - place.widthMm / 2) : -1;
-        const yMm = hit ? hit.z - (place.centreYMm - place.heightMm / 2) : -1;
-        const inside = xMm >= 0 && yMm >= 0 && xMm < place.widthMm && yMm < place.heightMm;
-        onProbe(inside && point ? { xMm, yMm, side: core.sideAt(point.x) } : null);
-      },
-    });
+    return attachGestures(element, core, { onPoint: (point) => onPoint(point) });
   }, [core, stage]);
 
   const [lendings, setLendings] = useState(0);
   // biome-ignore lint/correctness/useExhaustiveDependencies: a card that has come back is lent anew
   useEffect(() => {
     if (!core || gl.getContext().isContextLost()) return;
-    latest.current.onCard?.({
+    onCard({
       use(work) {
         try {
           return work(gl.getContext() as WebGL2RenderingContext);
@@ -82,7 +89,7 @@ export function SlabScene(props: SlabViewProps & { bus: SightBus; stage: RefObje
         }
       },
     });
-    return () => latest.current.onCard?.(null);
+    return () => onCard(null);
   }, [gl, core, lendings]);
 
   useEffect(() => {
@@ -90,7 +97,7 @@ export function SlabScene(props: SlabViewProps & { bus: SightBus; stage: RefObje
     let waiting: ReturnType<typeof setTimeout> | undefined;
     const onLost = (event: Event): void => {
       event.preventDefault();
-      latest.current.onCard?.(null);
+      onCard(null);
       waiting = setTimeout(() => setGone(true), PATIENCE_MS);
     };
     // three listens for the same event and must have its own state back first.
