@@ -27,8 +27,9 @@ const MOST_LOSSES = 2;
 const SOFTWARE_MS = 40;
 const PACES = 3;
 
-/** Rows of the trial for each worker of the pool, and how often each side burns it: the first time it compiles and lays films. */
+/** Rows of the trial for each worker of the pool, and at most; and how often each side burns it: the first time it compiles and lays films. */
 const TRIAL_ROWS = 16;
+const MOST_TRIAL_ROWS = 512;
 const TRIALS = 2;
 
 /** Codes of eight bits by which colours of the trial may differ, and the share of cells that may differ by more: at a threshold last digits decide. */
@@ -98,7 +99,7 @@ export function createCardRunner(pool: SwathRunner): CardRunner {
     let paceMs = Number.POSITIVE_INFINITY;
     for (let i = 0; i < PACES && paceMs > SOFTWARE_MS; i++) paceMs = Math.min(paceMs, await card.pace());
     if (paceMs > SOFTWARE_MS) return slower;
-    const part = middleOf(work, TRIAL_ROWS * pool.lanes);
+    const part = middleOf(work, pool.lanes);
     pool.start(part.job);
     await card.hold(part, layOf(part), signal);
     const own = await timed(() => card.read(0, part.grid.height));
@@ -179,16 +180,16 @@ export function createCardRunner(pool: SwathRunner): CardRunner {
   };
 }
 
-/** Some rows from the middle of the picture, as a picture of its own. */
-function middleOf(work: SwathWork, most: number): SwathWork {
+/** Some rows from the middle of the picture, as a picture of its own that gives all lanes of a pool as much to do. */
+function middleOf(work: SwathWork, lanes: number): SwathWork {
   const { job, grid } = work;
-  const height = Math.min(most, grid.height);
+  const height = Math.min(TRIAL_ROWS * lanes, MOST_TRIAL_ROWS, grid.height);
   const firstY = Math.floor((grid.height - height) / 2);
   return {
     ...work,
     job: cutJob(job, 0, firstY, grid.width),
     grid: { ...grid, firstX: 0, firstY, height },
-    swathRows: TRIAL_ROWS,
+    swathRows: Math.ceil(height / lanes),
   };
 }
 
