@@ -1,5 +1,6 @@
 import { encodeSrgbByte } from '../base/color/srgb.ts';
 import { toHalfFloat } from '../base/half-float.ts';
+import { inLanes } from '../base/in-lanes.ts';
 import { breathe } from '../base/stop.ts';
 import { luminancesToLightnesses } from '../image/lightness.ts';
 import type { Picture } from '../image/picture.ts';
@@ -351,17 +352,11 @@ export async function layGround(
     filmKey: '',
   };
   runner.start(job);
-  let next = 0;
-  const lane = async (): Promise<void> => {
-    while (next < grid.height) {
-      await breathe(signal);
-      const y0 = next;
-      const rows = Math.min(STRIP_ROWS, grid.height - y0);
-      next += rows;
-      onSwath(
-        soundSwath(await runner.run({ jobId: job.id, y0, rows, windows: [], aim: new Uint8Array(grid.width * rows) })),
-      );
-    }
-  };
-  await Promise.all(Array.from({ length: runner.lanes }, lane));
+  await inLanes(Math.ceil(grid.height / STRIP_ROWS), runner.lanes, async (i) => {
+    await breathe(signal);
+    const y0 = i * STRIP_ROWS;
+    const rows = Math.min(STRIP_ROWS, grid.height - y0);
+    const aim = new Uint8Array(grid.width * rows);
+    onSwath(soundSwath(await runner.run({ jobId: job.id, y0, rows, windows: [], aim })));
+  });
 }

@@ -1,3 +1,4 @@
+import { inLanes } from '../base/in-lanes.ts';
 import { type Answerers, createRemote, type OpenPort, RemoteLost } from '../base/remote/remote.ts';
 import { breathe } from '../base/stop.ts';
 import type { ToneImage } from '../image/picture.ts';
@@ -98,22 +99,17 @@ export async function runSwaths(runner: SwathRunner, work: SwathWork, hooks: Swa
   const { job, grid, swathRows } = work;
   runner.start(job);
   const count = Math.ceil(grid.height / swathRows);
-  let next = 0;
   let done = 0;
-  const lane = async (): Promise<void> => {
-    while (next < count) {
-      await breathe(hooks.signal);
-      const y0 = next * swathRows;
-      next++;
-      const rows = Math.min(swathRows, grid.height - y0);
-      const result = soundSwath(await runner.run(taskOf(work, job.id, y0, rows)));
-      hooks.signal?.throwIfAborted();
-      done++;
-      hooks.onSwath?.(result);
-      hooks.onShare?.(done / count);
-    }
-  };
-  await Promise.all(Array.from({ length: runner.lanes }, lane));
+  await inLanes(count, runner.lanes, async (i) => {
+    await breathe(hooks.signal);
+    const y0 = i * swathRows;
+    const rows = Math.min(swathRows, grid.height - y0);
+    const result = soundSwath(await runner.run(taskOf(work, job.id, y0, rows)));
+    hooks.signal?.throwIfAborted();
+    done++;
+    hooks.onSwath?.(result);
+    hooks.onShare?.(done / count);
+  });
 }
 
 const taskOf = (work: SwathWork, jobId: number, y0: number, rows: number): SwathTask => ({

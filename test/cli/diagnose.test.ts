@@ -3,14 +3,14 @@ import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { createPiece } from '../../src/piece/defaults.ts';
 import { encodePieceFile } from '../../src/piece/file.ts';
-import { withPromptSource } from '../helpers/burn.ts';
+import { withHardyUndercoat, withPromptSource } from '../helpers/burn.ts';
 import { runCli, temporaryFolder } from '../helpers/command-line.ts';
 
 let folder: Awaited<ReturnType<typeof temporaryFolder>>;
 let path = '';
 beforeAll(async () => {
   folder = await temporaryFolder();
-  const piece = withPromptSource(createPiece('Reach', 'reach.jpg'));
+  const piece = withHardyUndercoat(withPromptSource(createPiece('Reach', 'reach.jpg')));
   const small = { ...piece, picture: { ...piece.picture, widthMm: 12 } };
   const light = { create: { width: 60, height: 45, channels: 3 as const, background: '#f4f4f4' } };
   const dark = {

@@ -31,6 +31,17 @@ export const flatFilm = (piece: Piece): Piece => ({
   stack: { ...piece.stack, coats: piece.stack.coats.map(evenCoat) },
 });
 
+/** Over an undercoat that stands three times as much, so that how little is known of its onset of scorch does not decide. */
+export const withHardyUndercoat = (piece: Piece): Piece => ({
+  ...piece,
+  stack: {
+    ...piece.stack,
+    coats: piece.stack.coats.map((coat, i) =>
+      i === 1 ? { ...coat, scorchOnsetJPerMm2: 3 * coat.scorchOnsetJPerMm2 } : coat,
+    ),
+  },
+});
+
 /** The piece burned by a source without delay, for tests that are about something else: the least work along the rows. */
 export const withPromptSource = (piece: Piece): Piece => ({
   ...piece,

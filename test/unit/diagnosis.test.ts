@@ -3,7 +3,7 @@ import type { SwathRunner } from '../../src/burn/runner.ts';
 import type { Coat, Motion, Pass, Piece, Tone } from '../../src/piece/schema.ts';
 import type { Diagnosis } from '../../src/studies/diagnose/diagnose.ts';
 import { applyEdits, type Cause, type FindingKind, SHOWS, SPOILS } from '../../src/studies/diagnose/finding.ts';
-import { pictureOf, withPromptSource } from '../helpers/burn.ts';
+import { pictureOf, withHardyUndercoat, withPromptSource } from '../helpers/burn.ts';
 import { cpuRunner } from '../helpers/cpu-runner.ts';
 import { diagnosed as diagnose, goodPiece, landing } from '../helpers/diagnose.ts';
 
@@ -28,7 +28,8 @@ const [WIDTH, HEIGHT] = [220, 172];
 const photo = landing(WIDTH, HEIGHT);
 /** Rows as short as here turn round in a moment; heat has its own test. */
 const cold = (piece: Piece): Piece => ({ ...piece, heat: { ...piece.heat, carryOver: false } });
-const good = cold(withPromptSource(goodPiece(WIDTH_MM)));
+const tender = cold(withPromptSource(goodPiece(WIDTH_MM)));
+const good = withHardyUndercoat(tender);
 const withPass = (part: Partial<Pass>, piece = good): Piece => ({
   ...piece,
   passes: [{ ...piece.passes[0], ...part }],
@@ -81,7 +82,7 @@ describe('what is planted ranks first and names its cause', () => {
     ['rows too far apart', withPass({ rowPitchMm: 0.25, lightEndPower: 1, feedMmPerS: 70 }), 'uncleared', 'row-pitch'],
     ['a beam out of focus', withPass({ focusOffsetMm: 11 }), 'uncleared', 'focus'],
     ['a slab far from flat', domed(40), 'uncleared', 'slab-not-flat'],
-    ['too much power', withPass({ lightEndPower: 1, feedMmPerS: 50 }), 'scorch', 'power'],
+    ['too much power', withPass({ lightEndPower: 1, feedMmPerS: 50 }, tender), 'scorch', 'power'],
     ['far too much power', withPass({ lightEndPower: 1, feedMmPerS: 8 }), 'breakthrough', 'power'],
     ['rows that do not meet', withPass({ rowOffsetErrorMm: 0.15 }), 'row-offset', 'row-offset'],
     ['no run-up', withMotion({ runUpMm: 0 }), 'run-up', 'run-up'],
@@ -210,7 +211,7 @@ describe('what it says to change', () => {
   });
 
   test('spares the undercoat after too much power, and still clears', async () => {
-    const piece = withPass({ lightEndPower: 1, feedMmPerS: 50 });
+    const piece = withPass({ lightEndPower: 1, feedMmPerS: 50 }, tender);
     const { diagnosis } = await diagnosed(piece);
     const { proof } = await diagnosed(applyEdits(piece, diagnosis.findings[0].change!.edits));
     expect(proof.summary.scorchedShare).toBeLessThan(0.02);

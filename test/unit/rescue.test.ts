@@ -15,12 +15,12 @@ import {
   type RescueWishes,
 } from '../../src/studies/rescue/propose.ts';
 import { createRescueScene, type RescueTools, rescueTools } from '../../src/studies/rescue/rescue-scene.ts';
-import { pictureOf, withPromptSource } from '../helpers/burn.ts';
+import { pictureOf, withHardyUndercoat, withPromptSource } from '../helpers/burn.ts';
 import { cpuRunner } from '../helpers/cpu-runner.ts';
 
 /** A small piece burned once with too little power; left half white, right half all but black. */
 function weakPiece(lightEndPower = 0.525): Piece {
-  const piece = withPromptSource(createPiece('weak', 'weak.png'));
+  const piece = withHardyUndercoat(withPromptSource(createPiece('weak', 'weak.png')));
   const [pass] = piece.passes;
   return {
     ...piece,
@@ -104,7 +104,7 @@ describe('a rescue', { timeout: 120_000 }, () => {
 
   test('says what is scorched, and that nothing is left to clear', async () => {
     const [pass] = weakPiece(1).passes;
-    const scorched = await propose({ ...weakPiece(), passes: [{ ...pass, feedMmPerS: mmPerMinToMmPerS(3500) }] });
+    const scorched = await propose({ ...weakPiece(), passes: [{ ...pass, feedMmPerS: mmPerMinToMmPerS(1800) }] });
     expect(scorched.scorchedAlready).toBe(true);
     expect(scorched.before.scorched.middle).toBeGreaterThan(0.005);
     expect(scorched.verdict).toBe('cleared');

@@ -30,7 +30,7 @@ const stripWorker = openWorker(
   'burns strips',
 );
 
-const workers = Math.max(1, navigator.hardwareConcurrency || 2);
+const workers = Math.max(1, globalThis.navigator?.hardwareConcurrency || 2);
 
 /** For proofs and crops of them: all that the machine has. Several may burn at once. */
 export const fullRunner = createCardRunner(
