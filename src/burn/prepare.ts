@@ -16,7 +16,6 @@ import {
   findSpans,
   leastGapMm,
   orientToRaster,
-  type RowSpans,
   type ScreenedPass,
 } from '../physics/raster/pass-raster.ts';
 import { feedOf } from '../physics/raster/pass-time.ts';
@@ -58,7 +57,7 @@ export function placedPicture(piece: Piece, picture: Picture, pitchMm: number): 
 export interface Preparation {
   /** The picture at a pitch with its tones, masked to its crop and to the slab. */
   tone(photo: Photo, piece: Piece, pitchMm: number, tone: Tone): ToneImage;
-  /** A pass's raster, screened. `fires` says which levels let light out. */
+  /** A pass's raster, screened; the very same one as long as nothing that decides it changes. `fires` says which levels let light out. */
   screen(photo: Photo, piece: Piece, pass: Pass, fires: (level: number) => boolean): ScreenedPass;
 }
 
@@ -71,7 +70,7 @@ export function createPreparation(once = false): Preparation {
   const repaired = createMemo<Picture>(once ? 0 : 3);
   const toned = createMemo<ToneImage>(4);
   const screened = createMemo<Omit<ScreenedPass, 'spans'>>(6);
-  const travelled = createMemo<RowSpans>(8);
+  const travelled = createMemo<ScreenedPass>(8);
 
   function tone(photo: Photo, piece: Piece, pitchMm: number, settings: Tone): ToneImage {
     const { width, height } = pictureDots(piece, photo.picture, pitchMm);
@@ -122,10 +121,10 @@ export function createPreparation(once = false): Preparation {
     const leastGap = leastGapMm(feedOf(pass, piece.machine.motion), piece.machine.motion) / pass.rowPitchMm;
     const twoWay = pass.rows === 'two-way';
     const firing = Array.from({ length: 256 }, (_, level) => (fires(level) ? 1 : 0)).join('');
-    const spans = travelled(`${dots} ${firing} ${twoWay} ${leastGap}`, () =>
-      findSpans(levels, mask, raster.columns, raster.rows, fires, twoWay, leastGap),
-    );
-    return { ...result, spans };
+    return travelled(`${dots} ${firing} ${twoWay} ${leastGap}`, () => {
+      const spans = findSpans(levels, mask, raster.columns, raster.rows, fires, twoWay, leastGap);
+      return { raster, levels, mask, spans };
+    });
   }
 
   return { tone, screen };

@@ -44,3 +44,12 @@ test('other settings than power are heeded', async () => {
   const [fast] = await both({ screen: 'floyd-steinberg', feedMmPerS: 90 }, [0.8]);
   expect(slow.found.nearK).not.toEqual(fast.found.nearK);
 });
+
+test('a change of power finds the pass that is known already', async () => {
+  const piece = plainPiece(90, { rows: 'two-way', screen: 'floyd-steinberg' });
+  const photo = { key: 'known', picture: PICTURE, castless: null };
+  const ready = (lightEndPower: number) =>
+    pipeline.ready({ piece: { ...piece, passes: [{ ...piece.passes[0], lightEndPower }] }, photo });
+  const [before, after] = [await ready(0.8), await ready(0.7)];
+  expect(after.screened[0]).toBe(before.screened[0]);
+});
