@@ -1,6 +1,7 @@
 // One cell: all its places, all passes in order, and what comes out of it, as `burnSwath` and `reduceSwath` in src/burn/swath.ts have it.
 // The law itself is put before this, made from src/burn/kernel/burn.kernel.ts, and asks for its planes here; a cell's places are
-// counted from the cell's own first, so that single precision is enough. COATS, PASSES and constants of the TypeScript come before.
+// counted from the cell's own first, so that single precision is enough. COATS, PASSES, places of a cell (SUB_X by
+// SUB_Y, STRIDE), PARTS of a dot and TAPS (0: passes differ) and constants of the TypeScript come before.
 
 // Films from the topmost down (COATS layers), height of the bare face, the wood's density, shade and absorptance.
 uniform sampler2DArray uGround;
@@ -40,8 +41,6 @@ struct Pass {
 };
 uniform Pass uPasses[PASSES];
 uniform int uFirstCell;
-uniform ivec2 uSub;
-uniform int uStride;
 uniform float uNominalUm;
 uniform vec2 uScorch;
 uniform float uPerUm[COATS + 1];
@@ -113,8 +112,8 @@ float coldOf(int pass, ivec2 cell, int focus) {
   if (uPasses[pass].older.x == 0) return cold;
   vec2 row = texelFetch(uPlaces, ivec2(cell.y, 2 * pass), 0).rg;
   vec2 column = texelFetch(uPlaces, ivec2(cell.x, 2 * pass + 1), 0).rg;
-  float v = row.x + (row.y + uPasses[pass].rowPerY * (0.5 * float(uSub.y) - 0.5));
-  float part = column.x + (column.y + uPasses[pass].columnPerX * (0.5 * float(uSub.x) - 0.5));
+  float v = row.x + (row.y + uPasses[pass].rowPerY * (0.5 * float(SUB_Y) - 0.5));
+  float part = column.x + (column.y + uPasses[pass].columnPerX * (0.5 * float(SUB_X) - 0.5));
   float u = (part + 0.5) / float(uPasses[pass].parts) + float(uPasses[pass].firstDot);
   int at = int(floor(v));
   float own = warmthAt(pass, u, v, at);
@@ -146,8 +145,10 @@ float weightsAt(float profile, float tap) {
 }
 float exposureAt(float row, float column) {
   int part = lawBase.x + int(column);
-  int dot = part / uPasses[lawPass].parts;
-  int within = part - dot * uPasses[lawPass].parts;
+  // A division by what is known beforehand is a shift.
+  int parts = PARTS > 0 ? PARTS : uPasses[lawPass].parts;
+  int dot = part / parts;
+  int within = part - dot * parts;
   ivec3 at = ivec3(dot, lawBase.y + int(row), QUADS * lawPass + (within >> 2));
   return texelFetch(uEnergy, at, 0)[within & 3];
 }
@@ -220,8 +221,8 @@ void main() {
   float passed = 0.0;
   float removed = 0.0;
   float deepest = 0.0;
-  for (int sy = 0; sy < uSub.y; sy++) {
-    for (int sx = 0; sx < uSub.x; sx++) {
+  for (int sy = 0; sy < SUB_Y; sy++) {
+    for (int sx = 0; sx < SUB_X; sx++) {
       threadX = float(sx);
       threadY = float(sy);
       lawDepth = 0.0;
@@ -232,9 +233,9 @@ void main() {
         vec2 row = texelFetch(uPlaces, ivec2(cell.y, 2 * pass), 0).rg;
         vec2 column = texelFetch(uPlaces, ivec2(cell.x, 2 * pass + 1), 0).rg;
         lawBase = ivec2(column.x, int(row.x) - uPasses[pass].firstRow);
-        lawDepth = burnCell(0.0, float(COATS), 1.0, float(uSub.x), float(uSub.y), float(uPasses[pass].phases),
-          float(uPasses[pass].taps), row.y, 0.0, uPasses[pass].rowPerY, column.y, uPasses[pass].columnPerX, 0.0,
-          float(uStride));
+        lawDepth = burnCell(0.0, float(COATS), 1.0, float(SUB_X), float(SUB_Y), float(uPasses[pass].phases),
+          float(TAPS > 0 ? TAPS : uPasses[pass].taps), row.y, 0.0, uPasses[pass].rowPerY, column.y, uPasses[pass].columnPerX, 0.0,
+          float(STRIDE));
         lawExcess = lawKept;
       }
       int layer = 0;
@@ -258,7 +259,7 @@ void main() {
       deepest = max(deepest, lawDepth);
     }
   }
-  float perPlace = 1.0 / float(uSub.x * uSub.y);
+  float perPlace = 1.0 / float(SUB_X * SUB_Y);
   float residue = COATS > 0 ? left.x * perPlace : 0.0;
   float woodUm = wood * perPlace;
   float scorch = COATS >= 2 ? max(scorchLevel(uScorch.x * passed * perPlace, uScorch.y), woodUm > THROUGH_UM ? 1.0 : 0.0) : 0.0;

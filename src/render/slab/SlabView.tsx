@@ -39,6 +39,9 @@ export function SlabView(props: SlabViewProps) {
   const [bus] = useState(() => new SightBus());
   const stage = useRef<HTMLDivElement>(null);
   const { lamp, lighting, wipe, surfaces } = props;
+  const [gone, setGone] = useState(false);
+  // Thrown here and not inside the canvas, whose faults count as unheard even where somebody hears them.
+  if (gone) throw new Error('the graphics card stopped and did not come back');
   return (
     <div className="slab-view" style={{ ...frameStyle, background: props.background }}>
       <div
@@ -59,7 +62,7 @@ export function SlabView(props: SlabViewProps) {
           dpr={props.dpr ? [props.dpr[0], props.dpr[1]] : [1, 2]}
           style={{ position: 'absolute', inset: 0, touchAction: 'none' }}
         >
-          <SlabScene {...props} bus={bus} stage={stage} />
+          <SlabScene {...props} bus={bus} stage={stage} onGone={() => setGone(true)} />
         </Canvas>
       </div>
       {props.placing && <PlaceFrame {...props.placing} bus={bus} stage={stage} />}

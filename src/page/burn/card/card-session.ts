@@ -61,7 +61,7 @@ const PACE_TURNS = 150;
 const GL = WebGL2RenderingContext;
 
 /** The shader of a cell: constants of the TypeScript, the law from its kernel, and what is round it. */
-function lawShader(coats: number, { passes, steps, quads }: CardPlan): string {
+function lawShader(whole: Readonly<Record<string, number>>): string {
   const numbers = {
     CLEARED_RESIDUE_UM,
     SCORCHED_LEVEL,
@@ -74,17 +74,32 @@ function lawShader(coats: number, { passes, steps, quads }: CardPlan): string {
     UNSOUND_UM,
     SEEN_THROUGH,
   };
-  const wholes = { COATS: coats, PASSES: passes.length, FOCUS_STEPS: steps, QUADS: quads, COLOR_COLUMNS: COLUMNS };
   const precisions = ['float', 'int', 'sampler2D', 'isampler2D', 'sampler2DArray', 'usampler2DArray'];
   // What keeps the second result is the shader's own.
   const { keepExcess: _, ...functions } = kernel;
   return [
     VERSION,
     ...precisions.map((type) => `precision highp ${type};`),
-    ...Object.entries(wholes).map(([name, value]) => `#define ${name} ${value}`),
+    ...Object.entries({ ...whole, COLOR_COLUMNS: COLUMNS }).map(([name, value]) => `#define ${name} ${value}`),
     ...Object.entries(numbers).map(([name, value]) => `#define ${name} ${decimal(value)}`),
     law.replace('// LAW', () => Object.values(functions).join('\n')),
   ].join('\n');
+}
+
+/** What a shader is made for: all that is known then is no work for it later. */
+function wholesOf({ job }: SwathWork, { passes, steps, quads }: CardPlan) {
+  const common = (values: readonly number[]) => (values.every((value) => value === values[0]) ? values[0] : 0);
+  return {
+    COATS: job.stack.coats.length,
+    PASSES: passes.length,
+    FOCUS_STEPS: steps,
+    QUADS: quads,
+    SUB_X: job.subX,
+    SUB_Y: job.subY,
+    STRIDE: job.stride,
+    PARTS: common(passes.map(({ perDot }) => perDot)),
+    TAPS: common(passes.map(({ taps }) => taps)),
+  };
 }
 
 function passUniforms(pass: CardPass, index: number, firstRow: number): Record<string, Uniform> {
@@ -430,7 +445,6 @@ export class CardSession {
     if (!work || !plan) throw new Error('the card holds nothing to burn');
     const { job, grid, screened } = work;
     const { width } = grid;
-    const coats = job.stack.coats.length;
     const reach = plan.passes.map((pass) => pass.rows(y0, rows));
     const energyRows = Math.max(...reach.map(([first, end]) => end - first));
     const energyWidth = Math.max(...plan.passes.map(({ dots }) => dots));
@@ -477,8 +491,8 @@ export class CardSession {
     this.scratch('through', GL.R8, width, rows);
     const under = job.stack.coats[1];
     const targets = ['color', 'relief', 'facts', 'through'].map((name) => ({ name }));
-    const law = `law ${coats} ${plan.passes.length} ${plan.steps} ${plan.quads}`;
-    this.draw(law, () => lawShader(coats, plan), targets, [width, rows], {
+    const whole = wholesOf(work, plan);
+    this.draw(`law ${Object.values(whole)}`, () => lawShader(whole), targets, [width, rows], {
       uGround: 'ground',
       uMarks: 'marks',
       uEnergy: 'energy',
@@ -490,8 +504,6 @@ export class CardSession {
       uSpans: 'spans',
       uColors: 'colors',
       uFirstCell: y0,
-      uSub: [job.subX, job.subY],
-      uStride: job.stride,
       uNominalUm: { floats: [job.stack.coats.reduce((total, { dryThicknessUm }) => total + dryThicknessUm, 0)] },
       uScorch: { floats: under ? [under.absorptance, under.scorchOnsetJPerMm2] : [0, 0] },
       'uPerUm[0]': { list: job.appearance.perUm },

@@ -31,7 +31,9 @@ const DEFAULT_DPR = [1, 2] as const;
 const PATIENCE_MS = 5000;
 
 /** Feeds the props to the scene, inside the canvas. Renders nothing of React's own. */
-export function SlabScene(props: SlabViewProps & { bus: SightBus; stage: RefObject<HTMLDivElement | null> }) {
+export function SlabScene(
+  props: SlabViewProps & { bus: SightBus; stage: RefObject<HTMLDivElement | null>; onGone: () => void },
+) {
   const {
     bus,
     stage,
@@ -50,10 +52,9 @@ export function SlabScene(props: SlabViewProps & { bus: SightBus; stage: RefObje
   const size = useThree((state) => state.size);
   const invalidate = useThree((state) => state.invalidate);
   const [core, setCore] = useState<ViewCore | null>(null);
-  const [gone, setGone] = useState(false);
-  if (gone) throw new Error('the graphics card stopped and did not come back');
   const onFrame = useEffectEvent<NonNullable<SlabViewProps['onFrame']>>((info) => props.onFrame?.(info));
   const onCard = useEffectEvent<NonNullable<SlabViewProps['onCard']>>((card) => props.onCard?.(card));
+  const onGone = useEffectEvent(() => props.onGone());
   const onPoint = useEffectEvent((point: { x: number; y: number } | null) => {
     const { picture: place, onProbe } = props;
     const hit = point && core?.pick(point.x, point.y);
@@ -98,7 +99,7 @@ export function SlabScene(props: SlabViewProps & { bus: SightBus; stage: RefObje
     const onLost = (event: Event): void => {
       event.preventDefault();
       onCard(null);
-      waiting = setTimeout(() => setGone(true), PATIENCE_MS);
+      waiting = setTimeout(() => onGone(), PATIENCE_MS);
     };
     // three listens for the same event and must have its own state back first.
     const onRestored = (): void => {
