@@ -124,7 +124,7 @@ test('a slab whose graphics card does not come back says so, and a button shows 
   const fault = page.getByRole('alert').filter({ hasText: 'The slab cannot be shown' });
   await fault.getByText(/graphics card stopped and did not come back/).waitFor({ timeout: PATIENCE_MS });
   // Told where the slab was, and not a second time as a fault that nobody foresaw.
-  expect(await page.getByText('Something went wrong').count()).toBe(0);
+  expect(await page.getByText('If the page no longer answers').count()).toBe(0);
   // The rest of the page is as it was.
   await page
     .getByRole('region', { name: 'Proofs' })

@@ -9,17 +9,18 @@ const ASSETS = 'dist/page/assets';
 const BUDGET_KB: readonly [RegExp, number][] = [
   // What the page begins with, in two parts: what else shares the piece with its schema and colours is loaded later.
   [/^index-.*\.js$/, 230],
-  [/^piece-store-.*\.js$/, 100],
+  // The bundler names it after one of the files in it.
+  [/^(piece-store|save-file)-.*\.js$/, 100],
   [/^Stage-.*\.js$/, 300],
   // Asks everything of the engine: proofs, findings, settings, rescue, files. Half of it is the piece's schema and colour science;
   // what reads programs back, a deflate that every reader takes (pako), the judge and the colour profiles added a sixth.
   [/^proof-worker-.*\.js$/, 185],
   // The first packs burn jobs, with the same two. These three are fetched only when a card is read or fitted, a mock-up is made, or a PDF is asked for.
-  [/^calibrate-worker-.*\.js$/, 125],
+  // The schema brings the labels and steps of its numbers along.
+  [/^calibrate-worker-.*\.js$/, 128],
   [/^mockup-worker-.*\.js$/, 75],
   [/^pdf-worker-.*\.js$/, 360],
   [/^swath-worker-.*\.js$/, 40],
-  [/^gpu-browser-.*\.js$/, 180],
   [/\.css$/, 20],
 ];
 
