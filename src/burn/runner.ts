@@ -15,7 +15,7 @@ export interface SwathRunner {
   readonly lanes: number;
   /** What runs and why, for people. */
   readonly description: string;
-  /** Several jobs may be under way at once; after `JOBS_KEPT` newer ones a job is forgotten. */
+  /** Several jobs may be under way at once; a job is forgotten once `JOBS_KEPT` others have been used since. */
   start(job: SwathJob): void;
   run(task: SwathTask): Promise<SwathResult>;
   /** Lays wood and films of a job that was started on rows of its cells. */
@@ -27,9 +27,13 @@ export interface SwathRunner {
 
 export type RowsOfJob = Pick<SwathTask, 'jobId' | 'y0' | 'rows'>;
 
+/** So many that draws on the same pool, a job each, do not push out a proof that is under way. */
 const JOBS_KEPT = 64;
 
-/** The jobs last started, by their ids. */
+/** A worker has copies, large ones; what it has not any more is sent once more. */
+const COPIES_KEPT = 8;
+
+/** The jobs last started or asked for, by their ids. */
 interface JobShelf {
   put(job: SwathJob): void;
   has(task: RowsOfJob): boolean;
@@ -37,17 +41,20 @@ interface JobShelf {
   of(task: RowsOfJob): SwathJob;
 }
 
-export function createJobShelf(): JobShelf {
+export function createJobShelf(most = JOBS_KEPT): JobShelf {
   const jobs = new Map<number, SwathJob>();
+  const put = (job: SwathJob): void => {
+    jobs.delete(job.id);
+    jobs.set(job.id, job);
+    if (jobs.size > most) jobs.delete(jobs.keys().next().value as number);
+  };
   return {
-    put(job) {
-      jobs.set(job.id, job);
-      if (jobs.size > JOBS_KEPT) jobs.delete(jobs.keys().next().value as number);
-    },
+    put,
     has: ({ jobId }) => jobs.has(jobId),
     of({ jobId }) {
       const job = jobs.get(jobId);
       if (!job) throw new Error('a swath came before its job');
+      put(job);
       return job;
     },
   };
@@ -169,7 +176,7 @@ export interface StripQuestions {
 /** The worker's side. */
 export function stripAnswerers(openBackend: () => BurnBackend): Answerers<StripQuestions> {
   const backend = openBackend();
-  const jobs = createJobShelf();
+  const jobs = createJobShelf(COPIES_KEPT);
   return {
     async swath({ task, job }) {
       if (job) jobs.put(job);

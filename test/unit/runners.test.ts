@@ -41,6 +41,16 @@ describe('a pool', () => {
     await expect(pool.run(swath(0, 7))).rejects.toThrow('before its job');
   });
 
+  test('keeps a job that is in use while many others come, and a worker gets again what it has let go of', async () => {
+    const pool = createPoolRunner(threads({ dying: 0 }).open, 2, 'two threads');
+    pool.start(job(1));
+    for (let other = 2; other < 300; other++) {
+      pool.start(job(other));
+      await pool.run(swath(0, other));
+      if (other % 20 === 0) expect((await pool.run(swath(0))).y0).toBe(0);
+    }
+  });
+
   test('replaces a worker that dies and burns its swaths once more, with the job', async () => {
     const { open, count } = threads({ dying: 1 });
     const pool = createPoolRunner(open, 2, 'two threads');

@@ -5,6 +5,7 @@ import law from '../../../../shaders/burn/law.frag?raw';
 import pace from '../../../../shaders/burn/pace.frag?raw';
 import show from '../../../../shaders/burn/show.frag?raw';
 import sum from '../../../../shaders/burn/sum.frag?raw';
+import { inLanes } from '../../../base/in-lanes.ts';
 import { CLEARED_RESIDUE_UM, SCORCHED_LEVEL, THROUGH_UM } from '../../../burn/clearing.ts';
 import kernel from '../../../burn/kernel/burn.kernel.ts?glsl';
 import { aimOf, type SwathWork } from '../../../burn/runner.ts';
@@ -328,15 +329,8 @@ export class CardSession {
       await sending;
     };
     // As many at a time as there may be hands for it.
-    let next = 0;
-    const hand = async (): Promise<void> => {
-      while (next < height) {
-        const y = next;
-        next += LAID_ROWS;
-        await lay(y);
-      }
-    };
-    await Promise.all(Array.from({ length: Math.max(1, navigator.hardwareConcurrency || 1) }, hand));
+    const hands = Math.max(1, navigator.hardwareConcurrency || 1);
+    await inLanes(Math.ceil(height / LAID_ROWS), hands, (i) => lay(i * LAID_ROWS));
     this.held.set('ground', [key]);
   }
 
