@@ -2,22 +2,22 @@ import react from '@vitejs/plugin-react';
 import { build, type Plugin, transformWithOxc } from 'vite';
 import { defineConfig } from 'vitest/config';
 import { doors } from './src/build/doors.ts';
-import { kernelToGlsl, type Syntax } from './src/build/kernel-glsl.ts';
+import { kernelToWgsl, type Syntax } from './src/build/kernel-wgsl.ts';
 import { createNotices } from './src/build/notices.ts';
 
-/** `import law from './burn.kernel.ts?glsl'` yields `{ name: source }` for each top-level function of the file, in GLSL. */
+/** `import law from './burn.kernel.ts?wgsl'` yields `{ name: source }` for each top-level function of the file, in WGSL. */
 function kernelSources(): Plugin {
   return {
     name: 'kernel-sources',
     enforce: 'pre',
     async transform(code, id) {
-      if (!id.endsWith('.kernel.ts?glsl')) return null;
+      if (!id.endsWith('.kernel.ts?wgsl')) return null;
       const stripped = await transformWithOxc(code, id.replace(/\?.*$/, ''), { lang: 'ts', sourcemap: false });
       const sources: Record<string, string> = {};
       for (const statement of this.parse(stripped.code).body) {
         const node = statement.type === 'ExportNamedDeclaration' ? statement.declaration : statement;
         if (node?.type === 'FunctionDeclaration' && node.id) {
-          sources[node.id.name] = kernelToGlsl(node as unknown as Syntax);
+          sources[node.id.name] = kernelToWgsl(node as unknown as Syntax);
         }
       }
       if (Object.keys(sources).length === 0) this.error('a kernel file must declare at least one top-level function');

@@ -1,5 +1,5 @@
-/** What the `?glsl` query of vite.config.ts yields: each top-level function by name, in GLSL, see `build/kernel-glsl.ts`. */
-declare module '*?glsl' {
+/** What the `?wgsl` query of vite.config.ts yields: each top-level function by name, in WGSL, see `build/kernel-wgsl.ts`. */
+declare module '*?wgsl' {
   const sources: Readonly<Record<string, string>>;
   export default sources;
 }

@@ -27,7 +27,7 @@ export interface ProofHooks {
   /** Swaths in the order in which they are done. */
   readonly onSwath?: (swath: SwathResult) => void;
   /** See `SwathHooks`. */
-  readonly stay?: SwathHooks['stay'];
+  readonly onLying?: SwathHooks['onLying'];
   /** Share done, 0–1, with what is being done. */
   readonly onProgress?: (share: number, stage: string) => void;
   readonly signal?: AbortSignal;
@@ -115,7 +115,7 @@ export function createProofPipeline(asked: Partial<ProofPipelineOptions> = {}): 
     const work = { job, grid, screened, tone, lightens, swathRows: options.swathRows };
     await runSwaths(runner, work, {
       signal,
-      stay: hooks.stay,
+      onLying: hooks.onLying,
       onShare: (share) => hooks.onProgress?.(share, 'burn'),
       onSwath: (swath) => {
         addStats(stats, swath.stats);

@@ -95,9 +95,16 @@ export interface SwathHooks {
   readonly onShare?: (share: number) => void;
   /**
    * Where the picture may stay on a graphics card for whoever draws it: if it does, one swath of all of it comes with its counts and no
-   * surface. `onLying`: it does; whether some cell is seen to be burned through to the wood.
+   * surface. Called if it does.
    */
-  readonly stay?: { readonly surface: string; readonly onLying: (opensWood: boolean) => void };
+  readonly onLying?: (lying: LyingPicture) => void;
+}
+
+/** A burned picture as a graphics card has it: what that is only whoever burns there and whoever draws it know. */
+export interface LyingPicture {
+  readonly planes: object;
+  /** Whether some cell is seen to be burned through to the wood. */
+  readonly opensWood: boolean;
 }
 
 /** Sends the swaths through the runner, as many at a time as it has lanes for. @throws Cancelled; RangeError from `soundSwath`. */

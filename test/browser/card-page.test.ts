@@ -1,7 +1,7 @@
 import type { Page } from 'playwright-core';
 import { expect, test } from 'vitest';
 import { browserPages } from '../helpers/browser-pages.ts';
-import { lateStrips, slowClock, tinyPiece } from '../helpers/worker-faults.ts';
+import { FAULTS, lateStrips, numbCard, slowClock, tinyPiece } from '../helpers/worker-faults.ts';
 
 /**
  * The page with a graphics card that burns: software in its place, which wins its trial because the workers are held up. Whether a card is
@@ -18,7 +18,7 @@ const tools = browserPages({
   context: { viewport: { width: 1100, height: 800 }, acceptDownloads: true },
   meddle(path, text) {
     if (!cardWins || !path.endsWith('.js')) return null;
-    if (path.includes('/assets/proof-worker-')) return slowClock(text());
+    if (path.includes('/assets/proof-worker-')) return numbCard(slowClock(text()));
     return path.includes('/assets/swath-worker-') ? lateStrips(text()) : null;
   },
   onPage(made) {
@@ -118,10 +118,11 @@ test('a card that is lost and comes back shows and burns the same again', async 
 });
 
 test('a card that dies without a word shows nothing that it gave since', async () => {
-  // It reads back zeros from here on, and says nothing of it.
-  await page.evaluate(() => {
-    WebGL2RenderingContext.prototype.readPixels = () => {};
-  });
+  await page.evaluate((name) => {
+    const orders = new BroadcastChannel(name);
+    orders.postMessage('numb card');
+    orders.close();
+  }, FAULTS);
   await burnAt('60');
   const { by, numbers } = await said();
   expect(by).toMatch(/^Burned by (one|\d+) workers?: the graphics card failed\.$/);

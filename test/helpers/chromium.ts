@@ -2,11 +2,13 @@ import { accessSync, constants, existsSync } from 'node:fs';
 import { delimiter, join } from 'node:path';
 import { type Browser, chromium } from 'playwright-core';
 
-/** WebGL2 in software, so that pictures are the same on every machine, and no talking to the network. */
+/** WebGL 2 and WebGPU in software, so that pictures are the same on every machine, and no talking to the network. */
 export const CHROMIUM_FLAGS = [
   '--no-sandbox',
   '--use-angle=swiftshader',
   '--enable-unsafe-swiftshader',
+  '--enable-unsafe-webgpu',
+  '--use-webgpu-adapter=swiftshader',
   '--ignore-gpu-blocklist',
   '--disable-background-networking',
   '--disable-component-update',

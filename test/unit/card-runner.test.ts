@@ -2,7 +2,7 @@ import { beforeAll, describe, expect, test } from 'vitest';
 import { DeviceLost } from '../../src/base/card-watch.ts';
 import { createReferenceBackend } from '../../src/burn/kernel/reference.ts';
 import { createProofPipeline } from '../../src/burn/proof.ts';
-import { createInlineRunner, runSwaths, type SwathRunner, type SwathWork } from '../../src/burn/runner.ts';
+import { createInlineRunner, type LyingPicture, runSwaths, type SwathRunner, type SwathWork } from '../../src/burn/runner.ts';
 import type { SwathResult } from '../../src/burn/swath-task.ts';
 import { cardTakes } from '../../src/page/burn/card/card-plan.ts';
 import { createCardRunner } from '../../src/page/burn/card/card-runner.ts';
@@ -67,6 +67,7 @@ function card({ paceMs = 1, readMs = 0, off = 0, lives = Number.POSITIVE_INFINIT
   };
   const session = {
     bandRows: 8,
+    mostTexels: 8192,
     pace: async () => paceMs,
     flush: async () => {},
     async hold({ grid }: SwathWork) {
@@ -76,6 +77,7 @@ function card({ paceMs = 1, readMs = 0, off = 0, lives = Number.POSITIVE_INFINIT
       wear('burn');
       return { stats: cells.stats, opensWood: true };
     },
+    picture: async () => new Uint8Array(3),
     async read(y0: number, rows: number) {
       wear('read');
       if (readMs > 0) await new Promise((resolve) => setTimeout(resolve, readMs));
@@ -107,7 +109,7 @@ async function burn(runner: SwathRunner, stay = false) {
   const lying: boolean[] = [];
   await runSwaths(runner, work, {
     onSwath: (swath) => swaths.push(swath),
-    ...(stay && { stay: { surface: 'x', onLying: (opens: boolean) => lying.push(opens) } }),
+    ...(stay && { onLying: ({ opensWood }: LyingPicture) => lying.push(opensWood) }),
   });
   return { swaths, lying, rows: swaths.reduce((sum, { rows }) => sum + rows, 0) };
 }
@@ -178,28 +180,38 @@ describe('a pool with a graphics card', () => {
 });
 
 describe('a card takes', () => {
+  const takes = (asked: SwathWork) => cardTakes(asked, 8192);
+
   const along = (headingRad: number) => workOf({ ...piece, passes: [{ ...piece.passes[0], headingRad }] });
 
   test('passes along the cells, either way, and leaves those across to the pool', async () => {
-    expect(cardTakes(await along(0))).toBe(true);
-    expect(cardTakes(await along(Math.PI))).toBe(true);
-    expect(cardTakes(await along(Math.PI / 2))).toBe(false);
-    expect(cardTakes(await along(0.3))).toBe(false);
+    expect(takes(await along(0))).toBe(true);
+    expect(takes(await along(Math.PI))).toBe(true);
+    expect(takes(await along(Math.PI / 2))).toBe(false);
+    expect(takes(await along(0.3))).toBe(false);
   });
 
   test('no part of a picture, no fields, and no source that is late by many dots', async () => {
-    expect(cardTakes({ ...work, grid: { ...work.grid, firstX: 3 } })).toBe(false);
-    expect(cardTakes(await workOf(piece, { ...SURFACE, fields: true }))).toBe(false);
+    expect(takes({ ...work, grid: { ...work.grid, firstX: 3 } })).toBe(false);
+    expect(takes(await workOf(piece, { ...SURFACE, fields: true }))).toBe(false);
     const { machine } = piece;
     const late = { ...piece, machine: { ...machine, source: { ...machine.source, riseTimeS: 0.05 } } };
-    expect(cardTakes(await workOf(late))).toBe(false);
+    expect(takes(await workOf(late))).toBe(false);
+  });
+
+  test('what fits into its textures, three planes of it in one', async () => {
+    const sized = (width: number, height: number) => takes({ ...work, grid: { ...work.grid, width, height } });
+    expect(sized(8192, 2730)).toBe(true);
+    expect(sized(8192, 2731)).toBe(false);
+    expect(sized(2730, 8192)).toBe(true);
+    expect(sized(8193, 100)).toBe(false);
   });
 
   test('as many coats and passes as one shader holds', async () => {
     const { coats } = piece.stack;
     const five = [...coats, ...coats, coats[0]];
-    expect(cardTakes(await workOf({ ...piece, stack: { ...piece.stack, coats: five } }))).toBe(false);
-    expect(cardTakes(await workOf({ ...piece, passes: Array(8).fill(piece.passes[0]) }))).toBe(true);
-    expect(cardTakes(await workOf({ ...piece, passes: Array(9).fill(piece.passes[0]) }))).toBe(false);
+    expect(takes(await workOf({ ...piece, stack: { ...piece.stack, coats: five } }))).toBe(false);
+    expect(takes(await workOf({ ...piece, passes: Array(8).fill(piece.passes[0]) }))).toBe(true);
+    expect(takes(await workOf({ ...piece, passes: Array(9).fill(piece.passes[0]) }))).toBe(false);
   });
 });

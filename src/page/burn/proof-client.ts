@@ -2,11 +2,9 @@ import { type AskOptions, createRemote, type PartOf, RemoteLost } from '../../ba
 import { Cancelled } from '../../base/stop.ts';
 import type { Piece } from '../../piece/schema.ts';
 import type { ProofSurface } from '../../render/slab/surface/gpu-surface.ts';
+import type { SurfacePlanes } from '../../render/slab/surface/planes.ts';
 import { photoBytes } from '../files/photo-bytes.ts';
 import { openWorker } from '../remote/worker-port.ts';
-import { ContextDevice, type SharedContext } from './card/card-device.ts';
-import { lendCard } from './card/card-port.ts';
-import { surfaceOf } from './card/card-surface.ts';
 import { editCurrent, isWhole, NOW, type ProofRecord, setProof, useProofStore } from './proof-store.ts';
 import type { ProofPart, QuestionName, Questions } from './worker/questions.ts';
 
@@ -37,7 +35,6 @@ let coming: ProofSurface | null = null;
  */
 function recover(lost: RemoteLost): void {
   photosOpen.clear();
-  lend(context);
   showOrdered();
   losses++;
   setProof(({ pins }) => ({
@@ -74,9 +71,15 @@ function receive(id: string, part: ProofPart): void {
       editFull(id, (full) => addSwath(full, part.strip));
       return;
     case 'lying': {
-      const { opensWood } = part;
-      const from = device;
-      const lying = { opensWood, take: () => from?.takeSurface(surfaceOf(id)) ?? null };
+      const { planes, opensWood } = part;
+      letGo();
+      waiting = planes;
+      const take = () => {
+        if (waiting !== planes) return null;
+        waiting = null;
+        return planes;
+      };
+      const lying = { opensWood, take };
       editFull(id, (full) => ({ ...full, lying, complete: true, version: 1 }));
       return;
     }
@@ -117,40 +120,22 @@ function addSwath(surface: ProofSurface, strip: ProofSurface['strips'][number]):
   return { ...surface, strips, complete, version: surface.version + 1 };
 }
 
-/** The view's graphics card, while there is one, and what is told to do the worker's orders on it. */
-let context: SharedContext | null = null;
-let device: ContextDevice | null = null;
-
 /**
- * Lends the view's card to the worker, so that what it burns there lies where it is drawn; null when the card is lost or the view goes.
- * A proof that lay on a card that was lost is computed once more.
+ * The view has a graphics context, for the first time or again: what lay in an earlier one only is gone, and a proof that did is computed
+ * once more.
  */
-export function lendViewCard(lent: SharedContext | null): void {
-  context = lent;
-  lend(lent);
+export function viewStarts(): void {
   const { current } = useProofStore.getState();
-  if (lent && current?.status === 'done' && !isWhole(current)) {
-    orderProof(current.piece, current.photoKey);
-  }
+  if (current?.status === 'done' && !isWhole(current)) orderProof(current.piece, current.photoKey);
 }
 
-function lend(lent: SharedContext | null): void {
-  device?.dispose();
-  device = null;
-  let port: MessagePort | null = null;
-  try {
-    if (lent) {
-      device = new ContextDevice(lent);
-      const channel = new MessageChannel();
-      lendCard(channel.port1, device);
-      port = channel.port2;
-    }
-  } catch (error) {
-    // A card that cannot burn is no fault: the workers can.
-    console.info(error);
-  }
-  // A worker that is gone has no card either.
-  worker.ask('card', { port }, { transfer: port ? [port] : [] }).catch(() => {});
+/** Planes that came last, until the view takes them. */
+let waiting: SurfacePlanes | null = null;
+
+/** What was not taken is in nobody's way any more. */
+function letGo(): void {
+  if (waiting instanceof ImageBitmap) waiting.close();
+  waiting = null;
 }
 
 /** Hands a photograph to the worker, once. Rejects with the reason if it cannot be read, to follow the photograph's name. */

@@ -5,10 +5,10 @@ import { addStats, createProofPipeline, emptyStats } from '../../../src/burn/pro
 import { createInlineRunner, type SwathWork } from '../../../src/burn/runner.ts';
 import { layRows } from '../../../src/burn/swath.ts';
 import type { SwathResult, SwathStats } from '../../../src/burn/swath-task.ts';
-import { ContextDevice } from '../../../src/page/burn/card/card-device.ts';
+import { CardDevice } from '../../../src/page/burn/card/card-device.ts';
 import { cardTakes } from '../../../src/page/burn/card/card-plan.ts';
 import { CardSession } from '../../../src/page/burn/card/card-session.ts';
-import { surfaceOf } from '../../../src/page/burn/card/card-surface.ts';
+import { createPlanesPass, drawPlanes, type SurfacePlanes } from '../../../src/render/slab/surface/planes.ts';
 import { CARD_JOBS } from '../card-jobs.ts';
 
 /** How a job comes out on a card and on the processor. */
@@ -38,29 +38,39 @@ declare global {
   }
 }
 
-function makeCard() {
-  const gl = new OffscreenCanvas(1, 1).getContext('webgl2')!;
-  const device = new ContextDevice({ use: (work) => work(gl) });
-  return { gl, device, session: new CardSession(device) };
+async function makeCard() {
+  const device = await CardDevice.open();
+  if (!device) throw new Error('there is no card, nor software in place of one');
+  return new CardSession(device);
 }
 
-let card: ReturnType<typeof makeCard> | null = null;
+let card: CardSession | null = null;
+let gl: WebGL2RenderingContext | null = null;
 
-/** What lies in the textures that the view would take. */
-function readSurface(name: string, width: number, height: number) {
-  const { gl, device } = card!;
-  const surface = device.takeSurface(surfaceOf(name))!;
-  const frame = gl.createFramebuffer();
-  gl.bindFramebuffer(gl.FRAMEBUFFER, frame);
+/** What the view would draw. */
+function drawn(planes: SurfacePlanes, size: { readonly width: number; readonly height: number }) {
+  const { width, height } = size;
+  gl ??= new OffscreenCanvas(1, 1).getContext('webgl2')!;
+  const context = gl;
+  const made = [context.SRGB8_ALPHA8, context.RG16F].map((format) => {
+    const texture = context.createTexture();
+    context.bindTexture(context.TEXTURE_2D, texture);
+    context.texStorage2D(context.TEXTURE_2D, 1, format, width, height);
+    return texture;
+  });
+  drawPlanes(context, createPlanesPass(), planes, [made[0], made[1]], size);
+  const frame = context.createFramebuffer();
+  context.bindFramebuffer(context.FRAMEBUFFER, frame);
   const attach = (texture: WebGLTexture) =>
-    gl.framebufferTexture2D(gl.FRAMEBUFFER, gl.COLOR_ATTACHMENT0, gl.TEXTURE_2D, texture, 0);
-  attach(surface.color);
+    context.framebufferTexture2D(context.FRAMEBUFFER, context.COLOR_ATTACHMENT0, context.TEXTURE_2D, texture, 0);
+  attach(made[0]);
   const color = new Uint8Array(4 * width * height);
-  gl.readPixels(0, 0, width, height, gl.RGBA, gl.UNSIGNED_BYTE, color);
-  attach(surface.relief);
+  context.readPixels(0, 0, width, height, context.RGBA, context.UNSIGNED_BYTE, color);
+  attach(made[1]);
   const relief = new Float32Array(4 * width * height);
-  gl.readPixels(0, 0, width, height, gl.RGBA, gl.FLOAT, relief);
-  gl.deleteFramebuffer(frame);
+  context.readPixels(0, 0, width, height, context.RGBA, context.FLOAT, relief);
+  context.deleteFramebuffer(frame);
+  for (const texture of made) context.deleteTexture(texture);
   return { color, relief };
 }
 
@@ -94,9 +104,9 @@ window.compareCard = async (name) => {
     },
   );
   const { grid } = work!;
-  card ??= makeCard();
-  const { session } = card;
-  const taken = cardTakes(work!);
+  card ??= await makeCard();
+  const session = card;
+  const taken = cardTakes(work!, session.mostTexels);
   // As in a trial: some rows first, as a picture of their own, of which nothing may stay.
   const part = {
     ...work!,
@@ -106,8 +116,8 @@ window.compareCard = async (name) => {
   await session.hold(part, async (y0, rows) => layRows(part.job, { y0, rows }));
   await session.read(0, 16);
   await session.hold(work!, async (y0, rows) => layRows(work!.job, { y0, rows }));
-  const { stats, opensWood } = await session.burn(surfaceOf(name));
-  const shown = readSurface(name, grid.width, grid.height);
+  const { stats, opensWood } = await session.burn();
+  const shown = drawn(await session.picture(), grid);
   const bands = emptyStats();
   let opens = false;
   const difference = { color: 0, colorCells: 0, heightSteps: 0, scorch: 0, through: 0, shown: 0 };

@@ -1,336 +1,307 @@
-import { CARD_LOST, DeviceLost, watchContext } from '../../../base/card-watch.ts';
-import type { CardSurface } from './card-surface.ts';
+import { CARD_LOST, DeviceLost } from '../../../base/card-watch.ts';
 
-/** What a shader is given: a texture by its name, whole numbers, numbers, or a list of them. */
-export type Uniform =
-  | string
-  | number
-  | readonly number[]
-  | { readonly floats: readonly number[] }
-  | { readonly list: ArrayLike<number> };
+/** What a shader is given, by binding: a texture or a buffer of the device by its name, or numbers of its own. */
+export type Binding = string | ArrayBuffer;
 
-interface Target {
-  readonly name: string;
+export interface Size {
+  readonly width: number;
+  readonly height: number;
+  /** Left out: no array of textures. */
+  readonly layers?: number;
+}
+
+/** Values of a texture from row `y` on; in `depth` layers from `layer` on. */
+export interface Part {
+  readonly rows: number;
+  readonly columns?: number;
+  readonly y?: number;
   readonly layer?: number;
+  readonly depth?: number;
 }
 
-/** What a card can be told to do, in plain data: whoever reckons and whoever draws need not be the same thread. */
-export type CardOrder =
-  /**
-   * A texture of a size; one of that name and size stays. Layers make it an array. `atLeast`: a larger one will do. `mips`: with room for
-   * all of them.
-   */
-  | {
-      readonly kind: 'texture';
-      readonly name: string;
-      readonly format: number;
-      readonly width: number;
-      readonly height: number;
-      readonly layers?: number;
-      readonly atLeast?: boolean;
-      readonly mips?: boolean;
-    }
-  /** Values of `rows` from `y` on, in `depth` layers from `layer` on. `given`: the buffer is handed over. */
-  | {
-      readonly kind: 'fill';
-      readonly name: string;
-      readonly layout: number;
-      readonly type: number;
-      readonly values: ArrayBufferView;
-      readonly columns?: number;
-      readonly y?: number;
-      readonly rows: number;
-      readonly layer?: number;
-      readonly depth?: number;
-      readonly given?: boolean;
-    }
-  | { readonly kind: 'program'; readonly name: string; readonly fragment: string }
-  /** Draws over so many texels of the targets, from row `y` on. */
-  | {
-      readonly kind: 'draw';
-      readonly program: string;
-      readonly targets: readonly Target[];
-      readonly width: number;
-      readonly height: number;
-      readonly y?: number;
-      readonly uniforms: Readonly<Record<string, Uniform>>;
-    }
-  /** Reads from the texture's corner on, into a buffer of the answer. */
-  | {
-      readonly kind: 'read';
-      readonly name: string;
-      readonly width: number;
-      readonly height: number;
-      readonly layout: number;
-      readonly type: number;
-      readonly bytes: number;
-    }
-  | { readonly kind: 'forget'; readonly name: string };
+const BYTES: Readonly<Partial<Record<GPUTextureFormat, number>>> = {
+  r8uint: 1,
+  r32float: 4,
+  rg32float: 8,
+  rgba32float: 16,
+  rgba32sint: 16,
+  rgba8unorm: 4,
+};
 
-export interface CardDevice {
-  /**
-   * Carries orders out in their turn. Resolves when the card is done, with what was read. Whatever it rejects with, nothing that was on
-   * the card can be relied on any more.
-   */
-  run(orders: readonly CardOrder[]): Promise<Uint8Array[]>;
-}
+/** Rows of what is copied into a buffer begin at multiples of as many bytes. */
+const ROW_STEP = 256;
 
-/** A context of WebGL 2 that may be somebody else's too: whatever is done there is done inside `use`, which puts their state right again. */
-export interface SharedContext {
-  use<Value>(work: (gl: WebGL2RenderingContext) => Value): Value;
-}
+/** The limits that pictures need and cards have more of than is promised everywhere. */
+const LIMITS = ['maxTextureDimension2D', 'maxBufferSize', 'maxStorageBufferBindingSize'] as const;
 
-interface Texture {
-  readonly handle: WebGLTexture;
-  readonly order: CardOrder & { readonly kind: 'texture' };
-}
-
-interface Program {
-  readonly handle: WebGLProgram;
-  readonly places: Map<string, WebGLUniformLocation | null>;
-}
-
-const WHOLE = `#version 300 es
-void main() {
-  vec2 corner = vec2(gl_VertexID & 1, gl_VertexID >> 1) * 4.0 - 1.0;
-  gl_Position = vec4(corner, 0.0, 1.0);
-}`;
-
-/** Most targets of a draw: as many as every card has. */
-const MOST_TARGETS = 4;
-
-/** Carries orders out on a context. */
-export class ContextDevice implements CardDevice {
-  private readonly context: SharedContext;
-  private readonly textures = new Map<string, Texture>();
-  private readonly programs = new Map<string, Program>();
-  private readonly frame: WebGLFramebuffer;
-  private readonly vertices: WebGLVertexArrayObject;
-  private readonly assertLives: () => void;
+/**
+ * A graphics card that reckons (WebGPU), and what is kept there, by name. Work is gathered by `dispatch` and `copy…` and goes with `submit`.
+ */
+export class CardDevice {
+  /** Resolves when the card is gone; whatever was kept there is gone too. */
+  readonly lost: Promise<unknown>;
+  /** Whether it is software in place of a card. */
+  readonly software: boolean;
+  /** Texels that a side of a texture may have. */
+  readonly mostTexels: number;
+  private readonly device: GPUDevice;
+  private readonly textures = new Map<string, GPUTexture>();
+  /** Those that shaders read as arrays, be it of one layer. */
+  private readonly arrays = new Set<string>();
+  private readonly buffers = new Map<string, GPUBuffer>();
+  private readonly pipelines = new Map<string, GPUComputePipeline>();
+  private encoder: GPUCommandEncoder | null = null;
+  private numbersUsed = 0;
   private gone = false;
+  private refusal: string | null = null;
+  private canvas: { readonly face: OffscreenCanvas; readonly context: GPUCanvasContext } | null = null;
 
-  /** @throws Error if the context cannot draw into numbers. */
-  constructor(context: SharedContext) {
-    this.context = context;
-    const made = context.use((gl) => {
-      if (!gl.getExtension('EXT_color_buffer_float')) throw new Error('this card cannot write numbers');
-      return { frame: gl.createFramebuffer(), vertices: gl.createVertexArray(), assertLives: watchContext(gl) };
+  private constructor(device: GPUDevice, software: boolean) {
+    this.device = device;
+    this.software = software;
+    this.mostTexels = device.limits.maxTextureDimension2D;
+    this.lost = device.lost.then(() => {
+      this.gone = true;
     });
-    this.frame = made.frame;
-    this.vertices = made.vertices;
-    this.assertLives = made.assertLives;
+    // Want of memory is told here and nowhere else.
+    device.addEventListener('uncapturederror', ({ error }) => {
+      this.refusal ??= error.message;
+    });
   }
 
-  async run(orders: readonly CardOrder[]): Promise<Uint8Array[]> {
-    const { fence, reads } = this.living((gl) => {
-      // What somebody else has left.
-      gl.getError();
-      const found = orders.flatMap((order) => this.carryOut(gl, order) ?? []);
-      const sync = gl.fenceSync(gl.SYNC_GPU_COMMANDS_COMPLETE, 0);
-      gl.flush();
-      return { fence: sync, reads: found };
+  /** Null where there is none to reckon on. */
+  static async open(): Promise<CardDevice | null> {
+    const adapter = await globalThis.navigator?.gpu?.requestAdapter({ powerPreference: 'high-performance' });
+    if (!adapter) return null;
+    const requiredLimits = Object.fromEntries(LIMITS.map((name) => [name, adapter.limits[name]]));
+    const device = await adapter.requestDevice({ requiredLimits });
+    return new CardDevice(device, adapter.info.isFallbackAdapter);
+  }
+
+  /** A texture of that name, format and size; one that is there stays. `use`: what else is done with it than reading it in shaders. */
+  texture(
+    name: string,
+    format: GPUTextureFormat,
+    { width, height, layers }: Size,
+    use: GPUTextureUsageFlags = 0,
+  ): void {
+    const known = this.textures.get(name);
+    const depth = layers ?? 1;
+    if (
+      known?.width === width &&
+      known.height === height &&
+      known.depthOrArrayLayers === depth &&
+      known.format === format
+    ) {
+      return;
+    }
+    if (known) this.letGo(known);
+    if (layers) this.arrays.add(name);
+    else this.arrays.delete(name);
+    const usage = GPUTextureUsage.TEXTURE_BINDING | GPUTextureUsage.COPY_DST | use;
+    this.textures.set(name, this.device.createTexture({ size: [width, height, depth], format, usage }));
+  }
+
+  fill(name: string, values: ArrayBufferView<ArrayBuffer>, { rows, columns, y = 0, layer = 0, depth = 1 }: Part): void {
+    const texture = this.textureOf(name);
+    const width = columns ?? texture.width;
+    this.device.queue.writeTexture(
+      { texture, origin: [0, y, layer] },
+      values,
+      { bytesPerRow: width * (BYTES[texture.format] ?? 0), rowsPerImage: rows },
+      [width, rows, depth],
+    );
+  }
+
+  /** A buffer of at least so many bytes. */
+  buffer(name: string, bytes: number): void {
+    const known = this.buffers.get(name);
+    if (known && known.size >= bytes) return;
+    if (known) this.letGo(known);
+    const usage = GPUBufferUsage.STORAGE | GPUBufferUsage.COPY_DST | GPUBufferUsage.COPY_SRC;
+    this.buffers.set(name, this.device.createBuffer({ size: ROW_STEP * Math.ceil(bytes / ROW_STEP), usage }));
+  }
+
+  fillBuffer(name: string, values: Float32Array<ArrayBuffer>): void {
+    this.buffer(name, values.byteLength);
+    this.device.queue.writeBuffer(this.bufferOf(name), 0, values);
+  }
+
+  forget(name: string): void {
+    const texture = this.textures.get(name);
+    if (texture) this.letGo(texture);
+    this.textures.delete(name);
+  }
+
+  /** What is gathered may need it still. */
+  private letGo(resource: GPUTexture | GPUBuffer): void {
+    this.submit();
+    resource.destroy();
+  }
+
+  /** Makes a shader ready. @throws Error if it does not compile. */
+  async compile(name: string, code: () => string): Promise<void> {
+    if (this.pipelines.has(name)) return;
+    const module = this.device.createShaderModule({ code: code() });
+    const { messages } = await this.living(() => module.getCompilationInfo());
+    const fault = messages.find(({ type }) => type === 'error');
+    if (fault) throw new Error(`the shader ${name} does not compile: line ${fault.lineNum}: ${fault.message}`);
+    const pipeline = await this.living(() =>
+      this.device.createComputePipelineAsync({ layout: 'auto', compute: { module } }),
+    );
+    this.pipelines.set(name, pipeline);
+  }
+
+  /** So many groups of threads of a shader that has been compiled. */
+  dispatch(shader: string, bindings: readonly Binding[], groups: readonly [number, number]): void {
+    const pipeline = this.pipelines.get(shader);
+    if (!pipeline) throw new Error(`there is no shader ${shader}`);
+    const entries = bindings.map((binding, i) => ({ binding: i, resource: this.resourceOf(binding) }));
+    const group = this.device.createBindGroup({ layout: pipeline.getBindGroupLayout(0), entries });
+    const pass = this.commands().beginComputePass();
+    pass.setPipeline(pipeline);
+    pass.setBindGroup(0, group);
+    pass.dispatchWorkgroups(...groups);
+    pass.end();
+  }
+
+  /** Sets a buffer to zero in its turn. */
+  clear(name: string): void {
+    this.commands().clearBuffer(this.bufferOf(name));
+  }
+
+  /** The values that a buffer has by then. */
+  readBuffer(name: string, bytes: number): Promise<Uint8Array<ArrayBuffer>> {
+    const back = this.backBuffer(bytes);
+    this.commands().copyBufferToBuffer(this.bufferOf(name), 0, back, 0, bytes);
+    return this.submitAndMap(back, (all) => all.slice(0, bytes));
+  }
+
+  /** The first rows of a texture by then, without gaps. */
+  readTexture(name: string, { width, height }: Size): Promise<Uint8Array<ArrayBuffer>> {
+    const texture = this.textureOf(name);
+    const line = width * (BYTES[texture.format] ?? 0);
+    const bytesPerRow = ROW_STEP * Math.ceil(line / ROW_STEP);
+    const back = this.backBuffer(bytesPerRow * height);
+    this.commands().copyTextureToBuffer({ texture }, { buffer: back, bytesPerRow }, [width, height]);
+    return this.submitAndMap(back, (all) => {
+      const out = new Uint8Array(line * height);
+      for (let y = 0; y < height; y++) out.set(all.subarray(y * bytesPerRow, y * bytesPerRow + line), y * line);
+      return out;
     });
-    await this.signalled(fence);
-    return this.living((gl) => {
-      gl.deleteSync(fence);
-      const values = reads.map(({ buffer, bytes }) => {
-        const out = new Uint8Array(bytes);
-        gl.bindBuffer(gl.PIXEL_PACK_BUFFER, buffer);
-        gl.getBufferSubData(gl.PIXEL_PACK_BUFFER, 0, out);
-        gl.deleteBuffer(buffer);
-        return out;
-      });
-      gl.bindBuffer(gl.PIXEL_PACK_BUFFER, null);
-      // Want of memory is told here and nowhere else.
-      const error = gl.getError();
-      if (error !== gl.NO_ERROR) throw new Error(`the graphics card refused an order: ${error}`);
-      this.assertLives();
-      return values;
-    });
+  }
+
+  /** A texture of eight bits as a picture that stays on the card and may go to another thread. */
+  pictureOf(name: string): ImageBitmap {
+    const texture = this.textureOf(name);
+    const { width, height } = texture;
+    if (this.canvas?.face.width !== width || this.canvas.face.height !== height) {
+      const face = new OffscreenCanvas(width, height);
+      const context = face.getContext('webgpu');
+      if (!context) throw new Error('this card cannot hand over a picture');
+      const usage = GPUTextureUsage.COPY_DST | GPUTextureUsage.RENDER_ATTACHMENT;
+      // Nothing is to be taken for transparent: all four numbers of a texel are numbers.
+      context.configure({ device: this.device, format: texture.format, usage, alphaMode: 'opaque' });
+      this.canvas = { face, context };
+    }
+    const { face, context } = this.canvas;
+    this.commands().copyTextureToTexture({ texture }, { texture: context.getCurrentTexture() }, [width, height]);
+    this.submit();
+    return face.transferToImageBitmap();
+  }
+
+  submit(): void {
+    if (!this.encoder) return;
+    this.device.queue.submit([this.encoder.finish()]);
+    this.encoder = null;
+    this.numbersUsed = 0;
+  }
+
+  /** Resolves when the card has done all that was submitted. @throws DeviceLost; Error if it refused something. */
+  async done(): Promise<void> {
+    this.submit();
+    await this.living(() => this.device.queue.onSubmittedWorkDone());
+    this.assertSound();
+  }
+
+  dispose(): void {
+    this.gone = true;
+    this.device.destroy();
+  }
+
+  private assertSound(): void {
+    if (this.gone) throw new DeviceLost(CARD_LOST);
+    const { refusal } = this;
+    this.refusal = null;
+    if (refusal !== null) throw new Error(`the graphics card refused an order: ${refusal}`);
   }
 
   /** Whatever goes wrong on a card that is lost goes wrong for that. */
-  private living<Value>(work: (gl: WebGL2RenderingContext) => Value): Value {
-    if (this.gone) throw new DeviceLost(CARD_LOST);
-    return this.context.use((gl) => {
-      if (gl.isContextLost()) throw new DeviceLost(CARD_LOST);
-      try {
-        return work(gl);
-      } catch (error) {
-        throw gl.isContextLost() ? new DeviceLost(CARD_LOST) : error;
-      }
-    });
-  }
-
-  /** Lets messages in until the card has come to a fence; browsers tell of that between tasks only. */
-  private async signalled(fence: WebGLSync | null): Promise<void> {
-    for (;;) {
-      const there = this.living((gl) => !fence || gl.getSyncParameter(fence, gl.SYNC_STATUS) === gl.SIGNALED);
-      if (there) return;
-      await new Promise((resolve) => setTimeout(resolve));
+  private async living<Value>(work: () => Promise<Value>): Promise<Value> {
+    try {
+      if (!this.gone) return await work();
+    } catch (error) {
+      // The news of the loss may come after what failed by it.
+      await Promise.race([this.lost, new Promise((resolve) => setTimeout(resolve, 100))]);
+      if (!this.gone) throw error;
     }
+    throw new DeviceLost(CARD_LOST);
   }
 
-  /** Hands a surface over: it is not this device's any more. Null if it is not there. */
-  takeSurface(names: CardSurface): { readonly color: WebGLTexture; readonly relief: WebGLTexture } | null {
-    const color = this.textures.get(names.color);
-    const relief = this.textures.get(names.relief);
-    if (!color || !relief || this.gone) return null;
-    this.textures.delete(names.color);
-    this.textures.delete(names.relief);
-    return { color: color.handle, relief: relief.handle };
+  private commands(): GPUCommandEncoder {
+    this.encoder ??= this.device.createCommandEncoder();
+    return this.encoder;
   }
 
-  /** What is under way and comes later is lost; textures of a context that lives are let go of. */
-  dispose(): void {
-    if (this.gone) return;
-    this.gone = true;
-    this.context.use((gl) => {
-      for (const { handle } of this.textures.values()) gl.deleteTexture(handle);
-      for (const { handle } of this.programs.values()) gl.deleteProgram(handle);
-      gl.deleteFramebuffer(this.frame);
-      gl.deleteVertexArray(this.vertices);
-    });
-  }
-
-  private carryOut(gl: WebGL2RenderingContext, order: CardOrder): { buffer: WebGLBuffer; bytes: number } | null {
-    if (order.kind === 'read') return this.read(gl, order);
-    if (order.kind === 'texture') this.allocate(gl, order);
-    else if (order.kind === 'fill') this.fill(gl, order);
-    else if (order.kind === 'program') this.compile(gl, order.name, order.fragment);
-    else if (order.kind === 'draw') this.draw(gl, order);
-    else {
-      gl.deleteTexture(this.textures.get(order.name)?.handle ?? null);
-      this.textures.delete(order.name);
-    }
-    return null;
-  }
-
-  private of(name: string): Texture {
+  private textureOf(name: string): GPUTexture {
     const texture = this.textures.get(name);
     if (!texture) throw new Error(`there is no texture ${name}`);
     return texture;
   }
 
-  private allocate(gl: WebGL2RenderingContext, asked: CardOrder & { readonly kind: 'texture' }): void {
-    const known = this.textures.get(asked.name);
-    let order = asked;
-    if (known && known.order.format === asked.format && known.order.layers === asked.layers) {
-      const { width, height } = known.order;
-      if (asked.atLeast) {
-        order = { ...asked, width: Math.max(width, asked.width), height: Math.max(height, asked.height) };
-      }
-      if (order.width === width && order.height === height) return;
+  private bufferOf(name: string): GPUBuffer {
+    const buffer = this.buffers.get(name);
+    if (!buffer) throw new Error(`there is no buffer ${name}`);
+    return buffer;
+  }
+
+  private resourceOf(binding: Binding): GPUBindingResource {
+    if (typeof binding !== 'string') return { buffer: this.numbersOf(binding) };
+    const texture = this.textures.get(binding);
+    if (!texture) return { buffer: this.bufferOf(binding) };
+    return texture.createView({ dimension: this.arrays.has(binding) ? '2d-array' : '2d' });
+  }
+
+  /** Numbers of one dispatch, in a buffer that the next submission uses again. */
+  private numbersOf(values: ArrayBuffer): GPUBuffer {
+    const name = `numbers ${this.numbersUsed++} ${values.byteLength}`;
+    let buffer = this.buffers.get(name);
+    if (!buffer) {
+      buffer = this.device.createBuffer({
+        size: values.byteLength,
+        usage: GPUBufferUsage.UNIFORM | GPUBufferUsage.COPY_DST,
+      });
+      this.buffers.set(name, buffer);
     }
-    if (known) gl.deleteTexture(known.handle);
-    const { name, format, width, height, layers, mips } = order;
-    const handle = gl.createTexture();
-    const target = layers ? gl.TEXTURE_2D_ARRAY : gl.TEXTURE_2D;
-    gl.bindTexture(target, handle);
-    const levels = mips ? 1 + Math.floor(Math.log2(Math.max(width, height))) : 1;
-    if (layers) gl.texStorage3D(target, levels, format, width, height, layers);
-    else gl.texStorage2D(target, levels, format, width, height);
-    gl.texParameteri(target, gl.TEXTURE_MIN_FILTER, gl.NEAREST);
-    gl.texParameteri(target, gl.TEXTURE_MAG_FILTER, gl.NEAREST);
-    this.textures.set(name, { handle, order });
+    this.device.queue.writeBuffer(buffer, 0, values);
+    return buffer;
   }
 
-  private fill(gl: WebGL2RenderingContext, order: CardOrder & { readonly kind: 'fill' }): void {
-    const { handle, order: made } = this.of(order.name);
-    const { layout, type, values, y = 0, rows, layer = 0, depth = 1 } = order;
-    const columns = order.columns ?? made.width;
-    gl.pixelStorei(gl.UNPACK_ALIGNMENT, 1);
-    gl.pixelStorei(gl.UNPACK_FLIP_Y_WEBGL, false);
-    gl.pixelStorei(gl.UNPACK_PREMULTIPLY_ALPHA_WEBGL, false);
-    const target = made.layers ? gl.TEXTURE_2D_ARRAY : gl.TEXTURE_2D;
-    gl.bindTexture(target, handle);
-    if (made.layers) gl.texSubImage3D(target, 0, 0, y, layer, columns, rows, depth, layout, type, values);
-    else gl.texSubImage2D(target, 0, 0, y, columns, rows, layout, type, values);
+  private backBuffer(bytes: number): GPUBuffer {
+    return this.device.createBuffer({ size: bytes, usage: GPUBufferUsage.MAP_READ | GPUBufferUsage.COPY_DST });
   }
 
-  /** @throws Error if the shader does not compile. */
-  private compile(gl: WebGL2RenderingContext, name: string, fragment: string): void {
-    if (this.programs.has(name)) return;
-    const handle = gl.createProgram();
-    const shaders = [
-      [gl.VERTEX_SHADER, WHOLE],
-      [gl.FRAGMENT_SHADER, fragment],
-    ] as const;
-    for (const [kind, source] of shaders) {
-      const shader = gl.createShader(kind)!;
-      gl.shaderSource(shader, source);
-      gl.compileShader(shader);
-      gl.attachShader(handle, shader);
-      gl.deleteShader(shader);
-    }
-    gl.linkProgram(handle);
-    if (!gl.getProgramParameter(handle, gl.LINK_STATUS)) {
-      const why = gl.getAttachedShaders(handle)?.map((shader) => gl.getShaderInfoLog(shader));
-      throw new Error(`the shader ${name} does not link: ${gl.getProgramInfoLog(handle)} ${why?.join(' ')}`);
-    }
-    this.programs.set(name, { handle, places: new Map() });
-  }
-
-  private draw(gl: WebGL2RenderingContext, order: CardOrder & { readonly kind: 'draw' }): void {
-    const program = this.programs.get(order.program);
-    if (!program) throw new Error(`there is no shader ${order.program}`);
-    const { handle, places } = program;
-    // biome-ignore lint/correctness/useHookAtTopLevel: WebGL's useProgram is no hook of React's
-    gl.useProgram(handle);
-    let unit = 0;
-    for (const [name, value] of Object.entries(order.uniforms)) {
-      if (!places.has(name)) places.set(name, gl.getUniformLocation(handle, name));
-      const place = places.get(name) ?? null;
-      if (typeof value === 'number') gl.uniform1i(place, value);
-      else if (typeof value === 'string') {
-        const { handle: texture, order: made } = this.of(value);
-        gl.activeTexture(gl.TEXTURE0 + unit);
-        gl.bindTexture(made.layers ? gl.TEXTURE_2D_ARRAY : gl.TEXTURE_2D, texture);
-        gl.bindSampler(unit, null);
-        gl.uniform1i(place, unit);
-        unit++;
-      } else if ('list' in value) gl.uniform1fv(place, Float32Array.from(value.list));
-      else if ('floats' in value) gl[`uniform${value.floats.length as 1 | 2 | 3}fv`](place, value.floats);
-      else gl[value.length === 2 ? 'uniform2iv' : 'uniform3iv'](place, value);
-    }
-    gl.bindFramebuffer(gl.FRAMEBUFFER, this.frame);
-    this.attach(gl, order.targets);
-    gl.drawBuffers(order.targets.map((_, i) => gl.COLOR_ATTACHMENT0 + i));
-    for (const state of [gl.BLEND, gl.DEPTH_TEST, gl.CULL_FACE, gl.STENCIL_TEST, gl.SCISSOR_TEST]) gl.disable(state);
-    gl.colorMask(true, true, true, true);
-    gl.viewport(0, order.y ?? 0, order.width, order.height);
-    gl.bindVertexArray(this.vertices);
-    gl.drawArrays(gl.TRIANGLES, 0, 3);
-    gl.bindVertexArray(null);
-    this.attach(gl, []);
-    gl.bindFramebuffer(gl.FRAMEBUFFER, null);
-    gl.activeTexture(gl.TEXTURE0);
-  }
-
-  private read(gl: WebGL2RenderingContext, order: CardOrder & { readonly kind: 'read' }) {
-    const buffer = gl.createBuffer();
-    gl.bindFramebuffer(gl.FRAMEBUFFER, this.frame);
-    this.attach(gl, [order]);
-    gl.bindBuffer(gl.PIXEL_PACK_BUFFER, buffer);
-    gl.bufferData(gl.PIXEL_PACK_BUFFER, order.bytes, gl.STREAM_READ);
-    gl.pixelStorei(gl.PACK_ALIGNMENT, 1);
-    gl.readPixels(0, 0, order.width, order.height, order.layout, order.type, 0);
-    gl.bindBuffer(gl.PIXEL_PACK_BUFFER, null);
-    this.attach(gl, []);
-    gl.bindFramebuffer(gl.FRAMEBUFFER, null);
-    return { buffer, bytes: order.bytes };
-  }
-
-  private attach(gl: WebGL2RenderingContext, targets: readonly Target[]): void {
-    for (let i = 0; i < MOST_TARGETS; i++) {
-      const point = gl.COLOR_ATTACHMENT0 + i;
-      const target = targets[i];
-      const texture = target && this.of(target.name);
-      if (texture?.order.layers) {
-        gl.framebufferTextureLayer(gl.FRAMEBUFFER, point, texture.handle, 0, target.layer ?? 0);
-      } else {
-        gl.framebufferTexture2D(gl.FRAMEBUFFER, point, gl.TEXTURE_2D, texture?.handle ?? null, 0);
-      }
+  private async submitAndMap<Value>(
+    buffer: GPUBuffer,
+    take: (bytes: Uint8Array<ArrayBuffer>) => Value,
+  ): Promise<Value> {
+    this.submit();
+    try {
+      await this.living(() => buffer.mapAsync(GPUMapMode.READ));
+      this.assertSound();
+      return take(new Uint8Array(buffer.getMappedRange()));
+    } finally {
+      buffer.destroy();
     }
   }
 }

@@ -3,6 +3,7 @@ import { finePlace, focusStep, reachOf, warmFactor } from '../../../burn/swath.t
 import type { SwathPass } from '../../../burn/swath-task.ts';
 import type { WarmthMap } from '../../../physics/heat/warmth.ts';
 import { partWeights, rampFactors } from '../../../physics/raster/exposure.ts';
+import { stackOf } from '../../../render/slab/surface/planes.ts';
 
 /** Coats and passes that one shader holds: films lie in a register of four, passes in uniforms. */
 const MOST_COATS = 4;
@@ -11,8 +12,6 @@ const MOST_PASSES = 8;
 const MOST_PARTS = 16;
 /** Cells whose ground a card may be asked to keep: about 1 GB. */
 const MOST_CELLS = 24_000_000;
-/** Texels that a side of a texture has on every card that is worth asking. */
-const MOST_SIDE = 16_384;
 /** Dots a late source may look back: each dot goes that way by itself. */
 const MOST_BACK = 128;
 
@@ -25,14 +24,14 @@ export function isPicture({ job, grid }: SwathWork): boolean {
 }
 
 /**
- * Whether a card burns this; what it does not take goes to the pool. Rows must run along the cells' rows: a band of cells then needs a band
+ * Whether a card burns this whose textures have so many texels a side; what it does not take goes to the pool. Rows must run along the cells' rows: a band of cells then needs a band
  * of each raster. What is no picture is small, and would push the picture out of the card.
  */
-export function cardTakes(work: SwathWork): boolean {
+export function cardTakes(work: SwathWork, mostTexels: number): boolean {
   const { job, grid, screened } = work;
-  const sides = [grid, ...screened.map(({ raster }) => ({ width: raster.columns, height: raster.rows }))];
+  const sides = [stackOf(grid), ...screened.map(({ raster }) => ({ width: raster.columns, height: raster.rows }))];
   const fits =
-    grid.width * grid.height <= MOST_CELLS && sides.every(({ width, height }) => Math.max(width, height) <= MOST_SIDE);
+    grid.width * grid.height <= MOST_CELLS && sides.every(({ width, height }) => Math.max(width, height) <= mostTexels);
   const few = job.stack.coats.length <= MOST_COATS && job.passes.length <= MOST_PASSES;
   return (
     isPicture(work) &&

@@ -6,7 +6,6 @@ import { soundSwath } from '../../../burn/swath.ts';
 import type { SwathResult } from '../../../burn/swath-task.ts';
 import { cardTakes, isPicture } from './card-plan.ts';
 import type { CardSession, LayRows } from './card-session.ts';
-import { surfaceOf } from './card-surface.ts';
 
 /** A pool that leaves whole pictures to a graphics card where that is faster. */
 export interface CardRunner extends SwathRunner {
@@ -64,7 +63,7 @@ export function createCardRunner(pool: SwathRunner): CardRunner {
   ): Promise<Value | null> {
     const turn = queue.then(async () => {
       const card = session;
-      if (!card || verdict === 'pool' || !cardTakes(work)) return null;
+      if (!card || verdict === 'pool' || !cardTakes(work, card.mostTexels)) return null;
       signal?.throwIfAborted();
       pool.start(work.job);
       try {
@@ -134,14 +133,16 @@ export function createCardRunner(pool: SwathRunner): CardRunner {
     return swaths !== null;
   }
 
-  async function stay(work: SwathWork, hooks: SwathHooks, { surface, onLying }: NonNullable<SwathHooks['stay']>) {
-    const found = await onCard(work, hooks, (card) => card.burn(surfaceOf(surface), hooks.signal));
+  async function stay(work: SwathWork, hooks: SwathHooks, onLying: NonNullable<SwathHooks['onLying']>) {
+    const found = await onCard(work, hooks, async (card) => {
+      const { stats, opensWood } = await card.burn(hooks.signal);
+      const nothing = { color: null, relief: null, through: null, fields: null };
+      const swath = soundSwath({ y0: 0, rows: work.grid.height, backend: 'card', stats, ...nothing });
+      return { swath, lying: { planes: await card.picture(), opensWood } };
+    });
     if (!found) return false;
-    const { stats, opensWood } = found;
-    const nothing = { color: null, relief: null, through: null, fields: null };
-    const swath = soundSwath({ y0: 0, rows: work.grid.height, backend: 'card', stats, ...nothing });
-    onLying(opensWood);
-    hooks.onSwath?.(swath);
+    onLying(found.lying);
+    hooks.onSwath?.(found.swath);
     return true;
   }
 
@@ -157,7 +158,7 @@ export function createCardRunner(pool: SwathRunner): CardRunner {
     lay: pool.lay,
     async burnWhole(work, hooks) {
       if (!isPicture(work)) return false;
-      lastOnCard = hooks.stay ? await stay(work, hooks, hooks.stay) : await cellsOf(work, hooks);
+      lastOnCard = hooks.onLying ? await stay(work, hooks, hooks.onLying) : await cellsOf(work, hooks);
       lastReady = lastOnCard;
       return lastOnCard;
     },

@@ -1,13 +1,10 @@
-import along from '../../../../shaders/burn/along.frag?raw';
-import command from '../../../../shaders/burn/command.frag?raw';
-import count from '../../../../shaders/burn/count.frag?raw';
-import law from '../../../../shaders/burn/law.frag?raw';
-import pace from '../../../../shaders/burn/pace.frag?raw';
-import show from '../../../../shaders/burn/show.frag?raw';
-import sum from '../../../../shaders/burn/sum.frag?raw';
+import along from '../../../../shaders/burn/along.wgsl?raw';
+import command from '../../../../shaders/burn/command.wgsl?raw';
+import law from '../../../../shaders/burn/law.wgsl?raw';
+import pace from '../../../../shaders/burn/pace.wgsl?raw';
 import { inLanes } from '../../../base/in-lanes.ts';
 import { CLEARED_RESIDUE_UM, SCORCHED_LEVEL, THROUGH_UM } from '../../../burn/clearing.ts';
-import kernel from '../../../burn/kernel/burn.kernel.ts?glsl';
+import kernel from '../../../burn/kernel/burn.kernel.ts?wgsl';
 import { aimOf, type SwathWork } from '../../../burn/runner.ts';
 import {
   CRACK_UM,
@@ -23,30 +20,32 @@ import { HISTOGRAM_BIN_UM, HISTOGRAM_BINS, type SwathResult } from '../../../bur
 import type { WarmthMap } from '../../../physics/heat/warmth.ts';
 import { COLUMNS } from '../../../physics/material/appearance.ts';
 import type { ScreenedPass } from '../../../physics/raster/pass-raster.ts';
-import type { CardDevice, CardOrder, Uniform } from './card-device.ts';
+import { PLANES, type SurfacePlanes, stackOf } from '../../../render/slab/surface/planes.ts';
+import type { CardDevice, Part } from './card-device.ts';
 import { type CardPass, type CardPlan, dotSteps, planCard, type Table } from './card-plan.ts';
-import type { CardSurface } from './card-surface.ts';
 
-/** Cells a side that are counted together, and the lines of such tiles that are summed up apart. */
-const TILE = 32;
-const SUM_LINES = 16;
-/** Values of a line of sums, and where among them: histogram first, sums and deepest place. */
-const SUM_VALUES = 80;
-const SUMS_AT = 64;
-const DEEPEST_AT = 68;
+/** Where counts stand among those of shaders/burn/law.wgsl; the histogram comes first. */
+const COUNTS = 128;
+const RESIDUE_LOW = 64;
+const RESIDUE_HIGH = 65;
+const SCORCHED = 66;
+const UNCLEARED = 67;
+const OPEN = 68;
+const DEEPEST = 69;
+const UNSOUND = 70;
+const RESIDUE_PARTS = 1024;
 
-const VERSION = '#version 300 es';
+/** Threads of a group along and across, as the shaders have them. */
+const LINE_GROUP = 64;
+const LAW_GROUP = [32, 8] as const;
 
-/** GLSL wants a point in a number. */
+/** WGSL wants a point in a number. */
 const decimal = (value: number): string => (/[.e]/.test(String(value)) ? String(value) : `${value}.0`);
-
-/** A deepest place that stands for one that is no number. */
-const UNSOUND_UM = 1e30;
 
 /** Level of scorch from which the view shows wood that is burned open, see `render/slab/surface/gpu-surface.ts`. */
 const SEEN_THROUGH = 0.99;
 
-/** Cells of a band: some milliseconds on a large card, some tenths of a second on a small one. */
+/** Cells of a band: a millisecond or less on a large card, some tenths of a second on a small one. */
 const BAND_CELLS = 1 << 20;
 
 /** Bands start where the squares that a diagnosis sums up begin. */
@@ -55,11 +54,9 @@ const BAND_STEP = 8;
 /** Time that a card is kept busy without a break, ms; what the page draws has to wait for it. */
 const AT_ONCE_MS = 12;
 
-/** Texels a side, and turns of arithmetic in each. */
-const PACE_SIZE = 256;
+/** Threads, and turns of arithmetic in each. */
+const PACE_SIZE = 1 << 16;
 const PACE_TURNS = 150;
-
-const GL = WebGL2RenderingContext;
 
 /** The shader of a cell: constants of the TypeScript, the law from its kernel, and what is round it. */
 function lawShader(whole: Readonly<Record<string, number>>): string {
@@ -72,56 +69,65 @@ function lawShader(whole: Readonly<Record<string, number>>): string {
     LOWEST_FACTOR,
     DECOMPOSITION_RISE_K,
     PALEST,
-    UNSOUND_UM,
     SEEN_THROUGH,
   };
-  const precisions = ['float', 'int', 'sampler2D', 'isampler2D', 'sampler2DArray', 'usampler2DArray'];
   // What keeps the second result is the shader's own.
   const { keepExcess: _, ...functions } = kernel;
   return [
-    VERSION,
-    ...precisions.map((type) => `precision highp ${type};`),
-    ...Object.entries({ ...whole, COLOR_COLUMNS: COLUMNS }).map(([name, value]) => `#define ${name} ${value}`),
-    ...Object.entries(numbers).map(([name, value]) => `#define ${name} ${decimal(value)}`),
+    ...Object.entries({ ...whole, COLOR_COLUMNS: COLUMNS }).map(([name, value]) => `const ${name}: i32 = ${value};`),
+    ...Object.entries(numbers).map(([name, value]) => `const ${name}: f32 = ${decimal(value)};`),
     law.replace('// LAW', () => Object.values(functions).join('\n')),
   ].join('\n');
 }
 
 /** What a shader is made for: all that is known then is no work for it later. */
-function wholesOf({ job }: SwathWork, { passes, steps, quads }: CardPlan) {
+function wholesOf({ job }: SwathWork, { passes, steps }: CardPlan) {
   const common = (values: readonly number[]) => (values.every((value) => value === values[0]) ? values[0] : 0);
   return {
     COATS: job.stack.coats.length,
     PASSES: passes.length,
     FOCUS_STEPS: steps,
-    QUADS: quads,
     SUB_X: job.subX,
     SUB_Y: job.subY,
     STRIDE: job.stride,
-    PARTS: common(passes.map(({ perDot }) => perDot)),
     TAPS: common(passes.map(({ taps }) => taps)),
   };
 }
 
-function passUniforms(pass: CardPass, index: number, firstRow: number): Record<string, Uniform> {
+/** Whole numbers first, then others, as a shader's struct has them; a multiple of sixteen bytes. */
+function numbers(wholes: readonly number[], others: readonly number[]): ArrayBuffer {
+  const count = 4 * Math.ceil((wholes.length + others.length) / 4);
+  const buffer = new ArrayBuffer(4 * count);
+  new Int32Array(buffer).set(wholes);
+  new Float32Array(buffer).set(others, wholes.length);
+  return buffer;
+}
+
+function joined(buffers: readonly ArrayBuffer[]): ArrayBuffer {
+  const all = new Uint8Array(buffers.reduce((sum, { byteLength }) => sum + byteLength, 0));
+  let at = 0;
+  for (const buffer of buffers) {
+    all.set(new Uint8Array(buffer), at);
+    at += buffer.byteLength;
+  }
+  return all.buffer;
+}
+
+function numbersOfPass(pass: CardPass, firstRow: number, energyAt: number): ArrayBuffer {
   const { warmth } = pass;
-  const values: Record<string, Uniform> = {
-    firstRow,
-    firstDot: pass.firstDot,
-    parts: pass.perDot,
-    weightsRow: pass.weightsRow,
-    taps: pass.taps,
-    phases: pass.phases,
-    rowPerY: { floats: [pass.rowPerY] },
-    columnPerX: { floats: [pass.columnPerX] },
-    cold: { floats: [pass.cold] },
-    older: warmth ? [warmth.columns, warmth.rows] : [0, 0],
-    near: warmth ? [warmth.nearColumns, warmth.nearK.length / warmth.nearColumns] : [0, 0],
-    bins: { floats: warmth ? [warmth.dotsPerBin, warmth.rowsPerBin, warmth.nearDots] : [1, 1, 1] },
-    directions: warmth?.directions ?? 1,
-    mixed: pass.mixed ? 1 : 0,
-  };
-  return Object.fromEntries(Object.entries(values).map(([name, value]) => [`uPasses[${index}].${name}`, value]));
+  return numbers(
+    [
+      ...[firstRow, pass.firstDot, energyAt, pass.dots * pass.perDot],
+      ...[pass.perDot, pass.weightsRow, pass.taps, pass.phases],
+      ...(warmth ? [warmth.columns, warmth.rows] : [0, 0]),
+      ...(warmth ? [warmth.nearColumns, warmth.nearK.length / warmth.nearColumns] : [0, 0]),
+      ...[warmth?.directions ?? 1, pass.mixed ? 1 : 0],
+    ],
+    [
+      ...[pass.rowPerY, pass.columnPerX, pass.cold],
+      ...(warmth ? [warmth.dotsPerBin, warmth.rowsPerBin, warmth.nearDots] : [1, 1, 1]),
+    ],
+  );
 }
 
 /** Cells of the picture and light ones, by row. */
@@ -139,8 +145,9 @@ function countAims(aim: Uint8Array, width: number, height: number) {
 /** Lays films and wood on rows of the picture. */
 export type LayRows = (y0: number, rows: number) => Promise<LaidRows>;
 
-/** Rows laid at a time. */
+/** Rows laid at a time, and how often the card is let catch up. */
 const LAID_ROWS = 64;
+const LAID_AHEAD = 16;
 
 /** What there is of a burned picture before its cells are read. */
 export interface CardResult {
@@ -152,44 +159,53 @@ export interface CardResult {
 /**
  * A picture on a graphics card. What it is burned from stays there until something of it changes: dots, films and wood, aims, heat,
  * colours; a change of power, feed or focus sends small tables only. It is burned in bands, so that no watchdog takes one for a hang. State
- * of a place lives in registers from the first pass to the last (shaders/burn/law.frag).
+ * of a place lives in registers from the first pass to the last (shaders/burn/law.wgsl). What failed is not to be used any more.
  */
 export class CardSession {
   private readonly device: CardDevice;
   /** What lies on the card, by the name of its texture. */
   private readonly held = new Map<string, readonly unknown[]>();
-  private readonly formats = new Map<string, number>();
-  private orders: CardOrder[] = [];
-  private programs = new Set<string>();
   private plan: CardPlan | null = null;
   private work: SwathWork | null = null;
+  private law = '';
   private unsoundGround = 0;
   private unsoundHeat = 0;
   private unsoundTables = 0;
   private aims = { picture: new Uint32Array(0), light: new Uint32Array(0) };
   private bandsAtOnce = 1;
-  private lastSurface: readonly string[] = [];
 
   constructor(device: CardDevice) {
     this.device = device;
   }
 
+  /** Resolves when the card is gone. */
+  get lost(): Promise<unknown> {
+    return this.device.lost;
+  }
+
+  /** Texels that a side of a texture may have. */
+  get mostTexels(): number {
+    return this.device.mostTexels;
+  }
+
   /**
-   * Brings what is to be burned to the card, as far as it is not there; all but films goes with the next orders.
+   * Brings what is to be burned to the card, as far as it is not there.
    * @throws DeviceLost; Cancelled, between pieces of work.
    */
   async hold(work: SwathWork, layRows: LayRows, signal?: AbortSignal): Promise<void> {
+    const { device } = this;
     const { grid, job, screened, tone } = work;
     const { width, height } = grid;
     const plan = planCard(work);
     this.work = work;
     this.plan = plan;
     const cells = JSON.stringify([grid, job.originXMm, job.originYMm]);
+    await this.compile(work, plan);
     await this.holdGround(work, layRows, signal);
     screened.forEach((pass, i) => {
       const { columns, rows } = pass.raster;
       this.holdOnce(`dots ${i}`, [pass.levels, pass.mask], (name) => {
-        this.texture(name, GL.R8UI, columns, rows, 2);
+        device.texture(name, 'r8uint', { width: columns, height: rows, layers: 2 });
         this.fill(name, pass.levels, { rows, layer: 0 });
         this.fill(name, pass.mask, { rows, layer: 1 });
       });
@@ -197,107 +213,69 @@ export class CardSession {
       const where = plan.steps > 1 ? [cells, job.slab, pass.raster, firstDot, count, half] : [];
       this.holdOnce(`steps ${i}`, [JSON.stringify(where)], (name) => {
         const flat = { width: 1, height: 1, data: new Uint8Array(1) };
-        this.table(name, GL.R8UI, plan.steps > 1 ? dotSteps(work, i, plan.passes[i]) : flat);
+        this.table(name, 'r8uint', plan.steps > 1 ? dotSteps(work, i, plan.passes[i]) : flat);
       });
     });
-    for (const name of this.held.keys()) {
+    for (const name of [...this.held.keys()]) {
       const [kind, index] = name.split(' ');
       if ((kind !== 'dots' && kind !== 'steps') || Number(index) < screened.length) continue;
       this.held.delete(name);
-      this.orders.push({ kind: 'forget', name });
+      device.forget(name);
     }
     const spans = screened.map((pass) => pass.spans);
-    this.holdOnce('spans', spans, (name) => this.table(name, GL.RGBA32I, spansOf(spans)));
+    this.holdOnce('spans', spans, (name) => this.table(name, 'rgba32sint', spansOf(spans)));
     const dots = screened.flatMap(({ levels, mask }) => [levels, mask]);
     this.holdOnce('aim', [cells, tone, work.lightens, ...dots], () => {
       const aim = aimOf(work, 0, height);
       this.aims = countAims(aim, width, height);
-      this.texture('marks', GL.R8UI, width, height, 2);
-      this.fill('marks', aim, { rows: height, layer: 0, given: true });
+      device.texture('marks', 'r8uint', { width, height, layers: 2 });
+      this.fill('marks', aim, { rows: height, layer: 0 });
     });
     this.holdOnce('focus', [cells, plan.steps > 1 ? JSON.stringify(job.slab) : ''], () => {
-      if (plan.steps > 1) this.fill('marks', cellSteps(work), { rows: height, layer: 1, given: true });
+      if (plan.steps > 1) this.fill('marks', cellSteps(work), { rows: height, layer: 1 });
     });
     this.holdHeat(plan);
     const { appearance } = job;
     this.holdOnce('colors', [appearance], (name) => {
       const rows = appearance.rows * (appearance.coats + 1);
-      this.texture(name, GL.RGB32F, COLUMNS, rows, 2);
-      this.fill(name, appearance.rgb, { rows, layer: 0 });
-      this.fill(name, appearance.knotRgb, { rows, layer: 1 });
+      device.texture(name, 'rgba32float', { width: COLUMNS, height: rows, layers: 2 });
+      this.fill(name, inFours(appearance.rgb), { rows, layer: 0 });
+      this.fill(name, inFours(appearance.knotRgb), { rows, layer: 1 });
     });
-    this.sendTables(plan);
+    this.sendTables(work, plan);
   }
 
-  /** Sends what is held and has not gone with a burn yet. @throws DeviceLost. */
+  /** Resolves when all that is held lies there. @throws DeviceLost. */
   async flush(): Promise<void> {
-    await this.send();
+    await this.device.done();
   }
 
   /** How long the card takes for an amount of arithmetic that a real one does in a few milliseconds, with the way there and back, ms. */
   async pace(): Promise<number> {
-    this.scratch('pace', GL.RGBA8, PACE_SIZE, PACE_SIZE);
-    this.draw('pace', pace, [{ name: 'pace' }], [PACE_SIZE, PACE_SIZE], { uTurns: PACE_TURNS });
+    await this.device.compile('pace', () => pace);
+    this.device.buffer('pace', 4 * PACE_SIZE);
+    this.device.dispatch('pace', [numbers([PACE_TURNS], []), 'pace'], [PACE_SIZE / LINE_GROUP, 1]);
     const start = performance.now();
-    await this.send();
+    await this.device.done();
     return performance.now() - start;
   }
 
-  /** Everything on the card goes up again with the next picture. */
-  private forgetAll(): void {
-    this.held.clear();
-    this.programs.clear();
+  private async compile(work: SwathWork, plan: CardPlan): Promise<void> {
+    const whole = wholesOf(work, plan);
+    this.law = `law ${Object.values(whole)}`;
+    await this.device.compile('command', () => command);
+    await this.device.compile('along', () => along);
+    await this.device.compile(this.law, () => lawShader(whole));
   }
 
-  private async send(): Promise<Uint8Array[]> {
-    const { orders } = this;
-    this.orders = [];
-    try {
-      return await this.device.run(orders);
-    } catch (error) {
-      this.forgetAll();
-      throw error;
-    }
-  }
-
-  private texture(name: string, format: number, width: number, height: number, layers = 0): void {
-    this.orders.push({ kind: 'texture', name, format, width, height, layers });
-    this.formats.set(name, format);
-  }
-
-  /** A texture that is drawn into and read from again at once. */
-  private scratch(name: string, format: number, width: number, height: number, layers = 0): void {
-    this.orders.push({ kind: 'texture', name, format, width, height, layers, atLeast: true });
-  }
-
-  private fill(
-    name: string,
-    values: ArrayBufferView,
-    part: Pick<CardOrder & { kind: 'fill' }, 'rows' | 'columns' | 'y' | 'layer' | 'depth' | 'given'>,
-  ): void {
-    const [layout, type] = LAYOUTS.get(this.formats.get(name) ?? 0) ?? [0, 0];
-    this.orders.push({ kind: 'fill', name, layout, type, values, ...part });
+  private fill(name: string, values: ArrayBufferView, part: Part): void {
+    this.device.fill(name, values as ArrayBufferView<ArrayBuffer>, part);
   }
 
   /** A texture of just these values. */
-  private table(name: string, format: number, { width, height, data }: Table<ArrayBufferView>): void {
-    this.texture(name, format, width, height);
+  private table(name: string, format: GPUTextureFormat, { width, height, data }: Table<ArrayBufferView>): void {
+    this.device.texture(name, format, { width, height });
     this.fill(name, data, { rows: height });
-  }
-
-  private draw(
-    program: string,
-    fragment: string | (() => string),
-    targets: (CardOrder & { kind: 'draw' })['targets'],
-    [width, height, y]: readonly [number, number, number?],
-    uniforms: Readonly<Record<string, Uniform>>,
-  ): void {
-    if (!this.programs.has(program)) {
-      const text = typeof fragment === 'string' ? fragment : fragment();
-      this.orders.push({ kind: 'program', name: program, fragment: text });
-      this.programs.add(program);
-    }
-    this.orders.push({ kind: 'draw', program, targets, width, height, y, uniforms });
   }
 
   private holdOnce(name: string, key: readonly unknown[], send: (name: string) => void): void {
@@ -308,25 +286,26 @@ export class CardSession {
   }
 
   private async holdGround({ job, grid }: SwathWork, layRows: LayRows, signal?: AbortSignal): Promise<void> {
+    const { device } = this;
     const { width, height } = grid;
     const coats = job.stack.coats.length;
     const key = `${job.filmKey} ${height}`;
     if (this.held.get('ground')?.[0] === key) return;
     this.held.delete('ground');
     this.unsoundGround = 0;
-    this.texture('ground', GL.R32F, width, height, coats + 4);
-    let sending: Promise<unknown> = Promise.resolve();
+    device.texture('ground', 'r32float', { width, height, layers: coats + 4 });
+    let laid = 0;
     const lay = async (y: number): Promise<void> => {
       const rows = Math.min(LAID_ROWS, height - y);
       const { thicknessUm, reliefUm, density, shade, woodAbsorptance, unsound } = await layRows(y, rows);
       signal?.throwIfAborted();
       this.unsoundGround += unsound;
-      if (coats > 0) this.fill('ground', thicknessUm.data, { y, rows, layer: 0, depth: coats, given: true });
+      if (coats > 0) this.fill('ground', thicknessUm.data, { y, rows, layer: 0, depth: coats });
       [reliefUm, density, shade, woodAbsorptance].forEach((values, i) => {
-        this.fill('ground', values, { y, rows, layer: coats + i, given: true });
+        this.fill('ground', values, { y, rows, layer: coats + i });
       });
-      sending = sending.then(() => this.send());
-      await sending;
+      laid++;
+      if (laid % LAID_AHEAD === 0) await device.done();
     };
     // As many at a time as there may be hands for it.
     const hands = Math.max(1, navigator.hardwareConcurrency || 1);
@@ -338,16 +317,17 @@ export class CardSession {
     const maps = passes.map(({ warmth }) => warmth);
     this.holdOnce('heat', maps, () => {
       const largest = (of: (map: WarmthMap) => number) => Math.max(1, ...maps.map((map) => (map ? of(map) : 1)));
-      const older = [largest(({ columns }) => columns), largest(({ rows, directions }) => rows * directions)] as const;
-      const nearColumns = largest((map) => map.nearColumns);
-      this.texture('older', GL.R32F, ...older, maps.length);
-      this.texture(
-        'near',
-        GL.R32F,
-        nearColumns,
-        largest((map) => map.nearK.length / map.nearColumns),
-        maps.length,
-      );
+      const layers = maps.length;
+      this.device.texture('older', 'r32float', {
+        width: largest(({ columns }) => columns),
+        height: largest(({ rows, directions }) => rows * directions),
+        layers,
+      });
+      this.device.texture('near', 'r32float', {
+        width: largest((map) => map.nearColumns),
+        height: largest((map) => map.nearK.length / map.nearColumns),
+        layers,
+      });
       this.unsoundHeat = 0;
       maps.forEach((map, layer) => {
         if (!map) return;
@@ -358,17 +338,18 @@ export class CardSession {
     });
   }
 
-  private sendTables(plan: CardPlan): void {
+  private sendTables({ job: { appearance } }: SwathWork, plan: CardPlan): void {
     const alongs = plan.passes.map(({ along: table }) => table);
-    const { watts, ramps, weights, layers, places } = plan;
-    this.table('watts', GL.R32F, watts);
-    this.table('ramps', GL.R32F, ramps);
-    this.table('weights', GL.R32F, weights);
-    this.table('layers', GL.R32F, layers);
-    this.table('places', GL.RG32F, places);
-    for (const [i, table] of alongs.entries()) this.table(`along ${i}`, GL.RGBA32F, table);
+    const { watts, ramps, weights, layers, places, coldFactors } = plan;
+    this.table('watts', 'r32float', watts);
+    this.table('ramps', 'r32float', ramps);
+    this.table('weights', 'r32float', weights);
+    this.table('layers', 'r32float', layers);
+    this.table('places', 'rg32float', places);
+    for (const [i, table] of alongs.entries()) this.table(`along ${i}`, 'rgba32float', table);
+    this.device.fillBuffer('scales', Float32Array.of(...appearance.perUm, ...coldFactors));
     const tables = [watts, ramps, weights, layers, places, ...alongs].map(({ data }) => data);
-    this.unsoundTables = [...tables, plan.coldFactors].reduce((sum, values) => sum + countUnsound(values), 0);
+    this.unsoundTables = [...tables, coldFactors].reduce((sum, values) => sum + countUnsound(values), 0);
   }
 
   /** Rows of a band of the picture that is held. */
@@ -378,203 +359,182 @@ export class CardSession {
   }
 
   /** Burns all of the picture that is held; only counts come back. @throws DeviceLost; Cancelled, between bands. */
-  async burn(surface: CardSurface | null, signal?: AbortSignal): Promise<CardResult> {
-    const { width, height } = this.held.size > 0 && this.work ? this.work.grid : { width: 0, height: 0 };
-    if (surface) {
-      // A surface that nobody has taken by now is not wanted any more.
-      for (const name of this.lastSurface) this.orders.push({ kind: 'forget', name });
-      this.lastSurface = [surface.color, surface.relief];
-      const size = { kind: 'texture', width, height } as const;
-      this.orders.push({ ...size, name: surface.color, format: GL.SRGB8_ALPHA8, mips: true });
-      this.orders.push({ ...size, name: surface.relief, format: GL.RG16F });
-    }
-    const totals = new Float64Array(SUM_VALUES);
+  async burn(signal?: AbortSignal): Promise<CardResult> {
+    const { grid } = this.holding();
+    const { width, height } = grid;
+    const stack = stackOf(grid);
+    this.device.texture('planes', 'rgba8unorm', stack, GPUTextureUsage.STORAGE_BINDING | GPUTextureUsage.COPY_SRC);
+    this.device.buffer('counts', 4 * COUNTS);
+    this.device.clear('counts');
     const rows = this.bandRows;
     for (let y0 = 0; y0 < height; ) {
       const bands = this.bandsAtOnce;
       const start = performance.now();
       for (let band = 0; band < bands && y0 < height; band++, y0 += rows) {
-        const count = Math.min(rows, height - y0);
-        this.burnBand(y0, count);
-        if (surface) this.show(surface, y0, count);
-        this.readSums();
+        this.burnBand('planes', y0, Math.min(rows, height - y0), y0, stack.down ? [0, height] : [width, 0]);
       }
-      for (const sums of await this.send()) addSums(totals, sums);
-      const tookMs = performance.now() - start;
-      if (tookMs < AT_ONCE_MS) this.bandsAtOnce = Math.min(64, 2 * bands);
-      else if (tookMs > 2 * AT_ONCE_MS) this.bandsAtOnce = Math.max(1, bands >> 1);
+      // What is left is waited for with the counts.
+      if (y0 < height) await this.device.done();
+      this.pacedBy(performance.now() - start, bands);
       signal?.throwIfAborted();
     }
-    return { stats: this.statsOf(0, height, totals), opensWood: totals[SUMS_AT + 3] > 0 };
+    const counts = await this.device.readBuffer('counts', 4 * COUNTS);
+    return { stats: this.statsOf(0, height, new Uint32Array(counts.buffer)), opensWood: opens(counts) };
+  }
+
+  private pacedBy(tookMs: number, bands: number): void {
+    if (tookMs < AT_ONCE_MS) this.bandsAtOnce = Math.min(64, 2 * bands);
+    else if (tookMs > 2 * AT_ONCE_MS) this.bandsAtOnce = Math.max(1, bands >> 1);
+  }
+
+  /** What was burned last, for whoever draws it; it stays on the card, or is read back where that is software. @throws DeviceLost. */
+  async picture(): Promise<SurfacePlanes> {
+    if (!this.device.software) return this.device.pictureOf('planes');
+    return this.device.readTexture('planes', stackOf(this.holding().grid));
   }
 
   /** Burns a band of the picture that is held and reads its cells. @throws DeviceLost. */
   async read(y0: number, rows: number): Promise<SwathResult> {
-    const width = this.work?.grid.width ?? 0;
-    this.burnBand(y0, rows);
-    this.readSums();
-    const size = { kind: 'read', width, height: rows, type: GL.UNSIGNED_BYTE } as const;
-    this.orders.push({ ...size, name: 'color', layout: GL.RGBA, bytes: 4 * width * rows });
-    this.orders.push({ ...size, name: 'relief', layout: GL.RGBA, bytes: 4 * width * rows });
-    this.orders.push({ ...size, name: 'through', layout: GL.RED, bytes: width * rows });
-    const [sums, color, relief, through] = await this.send();
-    const totals = new Float64Array(SUM_VALUES);
-    addSums(totals, sums);
-    const heights = new Uint16Array(relief.buffer as ArrayBuffer);
-    return {
-      y0,
-      rows,
-      backend: 'card',
-      stats: this.statsOf(y0, rows, totals),
-      color,
-      relief: heights,
-      through,
-      fields: null,
-    };
+    const { width } = this.holding().grid;
+    const size = { width, height: PLANES * rows };
+    this.device.texture('band', 'rgba8unorm', size, GPUTextureUsage.STORAGE_BINDING | GPUTextureUsage.COPY_SRC);
+    this.device.buffer('counts', 4 * COUNTS);
+    this.device.clear('counts');
+    this.burnBand('band', y0, rows, 0, [0, rows]);
+    const counts = await this.device.readBuffer('counts', 4 * COUNTS);
+    const stats = this.statsOf(y0, rows, new Uint32Array(counts.buffer));
+    const planes = await this.device.readTexture('band', size);
+    return { y0, rows, backend: 'card', stats, fields: null, ...cellsOf(planes, width * rows) };
   }
 
-  /** Burns cells of the rows `y0 … y0 + rows`; what comes out lies in the textures `color`, `relief`, `facts` and `through`. */
-  private burnBand(y0: number, rows: number): void {
-    const { work, plan } = this;
-    if (!work || !plan) throw new Error('the card holds nothing to burn');
-    const { job, grid, screened } = work;
+  private holding(): SwathWork {
+    if (!this.work) throw new Error('the card holds nothing to burn');
+    return this.work;
+  }
+
+  /** Burns cells of the rows `y0 … y0 + rows` into planes of a texture, from its row `toRow` on. */
+  private burnBand(
+    planes: string,
+    y0: number,
+    rows: number,
+    toRow: number,
+    [planeX, planeY]: readonly [number, number],
+  ): void {
+    const { device, plan } = this;
+    const { job, grid, screened } = this.holding();
+    if (!plan) return;
     const { width } = grid;
     const reach = plan.passes.map((pass) => pass.rows(y0, rows));
-    const energyRows = Math.max(...reach.map(([first, end]) => end - first));
-    const energyWidth = Math.max(...plan.passes.map(({ dots }) => dots));
-    this.scratch('energy', GL.RGBA32F, energyWidth, energyRows, plan.quads * plan.passes.length);
-    this.scratch('command', GL.RG32F, Math.max(...plan.passes.map(({ dots, half }) => dots + 2 * half)), energyRows);
+    const lines = reach.map(([first, end]) => end - first);
+    const starts: number[] = [];
+    let energies = 0;
     plan.passes.forEach((pass, i) => {
-      const [first, end] = reach[i];
+      starts.push(energies);
+      energies += lines[i] * pass.dots * pass.perDot;
+    });
+    device.buffer('energy', 4 * energies);
+    plan.passes.forEach((pass, i) => {
+      const [firstRow] = reach[i];
       const { columns, rows: rasterRows } = screened[i].raster;
-      this.draw('command', command, [{ name: 'command' }], [pass.dots + 2 * pass.half, end - first], {
-        uDots: `dots ${i}`,
-        uSpans: 'spans',
-        uWatts: 'watts',
-        uRamps: 'ramps',
-        uPass: i,
-        uFirst: [pass.firstDot - pass.half, first],
-        uRaster: [columns, rasterRows],
-        uRampDots: pass.ramps.length,
-        uBack: pass.back,
-        uLeft: { floats: pass.left },
-      });
-      for (let quad = 0; quad < pass.quads; quad++) {
-        const layer = i * plan.quads + quad;
-        this.draw('along', along, [{ name: 'energy', layer }], [pass.dots, end - first], {
-          uCommand: 'command',
-          uSpans: 'spans',
-          uSteps: `steps ${i}`,
-          uAlong: `along ${i}`,
-          uPass: i,
-          uFirstRow: first,
-          uRasterRows: rasterRows,
-          uHalf: pass.half,
-          uStepCount: plan.steps,
-          uQuads: pass.quads,
-          uQuad: quad,
-          uLate: pass.late ? 1 : 0,
-          uPerFeed: { floats: [pass.perFeed] },
-        });
-      }
+      const wide = pass.dots + 2 * pass.half;
+      device.buffer('command', 8 * wide * lines[i]);
+      const dots = numbers(
+        [firstRow, pass.firstDot - pass.half, wide, lines[i], columns, rasterRows, pass.ramps.length, i, pass.back],
+        pass.left,
+      );
+      device.dispatch('command', [dots, `dots ${i}`, 'spans', 'watts', 'ramps', 'command'], groups(wide, lines[i]));
+      const beam = numbers(
+        [
+          ...[firstRow, pass.dots, lines[i], rasterRows, pass.half, plan.steps, pass.perDot, pass.quads],
+          ...[i, pass.late ? 1 : 0, starts[i]],
+        ],
+        [pass.perFeed],
+      );
+      device.dispatch(
+        'along',
+        [beam, 'command', 'spans', `steps ${i}`, `along ${i}`, 'energy'],
+        groups(pass.dots, lines[i]),
+      );
     });
-
-    this.scratch('color', GL.RGBA8, width, rows);
-    this.scratch('relief', GL.RGBA8, width, rows);
-    this.scratch('facts', GL.RGBA32F, width, rows);
-    this.scratch('through', GL.R8, width, rows);
     const under = job.stack.coats[1];
-    const targets = ['color', 'relief', 'facts', 'through'].map((name) => ({ name }));
-    const whole = wholesOf(work, plan);
-    this.draw(`law ${Object.values(whole)}`, () => lawShader(whole), targets, [width, rows], {
-      uGround: 'ground',
-      uMarks: 'marks',
-      uEnergy: 'energy',
-      uWeights: 'weights',
-      uLayers: 'layers',
-      uPlaces: 'places',
-      uOlder: 'older',
-      uNear: 'near',
-      uSpans: 'spans',
-      uColors: 'colors',
-      uFirstCell: y0,
-      uNominalUm: { floats: [job.stack.coats.reduce((total, { dryThicknessUm }) => total + dryThicknessUm, 0)] },
-      uScorch: { floats: under ? [under.absorptance, under.scorchOnsetJPerMm2] : [0, 0] },
-      'uPerUm[0]': { list: job.appearance.perUm },
-      uExcess: { floats: [job.appearance.perExcess, job.appearance.harmlessExcess] },
-      uColorRows: job.appearance.rows,
-      'uColdFactors[0]': { list: plan.coldFactors },
-      ...Object.assign({}, ...plan.passes.map((pass, i) => passUniforms(pass, i, reach[i][0]))),
-    });
-
-    const across = Math.ceil(width / TILE);
-    const down = Math.ceil(rows / TILE);
-    this.scratch('counts', GL.RGBA32F, 5 * across, down, 4);
-    const layers = [0, 1, 2, 3].map((layer) => ({ name: 'counts', layer }));
-    this.draw('count', count, layers, [5 * across, down], {
-      uFacts: 'facts',
-      uMarks: 'marks',
-      uFirstCell: y0,
-      uCells: [width, rows],
-      uTile: TILE,
-      uBins: HISTOGRAM_BINS,
-      uBinUm: { floats: [HISTOGRAM_BIN_UM] },
-    });
-    this.scratch('sums', GL.RGBA32F, SUM_VALUES / 4, SUM_LINES);
-    this.draw('sum', sum, [{ name: 'sums' }], [SUM_VALUES / 4, SUM_LINES], {
-      uCounts: 'counts',
-      uTiles: [across, down],
-      uLines: SUM_LINES,
-    });
+    const { appearance } = job;
+    const own = numbers(
+      [y0, rows, toRow, width, planeX, planeY, appearance.rows, HISTOGRAM_BINS],
+      [
+        HISTOGRAM_BIN_UM,
+        job.stack.coats.reduce((total, { dryThicknessUm }) => total + dryThicknessUm, 0),
+        ...(under ? [under.absorptance, under.scorchOnsetJPerMm2] : [0, 0]),
+        ...[appearance.perExcess, appearance.harmlessExcess, 0, 0],
+      ],
+    );
+    const all = joined([own, ...plan.passes.map((pass, i) => numbersOfPass(pass, reach[i][0], starts[i]))]);
+    const held = [
+      'ground',
+      'marks',
+      'energy',
+      'weights',
+      'layers',
+      'places',
+      'older',
+      'near',
+      'spans',
+      'colors',
+      'scales',
+    ];
+    device.dispatch(
+      this.law,
+      [all, ...held, planes, 'counts'],
+      [Math.ceil(width / LAW_GROUP[0]), Math.ceil(rows / LAW_GROUP[1])],
+    );
   }
 
-  private show({ color, relief }: CardSurface, y0: number, rows: number): void {
-    const width = this.work?.grid.width ?? 0;
-    this.draw('show', show, [{ name: color }, { name: relief }], [width, rows, y0], {
-      uColor: 'color',
-      uRelief: 'relief',
-      uFirstCell: y0,
-    });
-  }
-
-  private readSums(): void {
-    const size = { width: SUM_VALUES / 4, height: SUM_LINES, bytes: 4 * SUM_VALUES * SUM_LINES };
-    this.orders.push({ kind: 'read', name: 'sums', ...size, layout: GL.RGBA, type: GL.FLOAT });
-  }
-
-  private statsOf(y0: number, rows: number, totals: Float64Array): SwathResult['stats'] {
-    const [residueSumUm, scorchedCells, unclearedCells] = totals.subarray(SUMS_AT);
-    const maxDepthUm = totals[DEEPEST_AT];
-    const within = (counts: Uint32Array) => counts.subarray(y0, y0 + rows).reduce((total, value) => total + value, 0);
+  /** @throws Error where counts do not add up: a card that is gone may give zeros without a word. */
+  private statsOf(y0: number, rows: number, counts: Uint32Array): SwathResult['stats'] {
+    const maxDepthUm = new Float32Array(counts.buffer, 4 * DEEPEST, 1)[0];
+    const within = (cells: Uint32Array) => cells.subarray(y0, y0 + rows).reduce((total, value) => total + value, 0);
+    const lightCells = within(this.aims.light);
+    const histogram = counts.slice(0, HISTOGRAM_BINS);
+    if (histogram.reduce((sum, value) => sum + value, 0) !== lightCells) {
+      throw new Error('the graphics card has lost count');
+    }
     return {
-      unsound: (maxDepthUm < UNSOUND_UM ? 0 : 1) + this.unsoundGround + this.unsoundHeat + this.unsoundTables,
+      unsound: counts[UNSOUND] + this.unsoundGround + this.unsoundHeat + this.unsoundTables,
       pictureCells: within(this.aims.picture),
-      lightCells: within(this.aims.light),
-      unclearedCells,
-      scorchedCells,
-      residueSumUm,
+      lightCells,
+      unclearedCells: counts[UNCLEARED],
+      scorchedCells: counts[SCORCHED],
+      residueSumUm: (counts[RESIDUE_HIGH] * 2 ** 32 + counts[RESIDUE_LOW]) / RESIDUE_PARTS,
       maxDepthUm,
-      histogram: Uint32Array.from(totals.subarray(0, HISTOGRAM_BINS)),
+      histogram,
     };
   }
 }
 
-/** How values of a format come: layout and type. */
-const LAYOUTS = new Map<number, readonly [number, number]>([
-  [GL.R32F, [GL.RED, GL.FLOAT]],
-  [GL.RG32F, [GL.RG, GL.FLOAT]],
-  [GL.RGB32F, [GL.RGB, GL.FLOAT]],
-  [GL.RGBA32F, [GL.RGBA, GL.FLOAT]],
-  [GL.R8UI, [GL.RED_INTEGER, GL.UNSIGNED_BYTE]],
-  [GL.RGBA32I, [GL.RGBA_INTEGER, GL.INT]],
-]);
+const groups = (across: number, lines: number): [number, number] => [Math.ceil(across / LINE_GROUP), lines];
 
-function addSums(totals: Float64Array, bytes: Uint8Array): void {
-  const sums = new Float32Array(bytes.buffer);
-  for (let i = 0; i < sums.length; i++) {
-    const k = i % SUM_VALUES;
-    totals[k] = k === DEEPEST_AT ? Math.max(totals[k], sums[i]) : totals[k] + sums[i];
+const opens = (counts: Uint8Array<ArrayBuffer>): boolean => new Uint32Array(counts.buffer)[OPEN] > 0;
+
+/** Cells from planes over one another, as swaths have them. */
+function cellsOf(planes: Uint8Array, cells: number): Pick<SwathResult, 'color' | 'relief' | 'through'> {
+  const color = planes.slice(0, 4 * cells);
+  const relief = new Uint16Array(2 * cells);
+  const through = new Uint8Array(cells);
+  for (let i = 0; i < cells; i++) {
+    const height = 4 * (cells + i);
+    const scorch = 4 * (2 * cells + i);
+    color[4 * i + 3] = planes[height + 2];
+    relief[2 * i] = planes[height] | (planes[height + 1] << 8);
+    relief[2 * i + 1] = planes[scorch] | (planes[scorch + 1] << 8);
+    through[i] = planes[scorch + 2];
   }
+  return { color, relief, through };
+}
+
+/** Threes of numbers as fours. */
+function inFours(threes: Float32Array): Float32Array {
+  const fours = new Float32Array((threes.length / 3) * 4);
+  for (let i = 0; i < threes.length; i++) fours[4 * Math.floor(i / 3) + (i % 3)] = threes[i];
+  return fours;
 }
 
 /** First dot, one past the last and direction by pass and raster row. */

@@ -26,7 +26,6 @@ import { withDrawnFilm } from '../../../studies/sure/spread.ts';
 import { learnFromStrip, proveStrip } from '../../../studies/test-strip/learn-from-strip.ts';
 import { makeStrip } from '../../../studies/test-strip/make-strip.ts';
 import { STRIP_PICTURE_FILE } from '../../../studies/test-strip/strip-piece.ts';
-import { cardBehind } from '../card/card-port.ts';
 import { decodePhoto } from './decode-photo.ts';
 import { drawSheet } from './draw-sheet.ts';
 import {
@@ -66,15 +65,6 @@ const answerProbe: Answerer<'probe'> = async ({ id, xMm, yMm }) => {
   });
   probing = reading.catch(() => {});
   return { gets: await reading };
-};
-
-const answerCard: Answerer<'card'> = async ({ port }) => {
-  fullRunner.offer(null);
-  if (!port) return { gets: null };
-  // Where a worker knows nothing of WebGL this cannot be loaded, and the pool burns.
-  const { CardSession } = await import('../card/card-session.ts');
-  fullRunner.offer(new CardSession(cardBehind(port)));
-  return { gets: null };
 };
 
 const answerRescue: Answerer<'rescue'> = async ({ piece, photoKey, wishes }, { signal, onProgress }) => {
@@ -378,7 +368,6 @@ export const ANSWERERS: Answerers<Questions> = {
   forget: answerForget,
   'forget-photo': answerForgetPhoto,
   probe: answerProbe,
-  card: answerCard,
   'likely-ends': answerLikelyEnds,
   'burn-course': answerBurnCourse,
   pause: answerPause,

@@ -8,6 +8,7 @@ import type { SwathResult } from '../../../burn/swath-task.ts';
 import { setPngResolution } from '../../../image/png-stream.ts';
 import { openWorker } from '../../remote/worker-port.ts';
 import { createCardRunner } from '../card/card-runner.ts';
+import { offerCard } from '../card/open-card.ts';
 import type { PictureKind, ProbeReading, WireSwath } from './questions.ts';
 
 /** What the proof worker and its answers share. */
@@ -36,6 +37,9 @@ const workers = Math.max(1, globalThis.navigator?.hardwareConcurrency || 2);
 export const fullRunner = createCardRunner(
   createPoolRunner(stripWorker, workers, workers === 1 ? 'one worker' : `${workers} workers`),
 );
+
+// A card that cannot be had is no fault: the workers burn.
+offerCard(fullRunner).catch((error) => console.info(error));
 
 /** @throws Error if the photograph is not open. */
 export async function photoOf(key: string): Promise<Photo> {

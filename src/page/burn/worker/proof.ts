@@ -5,6 +5,7 @@ import type { Photo } from '../../../burn/prepare.ts';
 import type { Proof } from '../../../burn/proof.ts';
 import type { SwathResult } from '../../../burn/swath-task.ts';
 import { meanWarmthsK } from '../../../physics/heat/warmth.ts';
+import type { SurfacePlanes } from '../../../render/slab/surface/planes.ts';
 import { DIAGNOSE_DEFAULTS, diagnose } from '../../../studies/diagnose/diagnose.ts';
 import { createProofTally, type ProofTally } from '../../../studies/diagnose/tally.ts';
 import { howSure } from '../../../studies/sure/how-sure.ts';
@@ -107,7 +108,11 @@ async function burn(order: ProofOrder, asker: ProofAsker, { before = [], after =
         tally = createProofTally(tone, piece.passes[0].rowPitchMm);
       },
       onSwath,
-      stay: { surface: id, onLying: (opensWood) => onPart({ kind: 'lying', opensWood }) },
+      onLying({ planes, opensWood }) {
+        const lying = planes as SurfacePlanes;
+        const given = lying instanceof Uint8Array ? lying.buffer : lying;
+        onPart({ kind: 'lying', planes: lying, opensWood }, [given]);
+      },
     });
     const { summary, passes, direction, stagesMs, work } = proof;
     keepWork(kept!, work, onSwath);

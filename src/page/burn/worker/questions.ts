@@ -10,6 +10,7 @@ import type { BrokeOff, PauseEffect, TakeUp } from '../../../outputs/program/tak
 import type { Pause } from '../../../physics/heat/warmth.ts';
 import type { PassCourse, PassTime } from '../../../physics/raster/pass-time.ts';
 import type { Piece } from '../../../piece/schema.ts';
+import type { SurfacePlanes } from '../../../render/slab/surface/planes.ts';
 import type { Wishes } from '../../../studies/choose/odds.ts';
 import type { ChooseResult } from '../../../studies/choose/settings.ts';
 import type { Diagnosis } from '../../../studies/diagnose/diagnose.ts';
@@ -142,8 +143,6 @@ export interface Questions {
     readonly asks: { readonly id: string; readonly xMm: number; readonly yMm: number };
     readonly gets: ProbeReading | null;
   };
-  /** A graphics card that the page lends, behind a port that speaks `CardQuestions`; null: not any more. */
-  readonly card: { readonly asks: { readonly port: MessagePort | null }; readonly gets: null };
   /** A proof, or its map of uncleared places, as PNG. */
   readonly picture: { readonly asks: { readonly id: string; readonly which: PictureKind }; readonly gets: Uint8Array };
   /** The picture as the machine gets it, as PNG. */
@@ -308,8 +307,8 @@ export type ProofPart =
   /** Strips of this size follow. */
   | { readonly kind: 'started'; readonly width: number; readonly height: number; readonly pitchMm: number }
   | { readonly kind: 'strip'; readonly strip: WireSwath }
-  /** All of it lies on the view's card; strips follow when there is time. */
-  | { readonly kind: 'lying'; readonly opensWood: boolean }
+  /** All of it as the graphics card has it; strips follow when there is time. */
+  | { readonly kind: 'lying'; readonly planes: SurfacePlanes; readonly opensWood: boolean }
   | { readonly kind: 'done'; readonly result: ProofResult }
   | { readonly kind: 'sure'; readonly sure: HowSure }
   | { readonly kind: 'diagnosed'; readonly diagnosis: Diagnosis; readonly tookMs: number }

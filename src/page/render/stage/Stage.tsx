@@ -10,7 +10,7 @@ import type { SlabViewHandle, SlabViewProps } from '../../../render/slab/scene/s
 import type { ProofSurface } from '../../../render/slab/surface/gpu-surface.ts';
 import type { HowSure } from '../../../studies/sure/how-sure.ts';
 import { mapSurface } from '../../burn/map-surface.ts';
-import { ask, lendViewCard } from '../../burn/proof-client.ts';
+import { ask, viewStarts } from '../../burn/proof-client.ts';
 import { type ProofRecord, setProof, surfaceOf, useProofStore, useShown } from '../../burn/proof-store.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import { photoBytes, shrinkPhoto } from '../../files/photo-bytes.ts';
@@ -114,7 +114,7 @@ export function Stage({ handle, padding }: StageProps) {
       onLampChange={(next) => setSession({ lamp: next })}
       onWipeChange={(next) => setSession({ wipe: next })}
       onProbe={probe}
-      onCard={lendViewCard}
+      onContext={viewStarts}
       resetToken={resetToken}
       lookAt={lookAt}
       background={TABLE_GREY}

@@ -53,7 +53,7 @@ export function SlabScene(
   const invalidate = useThree((state) => state.invalidate);
   const [core, setCore] = useState<ViewCore | null>(null);
   const onFrame = useEffectEvent<NonNullable<SlabViewProps['onFrame']>>((info) => props.onFrame?.(info));
-  const onCard = useEffectEvent<NonNullable<SlabViewProps['onCard']>>((card) => props.onCard?.(card));
+  const onContext = useEffectEvent(() => props.onContext?.());
   const onGone = useEffectEvent(() => props.onGone());
   const onPoint = useEffectEvent((point: { x: number; y: number } | null) => {
     const { picture: place, onProbe } = props;
@@ -77,28 +77,15 @@ export function SlabScene(
     return attachGestures(element, core, { onPoint: (point) => onPoint(point) });
   }, [core, stage]);
 
-  const [lendings, setLendings] = useState(0);
-  // biome-ignore lint/correctness/useExhaustiveDependencies: a card that has come back is lent anew
   useEffect(() => {
-    if (!core || gl.getContext().isContextLost()) return;
-    onCard({
-      use(work) {
-        try {
-          return work(gl.getContext() as WebGL2RenderingContext);
-        } finally {
-          gl.resetState();
-        }
-      },
-    });
-    return () => onCard(null);
-  }, [gl, core, lendings]);
+    if (core && !gl.getContext().isContextLost()) onContext();
+  }, [gl, core]);
 
   useEffect(() => {
     const canvas = gl.domElement;
     let waiting: ReturnType<typeof setTimeout> | undefined;
     const onLost = (event: Event): void => {
       event.preventDefault();
-      onCard(null);
       waiting = setTimeout(() => onGone(), PATIENCE_MS);
     };
     // three listens for the same event and must have its own state back first.
@@ -106,7 +93,7 @@ export function SlabScene(
       clearTimeout(waiting);
       queueMicrotask(() => {
         core?.restore();
-        setLendings((times) => times + 1);
+        onContext();
       });
     };
     canvas.addEventListener('webglcontextlost', onLost);

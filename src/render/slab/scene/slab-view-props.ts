@@ -14,11 +14,6 @@ export interface SlabViewHandle {
   capture(options?: { pixelRatio?: number }): Promise<Blob>;
 }
 
-/** Whatever others do with the view's context they do inside `use`, and between frames. */
-export interface ViewCard {
-  use<Value>(work: (gl: WebGL2RenderingContext) => Value): Value;
-}
-
 export interface SlabViewProps {
   ref?: Ref<SlabViewHandle>;
   slab: SlabShape;
@@ -59,11 +54,8 @@ export interface SlabViewProps {
   onWipeChange(wipe: number): void;
   /** The point of the picture under the pointer, from the picture's top-left, and whose surface is drawn there; null off the picture. */
   onProbe(point: { xMm: number; yMm: number; side: Side } | null): void;
-  /**
-   * The view's graphics card, on which others may work too, beside its drawing: for a surface that lies there already. Null when the card
-   * is lost or the view goes; what lay there is gone then.
-   */
-  onCard?(card: ViewCard | null): void;
+  /** The view has a graphics context, for the first time or again after a loss: surfaces that lay in an earlier one only are gone. */
+  onContext?(): void;
   /** After every drawn frame. */
   onFrame?(info: FrameInfo): void;
   /** A new value sends the camera home. */

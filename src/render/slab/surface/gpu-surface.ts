@@ -1,5 +1,7 @@
 import { ExternalTexture, type WebGLRenderer } from 'three';
 import moments from '../../../../shaders/slope-moments.glsl?raw';
+import { createPlanesPass, drawPlanes, type SurfacePlanes } from './planes.ts';
+import { TexelPass } from './texel-pass.ts';
 
 /** What the paint shader reads of one surface. */
 export interface SurfaceTextures {
@@ -30,7 +32,7 @@ function burnsThrough(relief: Uint16Array): boolean {
 
 const hasMips = (gl: WebGL2RenderingContext): boolean => gl.getExtension('EXT_color_buffer_float') !== null;
 
-/** Draw-buffer-capable texture with its whole mip chain allocated once; `made`: one of that kind that is there. */
+/** Draw-buffer-capable texture with its whole mip chain allocated once. */
 function allocate(
   gl: WebGL2RenderingContext,
   format: number,
@@ -38,12 +40,11 @@ function allocate(
   height: number,
   mips: boolean,
   blendMips = true,
-  made: WebGLTexture | null = null,
 ): WebGLTexture {
-  const texture = made ?? gl.createTexture();
+  const texture = gl.createTexture();
   gl.bindTexture(gl.TEXTURE_2D, texture);
   const levels = mips ? 1 + Math.floor(Math.log2(Math.max(width, height))) : 1;
-  if (!made) gl.texStorage2D(gl.TEXTURE_2D, levels, format, width, height);
+  gl.texStorage2D(gl.TEXTURE_2D, levels, format, width, height);
   gl.texParameteri(gl.TEXTURE_2D, gl.TEXTURE_WRAP_S, gl.CLAMP_TO_EDGE);
   gl.texParameteri(gl.TEXTURE_2D, gl.TEXTURE_WRAP_T, gl.CLAMP_TO_EDGE);
   gl.texParameteri(gl.TEXTURE_2D, gl.TEXTURE_MAG_FILTER, gl.LINEAR);
@@ -76,16 +77,22 @@ export class GpuSurface implements SurfaceTextures {
   /** What lies on the card; null once it has been asked for in vain, or the context was lost. */
   private lying: ProofSurface['lying'] | null;
   private readonly renderer: WebGLRenderer;
-  private readonly pass: MomentsPass;
+  private readonly passes: SurfacePasses;
   private readonly anisotropy: number;
   private readonly dotted: boolean;
 
   /** `dotted`: its colours change from cell to cell. */
-  constructor(surface: ProofSurface, renderer: WebGLRenderer, pass: MomentsPass, anisotropy: number, dotted: boolean) {
+  constructor(
+    surface: ProofSurface,
+    renderer: WebGLRenderer,
+    passes: SurfacePasses,
+    anisotropy: number,
+    dotted: boolean,
+  ) {
     this.surface = surface;
     this.lying = surface.lying ?? null;
     this.renderer = renderer;
-    this.pass = pass;
+    this.passes = passes;
     this.anisotropy = anisotropy;
     this.dotted = dotted;
     this.width = surface.width;
@@ -146,14 +153,17 @@ export class GpuSurface implements SurfaceTextures {
     const mips = hasMips(gl);
     // Software renderers pay for every texel: only dots, which flicker otherwise, blend between mip levels there.
     const blend = this.anisotropy > 1;
-    const { color, relief } = this.lying?.take() ?? { color: null, relief: null };
-    if (!color) this.lying = null;
-    this.color.sourceTexture = allocate(gl, gl.SRGB8_ALPHA8, width, height, true, blend || this.dotted, color);
+    const planes = this.lying?.take() ?? null;
+    if (!planes) this.lying = null;
+    this.color.sourceTexture = allocate(gl, gl.SRGB8_ALPHA8, width, height, true, blend || this.dotted);
     this.moments.sourceTexture = allocate(gl, gl.RGBA16F, width, height, mips, blend);
     this.marks.sourceTexture = allocate(gl, gl.RG8, width, height, true, blend);
-    this.relief = allocate(gl, gl.RG16F, width, height, false, true, relief);
+    this.relief = allocate(gl, gl.RG16F, width, height, false);
     this.opensWood = this.lying?.opensWood ?? false;
-    if (this.lying) this.stage = 'moments';
+    if (planes) {
+      drawPlanes(gl, this.passes.planes, planes, [this.color.sourceTexture, this.relief], this);
+      this.stage = 'moments';
+    }
     const filter = gl.getExtension('EXT_texture_filter_anisotropic');
     if (filter && this.anisotropy > 1) {
       for (const texture of [this.color, this.moments, this.marks]) {
@@ -194,14 +204,14 @@ export class GpuSurface implements SurfaceTextures {
 
   private drawMoments(gl: WebGL2RenderingContext): void {
     const rows = Math.min(this.height - this.momentsRow, Math.max(1, Math.floor(CELLS_PER_DRAW / this.width)));
-    const { surface, relief, momentsRow } = this;
-    this.pass.draw(
-      gl,
-      { relief, moments: this.moments.sourceTexture, marks: this.marks.sourceTexture },
-      surface,
-      momentsRow,
-      rows,
-    );
+    const { width, height, pitchMm, relief, momentsRow } = this;
+    this.passes.moments.draw(gl, {
+      source: ['uRelief', relief],
+      targets: [this.moments.sourceTexture, this.marks.sourceTexture],
+      ...{ width, height, row: momentsRow, rows },
+      wholes: { uLast: [width - 1, height - 1] },
+      numbers: { uCellMm: pitchMm },
+    });
     this.momentsRow += rows;
     if (this.momentsRow < this.height) return;
     gl.deleteTexture(this.relief);
@@ -249,12 +259,6 @@ export class GpuSurface implements SurfaceTextures {
 /** Depth that counts as 1 in the marks texture; the same number is in shaders/paint.frag. */
 const DEPTH_RANGE_UM = 80;
 
-const VERTEX = `#version 300 es
-void main() {
-  vec2 corner = vec2(gl_VertexID & 1, gl_VertexID >> 1) * 4.0 - 1.0;
-  gl_Position = vec4(corner, 0.0, 1.0);
-}`;
-
 const FRAGMENT = `#version 300 es
 precision highp float;
 precision highp int;
@@ -272,105 +276,20 @@ void main() {
   outMarks = vec4(here.g, -here.r / ${DEPTH_RANGE_UM.toFixed(1)}, 0.0, 1.0);
 }`;
 
-interface Program {
-  readonly gl: WebGL2RenderingContext;
-  readonly program: WebGLProgram;
-  readonly frame: WebGLFramebuffer;
-  readonly vertices: WebGLVertexArrayObject;
-  readonly uRelief: WebGLUniformLocation | null;
-  readonly uLast: WebGLUniformLocation | null;
-  readonly uCellMm: WebGLUniformLocation | null;
-}
-
-interface MomentsTargets {
-  readonly relief: WebGLTexture | null;
-  readonly moments: unknown;
-  readonly marks: unknown;
-}
-
-function compile(gl: WebGL2RenderingContext): Program {
-  const program = gl.createProgram();
-  for (const [kind, source] of [
-    [gl.VERTEX_SHADER, VERTEX],
-    [gl.FRAGMENT_SHADER, FRAGMENT],
-  ] as const) {
-    const shader = gl.createShader(kind)!;
-    gl.shaderSource(shader, source);
-    gl.compileShader(shader);
-    gl.attachShader(program, shader);
-    gl.deleteShader(shader);
-  }
-  gl.linkProgram(program);
-  if (!gl.getProgramParameter(program, gl.LINK_STATUS) && !gl.isContextLost()) {
-    throw new Error(`The slope shader does not link: ${gl.getProgramInfoLog(program)}`);
-  }
-  const uniform = (name: string) => gl.getUniformLocation(program, name);
-  return {
-    gl,
-    program,
-    frame: gl.createFramebuffer(),
-    vertices: gl.createVertexArray(),
-    uRelief: uniform('uRelief'),
-    uLast: uniform('uLast'),
-    uCellMm: uniform('uCellMm'),
-  };
-}
-
-/** Turns rows of a relief texture into slope moments and marks (shaders/slope-moments.glsl). Raw WebGL, beside three. */
-export class MomentsPass {
-  private made: Program | null = null;
-
-  draw(
-    gl: WebGL2RenderingContext,
-    targets: MomentsTargets,
-    size: { width: number; height: number; pitchMm: number },
-    row: number,
-    rows: number,
-  ): void {
-    this.made ??= compile(gl);
-    const { program, frame, vertices, uRelief, uLast, uCellMm } = this.made;
-    gl.bindFramebuffer(gl.FRAMEBUFFER, frame);
-    const attach = (point: number, texture: unknown): void =>
-      gl.framebufferTexture2D(gl.FRAMEBUFFER, point, gl.TEXTURE_2D, texture as WebGLTexture | null, 0);
-    attach(gl.COLOR_ATTACHMENT0, targets.moments);
-    attach(gl.COLOR_ATTACHMENT1, targets.marks);
-    gl.drawBuffers([gl.COLOR_ATTACHMENT0, gl.COLOR_ATTACHMENT1]);
-    gl.disable(gl.BLEND);
-    gl.disable(gl.DEPTH_TEST);
-    gl.disable(gl.CULL_FACE);
-    gl.disable(gl.STENCIL_TEST);
-    gl.colorMask(true, true, true, true);
-    gl.enable(gl.SCISSOR_TEST);
-    gl.scissor(0, row, size.width, rows);
-    gl.viewport(0, 0, size.width, size.height);
-    gl.activeTexture(gl.TEXTURE0);
-    gl.bindTexture(gl.TEXTURE_2D, targets.relief);
-    // biome-ignore lint/correctness/useHookAtTopLevel: WebGL's useProgram is no hook of React's
-    gl.useProgram(program);
-    gl.uniform1i(uRelief, 0);
-    gl.uniform2i(uLast, size.width - 1, size.height - 1);
-    gl.uniform1f(uCellMm, size.pitchMm);
-    gl.bindVertexArray(vertices);
-    gl.drawArrays(gl.TRIANGLES, 0, 3);
-    gl.bindVertexArray(null);
-    attach(gl.COLOR_ATTACHMENT0, null);
-    attach(gl.COLOR_ATTACHMENT1, null);
-    gl.bindFramebuffer(gl.FRAMEBUFFER, null);
-    gl.disable(gl.SCISSOR_TEST);
-  }
+/** Turns relief into slope moments and marks (shaders/slope-moments.glsl), and planes of a card into colour and relief. */
+export class SurfacePasses {
+  readonly moments = new TexelPass(FRAGMENT);
+  readonly planes = createPlanesPass();
 
   /** After a lost context. */
   forget(): void {
-    this.made = null;
+    this.moments.forget();
+    this.planes.forget();
   }
 
   dispose(): void {
-    if (!this.made) return;
-    const { gl, program, frame, vertices } = this.made;
-    gl.deleteProgram(program);
-    gl.deleteFramebuffer(frame);
-    gl.deleteVertexArray(vertices);
-    this.made = null;
+    this.moments.dispose();
+    this.planes.dispose();
   }
 }
 
@@ -405,14 +324,10 @@ export interface ProofBar {
  */
 export interface ProofSurface {
   /**
-   * Left out: nothing of it is on the card yet. Else it lies whole in the view's own context; whether some cell is burned through to the
-   * wood. `take` hands over textures, which are the view's from then on: colour (SRGB8_ALPHA8, with room for all mip levels) and relief
-   * (RG16F); null if they are gone. Its strips may follow; they are what is left of it after a lost context.
+   * Left out: there are strips of it only. Else it is there whole; whether some cell is burned through to the wood. `take` hands over its
+   * planes, once; null if they are gone. Its strips may follow; they are what is left of it after a lost context.
    */
-  readonly lying?: {
-    readonly opensWood: boolean;
-    readonly take: () => { readonly color: WebGLTexture; readonly relief: WebGLTexture } | null;
-  };
+  readonly lying?: { readonly opensWood: boolean; readonly take: () => SurfacePlanes | null };
   /** The same for every version of one proof; surfaces of other sizes may share it (a coarse one that comes first). */
   readonly id: string;
   /** Cells per row, up to 8192. */

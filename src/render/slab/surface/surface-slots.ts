@@ -1,5 +1,5 @@
 import type { WebGLRenderer } from 'three';
-import { CELLS_PER_DRAW, GpuSurface, MomentsPass, type ProofSurface } from './gpu-surface.ts';
+import { CELLS_PER_DRAW, GpuSurface, type ProofSurface, SurfacePasses } from './gpu-surface.ts';
 
 export type Side = 'left' | 'right';
 /** Where a surface can be: on a side of the wipe, or under and around both. */
@@ -30,7 +30,7 @@ export class SurfaceSlots {
     left: { shown: null, coming: null },
     right: { shown: null, coming: null },
   };
-  private readonly pass = new MomentsPass();
+  private readonly passes = new SurfacePasses();
   private frame = 0;
   private fence: WebGLSync | null = null;
   /** Cells that may be drawn before the card is asked whether it is done, and those drawn last time: it shows how many it takes in a frame. */
@@ -69,7 +69,7 @@ export class SurfaceSlots {
   }
 
   private make(surface: ProofSurface, dotted: boolean): GpuSurface {
-    return new GpuSurface(surface, this.renderer, this.pass, this.anisotropy, dotted);
+    return new GpuSurface(surface, this.renderer, this.passes, this.anisotropy, dotted);
   }
 
   /** Whether surfaces are still on their way to the graphics card. */
@@ -139,7 +139,7 @@ export class SurfaceSlots {
 
   /** After the graphics context came back: everything shown is sent again from its strips. */
   restore(): void {
-    this.pass.forget();
+    this.passes.forget();
     this.fence = null;
     for (const surface of this.all()) surface.restart();
     for (const name of SLOT_NAMES) {
@@ -157,6 +157,6 @@ export class SurfaceSlots {
     this.disposed = true;
     cancelAnimationFrame(this.frame);
     for (const surface of this.all()) surface.dispose();
-    this.pass.dispose();
+    this.passes.dispose();
   }
 }

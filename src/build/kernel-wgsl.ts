@@ -6,15 +6,15 @@ export interface Syntax {
 }
 
 /**
- * A function of a kernel file in GLSL ES 3: numbers are floats, `plane[row][column]` asks a function `planeAt(row, column)` and
+ * A function of a kernel file in WGSL: numbers are `f32`, `plane[row][column]` asks a function `planeAt(row, column)` and
  * `this.thread.x` a variable `threadX`, both of which whoever takes the function in must have. Planes vanish from the parameters.
  * @throws Error for what is not in the subset.
  */
-export function kernelToGlsl({ id, params, body }: Syntax): string {
+export function kernelToWgsl({ id, params, body }: Syntax): string {
   const planes = new Set<string>();
   const text = statement(body, planes);
   const numbers = (params as Syntax[]).map(({ name }) => name as string).filter((name) => !planes.has(name));
-  return `float ${id.name}(${numbers.map((name) => `float ${name}`).join(', ')}) ${text}`;
+  return `fn ${id.name}(${numbers.map((name) => `${name}: f32`).join(', ')}) -> f32 ${text}`;
 }
 
 function statement(node: Syntax, planes: Set<string>): string {
@@ -24,7 +24,9 @@ function statement(node: Syntax, planes: Set<string>): string {
     case 'BlockStatement':
       return `{\n${(node['body'] as Syntax[]).map(inner).join('\n')}\n}`;
     case 'VariableDeclaration':
-      return (node['declarations'] as Syntax[]).map(({ id, init }) => `float ${id.name} = ${of(init)};`).join(' ');
+      return (node['declarations'] as Syntax[])
+        .map(({ id, init }) => `${node['kind'] === 'const' ? 'let' : 'var'} ${id.name}: f32 = ${of(init)};`)
+        .join(' ');
     case 'ExpressionStatement':
       return `${of(node['expression'])};`;
     case 'ReturnStatement':
@@ -54,11 +56,11 @@ function expression(node: Syntax, planes: Set<string>): string {
     case 'UnaryExpression':
       return `(${node['operator']}${of(node['argument'])})`;
     case 'UpdateExpression':
-      return `${of(node['argument'])}${node['operator']}`;
+      return `${of(node['argument'])} ${node['operator'] === '++' ? '+=' : '-='} 1.0`;
     case 'AssignmentExpression':
       return `${of(node['left'])} ${node['operator']} ${of(node['right'])}`;
     case 'ConditionalExpression':
-      return `(${of(node['test'])} ? ${of(node['consequent'])} : ${of(node['alternate'])})`;
+      return `select(${of(node['alternate'])}, ${of(node['consequent'])}, ${of(node['test'])})`;
     case 'BinaryExpression':
     case 'LogicalExpression': {
       const [left, right] = [of(node['left']), of(node['right'])];
