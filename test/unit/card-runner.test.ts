@@ -2,7 +2,13 @@ import { beforeAll, describe, expect, test } from 'vitest';
 import { DeviceLost } from '../../src/base/card-watch.ts';
 import { createReferenceBackend } from '../../src/burn/kernel/reference.ts';
 import { createProofPipeline } from '../../src/burn/proof.ts';
-import { createInlineRunner, type LyingPicture, runSwaths, type SwathRunner, type SwathWork } from '../../src/burn/runner.ts';
+import {
+  createInlineRunner,
+  type LyingPicture,
+  runSwaths,
+  type SwathRunner,
+  type SwathWork,
+} from '../../src/burn/runner.ts';
 import type { SwathResult } from '../../src/burn/swath-task.ts';
 import { cardTakes } from '../../src/page/burn/card/card-plan.ts';
 import { createCardRunner } from '../../src/page/burn/card/card-runner.ts';
