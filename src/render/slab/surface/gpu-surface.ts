@@ -139,6 +139,11 @@ export class GpuSurface implements SurfaceTextures {
     return this.stage === 'moments' || this.lying ? Math.min(CELLS_PER_DRAW, this.width * this.height) : 0;
   }
 
+  /** Whether it comes from a card that burned it, which makes short work of the rest: no need to do that piece by piece. */
+  get lies(): boolean {
+    return this.lying !== null;
+  }
+
   /** Does the next small piece of work. The caller resets three's notion of the graphics state afterwards. */
   advance(): void {
     const gl = this.renderer.getContext() as WebGL2RenderingContext;

@@ -64,6 +64,7 @@ export class SurfaceSlots {
     known?.follow(surface);
     if (known && known === slot.shown) this.replace(slot, known, null);
     else this.replace(slot, slot.shown, known ?? this.make(surface, name !== 'ground'));
+    if (slot.coming?.lies) this.finish(slot.coming);
     this.settle();
     this.pump();
   }
@@ -102,6 +103,13 @@ export class SurfaceSlots {
       this.replace(slot, slot.coming, null);
       this.onShown(name, slot.shown);
     }
+  }
+
+  private finish(surface: GpuSurface): void {
+    if (this.renderer.getContext().isContextLost()) return;
+    do surface.advance();
+    while (surface.lies && surface.hasWork);
+    this.renderer.resetState();
   }
 
   private pump(): void {
