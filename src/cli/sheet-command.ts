@@ -54,7 +54,7 @@ async function judgePowers(
   piece: Piece,
   proof: Proof,
 ): Promise<{ ladder: readonly LadderRung[]; bands: ReturnType<typeof bandsOf> }> {
-  const runner = await createCliRunner();
+  const runner = createCliRunner();
   try {
     const { judge, judgement } = await judged(piece, proof, runner, JUDGE_DRAWS);
     const ladder = piece.certainty.source === 'calibrated' ? [] : await firstLadder(piece, proof, runner);
