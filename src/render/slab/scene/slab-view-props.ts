@@ -15,7 +15,7 @@ export interface SlabViewHandle {
 }
 
 /** Whatever others do with the view's context they do inside `use`, and between frames. */
-export interface ViewCard {
+interface ViewCard {
   use<Value>(work: (gl: WebGL2RenderingContext) => Value): Value;
 }
 
