@@ -22,7 +22,7 @@ export interface ReadyPicture {
 }
 
 /** The same with the cells of the whole picture and the job that burns them. */
-export interface PlannedPicture extends ReadyPicture {
+interface PlannedPicture extends ReadyPicture {
   readonly whole: CellGrid;
   readonly job: SwathJob;
 }

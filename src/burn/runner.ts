@@ -26,7 +26,7 @@ export interface SwathRunner {
   dispose(): void;
 }
 
-export type RowsOfJob = Pick<SwathTask, 'jobId' | 'y0' | 'rows'>;
+type RowsOfJob = Pick<SwathTask, 'jobId' | 'y0' | 'rows'>;
 
 /** So many that draws on the same pool, a job each, do not push out a proof that is under way. */
 const JOBS_KEPT = 64;

@@ -26,7 +26,7 @@ import {
 } from './swath-task.ts';
 
 /** What lies ready for the burn: films `[coat · rows + row][column]` in µm and the wood under them, a value a cell. */
-export interface LaidStack {
+interface LaidStack {
   readonly thicknessUm: Plane;
   readonly reliefUm: Float32Array;
   readonly density: Float32Array;

@@ -65,5 +65,5 @@ async function judgePowers(
 }
 
 /** Blocks as they are, but for the pictures' bytes. */
-export const withoutPictures = (blocks: readonly object[]): unknown =>
+const withoutPictures = (blocks: readonly object[]): unknown =>
   JSON.parse(JSON.stringify(blocks, (key, value) => (key === 'url' || key === 'svg' ? undefined : value)));

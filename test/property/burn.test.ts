@@ -4,14 +4,15 @@ import { degToRad } from '../../src/base/units.ts';
 import { createProofPipeline } from '../../src/burn/proof.ts';
 import { createInlineRunner } from '../../src/burn/runner.ts';
 import type { Picture } from '../../src/image/picture.ts';
-import { lineDose, rasterDose } from '../../src/physics/beam/gaussian.ts';
-import { dwellFactor, lineMarkWidthMm } from '../../src/physics/material/layers.ts';
+import { lineDose } from '../../src/physics/beam/gaussian.ts';
+import { dwellFactor } from '../../src/physics/material/layers.ts';
 import { fullRunUpMm } from '../../src/physics/raster/pass-raster.ts';
 import type { Machine, Pass, Piece } from '../../src/piece/schema.ts';
 import { type BurnedFields, burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
 import { largestDifference, mirrored, transposed, turnedHalf, turnedLeft, withPlane } from '../helpers/planes.ts';
 import { recordingBurn } from '../helpers/recording-burn.ts';
 import { burnByReference } from '../helpers/reference-burn.ts';
+import { lineMarkWidthMm, rasterDose } from '../helpers/textbook.ts';
 
 const withSource = (piece: Piece, source: Partial<Machine['source']>): Piece => ({
   ...piece,

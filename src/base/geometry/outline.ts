@@ -47,18 +47,6 @@ export const areaMm2 = (polygon: Polygon): number => Math.abs(signedAreaMm2(poly
 export const perimeterMm = (polygon: Polygon): number =>
   sumOverEdges(polygon, (_, a, b) => Math.hypot(b[0] - a[0], b[1] - a[1]));
 
-/** Centre of gravity of the enclosed area, mm. NaN if it has none. */
-export function centroidMm(polygon: Polygon): Point {
-  // From the first point on, so that a small slab far from the origin loses no digits.
-  const [x0, y0] = polygon[0];
-  const near = polygon.map(([x, y]): Point => [x - x0, y - y0]);
-  const six = 6 * signedAreaMm2(near);
-  return [
-    x0 + sumOverEdges(near, (cross, a, b) => cross * (a[0] + b[0])) / six,
-    y0 + sumOverEdges(near, (cross, a, b) => cross * (a[1] + b[1])) / six,
-  ];
-}
-
 export interface BoundsMm {
   readonly left: number;
   readonly top: number;

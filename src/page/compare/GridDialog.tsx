@@ -157,7 +157,7 @@ export function GridDialog({ onClose }: { onClose: () => void }) {
 const MOST_PIXELS = 400;
 
 /** A burned grid as one picture; cells that are not there yet are left out with their whole row or column unfinished. */
-export function gridSheet(name: string, { plan, cells }: BurnedGrid): PictureSheet {
+function gridSheet(name: string, { plan, cells }: BurnedGrid): PictureSheet {
   const { across, down } = plan;
   const inRows = [...cells].sort((a, b) => a.row - b.row || a.column - b.column);
   return {
@@ -190,7 +190,7 @@ const FIELDS = [
 ] as const;
 
 /** The crop by numbers. */
-export function CropNumbers({ crop, onChange }: { crop: Crop; onChange: (crop: Crop) => void }) {
+function CropNumbers({ crop, onChange }: { crop: Crop; onChange: (crop: Crop) => void }) {
   return (
     <div className="crop-numbers">
       {FIELDS.map(([key, label]) => (
@@ -217,11 +217,7 @@ export function CropNumbers({ crop, onChange }: { crop: Crop; onChange: (crop: C
 const LANES = 2;
 
 /** Burns a grid cell by cell into the store. */
-export async function burnGrid(
-  plan: GridPlan & { readonly crop: Crop },
-  piece: Piece,
-  photoKey: string,
-): Promise<void> {
+async function burnGrid(plan: GridPlan & { readonly crop: Crop }, piece: Piece, photoKey: string): Promise<void> {
   const start = performance.now();
   const cells = cellsOf(plan, piece);
   setGrid({ grid: { plan, piece, photoKey, cells, tookMs: null } });
@@ -250,7 +246,7 @@ interface CropFrameProps {
 }
 
 /** The whole picture small, and on it the frame of the crop: drag it, drag its corner, or move it with the arrow keys. */
-export function CropFrame({ surface, crop, onChange }: CropFrameProps) {
+function CropFrame({ surface, crop, onChange }: CropFrameProps) {
   const canvas = useRef<HTMLCanvasElement>(null);
   const place = useRef<HTMLDivElement>(null);
   const grab = useRef<{ x: number; y: number; crop: Crop; sizes: boolean } | null>(null);
@@ -347,7 +343,7 @@ interface GridPanelProps {
 }
 
 /** What the grid is made of: the crop, what changes across, what changes down. */
-export function GridPanel(props: GridPanelProps) {
+function GridPanel(props: GridPanelProps) {
   const { plan, piece, surface, onPlan, burning, share, tookMs, fault, said, isStale } = props;
   const { across, down, pass, crop } = plan;
   const count = across.values.length * down.values.length;
@@ -421,9 +417,9 @@ export function GridPanel(props: GridPanelProps) {
 }
 
 /** Smallest and largest side of a crop, mm: with larger ones a grid takes minutes. */
-export const LEAST_MM = 3;
+const LEAST_MM = 3;
 
-export const MOST_MM = 80;
+const MOST_MM = 80;
 
 const between = (value: number, low: number, high: number) => Math.min(Math.max(value, low), Math.max(low, high));
 
@@ -458,7 +454,7 @@ const HEAD_PX = 50;
 const GAP_PX = 10;
 
 /** The grid's pictures at one scale, each with its minutes and what stays uncleared. */
-export function GridCells({ grid, onTake, onPin }: GridCellsProps) {
+function GridCells({ grid, onTake, onPin }: GridCellsProps) {
   const { across, down, crop } = grid.plan;
   const place = useRef<HTMLDivElement>(null);
   const [room, setRoom] = useState({ width: 900, height: 600 });
@@ -590,7 +586,7 @@ interface AxisControlsProps {
 }
 
 /** What changes along one side of the grid, and through which values. */
-export function AxisControls({ label, axis, other, piece, pass, onChange }: AxisControlsProps) {
+function AxisControls({ label, axis, other, piece, pass, onChange }: AxisControlsProps) {
   return (
     <fieldset className="grid-axis">
       <ChoiceControl

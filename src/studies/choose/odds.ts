@@ -186,7 +186,7 @@ export interface Hardness {
 const STEP = 0.02;
 
 /** Of the two limits that settings lie between: watts that clear, and watts that scorch, where what scorches is not known either. */
-export interface Hardnesses {
+interface Hardnesses {
   readonly clearing: Hardness;
   readonly scorching: Hardness;
 }

@@ -4,7 +4,7 @@ import type { AppearanceTable } from '../../physics/material/appearance.ts';
 import { NEUTRAL_TONE } from '../../piece/defaults.ts';
 import type { Pass, Piece } from '../../piece/schema.ts';
 
-export interface PatchRequest {
+interface PatchRequest {
   /** Prepared lightnesses, rising, at least two. */
   readonly tones: readonly number[];
   /** Thickness of the film over its mean. */

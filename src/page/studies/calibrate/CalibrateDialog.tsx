@@ -42,7 +42,7 @@ import './calibrate.css';
 const TOLD = 0.97;
 
 /** What the fit made of the readings. */
-export function FitPlace() {
+function FitPlace() {
   const record = useCalibrateStore((state) => state.record);
   if (!record) {
     return (
@@ -148,7 +148,7 @@ function Row({ number, most }: { number: FittedNumber; most: number | null }) {
   );
 }
 
-export function ShelfPanel() {
+function ShelfPanel() {
   const { work, chosen } = useShelf();
   return (
     <>
@@ -430,7 +430,7 @@ const REACH = 4;
 const LEFT = 26;
 
 /** How far each reading lies from the fit, in its own standard deviations: without a pattern if all is as thought. */
-export function ResidualPlot({ residuals }: { residuals: readonly Residual[] }) {
+function ResidualPlot({ residuals }: { residuals: readonly Residual[] }) {
   if (residuals.length === 0) return null;
   const y = (off: number) => HEIGHT / 2 - (Math.min(REACH, Math.max(-REACH, off)) / (REACH + 0.4)) * (HEIGHT / 2);
   const x = (i: number) => LEFT + ((i + 0.5) / residuals.length) * (WIDTH - LEFT - 6);

@@ -150,7 +150,7 @@ const Empty = () => (
 );
 
 /** What the photograph shows and the nearest that the model can give, side by side, in the greys of their lightness. */
-export function MisfitPictures() {
+function MisfitPictures() {
   const misfit = useBurnedPhotoStore((state) => state.misfit);
   if (!misfit) return null;
   return (
@@ -192,7 +192,7 @@ function TilePicture({ label, columns, lightness }: TilePictureProps) {
 const AROUND = 96;
 
 /** The slab's outline and the picture's edge as they lie in the photo, closed lines in pixels; null while the corners make no sense. */
-export function slabLines(
+function slabLines(
   { slab, picture }: Piece,
   ratio: number,
   corners: readonly Point[],
@@ -242,7 +242,7 @@ const INSET = 0.08;
 /** The photograph being opened, or compared. */
 export const comparing = createTask();
 
-export async function openBurnedPhoto(file: File): Promise<void> {
+async function openBurnedPhoto(file: File): Promise<void> {
   comparing.tell({ fault: null });
   try {
     const canvas = await openPatchPhoto(file);
@@ -265,7 +265,7 @@ export async function openBurnedPhoto(file: File): Promise<void> {
 }
 
 /** Lays the corners where the photograph shows the slab; `near`: from where they lie, otherwise all over the photograph. */
-export async function findSlab(near: 'near' | null): Promise<void> {
+async function findSlab(near: 'near' | null): Promise<void> {
   const { bitmap, rgba, corners } = useBurnedPhotoStore.getState();
   const { piece, photo } = usePieceStore.getState();
   if (!bitmap || !rgba || !photo) return;
@@ -280,7 +280,7 @@ export async function findSlab(near: 'near' | null): Promise<void> {
 }
 
 /** Compares the photograph with the proof and corrects the piece by it: one step of undo. */
-export async function readBurnedPhoto(): Promise<void> {
+async function readBurnedPhoto(): Promise<void> {
   const { bitmap, rgba, corners } = useBurnedPhotoStore.getState();
   const { piece, photo } = usePieceStore.getState();
   if (!bitmap || !rgba || !photo) return;
@@ -306,7 +306,7 @@ export async function readBurnedPhoto(): Promise<void> {
   });
 }
 
-export function closeBurnedPhoto(): void {
+function closeBurnedPhoto(): void {
   comparing.stop();
   comparing.tell({ fault: null });
   setBurnedPhoto({ open: false });

@@ -138,7 +138,7 @@ const unlessBusy = (act: () => void) => () => {
 };
 
 /** The photograph with the marks that give the scale. */
-export function MarkSheet({ photo }: { photo: SlabPhoto }) {
+function MarkSheet({ photo }: { photo: SlabPhoto }) {
   const { kind, points } = useSlabPhotoStore((state) => state.work.marks);
   const active = useSlabPhotoStore((state) => state.active);
   const view = { left: 0, top: 0, right: photo.width, bottom: photo.height };
@@ -201,7 +201,7 @@ const SIZES = [
 const TRUE_LENGTH = quantity(0, 3000, { label: 'Length', unit: 'mm', step: 1, digits: 1, sliderHigh: 600 });
 
 /** What gives the photo its scale. */
-export function MarkPanel({ photo }: { photo: SlabPhoto }) {
+function MarkPanel({ photo }: { photo: SlabPhoto }) {
   const marks = useSlabPhotoStore((state) => state.work.marks);
   const found = useSlabPhotoStore((state) => state.work.draft !== null);
   const busy = finding.use((state) => state.busy !== null);
@@ -258,7 +258,7 @@ export function MarkPanel({ photo }: { photo: SlabPhoto }) {
 const SETTLE_MS = 350;
 
 /** The slab laid flat, with its outline, the masking line and what is suggested on it. */
-export function OutlineSheet({ draft }: { draft: Draft }) {
+function OutlineSheet({ draft }: { draft: Draft }) {
   const { outline, handles, view, face, rim } = draft;
   useRimReading(draft);
   const reachMm = perimeterMm(outline) / handles.length;
@@ -346,7 +346,7 @@ function useRimReading(draft: Draft): void {
 const text = (line: Polygon): string => line.map(([x, y]) => `${x.toFixed(2)},${y.toFixed(2)}`).join(' ');
 
 /** What was found, what of it is wanted, and the way on. */
-export function OutlinePanel({ draft }: { draft: Draft }) {
+function OutlinePanel({ draft }: { draft: Draft }) {
   const photo = useSlabPhotoStore((state) => state.photo !== null);
   const busy = finding.use((state) => state.busy !== null);
   const length = useLengthText();
@@ -440,7 +440,7 @@ function placeOf(defect: Defect, { outline }: Draft, length: (mm: number) => str
 }
 
 /** The other way: an outline that has been drawn already. */
-export function PasteOutline({ isDisabled }: { isDisabled: boolean }) {
+function PasteOutline({ isDisabled }: { isDisabled: boolean }) {
   const [text, setText] = useState('');
   const read = (files: FileList | null) => {
     const file = files?.[0];
