@@ -14,8 +14,8 @@ export interface Held {
   pinch(from: Place, to: Place, apart: number): void;
   /** Nearer by a factor, by the wheel over a place. */
   zoom(factor: number, at: Place): void;
-  /** An arrow key, one step to the right or up; `far` with Shift. */
-  step(right: number, up: number, far: boolean): void;
+  /** An arrow key, one step to the right or down; `far` with Shift. */
+  step(right: number, down: number, far: boolean): void;
   /** The key plus or minus. */
   zoomStep(nearer: boolean): void;
   home(): void;
@@ -36,11 +36,12 @@ const DOUBLE_TAP_PX = 24;
 /** CSS pixels of the wheel's other units: lines, pages. */
 const WHEEL_PX = [1, 16, 400];
 
-const ARROWS: Readonly<Record<string, readonly [number, number]>> = {
+/** Where arrow keys lead: to the right and down. */
+export const ARROWS: Readonly<Record<string, readonly [number, number]>> = {
   ArrowLeft: [-1, 0],
   ArrowRight: [1, 0],
-  ArrowUp: [0, 1],
-  ArrowDown: [0, -1],
+  ArrowUp: [0, -1],
+  ArrowDown: [0, 1],
 };
 
 /** Pointers, wheel and keys of an element. @returns a function that takes the listeners off again. */

@@ -19,6 +19,7 @@ import type { Crop } from '../../burn/proof.ts';
 import { averageColors } from '../../image/average-colors.ts';
 import { pictureFrame } from '../../piece/frame.ts';
 import { type Piece, SCREEN_METHODS, type ScreenMethod } from '../../piece/schema.ts';
+import { ARROWS } from '../../render/gestures.ts';
 import type { ProofSurface } from '../../render/slab/surface/gpu-surface.ts';
 import { MOST_VALUES, type NumberSettingId, usualValues } from '../../studies/grid/grid-setting.ts';
 import { ask } from '../burn/proof-client.ts';
@@ -26,6 +27,7 @@ import { duration, percent, useProofStore } from '../burn/proof-store.ts';
 import type { PictureSheet } from '../burn/worker/questions.ts';
 import { inBackground } from '../faults/lazy-part.tsx';
 import { SheetDialog } from '../fields/SheetDialog.tsx';
+import { Fault } from '../fields/TaskProgress.tsx';
 import { ChoiceControl, PairSwitch } from '../fields/ValueControl.tsx';
 import { saveFile } from '../files/save-file.ts';
 import { faultOf } from '../remote/task.ts';
@@ -284,17 +286,11 @@ function CropFrame({ surface, crop, onChange }: CropFrameProps) {
     grab.current = null;
   };
   const byKey = (event: KeyboardEvent) => {
-    const step = event.shiftKey ? 10 : 1;
-    const ways: Record<string, [number, number]> = {
-      ArrowLeft: [-step, 0],
-      ArrowRight: [step, 0],
-      ArrowUp: [0, -step],
-      ArrowDown: [0, step],
-    };
-    const way = ways[event.key];
+    const way = ARROWS[event.key];
     if (!way) return;
     event.preventDefault();
-    onChange(heldIn(whole, { ...crop, xMm: crop.xMm + way[0], yMm: crop.yMm + way[1] }));
+    const step = event.shiftKey ? 10 : 1;
+    onChange(heldIn(whole, { ...crop, xMm: crop.xMm + step * way[0], yMm: crop.yMm + step * way[1] }));
   };
   const share = (mm: number, of: number) => `${(100 * mm) / of}%`;
   return (
@@ -397,11 +393,7 @@ function GridPanel(props: GridPanelProps) {
             </p>
           )}
         </div>
-        {fault && (
-          <p className="warning" role="alert">
-            {fault}
-          </p>
-        )}
+        <Fault words={fault} />
         {burning ? (
           <Button className="wide" onPress={props.onStop}>
             Stop

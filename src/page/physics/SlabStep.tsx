@@ -1,4 +1,3 @@
-import { Suspense } from 'react';
 import { Button } from 'react-aria-components';
 import { quantity } from '../../base/quantity.ts';
 import { degToRad, radToDeg } from '../../base/units.ts';
@@ -135,11 +134,7 @@ function SlabPhotoButton() {
       <Button className="wide" onPress={() => setSlabPhoto({ open: true })}>
         From a photograph of the slab…
       </Button>
-      {open && (
-        <Suspense fallback={null}>
-          <SlabPhotoDialog />
-        </Suspense>
-      )}
+      {open && <SlabPhotoDialog />}
     </>
   );
 }

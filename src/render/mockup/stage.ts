@@ -153,7 +153,7 @@ export function attachTurning(element: HTMLElement, stage: MockupStage): () => v
     },
     pinch: (_, __, apart) => stage.turnBy(0, 0, apart),
     zoom: (factor) => stage.turnBy(0, 0, factor),
-    step: (right, up) => stage.turnBy(right * KEY_RAD, up * KEY_RAD),
+    step: (right, down) => stage.turnBy(right * KEY_RAD, -down * KEY_RAD),
     zoomStep: (nearer) => stage.turnBy(0, 0, nearer ? KEY_ZOOM : 1 / KEY_ZOOM),
     home: () => stage.turnTo(AT_HOME),
     takesWheel: ({ ctrlKey }) => ctrlKey || document.activeElement === element,

@@ -15,6 +15,7 @@ import { createRemote, type Remote } from '../../../base/remote/remote.ts';
 import { paintStrokes } from '../../../image/mask/brush.ts';
 import { applyVignette } from '../../../image/mask/vignette.ts';
 import type { BrushStroke, PictureSettings, Piece } from '../../../piece/schema.ts';
+import { ARROWS } from '../../../render/gestures.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import { SheetTable } from '../../fields/SheetDialog.tsx';
 import { PairSwitch, useLengthText, ValueControl } from '../../fields/ValueControl.tsx';
@@ -58,17 +59,11 @@ export function MaskTable({ photo, decoded, draft, onDraft, isLeaving, onLeave, 
     onClose();
   };
   return (
-    <SheetTable onUndo={back} onRedo={forth}>
-      <header className="sheet-head">
-        <Heading slot="title">Mask</Heading>
-        <p className="plain">Under the grey veil nothing is burned.</p>
-        <span className="spacer" />
-        <Button className="quiet" isDisabled={draft.past.length === 0} onPress={back}>
-          Undo
-        </Button>
-        <Button className="quiet" isDisabled={draft.future.length === 0} onPress={forth}>
-          Redo
-        </Button>
+    <SheetTable
+      title="Mask"
+      beside={<p className="plain">Under the grey veil nothing is burned.</p>}
+      steps={{ canUndo: draft.past.length > 0, canRedo: draft.future.length > 0, undo: back, redo: forth }}
+      actions={
         <Button
           className="quiet"
           isDisabled={draft.strokes.length === 0}
@@ -76,7 +71,8 @@ export function MaskTable({ photo, decoded, draft, onDraft, isLeaving, onLeave, 
         >
           Clear
         </Button>
-      </header>
+      }
+    >
       <div className="sheet-place">
         {typeof decoded === 'string' && <p className="mask-fault">{decoded}</p>}
         {decoded === null && <p className="mask-fault">Opening the photograph…</p>}
@@ -629,13 +625,6 @@ interface PaintingProps {
 const STEP = 0.01;
 
 const FAR_STEP = 0.05;
-
-const ARROWS: Readonly<Record<string, readonly [number, number]>> = {
-  ArrowLeft: [-1, 0],
-  ArrowRight: [1, 0],
-  ArrowUp: [0, -1],
-  ArrowDown: [0, 1],
-};
 
 /** The brush on a sheet, led by pointer or keys: where it is, whether its ring shows, and what it is drawing just now. */
 function usePainting({ brush, tall, isFull, onStrokes }: PaintingProps) {

@@ -1,5 +1,5 @@
 import { Fragment, useEffect, useRef } from 'react';
-import { Button, DropZone, FileTrigger, Heading } from 'react-aria-components';
+import { Button } from 'react-aria-components';
 import { create } from 'zustand';
 import { applyHomography, fitHomography } from '../../../base/geometry/homography.ts';
 import type { Point } from '../../../base/geometry/outline.ts';
@@ -7,10 +7,11 @@ import { pictureFrame } from '../../../piece/frame.ts';
 import type { Piece } from '../../../piece/schema.ts';
 import { ask } from '../../burn/proof-client.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
+import { OpenButton, PhotoDrop } from '../../fields/OpenButton.tsx';
 import { openPatchPhoto } from '../../fields/open-patch-photo.ts';
 import { SheetDialog, SheetTable } from '../../fields/SheetDialog.tsx';
-import { droppedFiles } from '../../files/photo-bytes.ts';
-import { createTask, faultOf } from '../../remote/task.ts';
+import { Fault } from '../../fields/TaskProgress.tsx';
+import { createTask } from '../../remote/task.ts';
 import { PHOTO_TYPES } from '../../store/files.ts';
 import { usePieceStore } from '../../store/piece-store.ts';
 import { Handle, Sheet } from '../slab/Sheet.tsx';
@@ -29,43 +30,16 @@ export function BurnedPhotoDialog() {
   const fault = comparing.use((state) => state.fault);
   return (
     <SheetDialog label="A photograph of the burned piece" isOpen={open} onClose={closeBurnedPhoto}>
-      <SheetTable onUndo={() => {}} onRedo={() => {}}>
-        <header className="sheet-head">
-          <Heading slot="title">A photograph of the burned piece</Heading>
-          <span className="spacer" />
-          <Button className="quiet" onPress={closeBurnedPhoto}>
-            Close
-          </Button>
-        </header>
-        <DropZone
-          className="sheet-place"
-          getDropOperation={() => 'copy'}
-          onDrop={(event) => {
-            droppedFiles(event.items).then(
-              ([file]) => openBurnedPhoto(file),
-              (error: unknown) => comparing.tell({ fault: faultOf(error) }),
-            );
-          }}
-        >
+      <SheetTable title="A photograph of the burned piece" onClose={closeBurnedPhoto}>
+        <PhotoDrop className="sheet-place" of={comparing} onPhoto={openBurnedPhoto}>
           {bitmap ? <Corners bitmap={bitmap} /> : <Empty />}
-        </DropZone>
+        </PhotoDrop>
         <aside className="sheet-panel photo-panel" aria-label="Read the photograph">
-          {fault && (
-            <p className="warning" role="alert">
-              {fault}
-            </p>
-          )}
+          <Fault words={fault} />
           <MisfitPictures />
-          <FileTrigger
-            acceptedFileTypes={PHOTO_TYPES}
-            onSelect={(files) => {
-              if (files?.[0]) inBackground(openBurnedPhoto(files[0]));
-            }}
-          >
-            <Button className="wide" isDisabled={busy !== null}>
-              {bitmap ? 'Another photograph…' : 'Open a photograph…'}
-            </Button>
-          </FileTrigger>
+          <OpenButton types={PHOTO_TYPES} isDisabled={busy !== null} onFile={openBurnedPhoto}>
+            {bitmap ? 'Another photograph…' : 'Open a photograph…'}
+          </OpenButton>
           {bitmap && (
             <>
               <p className="plain">

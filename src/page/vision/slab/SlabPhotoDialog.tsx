@@ -1,5 +1,5 @@
 import { useEffect, useRef, useState } from 'react';
-import { Button, DropZone, FileTrigger, Heading, Label, Text, TextArea, TextField } from 'react-aria-components';
+import { Button, Label, Text, TextArea, TextField } from 'react-aria-components';
 import { areaMm2, boundsMm, type Point, type Polygon, perimeterMm } from '../../../base/geometry/outline.ts';
 import { findCrossing } from '../../../base/geometry/raster-mask.ts';
 import { quantity } from '../../../base/quantity.ts';
@@ -7,10 +7,10 @@ import type { Defect } from '../../../vision/slab/defects.ts';
 import { DISTORTION } from '../../../vision/slab/rectify.ts';
 import { moveHandle } from '../../../vision/slab/slab-part.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
+import { OpenButton, PhotoDrop } from '../../fields/OpenButton.tsx';
 import { More, SheetDialog, SheetTable } from '../../fields/SheetDialog.tsx';
+import { Fault } from '../../fields/TaskProgress.tsx';
 import { ChoiceControl, SwitchControl, useLengthText, ValueControl } from '../../fields/ValueControl.tsx';
-import { droppedFiles } from '../../files/photo-bytes.ts';
-import { faultOf } from '../../remote/task.ts';
 import { PHOTO_TYPES } from '../../store/files.ts';
 import { Handle, Magnifier, Sheet } from './Sheet.tsx';
 import {
@@ -59,66 +59,35 @@ function Body() {
   const fault = finding.use((state) => state.fault);
   const draft = work.shows === 'outline' ? work.draft : null;
   return (
-    <SheetTable onUndo={unlessBusy(undoWork)} onRedo={unlessBusy(redoWork)}>
-      <header className="sheet-head">
-        <Heading slot="title">The slab from a photograph</Heading>
-        <span className="spacer" />
-        <Button className="quiet" isDisabled={past.length === 0 || busy !== null} onPress={undoWork}>
-          Undo
-        </Button>
-        <Button className="quiet" isDisabled={future.length === 0 || busy !== null} onPress={redoWork}>
-          Redo
-        </Button>
-        <Button className="quiet" onPress={() => setSlabPhoto({ open: false })}>
-          Close
-        </Button>
-      </header>
-      <DropZone
-        className="sheet-place"
-        getDropOperation={() => 'copy'}
-        onDrop={(event) => {
-          droppedFiles(event.items).then(
-            ([file]) => openSlabPhoto(file),
-            (error: unknown) => finding.tell({ fault: faultOf(error) }),
-          );
-        }}
-      >
+    <SheetTable
+      title="The slab from a photograph"
+      steps={{
+        canUndo: past.length > 0 && busy === null,
+        canRedo: future.length > 0 && busy === null,
+        undo: unlessBusy(undoWork),
+        redo: unlessBusy(redoWork),
+      }}
+      onClose={() => setSlabPhoto({ open: false })}
+    >
+      <PhotoDrop className="sheet-place" of={finding} onPhoto={openSlabPhoto}>
         {draft ? <OutlineSheet draft={draft} /> : photo ? <MarkSheet photo={photo} /> : <Empty />}
-      </DropZone>
+      </PhotoDrop>
       <aside className="sheet-panel photo-panel" aria-label="From photograph to outline">
         <div role="status">{busy && <p className="photo-busy">{busy}…</p>}</div>
-        {fault && (
-          <p className="warning" role="alert">
-            {fault}
-          </p>
-        )}
+        <Fault words={fault} />
         {draft ? (
           <OutlinePanel draft={draft} />
         ) : (
           <>
-            <OpenPhoto label={photo ? 'Another photograph…' : 'Open a photograph…'} />
+            <OpenButton types={PHOTO_TYPES} isDisabled={busy !== null} onFile={openSlabPhoto}>
+              {photo ? 'Another photograph…' : 'Open a photograph…'}
+            </OpenButton>
             {photo && <MarkPanel photo={photo} />}
             <PasteOutline isDisabled={busy !== null} />
           </>
         )}
       </aside>
     </SheetTable>
-  );
-}
-
-function OpenPhoto({ label }: { label: string }) {
-  const busy = finding.use((state) => state.busy !== null);
-  return (
-    <FileTrigger
-      acceptedFileTypes={PHOTO_TYPES}
-      onSelect={(files) => {
-        if (files?.[0]) inBackground(openSlabPhoto(files[0]));
-      }}
-    >
-      <Button className="wide" isDisabled={busy}>
-        {label}
-      </Button>
-    </FileTrigger>
   );
 }
 
@@ -442,10 +411,6 @@ function placeOf(defect: Defect, { outline }: Draft, length: (mm: number) => str
 /** The other way: an outline that has been drawn already. */
 function PasteOutline({ isDisabled }: { isDisabled: boolean }) {
   const [text, setText] = useState('');
-  const read = (files: FileList | null) => {
-    const file = files?.[0];
-    if (file) inBackground(openOutline(file));
-  };
   return (
     <More label="Instead: an outline already drawn">
       <TextField className="photo-paste" value={text} onChange={setText}>
@@ -459,11 +424,9 @@ function PasteOutline({ isDisabled }: { isDisabled: boolean }) {
         <Button className="wide" isDisabled={isDisabled} onPress={() => inBackground(pasteOutline(text))}>
           Use this path
         </Button>
-        <FileTrigger acceptedFileTypes={['.svg', 'image/svg+xml']} onSelect={read}>
-          <Button className="wide" isDisabled={isDisabled}>
-            Open an SVG…
-          </Button>
-        </FileTrigger>
+        <OpenButton types={['.svg', 'image/svg+xml']} isDisabled={isDisabled} onFile={openOutline}>
+          Open an SVG…
+        </OpenButton>
       </div>
     </More>
   );

@@ -245,9 +245,9 @@ function heldView(view: ViewCore, onPoint: (point: Place | null) => void): Held 
       zoomAt(to, apart, { glide: false });
     },
     zoom: (factor, at) => zoomAt(at, factor),
-    step(right, up, far) {
+    step(right, down, far) {
       const step = far ? 0.3 : 0.08;
-      view.steer(turnOrbit(view.heading, right * step, -up * step), { glide: !prefersStill() });
+      view.steer(turnOrbit(view.heading, right * step, down * step), { glide: !prefersStill() });
     },
     zoomStep: (nearer) =>
       zoomOver(view.heading.targetX, view.heading.targetZ, nearer ? 1.25 : 0.8, { glide: !prefersStill() }),
