@@ -24,7 +24,7 @@ export const SHEET: Command = {
   ],
   async run(operands, values, io) {
     const asked = values['out'] as string | undefined;
-    if (asked) paperKind('--out', asked);
+    if (asked) paperKind(asked);
     const out = asked ?? `${baseNameOf(operands, values)}-sheet.pdf`;
     const { piece, photo } = await openJob('sheet', operands, values, () => io.outputs.claim(out));
     const { proof, url } = await proofPicture({ piece, photo }, io);

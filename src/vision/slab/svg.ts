@@ -69,6 +69,8 @@ const distinct = (points: readonly Point[]): Polygon =>
     return Math.hypot(x - px, y - py) > 1e-9;
   });
 
+// Own code: a worker has no document model, and what parsers of libraries build of a document has no bounds.
+
 /** One tag of a marked-up text. */
 interface Tag {
   /** Without the prefix of its namespace. */

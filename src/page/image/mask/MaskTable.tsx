@@ -10,6 +10,7 @@ import {
   useState,
 } from 'react';
 import { Button, Dialog, Heading, Modal, ModalOverlay } from 'react-aria-components';
+import { simplifyLine } from '../../../base/geometry/outline.ts';
 import { quantity } from '../../../base/quantity.ts';
 import { createRemote, type Remote } from '../../../base/remote/remote.ts';
 import { paintStrokes } from '../../../image/mask/brush.ts';
@@ -25,7 +26,7 @@ import { openWorker } from '../../remote/worker-port.ts';
 import { type OpenPhoto, usePieceStore } from '../../store/piece-store.ts';
 import type { MaskSaving } from './mask-saving.ts';
 import type { MaskQuestions } from './messages.ts';
-import { MOST_STROKES, type StrokePoint, splitPoints, thinPoints } from './thin-points.ts';
+import { MOST_STROKES, type StrokePoint, splitPoints } from './stroke-points.ts';
 
 interface MaskTableProps {
   photo: OpenPhoto;
@@ -707,7 +708,7 @@ const OFF = 0.04;
 
 /** What a brush drew, with as few points as show no difference; a long scribble becomes several strokes. */
 export function finishStroke({ does, radius, hardness }: BrushShape, points: readonly StrokePoint[]): BrushStroke[] {
-  const thin = thinPoints(points, OFF * radius).map(([x, y]): StrokePoint => [round(x), round(y)]);
+  const thin = simplifyLine(points, OFF * radius).map(([x, y]): StrokePoint => [round(x), round(y)]);
   return splitPoints(thin).map((part) => ({ does, radius: round(radius), hardness: round(hardness), points: part }));
 }
 

@@ -155,6 +155,7 @@ function TradeOffChart({ result: { seen, suggestions } }: { result: ChooseResult
   ];
   const [low, high] = rangeOf(points.map(({ minutes }) => minutes));
   const [fine, coarse] = rangeOf(points.map(({ loss }) => loss));
+  // Own code here as in the other charts: scales and paths of a library would be as many lines.
   const x = (minutes: number) => LEFT + ((WIDTH - LEFT - RIGHT) * (minutes - low)) / (high - low);
   const y = (loss: number) => TOP + ((HEIGHT - TOP - BOTTOM) * (loss - fine)) / (coarse - fine);
   const front = seen.filter((one) => one.front).sort((a, b) => a.minutes - b.minutes);
