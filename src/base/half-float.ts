@@ -1,6 +1,8 @@
 const floats = new Float32Array(1);
 const bits = new Uint32Array(floats.buffer);
 
+// Own code: Float16Array is not everywhere yet, and three's, which cuts off instead of rounding, would bring three into the engine.
+
 /** IEEE 754 binary16 bits of a number, rounded to nearest (ties away from zero), overflow to infinity. */
 export function toHalfFloat(value: number): number {
   floats[0] = value;

@@ -5,7 +5,7 @@ import * as z from './zod.ts';
  * Makes the error of a kind of document: of the problems, each with its place, or of the one reason why it cannot be read at all.
  * There are `count` problems; of very many only the first are named.
  */
-export type Refuse = (problems: string[], count: number) => Error;
+type Refuse = (problems: string[], count: number) => Error;
 
 /**
  * Reads JSON that came in from outside. How large, deep and long it is, is counted before anything is made of it.

@@ -1,5 +1,5 @@
 /** An array of float32 as a file of NumPy's format. */
-export interface NpyArray {
+interface NpyArray {
   readonly shape: readonly number[];
   readonly data: Float32Array;
 }

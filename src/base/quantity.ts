@@ -14,7 +14,7 @@ import {
 } from './units.ts';
 
 /** What a number is shown in; those of `SCALES` are kept in another unit than they are shown in. */
-export type ShownUnit =
+type ShownUnit =
   | keyof typeof SCALES
   | ''
   | '×'

@@ -1,6 +1,6 @@
 /** The only place where units are converted; everything else speaks mm, s, W, J, K, rad, and µm for films. */
 export const MM_PER_INCH = 25.4;
-export const UM_PER_MM = 1000;
+const UM_PER_MM = 1000;
 
 export const degToRad = (deg: number): number => (deg * Math.PI) / 180;
 export const radToDeg = (rad: number): number => (rad * 180) / Math.PI;
@@ -8,16 +8,11 @@ export const mmPerMinToMmPerS = (mmPerMin: number): number => mmPerMin / 60;
 export const mmPerSToMmPerMin = (mmPerS: number): number => mmPerS * 60;
 export const inchToMm = (inch: number): number => inch * MM_PER_INCH;
 export const mmToInch = (mm: number): number => mm / MM_PER_INCH;
-/** Row pitch in mm for so many rows per inch. */
-export const rowsPerInchToPitchMm = (rowsPerInch: number): number => MM_PER_INCH / rowsPerInch;
 export const pitchMmToRowsPerInch = (pitchMm: number): number => MM_PER_INCH / pitchMm;
 export const umToMm = (um: number): number => um / UM_PER_MM;
-export const mmToUm = (mm: number): number => mm * UM_PER_MM;
 export const percentToRatio = (percent: number): number => percent / 100;
 export const ratioToPercent = (ratio: number): number => ratio * 100;
 export const sToUs = (s: number): number => s * 1e6;
 export const usToS = (us: number): number => us / 1e6;
 export const hzToKhz = (hz: number): number => hz / 1000;
 export const khzToHz = (khz: number): number => 1000 * khz;
-/** 1 J/cm² is 0.01 J/mm². */
-export const jPerCm2ToJPerMm2 = (jPerCm2: number): number => jPerCm2 / 100;

@@ -22,7 +22,7 @@ export interface FitTonesOptions {
   readonly signal?: AbortSignal;
 }
 
-export const FIT_TONES_DEFAULTS: FitTonesOptions = { intent: 'perceptual', rounds: 4, warmthsK: [] };
+const FIT_TONES_DEFAULTS: FitTonesOptions = { intent: 'perceptual', rounds: 4, warmthsK: [] };
 
 export interface FittedTones {
   /** For `Tone.curve`: 17 points, the first at 0 and the last at 1. */

@@ -42,7 +42,7 @@ const placesOf = ({ subX, subY, stride = 0 }: SubCells) => ({ x: stride === 0 ? 
 const FOCUS_STEPS = 12;
 
 /** Spots over a slab that is not flat, from its lowest to its highest place; one of them for a flat one. */
-export function planFocus(piece: Piece, pass: Pass, widthMm: number, heightMm: number): FocusSteps {
+function planFocus(piece: Piece, pass: Pass, widthMm: number, heightMm: number): FocusSteps {
   const { offsetXMm, offsetYMm } = piece.picture;
   const [lowMm, highMm] = faceRangeMm(piece.slab, offsetXMm, offsetYMm, widthMm, heightMm);
   const count = highMm - lowMm > 1e-6 ? FOCUS_STEPS : 1;

@@ -10,6 +10,7 @@ import { inpaint } from '../image/repair/inpaint.ts';
 import { resamplePicture } from '../image/resample.ts';
 import { screenTone } from '../image/screens/screen-tone.ts';
 import { adjustTone } from '../image/tone.ts';
+import { burnDirection } from '../physics/material/appearance.ts';
 import { createFace } from '../physics/raster/face.ts';
 import {
   createPassRaster,
@@ -22,7 +23,6 @@ import { feedOf } from '../physics/raster/pass-time.ts';
 import { pictureFrame, turnOf, uprightHeightMm } from '../piece/frame.ts';
 import type { Pass, PictureSettings, Piece, Repair, Tiles, Tone } from '../piece/schema.ts';
 import { unpackTiles } from '../piece/tiles.ts';
-import { directionOf } from './direction.ts';
 import { createMemo } from './memo.ts';
 
 /** A decoded photograph with a name that changes whenever its pixels do. */
@@ -294,4 +294,16 @@ function cropSpan(
     right = Math.min(right, ends[1]);
   }
   return right >= left ? [left, right] : null;
+}
+
+const directions = createMemo<'lightens' | 'darkens'>(16);
+
+/** Whether burning a piece lightens or darkens it; what asks again soon pays nothing for its spectra. */
+export function directionOf({ stack, slab }: Piece): 'lightens' | 'darkens' {
+  const coats = stack.coats.map(({ colorLab, scatteringPerMm, dryThicknessUm }) => [
+    colorLab,
+    scatteringPerMm,
+    dryThicknessUm,
+  ]);
+  return directions(JSON.stringify([coats, slab.wood.colorLab]), () => burnDirection(stack, slab.wood));
 }

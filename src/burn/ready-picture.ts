@@ -5,9 +5,8 @@ import type { AppearanceTable } from '../physics/material/appearance.ts';
 import type { ScreenedPass } from '../physics/raster/pass-raster.ts';
 import { type PassTime, passTime } from '../physics/raster/pass-time.ts';
 import type { Piece } from '../piece/schema.ts';
-import { directionOf } from './direction.ts';
 import { planJob, type SubCells } from './plan.ts';
-import type { Photo, Preparation } from './prepare.ts';
+import { directionOf, type Photo, type Preparation } from './prepare.ts';
 import type { CellGrid } from './swath.ts';
 import type { SwathCollect, SwathJob } from './swath-task.ts';
 
@@ -22,7 +21,7 @@ export interface ReadyPicture {
 }
 
 /** The same with the cells of the whole picture and the job that burns them. */
-export interface PlannedPicture extends ReadyPicture {
+interface PlannedPicture extends ReadyPicture {
   readonly whole: CellGrid;
   readonly job: SwathJob;
 }

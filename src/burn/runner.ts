@@ -4,7 +4,8 @@ import { breathe } from '../base/stop.ts';
 import type { ToneImage } from '../image/picture.ts';
 import type { ScreenedPass } from '../physics/raster/pass-raster.ts';
 import { LIGHT_AREA_LIGHTNESS } from './clearing.ts';
-import type { BurnBackend } from './kernel/contract.ts';
+import type { BurnPass } from './kernel/contract.ts';
+import { burnOnProcessor } from './kernel/processor.ts';
 import { fieldsJob, haloOf } from './plan.ts';
 import { burnSwath, burnsAtLightEnd, type CellGrid, cutWindow, type LaidRows, layRows, soundSwath } from './swath.ts';
 import type { SwathJob, SwathResult, SwathTask } from './swath-task.ts';
@@ -25,7 +26,7 @@ export interface SwathRunner {
   dispose(): void;
 }
 
-export type RowsOfJob = Pick<SwathTask, 'jobId' | 'y0' | 'rows'>;
+type RowsOfJob = Pick<SwathTask, 'jobId' | 'y0' | 'rows'>;
 
 /** So many that draws on the same pool, a job each, do not push out a proof that is under way. */
 const JOBS_KEPT = 64;
@@ -60,18 +61,16 @@ export function createJobShelf(most = JOBS_KEPT): JobShelf {
   };
 }
 
-/** Burns swaths where it is called, on one backend. */
-export function createInlineRunner(backend: BurnBackend): SwathRunner {
+/** Burns swaths where it is called. */
+export function createInlineRunner(burnPass: BurnPass = burnOnProcessor): SwathRunner {
   const jobs = createJobShelf();
   return {
     lanes: 1,
-    description: `${backend.name}, in place (${backend.reason})`,
+    description: 'in place',
     start: jobs.put,
-    run: async (task) => burnSwath(jobs.of(task), task, backend),
+    run: async (task) => burnSwath(jobs.of(task), task, burnPass),
     lay: async (rows) => layRows(jobs.of(rows), rows),
-    dispose() {
-      backend.dispose();
-    },
+    dispose() {},
   };
 }
 
@@ -181,14 +180,13 @@ export interface StripQuestions {
 }
 
 /** The worker's side. */
-export function stripAnswerers(openBackend: () => BurnBackend): Answerers<StripQuestions> {
-  const backend = openBackend();
+export function stripAnswerers(): Answerers<StripQuestions> {
   const jobs = createJobShelf(COPIES_KEPT);
   return {
-    async swath({ task, job }) {
+    swath({ task, job }) {
       if (job) jobs.put(job);
       if (!jobs.has(task)) return { gets: null };
-      const result = await burnSwath(jobs.of(task), task, backend);
+      const result = burnSwath(jobs.of(task), task, burnOnProcessor);
       return { gets: result, transfer: buffersOf(result) };
     },
     lay({ task, job }) {

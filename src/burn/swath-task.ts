@@ -2,7 +2,7 @@ import type { WarmthMap, WarmthSteps } from '../physics/heat/warmth.ts';
 import type { AppearanceTable } from '../physics/material/appearance.ts';
 import type { RowOptics } from '../physics/raster/exposure.ts';
 import type { Slab, Stack } from '../piece/schema.ts';
-import type { BackendName, Plane, RasterPlace } from './kernel/contract.ts';
+import type { Plane, RasterPlace } from './kernel/contract.ts';
 
 /** What all swaths of one burn share; sent to each worker once. */
 export interface SwathJob {
@@ -136,8 +136,8 @@ export interface SwathFields {
 export interface SwathResult {
   readonly y0: number;
   readonly rows: number;
-  /** What burned it: a backend of the kernel, or a card that burns whole pictures. */
-  readonly backend: BackendName | 'card';
+  /** What burned it: the processor, or a card that burns whole pictures. */
+  readonly backend: 'cpu' | 'card';
   readonly stats: SwathStats;
   /** RGBA8: sRGB colour, alpha 255 where uncleared. */
   readonly color: Uint8Array | null;

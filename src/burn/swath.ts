@@ -8,7 +8,7 @@ import { type RowFocus, rowExposure } from '../physics/raster/exposure.ts';
 import { faceHeightMm, type PassRaster, type ScreenedPass } from '../physics/raster/pass-raster.ts';
 import { woodAbsorptanceAt } from '../physics/wood/grain.ts';
 import { CLEARED_RESIDUE_UM, SCORCHED_LEVEL, THROUGH_UM } from './clearing.ts';
-import type { BackendName, BurnBackend, Plane, RasterPlace } from './kernel/contract.ts';
+import type { BurnPass, Plane, RasterPlace } from './kernel/contract.ts';
 import { packExposure, reachesPatches } from './patch-grid.ts';
 import type { SubCells } from './plan.ts';
 import {
@@ -26,7 +26,7 @@ import {
 } from './swath-task.ts';
 
 /** What lies ready for the burn: films `[coat · rows + row][column]` in µm and the wood under them, a value a cell. */
-export interface LaidStack {
+interface LaidStack {
   readonly thicknessUm: Plane;
   readonly reliefUm: Float32Array;
   readonly density: Float32Array;
@@ -35,7 +35,7 @@ export interface LaidStack {
 }
 
 /** Burns all passes of one swath and boils the fine cells down to cells. Runs the same in a page, a worker and Node. */
-export async function burnSwath(job: SwathJob, task: SwathTask, backend: BurnBackend): Promise<SwathResult> {
+export function burnSwath(job: SwathJob, task: SwathTask, burnPass: BurnPass): SwathResult {
   const fineWidth = job.width * job.subX;
   const fineHeight = task.rows * job.subY;
   const stack = stackOf(job, task);
@@ -56,7 +56,7 @@ export async function burnSwath(job: SwathJob, task: SwathTask, backend: BurnBac
     const burned = task.patches
       ? packExposure(whole, place, (pass.weights.width - 1) / 2, pass.perDot, task.patches)
       : { exposure: whole, place };
-    const output = await backend.burnPass({
+    const output = burnPass({
       width: fineWidth,
       height: fineHeight,
       depthUm,
@@ -76,7 +76,7 @@ export async function burnSwath(job: SwathJob, task: SwathTask, backend: BurnBac
     depthUm = output.depthUm;
     excess = output.excess;
   }
-  return reduceSwath(job, task, depthUm, excess, stack, backend.name, unsound);
+  return reduceSwath(job, task, depthUm, excess, stack, unsound);
 }
 
 /** Films and wood that were last used, by job and swath: a change of power needs none of them again. */
@@ -255,7 +255,6 @@ function reduceSwath(
   depthUm: Float32Array,
   excess: Float32Array,
   stack: LaidStack,
-  backend: BackendName,
   unsoundInput: number,
 ): SwathResult {
   const { width, subX, subY, appearance } = job;
@@ -379,7 +378,7 @@ function reduceSwath(
   return {
     y0: task.y0,
     rows: task.rows,
-    backend,
+    backend: 'cpu',
     stats: { unsound, pictureCells, lightCells, unclearedCells, scorchedCells, residueSumUm, maxDepthUm, histogram },
     color,
     relief,

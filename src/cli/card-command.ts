@@ -63,7 +63,7 @@ export const CARD: Command = {
     await io.outputs.write(files[0], encodePieceFile({ piece: job, images: new Map([[PICTURE_FILE, png]]) }));
     await io.outputs.write(files[1], `${JSON.stringify(card, null, 2)}\n`);
     const progress = createProgress(io);
-    const runner = await createCliRunner();
+    const runner = createCliRunner();
     try {
       const strips: SwathResult[] = [];
       const photo = { key: 'card', picture, castless: null };

@@ -1,7 +1,6 @@
 import { join } from 'node:path';
 import { mmPerSToMmPerMin } from '../base/units.ts';
 import { createCoarsePipeline } from '../burn/coarse.ts';
-import { createProcessorBackend } from '../burn/kernel/processor.ts';
 import { createProofPipeline } from '../burn/proof.ts';
 import { createInlineRunner } from '../burn/runner.ts';
 import type { Piece } from '../piece/schema.ts';
@@ -45,8 +44,8 @@ export const CHOOSE: Command = {
     };
     const { piece, photo } = await openJob('choose', operands, values, claim);
     const progress = createProgress(io);
-    const small = createInlineRunner(createProcessorBackend());
-    const large = await createCliRunner();
+    const small = createInlineRunner();
+    const large = createCliRunner();
     const hooks = { onProgress: progress.show };
     let result: ChooseResult;
     try {

@@ -23,7 +23,7 @@ export const DIAGNOSE: Command = {
 
 async function diagnoseJob({ piece, photo }: OpenedJob, io: CliIo): Promise<Diagnosis & { tookMs: number }> {
   const progress = createProgress(io);
-  const runner = await createCliRunner();
+  const runner = createCliRunner();
   try {
     let tally: ProofTally | null = null;
     const collect = { surface: true, fields: true, painted: false };

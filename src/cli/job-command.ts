@@ -1,7 +1,6 @@
 import { createReadStream } from 'node:fs';
 import { join } from 'node:path';
 import { createCoarsePipeline } from '../burn/coarse.ts';
-import { createProcessorBackend } from '../burn/kernel/processor.ts';
 import type { Photo } from '../burn/prepare.ts';
 import { createProofPipeline } from '../burn/proof.ts';
 import { createInlineRunner } from '../burn/runner.ts';
@@ -80,7 +79,7 @@ function wholeOption(name: string, text: string, high: number): number {
 /** @throws CliError where there is no such pass or row. */
 async function findTakeUp(piece: Piece, photo: Photo, { at, pass, pauseS }: TakeUpWish): Promise<TakeUp> {
   if (pass >= piece.passes.length) throw new CliError(`--of-pass: there is no pass ${pass + 1}`);
-  const runner = createInlineRunner(createProcessorBackend());
+  const runner = createInlineRunner();
   try {
     const { appearance } = createProofPipeline();
     return await takeUp(piece, photo, pass, at, pauseS, { coarse: createCoarsePipeline(), appearance, runner });

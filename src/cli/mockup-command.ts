@@ -7,7 +7,6 @@ import { delimiter, extname, join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import sharp from 'sharp';
 import { createCoarsePipeline, groundGrid, layGround } from '../burn/coarse.ts';
-import { createProcessorBackend } from '../burn/kernel/processor.ts';
 import type { Photo } from '../burn/prepare.ts';
 import { createProofPipeline } from '../burn/proof.ts';
 import { createInlineRunner } from '../burn/runner.ts';
@@ -329,7 +328,7 @@ async function makeFaces(
   options: { readonly widthPx: number; readonly draws: number; readonly now: () => number },
   onProgress: (share: number, stage: string) => void,
 ): Promise<MadeFaces> {
-  const runner = await createCliRunner();
+  const runner = createCliRunner();
   try {
     const strips: Strip[] = [];
     const pipeline = createProofPipeline();
@@ -362,7 +361,7 @@ async function bandOf(
   draws: number,
   onProgress: (share: number, stage: string) => void,
 ): Promise<MadeFaces['band']> {
-  const runner = createInlineRunner(createProcessorBackend());
+  const runner = createInlineRunner();
   const pipeline = createProofPipeline();
   const coarse = createCoarsePipeline();
   try {

@@ -57,7 +57,7 @@ async function writeProof(
   io: CommandIo,
 ): Promise<{ proof: Proof; report: object; bands: Bands | null }> {
   const progress = createProgress(io);
-  const runner = await createCliRunner();
+  const runner = createCliRunner();
   try {
     const swaths: SwathResult[] = [];
     const proof = await createProofPipeline().proof(

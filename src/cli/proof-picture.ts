@@ -13,7 +13,7 @@ export async function proofPicture(
   io: CliIo,
 ): Promise<{ proof: Proof; url: string }> {
   const progress = createProgress(io);
-  const runner = await createCliRunner();
+  const runner = createCliRunner();
   try {
     let rgb = new Uint8Array(0);
     let size = { width: 0, height: 0 };

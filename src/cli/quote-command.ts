@@ -23,7 +23,7 @@ export const QUOTE: Command = {
   ],
   async run(operands, values, io) {
     const asked = values['out'] as string | undefined;
-    if (asked) paperKind('--out', asked);
+    if (asked) paperKind(asked);
     const today = dayOption(values, io);
     const terms = termsOption(values);
     const out = asked ?? `${baseNameOf(operands, values)}-quote.pdf`;

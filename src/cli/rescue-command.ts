@@ -153,7 +153,7 @@ async function searching<Found>(
   search: (tools: RescueTools, onProgress: (share: number) => void) => Promise<Found>,
 ): Promise<Found> {
   const progress = createProgress(io);
-  const runner = await createCliRunner();
+  const runner = createCliRunner();
   try {
     return await search(rescueTools(createProofPipeline(), createCoarsePipeline(), runner), (share) =>
       progress.show(share, 'rescue'),

@@ -83,7 +83,7 @@ async function runCommand(command: Command, operands: string[], values: OptionVa
   io.out(told);
 }
 
-export function overview(): string {
+function overview(): string {
   const lines = COMMANDS.map((command) => `  ${command.name.padEnd(10)}${command.summary}`);
   return `Usage: foreburn COMMAND …\n\n${lines.join('\n')}\n\n"foreburn COMMAND --help" tells more.\n`;
 }

@@ -2,17 +2,16 @@ import { existsSync } from 'node:fs';
 import { availableParallelism } from 'node:os';
 import { Worker } from 'node:worker_threads';
 import type { OpenPort } from '../base/remote/remote.ts';
-import { createProcessorBackend } from '../burn/kernel/processor.ts';
 import { createInlineRunner, createPoolRunner, type SwathRunner } from '../burn/runner.ts';
 
 /** A pool of worker threads where the built worker lies beside this file, else one lane in place (tests run from source). */
-export async function createCliRunner(): Promise<SwathRunner> {
+export function createCliRunner(): SwathRunner {
   // What several programs share is built into a folder of chunks.
   const file = ['./swath-worker.js', '../swath-worker.js']
     .map((name) => new URL(name, import.meta.url))
     .find((one) => existsSync(one));
   const size = Math.min(8, availableParallelism());
-  if (!file) return createInlineRunner(createProcessorBackend());
+  if (!file) return createInlineRunner();
   return createPoolRunner(openThread(file), size, `${size} worker threads (no GPU from the command line)`);
 }
 

@@ -24,7 +24,7 @@ export const SHEET: Command = {
   ],
   async run(operands, values, io) {
     const asked = values['out'] as string | undefined;
-    if (asked) paperKind('--out', asked);
+    if (asked) paperKind(asked);
     const out = asked ?? `${baseNameOf(operands, values)}-sheet.pdf`;
     const { piece, photo } = await openJob('sheet', operands, values, () => io.outputs.claim(out));
     const { proof, url } = await proofPicture({ piece, photo }, io);
@@ -54,7 +54,7 @@ async function judgePowers(
   piece: Piece,
   proof: Proof,
 ): Promise<{ ladder: readonly LadderRung[]; bands: ReturnType<typeof bandsOf> }> {
-  const runner = await createCliRunner();
+  const runner = createCliRunner();
   try {
     const { judge, judgement } = await judged(piece, proof, runner, JUDGE_DRAWS);
     const ladder = piece.certainty.source === 'calibrated' ? [] : await firstLadder(piece, proof, runner);
@@ -65,5 +65,5 @@ async function judgePowers(
 }
 
 /** Blocks as they are, but for the pictures' bytes. */
-export const withoutPictures = (blocks: readonly object[]): unknown =>
+const withoutPictures = (blocks: readonly object[]): unknown =>
   JSON.parse(JSON.stringify(blocks, (key, value) => (key === 'url' || key === 'svg' ? undefined : value)));

@@ -1,7 +1,6 @@
 import sharp from 'sharp';
 import { encodeSrgbByte } from '../base/color/srgb.ts';
 import { createCoarsePipeline } from '../burn/coarse.ts';
-import { createProcessorBackend } from '../burn/kernel/processor.ts';
 import { createProofPipeline } from '../burn/proof.ts';
 import { createInlineRunner } from '../burn/runner.ts';
 import type { Picture } from '../image/picture.ts';
@@ -69,7 +68,7 @@ async function writeSwath(
 ): Promise<void> {
   const strip = makeStrip(job.piece, job.photo, order);
   const progress = createProgress(io);
-  const runner = await createCliRunner();
+  const runner = createCliRunner();
   let proof: StripProof;
   try {
     proof = await proveStrip(strip, createProofPipeline(), runner, { onProgress: progress.show, now: io.now });
@@ -98,7 +97,7 @@ async function takeIn(
   io: CommandIo,
 ): Promise<void> {
   const progress = createProgress(io);
-  const runner = createInlineRunner(createProcessorBackend());
+  const runner = createInlineRunner();
   let lesson: StripLesson;
   try {
     const tools = rescueTools(createProofPipeline(), createCoarsePipeline(), runner);

@@ -1,11 +1,10 @@
 import { parentPort } from 'node:worker_threads';
 import { createAnswering, type ToRemote } from '../base/remote/remote.ts';
-import { createProcessorBackend } from '../burn/kernel/processor.ts';
 import { type StripQuestions, stripAnswerers } from '../burn/runner.ts';
 
 const port = parentPort;
 if (!port) throw new Error('this file runs as a worker');
-const answer = createAnswering<StripQuestions>(stripAnswerers(createProcessorBackend), (message, transfer) =>
+const answer = createAnswering<StripQuestions>(stripAnswerers(), (message, transfer) =>
   port.postMessage(message, transfer as ArrayBuffer[]),
 );
 port.on('message', (message: ToRemote) => answer(message));

@@ -3,6 +3,8 @@ import { inMiB, LIMITS } from '../base/input-error.ts';
 import type { Orientation } from './picture.ts';
 import { damaged, PictureError, truncated, unsupportedEncoding } from './picture-error.ts';
 
+// Own code: libraries read a head and stop there; whether all of a file is there shows only to who walks it to its end.
+
 const START_OF_SCAN = 0xda;
 
 const END_OF_IMAGE = 0xd9;

@@ -41,12 +41,3 @@ export function luminancesToLightnesses(
   }
   return out;
 }
-
-/** Luminance of many lightnesses; the formula itself, which costs no more than a table. */
-export function lightnessesToLuminances(
-  lightnesses: Float32Array,
-  out = new Float32Array(lightnesses.length),
-): Float32Array {
-  for (let i = 0; i < lightnesses.length; i++) out[i] = lightnessToLuminance(lightnesses[i]);
-  return out;
-}

@@ -120,18 +120,6 @@ export function setPngResolution(png: Uint8Array, pxPerMm: number): Uint8Array<A
   return out;
 }
 
-/**
- * Pixels per mm across and down that a PNG file states, or null if it states none in metres.
- * @throws RangeError if the bytes are no PNG.
- */
-export function readPngResolution(png: Uint8Array): { x: number; y: number } | null {
-  const chunk = chunksOf(png).find(({ type }) => type === 'pHYs');
-  if (!chunk || chunk.end - chunk.start !== 21) return null;
-  const view = new DataView(png.buffer, png.byteOffset + chunk.start + 8, 9);
-  if (view.getUint8(8) !== METRE) return null;
-  return { x: view.getUint32(0) / 1000, y: view.getUint32(4) / 1000 };
-}
-
 function writeResolution(chunk: Uint8Array, perMetre: number): void {
   const view = new DataView(chunk.buffer, chunk.byteOffset, chunk.byteLength);
   view.setUint32(0, 9);

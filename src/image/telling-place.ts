@@ -1,5 +1,5 @@
 /** A picture of lightness 0–1 and where it burns (1) or not (0), row-major. */
-export interface TellingPicture {
+interface TellingPicture {
   readonly width: number;
   readonly height: number;
   readonly lightness: Float32Array;

@@ -1,4 +1,4 @@
-import { type DragEvent, type KeyboardEvent, Suspense, useEffect, useRef, useState } from 'react';
+import { type DragEvent, type KeyboardEvent, useEffect, useRef, useState } from 'react';
 import { Button, DropZone, Menu, MenuItem, MenuTrigger, Popover, ToggleButton } from 'react-aria-components';
 import type { Padding } from '../render/slab/camera/camera-rig.ts';
 import type { SlabViewHandle } from '../render/slab/scene/slab-view-props.ts';
@@ -75,9 +75,7 @@ function Page() {
     >
       <main className="stage" aria-label="The slab">
         <Section name="The slab" explain={withoutGraphics}>
-          <Suspense fallback={null}>
-            <Stage handle={handle} padding={padding} />
-          </Suspense>
+          <Stage handle={handle} padding={padding} />
         </Section>
       </main>
       <Section name="The column of steps" place="column">
@@ -356,10 +354,8 @@ function ProofBar() {
           <PinCard key={pin.id} pin={pin} place={place} count={pins.length} drag={drag} onDrag={setDrag} />
         ))}
       </div>
-      <Suspense fallback={null}>
-        {open === 'table' && <ComparisonDialog onClose={() => setOpen(null)} />}
-        {open === 'grid' && <GridDialog onClose={() => setOpen(null)} />}
-      </Suspense>
+      {open === 'table' && <ComparisonDialog onClose={() => setOpen(null)} />}
+      {open === 'grid' && <GridDialog onClose={() => setOpen(null)} />}
     </section>
   );
 }

@@ -1,4 +1,4 @@
-import { type ComponentType, Suspense, useState } from 'react';
+import { type ComponentType, useState } from 'react';
 import {
   Button,
   Disclosure,
@@ -22,7 +22,8 @@ import { of100 } from '../studies/diagnose/finding.ts';
 import { type ProofRecord, percent, powers, useProofStore, useShown } from './burn/proof-store.ts';
 import { inBackground, lazyPart } from './faults/lazy-part.tsx';
 import { Field } from './fields/Field.tsx';
-import { More, Section } from './fields/SheetDialog.tsx';
+import { OpenButton } from './fields/OpenButton.tsx';
+import { More, Section, StepButtons } from './fields/SheetDialog.tsx';
 import { UncalibratedMark } from './fields/UncalibratedMark.tsx';
 import { ChoiceControl, PairSwitch, ValueControl } from './fields/ValueControl.tsx';
 import { PictureStep } from './image/PictureStep.tsx';
@@ -281,12 +282,7 @@ function Head() {
           Demo piece
         </Button>
         <span className="spacer" />
-        <Button className="quiet" isDisabled={past === 0} onPress={undo}>
-          Undo
-        </Button>
-        <Button className="quiet" isDisabled={future === 0} onPress={redo}>
-          Redo
-        </Button>
+        <StepButtons canUndo={past > 0} canRedo={future > 0} undo={undo} redo={redo} />
       </div>
     </header>
   );
@@ -356,11 +352,7 @@ function PiecesButton() {
       <Button className="quiet" onPress={() => inBackground(showPieces())}>
         Kept pieces…
       </Button>
-      {open && (
-        <Suspense fallback={null}>
-          <PiecesDialog />
-        </Suspense>
-      )}
+      {open && <PiecesDialog />}
     </>
   );
 }
@@ -386,14 +378,9 @@ function MeasuredFilm({ found }: { found: FoundFilm | null }) {
           A film measured at {found.tiles.columns} × {found.tiles.rows} places lies under this proof.
         </p>
       )}
-      <FileTrigger
-        acceptedFileTypes={['.csv', '.txt', '.npy']}
-        onSelect={(files) => {
-          if (files?.[0]) inBackground(take(files[0]));
-        }}
-      >
-        <Button className="quiet">Take in a measured film…</Button>
-      </FileTrigger>
+      <OpenButton types={['.csv', '.txt', '.npy']} className="quiet" onFile={take}>
+        Take in a measured film…
+      </OpenButton>
       {found && (
         <Button
           className="quiet"

@@ -1,7 +1,7 @@
 import type { PictureSettings } from './schema.ts';
 
 /** The upright rectangle that a placed picture covers on the slab, mm. */
-export interface PictureFrame {
+interface PictureFrame {
   readonly widthMm: number;
   readonly heightMm: number;
 }

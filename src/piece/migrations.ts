@@ -3,7 +3,7 @@
  * version 1. Each is a pure function of the parsed JSON and leaves what it does not know for the schema to complain about.
  */
 export type PieceJson = Readonly<Record<string, unknown>>;
-export type Migration = (piece: PieceJson) => PieceJson;
+type Migration = (piece: PieceJson) => PieceJson;
 
 const isObject = (value: unknown): value is PieceJson =>
   typeof value === 'object' && value !== null && !Array.isArray(value);
@@ -193,7 +193,7 @@ function tellWhichFilm(piece: PieceJson): PieceJson {
 /** Version 6 knows how deep a coat takes up the beam, and which of the films that may lie on a slab is shown. */
 const tellFilms: Migration = (piece) => tellWhichFilm(tellOpticalDepths(piece));
 
-export const MIGRATIONS: Readonly<Record<number, Migration>> = {
+const MIGRATIONS: Readonly<Record<number, Migration>> = {
   1: tellHowCoatsWereLaid,
   2: tellWhatLiesUnder,
   3: addControlQuoteAndLog,

@@ -15,7 +15,7 @@ const ROOMS: readonly { name: string; hides?: readonly string[]; packages: reado
   { name: 'image', packages: ['fflate', 'pako', 'ndarray', 'ndarray-lanczos'] },
   { name: 'physics', packages: [] },
   { name: 'burn', packages: [] },
-  { name: 'vision', packages: ['fflate', 'ml-matrix'] },
+  { name: 'vision', packages: ['fflate', 'ml-matrix', 'svg-pathdata'] },
   { name: 'studies', packages: ['ml-matrix'] },
   {
     name: 'render',

@@ -5,8 +5,8 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import sharp from 'sharp';
 import { encodeSrgb } from '../../src/base/color/srgb.ts';
-import type { BurnBackend, BurnPassInput } from '../../src/burn/kernel/contract.ts';
-import { createProcessorBackend } from '../../src/burn/kernel/processor.ts';
+import type { BurnPass } from '../../src/burn/kernel/contract.ts';
+import { burnOnProcessor } from '../../src/burn/kernel/processor.ts';
 import { createProofPipeline } from '../../src/burn/proof.ts';
 import { createInlineRunner } from '../../src/burn/runner.ts';
 import { assertSameBurn, burnByHand } from './hand-written.ts';
@@ -21,35 +21,31 @@ const recordAt = process.argv.indexOf('--record');
 const share = smoke ? 0.01 : 1;
 
 interface StageTimes {
-  readonly backendMs: number;
+  readonly burnMs: number;
   readonly handMs: number;
   readonly cells: number;
 }
 
-/** Burns the reference job in one thread, timing the backend and the hand-written loop strip by strip. */
+/** Burns the reference job in one thread, timing the loop that burns and the hand-written loop strip by strip. */
 async function compareBurn(scale: number): Promise<StageTimes> {
-  const inner = createProcessorBackend();
-  let backendMs = 0;
+  let burnMs = 0;
   let handMs = 0;
   let turn = 0;
-  const timed: BurnBackend = {
-    ...inner,
-    async burnPass(input: BurnPassInput) {
-      // Whoever goes first warms the caches for the other: take turns.
-      turn++;
-      const byHand = () => {
-        const start = performance.now();
-        const burned = burnByHand(input);
-        handMs += performance.now() - start;
-        return burned;
-      };
-      const before = turn % 2 ? byHand() : null;
+  const timed: BurnPass = (input) => {
+    // Whoever goes first warms the caches for the other: take turns.
+    turn++;
+    const byHand = () => {
       const start = performance.now();
-      const output = await inner.burnPass(input);
-      backendMs += performance.now() - start;
-      assertSameBurn(before ?? byHand(), output);
-      return output;
-    },
+      const burned = burnByHand(input);
+      handMs += performance.now() - start;
+      return burned;
+    };
+    const before = turn % 2 ? byHand() : null;
+    const start = performance.now();
+    const output = burnOnProcessor(input);
+    burnMs += performance.now() - start;
+    assertSameBurn(before ?? byHand(), output);
+    return output;
   };
   const piece = referencePiece(scale);
   const proof = await createProofPipeline().proof(
@@ -60,7 +56,7 @@ async function compareBurn(scale: number): Promise<StageTimes> {
     },
     createInlineRunner(timed),
   );
-  return { backendMs, handMs, cells: proof.grid.width * proof.grid.height };
+  return { burnMs, handMs, cells: proof.grid.width * proof.grid.height };
 }
 
 interface CommandCost {
@@ -123,9 +119,9 @@ const program = await wholeCommand(share, ['job', '--only', 'job']);
 const results = {
   job: smoke ? 'smoke (1 % of R)' : 'R: 200 × 250 mm at 0.08 mm, 3 sub-rows, 2 coats',
   cells: burn.cells,
-  burnStageMs: round(burn.backendMs, 0),
+  burnStageMs: round(burn.burnMs, 0),
   handWrittenMs: round(burn.handMs, 0),
-  burnOverHandWritten: round(burn.backendMs / burn.handMs),
+  burnOverHandWritten: round(burn.burnMs / burn.handMs),
   proofSeconds: round(whole.seconds),
   proofPeakMiB: round(whole.peakMiB, 0),
   proofStagesMs: whole.stagesMs,

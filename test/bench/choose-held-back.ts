@@ -1,5 +1,4 @@
 import { writeFileSync } from 'node:fs';
-import { createProcessorBackend } from '../../src/burn/kernel/processor.ts';
 import { createInlineRunner } from '../../src/burn/runner.ts';
 import { judgeHeldBack } from '../helpers/held-back.ts';
 
@@ -12,7 +11,7 @@ const option = (name: string): string | undefined => {
   return at > 0 ? process.argv[at + 1] : undefined;
 };
 const pieces = Number(option('pieces') ?? 200);
-const runner = createInlineRunner(createProcessorBackend());
+const runner = createInlineRunner();
 const DRAWS = 3;
 const counts = { pieces, settings: 0, obstacles: {} as Record<string, number>, draws: 0, cleared: 0, unscorched: 0 };
 const missed: number[] = [];

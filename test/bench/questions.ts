@@ -2,7 +2,6 @@ import { existsSync, readFileSync, writeFileSync } from 'node:fs';
 import { availableParallelism, loadavg } from 'node:os';
 import { join } from 'node:path';
 import { createCoarsePipeline } from '../../src/burn/coarse.ts';
-import { createProcessorBackend } from '../../src/burn/kernel/processor.ts';
 import { createProofPipeline } from '../../src/burn/proof.ts';
 import { createInlineRunner } from '../../src/burn/runner.ts';
 import { createCliRunner } from '../../src/cli/runner.ts';
@@ -22,8 +21,8 @@ import { referencePicture, referencePiece } from './reference-job.ts';
 const smoke = process.argv.includes('--smoke');
 const piece = referencePiece(smoke ? 0.01 : 1);
 const photo = { key: 'r', picture: referencePicture(), castless: null };
-const small = createInlineRunner(createProcessorBackend());
-const large = await createCliRunner();
+const small = createInlineRunner();
+const large = createCliRunner();
 const round = (ms: number): number => Math.round(ms);
 
 /** Wall-clock and processor time of all threads: the second says more where others use the machine too. */

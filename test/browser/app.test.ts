@@ -3,10 +3,10 @@ import { join } from 'node:path';
 import type { Page } from 'playwright-core';
 import sharp from 'sharp';
 import { describe, expect, test } from 'vitest';
-import { readPngResolution } from '../../src/image/png-stream.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 import { decodePieceFile, encodePieceFile } from '../../src/piece/file.ts';
 import { browserPages } from '../helpers/browser-pages.ts';
+import { readPngResolution } from '../helpers/png-resolution.ts';
 
 let page: Page;
 const tools = browserPages({

@@ -3,12 +3,12 @@ import { readFileSync } from 'node:fs';
 import type { Page } from 'playwright-core';
 import sharp from 'sharp';
 import { describe, expect, test } from 'vitest';
-import { readPngResolution } from '../../src/image/png-stream.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 import { encodePieceFile } from '../../src/piece/file.ts';
 import { svgToOutline } from '../../src/vision/slab/svg.ts';
 import { browserPages } from '../helpers/browser-pages.ts';
 import { readProgram } from '../helpers/gcode-reader.ts';
+import { readPngResolution } from '../helpers/png-resolution.ts';
 
 let page: Page;
 const tools = browserPages({

@@ -5,11 +5,11 @@ import sharp, { type Sharp } from 'sharp';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { decodeNpy } from '../../src/base/npy.ts';
 import { applyOptions } from '../../src/cli/options.ts';
-import { readPngResolution } from '../../src/image/png-stream.ts';
 import { SCREENS } from '../../src/image/screens/screen-tone.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 import { checkPiece, encodePieceFile } from '../../src/piece/file.ts';
 import { runCli, temporaryFolder } from '../helpers/command-line.ts';
+import { readPngResolution } from '../helpers/png-resolution.ts';
 
 let folder: Awaited<ReturnType<typeof temporaryFolder>>;
 beforeAll(async () => {

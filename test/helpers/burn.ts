@@ -1,10 +1,10 @@
-import { createReferenceBackend } from '../../src/burn/kernel/reference.ts';
 import { createProofPipeline, type Proof, type ProofPipeline } from '../../src/burn/proof.ts';
 import { createInlineRunner, type SwathRunner } from '../../src/burn/runner.ts';
 import type { SwathResult } from '../../src/burn/swath-task.ts';
 import type { Picture } from '../../src/image/picture.ts';
 import { createPiece, evenCoat, NEUTRAL_TONE, plainSlab } from '../../src/piece/defaults.ts';
 import type { Pass, Piece } from '../../src/piece/schema.ts';
+import { burnByReference } from './reference-burn.ts';
 
 /** A picture from a function of the place; values are luminances 0–1. */
 export function pictureOf(width: number, height: number, at: (x: number, y: number) => number): Picture {
@@ -67,7 +67,7 @@ let photos = 0;
 export async function burn(
   piece: Piece,
   picture: Picture,
-  runner: SwathRunner = createInlineRunner(createReferenceBackend()),
+  runner: SwathRunner = createInlineRunner(burnByReference),
   pipeline: ProofPipeline = sharedPipeline,
 ): Promise<BurnedFields> {
   const strips: SwathResult[] = [];

@@ -1,7 +1,7 @@
 import type { Lab } from '../../src/base/color/lab.ts';
 import { createGenerator } from '../../src/base/random/generator.ts';
 import type { Piece } from '../../src/piece/schema.ts';
-import { createCardOracle, type FilmTilt, filmAt, NO_TILT } from '../../src/studies/calibrate/predict-card.ts';
+import { createCardOracle, type FilmTilt, filmAt } from '../../src/studies/calibrate/predict-card.ts';
 import type { Card } from '../../src/vision/card/card.ts';
 import type { CardReading } from '../../src/vision/card/reading.ts';
 
@@ -27,7 +27,7 @@ export function readTrueCard(
   card: Card,
   noise: ReadingNoise,
   seed: number,
-  tilt: FilmTilt = NO_TILT,
+  tilt: FilmTilt = { x: 0, y: 0 },
 ): CardReading {
   const oracle = createCardOracle(truth);
   const random = createGenerator(seed);

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { createProcessorBackend } from '../../src/burn/kernel/processor.ts';
-import { createReferenceBackend } from '../../src/burn/kernel/reference.ts';
+import { burnOnProcessor } from '../../src/burn/kernel/processor.ts';
+import { burnByReference } from '../helpers/reference-burn.ts';
 import { BURN_CASES } from './cases.ts';
 
 /**
@@ -8,26 +8,23 @@ import { BURN_CASES } from './cases.ts';
  * card makes of whole jobs is in `test/browser/card.test.ts`.
  */
 describe('the processor’s loop', () => {
-  const backend = createProcessorBackend();
-  const reference = createReferenceBackend();
-  test.each(BURN_CASES)('$name, to the last bit', async ({ input }) => {
-    const expected = await reference.burnPass(input);
-    const actual = await backend.burnPass(input);
+  test.each(BURN_CASES)('$name, to the last bit', ({ input }) => {
+    const expected = burnByReference(input);
+    const actual = burnOnProcessor(input);
     expect(actual.depthUm).toEqual(expected.depthUm);
     expect(actual.excess).toEqual(expected.excess);
   });
 });
 
 describe('the cases', () => {
-  test('reach every layer, and both sides of every threshold', async () => {
-    const backend = createReferenceBackend();
+  test('reach every layer, and both sides of every threshold', () => {
     let untouched = 0;
     let bitten = 0;
     let opened = 0;
     let wood = 0;
     let shoneThrough = 0;
     for (const { input } of BURN_CASES) {
-      const { depthUm, excess } = await backend.burnPass(input);
+      const { depthUm, excess } = burnByReference(input);
       for (let i = 0; i < depthUm.length; i++) {
         const x = Math.floor((i % input.width) / input.subX);
         const y = Math.floor(Math.floor(i / input.width) / input.subY);

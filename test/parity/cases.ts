@@ -3,7 +3,7 @@ import type { BurnPassInput, RasterPlace } from '../../src/burn/kernel/contract.
 import { lineWeights } from '../../src/burn/plan.ts';
 
 /**
- * Burns that every backend must agree on. Pure data: a page imports this too. Doses lie on a coarse grid around the thresholds, so
+ * Burns that all ways to burn must agree on. Pure data: a page imports this too. Doses lie on a coarse grid around the thresholds, so
  * that rounding to single precision decides no branch.
  */
 export interface BurnCase {

@@ -1,10 +1,9 @@
 import { describe, expect, test } from 'vitest';
 import { createGenerator } from '../../src/base/random/generator.ts';
-import { createReferenceBackend } from '../../src/burn/kernel/reference.ts';
 import { type CellCase, cellsInput } from '../helpers/burn-input.ts';
+import { burnByReference } from '../helpers/reference-burn.ts';
 
 /** The law of one cell, dose by dose, apart from beam and raster. */
-const backend = createReferenceBackend();
 const f32 = Math.fround;
 
 /** What one crossing does with its energy, J/mm² incident on the layer or J/mm² taken up by it. */
@@ -76,7 +75,7 @@ describe('the energy account balances at every crossing', () => {
         coatsUm: Array.from({ length: coats }, () => between(0, 40)),
         doses: Array.from({ length: crossings }, () => between(0, 1) ** 2 * 2).map(f32),
       }));
-      const output = await backend.burnPass(cellsInput(cells));
+      const output = burnByReference(cellsInput(cells));
       cells.forEach((cell, i) => {
         const left = [...cell.coatsUm.map((um) => um / 1000), Number.POSITIVE_INFINITY];
         let depthMm = 0;
@@ -113,7 +112,7 @@ const LAYERS = [
 const COATS = [25, 50];
 
 const burnDoses = async (doses: readonly number[], depthUm = 0, more: Partial<CellCase> = {}) =>
-  backend.burnPass(
+  burnByReference(
     cellsInput(doses.map((dose) => ({ layers: LAYERS, coatsUm: COATS, doses: [dose], depthUm, ...more }))),
   );
 
@@ -173,7 +172,7 @@ describe('the law is continuous', () => {
     const step = 0.01;
     for (const dose of [0.05, 0.12, 0.125, 0.2, 0.5]) {
       const cells = scan(0, step, 4001).map((um) => ({ layers: LAYERS, coatsUm: [um, 50], doses: [dose] }));
-      const { excess } = await backend.burnPass(cellsInput(cells));
+      const { excess } = burnByReference(cellsInput(cells));
       // A film that is cleared keeps (q h / A) · (1 + q h / Eth), which grows by 3 q/A at most while q h < Eth; one that is not keeps
       // the share q h / Eth of the dose.
       const steepest = Math.max((3 * 11.3) / 0.93 / 1000, dose / (115.3 / 11.3));
@@ -187,7 +186,7 @@ describe('the law is continuous', () => {
 describe('a film that lets light by as it vanishes', () => {
   const burned = async (doses: readonly number[], thinUm: number, left = 25) => {
     const cells = doses.map((dose) => ({ layers: LAYERS, coatsUm: COATS, doses: [dose], depthUm: 25 - left }));
-    return backend.burnPass(cellsInput(cells, 0, thinUm));
+    return burnByReference(cellsInput(cells, 0, thinUm));
   };
   const scan = (from: number, step: number, count: number) => Array.from({ length: count }, (_, i) => from + i * step);
 
@@ -232,7 +231,7 @@ describe('a film that lets light by as it vanishes', () => {
 describe('skin that an earlier pass has touched', () => {
   const burned = async (doses: readonly number[], gone: number, touched: number) => {
     const cells = doses.map((dose) => ({ layers: LAYERS, coatsUm: COATS, doses: [dose, dose], depthUm: gone }));
-    return backend.burnPass(cellsInput(cells, 0, 4, touched));
+    return burnByReference(cellsInput(cells, 0, 4, touched));
   };
 
   test('burns as under that much more light, from half a µm on; untouched skin as ever', async () => {
@@ -264,7 +263,7 @@ describe('crossings are paid for one by one', () => {
   test('a dose that clears at once does nothing in four parts below the threshold', async () => {
     // Clearing 25 µm at once takes (0.1153 + 11.3 · 0.025) / 0.93 = 0.428 J/mm²; four times 0.12 J/mm² is more than that.
     const at = async (...parts: number[]) =>
-      (await backend.burnPass(cellsInput([{ layers: LAYERS, coatsUm: COATS, doses: parts }]))).depthUm[0];
+      burnByReference(cellsInput([{ layers: LAYERS, coatsUm: COATS, doses: parts }])).depthUm[0];
     expect(await at(0.48)).toBe(25);
     expect(await at(0.12, 0.12, 0.12, 0.12)).toBe(0);
     // In two parts the threshold is paid twice.
@@ -274,7 +273,7 @@ describe('crossings are paid for one by one', () => {
 
   test('the strong crossing first or last: what is left decides what goes past', async () => {
     const past = async (...parts: number[]) =>
-      (await backend.burnPass(cellsInput([{ layers: LAYERS, coatsUm: COATS, doses: parts }]))).excess[0];
+      burnByReference(cellsInput([{ layers: LAYERS, coatsUm: COATS, doses: parts }])).excess[0];
     // Once the film is gone, the weak crossing goes past whole; before that it is stopped.
     expect(await past(0.48, 0.12)).toBeGreaterThan((await past(0.12, 0.48)) + 0.1);
   });
@@ -307,7 +306,7 @@ describe('more dose never leaves more', () => {
       // Each case must have at least the doses of the one before.
       for (let i = 1; i < more.length; i++)
         more[i].doses = more[i].doses.map((dose, k) => Math.max(dose, more[i - 1].doses[k]));
-      const { depthUm: depths } = await backend.burnPass(cellsInput(more));
+      const { depthUm: depths } = burnByReference(cellsInput(more));
       for (let i = 0; i < depths.length; i++) {
         expect(depths[i]).toBeGreaterThanOrEqual(f32(depthUm));
         // Single precision of the stored depth.
@@ -325,7 +324,7 @@ describe('between the dots of a row', () => {
     for (const fraction of [0, 0.1, 0.25, 0.5, 0.75, 0.9, 0.999]) {
       const place = { ...input.place, columnOrigin: fraction };
       // Four of the five: the last one would need a dot beyond the row.
-      const { depthUm } = await backend.burnPass({
+      const { depthUm } = burnByReference({
         ...input,
         place,
         width: 4,

@@ -1,17 +1,18 @@
 import { describe, expect, test } from 'vitest';
 import { createGenerator } from '../../src/base/random/generator.ts';
 import { degToRad } from '../../src/base/units.ts';
-import { createReferenceBackend } from '../../src/burn/kernel/reference.ts';
 import { createProofPipeline } from '../../src/burn/proof.ts';
 import { createInlineRunner } from '../../src/burn/runner.ts';
 import type { Picture } from '../../src/image/picture.ts';
-import { lineDose, rasterDose } from '../../src/physics/beam/gaussian.ts';
-import { dwellFactor, lineMarkWidthMm } from '../../src/physics/material/layers.ts';
+import { lineDose } from '../../src/physics/beam/gaussian.ts';
+import { dwellFactor } from '../../src/physics/material/layers.ts';
 import { fullRunUpMm } from '../../src/physics/raster/pass-raster.ts';
 import type { Machine, Pass, Piece } from '../../src/piece/schema.ts';
 import { type BurnedFields, burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
 import { largestDifference, mirrored, transposed, turnedHalf, turnedLeft, withPlane } from '../helpers/planes.ts';
-import { createRecordingBackend } from '../helpers/recording-backend.ts';
+import { recordingBurn } from '../helpers/recording-burn.ts';
+import { burnByReference } from '../helpers/reference-burn.ts';
+import { lineMarkWidthMm, rasterDose } from '../helpers/textbook.ts';
 
 const withSource = (piece: Piece, source: Partial<Machine['source']>): Piece => ({
   ...piece,
@@ -81,7 +82,7 @@ describe('a flat photo on a flat film burns flat', () => {
  */
 const evenHanded = createProofPipeline({ subCells: () => ({ subX: 5, subY: 5 }) });
 const burnEvenly = (piece: Piece, picture: Picture) =>
-  burn(piece, picture, createInlineRunner(createReferenceBackend()), evenHanded);
+  burn(piece, picture, createInlineRunner(burnByReference), evenHanded);
 
 describe('a mirrored photo burns to the mirrored result', () => {
   test('with one-way rows, a source without delay and a flat film', async () => {
@@ -270,7 +271,7 @@ describe('more dose never leaves more coat', () => {
 });
 
 describe('the same result at another tiling', () => {
-  const runner = () => createInlineRunner(createReferenceBackend());
+  const runner = () => createInlineRunner(burnByReference);
   const tiled = (piece: Piece, picture: Picture, swathRows: number) =>
     burn(piece, picture, runner(), createProofPipeline({ swathRows }));
   const picture = photo(30, 37, 9);
@@ -329,13 +330,13 @@ describe('crossings are paid for one by one', () => {
 
 /** Residue of the top coat across the middle of one cell, fine cell by fine cell, from the far edge to the near one. */
 async function acrossRow(piece: Piece): Promise<number[]> {
-  const backend = createRecordingBackend();
+  const recorded = recordingBurn();
   await burn(
     piece,
     pictureOf(20, 21, () => 1),
-    createInlineRunner(backend),
+    createInlineRunner(recorded.burnPass),
   );
-  const [{ input, output }] = backend.calls;
+  const [{ input, output }] = recorded.calls;
   const { subX, subY, width } = input;
   return Array.from({ length: subY }, (_, s) => {
     const at = (10 * subY + s) * width + 10 * subX;

@@ -14,18 +14,14 @@ import { luminanceToLightness } from '../../src/image/lightness.ts';
 import { appearanceLab, buildAppearance, burnDirection, intactRgb } from '../../src/physics/material/appearance.ts';
 import {
   absorptionOverScattering,
-  density,
-  dotShareFromDensity,
-  dottedReflectance,
   filmReflectance,
   insideReflectance,
   measuredReflectance,
-  normalFresnel,
-  opaqueReflectance,
 } from '../../src/physics/material/coat-optics.ts';
 import { charredWood, scorchAbsorption, scorchLevel } from '../../src/physics/material/layers.ts';
 import { DEFAULT_STACK, DEFAULT_TOP_COAT, DEFAULT_UNDERCOAT, woodOf } from '../../src/piece/defaults.ts';
 import type { Stack, Wood } from '../../src/piece/schema.ts';
+import { normalFresnel, opaqueReflectance } from '../helpers/textbook.ts';
 
 const LIME = woodOf('lime');
 
@@ -182,32 +178,6 @@ describe('what a dark residue over white looks like', () => {
   test('the first micrometre costs about 16 L*', () => {
     expect(lightness(0) - lightness(1)).toBeGreaterThan(15);
     expect(lightness(0) - lightness(1)).toBeLessThan(17);
-  });
-});
-
-describe('dots too small to see', () => {
-  test('Murray–Davies: a 50 % dot of density 3.0 and of 1.33 reads 0.3006 and 0.2812', () => {
-    // Printed example, alt-photo-process mailing list, September 2004, after A. Murray 1936.
-    expect(Math.abs(density(dottedReflectance(0.5, 10 ** -3, 1)) - 0.3006)).toBeLessThan(printed(4));
-    expect(Math.abs(density(dottedReflectance(0.5, 10 ** -1.33, 1)) - 0.2812)).toBeLessThan(printed(4));
-  });
-
-  // Yule & Nielsen 1951; n = 1.7 after M. Pearson, TAGA 1981. Computed from the formula for a 50 % dot of density 1.4.
-  test.each([
-    [1, 0.519905, 0.284076, 0.5],
-    [1.7, 0.390409, 0.408481, 0.634866],
-    [2, 0.359716, Number.NaN, 0.666831],
-  ])('Yule–Nielsen with n = %f', (n, reflectance, tint, apparent) => {
-    const got = dottedReflectance(0.5, 10 ** -1.4, 1, n);
-    expect(Math.abs(got - reflectance)).toBeLessThan(printed(6));
-    if (!Number.isNaN(tint)) expect(Math.abs(density(got) - tint)).toBeLessThan(printed(6));
-    expect(Math.abs(dotShareFromDensity(density(got), 1.4) - apparent)).toBeLessThan(printed(6));
-  });
-
-  test('dot share from densities', () => {
-    expect(Math.abs(dotShareFromDensity(0.3, 1.4) - 0.519494)).toBeLessThan(printed(6));
-    expect(dotShareFromDensity(0, 1.4)).toBe(0);
-    expect(dotShareFromDensity(1.4, 1.4)).toBe(1);
   });
 });
 

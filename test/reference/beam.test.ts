@@ -1,17 +1,22 @@
 import { describe, expect, test } from 'vitest';
-import { degToRad, jPerCm2ToJPerMm2 } from '../../src/base/units.ts';
+import { degToRad } from '../../src/base/units.ts';
 import {
-  focusedDiameterMm,
   halfAngleRad,
   lineDose,
   peakFluence,
-  peakIntensity,
   radiiForHeading,
   radiusAtMm,
-  rasterDose,
   rayleighLengthMm,
 } from '../../src/physics/beam/gaussian.ts';
-import { bandDose, lineMarkWidthMm, pulseMarkDiameterMm } from '../../src/physics/material/layers.ts';
+import { pulseMarkDiameterMm } from '../../src/physics/material/layers.ts';
+import {
+  bandDose,
+  focusedDiameterMm,
+  jPerCm2ToJPerMm2,
+  lineMarkWidthMm,
+  peakIntensity,
+  rasterDose,
+} from '../helpers/textbook.ts';
 
 /**
  * Gaussian beams. Equations are textbook ones (value from memory: I0 = 2P/(πw²), D(y) = √(2/π)·P/(vw)·exp(−2y²/w²),

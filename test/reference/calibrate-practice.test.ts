@@ -1,5 +1,5 @@
 import { beforeAll, describe, expect, test } from 'vitest';
-import { mmPerMinToMmPerS, rowsPerInchToPitchMm } from '../../src/base/units.ts';
+import { mmPerMinToMmPerS } from '../../src/base/units.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 import type { Piece } from '../../src/piece/schema.ts';
 import { type CardFit, fitCards } from '../../src/studies/calibrate/fit-card.ts';
@@ -9,6 +9,7 @@ import { drawPiece } from '../../src/studies/sure/spread.ts';
 import type { Card, CardPatch } from '../../src/vision/card/card.ts';
 import { CARD_WISH, evenBurn, makeCard } from '../../src/vision/card/make-card.ts';
 import { readByEye } from '../../src/vision/card/reading.ts';
+import { rowsPerInchToPitchMm } from '../helpers/textbook.ts';
 
 /**
  * Common practice, no published source: what is reported of dark-over-light slabs at 7000 mm/min and 300 rows per inch. A second pass over

@@ -1,7 +1,7 @@
 import { beforeAll, describe, expect, test } from 'vitest';
 import { colorDifference, type Lab, linearRgbToLab } from '../../src/base/color/lab.ts';
 import { decodeSrgb } from '../../src/base/color/srgb.ts';
-import { mmPerMinToMmPerS, rowsPerInchToPitchMm } from '../../src/base/units.ts';
+import { mmPerMinToMmPerS } from '../../src/base/units.ts';
 import { createPreparation } from '../../src/burn/prepare.ts';
 import type { SwathRunner } from '../../src/burn/runner.ts';
 import type { Picture } from '../../src/image/picture.ts';
@@ -10,6 +10,7 @@ import { passTime } from '../../src/physics/raster/pass-time.ts';
 import type { Pass, Piece } from '../../src/piece/schema.ts';
 import { type BurnedFields, burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
 import { cpuRunner } from '../helpers/cpu-runner.ts';
+import { rowsPerInchToPitchMm } from '../helpers/textbook.ts';
 
 /**
  * Common practice, no published source: what people who burn dark-over-light slabs report at a feed of 7000 mm/min and 300 rows

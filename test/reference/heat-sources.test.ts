@@ -2,13 +2,10 @@ import { describe, expect, test } from 'vitest';
 import {
   gravityAtMoisture,
   type HeatedGround,
-  lineSourcePeak,
-  lineSourceRise,
-  movingPointRise,
   spreadLineRise,
-  surfaceFluxRise,
   woodThermal,
 } from '../../src/physics/heat/heat-sources.ts';
+import { lineSourcePeak, lineSourceRise, movingPointRise, surfaceFluxRise } from '../helpers/textbook.ts';
 
 /**
  * Heat sources on a half-space: H. S. Carslaw and J. C. Jaeger, Conduction of Heat in Solids, 2nd ed. 1959, §2.9, §10.2 and §10.3, and

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { createGenerator } from '../../src/base/random/generator.ts';
-import { fullRunUpMm, jerkRamp, type RowSpans, rampFactor, travelTimeS } from '../../src/physics/raster/pass-raster.ts';
+import { fullRunUpMm, type RowSpans, rampFactor, travelTimeS } from '../../src/physics/raster/pass-raster.ts';
 import { passTime } from '../../src/physics/raster/pass-time.ts';
 import { DEFAULT_PASS } from '../../src/piece/defaults.ts';
 import type { Motion, Pass } from '../../src/piece/schema.ts';
@@ -27,12 +27,6 @@ describe('trapezoidal motion', () => {
     // A third of the time is spent on each ramp, and the ramp's length is v²/(2a).
     expect(feed / acceleration).toBeCloseTo(1 / 3, 12);
     expect(fullRunUpMm(feed, acceleration)).toBeCloseTo(25, 12);
-  });
-
-  test('limited jerk', () => {
-    const ramp = jerkRamp(100, 1000, 20000);
-    expect(ramp.timeS).toBeCloseTo(0.15, 12);
-    expect(ramp.distanceMm).toBeCloseTo(7.5, 12);
   });
 });
 

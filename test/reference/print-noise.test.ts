@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { createGenerator } from '../../src/base/random/generator.ts';
-import { printNoise, TILE_MM, TILE_SAMPLES } from '../../src/studies/diagnose/tally.ts';
+import { TILE_MM } from '../../src/studies/diagnose/tally.ts';
+import { printNoise, TILE_SAMPLES } from '../helpers/print-noise.ts';
 
 /**
  * Synthetic fields whose values follow from the definitions of ISO 13660:2001 (definitions from memory, the standard's text was not at hand;

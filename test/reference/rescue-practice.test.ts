@@ -1,6 +1,6 @@
 import { beforeAll, describe, expect, test } from 'vitest';
 import { colorDifference, linearRgbToLab } from '../../src/base/color/lab.ts';
-import { mmPerMinToMmPerS, rowsPerInchToPitchMm } from '../../src/base/units.ts';
+import { mmPerMinToMmPerS } from '../../src/base/units.ts';
 import { createCoarsePipeline } from '../../src/burn/coarse.ts';
 import { createProofPipeline } from '../../src/burn/proof.ts';
 import { burnToneScale } from '../../src/burn/tone-scale.ts';
@@ -10,6 +10,7 @@ import { proposeRescue, RESCUE_DEFAULTS, type RescueProposal } from '../../src/s
 import { type RescueTools, rescueTools } from '../../src/studies/rescue/rescue-scene.ts';
 import { pictureOf } from '../helpers/burn.ts';
 import { cpuRunner } from '../helpers/cpu-runner.ts';
+import { rowsPerInchToPitchMm } from '../helpers/textbook.ts';
 
 /**
  * Common practice, no published source: what people report who save a weak first pass at 7000 mm/min and 300 rows per inch. The first

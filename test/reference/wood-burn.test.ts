@@ -1,17 +1,12 @@
 import { describe, expect, test } from 'vitest';
 import type { Lab } from '../../src/base/color/lab.ts';
-import { inchToMm, jPerCm2ToJPerMm2, mmPerMinToMmPerS } from '../../src/base/units.ts';
+import { inchToMm, mmPerMinToMmPerS } from '../../src/base/units.ts';
 import { woodThermal } from '../../src/physics/heat/heat-sources.ts';
-import {
-  bandDose,
-  charredWood,
-  REFERENCE_DWELL_S,
-  scorchLevel,
-  WOOD_LIGHTNESS_LOSS,
-} from '../../src/physics/material/layers.ts';
+import { charredWood, REFERENCE_DWELL_S, scorchLevel, WOOD_LIGHTNESS_LOSS } from '../../src/physics/material/layers.ts';
 import { DEFAULT_HEAT, plainSlab, woodOf } from '../../src/piece/defaults.ts';
 import type { Wood } from '../../src/piece/schema.ts';
 import { burn, pictureOf, plainPiece } from '../helpers/burn.ts';
+import { bandDose, jPerCm2ToJPerMm2 } from '../helpers/textbook.ts';
 
 /** Wood under the beam against what is published of it. */
 

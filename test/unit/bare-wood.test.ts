@@ -1,7 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { Cancelled } from '../../src/base/stop.ts';
 import { groundGrid, groundKey, layGround } from '../../src/burn/coarse.ts';
-import { createReferenceBackend } from '../../src/burn/kernel/reference.ts';
 import { createInlineRunner } from '../../src/burn/runner.ts';
 import type { SwathResult } from '../../src/burn/swath-task.ts';
 import { luminanceToLightness } from '../../src/image/lightness.ts';
@@ -11,6 +10,7 @@ import { knotWood, woodAbsorptanceAt } from '../../src/physics/wood/grain.ts';
 import { DEFAULT_STACK, woodOf } from '../../src/piece/defaults.ts';
 import type { Piece } from '../../src/piece/schema.ts';
 import { type BurnedFields, burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
+import { burnByReference } from '../helpers/reference-burn.ts';
 
 /** Bare wood under a picture of its own size, a knot in the left half. */
 function barePiece(more: Partial<Piece['slab']> = {}): Piece {
@@ -97,7 +97,7 @@ describe('the slab before the burn', () => {
     const grid = groundGrid(piece);
     expect(grid).toEqual({ width: 150, height: 100, pitchMm: 0.2 });
     const strips: SwathResult[] = [];
-    const runner = createInlineRunner(createReferenceBackend());
+    const runner = createInlineRunner(burnByReference);
     await layGround(piece, buildAppearance(piece.stack, piece.slab.wood), runner, (strip) => strips.push(strip));
     const color = new Uint8Array(4 * grid.width * grid.height);
     for (const strip of strips) color.set(strip.color as Uint8Array, 4 * strip.y0 * grid.width);

@@ -1,6 +1,5 @@
 import { beforeAll, describe, expect, test } from 'vitest';
 import { DeviceLost } from '../../src/base/card-watch.ts';
-import { createReferenceBackend } from '../../src/burn/kernel/reference.ts';
 import { createProofPipeline } from '../../src/burn/proof.ts';
 import {
   createInlineRunner,
@@ -15,6 +14,7 @@ import { createCardRunner } from '../../src/page/burn/card/card-runner.ts';
 import type { CardSession } from '../../src/page/burn/card/card-session.ts';
 import type { Piece } from '../../src/piece/schema.ts';
 import { pictureOf, plainPiece } from '../helpers/burn.ts';
+import { burnByReference } from '../helpers/reference-burn.ts';
 
 const SURFACE = { surface: true, fields: false, painted: false };
 const PICTURE = pictureOf(24, 20, (x, y) => ((x + y) % 7) / 6);
@@ -24,7 +24,7 @@ const piece = plainPiece(24);
 async function workOf(of: Piece, collect = SURFACE): Promise<SwathWork> {
   let work: SwathWork | null = null;
   const runner: SwathRunner = {
-    ...createInlineRunner(createReferenceBackend()),
+    ...createInlineRunner(burnByReference),
     async burnWhole(asked) {
       work = asked;
       return true;
@@ -43,7 +43,7 @@ let cells: SwathResult;
 beforeAll(async () => {
   work = await workOf(piece);
   await runSwaths(
-    createInlineRunner(createReferenceBackend()),
+    createInlineRunner(burnByReference),
     { ...work, swathRows: 99 },
     {
       onSwath: (swath) => {
@@ -99,7 +99,7 @@ function card({ paceMs = 1, readMs = 0, off = 0, lives = Number.POSITIVE_INFINIT
 
 /** A pool that takes its time, so that a card is quicker. */
 function slowPool(ms = 20): SwathRunner {
-  const pool = createInlineRunner(createReferenceBackend());
+  const pool = createInlineRunner(burnByReference);
   return {
     ...pool,
     description: 'one worker',

@@ -1,5 +1,4 @@
 import { describe, expect, test } from 'vitest';
-import { encodeCsv } from '../../src/base/csv.ts';
 import { createGenerator } from '../../src/base/random/generator.ts';
 import type { ProofRecord } from '../../src/page/burn/proof-store.ts';
 import { layOutSheet } from '../../src/page/burn/worker/draw-sheet.ts';
@@ -10,6 +9,7 @@ import {
   compareBy,
   comparisonCsv,
   differenceText,
+  encodeCsv,
   pictureSheet,
 } from '../../src/page/compare/columns.ts';
 import { createPiece } from '../../src/piece/defaults.ts';

@@ -1,6 +1,5 @@
 import { describe, expect, test } from 'vitest';
 import { Cancelled } from '../../src/base/stop.ts';
-import { createReferenceBackend } from '../../src/burn/kernel/reference.ts';
 import { type Crop, cellsOf, createProofPipeline, cropColors } from '../../src/burn/proof.ts';
 import { createInlineRunner } from '../../src/burn/runner.ts';
 import type { SwathResult } from '../../src/burn/swath-task.ts';
@@ -8,9 +7,10 @@ import type { Picture } from '../../src/image/picture.ts';
 import { createDemoPiece } from '../../src/piece/demo-piece.ts';
 import type { Pass, Piece } from '../../src/piece/schema.ts';
 import { pictureOf } from '../helpers/burn.ts';
+import { burnByReference } from '../helpers/reference-burn.ts';
 
 const pipeline = createProofPipeline();
-const runner = createInlineRunner(createReferenceBackend());
+const runner = createInlineRunner(burnByReference);
 const collect = { surface: true, fields: true, painted: false };
 const PITCH = 0.15;
 

@@ -2,7 +2,8 @@ import { decode, encode } from 'fast-png';
 import sharp from 'sharp';
 import { describe, expect, test } from 'vitest';
 import { crc32 } from '../../src/base/aligned-zip.ts';
-import { readPngResolution, setPngResolution } from '../../src/image/png-stream.ts';
+import { setPngResolution } from '../../src/image/png-stream.ts';
+import { readPngResolution } from '../helpers/png-resolution.ts';
 
 const grey = encode({
   width: 5,

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { colorDifference, type Lab } from '../../src/base/color/lab.ts';
 import { appearanceLab, buildAppearance } from '../../src/physics/material/appearance.ts';
-import { coatOptics, opaqueReflectance } from '../../src/physics/material/coat-optics.ts';
+import { coatOptics } from '../../src/physics/material/coat-optics.ts';
 import {
   contrastRatio,
   HIDING_CONTRAST,
@@ -11,6 +11,7 @@ import {
 } from '../../src/physics/material/hiding.ts';
 import { knotWood } from '../../src/physics/wood/grain.ts';
 import { DEFAULT_STACK, DEFAULT_TOP_COAT, DEFAULT_UNDERCOAT, woodOf } from '../../src/piece/defaults.ts';
+import { opaqueReflectance } from '../helpers/textbook.ts';
 
 /** A neutral grey with a given reflectance inside the film: L* of its measured reflectance (Saunderson, n = 1.5). */
 function neutral(inside: number): Lab {

@@ -1,10 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import {
-  lightnessesToLuminances,
-  lightnessToLuminance,
-  luminancesToLightnesses,
-  luminanceToLightness,
-} from '../../src/image/lightness.ts';
+import { lightnessToLuminance, luminancesToLightnesses, luminanceToLightness } from '../../src/image/lightness.ts';
 
 describe('lightness', () => {
   test.each([
@@ -27,13 +22,13 @@ describe('lightness', () => {
     }
     const odd = Float32Array.of(0, 1, -1, 2, Number.NaN);
     expect([...luminancesToLightnesses(odd)]).toEqual([0, 1, 0, 1, 0]);
-    expect([...lightnessesToLuminances(odd)]).toEqual([0, 1, 0, 1, 0]);
+    expect([...odd.map(lightnessToLuminance)]).toEqual([0, 1, 0, 1, 0]);
   });
 
   test('arrays agree with the formula and round-trip', () => {
     const values = Float32Array.from({ length: 20_001 }, (_, i) => (i / 20_000) ** 3);
     const lightnesses = luminancesToLightnesses(values);
-    const back = lightnessesToLuminances(lightnesses);
+    const back = lightnesses.map(lightnessToLuminance);
     let worst = 0;
     let worstBack = 0;
     values.forEach((value, i) => {

@@ -5,12 +5,13 @@ import { describe, expect, test } from 'vitest';
 import { drawingToSvg } from '../../src/base/geometry/outline.ts';
 import { createGenerator } from '../../src/base/random/generator.ts';
 import type { Photo } from '../../src/burn/prepare.ts';
-import { type PngLayout, pngStream, readPngResolution } from '../../src/image/png-stream.ts';
+import { type PngLayout, pngStream } from '../../src/image/png-stream.ts';
 import type { MachineFile } from '../../src/outputs/program/machine-file.ts';
 import { openMachineFile } from '../../src/outputs/program/machine-files.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 import type { Piece } from '../../src/piece/schema.ts';
 import { svgToOutline } from '../../src/vision/slab/svg.ts';
+import { readPngResolution } from '../helpers/png-resolution.ts';
 
 const joined = (parts: Iterable<{ readonly bytes: Uint8Array }>): Buffer =>
   Buffer.concat([...parts].map(({ bytes }) => bytes));

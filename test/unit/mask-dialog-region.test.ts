@@ -2,7 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { createGenerator } from '../../src/base/random/generator.ts';
 import { paintStrokes } from '../../src/image/mask/brush.ts';
 import { depthField, levelLines, regionStrokes } from '../../src/page/image/mask/background-strokes.ts';
-import { MOST_POINTS } from '../../src/page/image/mask/thin-points.ts';
+import { MOST_POINTS } from '../../src/page/image/mask/stroke-points.ts';
 import { strokeSchema } from '../../src/piece/schema.ts';
 
 const WIDTH = 240;

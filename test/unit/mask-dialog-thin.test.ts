@@ -1,19 +1,20 @@
 import { describe, expect, test } from 'vitest';
+import { simplifyLine } from '../../src/base/geometry/outline.ts';
 import { paintStrokes } from '../../src/image/mask/brush.ts';
 import { finishStroke } from '../../src/page/image/mask/MaskTable.tsx';
-import { type StrokePoint, thinPoints } from '../../src/page/image/mask/thin-points.ts';
+import type { StrokePoint } from '../../src/page/image/mask/stroke-points.ts';
 
 const scribble = (count: number): StrokePoint[] =>
   Array.from({ length: count }, (_, i) => [0.2 + (0.6 * i) / count, 0.4 + 0.15 * Math.sin(i / 6)]);
 
-describe('thinPoints', () => {
+describe('a line made simpler', () => {
   test('keeps ends and corners, drops what lies on a line', () => {
     const line: StrokePoint[] = Array.from({ length: 50 }, (_, i) => [i / 100, 0.1]);
     const corner: StrokePoint[] = [
       ...line,
       ...Array.from({ length: 50 }, (_, i): StrokePoint => [0.49, 0.1 + i / 100]),
     ];
-    expect(thinPoints(corner, 0.001)).toEqual([
+    expect(simplifyLine(corner, 0.001)).toEqual([
       [0, 0.1],
       [0.49, 0.1],
       [0.49, 0.59],
@@ -28,13 +29,13 @@ describe('thinPoints', () => {
       [0.5, 0.1],
       [0.1, 0.1],
     ];
-    expect(thinPoints(out, 0.001)).toContainEqual([0.9, 0.1]);
+    expect(simplifyLine(out, 0.001)).toContainEqual([0.9, 0.1]);
   });
 
   test('a single point stays, and so do the ends of a stroke that did not move', () => {
-    expect(thinPoints([[0.3, 0.3]], 0.01)).toEqual([[0.3, 0.3]]);
+    expect(simplifyLine([[0.3, 0.3]], 0.01)).toEqual([[0.3, 0.3]]);
     const same: StrokePoint[] = Array.from({ length: 9 }, () => [0.3, 0.3]);
-    expect(thinPoints(same, 0.01)).toHaveLength(2);
+    expect(simplifyLine(same, 0.01)).toHaveLength(2);
   });
 });
 

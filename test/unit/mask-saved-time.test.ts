@@ -1,10 +1,11 @@
 import { describe, expect, test } from 'vitest';
-import { mmPerMinToMmPerS, rowsPerInchToPitchMm } from '../../src/base/units.ts';
+import { mmPerMinToMmPerS } from '../../src/base/units.ts';
 import { applyVignette } from '../../src/image/mask/vignette.ts';
 import { maskSpans } from '../../src/physics/raster/pass-raster.ts';
 import { passTime } from '../../src/physics/raster/pass-time.ts';
 import { DEFAULT_MACHINE, DEFAULT_PASS } from '../../src/piece/defaults.ts';
 import type { Motion, Pass } from '../../src/piece/schema.ts';
+import { rowsPerInchToPitchMm } from '../helpers/textbook.ts';
 
 const motion = DEFAULT_MACHINE.motion;
 const oval = (width: number, height: number) => applyVignette(null, width, height, 1, { fallOffMm: 0 });

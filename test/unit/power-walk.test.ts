@@ -8,7 +8,7 @@ import { openMachineFile } from '../../src/outputs/program/machine-files.ts';
 import { changePass, usePieceStore } from '../../src/page/store/piece-store.ts';
 import { pictureOf, plainPiece } from '../helpers/burn.ts';
 import { readProgram } from '../helpers/gcode-reader.ts';
-import { createRecordingBackend } from '../helpers/recording-backend.ts';
+import { recordingBurn } from '../helpers/recording-burn.ts';
 
 const DOTS = 40;
 const FULL_W = 20;
@@ -36,14 +36,14 @@ test('40 % that are set are the same watts in the plan, in what the kernel is gi
   expect(planned.wattsAt[255]).toBeCloseTo(watts, 12);
 
   const photo: Photo = { key: 'white', picture: pictureOf(DOTS, DOTS, () => 1), castless: null };
-  const backend = createRecordingBackend();
+  const recorded = recordingBurn();
   await createProofPipeline().proof(
     { piece, photo, collect: { surface: false, fields: false, painted: false } },
-    createInlineRunner(backend),
+    createInlineRunner(recorded.burnPass),
   );
   // In the middle of a white picture a row's exposure is its watts over the feed: power over speed, J/mm.
   const highest = Math.max(
-    ...backend.calls.map(({ input }) => input.exposure.data.reduce((a, b) => Math.max(a, b), 0)),
+    ...recorded.calls.map(({ input }) => input.exposure.data.reduce((a, b) => Math.max(a, b), 0)),
   );
   expect(highest * pass.feedMmPerS).toBeCloseTo(watts, 3);
 

@@ -1,7 +1,8 @@
 import { describe, expect, test } from 'vitest';
 import { biteUm, clearingDose } from '../../src/burn/kernel/burn.kernel.ts';
-import { incubated, pulseDepthUm, pulsedCrossing } from '../../src/physics/material/layers.ts';
+import { incubated, pulsedCrossing } from '../../src/physics/material/layers.ts';
 import { DEFAULT_MACHINE } from '../../src/piece/defaults.ts';
+import { pulseDepthUm } from '../helpers/textbook.ts';
 
 const pulsed = (rateHz: number, incubation = 1) => ({
   ...DEFAULT_MACHINE.source,

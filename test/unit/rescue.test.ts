@@ -1,5 +1,5 @@
 import { beforeAll, describe, expect, test } from 'vitest';
-import { mmPerMinToMmPerS, rowsPerInchToPitchMm } from '../../src/base/units.ts';
+import { mmPerMinToMmPerS } from '../../src/base/units.ts';
 import { createCoarsePipeline, SCENE_BINS } from '../../src/burn/coarse.ts';
 import { createProofPipeline } from '../../src/burn/proof.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
@@ -17,6 +17,7 @@ import {
 import { createRescueScene, type RescueTools, rescueTools } from '../../src/studies/rescue/rescue-scene.ts';
 import { pictureOf, withHardyUndercoat, withPromptSource } from '../helpers/burn.ts';
 import { cpuRunner } from '../helpers/cpu-runner.ts';
+import { rowsPerInchToPitchMm } from '../helpers/textbook.ts';
 
 /** A small piece burned once with too little power; left half white, right half all but black. */
 function weakPiece(lightEndPower = 0.525): Piece {

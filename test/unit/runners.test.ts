@@ -1,6 +1,5 @@
 import { describe, expect, test } from 'vitest';
 import { DeviceLost, watchContext } from '../../src/base/card-watch.ts';
-import { lazily } from '../../src/base/lazily.ts';
 import { type Answerers, createAnswering, type OpenPort, RemoteLost } from '../../src/base/remote/remote.ts';
 import { createJobShelf, createPoolRunner, type StripQuestions } from '../../src/burn/runner.ts';
 import type { SwathJob, SwathResult, SwathTask } from '../../src/burn/swath-task.ts';
@@ -80,18 +79,6 @@ describe('a pool', () => {
     await expect(pool.run(swath(0))).rejects.toBeInstanceOf(RemoteLost);
     expect(sent).toEqual([]);
   });
-});
-
-test('what fails to be made is not kept: the next one who wants it tries again', async () => {
-  let tries = 0;
-  const thing = lazily(async () => {
-    tries++;
-    if (tries === 1) throw new Error('not yet');
-    return tries;
-  });
-  await expect(thing()).rejects.toThrow('not yet');
-  expect(await Promise.all([thing(), thing()])).toEqual([2, 2]);
-  expect(tries).toBe(2);
 });
 
 /** As much of a context as is watched. Lost, it reads back zeros and, as browsers do, says so only later or not at all. */

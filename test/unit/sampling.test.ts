@@ -1,10 +1,10 @@
 import { describe, expect, test } from 'vitest';
-import { createReferenceBackend } from '../../src/burn/kernel/reference.ts';
 import { planJob, type SubCells, subCells } from '../../src/burn/plan.ts';
 import type { Proof } from '../../src/burn/proof.ts';
 import { createInlineRunner, runSwaths } from '../../src/burn/runner.ts';
 import type { Piece } from '../../src/piece/schema.ts';
 import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
+import { burnByReference } from '../helpers/reference-burn.ts';
 
 /** Residue of the top coat of what a proof has screened, burned with other fine cells. */
 async function residueWith(piece: Piece, proof: Proof, cells: SubCells): Promise<Float32Array> {
@@ -12,7 +12,7 @@ async function residueWith(piece: Piece, proof: Proof, cells: SubCells): Promise
   const job = planJob(piece, proof.appearance, grid, null, { surface: false, fields: true, painted: false });
   const residue = new Float32Array(grid.width * grid.height);
   await runSwaths(
-    createInlineRunner(createReferenceBackend()),
+    createInlineRunner(burnByReference),
     { job, grid, screened: proof.screened, tone: proof.tone, lightens: true, swathRows: 64 },
     {
       onSwath: (strip) => residue.set(strip.fields?.residueUm[0] as Float32Array, strip.y0 * grid.width),

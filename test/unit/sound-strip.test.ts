@@ -1,32 +1,28 @@
 import { describe, expect, test } from 'vitest';
-import type { BurnBackend } from '../../src/burn/kernel/contract.ts';
-import { createReferenceBackend } from '../../src/burn/kernel/reference.ts';
+import type { BurnPass } from '../../src/burn/kernel/contract.ts';
 import { createProofPipeline } from '../../src/burn/proof.ts';
 import { createInlineRunner, type SwathRunner } from '../../src/burn/runner.ts';
 import { countUnsound } from '../../src/burn/swath.ts';
 import type { SwathJob } from '../../src/burn/swath-task.ts';
 import { burnToneScale } from '../../src/burn/tone-scale.ts';
 import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
+import { burnByReference } from '../helpers/reference-burn.ts';
 
 const piece = flatFilm(plainPiece(20, { screen: 'floyd-steinberg' }));
 const grey = pictureOf(20, 70, () => 0.6);
 
-/** A backend that leaves one value of its results no number. */
-function poisoned(of: 'depthUm' | 'excess', value: number): BurnBackend {
-  const inner = createReferenceBackend();
-  return {
-    ...inner,
-    async burnPass(input) {
-      const output = await inner.burnPass(input);
-      output[of][7] = value;
-      return output;
-    },
+/** A burn that leaves one value of its results no number. */
+const poisoned =
+  (of: 'depthUm' | 'excess', value: number): BurnPass =>
+  (input) => {
+    const output = burnByReference(input);
+    output[of][7] = value;
+    return output;
   };
-}
 
 /** A runner whose job has been spoiled on its way. */
 function spoiled(change: (job: SwathJob) => SwathJob): SwathRunner {
-  const inner = createInlineRunner(createReferenceBackend());
+  const inner = createInlineRunner(burnByReference);
   return { ...inner, start: (job) => inner.start(change(job)) };
 }
 

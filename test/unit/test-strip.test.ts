@@ -6,12 +6,17 @@ import { createPiece } from '../../src/piece/defaults.ts';
 import { checkPiece } from '../../src/piece/file.ts';
 import type { Piece } from '../../src/piece/schema.ts';
 import { type RescueTools, rescueTools } from '../../src/studies/rescue/rescue-scene.ts';
-import { drawPiece, weightedDeviation } from '../../src/studies/sure/spread.ts';
+import { drawPiece } from '../../src/studies/sure/spread.ts';
 import { learnFromStrip, proveStrip } from '../../src/studies/test-strip/learn-from-strip.ts';
 import { makeStrip } from '../../src/studies/test-strip/make-strip.ts';
 import { bandsOf, type StripOrder } from '../../src/studies/test-strip/strip-piece.ts';
 import { pictureOf } from '../helpers/burn.ts';
 import { cpuRunner } from '../helpers/cpu-runner.ts';
+
+const meanOf = (values: readonly number[]): number => values.reduce((sum, value) => sum + value, 0) / values.length;
+
+const deviation = (values: readonly number[]): number =>
+  Math.sqrt(meanOf(values.map((value) => (value - meanOf(values)) ** 2)));
 
 const plain = createPiece('Reach', 'reach.jpg');
 const piece: Piece = {
@@ -111,9 +116,7 @@ describe('what a strip tells', { timeout: 120_000 }, () => {
     );
   };
   const spread = (of: Piece) =>
-    weightedDeviation(
-      Array.from({ length: 200 }, (_, draw) => ({ value: Math.log(need(drawPiece(of, draw))), weight: 1 })),
-    );
+    deviation(Array.from({ length: 200 }, (_, draw) => Math.log(need(drawPiece(of, draw)))));
   const learn = (clears: number | null, scorches?: number | null) =>
     learnFromStrip(piece, photo, order, { clears, scorches }, tools, () => {}, 24);
 

@@ -9,12 +9,9 @@ describe('units', () => {
     [units.mmPerSToMmPerMin(100), 6000],
     [units.inchToMm(2), 50.8],
     [units.mmToInch(25.4), 1],
-    [units.rowsPerInchToPitchMm(254), 0.1],
     [units.pitchMmToRowsPerInch(0.1), 254],
     [units.umToMm(25), 0.025],
-    [units.mmToUm(0.025), 25],
     [units.percentToRatio(62.5), 0.625],
     [units.ratioToPercent(0.625), 62.5],
-    [units.jPerCm2ToJPerMm2(75), 0.75],
   ])('%f is %f', (value, wanted) => expect(value).toBeCloseTo(wanted, 12));
 });

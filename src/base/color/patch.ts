@@ -3,7 +3,7 @@ import type { Triple } from './spectrum.ts';
 import { srgbDecodingTable } from './srgb.ts';
 
 /** A rectangle of a photograph, boiled down. Linear sRGB. */
-export interface PatchMean {
+interface PatchMean {
   readonly rgb: Triple;
   /** Some hundred of its pixels, spread over it. */
   readonly samples: readonly Triple[];

@@ -47,18 +47,6 @@ export const areaMm2 = (polygon: Polygon): number => Math.abs(signedAreaMm2(poly
 export const perimeterMm = (polygon: Polygon): number =>
   sumOverEdges(polygon, (_, a, b) => Math.hypot(b[0] - a[0], b[1] - a[1]));
 
-/** Centre of gravity of the enclosed area, mm. NaN if it has none. */
-export function centroidMm(polygon: Polygon): Point {
-  // From the first point on, so that a small slab far from the origin loses no digits.
-  const [x0, y0] = polygon[0];
-  const near = polygon.map(([x, y]): Point => [x - x0, y - y0]);
-  const six = 6 * signedAreaMm2(near);
-  return [
-    x0 + sumOverEdges(near, (cross, a, b) => cross * (a[0] + b[0])) / six,
-    y0 + sumOverEdges(near, (cross, a, b) => cross * (a[1] + b[1])) / six,
-  ];
-}
-
 export interface BoundsMm {
   readonly left: number;
   readonly top: number;
@@ -215,7 +203,7 @@ export function resampleOutline(polygon: Polygon, stepMm: number): Polygon {
  * one furthest from it and keeps, between two kept points, the furthest from their chord as long as it is off by more.
  *
  * Sources: U. Ramer, "An iterative procedure for the polygonal approximation of plane curves", Comput. Graph. Image Process. 1, 1972;
- * D. H. Douglas, T. K. Peucker, Cartographica 10, 1973. Test: test/unit/slab-outline.test.ts.
+ * D. H. Douglas, T. K. Peucker, Cartographica 10, 1973. Test: test/unit/slab-outline.test.ts. Own code: libraries thin open lines only.
  * @param toleranceMm ≥ 0. A strongly jagged line may cross itself afterwards: check it.
  */
 export function simplifyOutline(polygon: Polygon, toleranceMm: number): Polygon {
@@ -225,30 +213,40 @@ export function simplifyOutline(polygon: Polygon, toleranceMm: number): Polygon 
   for (let i = 1; i < n; i++) {
     if (distance(polygon[i], polygon[0]) > distance(polygon[far], polygon[0])) far = i;
   }
-  const keep = new Uint8Array(n);
-  keep[0] = 1;
-  keep[far] = 1;
-  const spans: [number, number][] = [
-    [0, far],
-    [far, n],
-  ];
+  const kept = keepFar(
+    [...polygon, polygon[0]],
+    [
+      [0, far],
+      [far, n],
+    ],
+    toleranceMm,
+  ).slice(0, -1);
+  return kept.length >= 3 ? kept : polygon;
+}
+
+/** The same for an open line, whose ends stay. */
+export const simplifyLine = (points: readonly Point[], tolerance: number): Point[] =>
+  points.length < 2 ? [...points] : keepFar(points, [[0, points.length - 1]], tolerance);
+
+/** The ends of spans of a line, and of what lies between them each point that is furthest from a chord and further than the tolerance. */
+function keepFar(points: readonly Point[], spans: [number, number][], tolerance: number): Point[] {
+  const keep = new Set(spans.flat());
   for (let span = spans.pop(); span; span = spans.pop()) {
     const [from, to] = span;
-    let worst = toleranceMm;
+    let worst = tolerance;
     let at = -1;
     for (let i = from + 1; i < to; i++) {
-      const off = toChord(polygon[i], polygon[from], polygon[to % n]);
+      const off = toChord(points[i], points[from], points[to]);
       if (off > worst) {
         worst = off;
         at = i;
       }
     }
     if (at < 0) continue;
-    keep[at] = 1;
+    keep.add(at);
     spans.push([from, at], [at, to]);
   }
-  const kept = polygon.filter((_, i) => keep[i]);
-  return kept.length >= 3 ? kept : polygon;
+  return points.filter((_, i) => keep.has(i));
 }
 
 const distance = (a: Point, b: Point): number => Math.hypot(a[0] - b[0], a[1] - b[1]);

@@ -356,7 +356,7 @@ const TOLERANCE_MM = 0.02;
  * a grid of distances, read linearly between its cells, so it never crosses itself; where it falls into parts the largest is kept, and
  * loops are dropped.
  * Error: 0.03 mm for slabs of up to 300 mm, 1e-4 of the longer side beyond, but for corners of the new line, which are cut by up to a
- * cell (1/360 of the longer side).
+ * cell (1/360 of the longer side). Own code: libraries draw in by one distance all round.
  * @param inset mm, one number or one per point of the outline (read linearly along its edges; slow changes only).
  * Test: circles and squares in test/unit/slab-outline.test.ts.
  * @throws RangeError if nothing is left or the insets are not as many as the points.

@@ -15,6 +15,8 @@ interface Port {
   close(): void;
 }
 
+// Own code: bridges of libraries know no progress, no stopping and no end of the other side, which all of this is about.
+
 /** Opens a line. The hooks are called later only, never while it opens; `onLost` once, with words for the maker. */
 export type OpenPort = (hooks: {
   readonly onMessage: (message: FromRemote) => void;

@@ -1,16 +1,11 @@
 import { biteUm, clearingDose, lostShare, opaqueDepthUm, thickDepthUm } from './burn.kernel.ts';
-import type { BurnBackend, BurnPassInput, BurnPassOutput } from './contract.ts';
+import type { BurnPassInput, BurnPassOutput } from './contract.ts';
 
 /** Values of a row of `layers`. */
 const LAYER_VALUES = 6;
 
 /** What is left of the wood. */
 const ENDLESS_UM = 1_000_000;
-
-/** The processor: no library, nothing to wait for. */
-export function createProcessorBackend(): BurnBackend {
-  return { name: 'cpu', reason: 'this processor', burnPass: async (input) => burnOnProcessor(input), dispose() {} };
-}
 
 /**
  * `burnCell` for every fine cell of a swath, to the last bit what it gives: cell by cell, so that what the places of one have in common is

@@ -1,4 +1,4 @@
-export interface BoxMoments {
+interface BoxMoments {
   readonly mean: Float32Array;
   /** Mean square less the mean squared, ≥ 0. */
   readonly variance: Float32Array;

@@ -1,13 +1,13 @@
 import { boxMean, boxMoments } from './box-mean.ts';
 
-export interface DenoiseOptions {
+interface DenoiseOptions {
   /** Dots on every side that are looked at, whole, ≥ 1. */
   readonly radius: number;
   /** Standard deviation of lightness (0–1) up to which a difference counts as noise. */
   readonly strength: number;
 }
 
-export const DENOISE_DEFAULTS: DenoiseOptions = { radius: 3, strength: 0.03 };
+const DENOISE_DEFAULTS: DenoiseOptions = { radius: 3, strength: 0.03 };
 
 /**
  * Noise reduction that keeps edges: the guided filter with the picture as its own guide. In every square around a dot the picture is

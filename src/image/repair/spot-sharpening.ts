@@ -1,6 +1,6 @@
 import type { Tone } from '../../piece/schema.ts';
 
-export interface SpotSharpening {
+interface SpotSharpening {
   /** For `applyUnsharpMask`. */
   readonly settings: Tone['unsharpMask'];
   /** Contrast that the beam passes at half the rows' Nyquist frequency, 0–1, without and with the sharpening. */

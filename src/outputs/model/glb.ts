@@ -33,7 +33,8 @@ const LINEAR = 9729;
 const MIPMAPS = 9987;
 
 /**
- * A slab as binary glTF 2.0 (ISO/IEC 12113:2022, section 4), one file with its pictures in it. In metres, standing upright: what is up on the
+ * A slab as binary glTF 2.0 (ISO/IEC 12113:2022, section 4), one file with its pictures in it. Own code: exporters of libraries want a canvas,
+ * or a document of theirs that takes as many lines to fill, and are larger than all of this room. In metres, standing upright: what is up on the
  * slab's face looks at the viewer (+z), north is up (+y).
  */
 export function encodeGlb(model: Model): Uint8Array {

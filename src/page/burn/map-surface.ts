@@ -3,7 +3,7 @@ import type { ProofSurface } from '../../render/slab/surface/gpu-surface.ts';
 import type { ProofRecord } from './proof-store.ts';
 
 /** A map over a picture at screen size, 0–255 a place. */
-export interface PlaceMap {
+interface PlaceMap {
   readonly width: number;
   readonly height: number;
   readonly pitchMm: number;

@@ -19,6 +19,7 @@ import type { Crop } from '../../burn/proof.ts';
 import { averageColors } from '../../image/average-colors.ts';
 import { pictureFrame } from '../../piece/frame.ts';
 import { type Piece, SCREEN_METHODS, type ScreenMethod } from '../../piece/schema.ts';
+import { ARROWS } from '../../render/gestures.ts';
 import type { ProofSurface } from '../../render/slab/surface/gpu-surface.ts';
 import { MOST_VALUES, type NumberSettingId, usualValues } from '../../studies/grid/grid-setting.ts';
 import { ask } from '../burn/proof-client.ts';
@@ -26,6 +27,7 @@ import { duration, percent, useProofStore } from '../burn/proof-store.ts';
 import type { PictureSheet } from '../burn/worker/questions.ts';
 import { inBackground } from '../faults/lazy-part.tsx';
 import { SheetDialog } from '../fields/SheetDialog.tsx';
+import { Fault } from '../fields/TaskProgress.tsx';
 import { ChoiceControl, PairSwitch } from '../fields/ValueControl.tsx';
 import { saveFile } from '../files/save-file.ts';
 import { faultOf } from '../remote/task.ts';
@@ -157,7 +159,7 @@ export function GridDialog({ onClose }: { onClose: () => void }) {
 const MOST_PIXELS = 400;
 
 /** A burned grid as one picture; cells that are not there yet are left out with their whole row or column unfinished. */
-export function gridSheet(name: string, { plan, cells }: BurnedGrid): PictureSheet {
+function gridSheet(name: string, { plan, cells }: BurnedGrid): PictureSheet {
   const { across, down } = plan;
   const inRows = [...cells].sort((a, b) => a.row - b.row || a.column - b.column);
   return {
@@ -190,7 +192,7 @@ const FIELDS = [
 ] as const;
 
 /** The crop by numbers. */
-export function CropNumbers({ crop, onChange }: { crop: Crop; onChange: (crop: Crop) => void }) {
+function CropNumbers({ crop, onChange }: { crop: Crop; onChange: (crop: Crop) => void }) {
   return (
     <div className="crop-numbers">
       {FIELDS.map(([key, label]) => (
@@ -217,11 +219,7 @@ export function CropNumbers({ crop, onChange }: { crop: Crop; onChange: (crop: C
 const LANES = 2;
 
 /** Burns a grid cell by cell into the store. */
-export async function burnGrid(
-  plan: GridPlan & { readonly crop: Crop },
-  piece: Piece,
-  photoKey: string,
-): Promise<void> {
+async function burnGrid(plan: GridPlan & { readonly crop: Crop }, piece: Piece, photoKey: string): Promise<void> {
   const start = performance.now();
   const cells = cellsOf(plan, piece);
   setGrid({ grid: { plan, piece, photoKey, cells, tookMs: null } });
@@ -250,7 +248,7 @@ interface CropFrameProps {
 }
 
 /** The whole picture small, and on it the frame of the crop: drag it, drag its corner, or move it with the arrow keys. */
-export function CropFrame({ surface, crop, onChange }: CropFrameProps) {
+function CropFrame({ surface, crop, onChange }: CropFrameProps) {
   const canvas = useRef<HTMLCanvasElement>(null);
   const place = useRef<HTMLDivElement>(null);
   const grab = useRef<{ x: number; y: number; crop: Crop; sizes: boolean } | null>(null);
@@ -288,17 +286,11 @@ export function CropFrame({ surface, crop, onChange }: CropFrameProps) {
     grab.current = null;
   };
   const byKey = (event: KeyboardEvent) => {
-    const step = event.shiftKey ? 10 : 1;
-    const ways: Record<string, [number, number]> = {
-      ArrowLeft: [-step, 0],
-      ArrowRight: [step, 0],
-      ArrowUp: [0, -step],
-      ArrowDown: [0, step],
-    };
-    const way = ways[event.key];
+    const way = ARROWS[event.key];
     if (!way) return;
     event.preventDefault();
-    onChange(heldIn(whole, { ...crop, xMm: crop.xMm + way[0], yMm: crop.yMm + way[1] }));
+    const step = event.shiftKey ? 10 : 1;
+    onChange(heldIn(whole, { ...crop, xMm: crop.xMm + step * way[0], yMm: crop.yMm + step * way[1] }));
   };
   const share = (mm: number, of: number) => `${(100 * mm) / of}%`;
   return (
@@ -347,7 +339,7 @@ interface GridPanelProps {
 }
 
 /** What the grid is made of: the crop, what changes across, what changes down. */
-export function GridPanel(props: GridPanelProps) {
+function GridPanel(props: GridPanelProps) {
   const { plan, piece, surface, onPlan, burning, share, tookMs, fault, said, isStale } = props;
   const { across, down, pass, crop } = plan;
   const count = across.values.length * down.values.length;
@@ -401,11 +393,7 @@ export function GridPanel(props: GridPanelProps) {
             </p>
           )}
         </div>
-        {fault && (
-          <p className="warning" role="alert">
-            {fault}
-          </p>
-        )}
+        <Fault words={fault} />
         {burning ? (
           <Button className="wide" onPress={props.onStop}>
             Stop
@@ -421,9 +409,9 @@ export function GridPanel(props: GridPanelProps) {
 }
 
 /** Smallest and largest side of a crop, mm: with larger ones a grid takes minutes. */
-export const LEAST_MM = 3;
+const LEAST_MM = 3;
 
-export const MOST_MM = 80;
+const MOST_MM = 80;
 
 const between = (value: number, low: number, high: number) => Math.min(Math.max(value, low), Math.max(low, high));
 
@@ -458,7 +446,7 @@ const HEAD_PX = 50;
 const GAP_PX = 10;
 
 /** The grid's pictures at one scale, each with its minutes and what stays uncleared. */
-export function GridCells({ grid, onTake, onPin }: GridCellsProps) {
+function GridCells({ grid, onTake, onPin }: GridCellsProps) {
   const { across, down, crop } = grid.plan;
   const place = useRef<HTMLDivElement>(null);
   const [room, setRoom] = useState({ width: 900, height: 600 });
@@ -590,7 +578,7 @@ interface AxisControlsProps {
 }
 
 /** What changes along one side of the grid, and through which values. */
-export function AxisControls({ label, axis, other, piece, pass, onChange }: AxisControlsProps) {
+function AxisControls({ label, axis, other, piece, pass, onChange }: AxisControlsProps) {
   return (
     <fieldset className="grid-axis">
       <ChoiceControl

@@ -1,4 +1,3 @@
-import { type CsvValue, encodeCsv } from '../../base/csv.ts';
 import { type ShownQuantity, shownIn } from '../../base/quantity.ts';
 import { mmPerSToMmPerMin, percentToRatio, pitchMmToRowsPerInch, ratioToPercent } from '../../base/units.ts';
 import { SCREENS } from '../../image/screens/screen-tone.ts';
@@ -216,4 +215,25 @@ function inPairs(phrases: readonly string[], perLine: number): string[] {
   const lines: string[] = [];
   for (let i = 0; i < phrases.length; i += perLine) lines.push(phrases.slice(i, i + perLine).join(' · '));
   return lines;
+}
+
+/** Text that begins so would be taken for a formula by a table program, as would what hides behind a tab or a line break. */
+const FORMULA = /^[=+\-@\t\r\n]/;
+
+/** A value of a table: numbers stay numbers, null is left empty. */
+type CsvValue = string | number | null;
+
+/**
+ * Comma-separated values after RFC 4180 (Y. Shafranovich, 2005): records end with CR LF, fields with commas, quotes or line breaks are
+ * quoted and their quotes doubled. Text that a table program would take for a formula is given an apostrophe, so that it stays text.
+ * Numbers that are not finite are left empty.
+ */
+export const encodeCsv = (records: readonly (readonly CsvValue[])[]): string =>
+  records.map((record) => `${record.map(csvField).join(',')}\r\n`).join('');
+
+function csvField(value: CsvValue): string {
+  if (value === null) return '';
+  if (typeof value === 'number') return Number.isFinite(value) ? String(value) : '';
+  const text = FORMULA.test(value) ? `'${value}` : value;
+  return /[",\r\n]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text;
 }

@@ -1,10 +1,10 @@
-import { type ComponentType, lazy } from 'react';
+import { type ComponentType, lazy, Suspense } from 'react';
 import { Cancelled } from '../../base/stop.ts';
 import { setProof } from '../burn/proof-store.ts';
 
 const failed = new Set<() => void>();
 
-/** A part of the page that is loaded when it is first shown. If that failed, it is loaded anew after `renewParts`. */
+/** A part of the page that is loaded when it is first shown; until then its place is empty. If that failed, it is loaded anew after `renewParts`. */
 export function lazyPart<Props extends object>(load: () => Promise<ComponentType<Props>>): ComponentType<Props> {
   const make = () =>
     lazy<ComponentType<Props>>(async () => {
@@ -20,7 +20,11 @@ export function lazyPart<Props extends object>(load: () => Promise<ComponentType
   const renew = () => {
     Part = make();
   };
-  return (props) => <Part {...props} />;
+  return (props) => (
+    <Suspense fallback={null}>
+      <Part {...props} />
+    </Suspense>
+  );
 }
 
 /** Before what failed is tried again. */

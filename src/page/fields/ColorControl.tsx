@@ -1,5 +1,5 @@
 import { type PointerEvent, useCallback, useEffect, useId, useRef, useState } from 'react';
-import { Button, FileTrigger } from 'react-aria-components';
+import { Button } from 'react-aria-components';
 import {
   colorDifference,
   differenceWords,
@@ -15,9 +15,11 @@ import {
 import { colorFromPhoto, meanPatch, type PatchReading } from '../../base/color/patch.ts';
 import { quantity } from '../../base/quantity.ts';
 import { lab as labSchema } from '../../piece/schema.ts';
-import { inBackground } from '../faults/lazy-part.tsx';
+import { ARROWS } from '../../render/gestures.ts';
+import { OpenButton } from './OpenButton.tsx';
 import { openPatchPhoto } from './open-patch-photo.ts';
 import { More } from './SheetDialog.tsx';
+import { Fault } from './TaskProgress.tsx';
 import { ChoiceControl, PairSwitch, SwitchControl, ValueControl } from './ValueControl.tsx';
 import './color-control.css';
 
@@ -257,8 +259,7 @@ function PatchReader({ current, onTake }: PatchReaderProps) {
   const [lightness, setLightness] = useState(90);
   const [reading, setReading] = useState<PatchReading | null>(null);
 
-  const open = async (file: File | undefined) => {
-    if (!file) return;
+  const open = async (file: File) => {
     const turn = ++latest.current;
     try {
       const opened = await openPatchPhoto(file);
@@ -289,17 +290,10 @@ function PatchReader({ current, onTake }: PatchReaderProps) {
 
   return (
     <div className="patch-reader">
-      <FileTrigger
-        acceptedFileTypes={['image/jpeg', 'image/png', 'image/webp']}
-        onSelect={(files) => inBackground(open(files?.[0]))}
-      >
-        <Button className="wide">From a photograph…</Button>
-      </FileTrigger>
-      {fault && (
-        <p className="warning" role="alert">
-          {fault}
-        </p>
-      )}
+      <OpenButton types={['image/jpeg', 'image/png', 'image/webp']} onFile={open}>
+        From a photograph…
+      </OpenButton>
+      <Fault words={fault} />
       {!photo && (
         <p className="hint">A dry painted patch with white paper or a grey card beside it, in even daylight.</p>
       )}
@@ -398,13 +392,6 @@ function heldBox({ x, y, width, height }: PatchBox): PatchBox {
   const h = Math.min(1, Math.max(LEAST, height));
   return { width: w, height: h, x: Math.min(1 - w, Math.max(0, x)), y: Math.min(1 - h, Math.max(0, y)) };
 }
-
-const ARROWS: Readonly<Record<string, readonly [number, number]>> = {
-  ArrowLeft: [-1, 0],
-  ArrowRight: [1, 0],
-  ArrowUp: [0, -1],
-  ArrowDown: [0, 1],
-};
 
 /** What an arrow key makes of a rectangle: it moves by a hundredth, or with `resize` its far corner does. Null for other keys. */
 export function boxByKey(box: PatchBox, key: string, resize: boolean): PatchBox | null {

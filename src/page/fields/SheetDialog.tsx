@@ -1,5 +1,5 @@
 import { Component, type KeyboardEvent, type ReactNode } from 'react';
-import { Button, Dialog, Disclosure, DisclosurePanel, Modal, ModalOverlay } from 'react-aria-components';
+import { Button, Dialog, Disclosure, DisclosurePanel, Heading, Modal, ModalOverlay } from 'react-aria-components';
 import { renewParts } from '../faults/lazy-part.tsx';
 import { savePieceFile } from '../store/keeping.ts';
 import './sheet-dialog.css';
@@ -30,14 +30,43 @@ export function SheetDialog({ label, isOpen, onClose, children }: SheetDialogPro
   );
 }
 
+/** Steps that can be taken back and done again. */
+export interface Steps {
+  readonly canUndo: boolean;
+  readonly canRedo: boolean;
+  readonly undo: () => void;
+  readonly redo: () => void;
+}
+
+export function StepButtons({ canUndo, canRedo, undo, redo }: Steps) {
+  return (
+    <>
+      <Button className="quiet" isDisabled={!canUndo} onPress={undo}>
+        Undo
+      </Button>
+      <Button className="quiet" isDisabled={!canRedo} onPress={redo}>
+        Redo
+      </Button>
+    </>
+  );
+}
+
 interface SheetTableProps {
-  onUndo: () => void;
-  onRedo: () => void;
+  title: string;
+  /** Beside the title. */
+  beside?: ReactNode;
+  steps?: Steps;
+  /** More that can be done with all of it. */
+  actions?: ReactNode;
+  onClose?: () => void;
   children: ReactNode;
 }
 
-/** What lies in the dialog. Undo and redo by key belong to it while it is open, but for text that is being typed. */
-export function SheetTable({ onUndo, onRedo, children }: SheetTableProps) {
+/**
+ * What lies in the dialog, under a line with its name and what can be done with all of it. Undo and redo by key belong to it while it is
+ * open, but for text that is being typed.
+ */
+export function SheetTable({ title, beside, steps, actions, onClose, children }: SheetTableProps) {
   const byKey = (event: KeyboardEvent) => {
     const key = event.key.toLowerCase();
     if (!(event.ctrlKey || event.metaKey) || (key !== 'z' && key !== 'y')) return;
@@ -46,12 +75,24 @@ export function SheetTable({ onUndo, onRedo, children }: SheetTableProps) {
     if (target instanceof HTMLTextAreaElement || (target instanceof HTMLInputElement && target.type !== 'range'))
       return;
     event.preventDefault();
-    if (key === 'y' || event.shiftKey) onRedo();
-    else onUndo();
+    if (key === 'y' || event.shiftKey) steps?.redo();
+    else steps?.undo();
   };
   return (
     // biome-ignore lint/a11y/noStaticElementInteractions: it only catches keys of what is in it
     <div className="sheet-table" onKeyDown={byKey}>
+      <header className="sheet-head">
+        <Heading slot="title">{title}</Heading>
+        {beside}
+        <span className="spacer" />
+        {steps && <StepButtons {...steps} />}
+        {actions}
+        {onClose && (
+          <Button className="quiet" onPress={onClose}>
+            Close
+          </Button>
+        )}
+      </header>
       {children}
     </div>
   );

@@ -1,4 +1,4 @@
-import { Suspense, useState } from 'react';
+import { useState } from 'react';
 import { Button, FileTrigger, ToggleButton } from 'react-aria-components';
 import type { ToneIntent } from '../../burn/fit-tones.ts';
 import { sharpenForSpot } from '../../image/repair/spot-sharpening.ts';
@@ -141,11 +141,7 @@ function MaskButton() {
           ? `${strokes === 1 ? 'One stroke says' : `${strokes} strokes say`} what of the picture is not burned.`
           : 'Paint over what shall not be burned, or take a calm background away.'}
       </p>
-      {open && photo && (
-        <Suspense fallback={null}>
-          <MaskDialog photo={photo} onClose={() => setOpen(false)} />
-        </Suspense>
-      )}
+      {open && photo && <MaskDialog photo={photo} onClose={() => setOpen(false)} />}
     </div>
   );
 }

@@ -7,7 +7,7 @@ import { quotePaper, sumQuote } from '../../outputs/paper/quote-paper.ts';
 import { proofSentences } from '../../outputs/proof-sentences.ts';
 import type { LogEntry, Piece, QuoteSettings } from '../../piece/schema.ts';
 import { ask } from '../burn/proof-client.ts';
-import { isWhole, setProof, useShown } from '../burn/proof-store.ts';
+import { isWhole, type ProofRecord, setProof, useShown } from '../burn/proof-store.ts';
 import type { PictureKind } from '../burn/worker/questions.ts';
 import { inBackground } from '../faults/lazy-part.tsx';
 import { More } from '../fields/SheetDialog.tsx';
@@ -82,43 +82,49 @@ export function HandOverStep() {
   );
 }
 
-/** Opens the finished slab in its settings, with all that can be saved of it. */
-function MockUp() {
+interface OpensProofProps {
+  label: string;
+  hint: string;
+  onOpen: (record: ProofRecord) => Promise<void>;
+}
+
+/** Opens what is made of a finished proof. */
+function OpensProof({ label, hint, onOpen }: OpensProofProps) {
   const { left: record } = useShown();
   const done = record !== null && isWhole(record);
   return (
     <>
-      <Button className="wide" isDisabled={!done} onPress={() => record && inBackground(openMockup(record))}>
-        Open the mock-up
+      <Button className="wide" isDisabled={!done} onPress={() => record && inBackground(onOpen(record))}>
+        {label}
       </Button>
-      <p className="hint">
-        {done
-          ? 'The finished slab on a shelf, beside a cup, on a wall: stills, clips, models, and a file for the client.'
-          : 'Once the proof is finished.'}
-      </p>
-      <MockupDialog />
+      <p className="hint">{done ? hint : 'Once the proof is finished.'}</p>
     </>
   );
 }
 
-/** Opens the burn, row by row. */
-function WatchBurn() {
-  const { left: record } = useShown();
-  const done = record !== null && isWhole(record);
-  return (
-    <>
-      <Button className="wide" isDisabled={!done} onPress={() => record && inBackground(openBurn(record))}>
-        Open the burn
-      </Button>
-      <p className="hint">
-        {done
-          ? 'The slab as it stands after any minute of any pass, the time left, and what a stop does.'
-          : 'Once the proof is finished.'}
-      </p>
-      <BurnDialog />
-    </>
-  );
-}
+/** The finished slab in its settings, with all that can be saved of it. */
+const MockUp = () => (
+  <>
+    <OpensProof
+      label="Open the mock-up"
+      hint="The finished slab on a shelf, beside a cup, on a wall: stills, clips, models, and a file for the client."
+      onOpen={openMockup}
+    />
+    <MockupDialog />
+  </>
+);
+
+/** The burn, row by row. */
+const WatchBurn = () => (
+  <>
+    <OpensProof
+      label="Open the burn"
+      hint="The slab as it stands after any minute of any pass, the time left, and what a stop does."
+      onOpen={openBurn}
+    />
+    <BurnDialog />
+  </>
+);
 
 const MOST_ENTRIES = 200;
 

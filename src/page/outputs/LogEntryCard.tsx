@@ -1,9 +1,9 @@
 import { useEffect, useState } from 'react';
-import { Button, FileTrigger, Label, TextArea, TextField } from 'react-aria-components';
+import { Button, Label, TextArea, TextField } from 'react-aria-components';
 import { mmPerSToMmPerMin } from '../../base/units.ts';
 import { LOG_OUTCOMES, type LogEntry } from '../../piece/schema.ts';
 import { powers, setProof } from '../burn/proof-store.ts';
-import { inBackground } from '../faults/lazy-part.tsx';
+import { OpenButton } from '../fields/OpenButton.tsx';
 import { ChoiceControl } from '../fields/ValueControl.tsx';
 import { keepImage, photoBytes, shrinkPhoto } from '../files/photo-bytes.ts';
 import { PHOTO_TYPES } from '../store/files.ts';
@@ -27,8 +27,7 @@ interface LogEntryCardProps {
 
 export function LogEntryCard({ entry, onChange, onRemove, onRepeat }: LogEntryCardProps) {
   const when = new Date(entry.burnedAt);
-  const addPhoto = async (file: File | undefined) => {
-    if (!file) return;
+  const addPhoto = async (file: File) => {
     const jpeg = await smallJpeg(file);
     if (jpeg) onChange({ photo: await keepImage(jpeg) });
     else setProof({ notice: `${file.name} cannot be read as a picture; save it as JPEG or PNG and try again.` });
@@ -70,9 +69,9 @@ export function LogEntryCard({ entry, onChange, onRemove, onRepeat }: LogEntryCa
         <Button className="quiet" onPress={onRepeat}>
           Use these settings again
         </Button>
-        <FileTrigger acceptedFileTypes={PHOTO_TYPES} onSelect={(files) => inBackground(addPhoto(files?.[0]))}>
-          <Button className="quiet">{entry.photo ? 'Another photo…' : 'Photo…'}</Button>
-        </FileTrigger>
+        <OpenButton types={PHOTO_TYPES} className="quiet" onFile={addPhoto}>
+          {entry.photo ? 'Another photo…' : 'Photo…'}
+        </OpenButton>
         <Button className="quiet" onPress={onRemove}>
           Remove
         </Button>

@@ -6,6 +6,7 @@ import { paperHtml } from '../../outputs/paper/paper-html.ts';
 import type { MachineFile } from '../../outputs/program/machine-file.ts';
 import { duration } from '../burn/proof-store.ts';
 import { inBackground } from '../faults/lazy-part.tsx';
+import { Fault } from '../fields/TaskProgress.tsx';
 import { saveFile } from '../files/save-file.ts';
 import { useTask } from '../remote/task.ts';
 import { openWorker } from '../remote/worker-port.ts';
@@ -43,11 +44,7 @@ export function PaperButtons({ what, fileName, isDisabled, make }: PaperButtonsP
           {label('html', 'as web page')}
         </Button>
       </div>
-      {fault && (
-        <p className="warning" role="alert">
-          {fault}
-        </p>
-      )}
+      <Fault words={fault} />
     </>
   );
 }
@@ -123,11 +120,7 @@ export function FileButton({ label, hint, file, files, isDisabled = false }: Fil
           </p>
         ))}
       {outcome && 'refusals' in outcome && outcome.piece === piece && <Refusals refusals={outcome.refusals} />}
-      {fault && (
-        <p className="warning" role="alert">
-          {fault}
-        </p>
-      )}
+      <Fault words={fault} />
     </div>
   );
 }

@@ -9,6 +9,7 @@ import { pictureFrame } from '../../piece/frame.ts';
 import type { Piece } from '../../piece/schema.ts';
 import { ask } from '../burn/proof-client.ts';
 import { inBackground } from '../faults/lazy-part.tsx';
+import { Fault } from '../fields/TaskProgress.tsx';
 import { ChoiceControl, ValueControl } from '../fields/ValueControl.tsx';
 import { useTask } from '../remote/task.ts';
 import { usePieceStore } from '../store/piece-store.ts';
@@ -154,11 +155,7 @@ export function TakeUpBurn({ files, isDisabled }: { readonly files: MachineFiles
         </>
       )}
       {refusals && <Refusals refusals={refusals} />}
-      {fault && (
-        <p className="warning" role="alert">
-          {fault}
-        </p>
-      )}
+      <Fault words={fault} />
     </>
   );
 }

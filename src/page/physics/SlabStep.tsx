@@ -1,4 +1,3 @@
-import { Suspense } from 'react';
 import { Button } from 'react-aria-components';
 import { quantity } from '../../base/quantity.ts';
 import { degToRad, radToDeg } from '../../base/units.ts';
@@ -6,10 +5,8 @@ import { SPECIES_NAMES, speciesOf, woodOf } from '../../piece/defaults.ts';
 import type { Check, Knot, Slab, Wood } from '../../piece/schema.ts';
 import { lazyPart } from '../faults/lazy-part.tsx';
 import { ColorControl } from '../fields/ColorControl.tsx';
-import { Field } from '../fields/Field.tsx';
+import { Field, RemovalControls } from '../fields/Field.tsx';
 import { ItemList } from '../fields/ItemList.tsx';
-import { PlaceControls } from '../fields/PlaceControls.tsx';
-import { RemovalControls } from '../fields/RemovalControls.tsx';
 import { More } from '../fields/SheetDialog.tsx';
 import {
   ChoiceControl,
@@ -135,11 +132,7 @@ function SlabPhotoButton() {
       <Button className="wide" onPress={() => setSlabPhoto({ open: true })}>
         From a photograph of the slab…
       </Button>
-      {open && (
-        <Suspense fallback={null}>
-          <SlabPhotoDialog />
-        </Suspense>
-      )}
+      {open && <SlabPhotoDialog />}
     </>
   );
 }
@@ -387,4 +380,35 @@ function freePlace(slab: Slab, side: 'left' | 'right', taken: readonly Place[], 
     Math.min(...taken.map(({ xMm, yMm }) => Math.hypot(xMm - place.xMm, yMm - place.yMm)));
   const free = places.find((place) => nearest(place) >= apartMm);
   return free ?? places.reduce((best, place) => (nearest(place) > nearest(best) ? place : best));
+}
+
+type SpotPath = `slab.${'knots' | 'checks'}.${number}`;
+
+interface PlaceControlsProps {
+  /** What is placed: “Middle of the knot”. */
+  what: string;
+  x: `${SpotPath}.xMm` | 'slab.pithXMm';
+  y: `${SpotPath}.yMm` | 'slab.pithYMm';
+}
+
+/** A place on the slab, from its centre; the sliders reach to the rim. */
+function PlaceControls({ what, x, y }: PlaceControlsProps) {
+  const widthMm = usePieceStore((state) => state.piece.slab.widthMm);
+  const heightMm = usePieceStore((state) => state.piece.slab.heightMm);
+  return (
+    <>
+      <Field
+        of={x}
+        hint={`${what} from the centre of the slab; negative lies left.`}
+        sliderLow={-widthMm / 2}
+        sliderHigh={widthMm / 2}
+      />
+      <Field
+        of={y}
+        hint={`${what} from the centre of the slab; negative lies further away.`}
+        sliderLow={-heightMm / 2}
+        sliderHigh={heightMm / 2}
+      />
+    </>
+  );
 }

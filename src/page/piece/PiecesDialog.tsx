@@ -122,28 +122,28 @@ export function showPieces(): Promise<void> {
   return trying(() => flushPiece().catch(() => {}));
 }
 
-export const closePieces = (): void => setPieces({ open: false, removed: null });
+const closePieces = (): void => setPieces({ open: false, removed: null });
 
-export async function openListed({ id }: Listed): Promise<void> {
+async function openListed({ id }: Listed): Promise<void> {
   closePieces();
   await openKept(id);
 }
 
-export const copyListed = ({ id }: Listed): Promise<void> =>
+const copyListed = ({ id }: Listed): Promise<void> =>
   trying(async () => {
     await flushPiece().catch(() => {});
     await copyPiece(await openDatabase(), id);
   });
 
-export const saveListed = ({ id }: Listed): Promise<void> => trying(() => saveKeptFile(id));
+const saveListed = ({ id }: Listed): Promise<void> => trying(() => saveKeptFile(id));
 
-export const removeListed = ({ id }: Listed): Promise<void> =>
+const removeListed = ({ id }: Listed): Promise<void> =>
   trying(async () => {
     if (id === useKeepingStore.getState().id || (await heldPieces([id])).has(id)) return;
     setPieces({ removed: await removePiece(await openDatabase(), id) });
   });
 
-export const undoRemoval = (): Promise<void> =>
+const undoRemoval = (): Promise<void> =>
   trying(async () => {
     const { removed } = usePiecesStore.getState();
     if (removed) await restorePiece(await openDatabase(), removed);
@@ -151,7 +151,7 @@ export const undoRemoval = (): Promise<void> =>
   });
 
 /** What an earlier layout held and nobody could read, as a file. */
-export function saveLeftover({ title, value }: Leftover): void {
+function saveLeftover({ title, value }: Leftover): void {
   const bytes =
     value instanceof Uint8Array
       ? value
@@ -181,4 +181,4 @@ export const usePiecesStore = create<PiecesState>()(() => ({
   fault: null,
 }));
 
-export const setPieces = usePiecesStore.setState;
+const setPieces = usePiecesStore.setState;

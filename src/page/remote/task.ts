@@ -71,5 +71,5 @@ export const useTask = (): Task => useState(createTask)[0];
 /** What went wrong, as a sentence of its own: first letter large, full stop at the end. */
 export const faultOf = (error: unknown): string => sentence(error instanceof Error ? error.message : String(error));
 
-export const sentence = (text: string): string =>
+const sentence = (text: string): string =>
   `${text.charAt(0).toUpperCase()}${text.slice(1)}${/[.!?]$/.test(text) ? '' : '.'}`;

@@ -4,7 +4,7 @@ import { type DBSchema, type IDBPDatabase, openDB } from 'idb';
  * What this page keeps in the browser. Values are `unknown` where they are read: another version, or damage, may have written them, so
  * each is checked before it is used (`records.ts`), and what cannot be read stays as it is.
  */
-export interface Kept extends DBSchema {
+interface Kept extends DBSchema {
   /**
    * Pieces by id and by the tab that may write them. `id` is unique, so a tab that another one took the piece from is refused when it
    * writes, without having to look first: a write begun while the page is left still counts.

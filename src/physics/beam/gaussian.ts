@@ -6,11 +6,6 @@ import type { Pass, Source } from '../../piece/schema.ts';
  * ISO 11146-1. Checked in `test/reference/beam.test.ts`.
  */
 
-/** Peak intensity of an elliptical Gaussian beam, `I0 = 2P / (π wx wy)`, W/mm². */
-export function peakIntensity(powerW: number, radiusXMm: number, radiusYMm: number = radiusXMm): number {
-  return (2 * powerW) / (Math.PI * radiusXMm * radiusYMm);
-}
-
 /** Peak fluence of a pulse, `F0 = 2E / (π w²)`, J/mm². */
 export function peakFluence(pulseJ: number, radiusMm: number): number {
   return (2 * pulseJ) / (Math.PI * radiusMm * radiusMm);
@@ -31,42 +26,10 @@ export function radiusAtMm(waistMm: number, wavelengthNm: number, beamQuality: n
   return Math.hypot(waistMm, halfAngleRad(waistMm, wavelengthNm, beamQuality) * offsetMm);
 }
 
-/** Spot diameter behind a lens, `d0 = 4 M² λ f / (π D)`, D the 1/e² diameter at the lens; mm. */
-export function focusedDiameterMm(
-  wavelengthNm: number,
-  beamQuality: number,
-  focalLengthMm: number,
-  diameterAtLensMm: number,
-): number {
-  return (4 * beamQuality * wavelengthNm * 1e-6 * focalLengthMm) / (Math.PI * diameterAtLensMm);
-}
-
 /** Dose beside a line burned at constant speed, `D(y) = √(2/π) · P/(v w) · exp(−2y²/w²)`, J/mm². */
 export function lineDose(powerW: number, feedMmPerS: number, acrossRadiusMm: number, distanceMm = 0): number {
   const ratio = distanceMm / acrossRadiusMm;
   return ((Math.sqrt(2 / Math.PI) * powerW) / (feedMmPerS * acrossRadiusMm)) * Math.exp(-2 * ratio * ratio);
-}
-
-/**
- * Dose of an endless raster of equal rows at a distance from a row's centre, J/mm², by the Poisson sum
- * `D(y) = P/(v p) · [1 + 2 Σ exp(−π² n² w² / (2p²)) cos(2π n y / p)]`.
- * What single crossings leave is not a function of this sum: use it for means and ripple only.
- */
-export function rasterDose(
-  powerW: number,
-  feedMmPerS: number,
-  rowPitchMm: number,
-  acrossRadiusMm: number,
-  distanceMm: number,
-): number {
-  const exponent = (Math.PI * acrossRadiusMm) / rowPitchMm;
-  let sum = 1;
-  for (let n = 1; n <= 64; n++) {
-    const weight = 2 * Math.exp(-0.5 * exponent * exponent * n * n);
-    if (weight < 1e-18) break;
-    sum += weight * Math.cos((2 * Math.PI * n * distanceMm) / rowPitchMm);
-  }
-  return (powerW / (feedMmPerS * rowPitchMm)) * sum;
 }
 
 /**

@@ -70,12 +70,6 @@ export function filmReflectance(absorption: number, scattering: number, thicknes
   return (1 - ground * (a - b * coth)) / (a - ground + b * coth);
 }
 
-/** Reflectance of a film too thick to see through, `R∞ = 1 + K/S − √((K/S)² + 2K/S)`. */
-export function opaqueReflectance(absorption: number, scattering: number): number {
-  const ratio = absorption / scattering;
-  return 1 + ratio - Math.sqrt(ratio * ratio + 2 * ratio);
-}
-
 /** `K/S = (1 − R∞)² / (2 R∞)`. */
 export function absorptionOverScattering(opaque: number): number {
   return ((1 - opaque) * (1 - opaque)) / (2 * opaque);
@@ -96,31 +90,6 @@ export function measuredReflectance(inside: number, outer = OUTER_REFLECTION, in
 export function insideReflectance(measured: number, outer = OUTER_REFLECTION, inner = INNER_REFLECTION): number {
   return Math.max(0, (measured - outer) / (1 - outer - inner + inner * measured));
 }
-
-/** Fresnel reflection at normal incidence, `((n2 − n1) / (n1 + n2))²`. */
-export function normalFresnel(n1: number, n2: number): number {
-  const ratio = (n2 - n1) / (n1 + n2);
-  return ratio * ratio;
-}
-
-/**
- * Reflectance of dots too small to see. Sources: A. Murray 1936; J. A. C. Yule & W. J. Nielsen 1951; n = 1.7 in the absence
- * of data after M. Pearson, TAGA 1981. Checked against printed values in `test/reference/appearance.test.ts`.
- */
-
-/** Murray–Davies (n = 1) or Yule–Nielsen (n > 1): `R = [a·Rs^(1/n) + (1−a)·Rp^(1/n)]^n`. */
-export function dottedReflectance(dotShare: number, dot: number, ground: number, yuleNielsen = 1): number {
-  const exponent = 1 / yuleNielsen;
-  return (dotShare * dot ** exponent + (1 - dotShare) * ground ** exponent) ** yuleNielsen;
-}
-
-/** Apparent dot share by Murray–Davies from densities over the ground: `a = (1 − 10^−Dt) / (1 − 10^−Ds)`. */
-export function dotShareFromDensity(tintDensity: number, solidDensity: number): number {
-  return (1 - 10 ** -tintDensity) / (1 - 10 ** -solidDensity);
-}
-
-/** Reflection density, `D = −log10 R`. */
-export const density = (reflectance: number): number => -Math.log10(reflectance);
 
 /**
  * From a gloss meter's reading to the roughness of the microfacet model.

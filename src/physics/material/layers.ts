@@ -83,10 +83,6 @@ interface PulsedCrossing {
   readonly depthUm: number;
 }
 
-/** Depth of one pulse, µm; 0 below the threshold. Fluences in the same unit. */
-export const pulseDepthUm = (depthPerPulseUm: number, fluence: number, threshold: number): number =>
-  fluence > threshold ? depthPerPulseUm * Math.log(fluence / threshold) : 0;
-
 /** Threshold after N pulses over that of the first. */
 export const incubated = (pulses: number, incubation: number): number => Math.max(1, pulses) ** (incubation - 1);
 
@@ -148,16 +144,6 @@ export function scorchAbsorption(level: number, wavelengthNm: number): number {
 /** Diameter of the mark of one pulse, `D² = 2 w0² ln(F0 / Fth)`; mm, 0 below the threshold. */
 export function pulseMarkDiameterMm(waistMm: number, peak: number, threshold: number): number {
   return peak <= threshold ? 0 : waistMm * Math.sqrt(2 * Math.log(peak / threshold));
-}
-
-/** Width of a burned line, `W² = 2 w² ln(Dpeak / Dth)`; mm, 0 below the threshold. */
-export function lineMarkWidthMm(acrossRadiusMm: number, peakDose: number, thresholdDose: number): number {
-  return pulseMarkDiameterMm(acrossRadiusMm, peakDose, thresholdDose);
-}
-
-/** Mean dose on a band burned by a beam of a given width, `H = P / (d v)`, J/mm² (Acta Fac. Xylologiae Zvolen 61(1), 2019, eq. 1). */
-export function bandDose(powerW: number, bandWidthMm: number, feedMmPerS: number): number {
-  return powerW / (bandWidthMm * feedMmPerS);
 }
 
 /**

@@ -224,7 +224,7 @@ export interface RowFocus {
 }
 
 /** The beam along the row from a place: of a dot's constant power, and of what is still missing or left as it begins. */
-export interface AlongWeights {
+interface AlongWeights {
   readonly box: Float64Array;
   readonly rise: Float64Array;
   readonly fall: Float64Array;

@@ -281,16 +281,6 @@ export function usedRunUpMm(
   return Math.min(runUpMm, Math.max(LEAST_RUN_UP_MM, fullRunUpMm(feedMmPerS, accelerationMmPerS2)));
 }
 
-/** Ramp under limited jerk: time `v/a + a/j`, distance `(v/2)(v/a + a/j)`; valid if v ≥ a²/j. */
-export function jerkRamp(
-  feedMmPerS: number,
-  accelerationMmPerS2: number,
-  jerkMmPerS3: number,
-): { timeS: number; distanceMm: number } {
-  const timeS = feedMmPerS / accelerationMmPerS2 + accelerationMmPerS2 / jerkMmPerS3;
-  return { timeS, distanceMm: (feedMmPerS / 2) * timeS };
-}
-
 /**
  * Time to cross a stretch of a row over the time at full feed, for a stretch that starts `fromMm` after the run-up began from
  * rest; 1 once the feed is reached. With `held` power this is also the dose over the wanted dose.

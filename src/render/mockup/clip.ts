@@ -5,7 +5,7 @@ import { type DrawHooks, FRAMES_PER_S, gatherLight, openScene, type Shot } from 
 
 export type ClipKind = 'turn' | 'lamp';
 
-export interface ClipSize {
+interface ClipSize {
   readonly width: number;
   readonly height: number;
   readonly seconds: number;
@@ -17,7 +17,7 @@ const BITS_PER_PIXEL = 0.22;
 const MICROSECONDS = 1_000_000;
 
 /** What a recorder is given, frame by frame. */
-export interface Recorder {
+interface Recorder {
   add(canvas: OffscreenCanvas): Promise<void>;
   finish(): Promise<Uint8Array>;
   close(): void;

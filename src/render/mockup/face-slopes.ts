@@ -3,7 +3,7 @@ import type { Picture } from './gl/program.ts';
 /** Steepest slope told apart; the same number is in shaders/mockup.frag. */
 const RANGE = 0.3;
 
-export interface ReliefPicture {
+interface ReliefPicture {
   readonly width: number;
   readonly height: number;
   /** RGBA: height, roughness, … as `render/model/face-map.ts` draws it. */

@@ -1,3 +1,4 @@
+import { attachGestures } from '../gestures.ts';
 import { AT_HOME, type MockupScene, type Quality, STILL_QUALITY, type Stance } from './mockup-scene.ts';
 
 /** Light samples while something moves, by whether software draws. */
@@ -136,4 +137,25 @@ export class MockupStage {
     cancelAnimationFrame(this.request);
     this.observer.disconnect();
   }
+}
+
+const KEY_RAD = 0.12;
+const KEY_ZOOM = 1.15;
+/** Turn of a drag across the whole picture. */
+const DRAG_RAD = 2.6;
+
+/** Lets a hand or keys turn what a stage shows; the wheel is the page's unless the picture has the focus. Returns what undoes it. */
+export function attachTurning(element: HTMLElement, stage: MockupStage): () => void {
+  return attachGestures(element, {
+    turn(dx, dy) {
+      const scale = DRAG_RAD / Math.max(200, element.clientWidth);
+      stage.turnBy(dx * scale, dy * scale);
+    },
+    pinch: (_, __, apart) => stage.turnBy(0, 0, apart),
+    zoom: (factor) => stage.turnBy(0, 0, factor),
+    step: (right, down) => stage.turnBy(right * KEY_RAD, -down * KEY_RAD),
+    zoomStep: (nearer) => stage.turnBy(0, 0, nearer ? KEY_ZOOM : 1 / KEY_ZOOM),
+    home: () => stage.turnTo(AT_HOME),
+    takesWheel: ({ ctrlKey }) => ctrlKey || document.activeElement === element,
+  });
 }

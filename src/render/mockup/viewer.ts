@@ -1,8 +1,7 @@
 import type { ClientFileData } from './client-file.ts';
-import { attachTurning } from './gestures.ts';
-import { MockupScene } from './mockup-scene.ts';
+import { AT_HOME, MockupScene } from './mockup-scene.ts';
 import { lookOf, partsOf } from './opened-file.ts';
-import { MockupStage, STAGE_CONTEXT } from './stage.ts';
+import { attachTurning, MockupStage, STAGE_CONTEXT } from './stage.ts';
 import type { SettingName } from './things/solids.ts';
 
 /** The program inside the client's file: turns the slab, moves the lamp. Everything it needs is in the page. */
@@ -73,7 +72,7 @@ function attachControls(data: ClientFileData, scene: MockupScene, stage: MockupS
     input.checked = input.value === data.setting;
     input.addEventListener('change', () => {
       scene.setSetting(input.value as SettingName);
-      stage.turnTo({ azimuthRad: 0, heightRad: 0, zoom: 1, turnRad: 0 });
+      stage.turnTo(AT_HOME);
     });
   }
 }

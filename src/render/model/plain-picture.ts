@@ -5,7 +5,7 @@ import { periodicNoise } from '../mesh/outline.ts';
 import { BARK_MM } from '../mesh/rim.ts';
 import { type FaceMap, type Rgba, shownPhoto } from './face-map.ts';
 
-export interface PlainLight {
+interface PlainLight {
   /** Azimuth 0 is the picture's top, growing clockwise; elevation above the slab. */
   readonly azimuthRad: number;
   readonly elevationRad: number;

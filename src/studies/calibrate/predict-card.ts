@@ -33,8 +33,6 @@ export interface FilmTilt {
   readonly y: number;
 }
 
-export const NO_TILT: FilmTilt = { x: 0, y: 0 };
-
 /** Says what patches and lines of a card come out as, for one piece after another; what they share is made once. */
 export interface CardOracle {
   patch(piece: Piece, patch: Pick<CardPatch, 'burns' | 'warmthPerShareK'>, filmFactor?: number): PatchState;

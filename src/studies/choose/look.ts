@@ -6,8 +6,7 @@ import { spotRadii } from '../../physics/beam/gaussian.ts';
 import { passTime } from '../../physics/raster/pass-time.ts';
 import type { Motion, Pass, Piece } from '../../piece/schema.ts';
 import { type Facts, TONE_BINS } from './facts.ts';
-import { type Hardness, hardnessesOf, hardPiece, lightFloor, type Outcome, oddsOf } from './odds.ts';
-import { burnPatches } from './patches.ts';
+import { burnPatches, type Hardness, hardnessesOf, hardPiece, lightFloor, type Outcome, oddsOf } from './odds.ts';
 import { EYE_BLUR_MM, screenGrain } from './search.ts';
 import type { Trials } from './trials.ts';
 

@@ -8,14 +8,17 @@ import {
   SCORCHED_SHARE,
 } from '../../burn/clearing.ts';
 import { biteUm, clearingDose, opaqueDepthUm } from '../../burn/kernel/burn.kernel.ts';
+import type { SwathRunner } from '../../burn/runner.ts';
 import { warmFactor } from '../../burn/swath.ts';
+import { burnToneScale, type ToneScale } from '../../burn/tone-scale.ts';
 import { createMonotoneCurve } from '../../image/tone.ts';
 import { lineDose, spotRadii } from '../../physics/beam/gaussian.ts';
+import type { AppearanceTable } from '../../physics/material/appearance.ts';
 import { layerTable, pulsedCrossing } from '../../physics/material/layers.ts';
+import { NEUTRAL_TONE } from '../../piece/defaults.ts';
 import type { Pass, Piece, Tone } from '../../piece/schema.ts';
 import { shiftPiece, spreadOf } from '../sure/spread.ts';
 import { type Facts, TONE_BINS } from './facts.ts';
-import { burnPatches } from './patches.ts';
 import { HOT_SHARE, type Trials } from './trials.ts';
 
 /** Prepared lightnesses (of stacks that darken: what is missing to 1) at which the odds are burned, and dots along a patch's side. */
@@ -186,7 +189,7 @@ export interface Hardness {
 const STEP = 0.02;
 
 /** Of the two limits that settings lie between: watts that clear, and watts that scorch, where what scorches is not known either. */
-export interface Hardnesses {
+interface Hardnesses {
   readonly clearing: Hardness;
   readonly scorching: Hardness;
 }
@@ -411,4 +414,30 @@ function leastWatts(column: Column, enough: (burned: ReturnType<Column['burn']>)
     else low = middle;
   }
   return high;
+}
+
+interface PatchRequest {
+  /** Prepared lightnesses, rising, at least two. */
+  readonly tones: readonly number[];
+  /** Thickness of the film over its mean. */
+  readonly films: readonly number[];
+  readonly patchDots: number;
+}
+
+/** Burns even patches of given prepared lightnesses with one pass. */
+export function burnPatches(
+  piece: Piece,
+  pass: Pass,
+  appearance: AppearanceTable,
+  runner: SwathRunner,
+  warmthsK: readonly number[],
+  { tones, films, patchDots }: PatchRequest,
+): Promise<ToneScale> {
+  const curve = tones.map((tone, i): [number, number] => [i / (tones.length - 1), tone]);
+  const toned: Piece = {
+    ...piece,
+    passes: [{ ...pass, tone: null, only: null }],
+    picture: { ...piece.picture, tone: { ...NEUTRAL_TONE, curve } },
+  };
+  return burnToneScale(toned, appearance, runner, warmthsK, { tones: tones.length, films, patchDots });
 }

@@ -5,7 +5,7 @@ import { type AppearanceTable, appearanceLab, burnDirection, intactRgb } from '.
 import type { Pass, Piece } from '../../piece/schema.ts';
 import { type Facts, factsOf } from './facts.ts';
 
-export type Where = 'mean' | 'cool' | 'hot';
+type Where = 'mean' | 'cool' | 'hot';
 /**
  * Rows are not equally warm everywhere: what the proof's own maps of four pictures (30–140 mm) have on average. A tenth of the places is
  * cooler than `cool`; round `hot` lie the ends of rows, where the beam comes back soon.

@@ -22,7 +22,7 @@ const SEEN_MM = 0.3;
 const END_MM = 1;
 const NEAR_ENDS = 0.6;
 
-export interface RunUpFinding {
+interface RunUpFinding {
   readonly finding: Finding | null;
   /** The ends get so much that the undercoat scorches there. */
   readonly scorches: boolean;

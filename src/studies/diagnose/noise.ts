@@ -14,7 +14,7 @@ import {
 } from './tally.ts';
 
 /** Noise of the light areas. */
-export interface LightNoise {
+interface LightNoise {
   /** In density, after ISO 13660, read at the proof's own cells; what the picture itself varies is taken off. */
   readonly print: PrintNoise;
   /** Variance of L* by octave, finest first. */

@@ -31,7 +31,7 @@ export interface WholeOutlook {
   readonly lightness: readonly number[];
 }
 
-export interface OutlookOptions {
+interface OutlookOptions {
   /** The film as thick as its mean everywhere. */
   readonly evenFilm?: boolean;
   readonly warmthsK?: readonly number[];

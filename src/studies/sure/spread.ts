@@ -134,12 +134,6 @@ export function weightedMean(values: readonly Weighted<number>[]): number {
   return values.reduce((sum, { value, weight }) => sum + weight * value, 0) / total;
 }
 
-/** Standard deviation about the weighted mean. */
-export function weightedDeviation(values: readonly Weighted<number>[]): number {
-  const mean = weightedMean(values);
-  return Math.sqrt(weightedMean(values.map(({ value, weight }) => ({ value: (value - mean) ** 2, weight }))));
-}
-
 /** How many equally weighted values would tell as much: (Σw)² / Σw² (Kish 1965). */
 export function effectiveCount(values: readonly Weighted<unknown>[]): number {
   const sum = values.reduce((total, { weight }) => total + weight, 0);

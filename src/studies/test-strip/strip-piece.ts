@@ -99,7 +99,7 @@ export interface StripOrder {
   readonly bands: number;
 }
 
-export const FEWEST_BANDS = 3;
+const FEWEST_BANDS = 3;
 
 export const MOST_BANDS = 9;
 

@@ -1,3 +1,4 @@
+import { type SVGCommand, SVGPathData } from 'svg-pathdata';
 import { areaMm2, boundsMm, OutlineError, type Point, type Polygon } from '../../base/geometry/outline.ts';
 import { centreOutline } from '../../base/geometry/raster-mask.ts';
 import { inMiB, LIMITS } from '../../base/input-error.ts';
@@ -68,71 +69,7 @@ const distinct = (points: readonly Point[]): Polygon =>
     return Math.hypot(x - px, y - py) > 1e-9;
   });
 
-/** The six numbers after the start of an elliptical arc in a path: radii, turn in degrees, the two flags. */
-interface ArcShape {
-  readonly rx: number;
-  readonly ry: number;
-  readonly turnDeg: number;
-  readonly large: boolean;
-  readonly sweep: boolean;
-}
-
-/** Widest piece of an arc that one cubic curve stands for; its error is then 4e-6 of the radius. */
-const WIDEST = Math.PI / 4;
-
-/**
- * An elliptical arc of an SVG path as cubic Bézier curves: triples of control, control, end. Radii too small are widened; a radius of
- * zero gives the straight line as a curve.
- * Source: SVG 1.1 (W3C 2011), F.6.5 and F.6.6. Test: half a circle's length and places, test/unit/slab-svg.test.ts.
- */
-function arcToCubics([x1, y1]: Point, shape: ArcShape, [x2, y2]: Point): [Point, Point, Point][] {
-  if (x1 === x2 && y1 === y2) return [];
-  let rx = Math.abs(shape.rx);
-  let ry = Math.abs(shape.ry);
-  if (rx === 0 || ry === 0) {
-    return [
-      [
-        [x1 + (x2 - x1) / 3, y1 + (y2 - y1) / 3],
-        [x1 + (2 * (x2 - x1)) / 3, y1 + (2 * (y2 - y1)) / 3],
-        [x2, y2],
-      ],
-    ];
-  }
-  const turn = (shape.turnDeg * Math.PI) / 180;
-  const [c, s] = [Math.cos(turn), Math.sin(turn)];
-  const px = (c * (x1 - x2) + s * (y1 - y2)) / 2;
-  const py = (-s * (x1 - x2) + c * (y1 - y2)) / 2;
-  const wide = Math.sqrt((px / rx) ** 2 + (py / ry) ** 2);
-  if (wide > 1) {
-    rx *= wide;
-    ry *= wide;
-  }
-  const below = (rx * py) ** 2 + (ry * px) ** 2;
-  const root = Math.sqrt(Math.max(0, ((rx * ry) ** 2 - below) / below)) * (shape.large === shape.sweep ? -1 : 1);
-  const mx = (root * rx * py) / ry;
-  const my = (-root * ry * px) / rx;
-  const from = Math.atan2((py - my) / ry, (px - mx) / rx);
-  let span = Math.atan2((-py - my) / ry, (-px - mx) / rx) - from;
-  if (shape.sweep && span < 0) span += 2 * Math.PI;
-  else if (!shape.sweep && span > 0) span -= 2 * Math.PI;
-  const pieces = Math.max(1, Math.ceil(Math.abs(span) / WIDEST - 1e-9));
-  const step = span / pieces;
-  const pull = (4 / 3) * Math.tan(step / 4);
-  const place = (u: number, v: number): Point => [
-    c * (rx * u + mx) - s * (ry * v + my) + (x1 + x2) / 2,
-    s * (rx * u + mx) + c * (ry * v + my) + (y1 + y2) / 2,
-  ];
-  return Array.from({ length: pieces }, (_, k): [Point, Point, Point] => {
-    const a = from + k * step;
-    const b = a + step;
-    const end: Point = k === pieces - 1 ? [x2, y2] : place(Math.cos(b), Math.sin(b));
-    return [
-      place(Math.cos(a) - pull * Math.sin(a), Math.sin(a) + pull * Math.cos(a)),
-      place(Math.cos(b) + pull * Math.sin(b), Math.sin(b) - pull * Math.cos(b)),
-      end,
-    ];
-  });
-}
+// Own code: a worker has no document model, and what parsers of libraries build of a document has no bounds.
 
 /** One tag of a marked-up text. */
 interface Tag {
@@ -328,8 +265,6 @@ interface SubPath {
   readonly closed: boolean;
 }
 
-const COUNTS: Readonly<Record<string, number>> = { M: 2, L: 2, H: 1, V: 1, C: 6, S: 4, Q: 4, T: 2, A: 7, Z: 0 };
-
 /** Curves are split into chords that lie within this of them, mm. */
 const FLAT_MM = 0.1;
 
@@ -337,82 +272,64 @@ const FLAT_MM = 0.1;
 const MOST_POINTS = 10 * LIMITS.outlinePoints;
 
 /**
- * Reads the `d` of an SVG path (SVG 1.1, 8.3): all its commands, absolute and relative, with curves flattened to 0.1 mm.
+ * Reads the `d` of an SVG path (SVG 1.1, 8.3): all its commands, absolute and relative, with curves flattened to 0.1 mm. Of arcs every
+ * quarter becomes a cubic curve, which is off by 0.03 % of the radius.
  * @param toMm from the path's own units to mm. @throws OutlineError that says where the text cannot be read.
  */
 export function parseSvgPath(d: string, toMm: SvgMatrix = UNCHANGED): SubPath[] {
-  const done: { points: Point[]; closed: boolean }[] = [];
+  const done: SubPath[] = [];
   let points: Point[] = [];
-  let [here, start, control]: Point[] = [
-    [0, 0],
-    [0, 0],
-    [0, 0],
-  ];
-  let before = '';
+  let here: Point = [0, 0];
   let count = 0;
-  const out = ([x, y]: Point): Point => {
-    const place: Point = [toMm[0] * x + toMm[2] * y + toMm[4], toMm[1] * x + toMm[3] * y + toMm[5]];
-    if (!(Math.max(Math.abs(place[0]), Math.abs(place[1])) <= LIMITS.drawingReachMm)) throw tooFar();
-    return place;
-  };
-  const counted = (more: number): void => {
-    count += more;
-    if (count > MOST_POINTS) throw new OutlineError(`the path has more than ${MOST_POINTS} points`);
+  const place = (x: number, y: number): Point => {
+    if (!(Math.max(Math.abs(x), Math.abs(y)) <= LIMITS.drawingReachMm)) throw tooFar();
+    return [x, y];
   };
   const finish = (closed: boolean): void => {
-    const last = points[points.length - 1];
-    if (points.length > 1 && closed && same(last, points[0])) points.pop();
+    if (points.length > 1 && closed && same(points[points.length - 1], points[0])) points.pop();
     if (points.length > 1) done.push({ points, closed });
     points = [];
   };
-  const lineTo = (to: Point): void => {
-    if (points.length === 0) points.push(out(here));
-    points.push(out(to));
-    counted(1);
-    here = to;
-  };
-  const curveTo = (controls: readonly Point[]): void => {
-    if (points.length === 0) points.push(out(here));
-    counted(flatten([here, ...controls].map(out), points));
+  const drawTo = (controls: readonly Point[]): void => {
+    if (points.length === 0) points.push(here);
+    count += flatten([here, ...controls], points);
+    if (count > MOST_POINTS) throw new OutlineError(`the path has more than ${MOST_POINTS} points`);
     here = controls[controls.length - 1];
   };
-  const mirrored = (): Point => [2 * here[0] - control[0], 2 * here[1] - control[1]];
-
-  for (const { letter, relative, n } of commands(d)) {
-    const at = (i: number): Point => (relative ? [here[0] + n[i], here[1] + n[i + 1]] : [n[i], n[i + 1]]);
-    let next: Point | null = null;
-    if (letter === 'M') {
-      const to = at(0);
-      finish(false);
-      here = to;
-      start = to;
-    } else if (letter === 'Z') {
+  let start = here;
+  for (const command of plainCommands(d, toMm)) {
+    if (command.type === SVGPathData.CLOSE_PATH) {
       finish(true);
       here = start;
-    } else if (letter === 'L') lineTo(at(0));
-    else if (letter === 'H') lineTo([relative ? here[0] + n[0] : n[0], here[1]]);
-    else if (letter === 'V') lineTo([here[0], relative ? here[1] + n[0] : n[0]]);
-    else if (letter === 'C' || letter === 'S') {
-      const smooth = before === 'C' || before === 'S' ? mirrored() : here;
-      const curve = letter === 'C' ? [at(0), at(2), at(4)] : [smooth, at(0), at(2)];
-      next = curve[1];
-      curveTo(curve);
-    } else if (letter === 'Q' || letter === 'T') {
-      const smooth = before === 'Q' || before === 'T' ? mirrored() : here;
-      const curve = letter === 'Q' ? [at(0), at(2)] : [smooth, at(0)];
-      next = curve[0];
-      curveTo(curve);
-    } else {
-      const to = at(5);
-      const shape = { rx: n[0], ry: n[1], turnDeg: n[2], large: n[3] === 1, sweep: n[4] === 1 };
-      for (const curve of arcToCubics(here, shape, to)) curveTo(curve);
-      here = to;
+    } else if (command.type === SVGPathData.MOVE_TO) {
+      finish(false);
+      here = place(command.x, command.y);
+      start = here;
+    } else if (command.type === SVGPathData.LINE_TO) drawTo([place(command.x, command.y)]);
+    else if (command.type === SVGPathData.CURVE_TO) {
+      const { x1, y1, x2, y2, x, y } = command;
+      drawTo([place(x1, y1), place(x2, y2), place(x, y)]);
     }
-    control = next ?? here;
-    before = letter;
   }
   finish(false);
   return done;
+}
+
+/** The commands of a path as moves, lines and cubic curves in mm. */
+function plainCommands(d: string, toMm: SvgMatrix): SVGCommand[] {
+  const fail = (at: number): never => {
+    throw new OutlineError(`the path cannot be read from “${d.slice(at, at + 12)}” (character ${at + 1}) on`);
+  };
+  const begin = d.search(/\S/);
+  if (begin >= 0 && !/[Mm]/.test(d[begin])) fail(begin);
+  try {
+    const path = new SVGPathData(d).toAbs().normalizeHVZ(false).normalizeST().qtToC().aToC();
+    return path.matrix(...toMm).commands;
+  } catch (error) {
+    if (!(error instanceof SyntaxError)) throw error;
+    const at = /(?:index|at) "?(\d+)/.exec(error.message);
+    return fail(at ? Number(at[1]) : d.length);
+  }
 }
 
 const same = (a: Point, b: Point): boolean => Math.hypot(a[0] - b[0], a[1] - b[1]) < 1e-6;
@@ -445,56 +362,6 @@ function flatten(controls: readonly Point[], points: Point[]): number {
     points.push(level[0]);
   }
   return steps;
-}
-
-interface Command {
-  readonly letter: string;
-  readonly relative: boolean;
-  readonly n: readonly number[];
-}
-
-const NUMBER = /[\s,]*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)/y;
-
-const FLAG = /[\s,]*([01])/y;
-
-/** Splits the text into commands with their numbers; further sets of numbers repeat a command (after M as L). */
-function* commands(d: string): Generator<Command> {
-  const length = d.trimEnd().length;
-  let at = d.length - d.trimStart().length;
-  const fail = (): never => {
-    throw new OutlineError(`the path cannot be read from “${d.slice(at, at + 12)}” (character ${at + 1}) on`);
-  };
-  const read = (pattern: RegExp): number | null => {
-    pattern.lastIndex = at;
-    const match = pattern.exec(d);
-    if (!match) return null;
-    at = pattern.lastIndex;
-    return Number(match[1]);
-  };
-  let first = true;
-  while (at < length) {
-    const symbol = d[at];
-    let letter = symbol.toUpperCase();
-    const count = COUNTS[letter];
-    if (count === undefined || (first && letter !== 'M')) fail();
-    first = false;
-    at++;
-    const relative = symbol !== letter;
-    for (let set = 0; ; set++) {
-      const n: number[] = [];
-      for (let i = 0; i < count; i++) {
-        const value = read(letter === 'A' && (i === 3 || i === 4) ? FLAG : NUMBER);
-        if (value === null) break;
-        n.push(value);
-      }
-      if (n.length === 0 && set > 0) break;
-      if (n.length < count) fail();
-      yield { letter, relative, n };
-      if (count === 0) break;
-      if (letter === 'M') letter = 'L';
-    }
-    while (at < length && /[\s,]/.test(d[at])) at++;
-  }
 }
 
 /** An affine map as SVG writes it: (x, y) → (a x + c y + e, b x + d y + f). */

@@ -1,5 +1,4 @@
 import { appendFileSync } from 'node:fs';
-import { createProcessorBackend } from '../../../src/burn/kernel/processor.ts';
 import { createInlineRunner } from '../../../src/burn/runner.ts';
 import type { Piece } from '../../../src/piece/schema.ts';
 import { BLIND_WORLDS, FRESH_WORLDS } from '../../reference/finer-model/blind-worlds.ts';
@@ -42,7 +41,7 @@ interface Burned {
   readonly truth: BurnedPicture;
 }
 
-const runner = createInlineRunner(createProcessorBackend());
+const runner = createInlineRunner();
 const worlds = process.argv.includes('--fresh') ? FRESH_WORLDS : BLIND_WORLDS;
 const names = option('worlds')?.split(',') ?? worlds.map(({ name }) => name);
 const sets = (option('sets')?.split(';') ?? Object.keys(CARD_SETS)) as CardSet[];

@@ -1,5 +1,4 @@
 import { fromHalfFloat } from '../../../src/base/half-float.ts';
-import { createProcessorBackend } from '../../../src/burn/kernel/processor.ts';
 import { cutJob } from '../../../src/burn/plan.ts';
 import { addStats, createProofPipeline, emptyStats } from '../../../src/burn/proof.ts';
 import { createInlineRunner, type SwathWork } from '../../../src/burn/runner.ts';
@@ -80,7 +79,7 @@ const stepOf = (half: number): number => (half & 0x8000 ? -(half & 0x7fff) : hal
 window.compareCard = async (name) => {
   const job = CARD_JOBS.find((one) => one.name === name)!;
   let work: SwathWork | null = null;
-  const runner = createInlineRunner(createProcessorBackend());
+  const runner = createInlineRunner();
   const swaths: SwathResult[] = [];
   const processor = emptyStats();
   await createProofPipeline().proof(

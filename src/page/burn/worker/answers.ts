@@ -110,7 +110,7 @@ const answerChoose: Answerer<'choose'> = async ({ piece, photoKey, wishes }, { s
   const hooks = { signal, onProgress, onPartial: onPart };
   const scene = coarsePipeline.scene(withDrawnFilm(piece, 0), photo);
   const appearance = pipeline.appearance(piece);
-  const found = await choose({ piece, scene, appearance, wishes }, await quickRunner(), hooks);
+  const found = await choose({ piece, scene, appearance, wishes }, quickRunner, hooks);
   onPart(found);
   return { gets: await check({ piece, photo }, found, fullRunner, hooks) };
 };
@@ -119,7 +119,7 @@ const answerTones: Answerer<'tones'> = async ({ piece, photoKey, intent }, { sig
   const photo = await photoOf(photoKey);
   const warmthsK = coarsePipeline.warmthsK(piece, photo);
   const appearance = pipeline.appearance(piece);
-  const fitted = await fitTones(piece, appearance, await quickRunner(), { intent, warmthsK, signal });
+  const fitted = await fitTones(piece, appearance, quickRunner, { intent, warmthsK, signal });
   return { gets: { ...fitted, histogram: lightnessHistogram(coarsePipeline.scene(piece, photo).lightness) } };
 };
 
@@ -266,7 +266,7 @@ const answerPause: Answerer<'pause'> = async ({ piece, photoKey, pass, pause }) 
   const { screened } = burnCourse(piece, photo);
   const scene = coarsePipeline.scene(piece, photo);
   const appearance = pipeline.appearance(piece);
-  return { gets: await pauseEffect(piece, pass, pause, screened, scene, appearance, await quickRunner()) };
+  return { gets: await pauseEffect(piece, pass, pause, screened, scene, appearance, quickRunner) };
 };
 
 /** Of its own, so that the proof on the table keeps its stages. */
@@ -275,7 +275,7 @@ const strips = createProofPipeline({ swathRows: 16 });
 const answerTestStrip: Answerer<'test-strip'> = async ({ piece, photoKey, order }, { signal, onProgress }) => {
   const strip = makeStrip(piece, await photoOf(photoKey), order);
   const key = JSON.stringify([photoKey, piece.picture, piece.passes[0].rowPitchMm, order]);
-  const proof = await proveStrip(strip, strips, await quickRunner(), { signal, onProgress }, key);
+  const proof = await proveStrip(strip, strips, quickRunner, { signal, onProgress }, key);
   const pixels = new Uint8ClampedArray(proof.color);
   for (let i = 3; i < pixels.length; i += 4) pixels[i] = 255;
   const grey = new Uint8ClampedArray(4 * strip.picture.luminance.length).fill(255);
@@ -311,7 +311,7 @@ async function png(pixels: Uint8ClampedArray<ArrayBuffer>, width: number, height
 
 const answerRepeat: Answerer<'repeat'> = async ({ id, piece, photoKey }, { signal, onProgress }) => {
   const photo = await photoOf(photoKey);
-  const quick = await quickRunner();
+  const quick = quickRunner;
   const { color, relief, ...size } = await coarsePipeline.coarse(piece, photo, pipeline.appearance(piece), quick);
   const coarse = { ...size, strip: { y0: 0, rows: size.height, color, relief } };
   const strips: WireSwath[] = [];

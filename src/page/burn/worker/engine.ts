@@ -1,6 +1,4 @@
-import { lazily } from '../../../base/lazily.ts';
 import { createCoarsePipeline } from '../../../burn/coarse.ts';
-import { createProcessorBackend } from '../../../burn/kernel/processor.ts';
 import type { Photo } from '../../../burn/prepare.ts';
 import { createProofPipeline } from '../../../burn/proof.ts';
 import { createInlineRunner, createPoolRunner, createRowReader, type SwathWork } from '../../../burn/runner.ts';
@@ -24,7 +22,7 @@ export const pipeline = createProofPipeline({ swathRows: 16 });
 export const coarsePipeline = createCoarsePipeline();
 
 /** For small burns, in this worker itself. */
-export const quickRunner = lazily(async () => createInlineRunner(createProcessorBackend()));
+export const quickRunner = createInlineRunner();
 
 const stripWorker = openWorker(
   () => new Worker(new URL('./swath-worker.ts', import.meta.url), { type: 'module' }),

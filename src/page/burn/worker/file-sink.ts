@@ -1,7 +1,7 @@
 /** Bytes handed to the browser at once. */
 const AT_ONCE = 1 << 20;
 
-export interface FileSink {
+interface FileSink {
   write(bytes: Uint8Array<ArrayBuffer>): Promise<void>;
   /** The whole file, or null where it stands under its name now. */
   finish(type: string): Promise<Blob | null>;

@@ -70,7 +70,7 @@ async function sendCoarse(order: ProofOrder, { onPart }: ProofAsker): Promise<vo
   const { piece } = order;
   const photo = await photoOf(order.photoKey);
   const start = performance.now();
-  const coarse = await coarsePipeline.coarse(piece, photo, pipeline.appearance(piece), await quickRunner());
+  const coarse = await coarsePipeline.coarse(piece, photo, pipeline.appearance(piece), quickRunner);
   const { width, height, pitchMm, color, relief } = coarse;
   const strip = { y0: 0, rows: height, color, relief };
   const tookMs = performance.now() - start;
@@ -161,7 +161,7 @@ async function sendDiagnosis(
 ): Promise<void> {
   const scene = coarsePipeline.scene(piece, photo);
   const start = performance.now();
-  const diagnosis = await diagnose(piece, proof, said, tally.sums(), scene, await quickRunner(), {
+  const diagnosis = await diagnose(piece, proof, said, tally.sums(), scene, quickRunner, {
     ...DIAGNOSE_DEFAULTS,
     photoPixels: photo.picture.width,
     signal,
@@ -181,7 +181,7 @@ async function sendSure(
 ): Promise<Judged> {
   const scene = coarsePipeline.scene(piece, photo);
   const said = await judged(piece, proof, fullRunner, JUDGE_DRAWS, { signal });
-  const quick = await quickRunner();
+  const quick = quickRunner;
   const sure = await howSure(piece, said, proof.appearance, scene, quick, meanWarmthsK(proof.warmths), signal);
   onPart({ kind: 'sure', sure }, [sure.map.uncleared.buffer, sure.map.scorched.buffer]);
   return said;

@@ -1,5 +1,4 @@
-import { createProcessorBackend } from '../../../burn/kernel/processor.ts';
 import { type StripQuestions, stripAnswerers } from '../../../burn/runner.ts';
 import { serveQuestions } from '../../remote/serve.ts';
 
-serveQuestions<StripQuestions>(stripAnswerers(createProcessorBackend));
+serveQuestions<StripQuestions>(stripAnswerers());

@@ -10,11 +10,13 @@ import {
   useState,
 } from 'react';
 import { Button, Dialog, Heading, Modal, ModalOverlay } from 'react-aria-components';
+import { simplifyLine } from '../../../base/geometry/outline.ts';
 import { quantity } from '../../../base/quantity.ts';
 import { createRemote, type Remote } from '../../../base/remote/remote.ts';
 import { paintStrokes } from '../../../image/mask/brush.ts';
 import { applyVignette } from '../../../image/mask/vignette.ts';
 import type { BrushStroke, PictureSettings, Piece } from '../../../piece/schema.ts';
+import { ARROWS } from '../../../render/gestures.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import { SheetTable } from '../../fields/SheetDialog.tsx';
 import { PairSwitch, useLengthText, ValueControl } from '../../fields/ValueControl.tsx';
@@ -24,7 +26,7 @@ import { openWorker } from '../../remote/worker-port.ts';
 import { type OpenPhoto, usePieceStore } from '../../store/piece-store.ts';
 import type { MaskSaving } from './mask-saving.ts';
 import type { MaskQuestions } from './messages.ts';
-import { MOST_STROKES, type StrokePoint, splitPoints, thinPoints } from './thin-points.ts';
+import { MOST_STROKES, type StrokePoint, splitPoints } from './stroke-points.ts';
 
 interface MaskTableProps {
   photo: OpenPhoto;
@@ -58,17 +60,11 @@ export function MaskTable({ photo, decoded, draft, onDraft, isLeaving, onLeave, 
     onClose();
   };
   return (
-    <SheetTable onUndo={back} onRedo={forth}>
-      <header className="sheet-head">
-        <Heading slot="title">Mask</Heading>
-        <p className="plain">Under the grey veil nothing is burned.</p>
-        <span className="spacer" />
-        <Button className="quiet" isDisabled={draft.past.length === 0} onPress={back}>
-          Undo
-        </Button>
-        <Button className="quiet" isDisabled={draft.future.length === 0} onPress={forth}>
-          Redo
-        </Button>
+    <SheetTable
+      title="Mask"
+      beside={<p className="plain">Under the grey veil nothing is burned.</p>}
+      steps={{ canUndo: draft.past.length > 0, canRedo: draft.future.length > 0, undo: back, redo: forth }}
+      actions={
         <Button
           className="quiet"
           isDisabled={draft.strokes.length === 0}
@@ -76,7 +72,8 @@ export function MaskTable({ photo, decoded, draft, onDraft, isLeaving, onLeave, 
         >
           Clear
         </Button>
-      </header>
+      }
+    >
       <div className="sheet-place">
         {typeof decoded === 'string' && <p className="mask-fault">{decoded}</p>}
         {decoded === null && <p className="mask-fault">Opening the photograph…</p>}
@@ -630,13 +627,6 @@ const STEP = 0.01;
 
 const FAR_STEP = 0.05;
 
-const ARROWS: Readonly<Record<string, readonly [number, number]>> = {
-  ArrowLeft: [-1, 0],
-  ArrowRight: [1, 0],
-  ArrowUp: [0, -1],
-  ArrowDown: [0, 1],
-};
-
 /** The brush on a sheet, led by pointer or keys: where it is, whether its ring shows, and what it is drawing just now. */
 function usePainting({ brush, tall, isFull, onStrokes }: PaintingProps) {
   const [at, setAt] = useState<StrokePoint>([0.5, tall / 2]);
@@ -718,7 +708,7 @@ const OFF = 0.04;
 
 /** What a brush drew, with as few points as show no difference; a long scribble becomes several strokes. */
 export function finishStroke({ does, radius, hardness }: BrushShape, points: readonly StrokePoint[]): BrushStroke[] {
-  const thin = thinPoints(points, OFF * radius).map(([x, y]): StrokePoint => [round(x), round(y)]);
+  const thin = simplifyLine(points, OFF * radius).map(([x, y]): StrokePoint => [round(x), round(y)]);
   return splitPoints(thin).map((part) => ({ does, radius: round(radius), hardness: round(hardness), points: part }));
 }
 

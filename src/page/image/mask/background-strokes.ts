@@ -3,9 +3,14 @@ import { removeBackground } from '../../../image/mask/flood.ts';
 import type { BrushStroke } from '../../../piece/schema.ts';
 import { labPlanes } from '../../../vision/slab/rectify.ts';
 import type { MaskQuestions } from './messages.ts';
-import { BACKGROUND_POINTS, BACKGROUND_STROKES, splitPoints } from './thin-points.ts';
+import { splitPoints } from './stroke-points.ts';
 
 type Background = MaskQuestions['background'];
+
+/** What taking the background away may use: the rest is left to the brush. */
+const BACKGROUND_STROKES = 500;
+
+const BACKGROUND_POINTS = 12_000;
 
 /** Less of the picture than this is nothing. */
 const LEAST = 0.002;

@@ -1,11 +1,11 @@
 import { useEffect, useMemo, useState } from 'react';
-import { Button, Heading } from 'react-aria-components';
+import { Button } from 'react-aria-components';
 import { quantity } from '../../../base/quantity.ts';
 import { pauseSentences } from '../../../outputs/program/take-up.ts';
 import { type BurnPlace, burnPlace } from '../../../physics/raster/pass-time.ts';
-import { BurnView } from '../../../render/mockup-view/BurnView.tsx';
+import { BurnView } from '../../../render/mockup-view/MockupView.tsx';
 import { inBackground } from '../../faults/lazy-part.tsx';
-import { SheetDialog } from '../../fields/SheetDialog.tsx';
+import { SheetDialog, SheetTable } from '../../fields/SheetDialog.tsx';
 import { ValueControl } from '../../fields/ValueControl.tsx';
 import { closeBurn, goTo, openBurn, saveBurnClip, tryPause } from './mockup-actions.ts';
 import { following, MOCKUP_LAMP, type PausePoint, type ReadyBurn, setBurn, useBurnStore } from './mockup-store.ts';
@@ -31,14 +31,7 @@ function Sheet() {
   const burn = useBurnStore((state) => state.burn);
   const busy = following.use((state) => state.busy !== null);
   return (
-    <div className="sheet-table">
-      <header className="sheet-head">
-        <Heading slot="title">Watch it burn</Heading>
-        <span className="spacer" />
-        <Button className="quiet" onPress={closeBurn}>
-          Close
-        </Button>
-      </header>
+    <SheetTable title="Watch it burn" onClose={closeBurn}>
       <div className="sheet-place mockup-place">{burn && <Watch burn={burn} />}</div>
       <aside className="sheet-panel mockup-panel" aria-label="The burn">
         <WorkStatus of={following} />
@@ -49,7 +42,7 @@ function Sheet() {
         )}
         {burn && <BurnPanel burn={burn} />}
       </aside>
-    </div>
+    </SheetTable>
   );
 }
 

@@ -1,9 +1,9 @@
 import { useEffect } from 'react';
-import { Button, Heading } from 'react-aria-components';
+import { Button } from 'react-aria-components';
 import { HONEST_NOTE } from '../../../render/mockup/client-file.ts';
 import { MockupView } from '../../../render/mockup-view/MockupView.tsx';
 import { inBackground } from '../../faults/lazy-part.tsx';
-import { SheetDialog } from '../../fields/SheetDialog.tsx';
+import { SheetDialog, SheetTable } from '../../fields/SheetDialog.tsx';
 import { MockupPanel } from './MockupPanel.tsx';
 import { closeMockup, openMockup } from './mockup-actions.ts';
 import { drawing, setMockup, useMockupStore } from './mockup-store.ts';
@@ -29,14 +29,7 @@ function Sheet() {
   const busy = drawing.use((state) => state.busy !== null);
   const name = record?.piece.name ?? '';
   return (
-    <div className="sheet-table">
-      <header className="sheet-head">
-        <Heading slot="title">Mock-up for the client</Heading>
-        <span className="spacer" />
-        <Button className="quiet" onPress={closeMockup}>
-          Close
-        </Button>
-      </header>
+    <SheetTable title="Mock-up for the client" onClose={closeMockup}>
       <div className="sheet-place mockup-place">
         <div className="mockup-frame">
           {shown && (
@@ -65,6 +58,6 @@ function Sheet() {
         )}
         <MockupPanel />
       </aside>
-    </div>
+    </SheetTable>
   );
 }

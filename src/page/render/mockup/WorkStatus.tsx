@@ -1,4 +1,5 @@
 import { Button } from 'react-aria-components';
+import { Fault } from '../../fields/TaskProgress.tsx';
 import type { Task } from '../../remote/task.ts';
 
 /** What is under way, with a way to stop it, and what went wrong. */
@@ -21,11 +22,7 @@ export function WorkStatus({ of }: { of: Task }) {
           </div>
         )}
       </div>
-      {fault && (
-        <p className="warning" role="alert">
-          {fault}
-        </p>
-      )}
+      <Fault words={fault} />
     </>
   );
 }

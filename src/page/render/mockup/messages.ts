@@ -80,4 +80,3 @@ export interface MockupQuestions {
     readonly gets: Uint8Array;
   };
 }
-export type MockupQuestion = keyof MockupQuestions;

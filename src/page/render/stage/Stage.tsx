@@ -18,7 +18,7 @@ import { setSession, usePieceStore, useSessionStore } from '../../store/piece-st
 import { changeSurface, useRescueStore } from '../../studies/rescue/rescue.ts';
 import { usePlacing } from './use-placing.ts';
 
-export const TABLE_GREY = '#8f8a84';
+const TABLE_GREY = '#8f8a84';
 
 interface StageProps {
   handle: React.RefObject<SlabViewHandle | null>;
@@ -123,7 +123,7 @@ export function Stage({ handle, padding }: StageProps) {
   );
 }
 
-export type OddsKind = 'uncleared' | 'scorched';
+type OddsKind = 'uncleared' | 'scorched';
 
 /** What a certain place is painted with, linear sRGB: the same hues as the marks on the proof. */
 const INK: Readonly<Record<OddsKind, readonly [number, number, number]>> = {
@@ -134,7 +134,7 @@ const INK: Readonly<Record<OddsKind, readonly [number, number, number]>> = {
 let last: { sure: HowSure; kind: OddsKind; surface: ProofSurface } | null = null;
 
 /** The picture as a map of how likely each place stays uncleared or scorches; null until that is known. */
-export function oddsSurface(record: ProofRecord, kind: OddsKind): ProofSurface | null {
+function oddsSurface(record: ProofRecord, kind: OddsKind): ProofSurface | null {
   const { sure, coarse } = record;
   if (!sure || !coarse) return null;
   if (last?.sure === sure && last.kind === kind) return last.surface;
@@ -145,7 +145,7 @@ export function oddsSurface(record: ProofRecord, kind: OddsKind): ProofSurface |
 }
 
 /** The slab's photographed face for the view, decoded off the page's thread; null while it is not shown, or not yet there. */
-export function useWoodPhoto(slab: Slab): WoodPhoto | null {
+function useWoodPhoto(slab: Slab): WoodPhoto | null {
   const wanted = shownPhoto(slab);
   const file = wanted?.file ?? null;
   const [decoded, setDecoded] = useState<{ file: string; image: ImageBitmap } | null>(null);

@@ -1,4 +1,3 @@
-import { Suspense } from 'react';
 import { Button } from 'react-aria-components';
 import { lazyPart } from '../../faults/lazy-part.tsx';
 import { setCalibrate, useCalibrateStore } from './calibrate-store.ts';
@@ -20,11 +19,5 @@ export function CalibrateButton() {
 /** The sheet itself; one for the whole page, whichever button opened it. */
 export function CalibrateSheet() {
   const open = useCalibrateStore((state) => state.open);
-  return (
-    open && (
-      <Suspense fallback={null}>
-        <CalibrateDialog />
-      </Suspense>
-    )
-  );
+  return open && <CalibrateDialog />;
 }

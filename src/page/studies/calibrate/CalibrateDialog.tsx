@@ -1,9 +1,11 @@
 import { useEffect, useRef, useState } from 'react';
-import { Button, FileTrigger, Heading, ToggleButton, ToggleButtonGroup } from 'react-aria-components';
+import { Button, ToggleButton, ToggleButtonGroup } from 'react-aria-components';
 import type { FittedNumber, Residual } from '../../../studies/calibrate/fit-card.ts';
 import type { ShelfEntry } from '../../../studies/calibrate/shelf/shelf.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
+import { OpenButton } from '../../fields/OpenButton.tsx';
 import { SheetDialog, SheetTable } from '../../fields/SheetDialog.tsx';
+import { Fault } from '../../fields/TaskProgress.tsx';
 import { ChoiceControl, NameControl } from '../../fields/ValueControl.tsx';
 import { usePieceStore } from '../../store/piece-store.ts';
 import { CardPanel, CardPlace } from './CardPart.tsx';
@@ -42,7 +44,7 @@ import './calibrate.css';
 const TOLD = 0.97;
 
 /** What the fit made of the readings. */
-export function FitPlace() {
+function FitPlace() {
   const record = useCalibrateStore((state) => state.record);
   if (!record) {
     return (
@@ -148,7 +150,7 @@ function Row({ number, most }: { number: FittedNumber; most: number | null }) {
   );
 }
 
-export function ShelfPanel() {
+function ShelfPanel() {
   const { work, chosen } = useShelf();
   return (
     <>
@@ -159,14 +161,9 @@ export function ShelfPanel() {
         work.entries.length > 0 && <p className="plain">Choose an entry to use it, to rename it or to check it.</p>
       )}
       <div className="button-row">
-        <FileTrigger
-          acceptedFileTypes={['.json']}
-          onSelect={(files) => {
-            if (files?.[0]) inBackground(importShelfFile(files[0]));
-          }}
-        >
-          <Button className="wide">Take in a file…</Button>
-        </FileTrigger>
+        <OpenButton types={['.json']} onFile={importShelfFile}>
+          Take in a file…
+        </OpenButton>
         <Button className="wide" isDisabled={work.entries.length === 0} onPress={() => exportOwnShelf(work.entries)}>
           Save the shelf
         </Button>
@@ -251,11 +248,7 @@ function Rename({ entry }: { entry: ShelfEntry }) {
           Rename
         </Button>
       )}
-      {reason && (
-        <p className="warning" role="alert">
-          {reason}
-        </p>
-      )}
+      <Fault words={reason} />
     </form>
   );
 }
@@ -354,9 +347,9 @@ function Body() {
   const panel = useFocusKept(part);
   const counts: Partial<Record<Part, number>> = { fit: work.readings.length, shelf: work.entries.length };
   return (
-    <SheetTable onUndo={undoWork} onRedo={redoWork}>
-      <header className="sheet-head">
-        <Heading slot="title">Calibrate with a card</Heading>
+    <SheetTable
+      title="Calibrate with a card"
+      beside={
         <ToggleButtonGroup
           aria-label="Parts"
           className="pair-group calibrate-parts"
@@ -375,17 +368,10 @@ function Body() {
             </ToggleButton>
           ))}
         </ToggleButtonGroup>
-        <span className="spacer" />
-        <Button className="quiet" isDisabled={past.length === 0} onPress={undoWork}>
-          Undo
-        </Button>
-        <Button className="quiet" isDisabled={future.length === 0} onPress={redoWork}>
-          Redo
-        </Button>
-        <Button className="quiet" onPress={() => setCalibrate({ open: false })}>
-          Close
-        </Button>
-      </header>
+      }
+      steps={{ canUndo: past.length > 0, canRedo: future.length > 0, undo: undoWork, redo: redoWork }}
+      onClose={() => setCalibrate({ open: false })}
+    >
       <div className="sheet-place calibrate-place">
         <Place />
       </div>
@@ -408,11 +394,7 @@ function Body() {
             )}
             {said && !busy && <p className="calibrate-said">{said}</p>}
           </div>
-          {fault && (
-            <p className="warning" role="alert">
-              {fault}
-            </p>
-          )}
+          <Fault words={fault} />
         </div>
         <Panel />
       </aside>
@@ -430,7 +412,7 @@ const REACH = 4;
 const LEFT = 26;
 
 /** How far each reading lies from the fit, in its own standard deviations: without a pattern if all is as thought. */
-export function ResidualPlot({ residuals }: { residuals: readonly Residual[] }) {
+function ResidualPlot({ residuals }: { residuals: readonly Residual[] }) {
   if (residuals.length === 0) return null;
   const y = (off: number) => HEIGHT / 2 - (Math.min(REACH, Math.max(-REACH, off)) / (REACH + 0.4)) * (HEIGHT / 2);
   const x = (i: number) => LEFT + ((i + 0.5) / residuals.length) * (WIDTH - LEFT - 6);

@@ -1,14 +1,5 @@
 import { useState } from 'react';
-import {
-  Button,
-  DropZone,
-  FileTrigger,
-  Input,
-  Label,
-  NumberField,
-  ToggleButton,
-  ToggleButtonGroup,
-} from 'react-aria-components';
+import { Button, Input, Label, NumberField, ToggleButton, ToggleButtonGroup } from 'react-aria-components';
 import { labToHex } from '../../../base/color/lab.ts';
 import { applyHomography, fitHomography } from '../../../base/geometry/homography.ts';
 import type { Point } from '../../../base/geometry/outline.ts';
@@ -16,9 +7,8 @@ import { quantity } from '../../../base/quantity.ts';
 import { type Card, type CardLine, markCentres, powerOf } from '../../../vision/card/card.ts';
 import type { CardReading } from '../../../vision/card/reading.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
+import { OpenButton, PhotoDrop } from '../../fields/OpenButton.tsx';
 import { ChoiceControl, PairSwitch, ValueControl } from '../../fields/ValueControl.tsx';
-import { droppedFiles } from '../../files/photo-bytes.ts';
-import { faultOf } from '../../remote/task.ts';
 import { PHOTO_TYPES } from '../../store/files.ts';
 import { Handle, Sheet } from '../../vision/slab/Sheet.tsx';
 import { CardPicture } from './CardPart.tsx';
@@ -116,14 +106,9 @@ function WhichCard() {
           </p>
         )
       )}
-      <FileTrigger
-        acceptedFileTypes={['.json']}
-        onSelect={(files) => {
-          if (files?.[0]) inBackground(openCardFile(files[0]));
-        }}
-      >
-        <Button className="quiet">Open a card’s data…</Button>
-      </FileTrigger>
+      <OpenButton types={['.json']} className="quiet" onFile={openCardFile}>
+        Open a card’s data…
+      </OpenButton>
     </div>
   );
 }
@@ -175,16 +160,9 @@ function PhotoPanel({ card }: { card: Card }) {
   const read = work.readings.find(({ card: one, reading }) => one.id === card.id && reading.how === 'photo');
   return (
     <>
-      <FileTrigger
-        acceptedFileTypes={PHOTO_TYPES}
-        onSelect={(files) => {
-          if (files?.[0]) inBackground(openCardPhoto(files[0]));
-        }}
-      >
-        <Button className={photo ? 'wide' : 'wide sheet-main'}>
-          {photo ? 'Another photograph…' : 'Open a photograph…'}
-        </Button>
-      </FileTrigger>
+      <OpenButton types={PHOTO_TYPES} className={photo ? 'wide' : 'wide sheet-main'} onFile={openCardPhoto}>
+        {photo ? 'Another photograph…' : 'Open a photograph…'}
+      </OpenButton>
       <PairSwitch
         label="Judge by"
         value={chipLightness === null ? 'bare' : 'chip'}
@@ -453,18 +431,9 @@ const CORNERS = ['left top', 'right top', 'right bottom', 'left bottom'];
 function PhotoPlace({ card }: { card: Card; looks: CardLooks }) {
   const photo = useCalibrateStore((state) => state.photo);
   return (
-    <DropZone
-      className="calibrate-drop"
-      getDropOperation={() => 'copy'}
-      onDrop={(event) => {
-        droppedFiles(event.items).then(
-          ([file]) => openCardPhoto(file),
-          (error: unknown) => calibrating.tell({ fault: faultOf(error) }),
-        );
-      }}
-    >
+    <PhotoDrop className="calibrate-drop" of={calibrating} onPhoto={openCardPhoto}>
       {photo ? <Marked photo={photo} card={card} /> : <Empty />}
-    </DropZone>
+    </PhotoDrop>
   );
 }
 

@@ -15,8 +15,7 @@ import {
 import { ask } from '../../burn/proof-client.ts';
 import { duration, percent, powers } from '../../burn/proof-store.ts';
 import { pinPiece } from '../../compare/pins.ts';
-import { inBackground } from '../../faults/lazy-part.tsx';
-import { TaskProgress } from '../../fields/TaskProgress.tsx';
+import { Study } from '../../fields/TaskProgress.tsx';
 import { ValueControl } from '../../fields/ValueControl.tsx';
 import { createTask } from '../../remote/task.ts';
 import { usePieceStore } from '../../store/piece-store.ts';
@@ -42,9 +41,7 @@ export function ChooseSection() {
   const result = useChooseStore((state) => state.result);
   const askedFor = useChooseStore((state) => state.askedFor);
   const busy = choosing.use((state) => state.busy !== null);
-  const fault = choosing.use((state) => state.fault);
   const piece = usePieceStore((state) => state.piece);
-  const hasPhoto = usePieceStore((state) => state.photo !== null);
   const nothing = result?.obstacle && (result.final || !busy);
   return (
     <div className="study">
@@ -61,20 +58,12 @@ export function ChooseSection() {
           onChange={(value) => setChoose({ wishes: { ...wishes, [id]: value } })}
         />
       ))}
-      {busy ? (
-        <TaskProgress of={choosing} label="Search" />
-      ) : (
-        <Button className="wide" isDisabled={!hasPhoto} onPress={() => inBackground(findSettings())}>
-          Find settings
-        </Button>
-      )}
-      <div aria-live="polite">
-        {fault && <p className="warning">{fault}</p>}
+      <Study of={choosing} label="Search" asks="Find settings" onAsk={findSettings}>
         {nothing && result.obstacle && <p className="warning">Nothing works here. {obstacleWords(result.obstacle)}</p>}
         {result && !busy && isStale(askedFor, piece) && (
           <p className="small-print">Slab, coats or machine have changed since: find again.</p>
         )}
-      </div>
+      </Study>
       {result && result.suggestions.length > 0 && (
         <>
           <TradeOffChart result={result} />
@@ -166,6 +155,7 @@ function TradeOffChart({ result: { seen, suggestions } }: { result: ChooseResult
   ];
   const [low, high] = rangeOf(points.map(({ minutes }) => minutes));
   const [fine, coarse] = rangeOf(points.map(({ loss }) => loss));
+  // Own code here as in the other charts: scales and paths of a library would be as many lines.
   const x = (minutes: number) => LEFT + ((WIDTH - LEFT - RIGHT) * (minutes - low)) / (high - low);
   const y = (loss: number) => TOP + ((HEIGHT - TOP - BOTTOM) * (loss - fine)) / (coarse - fine);
   const front = seen.filter((one) => one.front).sort((a, b) => a.minutes - b.minutes);

@@ -1,4 +1,3 @@
-import { Suspense } from 'react';
 import { Button } from 'react-aria-components';
 import { registrationSteps } from '../../../physics/bed/bed.ts';
 import {
@@ -13,7 +12,7 @@ import { tellRescue } from '../../../studies/rescue/tell.ts';
 import { percent } from '../../burn/proof-store.ts';
 import { inBackground, lazyPart } from '../../faults/lazy-part.tsx';
 import { More } from '../../fields/SheetDialog.tsx';
-import { TaskProgress } from '../../fields/TaskProgress.tsx';
+import { Study } from '../../fields/TaskProgress.tsx';
 import { ChoiceControl, PairSwitch, SwitchControl, ValueControl } from '../../fields/ValueControl.tsx';
 import { usePieceStore } from '../../store/piece-store.ts';
 import { comparing, setBurnedPhoto, useBurnedPhotoStore } from '../../vision/burned/BurnedPhotoDialog.tsx';
@@ -38,11 +37,7 @@ export function RescueSection() {
   const proposal = useRescueStore((state) => state.proposal);
   const askedFor = useRescueStore((state) => state.askedFor);
   const askedWith = useRescueStore((state) => state.askedWith);
-  const busy = rescuing.use((state) => state.busy !== null);
-  const fault = rescuing.use((state) => state.fault);
-  const said = rescuing.use((state) => state.said);
   const piece = usePieceStore((state) => state.piece);
-  const hasPhoto = usePieceStore((state) => state.photo !== null);
   const wish = (part: Partial<typeof wishes>) => setRescue({ wishes: { ...wishes, ...part } });
   const stale = proposal !== null && (askedFor !== piece || askedWith !== wishes);
   return (
@@ -80,18 +75,9 @@ export function RescueSection() {
         value={wishes.onlyWhere}
         onChange={(onlyWhere) => wish({ onlyWhere })}
       />
-      {busy ? (
-        <TaskProgress of={rescuing} label="Search" />
-      ) : (
-        <Button className="wide" isDisabled={!hasPhoto} onPress={() => inBackground(findRescue())}>
-          Find the rescuing pass
-        </Button>
-      )}
-      <div aria-live="polite">
-        {fault && <p className="warning">{fault}</p>}
-        {said && <p className="plain">{said}</p>}
+      <Study of={rescuing} label="Search" asks="Find the rescuing pass" onAsk={findRescue}>
         {stale && <p className="small-print">Piece or wishes have changed since: find it again.</p>}
-      </div>
+      </Study>
       {proposal && !stale && (
         <section className="study-result" aria-label="The rescuing pass">
           {tellRescue(proposal, askedWith ?? wishes).map((line, i) => (
@@ -163,11 +149,7 @@ function BurnedPhotoButton() {
         From a photograph of it…
       </Button>
       <div aria-live="polite">{told && <p className="plain">{told}</p>}</div>
-      {open && (
-        <Suspense fallback={null}>
-          <BurnedPhotoDialog />
-        </Suspense>
-      )}
+      {open && <BurnedPhotoDialog />}
     </>
   );
 }

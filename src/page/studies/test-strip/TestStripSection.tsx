@@ -10,7 +10,7 @@ import { duration, percent } from '../../burn/proof-store.ts';
 import type { TestStripAnswer } from '../../burn/worker/questions.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import { More } from '../../fields/SheetDialog.tsx';
-import { TaskProgress } from '../../fields/TaskProgress.tsx';
+import { Study } from '../../fields/TaskProgress.tsx';
 import { ChoiceControl, PairSwitch, ValueControl } from '../../fields/ValueControl.tsx';
 import { saveFile } from '../../files/save-file.ts';
 import { createTask, faultOf } from '../../remote/task.ts';
@@ -23,7 +23,6 @@ export function TestStripSection() {
   const strip = useStripStore((state) => state.strip);
   const askedFor = useStripStore((state) => state.askedFor);
   const askedWith = useStripStore((state) => state.askedWith);
-  const busy = trying.use((state) => state.busy !== null);
   const fault = trying.use((state) => state.fault);
   const said = trying.use((state) => state.said);
   const piece = usePieceStore((state) => state.piece);
@@ -60,18 +59,9 @@ export function TestStripSection() {
       <More label="Part of the picture" note={`${order.crop.widthMm} × ${order.crop.heightMm} mm`}>
         <CropControls order={order} edit={edit} />
       </More>
-      {busy ? (
-        <TaskProgress of={trying} label="Test strip" />
-      ) : (
-        <Button className="wide" isDisabled={!hasPhoto} onPress={() => inBackground(burnStrip())}>
-          Show the strip
-        </Button>
-      )}
-      <div aria-live="polite">
-        {fault && <p className="warning">{fault}</p>}
-        {said && <p className="plain">{said}</p>}
+      <Study of={trying} label="Test strip" asks="Show the strip" onAsk={burnStrip}>
         {stale && !said && <p className="small-print">Piece or strip have changed since: show it again.</p>}
-      </div>
+      </Study>
       {strip && askedWith && <StripBands strip={strip} order={askedWith} stale={askedFor !== piece} />}
     </div>
   );

@@ -1,5 +1,5 @@
 import { Fragment, useEffect, useRef } from 'react';
-import { Button, DropZone, FileTrigger, Heading } from 'react-aria-components';
+import { Button } from 'react-aria-components';
 import { create } from 'zustand';
 import { applyHomography, fitHomography } from '../../../base/geometry/homography.ts';
 import type { Point } from '../../../base/geometry/outline.ts';
@@ -7,10 +7,11 @@ import { pictureFrame } from '../../../piece/frame.ts';
 import type { Piece } from '../../../piece/schema.ts';
 import { ask } from '../../burn/proof-client.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
+import { OpenButton, PhotoDrop } from '../../fields/OpenButton.tsx';
 import { openPatchPhoto } from '../../fields/open-patch-photo.ts';
 import { SheetDialog, SheetTable } from '../../fields/SheetDialog.tsx';
-import { droppedFiles } from '../../files/photo-bytes.ts';
-import { createTask, faultOf } from '../../remote/task.ts';
+import { Fault } from '../../fields/TaskProgress.tsx';
+import { createTask } from '../../remote/task.ts';
 import { PHOTO_TYPES } from '../../store/files.ts';
 import { usePieceStore } from '../../store/piece-store.ts';
 import { Handle, Sheet } from '../slab/Sheet.tsx';
@@ -29,43 +30,16 @@ export function BurnedPhotoDialog() {
   const fault = comparing.use((state) => state.fault);
   return (
     <SheetDialog label="A photograph of the burned piece" isOpen={open} onClose={closeBurnedPhoto}>
-      <SheetTable onUndo={() => {}} onRedo={() => {}}>
-        <header className="sheet-head">
-          <Heading slot="title">A photograph of the burned piece</Heading>
-          <span className="spacer" />
-          <Button className="quiet" onPress={closeBurnedPhoto}>
-            Close
-          </Button>
-        </header>
-        <DropZone
-          className="sheet-place"
-          getDropOperation={() => 'copy'}
-          onDrop={(event) => {
-            droppedFiles(event.items).then(
-              ([file]) => openBurnedPhoto(file),
-              (error: unknown) => comparing.tell({ fault: faultOf(error) }),
-            );
-          }}
-        >
+      <SheetTable title="A photograph of the burned piece" onClose={closeBurnedPhoto}>
+        <PhotoDrop className="sheet-place" of={comparing} onPhoto={openBurnedPhoto}>
           {bitmap ? <Corners bitmap={bitmap} /> : <Empty />}
-        </DropZone>
+        </PhotoDrop>
         <aside className="sheet-panel photo-panel" aria-label="Read the photograph">
-          {fault && (
-            <p className="warning" role="alert">
-              {fault}
-            </p>
-          )}
+          <Fault words={fault} />
           <MisfitPictures />
-          <FileTrigger
-            acceptedFileTypes={PHOTO_TYPES}
-            onSelect={(files) => {
-              if (files?.[0]) inBackground(openBurnedPhoto(files[0]));
-            }}
-          >
-            <Button className="wide" isDisabled={busy !== null}>
-              {bitmap ? 'Another photograph…' : 'Open a photograph…'}
-            </Button>
-          </FileTrigger>
+          <OpenButton types={PHOTO_TYPES} isDisabled={busy !== null} onFile={openBurnedPhoto}>
+            {bitmap ? 'Another photograph…' : 'Open a photograph…'}
+          </OpenButton>
           {bitmap && (
             <>
               <p className="plain">
@@ -150,7 +124,7 @@ const Empty = () => (
 );
 
 /** What the photograph shows and the nearest that the model can give, side by side, in the greys of their lightness. */
-export function MisfitPictures() {
+function MisfitPictures() {
   const misfit = useBurnedPhotoStore((state) => state.misfit);
   if (!misfit) return null;
   return (
@@ -192,7 +166,7 @@ function TilePicture({ label, columns, lightness }: TilePictureProps) {
 const AROUND = 96;
 
 /** The slab's outline and the picture's edge as they lie in the photo, closed lines in pixels; null while the corners make no sense. */
-export function slabLines(
+function slabLines(
   { slab, picture }: Piece,
   ratio: number,
   corners: readonly Point[],
@@ -242,7 +216,7 @@ const INSET = 0.08;
 /** The photograph being opened, or compared. */
 export const comparing = createTask();
 
-export async function openBurnedPhoto(file: File): Promise<void> {
+async function openBurnedPhoto(file: File): Promise<void> {
   comparing.tell({ fault: null });
   try {
     const canvas = await openPatchPhoto(file);
@@ -265,7 +239,7 @@ export async function openBurnedPhoto(file: File): Promise<void> {
 }
 
 /** Lays the corners where the photograph shows the slab; `near`: from where they lie, otherwise all over the photograph. */
-export async function findSlab(near: 'near' | null): Promise<void> {
+async function findSlab(near: 'near' | null): Promise<void> {
   const { bitmap, rgba, corners } = useBurnedPhotoStore.getState();
   const { piece, photo } = usePieceStore.getState();
   if (!bitmap || !rgba || !photo) return;
@@ -280,7 +254,7 @@ export async function findSlab(near: 'near' | null): Promise<void> {
 }
 
 /** Compares the photograph with the proof and corrects the piece by it: one step of undo. */
-export async function readBurnedPhoto(): Promise<void> {
+async function readBurnedPhoto(): Promise<void> {
   const { bitmap, rgba, corners } = useBurnedPhotoStore.getState();
   const { piece, photo } = usePieceStore.getState();
   if (!bitmap || !rgba || !photo) return;
@@ -306,7 +280,7 @@ export async function readBurnedPhoto(): Promise<void> {
   });
 }
 
-export function closeBurnedPhoto(): void {
+function closeBurnedPhoto(): void {
   comparing.stop();
   comparing.tell({ fault: null });
   setBurnedPhoto({ open: false });

@@ -1,5 +1,6 @@
 import { type CSSProperties, type KeyboardEvent, type PointerEvent, type ReactNode, useEffect, useRef } from 'react';
 import type { BoundsMm, Point } from '../../../base/geometry/outline.ts';
+import { ARROWS } from '../../../render/gestures.ts';
 import type { Quarters } from '../../../vision/slab/slab-part.ts';
 import { MARK_NAMES, type SlabPhoto, useSlabPhotoStore } from './slab-photo-store.ts';
 
@@ -87,13 +88,6 @@ interface HandleProps {
   /** @param gesture the same for everything that belongs to one drag, or to keys that follow one another. */
   onMove: (to: Point, gesture: string) => void;
 }
-
-const ARROWS: Readonly<Record<string, Point>> = {
-  ArrowLeft: [-1, 0],
-  ArrowRight: [1, 0],
-  ArrowUp: [0, -1],
-  ArrowDown: [0, 1],
-};
 
 let drags = 0;
 

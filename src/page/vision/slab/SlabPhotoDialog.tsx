@@ -1,5 +1,5 @@
 import { useEffect, useRef, useState } from 'react';
-import { Button, DropZone, FileTrigger, Heading, Label, Text, TextArea, TextField } from 'react-aria-components';
+import { Button, Label, Text, TextArea, TextField } from 'react-aria-components';
 import { areaMm2, boundsMm, type Point, type Polygon, perimeterMm } from '../../../base/geometry/outline.ts';
 import { findCrossing } from '../../../base/geometry/raster-mask.ts';
 import { quantity } from '../../../base/quantity.ts';
@@ -7,10 +7,10 @@ import type { Defect } from '../../../vision/slab/defects.ts';
 import { DISTORTION } from '../../../vision/slab/rectify.ts';
 import { moveHandle } from '../../../vision/slab/slab-part.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
+import { OpenButton, PhotoDrop } from '../../fields/OpenButton.tsx';
 import { More, SheetDialog, SheetTable } from '../../fields/SheetDialog.tsx';
+import { Fault } from '../../fields/TaskProgress.tsx';
 import { ChoiceControl, SwitchControl, useLengthText, ValueControl } from '../../fields/ValueControl.tsx';
-import { droppedFiles } from '../../files/photo-bytes.ts';
-import { faultOf } from '../../remote/task.ts';
 import { PHOTO_TYPES } from '../../store/files.ts';
 import { Handle, Magnifier, Sheet } from './Sheet.tsx';
 import {
@@ -59,66 +59,35 @@ function Body() {
   const fault = finding.use((state) => state.fault);
   const draft = work.shows === 'outline' ? work.draft : null;
   return (
-    <SheetTable onUndo={unlessBusy(undoWork)} onRedo={unlessBusy(redoWork)}>
-      <header className="sheet-head">
-        <Heading slot="title">The slab from a photograph</Heading>
-        <span className="spacer" />
-        <Button className="quiet" isDisabled={past.length === 0 || busy !== null} onPress={undoWork}>
-          Undo
-        </Button>
-        <Button className="quiet" isDisabled={future.length === 0 || busy !== null} onPress={redoWork}>
-          Redo
-        </Button>
-        <Button className="quiet" onPress={() => setSlabPhoto({ open: false })}>
-          Close
-        </Button>
-      </header>
-      <DropZone
-        className="sheet-place"
-        getDropOperation={() => 'copy'}
-        onDrop={(event) => {
-          droppedFiles(event.items).then(
-            ([file]) => openSlabPhoto(file),
-            (error: unknown) => finding.tell({ fault: faultOf(error) }),
-          );
-        }}
-      >
+    <SheetTable
+      title="The slab from a photograph"
+      steps={{
+        canUndo: past.length > 0 && busy === null,
+        canRedo: future.length > 0 && busy === null,
+        undo: unlessBusy(undoWork),
+        redo: unlessBusy(redoWork),
+      }}
+      onClose={() => setSlabPhoto({ open: false })}
+    >
+      <PhotoDrop className="sheet-place" of={finding} onPhoto={openSlabPhoto}>
         {draft ? <OutlineSheet draft={draft} /> : photo ? <MarkSheet photo={photo} /> : <Empty />}
-      </DropZone>
+      </PhotoDrop>
       <aside className="sheet-panel photo-panel" aria-label="From photograph to outline">
         <div role="status">{busy && <p className="photo-busy">{busy}…</p>}</div>
-        {fault && (
-          <p className="warning" role="alert">
-            {fault}
-          </p>
-        )}
+        <Fault words={fault} />
         {draft ? (
           <OutlinePanel draft={draft} />
         ) : (
           <>
-            <OpenPhoto label={photo ? 'Another photograph…' : 'Open a photograph…'} />
+            <OpenButton types={PHOTO_TYPES} isDisabled={busy !== null} onFile={openSlabPhoto}>
+              {photo ? 'Another photograph…' : 'Open a photograph…'}
+            </OpenButton>
             {photo && <MarkPanel photo={photo} />}
             <PasteOutline isDisabled={busy !== null} />
           </>
         )}
       </aside>
     </SheetTable>
-  );
-}
-
-function OpenPhoto({ label }: { label: string }) {
-  const busy = finding.use((state) => state.busy !== null);
-  return (
-    <FileTrigger
-      acceptedFileTypes={PHOTO_TYPES}
-      onSelect={(files) => {
-        if (files?.[0]) inBackground(openSlabPhoto(files[0]));
-      }}
-    >
-      <Button className="wide" isDisabled={busy}>
-        {label}
-      </Button>
-    </FileTrigger>
   );
 }
 
@@ -138,7 +107,7 @@ const unlessBusy = (act: () => void) => () => {
 };
 
 /** The photograph with the marks that give the scale. */
-export function MarkSheet({ photo }: { photo: SlabPhoto }) {
+function MarkSheet({ photo }: { photo: SlabPhoto }) {
   const { kind, points } = useSlabPhotoStore((state) => state.work.marks);
   const active = useSlabPhotoStore((state) => state.active);
   const view = { left: 0, top: 0, right: photo.width, bottom: photo.height };
@@ -201,7 +170,7 @@ const SIZES = [
 const TRUE_LENGTH = quantity(0, 3000, { label: 'Length', unit: 'mm', step: 1, digits: 1, sliderHigh: 600 });
 
 /** What gives the photo its scale. */
-export function MarkPanel({ photo }: { photo: SlabPhoto }) {
+function MarkPanel({ photo }: { photo: SlabPhoto }) {
   const marks = useSlabPhotoStore((state) => state.work.marks);
   const found = useSlabPhotoStore((state) => state.work.draft !== null);
   const busy = finding.use((state) => state.busy !== null);
@@ -258,7 +227,7 @@ export function MarkPanel({ photo }: { photo: SlabPhoto }) {
 const SETTLE_MS = 350;
 
 /** The slab laid flat, with its outline, the masking line and what is suggested on it. */
-export function OutlineSheet({ draft }: { draft: Draft }) {
+function OutlineSheet({ draft }: { draft: Draft }) {
   const { outline, handles, view, face, rim } = draft;
   useRimReading(draft);
   const reachMm = perimeterMm(outline) / handles.length;
@@ -346,7 +315,7 @@ function useRimReading(draft: Draft): void {
 const text = (line: Polygon): string => line.map(([x, y]) => `${x.toFixed(2)},${y.toFixed(2)}`).join(' ');
 
 /** What was found, what of it is wanted, and the way on. */
-export function OutlinePanel({ draft }: { draft: Draft }) {
+function OutlinePanel({ draft }: { draft: Draft }) {
   const photo = useSlabPhotoStore((state) => state.photo !== null);
   const busy = finding.use((state) => state.busy !== null);
   const length = useLengthText();
@@ -440,12 +409,8 @@ function placeOf(defect: Defect, { outline }: Draft, length: (mm: number) => str
 }
 
 /** The other way: an outline that has been drawn already. */
-export function PasteOutline({ isDisabled }: { isDisabled: boolean }) {
+function PasteOutline({ isDisabled }: { isDisabled: boolean }) {
   const [text, setText] = useState('');
-  const read = (files: FileList | null) => {
-    const file = files?.[0];
-    if (file) inBackground(openOutline(file));
-  };
   return (
     <More label="Instead: an outline already drawn">
       <TextField className="photo-paste" value={text} onChange={setText}>
@@ -459,11 +424,9 @@ export function PasteOutline({ isDisabled }: { isDisabled: boolean }) {
         <Button className="wide" isDisabled={isDisabled} onPress={() => inBackground(pasteOutline(text))}>
           Use this path
         </Button>
-        <FileTrigger acceptedFileTypes={['.svg', 'image/svg+xml']} onSelect={read}>
-          <Button className="wide" isDisabled={isDisabled}>
-            Open an SVG…
-          </Button>
-        </FileTrigger>
+        <OpenButton types={['.svg', 'image/svg+xml']} isDisabled={isDisabled} onFile={openOutline}>
+          Open an SVG…
+        </OpenButton>
       </div>
     </More>
   );

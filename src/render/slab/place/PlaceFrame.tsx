@@ -20,6 +20,7 @@ import {
   scaledBox,
   turnedBox,
 } from '../../../physics/bed/placed-box.ts';
+import { ARROWS } from '../../gestures.ts';
 import type { Placing, SightBus, SightState } from '../sight/sight-bus.ts';
 
 /** How near, in pixels and as an angle, the picture comes to rest on the middle and on straight. */
@@ -282,13 +283,6 @@ export function draggedBox({ part, box, from }: Grip, to: GripPlace, snap: Snapp
 }
 
 const DEG = Math.PI / 180;
-
-const ARROWS: Readonly<Record<string, readonly [number, number]>> = {
-  ArrowLeft: [-1, 0],
-  ArrowRight: [1, 0],
-  ArrowUp: [0, -1],
-  ArrowDown: [0, 1],
-};
 
 const TURNS: Readonly<Record<string, number>> = { '[': 1, '{': 15, ']': -1, '}': -15 };
 

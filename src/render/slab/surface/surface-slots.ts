@@ -3,7 +3,7 @@ import { CELLS_PER_DRAW, GpuSurface, type ProofSurface, SurfacePasses } from './
 
 export type Side = 'left' | 'right';
 /** Where a surface can be: on a side of the wipe, or under and around both. */
-export type SlotName = Side | 'ground';
+type SlotName = Side | 'ground';
 
 /** In the order in which they are sent: the ground is small and seen at once. */
 const SLOT_NAMES: readonly SlotName[] = ['ground', 'left', 'right'];
