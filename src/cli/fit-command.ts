@@ -1,5 +1,5 @@
 import { encodePieceFile } from '../piece/file.ts';
-import { type CardFit, FIT_WISH, fitCards } from '../studies/calibrate/fit-card.ts';
+import { type CardFit, FIT_WISH, fitCards, openNumbers } from '../studies/calibrate/fit-card.ts';
 import { ageCalibration } from '../studies/calibrate/shelf/shelf.ts';
 import { parametersOf } from '../studies/sure/spread.ts';
 import { parseCard } from '../vision/card/card.ts';
@@ -72,7 +72,7 @@ export const FIT: Command = {
 function wordsOf(out: string, fit: CardFit): string {
   const numbers = fit.numbers.map(
     ({ words, unit, before, value, low, high }) =>
-      `${words}: ${show(value)} ${unit} (9 in 10: ${show(low)} to ${show(high)}; before ${show(before)})`,
+      `${words}: ${show(value)}${unit && ` ${unit}`} (9 in 10: ${show(low)} to ${show(high)}; before ${show(before)})`,
   );
   const off = fit.residuals
     .filter(({ off: away }) => Math.abs(away) > 3.5)
@@ -82,8 +82,8 @@ function wordsOf(out: string, fit: CardFit): string {
     );
   const lines = [
     ...numbers,
-    ...fit.untold.map(
-      ({ words }) => `${words[0].toUpperCase()}${words.slice(1).replace('; what would: ', '; this would tell: ')}.`,
+    ...openNumbers(fit).map(
+      ({ words, together, helps }) => `Cannot be told${together ? ' apart' : ''}: ${words}; this would tell: ${helps}.`,
     ),
     ...off,
     ...(fit.misfit > 2

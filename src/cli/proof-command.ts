@@ -109,13 +109,17 @@ async function tryBands(proof: Proof, piece: Piece, values: OptionValues, runner
 const rounded = (stages: Record<string, number>): Record<string, number> =>
   Object.fromEntries(Object.entries(stages).map(([name, ms]) => [name, Math.round(ms)]));
 
+/** Rounded before it is divided, so that no minute has 60 seconds left over. */
+export function minutesAndSeconds(exactS: number): string {
+  const seconds = Math.round(exactS);
+  return `${Math.floor(seconds / 60)} min ${seconds % 60} s`;
+}
+
 function summaryText(proof: Proof, piece: Piece, bands: Bands | null, folder: string): string {
   const { summary } = proof;
-  const minutes = Math.floor(summary.burnTimeS / 60);
-  const seconds = Math.round(summary.burnTimeS - 60 * minutes);
   const lines = [
     ...proofSentences(summary, bands, piece.certainty.source),
-    `${summary.rows} rows, ${minutes} min ${seconds} s.`,
+    `${summary.rows} rows, ${minutesAndSeconds(summary.burnTimeS)}.`,
     `Written to ${folder} (${proof.backend}).`,
   ];
   return `${lines.join('\n')}\n`;

@@ -19,8 +19,8 @@ import {
 } from './schema.ts';
 
 /**
- * Woods to start from. Densities at 12 % moisture: basswood 381–415 kg/m³ and lime 490–535 kg/m³ from trade tables and the species
- * pages named in DEVELOPERS.md; the others' from memory. Ring widths, contrasts (diffuse-porous woods 1.1–1.3, conifers 2–3), colours and
+ * Woods to start from. Densities at 12 % moisture: basswood 381–415 kg/m³ and lime 490–535 kg/m³ as timber merchants print them (alumber.com,
+ * advantagelumber.com; espen.de, timbex.net); the others' from memory. Ring widths, contrasts (diffuse-porous woods 1.1–1.3, conifers 2–3), colours and
  * reliefs are values from memory or estimates; sanded reliefs follow the published order of mean roughness after P150–P180 (4–8
  * µm). Loss of lightness when charred: lime, beech and maple of Kubovský, Kačík & Veľková, BioResources 13(2) 2515–2529 (2018); the
  * rest estimated from the same end colour.
@@ -90,7 +90,7 @@ export const speciesOf = (wood: Wood): string | null => LIST.find(({ name }) => 
 /**
  * The uncalibrated defaults: a dark-brown satin acrylic over an off-white undercoat on lime wood, burned by a 10 W diode at
  * 450 nm. The top coat's threshold is an effective one per crossing and, like its specific energy, fitted to what common
- * practice reports (no published source; test/reference/common-practice.test.ts arrives at both); absorptances after brown and white paint of published reflectance tables; the rest are estimates.
+ * practice reports (no published source; test/reference/common-practice.test.ts arrives at both); absorptances after a brown and a white paint (test/reference/paint-spectra.test.ts); the rest are estimates.
  * Calibration replaces all of them.
  */
 /** J/mm² incident. */
@@ -144,7 +144,7 @@ export const DEFAULT_UNDERCOAT: Coat = {
   scorchOnsetJPerMm2: 0.07,
 };
 
-/** How each way of putting a coat on starts out; common practice, no published source, but for what DEVELOPERS.md names. */
+/** How each way of putting a coat on starts out; common practice, no published source; wobble, speed and shares are estimates. */
 export const DEFAULT_APPLICATIONS: { readonly [Kind in Application['kind']]: Extract<Application, { kind: Kind }> } = {
   even: { kind: 'even' },
   sprayed: {
@@ -290,8 +290,9 @@ export const DEFAULT_PLACEMENT: Placement = {
 };
 
 /**
- * Spread of the presets (estimates; calibrate): published specific energies of paint alone lie between 1.5 and 12.7 J/mm³ (see
- * DEVELOPERS.md), but the defaults are anchored at common practice, so most of that is excluded.
+ * Spread of the presets (estimates; calibrate): published specific energies of paint alone lie between 1.5 (Metsios et al., Proc. SPIE 10525,
+ * 105250O, 2018) and 12.7 J/mm³ (a trade rule for stripping with pulsed lasers, 2 ft²/min for a kW and a mil), with 3.3 in the blue-green (Brygo et
+ * al., Appl. Surf. Sci. 252, 2131, 2006), but the defaults are anchored at common practice, so most of that is excluded.
  */
 export const PRESET_CERTAINTY: Certainty = {
   source: 'preset',

@@ -81,6 +81,10 @@ describe('from a card to the shelf', () => {
     ]);
     expect(told.out).toMatch(/^Cannot be told( apart)?: [^;]+; this would tell: .+\.$/m);
     expect(told.out).not.toMatch(/cards? cannot be told/);
+    // What would tell is named once, however many groups of numbers it would tell.
+    const helps = [...told.out.matchAll(/; this would tell: (.+)\.$/gm)].map(([, one]) => one);
+    expect(new Set(helps).size).toBe(helps.length);
+    expect(told.out).not.toContain('  (9 in 10');
 
     const shelf = ['--shelf', at('shelf.json')];
     expect((await runCli(['shelf', 'add', 'Peat', '--piece', at('fitted.foreburn'), ...shelf])).code).toBe(0);

@@ -5,6 +5,7 @@ import sharp, { type Sharp } from 'sharp';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { decodeNpy } from '../../src/base/npy.ts';
 import { applyOptions } from '../../src/cli/options.ts';
+import { minutesAndSeconds } from '../../src/cli/proof-command.ts';
 import { SCREENS } from '../../src/image/screens/screen-tone.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 import { checkPiece, encodePieceFile } from '../../src/piece/file.ts';
@@ -536,4 +537,9 @@ describe('screens', () => {
     const ran = await runCli(['proof', photo, '--out', folder.file(method), '--width-mm', '1.2', '--screen', method]);
     expect(ran).toMatchObject({ code: 0, error: '' });
   });
+});
+
+test('time is told without a sixtieth second', () => {
+  expect(minutesAndSeconds(119.7)).toBe('2 min 0 s');
+  expect(minutesAndSeconds(119.4)).toBe('1 min 59 s');
 });

@@ -17,7 +17,7 @@ describe('published absorptances', () => {
     expect(coatAbsorptance(WHITE, 405)).toBeLessThan(1 - 0.423);
   });
 
-  test('sprayed lacquers of any colour at 10.6 µm: emissivity 0.92–0.94, planed oak 0.90 (thermography tables)', () => {
+  test('sprayed lacquers of any colour at 10.6 µm: emissivity 0.92–0.94, planed oak 0.90 (FLIR, user’s manual, emissivity table 35.1)', () => {
     for (const color of [BROWN, WHITE]) {
       expect(coatAbsorptance(color, 10600)).toBeGreaterThanOrEqual(0.92);
       expect(coatAbsorptance(color, 10600)).toBeLessThanOrEqual(0.94);

@@ -130,7 +130,7 @@ describe('common practice at 7000 mm/min and 300 rows per inch', () => {
   });
 
   test('the calibrated specific energy is one that paint can have', () => {
-    // Published values for paint removal lie between 1.5 and 12.7 J/mm³ (see DEVELOPERS.md); the range of the model is 2–30.
+    // Published values for paint removal lie between 1.5 and 12.7 J/mm³ (sources at `PRESET_CERTAINTY`); the range of the model is 2–30.
     expect(q.specificEnergy).toBeGreaterThan(6);
     expect(q.specificEnergy).toBeLessThan(20);
   });

@@ -6,7 +6,7 @@ import { CLEAR_WORLD, SMOKY_WORLD, type World } from './finer-model/world.ts';
 
 /**
  * What thin films lose, against heat conduction with decomposition. Threshold and specific energy are fitted to two crossings of a thick film, once for
- * each optical depth that is tried; everything about thin films is then foretold.
+ * each optical depth that is tried; everything about thin films is then foretold. No source: a model is held against a model.
  */
 const RADIUS = 0.1;
 const FEED = 7000 / 60;

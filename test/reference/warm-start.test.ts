@@ -15,7 +15,7 @@ import { cpuRunner } from '../helpers/cpu-runner.ts';
 import { crossed } from './finer-model/tabulated.ts';
 import { CLEAR_WORLD, SMOKY_WORLD, type World } from './finer-model/world.ts';
 
-/** What heat between rows does, and that it goes with the threshold. */
+/** What heat between rows does, and that it goes with the threshold. No source but where one is named: the law is held against the finer model. */
 const PITCH = 25.4 / 300;
 
 function presetPiece(columns: number, power: number): Piece {

@@ -55,7 +55,7 @@ describe('beech under a wide beam', () => {
   // 10 mm at 58 mm/s, the least dose of the series: 6.8 J/cm² incident. The dwell grows with the dose there, from 0.17 to 1.7 s, and an
   // onset that grew with it would leave 75 J/cm² at about 60 % of black; so the one onset stands for the whole series.
   const onset = (beech.scorchOnsetJPerMm2 * heated(1 / 50, 10 / 58)) / heated(1 / 15, REFERENCE_DWELL_S);
-  /** Planed wood at 10.6 µm: emissivity 0.90 (thermography tables). */
+  /** Planed wood at 10.6 µm: emissivity 0.90 (FLIR, user's manual, emissivity table 35.1). */
   const level = (jPerCm2: number) => scorchLevel(0.9 * jPerCm2ToJPerMm2(jPerCm2), onset);
   const lightness = (jPerCm2: number) => charredWood(beech.colorLab, level(jPerCm2), beech.lightnessLoss)[0];
 

@@ -2,7 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { createPiece } from '../../src/piece/defaults.ts';
 import type { Piece } from '../../src/piece/schema.ts';
 import { readDrift } from '../../src/studies/calibrate/drift.ts';
-import { FIT_WISH, fitCards } from '../../src/studies/calibrate/fit-card.ts';
+import { FIT_WISH, fitCards, openNumbers } from '../../src/studies/calibrate/fit-card.ts';
 import { clearingPower, proposeCards } from '../../src/studies/calibrate/propose.ts';
 import { shiftPiece } from '../../src/studies/sure/spread.ts';
 import { type Card, powerOf } from '../../src/vision/card/card.ts';
@@ -79,6 +79,25 @@ test('a firing floor is put between the last patch that stays dark and the first
   }).piece;
   expect(Math.abs(machine.source.firingFloor - floor)).toBeLessThan(0.03);
 }, 240_000);
+
+describe('what a fit by eye says of itself', () => {
+  const fit = fitCards(piece, [
+    { card, reading: readByEye(card, { widths: {}, pair: null, ladders: [{ ...nothing, shows: 5, clears: 12 }] }) },
+  ]);
+
+  test('no more heat than all of it stays', () => {
+    const { value, deviation, high } = fit.numbers.find(({ name }) => name === 'retainedHeat')!;
+    expect(value * Math.exp(1.645 * deviation)).toBeGreaterThan(1);
+    expect(high).toBe(1);
+  });
+
+  test('what stays open is told once for each thing that would tell it', () => {
+    const lines = openNumbers(fit);
+    expect(fit.untold.length).toBeGreaterThan(lines.length);
+    expect(new Set(lines.map(({ helps }) => helps)).size).toBe(lines.length);
+    expect(lines.map(({ words }) => words).join()).toContain('film thickness of the top coat');
+  });
+});
 
 describe('drift', () => {
   const strip = makeCard('check-strip', piece);

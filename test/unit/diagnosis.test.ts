@@ -2,7 +2,14 @@ import { beforeAll, describe, expect, test } from 'vitest';
 import type { SwathRunner } from '../../src/burn/runner.ts';
 import type { Coat, Motion, Pass, Piece, Tone } from '../../src/piece/schema.ts';
 import type { Diagnosis } from '../../src/studies/diagnose/diagnose.ts';
-import { applyEdits, type Cause, type FindingKind, SHOWS, SPOILS } from '../../src/studies/diagnose/finding.ts';
+import {
+  applyEdits,
+  type Cause,
+  type FindingKind,
+  minutesInstead,
+  SHOWS,
+  SPOILS,
+} from '../../src/studies/diagnose/finding.ts';
 import { pictureOf, withHardyUndercoat, withPromptSource } from '../helpers/burn.ts';
 import { cpuRunner } from '../helpers/cpu-runner.ts';
 import { diagnosed as diagnose, goodPiece, landing } from '../helpers/diagnose.ts';
@@ -254,6 +261,20 @@ describe('ranking and verdict', () => {
     expect(severities[0]).toBeGreaterThan(SPOILS);
     expect(diagnosis.verdict).toMatch(/things will show/);
   });
+});
+
+test('a minute that rounding takes away is not offered as a gain', () => {
+  expect(minutesInstead(612, 588)).toBe('10 min as before');
+  expect(minutesInstead(720, 588)).toBe('12 min instead of 10 min');
+});
+
+test('where the undercoat may scorch a card is advised only before one was burned', async () => {
+  const sentenceOf = async (piece: Piece) =>
+    (await diagnosed(piece, photo, 16)).diagnosis.findings.find(({ kind }) => kind === 'may-scorch')?.sentence;
+  const piece = withPass({ lightEndPower: 1, feedMmPerS: 92 }, tender);
+  expect(await sentenceOf(piece)).toMatch(/less power, or a card burned first, makes it surer/);
+  const calibrated: Piece = { ...piece, certainty: { ...piece.certainty, source: 'calibrated' } };
+  expect(await sentenceOf(calibrated)).toMatch(/only: less power makes it surer/);
 });
 
 describe('tone chart', () => {

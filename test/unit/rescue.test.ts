@@ -72,6 +72,18 @@ describe('a rescue', { timeout: 120_000 }, () => {
     expect(sure.plan!.piece.passes[0]).toEqual(weakPiece().passes[0]);
   });
 
+  test('its ladder is judged on as many draws as the pass itself, and does not contradict it', async () => {
+    const { pass, ladder, after } = (await propose(weakPiece(), { odds: 0.5 })).plan!;
+    const whole = (share: number, draws: number) => Math.abs(share * draws - Math.round(share * draws)) < 1e-6;
+    for (const { clears } of ladder) expect(whole(clears, QUICK.judged)).toBe(true);
+    expect(ladder.every(({ clears }) => whole(clears, QUICK.searched))).toBe(false);
+    for (const { power, clears, scorches } of ladder) {
+      if (power < pass.lightEndPower) continue;
+      expect(clears).toBeGreaterThanOrEqual(after.clears - 0.1);
+      expect(scorches).toBeGreaterThanOrEqual(after.scorches - 0.1);
+    }
+  });
+
   test('leaves the darks alone unless it is to open them', async () => {
     const { plan } = await proposePlainly();
     expect(plan!.pass.darkEndPower).toBe(0);

@@ -2,7 +2,7 @@
  * The burn of one pass, cell by cell. Written in the subset that `build/kernel-glsl.ts` translates (see DEVELOPERS.md, "Kernels"); called
  * directly, the same functions are the float64 reference.
  *
- * Law, per crossing and layer (threshold and specific energy; energy balance, physics notes in DEVELOPERS.md):
+ * Law, per crossing and layer (threshold and specific energy; derived here from the energy balance, no published source for the whole):
  *   take z = clip((A·E − Eth) / q, 0, left)
  *   a film thinner than Eth/q lets the share 1 − left·q/Eth of the dose through, so that the law has no jump as it vanishes;
  *   of a dose above the threshold it lets E − f·min(E, (Eth + q·left)/A) go past it, f = min(1, left·q/Eth); the next layer is burned

@@ -151,7 +151,7 @@ export function pulseMarkDiameterMm(waistMm: number, peak: number, threshold: nu
  *
  * Dark coat and light coat at 450 nm: brown and white matt paint of the test-chart averages "dark skin" and "white 9.5" (BabelColor),
  * A = 1 − R; the white at 405 nm likewise, on the steep edge of titanium dioxide between R(400) = 0.423 and R(410) = 0.660. At
- * 10.6 µm: emissivity 0.92–0.94 of sprayed lacquers and 0.90 of planed oak, 8–14 µm (thermography tables; Kirchhoff's law). At
+ * 10.6 µm: emissivity 0.92–0.94 of sprayed lacquers and 0.90 of planed oak, 8–14 µm (FLIR, user's manual, emissivity table 35.1; Kirchhoff's law). At
  * 532 and 1064 nm: values from memory. Pale wood at 405–532 nm: estimates in the order of Fukuta et al., J. Wood Sci. 62
  * (2016).
  */

@@ -428,14 +428,17 @@ function tellFit(of: {
     piece: fitted,
     numbers: free.map((parameter, i) => {
       const value = parameter.get(shifted);
+      // As far as the number goes: no more heat than all of it stays.
+      const end = (deviations: number) =>
+        parameter.get(parameter.set(shifted, value * Math.exp(deviations * deviation(i))));
       return {
         name: parameter.name,
         words: parameter.words,
         unit: parameter.unit,
         before: parameter.get(before),
         value,
-        low: value * Math.exp(-NINE_TENTHS * deviation(i)),
-        high: value * Math.exp(NINE_TENTHS * deviation(i)),
+        low: end(-NINE_TENTHS),
+        high: end(NINE_TENTHS),
         deviationBefore: priorDeviation(i),
         deviation: deviation(i),
       };
@@ -488,4 +491,30 @@ function untoldGroups(fit: FitResult, prior: number[][], free: readonly Paramete
       const words = group.length > 1 ? `cannot be told apart: ${text}` : `cannot be told: ${text}`;
       return { names: group.map(({ name }) => name), words: `${words}; what would: ${helps}` };
     });
+}
+
+/** A number that keeps less than this share of its spread is told well enough not to be named. */
+const WELL_TOLD = 0.6;
+
+export interface OpenNumbers {
+  readonly words: string;
+  /** Some of them cannot be told apart from each other. */
+  readonly together: boolean;
+  readonly helps: string;
+}
+
+/** What a fit leaves open, in a line for each thing that would tell: groups are many and overlap, so each number is named once a line. */
+export function openNumbers({ untold, numbers }: Pick<CardFit, 'untold' | 'numbers'>): OpenNumbers[] {
+  const open = numbers.filter(({ deviation, deviationBefore }) => deviation > WELL_TOLD * deviationBefore);
+  const byHelp = new Map<string, { names: Set<string>; together: boolean }>();
+  for (const { names, words } of untold) {
+    const helps = words.split('; what would: ')[1] ?? 'another card';
+    const line = byHelp.get(helps) ?? { names: new Set<string>(), together: false };
+    const named = open.filter(({ name }) => names.includes(name));
+    for (const one of named) line.names.add(one.words);
+    byHelp.set(helps, { names: line.names, together: line.together || named.length > 1 });
+  }
+  return [...byHelp].flatMap(([helps, { names, together }]) =>
+    names.size === 0 ? [] : [{ words: [...names].join(', '), together, helps }],
+  );
 }

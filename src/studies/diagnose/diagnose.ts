@@ -27,7 +27,7 @@ import {
   inFocus,
   inLikelyCases,
   lightEndOf,
-  minutes,
+  minutesInstead,
   mm,
   type Place,
   percent,
@@ -208,13 +208,16 @@ async function findUnsureClearing(of: Case): Promise<Finding | null> {
 }
 
 /** A picture that stays unscorched as shown, but not in enough cases. */
-function findMayScorch({ judgement, proof }: Case): Finding | null {
+function findMayScorch({ judgement, piece, proof }: Case): Finding | null {
   const { unscorched } = judgement;
+  // A further card tells the onset no surer than the first did.
+  const surer =
+    piece.certainty.source === 'calibrated' ? 'less power makes' : 'less power, or a card burned first, makes';
   if (unscorched >= WANTED_ODDS || proof.summary.scorchedShare >= SCORCHED_SHARE) return null;
   return {
     kind: 'may-scorch',
     severity: 100 * towards(1 - unscorched, 0.25),
-    sentence: `The undercoat stays unscorched ${inLikelyCases(unscorched)} only: less power, or a card burned first, makes it surer.`,
+    sentence: `The undercoat stays unscorched ${inLikelyCases(unscorched)} only: ${surer} it surer.`,
     value: 1 - unscorched,
     unit: 'share',
     place: null,
@@ -306,7 +309,7 @@ function oneWayChange({ piece, proof }: Case, index: number, hot: Hot): Change |
   const timeS = passTime(screened.spans, raster.pitchMm, passes[index], piece.machine.motion).timeS;
   return {
     words: 'Burn the rows one-way',
-    outcome: `Such places then get ${Math.round(then.hotK - then.usualK)} K warmer; it takes ${minutes(timeS)} instead of ${minutes(proof.passes[index].timeS)}.`,
+    outcome: `Such places then get ${Math.round(then.hotK - then.usualK)} K warmer; it takes ${minutesInstead(timeS, proof.passes[index].timeS)}.`,
     edits: [{ of: 'pass', index, set: { rows: 'one-way' } }],
   };
 }

@@ -182,6 +182,12 @@ export const mm = (value: number): string =>
 
 export const minutes = (seconds: number): string => `${Math.max(1, Math.round(seconds / 60))} min`;
 
+/** How long something takes once it is changed, beside what it took. */
+export const minutesInstead = (seconds: number, before: number): string =>
+  minutes(seconds) === minutes(before)
+    ? `${minutes(before)} as before`
+    : `${minutes(seconds)} instead of ${minutes(before)}`;
+
 /** Place of the picture, mm from its left top corner, of raster place (u, v) in dots: `PassRaster`'s map turned round. */
 export function picturePlace({ column, row }: PassRaster, u: number, v: number): { xMm: number; yMm: number } {
   const determinant = column[1] * row[2] - column[2] * row[1];

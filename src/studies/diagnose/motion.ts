@@ -6,7 +6,7 @@ import {
   acrossRadiusMm,
   type Case,
   type Finding,
-  minutes,
+  minutesInstead,
   mm,
   type Place,
   picturePlace,
@@ -70,7 +70,7 @@ export async function findShortRunUp(of: Case): Promise<RunUpFinding> {
       causes: ['run-up'],
       change: {
         words: `Set the run-up to ${mm(runUpMm)}`,
-        outcome: `All of each row is then burned at its feed; the burn takes about ${minutes(timeWith(of, { runUpMm }))} instead of ${minutes(proof.summary.burnTimeS)}.`,
+        outcome: `All of each row is then burned at its feed; the burn takes about ${minutesInstead(timeWith(of, { runUpMm }), proof.summary.burnTimeS)}.`,
         edits: [{ of: 'motion', set: { runUpMm } }],
       },
     },
@@ -143,7 +143,7 @@ export function findRowOffset(of: Case): Finding | null {
     causes: ['row-offset'],
     change: {
       words: `Burn the rows${which} one-way`,
-      outcome: `All rows then meet; ${piece.passes.length > 1 ? 'that pass' : 'the burn'} takes ${minutes(oneWayS)} instead of ${minutes(proof.passes[index].timeS)}. Taking the offset out at the machine costs no time.`,
+      outcome: `All rows then meet; ${piece.passes.length > 1 ? 'that pass' : 'the burn'} takes ${minutesInstead(oneWayS, proof.passes[index].timeS)}. Taking the offset out at the machine costs no time.`,
       edits: [{ of: 'pass', index, set: { rows: 'one-way' } }],
     },
   };

@@ -153,7 +153,8 @@ export async function proposeRescue(
 
   // Looking like its proof tells as much as words do: without it the rescued piece would be judged as one that nobody has seen.
   const learned = agreed ? learnFromBurn(piece, drawn) : piece;
-  const draws = thinOut(await drawLearned(sample, learned, effort.judged), effort.searched);
+  const learnedDraws = await drawLearned(sample, learned, effort.judged);
+  const draws = thinOut(learnedDraws, effort.searched);
   const tried = await tryPowers(sample, strongest, draws, start, (share) => onProgress(0.3 + 0.35 * share));
   const found = await powerFor(sample, draws, start, tried, wishes.odds, asked);
   let { power, reached, saved } = found;
@@ -185,7 +186,8 @@ export async function proposeRescue(
   };
   const sparesDarks = wishes.darks === 'leave' && darkEnd.change >= DARKS_STAY;
   if (sparesDarks) pass.only = placesBeyondDarks(scene);
-  const ladder = await makeLadder(sample, draws, pass, tried);
+  // On all of them: few tell too little of what scorches, and would let a rung above the proposal look safer than it.
+  const ladder = await makeLadder(sample, learnedDraws, pass, tried);
   onProgress(0.85);
   const plan = await finishPlan(scene, photo, few, pass, wishes);
   const outcomes = await judgePass(learned, plan.pass, photo, tools, effort.judged);

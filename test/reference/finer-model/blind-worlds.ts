@@ -4,7 +4,7 @@ import { CLEAR_WORLD, type FineLayer, SMOKY_WORLD, type World } from './world.ts
 
 /**
  * Workshops that the engine has not seen: matter, light, film, beam and colours of each are its own. None of it was fitted to the engine nor the
- * engine to it. Values are estimates within what `world.ts` and the notes in DEVELOPERS.md give as plausible.
+ * engine to it. Values are estimates within what `world.ts` gives as plausible.
  */
 export interface BlindWorld {
   readonly name: string;

@@ -1,6 +1,7 @@
 import { useState } from 'react';
 import { Button } from 'react-aria-components';
 import type { LogEntry } from '../../../piece/schema.ts';
+import { openNumbers } from '../../../studies/calibrate/fit-card.ts';
 import type { Band } from '../../../studies/sure/how-sure.ts';
 import type { LightAreas } from '../../../vision/card/reading.ts';
 import { percent, powers } from '../../burn/proof-store.ts';
@@ -96,9 +97,10 @@ function Outcome({ record }: { record: FitRecord }) {
         <section className="calibrate-cannot" aria-label="What stays open">
           <h3>What stays open</h3>
           <ul>
-            {untoldLines(fit).map(({ helps, what }) => (
+            {openNumbers(fit).map(({ helps, words, together }) => (
               <li key={helps}>
-                {what} <span>What would tell: {helps}.</span>
+                {together ? `Not told apart: ${words}` : words[0].toUpperCase() + words.slice(1)}.{' '}
+                <span>What would tell: {helps}.</span>
               </li>
             ))}
           </ul>
@@ -106,32 +108,6 @@ function Outcome({ record }: { record: FitRecord }) {
       )}
     </>
   );
-}
-
-/** A number that keeps less than this share of its spread is told well enough not to be named. */
-const WELL_TOLD = 0.6;
-
-/** Groups that the same card would tell, together; each number once. */
-function untoldLines({ untold, numbers }: FitRecord['fit']): { helps: string; what: string }[] {
-  const open = numbers.filter(({ deviation, deviationBefore }) => deviation > WELL_TOLD * deviationBefore);
-  const byHelp = new Map<string, { names: Set<string>; together: boolean }>();
-  for (const { names, words } of untold) {
-    const helps = words.split('; what would: ')[1] ?? 'another card';
-    const line = byHelp.get(helps) ?? { names: new Set<string>(), together: false };
-    const named = open.filter(({ name }) => names.includes(name));
-    for (const one of named) line.names.add(one.words);
-    byHelp.set(helps, { names: line.names, together: line.together || named.length > 1 });
-  }
-  return [...byHelp].flatMap(([helps, { names, together }]) => {
-    if (names.size === 0) return [];
-    const what = [...names].join(', ');
-    return [
-      {
-        helps,
-        what: `${together ? 'Not told apart: ' : ''}${together ? what : what[0].toUpperCase() + what.slice(1)}.`,
-      },
-    ];
-  });
 }
 
 /** The band of the light areas' uncleared share, before and after, on one scale. */
