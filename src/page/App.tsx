@@ -25,6 +25,7 @@ import { beyondWords, endPlacing, flawWords, placeWords } from './render/stage/u
 import { takeFiles } from './store/files.ts';
 import { redo, setSession, undo, usePieceStore, useSessionStore } from './store/piece-store.ts';
 import { CalibrateSheet } from './studies/calibrate/CalibrateButton.tsx';
+import { VerdictLine } from './studies/diagnose/VerdictLine.tsx';
 import './render/stage/place-line.css';
 import './compare/strip.css';
 
@@ -43,8 +44,8 @@ const SNUG_PX = 1100;
 /** What covers the stage's edges, so that the slab is shown in what is free. */
 function paddingFor(width: number, height: number): Padding {
   if (width < NARROW_PX || (width < UPRIGHT_PX && width < height))
-    return { left: 16, right: 16, top: 64, bottom: 0.38 * height + 150 };
-  return { left: width <= SNUG_PX ? 320 : 364, right: 36, top: 64, bottom: STRIP_PX + 24 };
+    return { left: 16, right: 16, top: 150, bottom: 0.38 * height + 150 };
+  return { left: width <= SNUG_PX ? 320 : 364, right: 36, top: width <= 1220 ? 150 : 96, bottom: STRIP_PX + 24 };
 }
 
 /** Why the slab may not be there, in words; null where WebGL 2 is not what is missing. */
@@ -82,6 +83,7 @@ function Page() {
         <Column />
       </Section>
       <SideNames padding={padding} />
+      <VerdictLine left={padding.left} />
       <CompareTools />
       <ViewTools handle={handle} />
       <Readout />

@@ -95,7 +95,7 @@ function ProofStep() {
       )}
       {result && record && <ProofFigures record={record} />}
       {result && record && <SureLines sure={sure} source={record.piece.certainty.source} />}
-      <More label="Find settings">
+      <More label="Find settings" name="find-settings">
         <ChooseSection />
       </More>
       <More label="Test strip" note="bands on scrap before the slab">

@@ -1,7 +1,8 @@
-import { Component, type KeyboardEvent, type ReactNode } from 'react';
+import { Component, type KeyboardEvent, type ReactNode, useEffect, useRef, useState } from 'react';
 import { Button, Dialog, Disclosure, DisclosurePanel, Heading, Modal, ModalOverlay } from 'react-aria-components';
 import { renewParts } from '../faults/lazy-part.tsx';
 import { savePieceFile } from '../store/keeping.ts';
+import { setSession, useSessionStore } from '../store/piece-store.ts';
 import './sheet-dialog.css';
 import './section.css';
 
@@ -150,13 +151,25 @@ interface MoreProps {
   label: string;
   /** What it holds, in a word, so that it tells while folded. */
   note?: string;
+  /** By which it can be asked for from elsewhere. */
+  name?: string;
   children: ReactNode;
 }
 
 /** What matters less, folded away; made only once it is unfolded, because many controls cost time at every change. */
-export function More({ label, note, children }: MoreProps) {
+export function More({ label, note, name, children }: MoreProps) {
+  const [expanded, setExpanded] = useState(false);
+  const asked = useSessionStore(({ unfolds }) => name !== undefined && unfolds === name);
+  const place = useRef<HTMLDivElement>(null);
+  useEffect(() => {
+    if (!asked) return;
+    setExpanded(true);
+    setSession({ unfolds: null });
+    place.current?.scrollIntoView({ block: 'start' });
+    place.current?.querySelector('button')?.focus();
+  }, [asked]);
   return (
-    <Disclosure className="more">
+    <Disclosure className="more" ref={place} isExpanded={expanded} onExpandedChange={setExpanded}>
       {({ isExpanded }) => (
         <>
           <Button slot="trigger" className="more-button">

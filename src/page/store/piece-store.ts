@@ -180,6 +180,8 @@ interface SessionState {
   readonly lookAt: { readonly xMm: number; readonly yMm: number; readonly sizeMm: number } | null;
   /** The picture is being placed by hand. */
   readonly placing: boolean;
+  /** A fold of the open step that somebody has asked for from elsewhere. */
+  readonly unfolds: string | null;
 }
 
 /** Panels, lamp and camera: kept between visits on this machine, never part of a piece. */
@@ -199,8 +201,9 @@ export const useSessionStore = create<SessionState>()(
       resetToken: 0,
       lookAt: null,
       placing: false,
+      unfolds: null,
     }),
-    { name: 'foreburn-session', version: 1, partialize: ({ resetToken, lookAt, placing, ...kept }) => kept },
+    { name: 'foreburn-session', version: 1, partialize: ({ resetToken, lookAt, placing, unfolds, ...kept }) => kept },
   ),
 );
 

@@ -248,11 +248,11 @@ export function worstPlace(blocks: Blocks, amount: (block: number) => number): P
 }
 
 /** Odds from which on a maker may count on it, on the whole expect it, and no more than hope for it (choices of ours). */
-const SURE = 0.95;
+export const SURE = 0.95;
 
-const LIKELY = 0.75;
+export const LIKELY = 0.75;
 
-const OPEN = 0.4;
+export const OPEN = 0.4;
 
 /**
  * One sentence over all, led by the odds: in what share of the likely cases the light areas clear and nothing scorches. What else shows is
