@@ -196,7 +196,7 @@ function Notice() {
     typeof notice === 'string' ? { text: notice, offers: [] } : (notice ?? { text: '', offers: [] });
   const putAway = () => setProof({ notice: null });
   return (
-    <div className="notice-place" role="status" aria-live="polite">
+    <div className="notice-place" role="status" aria-label="Notice" aria-live="polite">
       {text && (
         <div className="notice">
           <p>{text}</p>

@@ -26,7 +26,7 @@ const proofDone = () =>
     .getByText(/rows ·.* uncleared/)
     .waitFor({ timeout: 240_000 });
 const step = (name: string) => page.getByRole('button', { name: new RegExp(`^${name}`) });
-const notice = () => page.getByRole('status');
+const notice = () => page.getByRole('status', { name: 'Notice' });
 
 /** A small piece, so that proofs take a moment only. */
 async function smallPiece(): Promise<Buffer> {

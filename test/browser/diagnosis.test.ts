@@ -60,6 +60,13 @@ describe('the demo piece', () => {
     await first.getByText(/of the light areas’ dots will keep dark residue/).waitFor({ timeout: 120_000 });
     await first.getByText('Will spoil it').waitFor();
 
+    // The same stands on the slab, whichever step is open, with the same way out.
+    const verdict = page.getByRole('region', { name: 'Will it come out?' });
+    const sentence = await findings().getByRole('status').textContent();
+    await verdict.getByText(sentence ?? 'nothing', { exact: true }).waitFor();
+    await verdict.getByRole('button', { name: /^Set the light end to \d+ %/ }).waitFor();
+    await verdict.getByRole('button', { name: 'Burn a card first…' }).waitFor();
+
     await first.getByRole('button', { name: /^Show it/ }).click();
     expect(await page.getByRole('switch', { name: 'Mark uncleared places' }).isChecked()).toBe(true);
 
