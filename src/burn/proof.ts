@@ -180,7 +180,6 @@ interface CropRequest {
 }
 
 interface CropHooks {
-  readonly onSwath?: (swath: SwathResult) => void;
   readonly onShare?: (share: number) => void;
   readonly signal?: AbortSignal;
 }
@@ -234,7 +233,6 @@ async function burnCrop(
       onSwath: (swath) => {
         addStats(stats, swath.stats);
         swaths.push(swath);
-        hooks.onSwath?.(swath);
       },
     },
   );

@@ -25,10 +25,8 @@ const CELLS = 65536;
 let table: Float32Array | undefined;
 
 /** Lightness of many luminances by a table with straight lines between its entries; within 1e-6 of the formula. */
-export function luminancesToLightnesses(
-  luminances: Float32Array,
-  out = new Float32Array(luminances.length),
-): Float32Array {
+export function luminancesToLightnesses(luminances: Float32Array): Float32Array {
+  const out = new Float32Array(luminances.length);
   table ??= Float32Array.from({ length: CELLS + 1 }, (_, i) => luminanceToLightness(i / CELLS));
   for (let i = 0; i < luminances.length; i++) {
     const at = luminances[i] * CELLS;

@@ -8,67 +8,30 @@ type Migration = (piece: PieceJson) => PieceJson;
 const isObject = (value: unknown): value is PieceJson =>
   typeof value === 'object' && value !== null && !Array.isArray(value);
 
-/** Version 2 knows how a coat was put on; until then its unevenness was all that was told. */
-function tellHowCoatsWereLaid(piece: PieceJson): PieceJson {
-  const stack = piece['stack'];
-  if (!isObject(stack) || !Array.isArray(stack['coats'])) return piece;
-  const laid = { layers: 1, volumeSolids: 0.35, thinnerShare: 0, application: { kind: 'even' } };
-  const coats = stack['coats'].map((coat: unknown) => (isObject(coat) ? { ...coat, ...laid } : coat));
-  return { ...piece, stack: { ...stack, coats } };
+/** Lays more on the objects at a path, in which `*` is each of a list; what is something else stays for the schema to complain about. */
+function laidOn(value: unknown, [name, ...rest]: readonly string[], more: PieceJson): unknown {
+  if (name === undefined) return isObject(value) ? { ...value, ...more } : value;
+  if (name === '*') return Array.isArray(value) ? value.map((one) => laidOn(one, rest, more)) : value;
+  return isObject(value) ? { ...value, [name]: laidOn(value[name], rest, more) } : value;
 }
 
-/**
- * Version 3 knows the wood under the coats, warped slabs, taped rims, pulses, air, heat and how sure the numbers are. An older piece
- * gets what makes no difference: plain flat wood, no heat, all ash swept away.
- */
-function tellWhatLiesUnder(piece: PieceJson): PieceJson {
-  const { slab, stack, machine, picture } = piece;
-  const coats = isObject(stack) ? stack['coats'] : null;
-  return {
-    ...piece,
-    ...(isObject(slab) && { slab: { ...slab, ...PLAIN_SLAB, wood: onObject(slab['wood'], PLAIN_WOOD) } }),
-    ...(isObject(stack) &&
-      Array.isArray(coats) && { stack: { ...stack, coats: coats.map((coat) => onObject(coat, UNSANDED_COAT)) } }),
-    ...(isObject(machine) && {
-      machine: { ...machine, source: onObject(machine['source'], { pulses: null }), airFlow: 1 },
-    }),
-    ...(isObject(picture) && { picture: { ...picture, ...UPRIGHT_PICTURE } }),
-    placement: LAID_ON_BED,
-    heat: { carryOver: false, retainedShare: 0.3 },
-    certainty: { source: 'preset', threshold: 0.2, specificEnergy: 0.2, thickness: 0.12, power: 0.05 },
-  };
-}
-
-/** Version 4 knows passes that burn in some places only, slabs that show their own photographed face, and the machine's controller. */
-function addControlQuoteAndLog(piece: PieceJson): PieceJson {
-  const { passes, slab, stack, certainty, machine } = piece;
-  const coats = isObject(stack) ? stack['coats'] : null;
-  return {
-    ...piece,
-    ...(isObject(machine) && { machine: { ...machine, control: CONTROL } }),
-    quote: PLAIN_QUOTE,
-    log: [],
-    ...(isObject(stack) &&
-      Array.isArray(coats) && {
-        stack: {
-          ...stack,
-          film: onObject(stack['film'], { found: null }),
-          cureHours: 72,
-          coats: coats.map((coat) => onObject(coat, { dryHours: 2 })),
-        },
-      }),
-    ...(isObject(certainty) && { certainty: { ...certainty, covariance: null } }),
-    ...(isObject(slab) && { slab: { ...slab, photo: null } }),
-    ...(Array.isArray(passes) && { passes: passes.map((pass) => onObject(pass, { only: null })) }),
-  };
-}
+/** A step that lays more on objects of the piece, by their paths. */
+const adding =
+  (added: Readonly<Record<string, PieceJson>>): Migration =>
+  (piece) =>
+    Object.entries(added).reduce(
+      (now, [path, more]) => laidOn(now, path === '' ? [] : path.split('.'), more) as PieceJson,
+      piece,
+    );
 
 /** Version 5: a least power scale, and options of a quote that follow the piece. */
 function raiseScaleAndFollowPiece(piece: PieceJson): PieceJson {
   const { quote } = piece;
   const options = isObject(quote) ? quote['options'] : null;
   const raised = raiseLeastPowerScale(piece);
-  return Array.isArray(options) ? { ...raised, quote: onObject(quote, { options: options.map(asShown) }) } : raised;
+  return Array.isArray(options)
+    ? { ...raised, quote: { ...(quote as PieceJson), options: options.map(asShown) } }
+    : raised;
 }
 
 /** An option that was never touched offered 250 mm, whatever the piece was. */
@@ -84,7 +47,7 @@ function raiseLeastPowerScale(piece: PieceJson): PieceJson {
   const control = isObject(machine) ? machine['control'] : null;
   const scale = isObject(control) ? control['powerScale'] : null;
   if (!isObject(machine) || typeof scale !== 'number' || !(scale >= 0 && scale < 1)) return piece;
-  return { ...piece, machine: { ...machine, control: onObject(control, { powerScale: 1 }) } };
+  return { ...piece, machine: { ...machine, control: { ...(control as PieceJson), powerScale: 1 } } };
 }
 
 /** Version 6 knows films that let light by as they vanish; until then none did. */
@@ -108,8 +71,6 @@ export function withTouchedSkin(stack: unknown): unknown {
   if (!isObject(stack) || !Array.isArray(stack['coats'])) return stack;
   return { ...stack, coats: stack['coats'].map((coat) => (isObject(coat) ? { touchedFactor: 1, ...coat } : coat)) };
 }
-
-const onObject = (value: unknown, more: PieceJson): unknown => (isObject(value) ? { ...value, ...more } : value);
 
 const UPRIGHT_PICTURE = {
   rotationRad: 0,
@@ -180,8 +141,6 @@ const PLAIN_QUOTE = {
   validDays: 30,
   options: [{ name: 'As shown', pictureWidthMm: 250, passes: 1, slabCost: 18, handworkMinutes: 60 }],
 };
-const UNSANDED_COAT = { sandedAfter: false, usualLayerUm: [5, 60], wantedLab: null };
-
 /** Version 6 shows films as thick as their mean; what a photograph told of one held for the drawn film under it. */
 function tellWhichFilm(piece: PieceJson): PieceJson {
   const { stack } = piece;
@@ -194,9 +153,36 @@ function tellWhichFilm(piece: PieceJson): PieceJson {
 const tellFilms: Migration = (piece) => tellWhichFilm(tellOpticalDepths(piece));
 
 const MIGRATIONS: Readonly<Record<number, Migration>> = {
-  1: tellHowCoatsWereLaid,
-  2: tellWhatLiesUnder,
-  3: addControlQuoteAndLog,
+  // Version 2 knows how a coat was put on; until then its unevenness was all that was told.
+  1: adding({
+    'stack.coats.*': { layers: 1, volumeSolids: 0.35, thinnerShare: 0, application: { kind: 'even' } },
+  }),
+  // Version 3 knows the wood under the coats, warped slabs, taped rims, pulses, air, heat and how sure the numbers are. An older piece gets
+  // what makes no difference: plain flat wood, no heat, all ash swept away.
+  2: adding({
+    slab: PLAIN_SLAB,
+    'slab.wood': PLAIN_WOOD,
+    'stack.coats.*': { sandedAfter: false, usualLayerUm: [5, 60], wantedLab: null },
+    machine: { airFlow: 1 },
+    'machine.source': { pulses: null },
+    picture: UPRIGHT_PICTURE,
+    '': {
+      placement: LAID_ON_BED,
+      heat: { carryOver: false, retainedShare: 0.3 },
+      certainty: { source: 'preset', threshold: 0.2, specificEnergy: 0.2, thickness: 0.12, power: 0.05 },
+    },
+  }),
+  // Version 4 knows passes that burn in some places only, slabs that show their own photographed face, and the machine's controller.
+  3: adding({
+    machine: { control: CONTROL },
+    '': { quote: PLAIN_QUOTE, log: [] },
+    stack: { cureHours: 72 },
+    'stack.film': { found: null },
+    'stack.coats.*': { dryHours: 2 },
+    certainty: { covariance: null },
+    slab: { photo: null },
+    'passes.*': { only: null },
+  }),
   4: raiseScaleAndFollowPiece,
   5: tellFilms,
   6: tellTouchedSkin,

@@ -116,15 +116,15 @@ describe('the outline', () => {
 describe('the resolution', () => {
   it('is full when nothing moves and drops only after several late frames', () => {
     const resolution = new Resolution(false);
-    expect(resolution.pixelRatio(false, 3, [1, 2])).toBe(2);
-    expect(resolution.pixelRatio(true, 3, [1, 2])).toBe(1);
+    expect(resolution.pixelRatio(false, 3)).toBe(2);
+    expect(resolution.pixelRatio(true, 3)).toBe(1);
     resolution.note(300);
-    expect(resolution.pixelRatio(true, 3, [1, 2])).toBe(1);
+    expect(resolution.pixelRatio(true, 3)).toBe(1);
     for (let i = 0; i < 30; i++) resolution.note(150);
-    const slow = resolution.pixelRatio(true, 3, [1, 2]);
+    const slow = resolution.pixelRatio(true, 3);
     expect(slow).toBeLessThan(0.5);
     for (let i = 0; i < 60; i++) resolution.note(8);
-    expect(resolution.pixelRatio(true, 3, [1, 2])).toBe(1);
+    expect(resolution.pixelRatio(true, 3)).toBe(1);
   });
 });
 

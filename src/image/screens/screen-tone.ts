@@ -14,25 +14,18 @@ const SCREEN_DEFAULTS: ScreenOptions = { serpentine: true };
  * The burn share at the light end for each dot: 255 light-end power, 0 dark-end power. Screens of dots average in linear light, so
  * lightness becomes luminance first; continuous tone is round(255 × lightness). Where the mask is 0 the share is 0 and, for error
  * diffusion, there is no dot; where it is between, the picture fades to the dark end. Not-a-number counts as 0.
- * @param out as many bytes as there are dots, overwritten; made if not given.
  * @throws RangeError if an array has another length than width × height.
  */
-export function screenTone(
-  image: ToneImage,
-  method: ScreenMethod,
-  options: Partial<ScreenOptions> = {},
-  out: Uint8Array = new Uint8Array(image.width * image.height),
-): Uint8Array {
+export function screenTone(image: ToneImage, method: ScreenMethod, options: Partial<ScreenOptions> = {}): Uint8Array {
   const { width, height, lightness, mask } = image;
-  if ([lightness, mask, out].some((array) => array.length !== width * height)) {
+  if ([lightness, mask].some((array) => array.length !== width * height)) {
     throw new RangeError(`a tone image of ${width} × ${height} dots needs as many values in each array`);
   }
   const { serpentine } = { ...SCREEN_DEFAULTS, ...options };
   const source: RowSource = { width, height, mask, readRow: (y, row) => readLuminance(image, y, row) };
-  if (method === 'continuous') return gradeRows(source, out);
-  if (isDiffusion(method))
-    return diffuseRows(source, DIFFUSION_KERNELS[method], { ...DIFFUSE_DEFAULTS, serpentine }, out);
-  return thresholdRows(source, thresholdMatrix(method), out);
+  if (method === 'continuous') return gradeRows(source);
+  if (isDiffusion(method)) return diffuseRows(source, DIFFUSION_KERNELS[method], { ...DIFFUSE_DEFAULTS, serpentine });
+  return thresholdRows(source, thresholdMatrix(method));
 }
 
 const isDiffusion = (method: ScreenMethod): method is DiffusionMethod => method in DIFFUSION_KERNELS;
@@ -61,7 +54,8 @@ function readLuminance({ width, lightness, mask }: ToneImage, y: number, row: Fl
   for (let x = 0, i = y * width; x < width; x++, i++) row[x] = (lightnessToLuminance(lightness[i]) * mask[i]) / 255;
 }
 
-function gradeRows(source: RowSource, out: Uint8Array): Uint8Array {
+function gradeRows(source: RowSource): Uint8Array {
+  const out = new Uint8Array(source.width * source.height);
   const row = new Float32Array(source.width);
   for (let y = 0, i = 0; y < source.height; y++) {
     source.readRow(y, row);
@@ -262,13 +256,9 @@ export interface ThresholdMatrix {
  * Ordered screening: a dot becomes 255 where its value is at least (rank + 0.5) / size², else 0; with a flat value v,
  * round(v · size²) dots of each tile are light. Where the mask is 0 the dot stays 0.
  */
-function thresholdRows(
-  source: RowSource,
-  matrix: ThresholdMatrix,
-  out: Uint8Array = new Uint8Array(source.width * source.height),
-): Uint8Array {
+function thresholdRows(source: RowSource, { size, ranks }: ThresholdMatrix): Uint8Array {
   const { width, height, mask } = source;
-  const { size, ranks } = matrix;
+  const out = new Uint8Array(width * height);
   const thresholds = Float64Array.from(ranks, (rank) => (rank + 0.5) / (size * size));
   const values = new Float32Array(width);
   for (let y = 0; y < height; y++) {
@@ -311,13 +301,9 @@ const MARGIN = 2;
  * mask is 0 there is no dot: it stays 0, receives nothing and hands nothing on.
  * Memory: one row of errors per row of the kernel.
  */
-function diffuseRows(
-  source: RowSource,
-  kernel: DiffusionKernel,
-  options: DiffuseOptions,
-  out: Uint8Array = new Uint8Array(source.width * source.height),
-): Uint8Array {
+function diffuseRows(source: RowSource, kernel: DiffusionKernel, options: DiffuseOptions): Uint8Array {
   const { width, height, mask } = source;
+  const out = new Uint8Array(width * height);
   const depth = 1 + Math.max(...kernel.taps.map((tap) => tap.dy));
   const errors = Array.from({ length: depth }, () => new Float64Array(width + 2 * MARGIN));
   // A dot gathers the errors of its predecessors, so every tap is read against its direction.

@@ -15,6 +15,7 @@ import {
   ToggleButton,
   ToggleButtonGroup,
 } from 'react-aria-components';
+import { inLanes } from '../../base/in-lanes.ts';
 import type { Crop } from '../../burn/proof.ts';
 import { averageColors } from '../../image/average-colors.ts';
 import { pictureFrame } from '../../piece/frame.ts';
@@ -226,16 +227,10 @@ async function burnGrid(plan: GridPlan & { readonly crop: Crop }, piece: Piece, 
   await burning.run(`burning ${cells.length} crops`, async ({ signal }) => {
     const edit = (change: (grid: BurnedGrid) => BurnedGrid) =>
       setGrid(({ grid }) => (grid && !signal.aborted ? { grid: change(grid) } : {}));
-    let next = 0;
-    const lane = async (): Promise<void> => {
-      while (next < cells.length) {
-        const index = next;
-        next++;
-        const answer = await ask('crop', { piece: cells[index].piece, photoKey, crop: plan.crop }, { signal });
-        edit((grid) => ({ ...grid, cells: grid.cells.map((cell, i) => (i === index ? { ...cell, answer } : cell)) }));
-      }
-    };
-    await Promise.all(Array.from({ length: LANES }, lane));
+    await inLanes(cells.length, LANES, async (index) => {
+      const answer = await ask('crop', { piece: cells[index].piece, photoKey, crop: plan.crop }, { signal });
+      edit((grid) => ({ ...grid, cells: grid.cells.map((cell, i) => (i === index ? { ...cell, answer } : cell)) }));
+    });
     edit((grid) => ({ ...grid, tookMs: performance.now() - start }));
   });
 }

@@ -34,18 +34,17 @@ interface ColorControlProps {
   hint: string;
   lab: Lab;
   onChange: (lab: Lab) => void;
-  /** Unfolds to numbers and to a photograph; so it does wherever a tint can be wanted. */
-  inFull?: boolean;
   /** The tint that was meant; null if that is of no interest. */
   wanted?: Lab | null;
+  /** Where a tint can be wanted, the control unfolds to numbers and to a photograph. */
   onWantedChange?: (wanted: Lab | null) => void;
 }
 
 /** A colour: picked, typed in, or read off a photograph; and how near it is to the one that was meant. Kept as L*a*b* D65. */
 export function ColorControl(props: ColorControlProps) {
-  const { label, hint, lab, onChange, wanted = null, onWantedChange, inFull = onWantedChange !== undefined } = props;
+  const { label, hint, lab, onChange, wanted = null, onWantedChange } = props;
   const swatch = <ColorSwatch label={label} hint={hint} lab={lab} onChange={onChange} />;
-  if (!inFull) return swatch;
+  if (!onWantedChange) return swatch;
   const change = (next: Lab) => onChange(held(next));
   return (
     <div className="color-full">

@@ -30,6 +30,31 @@ function TaskProgress({ of, label }: { of: Task; label: string }) {
   );
 }
 
+/** The same on a sheet, with what went wrong. */
+export function WorkStatus({ of }: { of: Task }) {
+  const busy = of.use((state) => state.busy);
+  const share = of.use((state) => state.share);
+  const fault = of.use((state) => state.fault);
+  return (
+    <>
+      <div role="status">
+        {busy && (
+          <div className="mockup-busy">
+            <p>
+              {busy}, {Math.round(100 * share)} %
+            </p>
+            <progress max={1} value={share} aria-label={busy} />
+            <Button className="quiet" onPress={of.stop}>
+              Stop
+            </Button>
+          </div>
+        )}
+      </div>
+      <Fault words={fault} />
+    </>
+  );
+}
+
 interface StudyProps {
   of: Task;
   /** What is under way, for those who hear it. */

@@ -1,6 +1,8 @@
 import { ArrayBufferTarget, Muxer } from 'webm-muxer';
 import { breathe } from '../../base/stop.ts';
-import { AT_HOME, type Quality } from './mockup-scene.ts';
+import { burnPlace, courseTimeS, type PassCourse } from '../../physics/raster/pass-time.ts';
+import { type BurnFaces, type BurnFrame, BurnScene } from './burn-scene.ts';
+import { AT_HOME, type MockupScene, type Quality } from './mockup-scene.ts';
 import { type DrawHooks, FRAMES_PER_S, gatherLight, openScene, type Shot } from './still.ts';
 
 export type ClipKind = 'turn' | 'lamp';
@@ -28,7 +30,7 @@ interface Recorder {
  * same however long it takes to draw.
  * @throws Error with words for people if the browser writes neither.
  */
-export async function openRecorder(width: number, height: number): Promise<Recorder> {
+async function openRecorder(width: number, height: number): Promise<Recorder> {
   const none = new Error('This browser cannot write clips. A newer one can.');
   if (typeof VideoEncoder === 'undefined') throw none;
   const bitrate = Math.round(width * height * FRAMES_PER_S * BITS_PER_PIXEL);
@@ -87,9 +89,16 @@ export async function openRecorder(width: number, height: number): Promise<Recor
 const DEG = Math.PI / 180;
 const smooth = (share: number): number => share * share * (3 - 2 * share);
 
-/** The slab turned once round, or a lamp that goes from raking to high and round. @throws Cancelled. */
-export async function drawClip(shot: Shot, kind: ClipKind, size: ClipSize, hooks: DrawHooks = {}): Promise<Uint8Array> {
-  const { width, height, seconds } = size;
+/**
+ * Records what `prepare` makes of a scene, frame by frame, at shares of the clip from 0 on.
+ * @throws Cancelled.
+ */
+async function record(
+  shot: Shot,
+  { width, height, seconds }: ClipSize,
+  hooks: DrawHooks,
+  prepare: (scene: MockupScene) => Promise<(share: number) => void | Promise<void>>,
+): Promise<Uint8Array> {
   const { canvas, scene, assertLives, close } = openScene(shot);
   let recorder: Recorder | null = null;
   try {
@@ -97,22 +106,10 @@ export async function drawClip(shot: Shot, kind: ClipKind, size: ClipSize, hooks
     canvas.width = width;
     canvas.height = height;
     scene.setFrame(width / height, Math.max(width, height));
+    const show = await prepare(scene);
     const frames = Math.round(seconds * FRAMES_PER_S);
     for (let i = 0; i < frames; i++) {
-      const share = i / frames;
-      if (kind === 'turn') {
-        const free = scene.reach?.azimuthRad === Number.POSITIVE_INFINITY;
-        // Round and round on the stand; elsewhere there and back.
-        const sway = 0.55 * Math.sin(2 * Math.PI * share);
-        scene.setStance({ ...AT_HOME, turnRad: free ? 2 * Math.PI * share : 0, azimuthRad: free ? 0 : sway });
-      } else {
-        const there = share < 0.5 ? smooth(2 * share) : smooth(2 - 2 * share);
-        scene.setLamp({
-          azimuthRad: shot.lamp.azimuthRad + 110 * DEG * there,
-          elevationRad: (14 + 50 * Math.sin(Math.PI * share)) * DEG,
-        });
-      }
-      await gatherLight(scene, FRAME_QUALITY, { signal: hooks.signal });
+      await show(i / frames);
       scene.draw(width, height);
       await recorder.add(canvas);
       assertLives();
@@ -125,3 +122,38 @@ export async function drawClip(shot: Shot, kind: ClipKind, size: ClipSize, hooks
     close();
   }
 }
+
+/** The slab turned once round, or a lamp that goes from raking to high and round. @throws Cancelled. */
+export const drawClip = (shot: Shot, kind: ClipKind, size: ClipSize, hooks: DrawHooks): Promise<Uint8Array> =>
+  record(shot, size, hooks, async (scene) => (share) => {
+    if (kind === 'turn') {
+      const free = scene.reach?.azimuthRad === Number.POSITIVE_INFINITY;
+      // Round and round on the stand; elsewhere there and back.
+      const sway = 0.55 * Math.sin(2 * Math.PI * share);
+      scene.setStance({ ...AT_HOME, turnRad: free ? 2 * Math.PI * share : 0, azimuthRad: free ? 0 : sway });
+    } else {
+      const there = share < 0.5 ? smooth(2 * share) : smooth(2 - 2 * share);
+      scene.setLamp({
+        azimuthRad: shot.lamp.azimuthRad + 110 * DEG * there,
+        elevationRad: (14 + 50 * Math.sin(Math.PI * share)) * DEG,
+      });
+    }
+    return gatherLight(scene, FRAME_QUALITY, { signal: hooks.signal });
+  });
+
+/** Time for which the finished slab is shown at the end of a burn, as a share of the clip. */
+const END_SHARE = 0.1;
+
+/** The whole burn in some seconds. @throws Cancelled. */
+export const drawBurnClip = (
+  shot: Shot,
+  burn: { readonly faces: BurnFaces; readonly courses: readonly PassCourse[]; readonly frame: BurnFrame },
+  size: ClipSize,
+  hooks: DrawHooks,
+): Promise<Uint8Array> =>
+  record(shot, size, hooks, async (scene) => {
+    await gatherLight(scene, { lamp: 48, room: 72 }, { signal: hooks.signal });
+    const show = new BurnScene(scene, burn.faces, burn.courses, burn.frame);
+    const totalS = courseTimeS(burn.courses);
+    return (share) => show.show(burnPlace(burn.courses, (totalS * share) / (1 - END_SHARE)));
+  });

@@ -12,6 +12,7 @@ import {
 import { PlaceFrame } from './place/PlaceFrame.tsx';
 import { SlabScene } from './scene/SlabScene.tsx';
 import type { SlabViewProps } from './scene/slab-view-props.ts';
+import { MOST_DENSE } from './scene/view-core.ts';
 import {
   describeLamp,
   LAMP_HIGHEST_RAD,
@@ -59,7 +60,7 @@ export function SlabView(props: SlabViewProps) {
           frameloop="demand"
           gl={{ antialias: true, alpha: false, stencil: false, powerPreference: 'high-performance' }}
           camera={{ manual: true }}
-          dpr={props.dpr ? [props.dpr[0], props.dpr[1]] : [1, 2]}
+          dpr={[1, MOST_DENSE]}
           style={{ position: 'absolute', inset: 0, touchAction: 'none' }}
         >
           <SlabScene {...props} bus={bus} stage={stage} onGone={() => setGone(true)} />

@@ -17,14 +17,12 @@ export type Defect =
       readonly widthMm: number;
     };
 
-interface DefectOptions {
-  /** How much darker than the wood round it, in L*. */
-  readonly darkerBy: number;
-  readonly leastKnotMm: number;
-  readonly leastCheckMm: number;
-}
+/** How much darker than the wood round it, in L*. */
+const DARKER_BY = 12;
 
-const DEFECT_DEFAULTS: DefectOptions = { darkerBy: 12, leastKnotMm: 4, leastCheckMm: 8 };
+const LEAST_KNOT_MM = 4;
+
+const LEAST_CHECK_MM = 8;
 
 /** What counts as the wood round a place: the mean within about this distance, mm. */
 const ROUND_MM = 15;
@@ -50,8 +48,7 @@ const RIM_MM = 1;
  * Accuracy on rendered slabs: a knot's middle within 1 mm, its diameter within 10 %. Test: test/unit/slab-from-photo.test.ts.
  * @param wood outline of the light wood, mm in the photo's frame. Largest defects first.
  */
-export function suggestDefects(photo: TrueSizePhoto, wood: Polygon, options: Partial<DefectOptions> = {}): Defect[] {
-  const { darkerBy, leastKnotMm, leastCheckMm } = { ...DEFECT_DEFAULTS, ...options };
+export function suggestDefects(photo: TrueSizePhoto, wood: Polygon): Defect[] {
   const { width, height, mmPerPixel, leftMm, topMm } = photo;
   const region = rasterMask(photo, wood, RIM_MM);
   const L = labPlanes(photo).L;
@@ -59,8 +56,8 @@ export function suggestDefects(photo: TrueSizePhoto, wood: Polygon, options: Par
   let dark: Uint8Array = region;
   for (let round = 0; round < 2; round++) {
     const level = localMean(L, clean, width, height, ROUND_MM / mmPerPixel);
-    dark = maskWhere(region.length, (i) => region[i] === 1 && level[i] - L[i] > darkerBy);
-    clean = maskWhere(region.length, (i) => region[i] === 1 && level[i] - L[i] <= darkerBy / 2);
+    dark = maskWhere(region.length, (i) => region[i] === 1 && level[i] - L[i] > DARKER_BY);
+    clean = maskWhere(region.length, (i) => region[i] === 1 && level[i] - L[i] <= DARKER_BY / 2);
   }
   const found: { defect: Defect; size: number }[] = [];
   for (const { cells } of components(closed(dark, width, height), width, height)) {
@@ -70,13 +67,13 @@ export function suggestDefects(photo: TrueSizePhoto, wood: Polygon, options: Par
     const elongation = shape.length / shape.breadth;
     const diameterMm = 2 * Math.sqrt(area / Math.PI);
     const fills = cells.length / ((Math.PI / 4) * shape.length * shape.breadth);
-    if (elongation <= LONGEST_KNOT && diameterMm >= leastKnotMm && fills >= KNOT_FILLS) {
+    if (elongation <= LONGEST_KNOT && diameterMm >= LEAST_KNOT_MM && fills >= KNOT_FILLS) {
       found.push({ defect: { kind: 'knot', xMm: x, yMm: y, diameterMm }, size: area });
       continue;
     }
     const lengthMm = shape.extent * mmPerPixel;
     const widthMm = area / lengthMm;
-    if (elongation < ROUNDEST_CHECK || lengthMm < leastCheckMm || widthMm > WIDEST_CHECK_MM) continue;
+    if (elongation < ROUNDEST_CHECK || lengthMm < LEAST_CHECK_MM || widthMm > WIDEST_CHECK_MM) continue;
     const { headingRad } = shape;
     found.push({ defect: { kind: 'check', xMm: x, yMm: y, lengthMm, headingRad, widthMm }, size: area });
   }

@@ -6,10 +6,10 @@ import { type BurnPlace, burnPlace } from '../../../physics/raster/pass-time.ts'
 import { BurnView } from '../../../render/mockup-view/MockupView.tsx';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import { SheetDialog, SheetTable } from '../../fields/SheetDialog.tsx';
+import { WorkStatus } from '../../fields/TaskProgress.tsx';
 import { ValueControl } from '../../fields/ValueControl.tsx';
 import { closeBurn, goTo, openBurn, saveBurnClip, tryPause } from './mockup-actions.ts';
 import { following, MOCKUP_LAMP, type PausePoint, type ReadyBurn, setBurn, useBurnStore } from './mockup-store.ts';
-import { WorkStatus } from './WorkStatus.tsx';
 import './mockup.css';
 import './burn.css';
 

@@ -4,10 +4,10 @@ import { HONEST_NOTE } from '../../../render/mockup/client-file.ts';
 import { MockupView } from '../../../render/mockup-view/MockupView.tsx';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import { SheetDialog, SheetTable } from '../../fields/SheetDialog.tsx';
+import { WorkStatus } from '../../fields/TaskProgress.tsx';
 import { MockupPanel } from './MockupPanel.tsx';
 import { closeMockup, openMockup } from './mockup-actions.ts';
 import { drawing, setMockup, useMockupStore } from './mockup-store.ts';
-import { WorkStatus } from './WorkStatus.tsx';
 import './mockup.css';
 
 /** The finished slab as the client will see it, nearly as large as the page. */

@@ -32,15 +32,14 @@ export function cupAt(at: Vector, turnRad: number): Thing[] {
   ];
 }
 
-function vaseAt(at: Vector, turnRad: number, withStems = true): Thing[] {
-  const things: Thing[] = [{ mesh: vase(), stuff: 'matte', place: standing(at, turnRad), color: INK, alpha: 0.42 }];
-  if (withStems) {
-    const { stalks, heads } = stems();
-    const place = standing([at[0], at[1] + 160, at[2]], turnRad);
-    for (const mesh of stalks) things.push({ mesh, stuff: 'matte', place, color: STALK, alpha: 0.6 });
-    for (const mesh of heads) things.push({ mesh, stuff: 'matte', place, color: HEAD, alpha: 0.8 });
-  }
-  return things;
+function vaseAt(at: Vector, turnRad: number): Thing[] {
+  const { stalks, heads } = stems();
+  const place = standing([at[0], at[1] + 160, at[2]], turnRad);
+  return [
+    { mesh: vase(), stuff: 'matte', place: standing(at, turnRad), color: INK, alpha: 0.42 },
+    ...stalks.map((mesh): Thing => ({ mesh, stuff: 'matte', place, color: STALK, alpha: 0.6 })),
+    ...heads.map((mesh): Thing => ({ mesh, stuff: 'matte', place, color: HEAD, alpha: 0.8 })),
+  ];
 }
 
 const bowlAt = (at: Vector): Thing[] => [

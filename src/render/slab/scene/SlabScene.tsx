@@ -18,8 +18,6 @@ import { ViewCore } from './view-core.ts';
 /** Sanded bare wood, GU (estimate). */
 const DEFAULT_WOOD_GLOSS60 = 3;
 
-const DEFAULT_DPR = [1, 2] as const;
-
 /** How long a graphics card may stay away before the view counts as gone, ms: browsers bring it back within a second, or not at all. */
 const PATIENCE_MS = 5000;
 
@@ -27,18 +25,7 @@ const PATIENCE_MS = 5000;
 export function SlabScene(
   props: SlabViewProps & { bus: SightBus; stage: RefObject<HTMLDivElement | null>; onGone: () => void },
 ) {
-  const {
-    bus,
-    stage,
-    slab,
-    picture,
-    surfaces,
-    ground,
-    overlays,
-    lamp,
-    padding = NO_PADDING,
-    dpr = DEFAULT_DPR,
-  } = props;
+  const { bus, stage, slab, picture, surfaces, ground, overlays, lamp, padding = NO_PADDING } = props;
   const gl = useThree((state) => state.gl);
   const scene = useThree((state) => state.scene);
   const camera = useThree((state) => state.camera);
@@ -144,11 +131,10 @@ export function SlabScene(
     ringWidthMm,
   ]);
   const { left, right, top, bottom } = padding;
-  const [least, most] = dpr;
   const { width, height } = size;
   useLayoutEffect(
-    () => core?.setStage({ width, height }, { left, right, top, bottom }, [least, most]),
-    [core, width, height, left, right, top, bottom, least, most],
+    () => core?.setStage({ width, height }, { left, right, top, bottom }),
+    [core, width, height, left, right, top, bottom],
   );
   const { centreXMm, centreYMm, widthMm: pictureWidth, heightMm: pictureHeight, crop } = picture;
   useLayoutEffect(

@@ -66,8 +66,6 @@ export interface SlabViewProps {
   background: string;
   /** What covers the canvas at its edges, CSS pixels. */
   padding?: Padding;
-  /** Least and most drawn pixels per CSS pixel; the least is used while something moves. */
-  dpr?: readonly [number, number];
   /** 'dome' puts the lamp out and lights evenly: every colour is then the proof's own colour. */
   lighting?: 'lamp' | 'dome';
 }

@@ -54,15 +54,15 @@ const OCTAVES = [
 ] as const;
 
 /** Heights 0…1 of the unevenness of a sprayed coat, a tile that repeats. */
-function coatHeights(size = SIZE): Float32Array {
-  const height = new Float32Array(size * size);
-  for (let y = 0; y < size; y++) {
-    for (let x = 0; x < size; x++) {
+function coatHeights(): Float32Array {
+  const height = new Float32Array(SIZE * SIZE);
+  for (let y = 0; y < SIZE; y++) {
+    for (let x = 0; x < SIZE; x++) {
       let sum = 0;
       OCTAVES.forEach(([cells, share], octave) => {
-        sum += share * periodicNoise((x / size) * cells, (y / size) * cells, cells, cells, octave);
+        sum += share * periodicNoise((x / SIZE) * cells, (y / SIZE) * cells, cells, cells, octave);
       });
-      height[y * size + x] = sum;
+      height[y * SIZE + x] = sum;
     }
   }
   return stretchHeights(height);
@@ -70,6 +70,9 @@ function coatHeights(size = SIZE): Float32Array {
 
 /** The tile as a texture. */
 const createCoatTexture = (anisotropy: number): DataTexture => createSlopeTexture(coatHeights(), SIZE, anisotropy);
+
+/** Drawn pixels per CSS pixel at most; one while something moves. */
+export const MOST_DENSE = 2;
 
 /** The table under the slab, with the slab's shadows. */
 class TableMaterial {
@@ -166,9 +169,8 @@ export class Resolution {
     return Math.max(SETTLE_MS, 3 * this.recentMs);
   }
 
-  pixelRatio(moving: boolean, devicePixelRatio: number, dpr: readonly [number, number]): number {
-    const full = Math.min(dpr[1], Math.max(dpr[0], devicePixelRatio));
-    return moving ? Math.min(full, dpr[0]) * this.scale : full;
+  pixelRatio(moving: boolean, devicePixelRatio: number): number {
+    return moving ? this.scale : Math.min(MOST_DENSE, Math.max(1, devicePixelRatio));
   }
 }
 
@@ -198,7 +200,6 @@ export class ViewCore {
   private readonly resolution: Resolution;
   private readonly rig: CameraRig;
   private slab: SlabShape | null = null;
-  private dpr: readonly [number, number] = [1, 2];
   private wipe: number | null = null;
   private sideBySide = false;
   private held = false;
@@ -307,9 +308,8 @@ export class ViewCore {
     this.touch();
   }
 
-  setStage(size: { width: number; height: number }, padding: Padding, dpr: readonly [number, number]): void {
+  setStage(size: { width: number; height: number }, padding: Padding): void {
     this.rig.setStage(size, padding);
-    this.dpr = dpr;
     this.invalidate();
   }
 
@@ -377,7 +377,7 @@ export class ViewCore {
     if (this.rig.advance(Math.min(frameMs, 100) / 1000)) this.touch();
     const moving = this.held || now - this.lastMoveMs < this.resolution.settleMs;
     if (moving) this.resolution.note(frameMs);
-    const pixelRatio = this.resolution.pixelRatio(moving, window.devicePixelRatio, this.dpr);
+    const pixelRatio = this.resolution.pixelRatio(moving, window.devicePixelRatio);
     this.draw(pixelRatio);
     this.onFrame?.({ frameMs: frameMs >= 600 ? 0 : frameMs, pixelRatio, moving });
   }

@@ -7,8 +7,6 @@ interface FitProblem {
   /** Prior: lower triangle of the covariance of the shifts, and its middle. */
   readonly priorLower: readonly (readonly number[])[];
   readonly priorMean: Float64Array;
-  /** Where to begin; the prior's middle if left out. */
-  readonly start?: Float64Array;
 }
 
 interface FitOptions {
@@ -58,7 +56,7 @@ export function robustFit(problem: FitProblem, options: FitOptions = FIT_OPTIONS
     for (let i = 0; i < prior.length; i++) sum += logT(prior[i], priorFreedom);
     return sum;
   };
-  let at = Float64Array.from(problem.start ?? problem.priorMean);
+  let at = Float64Array.from(problem.priorMean);
   let residuals = problem.residuals(at);
   let settled = false;
   /** Goes downhill with all deviations widened by `scale`. */
@@ -184,11 +182,10 @@ interface WeakDirection {
   readonly parts: readonly { readonly index: number; readonly share: number }[];
 }
 
-/** Directions in the prior's own units, weakest first: eigenvectors of LᵀIL. */
+/** Directions in which the prior decides, in its own units, weakest first: eigenvectors of LᵀIL. */
 export function weakDirections(
   information: readonly (readonly number[])[],
   priorLower: readonly (readonly number[])[],
-  below = 1,
 ): WeakDirection[] {
   const lower = new Matrix(priorLower.map((row) => [...row]));
   const white = lower
@@ -205,7 +202,7 @@ export function weakDirections(
         .filter(({ share }) => Math.abs(share) > 0.3)
         .sort((a, b) => Math.abs(b.share) - Math.abs(a.share)),
     }))
-    .filter(({ ratio }) => ratio < below)
+    .filter(({ ratio }) => ratio < 1)
     .sort((a, b) => a.ratio - b.ratio);
 }
 
