@@ -59,7 +59,7 @@ export const CHOOSE: Command = {
       large.dispose();
     }
     if (folder !== undefined) await writePieces(io.outputs, folder, piece, result);
-    io.out(values['json'] ? `${JSON.stringify({ wishes, ...result }, null, 2)}\n` : text(result));
+    io.out(values['json'] ? `${JSON.stringify({ wishes, ...result }, null, 2)}\n` : text(result, folder));
   },
 };
 
@@ -80,16 +80,20 @@ async function writePieces(
   { suggestions, nearest }: ChooseResult,
 ): Promise<void> {
   for (const { id, pass, curve } of nearest ? [nearest] : suggestions) {
-    await outputs.write(join(folder, `${id}.json`), `${JSON.stringify(withSettings(piece, pass, curve), null, 2)}\n`);
+    await outputs.write(fileOf(folder, id), `${JSON.stringify(withSettings(piece, pass, curve), null, 2)}\n`);
   }
 }
 
+/** Suggestions keep their names where others have gone. */
+const fileOf = (folder: string, id: string) => join(folder, `${id}.json`);
+
 const percent = (share: number) => `${(100 * share).toFixed(1)} %`;
 
-function text({ suggestions, obstacle, nearest }: ChooseResult): string {
+function text({ suggestions, obstacle, nearest }: ChooseResult, folder: string | undefined): string {
   const lines = obstacle ? [`Nothing works: ${obstacleWords(obstacle)}`] : [];
-  if (nearest) lines.push('What comes nearest:', ...describe(nearest, false));
-  for (const suggestion of suggestions) lines.push(...describe(suggestion, true));
+  const written = ({ id }: Suggestion) => (folder === undefined ? [] : [`  Written to ${fileOf(folder, id)}.`]);
+  if (nearest) lines.push('What comes nearest:', ...describe(nearest, false), ...written(nearest));
+  for (const suggestion of suggestions) lines.push(...describe(suggestion, true), ...written(suggestion));
   return `${lines.join('\n')}\n`;
 }
 

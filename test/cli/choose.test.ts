@@ -1,4 +1,5 @@
-import { readFile, writeFile } from 'node:fs/promises';
+import { readdir, readFile, writeFile } from 'node:fs/promises';
+import { join } from 'node:path';
 import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { checkPiece } from '../../src/piece/file.ts';
@@ -45,6 +46,14 @@ describe('choose', () => {
       expect(checked.scorchedShare).toBeLessThan(0.005);
       expect(odds.clears).toBeGreaterThanOrEqual(0.95);
     }
+  });
+
+  test('says into which file each of them went', async () => {
+    const out = folder.file('named');
+    const ran = await runCli(['choose', photo, '--width-mm', '12', '--cold', '--out', out]);
+    const named = [...ran.out.matchAll(/^ {2}Written to (.+)\.$/gm)].map(([, path]) => path);
+    expect(named.length).toBe(ran.out.match(/^\d+ min: /gm)!.length);
+    expect(named.toSorted()).toEqual((await readdir(out)).map((name) => join(out, name)).toSorted());
   });
 
   test.each([

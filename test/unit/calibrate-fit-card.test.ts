@@ -85,6 +85,32 @@ describe('what a fit by eye says of itself', () => {
     { card, reading: readByEye(card, { widths: {}, pair: null, ladders: [{ ...nothing, shows: 5, clears: 12 }] }) },
   ]);
 
+  test('what was seen is told as the power that it stands for', () => {
+    const [shows, clears] = fit.residuals;
+    const powerAt = (label: string) => 100 * powerOf(card.patches.find((patch) => patch.label === label)!.burns[0]);
+    expect(shows.what).toBe('power that shows, % (patch 5)');
+    for (const value of [shows.measured, shows.fitted]) {
+      expect(value).toBeGreaterThan(0.8 * powerAt('4'));
+      expect(value).toBeLessThan(1.2 * powerAt('5'));
+    }
+    expect(clears.measured).toBeGreaterThan(powerAt('11'));
+    expect(clears.measured).toBeLessThan(powerAt('12'));
+  });
+
+  test('of two cards each patch is named by its own', () => {
+    const other = makeCard('check-strip', piece);
+    const seen = readByEye(other, { widths: {}, pair: null, ladders: [{ ...nothing, clears: 5 }] });
+    const eye = readByEye(card, { widths: {}, pair: null, ladders: [{ ...nothing, clears: 5 }] });
+    const { residuals } = fitCards(piece, [
+      { card, reading: eye },
+      { card: other, reading: seen },
+    ]);
+    expect(residuals.map(({ what }) => what)).toEqual([
+      `card ${card.id}, power that clears, % (patch 5)`,
+      `card ${other.id}, power that clears, % (patch 5)`,
+    ]);
+  });
+
   test('no more heat than all of it stays', () => {
     const { value, deviation, high } = fit.numbers.find(({ name }) => name === 'retainedHeat')!;
     expect(value * Math.exp(1.645 * deviation)).toBeGreaterThan(1);

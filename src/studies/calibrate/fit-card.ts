@@ -35,7 +35,12 @@ export function fitCards(
   const free = parametersOf(piece).filter(
     ({ name }) => name !== 'firingFloor' && !wish.known.includes(name) && tells(name, read, piece),
   );
-  const perCard = read.map(({ card, reading }) => measurementsOf(card, reading, oracle, wish.lawDeviation));
+  // Cards name their patches alike.
+  const named = (card: Card, one: Measurement) =>
+    read.length > 1 ? { ...one, what: `card ${card.id}, ${one.what}` } : one;
+  const perCard = read.map(({ card, reading }) =>
+    measurementsOf(card, reading, oracle, wish.lawDeviation).map((one) => named(card, one)),
+  );
   const measurements = perCard.flat();
   if (measurements.length === 0 && read.every(({ reading }) => !reading.rowOffset)) {
     throw new ReadingError('the reading holds nothing to fit to');
@@ -224,6 +229,8 @@ interface Measurement {
   readonly what: string;
   readonly measured: number;
   readonly deviation: number;
+  /** As people are told it; itself where left out. */
+  readonly told?: (value: number) => number;
   readonly predict: (piece: Piece, film: (box: CardPatch['box']) => number) => number;
   /** What the law is off by together with it: the ladder of its card, and where on the ladder it stands, −1 … 1. */
   readonly ladder: string;
@@ -257,7 +264,8 @@ function measurementsOf(card: Card, reading: CardReading, oracle: CardOracle, la
     const patch = patchOf(id);
     const low = Math.max(lowPower, 0.5 * highPower);
     return {
-      what: `${what} (patch ${patch.label})`,
+      what: `power that ${what}, % (patch ${patch.label})`,
+      told: (value) => 100 * Math.exp(value),
       measured: (Math.log(low) + Math.log(highPower)) / 2,
       // Anywhere between two patches, and an eye that is not sure itself (estimate).
       deviation: Math.hypot((Math.log(highPower) - Math.log(low)) / Math.sqrt(12), 0.02),
@@ -443,10 +451,10 @@ function tellFit(of: {
         deviation: deviation(i),
       };
     }),
-    residuals: measurements.map(({ what, measured }, i) => ({
+    residuals: measurements.map(({ what, measured, told = (value) => value }, i) => ({
       what,
-      measured,
-      fitted: predicted[i],
+      measured: told(measured),
+      fitted: told(predicted[i]),
       off: off[i],
       counted: Math.min(1, fit.weights[i]),
     })),
