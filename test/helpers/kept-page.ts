@@ -3,7 +3,7 @@ import type { Download, Locator, Page } from 'playwright-core';
 
 /** What tests of the page's memory do with it, as a maker would. */
 export const nameOf = (page: Page): Locator => page.getByRole('textbox', { name: 'Name of the piece' });
-export const noticeOf = (page: Page): Locator => page.getByRole('status');
+export const noticeOf = (page: Page): Locator => page.getByRole('status', { name: 'Notice' });
 
 export async function openPage(page: Page, url: string): Promise<void> {
   await page.goto(url);
