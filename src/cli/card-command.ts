@@ -1,13 +1,16 @@
 import sharp from 'sharp';
+import { BRIEF_CAUTIONS } from '../base/cautions.ts';
 import { encodeSrgb } from '../base/color/srgb.ts';
 import { percentToRatio } from '../base/units.ts';
 import { createProofPipeline } from '../burn/proof.ts';
 import type { SwathResult } from '../burn/swath-task.ts';
+import { layingSentence } from '../outputs/program/scrap-job.ts';
 import { createPiece } from '../piece/defaults.ts';
 import { encodePieceFile } from '../piece/file.ts';
+import type { Piece } from '../piece/schema.ts';
 import { fittedClearing, proposeCards } from '../studies/calibrate/propose.ts';
 import { CARD_KINDS, type CardKind } from '../vision/card/card.ts';
-import { cardPiece } from '../vision/card/card-piece.ts';
+import { CARD_PREPARATION, cardPiece } from '../vision/card/card-piece.ts';
 import { CARD_QUANTITIES, CARD_WISH, type CardWish, makeCard } from '../vision/card/make-card.ts';
 import { cardPicture } from '../vision/card/picture.ts';
 import { type Command, createProgress } from './io.ts';
@@ -21,6 +24,7 @@ export const CARD: Command = {
   name: 'card',
   operands: 'KIND',
   reads: () => [],
+  beam: true,
   summary: `Make a test card to burn on scrap: ${CARD_KINDS.join(', ')}, or best.`,
   options: [
     {
@@ -64,12 +68,14 @@ export const CARD: Command = {
     await io.outputs.write(files[1], `${JSON.stringify(card, null, 2)}\n`);
     const progress = createProgress(io);
     const runner = createCliRunner();
+    let burnTimeS = 0;
     try {
       const strips: SwathResult[] = [];
       const photo = { key: 'card', picture, castless: null };
       const collect = { surface: true, fields: false, painted: false };
       const hooks = { onSwath: (strip: SwathResult) => strips.push(strip), onProgress: progress.show };
-      const { grid } = await createProofPipeline().proof({ piece: job, photo, collect }, runner, hooks);
+      const { grid, summary } = await createProofPipeline().proof({ piece: job, photo, collect }, runner, hooks);
+      burnTimeS = summary.burnTimeS;
       await io.outputs.write(files[2], await expectedPng(grid.width, grid.height, card.pitchMm, strips));
     } finally {
       progress.clear();
@@ -77,7 +83,7 @@ export const CARD: Command = {
     }
     const kinds = told?.map(({ kind, tells }) => ({ kind, tells }));
     if (values['json']) io.out(`${JSON.stringify({ card, kinds: kinds ?? null }, null, 2)}\n`);
-    else io.out(wordsOf(out, card, kinds ?? []));
+    else io.out(wordsOf(out, card, job, Math.max(1, Math.round(burnTimeS / 60)), kinds ?? []));
   },
 };
 
@@ -123,6 +129,8 @@ function wishOf(values: OptionValues): CardWish {
 function wordsOf(
   out: string,
   card: ReturnType<typeof makeCard>,
+  piece: Piece,
+  minutes: number,
   kinds: readonly { kind: string; tells: number }[],
 ): string {
   const lines = [
@@ -130,9 +138,10 @@ function wordsOf(
     ...(kinds.length > 0
       ? [`What each would tell: ${kinds.map(({ kind, tells }) => `${kind} ${tells.toFixed(1)}`).join(', ')}.`]
       : []),
-    'Paint scrap with the same coats in the same way, and tape off the place marked in the middle below, so that it stays bare undercoat.',
-    `Burn ${out}.foreburn (job --piece ${out}.foreburn), then read it with ${out}.json.`,
-    'A class 4 beam: enclosure or eyewear, fumes outdoors, and never leave it alone.',
+    ...CARD_PREPARATION,
+    `${layingSentence(piece, 'scrap')} Burning takes ${minutes} min.`,
+    `“job --piece ${out}.foreburn” writes the lap round the scrap and the programs; read the burned card with ${out}.json.`,
+    ...BRIEF_CAUTIONS,
   ];
   return `${lines.join('\n')}\n`;
 }

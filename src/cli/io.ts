@@ -23,6 +23,8 @@ export interface Command {
   /** What stands after the name, as in `PHOTO`. */
   readonly operands: string;
   readonly summary: string;
+  /** A beam is one step away from what it writes or says: it prints the cautions. */
+  readonly beam?: true;
   readonly options: readonly OptionSpec[];
   /** Which files are read besides those that options name (default: all operands). */
   readonly reads?: (operands: readonly string[], values: OptionValues) => readonly string[];

@@ -1,10 +1,10 @@
 import { createReadStream } from 'node:fs';
 import { join } from 'node:path';
+import { BRIEF_CAUTIONS } from '../base/cautions.ts';
 import { createCoarsePipeline } from '../burn/coarse.ts';
 import type { Photo } from '../burn/prepare.ts';
 import { createProofPipeline } from '../burn/proof.ts';
 import { createInlineRunner } from '../burn/runner.ts';
-import { PROGRAM_CAUTIONS } from '../outputs/cautions.ts';
 import {
   type MachineFile,
   machineFileEnding,
@@ -15,6 +15,7 @@ import {
 } from '../outputs/program/machine-file.ts';
 import { openMachineFile } from '../outputs/program/machine-files.ts';
 import { JobRefused } from '../outputs/program/refusals.ts';
+import { focusWords, layingSentence } from '../outputs/program/scrap-job.ts';
 import { type BrokeOff, type TakeUp, takeUp, takeUpSentences } from '../outputs/program/take-up.ts';
 import { ProgramFault, ProgramVerifier } from '../outputs/program/verify/program-verifier.ts';
 import { fieldOf } from '../piece/fields.ts';
@@ -102,6 +103,7 @@ const KINDS: Readonly<Record<string, readonly MachineFile['kind'][]>> = {
 export const JOB: Command = {
   name: 'job',
   operands: '[PHOTO]',
+  beam: true,
   summary: 'Write what the machine gets: a program (G-code) per pass, perimeter walks, pictures and a drawing.',
   options: [
     PIECE_OPTION,
@@ -161,12 +163,14 @@ export const JOB: Command = {
       for (const caution of made.cautions) cautions.add(caution);
       files.push({ kind: file.kind, name, path, ...written, timeS: made.timeS });
       if (!values['json'])
-        io.out(`${path}: ${size(written.bytes)}${made.timeS === null ? '' : `, ${minutes(made.timeS)}`}\n`);
+        io.out(
+          `${path}: ${size(written.bytes)}${made.timeS === null ? '' : `, ${minutes(made.timeS)}`}${file.kind === 'pass' ? `, focus ${focusWords(piece.passes[file.index])}` : ''}\n`,
+        );
     }
     const report = { files, cautions: [...cautions], ...(found && { takenUp: found }) };
-    const sentences = found ? takeUpSentences(found) : [];
+    const sentences = found ? takeUpSentences(found) : [layingSentence(piece, 'slab')];
     if (values['json']) io.out(`${JSON.stringify(report, null, 2)}\n`);
-    else io.out(`${[...sentences, ...cautions, ...PROGRAM_CAUTIONS].join('\n')}\n`);
+    else io.out(`${[...sentences, ...cautions, ...BRIEF_CAUTIONS].join('\n')}\n`);
   },
 };
 

@@ -25,6 +25,7 @@ import { createCliRunner } from './runner.ts';
 export const RESCUE: Command = {
   name: 'rescue',
   operands: '[PHOTO]',
+  beam: true,
   summary: 'Propose the pass that saves a piece which came out too dark: powers, a ladder to try, what it changes.',
   options: [
     PIECE_OPTION,

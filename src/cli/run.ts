@@ -1,3 +1,4 @@
+import { CAUTION_CLOSE, CAUTIONS } from '../base/cautions.ts';
 import { fitLines } from '../base/input-error.ts';
 import { CARD } from './card-command.ts';
 import { CHOOSE } from './choose-command.ts';
@@ -85,7 +86,7 @@ async function runCommand(command: Command, operands: string[], values: OptionVa
 
 function overview(): string {
   const lines = COMMANDS.map((command) => `  ${command.name.padEnd(10)}${command.summary}`);
-  return `Usage: foreburn COMMAND …\n\n${lines.join('\n')}\n\n"foreburn COMMAND --help" tells more.\n`;
+  return `Usage: foreburn COMMAND …\n\n${lines.join('\n')}\n\n"foreburn COMMAND --help" says more.\n`;
 }
 
 const HELP_COLUMN = 28;
@@ -97,5 +98,5 @@ export function commandHelp(command: Command): string {
     const head = left.length < HELP_COLUMN ? left.padEnd(HELP_COLUMN) : `${left}\n  ${' '.repeat(HELP_COLUMN)}`;
     return `  ${head}${help}${several ? ' (may be repeated)' : ''}`;
   });
-  return `Usage: foreburn ${command.name} ${command.operands} [options]\n\n${command.summary}\n\n${rows.join('\n')}\n`;
+  return `Usage: foreburn ${command.name} ${command.operands} [options]\n\n${command.summary}\n\n${rows.join('\n')}\n${command.beam ? `\n${[...CAUTIONS, CAUTION_CLOSE].join('\n')}\n` : ''}`;
 }

@@ -1,9 +1,11 @@
 import sharp from 'sharp';
+import { BRIEF_CAUTIONS } from '../base/cautions.ts';
 import { encodeSrgbByte } from '../base/color/srgb.ts';
 import { createCoarsePipeline } from '../burn/coarse.ts';
 import { createProofPipeline } from '../burn/proof.ts';
 import { createInlineRunner } from '../burn/runner.ts';
 import type { Picture } from '../image/picture.ts';
+import { layingSentence } from '../outputs/program/scrap-job.ts';
 import { fieldOf } from '../piece/fields.ts';
 import { encodePieceFile } from '../piece/file.ts';
 import type { CropBox } from '../piece/frame.ts';
@@ -15,7 +17,7 @@ import {
   type StripLesson,
   type StripProof,
 } from '../studies/test-strip/learn-from-strip.ts';
-import { makeStrip } from '../studies/test-strip/make-strip.ts';
+import { makeStrip, type TestStrip } from '../studies/test-strip/make-strip.ts';
 import { BANDS, MOST_BANDS, STRIP_PICTURE_FILE, type StripOrder } from '../studies/test-strip/strip-piece.ts';
 import { type Command, type CommandIo, createProgress } from './io.ts';
 import { BURN_OPTIONS, type OpenedJob, openJob, PIECE_OPTION } from './open-job.ts';
@@ -26,6 +28,7 @@ import { createCliRunner } from './runner.ts';
 export const STRIP: Command = {
   name: 'strip',
   operands: '[PHOTO]',
+  beam: true,
   summary:
     'Make a test strip for scrap: a part of the picture in bands of rising power, as a piece to burn; take in which band was best.',
   options: [
@@ -84,7 +87,7 @@ async function writeSwath(
   if (json) {
     const { widthMm, heightMm } = strip.layout;
     io.out(`${JSON.stringify({ order, widthMm, heightMm, burnTimeS, bands }, null, 2)}\n`);
-  } else io.out(stripText(strip.layout, proof, order, out));
+  } else io.out(stripText(strip, proof, order, out));
 }
 
 async function takeIn(
@@ -159,7 +162,7 @@ function answerOf(values: OptionValues): StripAnswer | null {
 }
 
 function stripText(
-  { widthMm, heightMm }: { widthMm: number; heightMm: number },
+  { piece, layout: { widthMm, heightMm } }: TestStrip,
   { bands, burnTimeS }: StripProof,
   { vary }: StripOrder,
   out: string | undefined,
@@ -173,7 +176,13 @@ function stripText(
   const lines = [
     `Scrap of ${widthMm} × ${heightMm} mm under the same coats, ${Math.max(1, Math.round(burnTimeS / 60))} min.`,
     ...rows,
-    ...(out ? [`Written to ${out}: proof it, burn it, then say --clears and --scorches.`] : []),
+    layingSentence(piece, 'scrap'),
+    ...(out
+      ? [
+          `Written to ${out}: “job --piece ${out}” writes the lap round the scrap and the programs. Once it is burned, say --clears and --scorches.`,
+        ]
+      : []),
+    ...BRIEF_CAUTIONS,
   ];
   return `${lines.join('\n')}\n`;
 }

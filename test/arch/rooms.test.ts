@@ -22,7 +22,7 @@ const ROOMS: readonly { name: string; hides?: readonly string[]; packages: reado
     hides: ['burn', 'vision', 'studies'],
     packages: ['react', 'three', '@react-three/fiber', 'earcut', 'webm-muxer'],
   },
-  { name: 'outputs', packages: ['uqr'] },
+  { name: 'outputs', packages: ['uqr', 'fflate'] },
   {
     name: 'page',
     packages: [

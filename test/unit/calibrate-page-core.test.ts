@@ -1,12 +1,9 @@
-import { strFromU8, unzipSync } from 'fflate';
 import { describe, expect, test } from 'vitest';
 import { createPiece } from '../../src/piece/defaults.ts';
 import { checkReading } from '../../src/studies/calibrate/check-reading.ts';
 import { fitCards } from '../../src/studies/calibrate/fit-card.ts';
 import { createCardOracle } from '../../src/studies/calibrate/predict-card.ts';
 import { firstPower } from '../../src/studies/calibrate/propose.ts';
-import { parseCard } from '../../src/vision/card/card.ts';
-import { cardArchive } from '../../src/vision/card/card-piece.ts';
 import { locateByCorners } from '../../src/vision/card/locate-card.ts';
 import { makeCard } from '../../src/vision/card/make-card.ts';
 import { cardColors, readCardPhoto } from '../../src/vision/card/read-photo.ts';
@@ -15,21 +12,6 @@ import { flatFilm } from '../helpers/burn.ts';
 import { renderCardPhoto, SHOT, trueMarks } from '../helpers/render-card-photo.ts';
 
 const piece = flatFilm(createPiece('test', 'test.png'));
-
-describe('the archive of a card’s burn job', () => {
-  test('holds the programs in order, the card as it was, and the cautions', () => {
-    const card = makeCard('step-wedge', piece);
-    const programs = [1, 2].map((n) => ({ name: `card-${card.id}-program-${n}.gcode`, bytes: Uint8Array.of(n) }));
-    const files = unzipSync(cardArchive(card, programs));
-    expect(parseCard(strFromU8(files[`card-${card.id}.json`]))).toEqual(card);
-    expect(programs.map(({ name }) => files[name])).toEqual(programs.map(({ bytes }) => bytes));
-    const words = strFromU8(files['READ ME.txt']);
-    expect(words.indexOf('program-1')).toBeLessThan(words.indexOf('program-2'));
-    expect(words).toMatch(/tape off[\s\S]*eyewear/);
-    // The same card makes the same file on any day.
-    expect(cardArchive(card, programs)).toEqual(cardArchive(card, programs));
-  });
-});
 
 describe('a finished slab as a reading', () => {
   const { passes } = piece;

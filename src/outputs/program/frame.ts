@@ -1,9 +1,9 @@
+import { BRIEF_CAUTIONS } from '../../base/cautions.ts';
 import type { Point } from '../../base/geometry/outline.ts';
 import { MM_PER_INCH, mmPerSToMmPerMin } from '../../base/units.ts';
 import { slabToBed } from '../../physics/bed/bed.ts';
 import type { PassRaster } from '../../physics/raster/pass-raster.ts';
 import type { Control, Piece } from '../../piece/schema.ts';
-import { PROGRAM_CAUTIONS } from '../cautions.ts';
 
 interface ProgramFrame {
   readonly piece: Piece;
@@ -24,7 +24,7 @@ export function openProgram({ piece, titles, sDecimals, feedMmPerS, start, beam 
   const writer = new ProgramWriter(control, sDecimals, zeroOnBed(piece));
   writer.line('M5');
   writer.line(`G${control.units === 'inch' ? 20 : 21} G90 G94`);
-  for (const title of [...titles, ...PROGRAM_CAUTIONS]) writer.comment(title);
+  for (const title of [...titles, ...BRIEF_CAUTIONS]) writer.comment(title);
   if (control.zero === 'picture-centre') writer.line('G92 X0 Y0');
   for (const line of extraLines(control.startWords)) writer.line(line);
   writer.feed(feedMmPerS);

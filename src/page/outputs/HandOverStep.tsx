@@ -1,6 +1,6 @@
 import { useEffect, useState } from 'react';
 import { Button, Input, Label, TextField } from 'react-aria-components';
-import { CAUTION_CLOSE, CAUTIONS } from '../../outputs/cautions.ts';
+import { CAUTION_CLOSE, CAUTIONS } from '../../base/cautions.ts';
 import { benchSheet } from '../../outputs/paper/bench-sheet.ts';
 import { codeDrawing } from '../../outputs/paper/piece-code.ts';
 import { quotePaper, sumQuote } from '../../outputs/paper/quote-paper.ts';

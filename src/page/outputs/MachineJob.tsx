@@ -6,6 +6,7 @@ import type { PictureForm } from '../../outputs/program/machine-file.ts';
 import { controlRefusals, passRefusals } from '../../outputs/program/refusals.ts';
 import { placementWarnings } from '../../physics/bed/bed.ts';
 import type { Control } from '../../piece/schema.ts';
+import { BriefCautions } from '../fields/BriefCautions.tsx';
 import { Field } from '../fields/Field.tsx';
 import { More } from '../fields/SheetDialog.tsx';
 import { ChoiceControl, PairSwitch, SwitchControl } from '../fields/ValueControl.tsx';
@@ -28,6 +29,7 @@ export function MachineJob() {
   const ofPass = (index: number) => (passes.length > 1 ? ` of pass ${index + 1}` : '');
   return (
     <>
+      <BriefCautions />
       {setup.length > 0 && <Refusals refusals={setup} />}
       {photo &&
         setup.length === 0 &&
@@ -36,15 +38,12 @@ export function MachineJob() {
             {warning}
           </p>
         ))}
-      <p className="plain">
-        Run the lap first, then burn. Keep the enclosure shut or wear eyewear for the wavelength, extract the fumes, and
-        stay with it until it is done and cold.
-      </p>
+      <p className="plain">Run the lap first, then burn.</p>
       <FileButton
         label="Save the lap round the slab"
         hint={
           placement.pilotPower > 0
-            ? `One slow lap with the beam on at ${ratioToPercent(placement.pilotPower).toFixed(1)} %: eyewear on.`
+            ? `One slow lap with the beam on at ${ratioToPercent(placement.pilotPower).toFixed(1)} %.`
             : 'One slow lap with the beam off: clamps must not be in its way.'
         }
         file={{ kind: 'walk', path: 'slab' }}

@@ -147,7 +147,6 @@ export function TakeUpBurn({ files, isDisabled }: { readonly files: MachineFiles
           <TakeUpPlace piece={piece} photo={photo} found={found.found} zero={zeroOnBed(piece)} />
           <FileButton
             label={`Save the program from row ${found.found.row}`}
-            hint="Enclosure shut or eyewear on, and stay with it until it is out and cold."
             file={{ kind: 'pass', index: found.pass, fromRow: found.found.row }}
             files={files}
             isDisabled={isDisabled}

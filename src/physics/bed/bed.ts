@@ -1,3 +1,4 @@
+import { BRIEF_CAUTIONS } from '../../base/cautions.ts';
 import type { Point } from '../../base/geometry/outline.ts';
 import { pictureFrame, turnOf, uprightHeightMm } from '../../piece/frame.ts';
 import type { PictureSettings, Piece, Placement, Slab } from '../../piece/schema.ts';
@@ -166,15 +167,15 @@ export function registrationSteps({ placement, machine }: Pick<Piece, 'placement
   const parked = machine.control.park === 'picture-centre';
   return [
     'Leave the slab clamped where it is; if it has to come off, mark its outline on the bed with tape first.',
-    'Do not send the machine to its switches and do not switch it off in between: a new search for them can land a few tenths of a millimetre beside the old.',
+    'Do not home or switch off between passes: homing again can land a few tenths of a millimetre off.',
     parked
       ? 'The pass before ends parked over the middle of the picture. Start the next one from there, without moving the head by hand.'
-      : 'Let every pass end parked over the middle of the picture (Hand over, the machine’s controller), so that the next one can start from there.',
+      : 'Let every pass end parked over the middle of the picture (Hand over › For the machine › Controller), so that the next one can start from there.',
     placement.referenceMark
       ? 'Put the head over the reference mark in the margin and check with the beam at its lowest that it still meets the mark.'
-      : 'There is no reference mark on this piece. A small one in the margin, burned with the first pass, tells at once if something moved (Slab, place on the bed).',
+      : 'There is no reference mark on this piece. A small one in the margin, burned with the first pass, shows at once if something moved (Hand over › Place on the bed).',
     'Keep row pitch, heading and rows as they were: the dots must fall on the dots of the pass before.',
     'Burn the ladder first on an edge of the picture, from the lowest power up, and stop at the first step that clears.',
-    'Class 4 beam: eyewear for the wavelength or a closed cover, extraction running, extinguisher at hand, and never leave it alone.',
+    BRIEF_CAUTIONS.join(' '),
   ];
 }

@@ -9,6 +9,11 @@ const MOST_PASSES = 12;
 
 export const STRIP_PICTURE_FILE = 'strip.png';
 
+/** What is done to the scrap before a strip is burned on it. */
+export const STRIP_PREPARATION: readonly string[] = [
+  'Take scrap of the same wood, painted with the same coats in the same way, and let them cure as on the slab.',
+];
+
 /**
  * The strip as a piece whose picture is `stripPicture`, on a rectangle of scrap of the same wood under the same coats, for the same
  * machine: to be proofed and burned like any other. A pass for the labels, the passes before the last over all bands, and the last once

@@ -1,4 +1,3 @@
-import { strToU8, zipSync } from 'fflate';
 import { NEUTRAL_TONE, NO_REPAIR, plainSlab } from '../../piece/defaults.ts';
 import type { Pass, Piece, Tiles } from '../../piece/schema.ts';
 import { packTiles } from '../../piece/tiles.ts';
@@ -131,35 +130,8 @@ function passOf(piece: Piece, burn: CardBurn, only: Tiles, twoWay: boolean): Pas
   };
 }
 
-/** A program of the card's burn job. */
-export interface CardProgram {
-  readonly name: string;
-  readonly bytes: Uint8Array;
-}
-
-export const CARD_CAUTIONS: readonly string[] = [
-  'Burn at the machine, never from a distance: enclosure shut or eyewear for the wavelength on, fumes drawn out, water at hand.',
-  'Stay with it until it is done and cold: strong patches char, and thin scrap burns through.',
-  'Only on paint that you know: no vinyl, nothing that holds chlorine or lead.',
+/** What is done to the scrap before a card is burned on it. */
+export const CARD_PREPARATION: readonly string[] = [
+  'Paint the scrap with the same coats in the same way. Before the top coat, tape off the place between the two lower corner marks, so that it stays bare undercoat; take the tape off again.',
+  'Strong patches char and thin scrap burns through: lay it on something that cannot burn.',
 ];
-
-/** Everything of a card in one file: its programs in their order, its data, and what to do with them. */
-export function cardArchive(card: Card, programs: readonly CardProgram[]): Uint8Array {
-  const files: Record<string, Uint8Array> = {};
-  for (const { name, bytes } of programs) files[name] = bytes;
-  files[`card-${card.id}.json`] = strToU8(`${JSON.stringify(card, null, 2)}\n`);
-  files['READ ME.txt'] = strToU8(
-    [
-      `Card ${card.id} (${card.kind}), ${card.widthMm} x ${card.heightMm} mm`,
-      '',
-      'Paint scrap with the same coats in the same way. When the top coat is laid, tape off the place between the lower corner marks,',
-      'so that it stays bare undercoat.',
-      'Run the programs in this order, without moving the scrap in between:',
-      ...programs.map(({ name }, i) => `  ${i + 1}. ${name}`),
-      '',
-      ...CARD_CAUTIONS,
-      '',
-    ].join('\r\n'),
-  );
-  return zipSync(files, { level: 6, mtime: '1980-01-02T00:00:00' });
-}

@@ -25,7 +25,7 @@ import { JUDGE_DRAWS, judged } from '../../../studies/sure/judge.ts';
 import { withDrawnFilm } from '../../../studies/sure/spread.ts';
 import { learnFromStrip, proveStrip } from '../../../studies/test-strip/learn-from-strip.ts';
 import { makeStrip } from '../../../studies/test-strip/make-strip.ts';
-import { STRIP_PICTURE_FILE } from '../../../studies/test-strip/strip-piece.ts';
+import { STRIP_PICTURE_FILE, STRIP_PREPARATION } from '../../../studies/test-strip/strip-piece.ts';
 import { decodePhoto } from './decode-photo.ts';
 import { drawSheet } from './draw-sheet.ts';
 import {
@@ -46,6 +46,7 @@ import {
 import { answerMachineFile } from './machine-file.ts';
 import { answerProof } from './proof.ts';
 import type { Answerer, Questions, QuickLook, WireSwath } from './questions.ts';
+import { answerScrapJob } from './scrap-job.ts';
 
 const answerPictureSheet: Answerer<'picture-sheet'> = async (sheet, asker) => {
   const png = await drawSheet(sheet, asker);
@@ -292,6 +293,20 @@ const answerTestStrip: Answerer<'test-strip'> = async ({ piece, photoKey, order 
   };
 };
 
+const answerStripJob: Answerer<'strip-job'> = async ({ piece, photoKey, order }, { signal }) => {
+  const strip = makeStrip(piece, await photoOf(photoKey), order);
+  const burn = {
+    title: strip.piece.name,
+    name: 'test-strip',
+    piece: strip.piece,
+    photo: { key: 'test-strip', picture: strip.picture, castless: null },
+    before: STRIP_PREPARATION,
+    after: ['Look at the bands from where the piece will be seen, and say in Foreburn which ones are clear.'],
+    files: [],
+  };
+  return { gets: await answerScrapJob(burn, signal) };
+};
+
 const answerStripLesson: Answerer<'strip-lesson'> = async (
   { piece, photoKey, order, answer },
   { signal, onProgress },
@@ -387,6 +402,7 @@ export const ANSWERERS: Answerers<Questions> = {
   'burned-corners': answerBurnedCorners,
   'burned-reading': answerBurnedReading,
   'test-strip': answerTestStrip,
+  'strip-job': answerStripJob,
   'strip-lesson': answerStripLesson,
   tones: answerTones,
 };

@@ -20,6 +20,7 @@ import type { Band, HowSure } from '../../../studies/sure/how-sure.ts';
 import type { StripAnswer, StripLesson, StripProof } from '../../../studies/test-strip/learn-from-strip.ts';
 import type { StripOrder } from '../../../studies/test-strip/strip-piece.ts';
 import type { LinedUp } from '../../../vision/burned/line-up.ts';
+import type { ScrapJobAnswer } from './scrap-job.ts';
 
 /** What lies under the pointer. */
 export interface ProbeReading {
@@ -259,7 +260,12 @@ export interface Questions {
     readonly asks: { readonly piece: Piece; readonly photoKey: string; readonly order: StripOrder };
     readonly gets: TestStripAnswer;
   };
-  /** The piece with what a burned test strip told. */
+  /** All that burning the strip takes, as an archive. */
+  readonly 'strip-job': {
+    readonly asks: { readonly piece: Piece; readonly photoKey: string; readonly order: StripOrder };
+    readonly gets: ScrapJobAnswer;
+  };
+  /** The piece with what a burned test strip showed. */
   readonly 'strip-lesson': {
     readonly asks: {
       readonly piece: Piece;

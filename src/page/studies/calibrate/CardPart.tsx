@@ -1,4 +1,5 @@
 import { Button } from 'react-aria-components';
+import { CAUTION_CLOSE, CAUTIONS } from '../../../base/cautions.ts';
 import { labToHex } from '../../../base/color/lab.ts';
 import {
   type Card,
@@ -10,10 +11,11 @@ import {
   MARK_MM,
   markCentres,
 } from '../../../vision/card/card.ts';
-import { CARD_CAUTIONS } from '../../../vision/card/card-piece.ts';
+import { CARD_PREPARATION } from '../../../vision/card/card-piece.ts';
 import { CARD_QUANTITIES, type CardWish } from '../../../vision/card/make-card.ts';
 import { labelBox, vernierTeeth } from '../../../vision/card/picture.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
+import { BriefCautions } from '../../fields/BriefCautions.tsx';
 import { More } from '../../fields/SheetDialog.tsx';
 import { ChoiceControl, SwitchControl, ValueControl } from '../../fields/ValueControl.tsx';
 import {
@@ -94,10 +96,14 @@ export function CardPanel() {
         <RangeControls wish={wish} change={change} />
       </More>
       <div className="calibrate-actions">
+        <BriefCautions />
         <Button className="wide sheet-main" isDisabled={!card} onPress={() => inBackground(saveCardJob())}>
           Save the burn job
         </Button>
-        <p className="hint">One archive: a program for each pass, the card’s data, and what to do.</p>
+        <p className="hint">
+          One archive: the lap round the scrap, a program for each pass, where to lay it, what to do, and the card’s
+          data.
+        </p>
         <div className="button-row">
           <Button className="wide" isDisabled={!card} onPress={saveCardData}>
             Card’s data
@@ -115,11 +121,11 @@ export function CardPanel() {
       <section className="cautions">
         <h3>Before it burns</h3>
         <ul>
-          <li>Tape off the place in the middle below when the top coat is laid: it stays bare undercoat.</li>
-          {CARD_CAUTIONS.map((text) => (
+          {[...CARD_PREPARATION, ...CAUTIONS].map((text) => (
             <li key={text}>{text}</li>
           ))}
         </ul>
+        <p>{CAUTION_CLOSE}</p>
       </section>
       <Button className="wide" onPress={() => showPart('read')}>
         It is burned: read it

@@ -24,7 +24,7 @@ serveQuestions<CalibrateQuestions>({
     return { gets: { card, looks: cardLooks(piece, card) } };
   },
   looks: ({ piece, card }) => ({ gets: cardLooks(piece, card) }),
-  job: async ({ piece, card }) => ({ gets: await cardJob(piece, card) }),
+  job: async ({ piece, card }, { signal }) => ({ gets: await cardJob(piece, card, signal) }),
   piece: async ({ piece, card }) => ({ gets: await cardPieceFile(piece, card) }),
   async open({ file }) {
     const { width, height, rgba } = await photoPixels(file, WANTED);

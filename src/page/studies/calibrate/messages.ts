@@ -1,12 +1,12 @@
 import type { Lab } from '../../../base/color/lab.ts';
 import type { Point } from '../../../base/geometry/outline.ts';
-import type { JobRefusal } from '../../../outputs/program/refusals.ts';
 import type { Piece } from '../../../piece/schema.ts';
 import type { Drift } from '../../../studies/calibrate/drift.ts';
 import type { CardFit } from '../../../studies/calibrate/fit-card.ts';
 import type { Card, CardKind } from '../../../vision/card/card.ts';
 import type { CardWish } from '../../../vision/card/make-card.ts';
 import type { CardReading } from '../../../vision/card/reading.ts';
+import type { ScrapJobAnswer } from '../../burn/worker/scrap-job.ts';
 
 /** How a card comes out by a piece's numbers. */
 export interface CardLooks {
@@ -47,14 +47,7 @@ export interface CalibrateQuestions {
   /** The burn job as an archive. */
   readonly job: {
     readonly asks: { readonly piece: Piece; readonly card: Card };
-    readonly gets:
-      | {
-          readonly zip: Uint8Array;
-          readonly programs: number;
-          readonly timeS: number;
-          readonly cautions: readonly string[];
-        }
-      | { readonly refusals: readonly JobRefusal[] };
+    readonly gets: ScrapJobAnswer;
   };
   /** The card as a piece with its picture. */
   readonly piece: {

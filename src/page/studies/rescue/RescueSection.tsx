@@ -11,6 +11,7 @@ import type { RescueState } from '../../../studies/rescue/rescue-scene.ts';
 import { tellRescue } from '../../../studies/rescue/tell.ts';
 import { percent } from '../../burn/proof-store.ts';
 import { inBackground, lazyPart } from '../../faults/lazy-part.tsx';
+import { BriefCautions } from '../../fields/BriefCautions.tsx';
 import { More } from '../../fields/SheetDialog.tsx';
 import { Study } from '../../fields/TaskProgress.tsx';
 import { ChoiceControl, PairSwitch, SwitchControl, ValueControl } from '../../fields/ValueControl.tsx';
@@ -88,6 +89,7 @@ export function RescueSection() {
           {proposal.plan && (
             <>
               <RescueFigures before={proposal.before} plan={proposal.plan} />
+              <BriefCautions />
               <div className="suggestion-actions">
                 <Button onPress={() => inBackground(addRescuePass())}>Add this pass</Button>
                 <ShowChange />

@@ -9,10 +9,11 @@ import { ask } from '../../burn/proof-client.ts';
 import { duration, percent } from '../../burn/proof-store.ts';
 import type { TestStripAnswer } from '../../burn/worker/questions.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
+import { BriefCautions } from '../../fields/BriefCautions.tsx';
 import { More } from '../../fields/SheetDialog.tsx';
 import { Study } from '../../fields/TaskProgress.tsx';
 import { ChoiceControl, PairSwitch, ValueControl } from '../../fields/ValueControl.tsx';
-import { saveFile } from '../../files/save-file.ts';
+import { fileName, saveFile } from '../../files/save-file.ts';
 import { createTask, faultOf } from '../../remote/task.ts';
 import { usePieceStore } from '../../store/piece-store.ts';
 import '../study.css';
@@ -194,11 +195,17 @@ function StripBands({ strip, order, stale }: StripBandsProps) {
         </tbody>
       </table>
       <p className="small-print">
-        Scrap of {strip.widthMm} × {strip.heightMm} mm, {duration(strip.burnTimeS)}. Open the saved strip like any piece
-        to get its machine files.
+        Scrap of {strip.widthMm} × {strip.heightMm} mm, {duration(strip.burnTimeS)}. The burn job is one archive: the
+        lap round the scrap, the programs, where to lay it, what to do.
       </p>
+      <BriefCautions />
       <div className="suggestion-actions">
-        <Button onPress={saveStrip}>Save the strip</Button>
+        <Button isDisabled={stale || busy} onPress={() => inBackground(saveStripJob())}>
+          Save the burn job
+        </Button>
+        <Button className="quiet" onPress={saveStrip}>
+          as a piece
+        </Button>
       </div>
       <h4 className="strip-answer">Once it is burned</h4>
       <ChoiceControl
@@ -294,6 +301,21 @@ async function takeStripIn(): Promise<void> {
     const [before, after] = [piece, lesson.piece].map(({ stack }) => stack.coats[0]);
     trying.tell({
       said: `Taken in: the top coat’s threshold changes by ${change(before.thresholdJPerMm2, after.thresholdJPerMm2)}, its specific energy by ${change(before.specificEnergyJPerMm3, after.specificEnergyJPerMm3)}. Undo takes it back.`,
+    });
+  });
+}
+
+/** Saves all that burning the strip takes. */
+async function saveStripJob(): Promise<void> {
+  const { askedWith: order, askedFor: piece } = useStripStore.getState();
+  if (!order || !piece) return;
+  await trying.run('writing the programs', async (options) => {
+    const made = await ask('strip-job', { piece, photoKey: keyOf(), order }, options);
+    if ('refusals' in made) throw new Error(made.refusals.map(({ message }) => message).join(' '));
+    const name = `${fileName(piece.name)}-test-strip.zip`;
+    saveFile(name, made.zip, 'application/zip');
+    trying.tell({
+      said: `Saved ${name}: ${made.programs} programs, to be run in their order, ${duration(made.timeS)} of burning. ${made.cautions.join(' ')}`.trim(),
     });
   });
 }
