@@ -109,7 +109,7 @@ function describe(suggestion: Suggestion, why: boolean): string[] {
     ...(pass.focusOffsetMm !== 0 ? [`focus off by ${pass.focusOffsetMm} mm`] : []),
   ];
   const facts = [
-    ...(uncleared === null ? [] : [`${percent(uncleared)} uncleared`]),
+    ...(uncleared === null ? [] : [`${percent(uncleared)} left dark`]),
     `${percent(checked?.scorchedShare ?? outcome.scorchedShare)} scorched`,
     `tones off by ${outcome.toneErrorL.toFixed(1)} L*`,
     ...(odds && odds.clears !== null ? [`clears in ${Math.round(100 * odds.clears)} of 100`] : []),

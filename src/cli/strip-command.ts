@@ -171,7 +171,7 @@ function stripText(
   const unit = vary === 'power' ? '%' : 'mm/min';
   const rows = bands.map(
     ({ band, uncleared, scorched }) =>
-      `  ${band.number}  ${`${band.label} ${unit}`.padStart(12)}  uncleared ${percent(uncleared).padStart(7)}  scorched ${percent(scorched)}`,
+      `  ${band.number}  ${`${band.label} ${unit}`.padStart(12)}  left dark ${percent(uncleared).padStart(7)}  scorched ${percent(scorched)}`,
   );
   const lines = [
     `Scrap of ${widthMm} × ${heightMm} mm under the same coats, ${Math.max(1, Math.round(burnTimeS / 60))} min.`,

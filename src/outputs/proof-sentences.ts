@@ -1,6 +1,6 @@
 import type { ProofSummary } from '../burn/proof.ts';
 import type { Certainty } from '../piece/schema.ts';
-import { inLikelyCases } from '../studies/diagnose/finding.ts';
+import { inLikelyCases, likelyWords } from '../studies/diagnose/finding.ts';
 import type { Band, HowSure } from '../studies/sure/how-sure.ts';
 
 const oddsSentence = ({ accepted, clears }: Pick<HowSure, 'accepted' | 'clears'>): string =>
@@ -14,8 +14,11 @@ export function proofSentences(
 ): string[] {
   const percent = (value: number) => `${(100 * value).toFixed(1)} %`;
   // The middle of all cases is likelier than what one film shows.
-  const likely = (shown: number, band: Band | null | undefined, text: (value: number) => string) =>
-    band ? `${text(band.middle)} (8 in 10: ${text(band.low)} to ${text(band.high)})` : text(shown);
+  const likely = (shown: number, band: Band | null | undefined, text: (value: number) => string) => {
+    if (!band) return text(shown);
+    const words = likelyWords(text(band.low), text(band.high));
+    return words ? `${text(band.middle)} (${words})` : text(band.middle);
+  };
   const { unclearedShare, meanResidueUm, scorchedShare, lightShare } = summary;
   const light = [
     `${likely(unclearedShare, bands?.uncleared, percent)} of the light areas’ dots will keep dark residue.`,

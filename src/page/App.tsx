@@ -213,7 +213,7 @@ function Notice() {
             </Button>
           ))}
           <Button className="quiet" onPress={putAway}>
-            Put away
+            Dismiss
           </Button>
         </div>
       )}
@@ -237,7 +237,7 @@ function ViewTools({ handle }: { handle: React.RefObject<SlabViewHandle | null> 
     <div className="view-tools" role="toolbar" aria-label="View">
       <ToggleButton className="tool" isSelected={uncleared} onChange={(on) => setSession({ uncleared: on })}>
         <i className="swatch swatch-uncleared" aria-hidden="true" />
-        Uncleared {likely ? percent(likely.unclearedShare) : ''}
+        Left dark {likely ? percent(likely.unclearedShare) : ''}
       </ToggleButton>
       <ToggleButton className="tool" isSelected={scorched} onChange={(on) => setSession({ scorched: on })}>
         <i className="swatch swatch-scorched" aria-hidden="true" />

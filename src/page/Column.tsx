@@ -55,7 +55,7 @@ const SHOWS = [
   { id: 'proof', label: 'The proof', note: 'How it will look.' },
   {
     id: 'uncleared',
-    label: 'How likely it stays uncleared',
+    label: 'How likely it is left dark',
     note: 'The darker the blue, the likelier dark residue stays there.',
   },
   { id: 'scorched', label: 'How likely it scorches', note: 'The redder, the likelier the undercoat scorches there.' },
@@ -114,7 +114,7 @@ function ProofStep() {
       <div className="switches">
         <Switch isSelected={uncleared} onChange={(uncleared) => setSession({ uncleared })} className="switch">
           <span className="switch-mark" aria-hidden="true" />
-          Mark uncleared places
+          Mark places left dark
           <i className="swatch swatch-uncleared" aria-hidden="true" />
         </Switch>
         <Switch isSelected={scorched} onChange={(scorched) => setSession({ scorched })} className="switch">

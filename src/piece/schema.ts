@@ -145,7 +145,7 @@ const quoteSchema = z.strictObject({
   /** ISO 4217 code. */
   currency: z.string().check(z.regex(/^[A-Z]{3}$/, { error: 'a currency code of three capital letters, like EUR' })),
   language: z.enum(QUOTE_LANGUAGES),
-  machinePerHour: field(0, 1e6, { label: 'Machine, an hour', unit: '¤', step: 1, digits: 2, sliderHigh: 150 }),
+  machinePerHour: field(0, 1e6, { label: 'Machine, per hour', unit: '¤', step: 1, digits: 2, sliderHigh: 150 }),
   handworkPerHour: field(0, 1e6, { label: 'Handwork, an hour', unit: '¤', step: 1, digits: 2, sliderHigh: 150 }),
   paintPerLitre: field(0, 1e6, { label: 'Paint, a litre', unit: '¤', step: 1, digits: 2, sliderHigh: 150 }),
   /** Share of the paint that does not end up on the slab. */
@@ -616,7 +616,7 @@ export const machineSchema = z.strictObject({
   source: sourceSchema,
   motion: motionSchema,
   /** How well a stream of air sweeps ash and smoke off the work: 0 not at all, 1 fully. */
-  airFlow: field(0, 1, { label: 'Air over the work', unit: '%', step: 5, digits: 0 }),
+  airFlow: field(0, 1, { label: 'Air assist', unit: '%', step: 5, digits: 0 }),
   control: controlSchema,
 });
 
@@ -657,7 +657,7 @@ const passSchema = z.strictObject({
     sliderLow: 0.05,
     sliderHigh: 0.4,
   }),
-  headingRad: field(0, 2 * Math.PI, { label: 'Row heading', unit: '°', step: 1, digits: 1 }),
+  headingRad: field(0, 2 * Math.PI, { label: 'Row direction', unit: '°', step: 1, digits: 1 }),
   rows: z.enum(['one-way', 'two-way']),
   /** How far rows burned backwards land from where they should, along the row. */
   rowOffsetErrorMm: field(-5, 5, {

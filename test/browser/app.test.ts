@@ -23,7 +23,7 @@ const strip = () => page.getByRole('region', { name: 'Proofs' });
 const nowCard = () => strip().getByRole('button', { name: /^Now/ });
 const proofDone = () =>
   nowCard()
-    .getByText(/rows ·.* uncleared/)
+    .getByText(/rows ·.* left dark/)
     .waitFor({ timeout: 240_000 });
 const step = (name: string) => page.getByRole('button', { name: new RegExp(`^${name}`) });
 const notice = () => page.getByRole('status', { name: 'Notice' });
@@ -109,9 +109,9 @@ describe('the page', () => {
     await nowCard().getByText('90 / 8 %').waitFor();
     await proofDone();
     const shares = await strip()
-      .getByText(/uncleared/)
+      .getByText(/left dark/)
       .allTextContents();
-    const [now, pinned] = shares.map((text) => Number(/([\d.]+) % uncleared/.exec(text)?.[1]));
+    const [now, pinned] = shares.map((text) => Number(/([\d.]+) % left dark/.exec(text)?.[1]));
     // Weak power leaves residue in the light half, strong power does not.
     expect(now).toBeLessThan(5);
     expect(pinned).toBeGreaterThan(60);
@@ -155,7 +155,7 @@ describe('the page', () => {
     expect(readPngResolution(new Uint8Array(png))).toEqual({ x: 10, y: 10 });
     const { width, height } = await sharp(png).metadata();
     expect([width, height]).toEqual([300, 225]);
-    const map = await sharp(await download('Save the map of uncleared places')).metadata();
+    const map = await sharp(await download('Save the map of places left dark')).metadata();
     expect(map.width).toBe(300);
     const { piece, images } = decodePieceFile(new Uint8Array(await download('Save the piece')));
     expect(piece.picture.widthMm).toBe(30);

@@ -128,7 +128,7 @@ async function band(label: string): Promise<[number, number]> {
 async function fitAndUse(press: Press): Promise<void> {
   await press(button('Fit'));
   await dialog().getByText('The numbers, before and after').waitFor({ timeout: 240_000 });
-  await dialog().getByRole('region', { name: 'Uncleared share of the light areas' }).waitFor({ timeout: 240_000 });
+  await dialog().getByRole('region', { name: 'Share of the light areas left dark' }).waitFor({ timeout: 240_000 });
   await press(button('Use these numbers'));
   await dialog().getByText('In use for this piece').waitFor();
 }

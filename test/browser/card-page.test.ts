@@ -29,7 +29,7 @@ const tools = browserPages({
 const nowCard = () => page.getByRole('region', { name: 'Proofs' }).getByRole('button', { name: /^Now/ });
 const judged = () =>
   nowCard()
-    .getByText(/rows ·.* uncleared/)
+    .getByText(/rows ·.* left dark/)
     .waitFor({ timeout: PATIENCE_MS });
 
 async function step(name: string): Promise<void> {
@@ -53,7 +53,7 @@ async function said(): Promise<{ by: string; numbers: string }> {
   const deepest = await page.getByText('Deepest place').locator('..').textContent();
   return {
     by: by ?? '',
-    numbers: `${/[\d.]+ % uncleared/.exec((await nowCard().textContent()) ?? '')?.[0]} ${deepest}`,
+    numbers: `${/[\d.]+ % left dark/.exec((await nowCard().textContent()) ?? '')?.[0]} ${deepest}`,
   };
 }
 

@@ -112,7 +112,7 @@ describe('comparing proofs', () => {
     const [head, , first] = csv.split('\r\n').map((line) => line.split(','));
     expect(first[0]).toBe('Proof 1');
     expect(first[head.indexOf('Pass 1: Light end (%)')]).toBe('45');
-    expect(Number(first[head.indexOf('Uncleared (%)')])).toBeGreaterThan(50);
+    expect(Number(first[head.indexOf('Left dark (%)')])).toBeGreaterThan(50);
 
     const png = sharp(await download('Save as one picture'));
     const { width = 0, height = 0 } = await png.metadata();
@@ -151,7 +151,7 @@ describe('comparing proofs', () => {
     await page.keyboard.press('Alt+ArrowLeft');
     expect(await names()).toEqual(['Weak', 'Proof 2']);
     const uncleared = await card('Weak')
-      .getByText(/uncleared/)
+      .getByText(/left dark/)
       .textContent();
 
     await page.waitForTimeout(1000);
@@ -160,7 +160,7 @@ describe('comparing proofs', () => {
     expect(await names()).toEqual(['Weak', 'Proof 2']);
     expect(
       await card('Weak')
-        .getByText(/uncleared/)
+        .getByText(/left dark/)
         .textContent(),
     ).toBe(uncleared);
     await done();
@@ -169,7 +169,7 @@ describe('comparing proofs', () => {
     await strip().getByText('numbers only; pick it to see it').nth(1).waitFor({ state: 'detached', timeout: 90_000 });
     expect(
       await card('Weak')
-        .getByText(/uncleared/)
+        .getByText(/left dark/)
         .textContent(),
     ).toBe(uncleared);
 
@@ -188,11 +188,11 @@ describe('comparing proofs', () => {
     await across.press('Enter');
     await down.fill('6000 7000 12000');
     await down.press('Enter');
-    await page.getByRole('button', { name: 'Burn the grid: 2 × 3' }).click();
+    await page.getByRole('button', { name: 'Compute the grid: 2 × 3' }).click();
     await page.getByText(/^Took/).waitFor({ timeout: 90_000 });
     const cell = (name: string) => page.getByRole('button', { name: new RegExp(`^${name}`) });
     const shareOf = async (name: string) =>
-      Number(/([\d.]+) % uncleared/.exec((await cell(name).getAttribute('aria-label')) ?? '')?.[1]);
+      Number(/([\d.]+) % left dark/.exec((await cell(name).getAttribute('aria-label')) ?? '')?.[1]);
     expect(await shareOf('30 %, 6000 mm/min')).toBeGreaterThan(50);
     expect(await shareOf('90 %, 6000 mm/min')).toBeLessThan(5);
     expect(await shareOf('90 %, 12000 mm/min')).toBeGreaterThan(await shareOf('90 %, 7000 mm/min'));

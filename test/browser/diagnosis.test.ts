@@ -22,7 +22,7 @@ async function open(): Promise<void> {
   if (!opened) await page.goto(tools.url);
   opened = true;
   await nowCard()
-    .getByText(/rows ·.* uncleared/)
+    .getByText(/rows ·.* left dark/)
     .waitFor({ timeout: 120_000 });
 }
 
@@ -68,15 +68,15 @@ describe('the demo piece', () => {
     await verdict.getByRole('button', { name: 'Burn a card first…' }).waitFor();
 
     await first.getByRole('button', { name: /^Show it/ }).click();
-    expect(await page.getByRole('switch', { name: 'Mark uncleared places' }).isChecked()).toBe(true);
+    expect(await page.getByRole('switch', { name: 'Mark places left dark' }).isChecked()).toBe(true);
 
     await first.getByRole('button', { name: /^Set the light end to \d+ %/ }).click();
     await nowCard()
       .getByText(/(7|8|9|10)\d \/ 8 %/)
       .waitFor();
-    const card = nowCard().getByText(/rows ·.* uncleared/);
+    const card = nowCard().getByText(/rows ·.* left dark/);
     await card.waitFor({ timeout: 120_000 });
-    const uncleared = Number(/([\d.]+) % uncleared/.exec((await card.textContent()) ?? '')?.[1]);
+    const uncleared = Number(/([\d.]+) % left dark/.exec((await card.textContent()) ?? '')?.[1]);
     expect(uncleared).toBeLessThan(5);
     await findings()
       .getByText(/^It (will likely|will|comes|may) (come )?out/)

@@ -33,7 +33,7 @@ const proven = () =>
   page
     .getByRole('region', { name: 'Proofs' })
     .getByRole('button', { name: /^Now/ })
-    .getByText(/rows ·.* uncleared/)
+    .getByText(/rows ·.* left dark/)
     .waitFor({ timeout: PATIENCE_MS });
 
 async function open(step: string): Promise<void> {
@@ -128,7 +128,7 @@ test('a slab whose graphics card does not come back says so, and a button shows 
   // The rest of the page is as it was.
   await page
     .getByRole('region', { name: 'Proofs' })
-    .getByText(/rows ·.* uncleared/)
+    .getByText(/rows ·.* left dark/)
     .waitFor();
   await fault.getByRole('button', { name: 'Try again' }).click();
   await page.locator('.slab-view canvas').waitFor({ timeout: PATIENCE_MS });

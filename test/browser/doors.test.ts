@@ -49,7 +49,7 @@ const proofDone = () =>
   page
     .getByRole('region', { name: 'Proofs' })
     .getByRole('button', { name: /^Now/ })
-    .getByText(/rows ·.* uncleared/)
+    .getByText(/rows ·.* left dark/)
     .waitFor({ timeout: PATIENCE_MS });
 async function save(name: string | RegExp): Promise<void> {
   const [file] = await Promise.all([page.waitForEvent('download', { timeout: PATIENCE_MS }), press(name)]);

@@ -67,7 +67,7 @@ describe('the mask', () => {
     await dialog().getByText('No strokes yet.').waitFor();
     await press('Control+y', 2);
     await dialog().getByText('2 strokes.').waitFor();
-    await inDialog('Take over').click();
+    await inDialog('Use this mask').click();
     await dialog().waitFor({ state: 'detached' });
     await expect.poll(async () => (await savedStrokes()).length).toBe(2);
     const [dab, line] = await savedStrokes();
@@ -101,9 +101,9 @@ describe('the mask', () => {
     await dialog()
       .getByText(/^Nothing would be burned/)
       .waitFor();
-    expect(await inDialog('Take over').isDisabled()).toBe(true);
+    expect(await inDialog('Use this mask').isDisabled()).toBe(true);
     await inDialog('Undo').click();
-    await expect.poll(() => inDialog('Take over').isDisabled()).toBe(false);
+    await expect.poll(() => inDialog('Use this mask').isDisabled()).toBe(false);
     await inDialog('Undo').click();
     await dialog().getByText('No strokes yet.').waitFor();
     expect(await inDialog('Undo').isDisabled()).toBe(true);
@@ -163,7 +163,7 @@ describe('the mask', () => {
     await openMask();
     await sheet().focus();
     await page.keyboard.press('Space');
-    await inDialog('Take over').click();
+    await inDialog('Use this mask').click();
     await expect.poll(async () => (await savedStrokes()).length).toBe(1);
     // A burst of changes is one step: the next is to be one of its own.
     await page.waitForTimeout(700);

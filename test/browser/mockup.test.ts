@@ -131,7 +131,7 @@ describe('the burn', () => {
     await expect.poll(() => slider.getAttribute('aria-valuetext')).toMatch(/^Pass 2 of 2.*done$/);
     await page.keyboard.press('ArrowLeft');
     await expect.poll(() => slider.getAttribute('aria-valuetext')).toMatch(/0:0\d left$/);
-    await page.getByRole('button', { name: /^Stop after minute/ }).click();
+    await page.getByRole('button', { name: /^Show what a stop at minute/ }).click();
     await page
       .getByText(/^A stop of 30 min after minute/)
       .first()

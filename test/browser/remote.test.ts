@@ -24,10 +24,10 @@ const notice = () => page.locator('.notice');
 const compute = () => strip().getByRole('button', { name: 'Compute' });
 const proofDone = () =>
   nowCard()
-    .getByText(/rows ·.* uncleared/)
+    .getByText(/rows ·.* left dark/)
     .waitFor({ timeout: PATIENCE_MS });
-const uncleared = async () => Number(/([\d.]+) % uncleared/.exec((await nowCard().textContent()) ?? '')?.[1]);
-const burning = () => nowCard().getByText('burning…').waitFor({ timeout: PATIENCE_MS });
+const uncleared = async () => Number(/([\d.]+) % left dark/.exec((await nowCard().textContent()) ?? '')?.[1]);
+const burning = () => nowCard().getByText(/^computing the burn…/).waitFor({ timeout: PATIENCE_MS });
 const tell = (order: string) =>
   page.evaluate(([channel, text]) => new BroadcastChannel(channel).postMessage(text), [FAULTS, order]);
 
@@ -93,7 +93,7 @@ describe('a proof worker that dies under way', () => {
     for (let i = 0; i < 2; i++) {
       await burning();
       await tell('close proof-worker');
-      await nowCard().getByText('burning…').waitFor({ state: 'detached' });
+      await nowCard().getByText(/^computing the burn…/).waitFor({ state: 'detached' });
     }
     await nowCard()
       .getByText(/was ended by the browser/)

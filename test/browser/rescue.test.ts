@@ -14,8 +14,8 @@ const tools = browserPages({
 
 const step = (name: string) => page.getByRole('button', { name: new RegExp(`^${name}`) });
 const nowCard = () => page.getByRole('region', { name: 'Proofs' }).getByRole('button', { name: /^Now/ });
-const proven = () => nowCard().getByText(/rows ·.* uncleared/);
-const uncleared = async () => Number(/([\d.]+) % uncleared/.exec((await proven().textContent()) ?? '')?.[1]);
+const proven = () => nowCard().getByText(/rows ·.* left dark/);
+const uncleared = async () => Number(/([\d.]+) % left dark/.exec((await proven().textContent()) ?? '')?.[1]);
 
 describe('a piece whose first pass was ten points too weak', () => {
   test('gets a second pass that clears it, compared under the wipe, and undo takes it back', async () => {

@@ -96,7 +96,7 @@ describe('the slab from a photograph', () => {
     await mark('Card, top left').waitFor();
     for (const [i, corner] of CORNERS.entries()) await walk(`Card, ${corner}`, CARD[i]);
     await button('Find the outline').press('Enter');
-    await button('Take over').waitFor({ timeout: 60_000 });
+    await button('Use this slab').waitFor({ timeout: 60_000 });
     // As the card lies; half a pixel at its corners is some 0.3 % of its length.
     const [width, height] = await size();
     expect(Math.abs(width / TRUE_WIDTH - 1)).toBeLessThan(0.008);
@@ -123,7 +123,7 @@ describe('the slab from a photograph', () => {
     await page.keyboard.press('Control+z');
     expect(await size()).toEqual([width, height]);
 
-    await button('Take over').press('Enter');
+    await button('Use this slab').press('Enter');
     await dialog().waitFor({ state: 'detached' });
     expect(Number(await field('Width').inputValue())).toBeCloseTo(width, 0);
     await page.getByRole('radio', { name: 'Drawn', checked: true }).waitFor();
@@ -193,11 +193,11 @@ describe('the slab from a photograph', () => {
     for (let i = 0; i < 5; i++) await page.keyboard.press('Shift+ArrowDown');
     for (let i = 0; i < 60; i++) await page.keyboard.press('Shift+ArrowRight');
     await dialog().getByRole('alert').getByText('The outline crosses itself where the ring is drawn').waitFor();
-    expect(await button('Take over').isDisabled()).toBe(true);
+    expect(await button('Use this slab').isDisabled()).toBe(true);
     await page.keyboard.press('Control+z');
     await dialog().getByText('220 mm × 150 mm').waitFor();
     expect(await dialog().getByRole('alert').count()).toBe(0);
-    await button('Take over').press('Enter');
+    await button('Use this slab').press('Enter');
     await dialog().waitFor({ state: 'detached' });
     expect(await field('Width').inputValue()).toBe('220');
     // A path says nothing about the wood: the demo slab's knot stays.

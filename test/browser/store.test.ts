@@ -57,7 +57,7 @@ describe('the piece on the table', () => {
     await showsName('Barn');
     await page
       .getByRole('region', { name: 'Proofs' })
-      .getByText(/rows ·.* uncleared/)
+      .getByText(/rows ·.* left dark/)
       .waitFor({ timeout: 90_000 });
     await button('Pin').click();
     await expect.poll(async () => (await keptRecords(page))[0]?.pins.length, PATIENCE).toBe(1);
@@ -73,7 +73,7 @@ describe('the piece on the table', () => {
     await photoLine('Barn.jpg, 60 × 45 pixels');
     await page
       .getByRole('region', { name: 'Proofs' })
-      .getByText(/rows ·.* uncleared/)
+      .getByText(/rows ·.* left dark/)
       .waitFor({ timeout: 90_000 });
     expect(faults).toEqual([]);
   });
@@ -285,7 +285,7 @@ describe('storage that fails', () => {
     await quota(1000);
     await openPhoto(page, 'large.jpg', await flatPhoto(40, 300, 200));
     await says(/The latest changes are not kept: this browser has no room left/);
-    await button('Put away').click();
+    await button('Dismiss').click();
     await rename('Roomier');
     await page.waitForTimeout(4500);
     // Told once; the mark stays.

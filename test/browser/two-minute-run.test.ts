@@ -147,7 +147,7 @@ describe('from two files to a prepared piece', () => {
     }
     await button('Find the outline', dialog()).click();
     await button('Turn right', dialog()).click(PATIENCE);
-    await button('Take over', dialog()).click();
+    await button('Use this slab', dialog()).click();
     await dialog().waitFor({ state: 'detached', ...PATIENCE });
     await step('slab');
     // The card lay along the slab; a quarter turn stands it up.
@@ -193,7 +193,7 @@ describe('from two files to a prepared piece', () => {
     await mask()
       .getByText(/% of the picture, in/)
       .waitFor(PATIENCE);
-    await button('Take over', mask()).click(PATIENCE);
+    await button('Use this mask', mask()).click(PATIENCE);
     await mask().waitFor({ state: 'detached' });
     await step('mask');
     await button('Repair an old print').click();
@@ -252,7 +252,7 @@ describe('from two files to a prepared piece', () => {
     await choose(() => press(button('Open a photograph…', dialog())), slabPhoto);
     for (const [i, corner] of CARD.entries()) await walk(MARKS[i], corner);
     await press(button('Find the outline', dialog()));
-    await press(button('Take over', dialog()));
+    await press(button('Use this slab', dialog()));
     await dialog().waitFor({ state: 'detached', ...PATIENCE });
     await step('slab');
     expect(steps.at(-1)!.slab.widthMm).toBeGreaterThan(steps.at(-1)!.slab.heightMm + 30);
@@ -290,8 +290,8 @@ describe('from two files to a prepared piece', () => {
     await mask()
       .getByText(/% of the picture, in/)
       .waitFor(PATIENCE);
-    await expect.poll(() => button('Take over', mask()).isEnabled(), PATIENCE).toBe(true);
-    await press(button('Take over', mask()));
+    await expect.poll(() => button('Use this mask', mask()).isEnabled(), PATIENCE).toBe(true);
+    await press(button('Use this mask', mask()));
     await mask().waitFor({ state: 'detached' });
     await step('mask');
     await press(button('Repair an old print'));

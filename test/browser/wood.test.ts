@@ -202,7 +202,7 @@ describe('machine, heat and certainty', () => {
     await type('Pulse rate', '50');
     // 10 W shared out among 50,000 pulses.
     await page.getByText(/carries 0\.20 mJ/).waitFor();
-    await type('Air over the work', '40');
+    await type('Air assist', '40');
     await open('Proof');
     await unfold('How sure the numbers are');
     await type('Film thickness', '25');

@@ -38,13 +38,13 @@ async function setLightEnd(percent: string): Promise<void> {
 
 /** What the card says once nothing is under way; a proof that was given up is computed by its button. */
 async function outcome(): Promise<{ uncleared: string; pressed: boolean }> {
-  const done = nowCard().getByText(/rows ·.* uncleared/);
+  const done = nowCard().getByText(/rows ·.* left dark/);
   const compute = strip().getByRole('button', { name: 'Compute' });
   await done.or(compute).first().waitFor({ timeout: PATIENCE_MS });
   const pressed = await compute.isVisible();
   if (pressed) await compute.click();
   await done.waitFor({ timeout: PATIENCE_MS });
-  return { uncleared: /[\d.]+ % uncleared/.exec((await nowCard().textContent()) ?? '')?.[0] ?? '', pressed };
+  return { uncleared: /[\d.]+ % left dark/.exec((await nowCard().textContent()) ?? '')?.[0] ?? '', pressed };
 }
 
 test('whichever worker dies when, the page ends with the right proof', async () => {

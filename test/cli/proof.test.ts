@@ -81,7 +81,7 @@ describe('proof', () => {
     expect(report.residueHistogram).toHaveLength(60);
     // The summary is in words.
     expect(done.out).toMatch(
-      /in (all|no|\d+ of 100) likely cases?\.\n[\d.]+ % \(8 in 10: [\d.]+ % to [\d.]+ %\) of the light areas’ dots will keep dark residue\.\n[\d.]+ µm \(8 in 10/,
+      /in (all|no|\d+ of 100) likely cases?\.\n[\d.]+ % (\(likely [\d.]+–[\d.]+ %\) )?of the light areas’ dots will keep dark residue\.\n[\d.]+ µm \(likely [\d.]+–[\d.]+ µm\)/,
     );
     expect(done.out).toMatch(/\n24 rows, 0 min \d+ s\.\n/);
     expect(done.out).toContain(done.folder);

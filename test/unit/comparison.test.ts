@@ -144,7 +144,7 @@ describe('the table of proofs', () => {
     expect(first[at('Pass 2: Light end (%)')]).toBe('');
     expect(third[at('Pass 2: Light end (%)')]).toBe('30');
     expect(third[at('Time (min)')]).toBe('');
-    expect(first[at('Uncleared (%)')]).toBe('3.14');
+    expect(first[at('Left dark (%)')]).toBe('3.14');
   });
 
   test('as a picture says of each proof what is known', () => {

@@ -144,7 +144,7 @@ function placeBlocks({ placement, picture }: Piece): Block[] {
 }
 
 const LAID: Readonly<Record<Coat['application']['kind'], string>> = {
-  even: 'as usual',
+  even: 'not known',
   sprayed: 'sprayed',
   brushed: 'brushed',
   poured: 'poured',

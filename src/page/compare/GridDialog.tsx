@@ -177,7 +177,7 @@ function gridSheet(name: string, { plan, cells }: BurnedGrid): PictureSheet {
           title: sayValue(across.setting, across.values[column]),
           lines: [
             sayValue(down.setting, down.values[row]),
-            `${duration(summary.burnTimeS)} · ${summary.lightShare > 0 ? `${percent(summary.unclearedShare)} uncleared` : 'no light areas'}`,
+            `${duration(summary.burnTimeS)} · ${summary.lightShare > 0 ? `${percent(summary.unclearedShare)} left dark` : 'no light areas'}`,
           ],
         },
       ];
@@ -224,7 +224,7 @@ async function burnGrid(plan: GridPlan & { readonly crop: Crop }, piece: Piece, 
   const start = performance.now();
   const cells = cellsOf(plan, piece);
   setGrid({ grid: { plan, piece, photoKey, cells, tookMs: null } });
-  await burning.run(`burning ${cells.length} crops`, async ({ signal }) => {
+  await burning.run(`computing ${cells.length} crops`, async ({ signal }) => {
     const edit = (change: (grid: BurnedGrid) => BurnedGrid) =>
       setGrid(({ grid }) => (grid && !signal.aborted ? { grid: change(grid) } : {}));
     await inLanes(cells.length, LANES, async (index) => {
@@ -380,7 +380,7 @@ function GridPanel(props: GridPanelProps) {
       <footer className="grid-foot">
         <div role="status">
           {said && <p className="plain">{said}</p>}
-          {burning && <Progress words={`burning ${count} crops`} share={share} />}
+          {burning && <Progress words={`computing ${count} crops`} share={share} />}
           {!burning && !said && tookMs !== null && (
             <p className="plain">
               {`Took ${(tookMs / 1000).toFixed(1)} s.`}
@@ -395,7 +395,7 @@ function GridPanel(props: GridPanelProps) {
           </Button>
         ) : (
           <Button className="wide sheet-main" isDisabled={!crop || count === 0} onPress={props.onBurn}>
-            Burn the grid: {across.values.length} × {down.values.length}
+            Compute the grid: {across.values.length} × {down.values.length}
           </Button>
         )}
       </footer>
@@ -538,7 +538,7 @@ function Cell({ cell, title, width, height, onTake, onPin }: CellProps) {
       <Button
         className={`grid-cell${isNow ? ' grid-now' : ''}`}
         style={{ width }}
-        aria-label={`${title}${isNow ? ', as it is now' : ''}: ${duration(burnTimeS)}, ${uncleared}${lightShare > 0 ? ' uncleared' : ''}`}
+        aria-label={`${title}${isNow ? ', as it is now' : ''}: ${duration(burnTimeS)}, ${uncleared}${lightShare > 0 ? ' left dark' : ''}`}
       >
         <canvas ref={canvas} {...pixels} style={{ width, height }} />
         {isNow && <em className="grid-now-mark">now</em>}

@@ -55,7 +55,7 @@ export function ProofCard({ id, title, record, thumbnail, onPick }: ProofCardPro
         {summary ? (
           <span>
             {duration(summary.burnTimeS)} · {id === NOW ? `${summary.rows.toLocaleString()} rows · ` : ''}
-            {likely && (id !== NOW || isJudged(record)) ? `${percent(likely.unclearedShare)} uncleared` : 'judging…'}
+            {likely && (id !== NOW || isJudged(record)) ? `${percent(likely.unclearedShare)} left dark` : 'judging…'}
           </span>
         ) : (
           <ProofState id={id} record={record} />
@@ -69,7 +69,7 @@ const STAGE_WORDS: Readonly<Record<string, string>> = {
   colour: 'mixing colours',
   tones: 'preparing the picture',
   screen: 'screening',
-  burn: 'burning',
+  burn: 'computing the burn',
 };
 
 function ProofState({ id, record }: { id: string; record: ProofRecord }) {

@@ -76,7 +76,7 @@ const share = (value: number) => percent(percentToRatio(value)).replace(/ %$/, '
 /** What came out: one number a proof. */
 const OUTCOME_COLUMNS: readonly Column[] = [
   outcome('minutes', 'Time', 'min', 1, ({ result }) => result && result.summary.burnTimeS / 60),
-  outcome('uncleared', 'Uncleared', '%', 2, (record) => hundred(likelyNumbers(record)?.unclearedShare), share),
+  outcome('uncleared', 'Left dark', '%', 2, (record) => hundred(likelyNumbers(record)?.unclearedShare), share),
   outcome('residue', 'Residue', 'µm', 2, (record) => likelyNumbers(record)?.residueUm),
   outcome('scorched', 'Scorched', '%', 2, (record) => hundred(likelyNumbers(record)?.scorchedShare), share),
   outcome('mottle', 'Mottle', 'density', 4, ({ diagnosis }) => diagnosis?.metrics.mottle),

@@ -8,7 +8,7 @@ type Sprayed = Extract<Application, { kind: 'sprayed' }>;
 type Brushed = Extract<Application, { kind: 'brushed' }>;
 
 const WAYS = [
-  { id: 'even', label: 'Not told', note: 'Only the unevenness below.' },
+  { id: 'even', label: 'Not known', note: 'Only the unevenness below.' },
   { id: 'sprayed', label: 'Sprayed', note: 'Strokes of a fan: overlaps show as bands.' },
   { id: 'brushed', label: 'Brushed or rolled', note: 'Marks along the stroke, unless the paint levels.' },
   { id: 'poured', label: 'Poured or dipped', note: 'Even, with a bead along the rim.' },

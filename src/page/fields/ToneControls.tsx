@@ -15,7 +15,7 @@ interface ToneControlsProps {
 export function ToneControls({ of, tone, onChange }: ToneControlsProps) {
   return (
     <>
-      <Field of={`${of}.exposureEv`} hint="Brighter opens more of the coat." />
+      <Field of={`${of}.exposureEv`} hint="Brighter takes off more of the top coat." />
       <Field of={`${of}.contrast`} hint="Pulls lights and darks apart around the middle tone." />
       <More label="Gamma, curve, sharpening">
         <Field of={`${of}.gamma`} hint="Lifts (above 1) or deepens (below 1) the middle tones." />
@@ -27,7 +27,7 @@ export function ToneControls({ of, tone, onChange }: ToneControlsProps) {
         />
         <Field
           of={`${of}.unsharpMask.radiusMm`}
-          hint="Crispens edges of about this size; finer than the beam is lost."
+          hint="Sharpens edges of about this size; finer than the beam is lost."
         />
         <Field of={`${of}.unsharpMask.amount`} hint="How much edges are crispened." />
         <Field

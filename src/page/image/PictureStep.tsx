@@ -92,7 +92,7 @@ function PlaceByHand() {
       </ToggleButton>
       <p className="hint">
         {placing
-          ? 'Drag it, pull its corners, turn it by its handle. It rests on the middle and on straight; Alt lets it lie anywhere. Knots show through.'
+          ? 'Drag it, pull its corners, turn it by its handle. It snaps to the middle and level; hold Alt to place it freely. Knots show through.'
           : 'Drag, scale and turn the picture on the slab itself; knots and open checks show through.'}
       </p>
     </div>
@@ -139,7 +139,7 @@ function MaskButton() {
       <p className="hint">
         {strokes > 0
           ? `${strokes === 1 ? 'One stroke says' : `${strokes} strokes say`} what of the picture is not burned.`
-          : 'Paint over what shall not be burned, or take a calm background away.'}
+          : 'Paint over what is not to be burned, or take a calm background away.'}
       </p>
       {open && photo && <MaskDialog photo={photo} onClose={() => setOpen(false)} />}
     </div>
@@ -189,7 +189,9 @@ function FitTones() {
   const [fitted, setFitted] = useState<TonesAnswer | null>(null);
   const burnPatches = async () => {
     const { piece, photo } = usePieceStore.getState();
-    const found = await task.run('Burning patches', () => ask('tones', { piece, photoKey: photo?.key ?? '', intent }));
+    const found = await task.run('Computing patches', () =>
+      ask('tones', { piece, photoKey: photo?.key ?? '', intent }),
+    );
     setFitted(found);
     if (!found) return;
     usePieceStore.getState().change((now) => ({

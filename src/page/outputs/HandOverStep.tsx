@@ -226,7 +226,7 @@ function PicturesAndNumbers() {
       </Button>
       <p className="hint">At the row pitch, with its true size in the file.</p>
       <Button className="wide" isDisabled={!done} onPress={() => inBackground(savePicture('uncleared'))}>
-        Save the map of uncleared places
+        Save the map of places left dark
       </Button>
       <Button className="wide" isDisabled={!done} onPress={saveReport}>
         Save the numbers

@@ -27,7 +27,7 @@ export function QuoteTerms({ quote, onChange }: QuoteTermsProps) {
       <NameControl label="Client" value={quote.client} onChange={(client) => onChange({ client })} />
       <NameControl label="Your workshop" value={quote.workshop} onChange={(workshop) => onChange({ workshop })} />
       <TextField className="text-field" value={quote.note} maxLength={2000} onChange={(note) => onChange({ note })}>
-        <Label>A word to the client</Label>
+        <Label>Note to the client</Label>
         <TextArea rows={3} />
       </TextField>
       <ChoiceControl

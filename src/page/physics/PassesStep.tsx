@@ -93,7 +93,7 @@ function HeatControls() {
         onChange={(carryOver) => changeHeat({ carryOver })}
       />
       {heat.carryOver && (
-        <Field of="heat.retainedShare" hint="Of what is taken up; smoke and chips carry off the rest." />
+        <Field of="heat.retainedShare" hint="Of what is taken up; smoke and debris carry off the rest." />
       )}
     </>
   );
@@ -163,10 +163,7 @@ function MachineControls() {
     <>
       <NameControl label="Name" value={machine.name} onChange={(name) => edit({ name })} />
       <Field of="machine.source.fullPowerW" hint="Light that comes out at 100 %." />
-      <Field
-        of="machine.source.wavelengthNm"
-        hint="Blue 405–450, green 532, near infrared 1064, long infrared 10600."
-      />
+      <Field of="machine.source.wavelengthNm" hint="Diode 405–450, green 532, fibre 1064, CO₂ 10600." />
       <Button className="wide" onPress={setTypicalAbsorptances}>
         Set absorptances for this wavelength
       </Button>

@@ -129,7 +129,7 @@ function reason(of: Case, cause: Cause, strips: number): string {
     case 'film': {
       const [top] = piece.stack.coats;
       const thick = filmWhereUncleared(of);
-      return `the top coat is ${thick.toFixed(0)} µm thick there where ${top.dryThicknessUm.toFixed(0)} µm is its mean, and ${power} power does not get through`;
+      return `the top coat is ${thick.toFixed(0)} µm thick there, against a mean of ${top.dryThicknessUm.toFixed(0)} µm, and ${power} power does not get through`;
     }
     case 'feed':
       return 'the beam passes too fast even at its full power';

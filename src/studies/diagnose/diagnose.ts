@@ -263,7 +263,7 @@ async function findHeat(of: Case): Promise<Finding | null> {
   return {
     kind: 'heat',
     severity,
-    sentence: `Where rows follow one another quickly (narrow parts, turning points) the work gets ${Math.round(hot.hotK - hot.usualK)} K warmer than elsewhere: tones change by up to ${lighter.toFixed(0)} L*.`,
+    sentence: `Where rows follow one another quickly (narrow parts, turning points) the work gets ${Math.round(hot.hotK - hot.usualK)} °C warmer than elsewhere: tones change by up to ${lighter.toFixed(0)} L*.`,
     value: hot.hotK - hot.usualK,
     unit: 'K',
     place: placeOf(of, index, hot),
@@ -309,7 +309,7 @@ function oneWayChange({ piece, proof }: Case, index: number, hot: Hot): Change |
   const timeS = passTime(screened.spans, raster.pitchMm, passes[index], piece.machine.motion).timeS;
   return {
     words: 'Burn the rows one-way',
-    outcome: `Such places then get ${Math.round(then.hotK - then.usualK)} K warmer; it takes ${minutesInstead(timeS, proof.passes[index].timeS)}.`,
+    outcome: `Such places then get ${Math.round(then.hotK - then.usualK)} °C warmer; it takes ${minutesInstead(timeS, proof.passes[index].timeS)}.`,
     edits: [{ of: 'pass', index, set: { rows: 'one-way' } }],
   };
 }

@@ -165,6 +165,13 @@ export function percent(share: number): string {
 }
 
 /** At the head of a sentence. */
+/** Between which two values something lies in eight of ten likely cases, both with their unit; nothing where they read the same. */
+export function likelyWords(low: string, high: string): string {
+  const [, number, unit] = /^(\S+)(.*)$/s.exec(low) ?? [];
+  if (low === high || number === undefined) return '';
+  return `likely ${high.endsWith(unit) ? number : low}–${high}`;
+}
+
 export const about = (share: number): string => (share < 0.001 ? 'Almost none' : `About ${percent(share)}`);
 
 /** "63 of 100"; only what holds in every draw is told as all of them. */

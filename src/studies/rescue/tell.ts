@@ -1,5 +1,5 @@
 import { SCORCHED_SHARE } from '../../burn/clearing.ts';
-import { inLikelyCases } from '../diagnose/finding.ts';
+import { inLikelyCases, likelyWords } from '../diagnose/finding.ts';
 import { type RescuePlan, type RescueProposal, type RescueWishes, WORDS_TEXT } from './propose.ts';
 
 const percent = (share: number, digits = 0): string => `${(100 * share).toFixed(digits)} %`;
@@ -51,8 +51,9 @@ export function tellRescue(proposal: RescueProposal, wishes: RescueWishes): stri
       `Burn one more pass with ${power(pass.lightEndPower)} at the light end and ${power(pass.darkEndPower)} at the dark end: it clears the light areas without scorching them ${inLikelyCases(saves)}.${short}`,
     );
   }
+  const likely = likelyWords(percent(after.uncleared.low, 1), percent(after.uncleared.high, 1));
   lines.push(
-    `Light areas with dark residue: ${percent(before.uncleared.middle, 1)} before, ${percent(after.uncleared.middle, 1)} after (8 in 10: ${percent(after.uncleared.low, 1)} to ${percent(after.uncleared.high, 1)}).`,
+    `Light areas with dark residue: ${percent(before.uncleared.middle, 1)} before, ${percent(after.uncleared.middle, 1)} after${likely && ` (${likely})`}.`,
   );
   if (plan.middleRiseL !== null && plan.middleRiseL >= RISE_TOLD_L) {
     lines.push(
@@ -70,7 +71,7 @@ export function tellRescue(proposal: RescueProposal, wishes: RescueWishes): stri
 }
 
 function tellDarks({ pass, darkEnd, sparesDarks, bitesFrom }: RescuePlan, { darks }: RescueWishes): string {
-  const from = bitesFrom < 1 ? ` It shows from a lightness of ${percent(bitesFrom)} in the photo.` : '';
+  const from = bitesFrom < 1 ? ` Only tones lighter than ${percent(bitesFrom)} in the photograph change visibly.` : '';
   const difference = `ΔE00 ${darkEnd.change.toFixed(1)}`;
   if (darks === 'open') {
     return darkEnd.power >= pass.lightEndPower
@@ -80,7 +81,7 @@ function tellDarks({ pass, darkEnd, sparesDarks, bitesFrom }: RescuePlan, { dark
   if (sparesDarks) {
     return `The few light dots in the dark areas would change those (${difference}), so the pass leaves the dark areas out.${from}`;
   }
-  return `The dark areas stay as they are (${difference}); they would up to ${power(darkEnd.harmless)} at the dark end.${from}`;
+  return `The dark areas stay as they are (${difference}); the dark end could rise to ${power(darkEnd.harmless)} before they change.${from}`;
 }
 
 function tellTime({ seconds, savedSeconds, neededShare }: RescuePlan, { onlyWhere, growMm }: RescueWishes): string {

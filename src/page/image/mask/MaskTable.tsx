@@ -122,7 +122,7 @@ export function MaskTable({ photo, decoded, draft, onDraft, isLeaving, onLeave, 
               isDisabled={saving === null || saving.nothing || draft.strokes === piece.picture.strokes}
               onPress={takeOver}
             >
-              Take over
+              Use this mask
             </Button>
           </div>
         </footer>

@@ -150,7 +150,7 @@ function BurnPanel({ burn }: { burn: ReadyBurn }) {
       </p>
       <h3>Stop for a while</h3>
       <p className="plain">
-        A long burn over lunch: stop the machine between two rows and stay registered. Never leave it burning alone.
+        Before you leave, stop between two rows; leave the slab clamped and do not home. Never leave it burning alone.
       </p>
       <ValueControl
         of={STOP_LENGTH}
@@ -159,7 +159,7 @@ function BurnPanel({ burn }: { burn: ReadyBurn }) {
         onChange={setLength}
       />
       <Button className="wide" isDisabled={busy} onPress={() => inBackground(tryPause(pass, minute, lengthMin))}>
-        Stop after minute {minute}
+        Show what a stop at minute {minute} does
         {several ? ` of pass ${pass + 1}` : ''}
       </Button>
       <p className="hint">Move the burn to where you want to stop; this tells what it does.</p>

@@ -88,7 +88,7 @@ function FitPlace() {
           <tbody className="calibrate-untold">
             <tr>
               <th scope="rowgroup" colSpan={5}>
-                Not told by these readings
+                Not measured by these readings
               </th>
             </tr>
             {rest.map((one) => (
@@ -189,7 +189,7 @@ function PutOn() {
         className="wide sheet-main"
         onPress={() => inBackground(shelvePiece(name).then((kept) => kept && setName('')))}
       >
-        {there ? 'Put in place of that one' : 'Put on the shelf'}
+        {there ? 'Replace it' : 'Put on the shelf'}
       </Button>
     </section>
   );

@@ -49,7 +49,8 @@ export function CardPlace() {
       <CardPicture card={card} looks={looks} label={`${kind} ${card.id} as it should come out by today’s numbers`} />
       <figcaption>
         {kind} {card.id}, {card.widthMm} × {card.heightMm} mm, as it should come out by today’s numbers.
-        {card.patches.length > 0 && ' Patches are shuffled, so that a sloping film cannot pass for another paint.'}
+        {card.patches.length > 0 &&
+          ' Patches are shuffled, so that a film thicker on one side is not mistaken for a different paint.'}
       </figcaption>
     </figure>
   );

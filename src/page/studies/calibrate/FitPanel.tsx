@@ -81,7 +81,7 @@ function Outcome({ record }: { record: FitRecord }) {
     <>
       {bands && <BandPair before={bands.before} after={bands.after} />}
       {!fit.settled && (
-        <p className="warning">The fit did not come to rest; look at the readings before you use its numbers.</p>
+        <p className="warning">The fit did not settle; look at the readings before you use its numbers.</p>
       )}
       {standing === 'in use' ? (
         <Button className="wide sheet-main" onPress={() => showPart('shelf')}>
@@ -99,7 +99,7 @@ function Outcome({ record }: { record: FitRecord }) {
           <ul>
             {openNumbers(fit).map(({ helps, words, together }) => (
               <li key={helps}>
-                {together ? `Not told apart: ${words}` : words[0].toUpperCase() + words.slice(1)}.{' '}
+                {together ? `Not known apart: ${words}` : words[0].toUpperCase() + words.slice(1)}.{' '}
                 <span>What would tell: {helps}.</span>
               </li>
             ))}
@@ -115,14 +115,14 @@ function BandPair({ before, after }: { before: Band; after: Band }) {
   const top = Math.max(before.high, after.high, 0.02);
   const narrower = before.high - before.low > 0 ? (after.high - after.low) / (before.high - before.low) : 1;
   return (
-    <section className="calibrate-bands" aria-label="Uncleared share of the light areas">
-      <h3>Light areas that stay uncleared</h3>
+    <section className="calibrate-bands" aria-label="Share of the light areas left dark">
+      <h3>Light areas left dark</h3>
       <Bar label="Before" band={before} top={top} />
       <Bar label="After" band={after} top={top} after />
       <p className="plain">
         {narrower < 0.95
           ? `8 in 10 cases lie between the ends: the band is ${Math.round(100 * (1 - narrower))} % narrower.`
-          : '8 in 10 cases lie between the ends. The band is not narrower: these readings tell other things, or show that the middle lies elsewhere.'}
+          : '8 in 10 cases lie between the ends. The band is not narrower: these readings measure other things, or show that the middle lies elsewhere.'}
       </p>
     </section>
   );

@@ -28,7 +28,7 @@ const HINTS: readonly { id: keyof Wishes; hint: string }[] = [
 ];
 
 const STAGE_WORDS: Readonly<Record<string, string>> = {
-  search: 'burning patches',
+  search: 'computing patches',
   tones: 'fitting tones, drawing what may be',
   proof: 'proving on the picture',
 };

@@ -113,7 +113,7 @@ export function ProofFigures({ record }: { record: ProofRecord }) {
   return (
     <dl className="figures">
       <div>
-        <dt>Uncleared, of the light areas’ dots</dt>
+        <dt>Left dark, of the light areas’ dots</dt>
         <dd>
           <strong>{said(({ unclearedShare }) => percent(unclearedShare))}</strong>
           {!told('uncleared') && <BandOf band={sure?.uncleared} text={percent} />}

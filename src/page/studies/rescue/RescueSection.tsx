@@ -157,7 +157,7 @@ function BurnedPhotoButton() {
 }
 
 const ROWS: readonly { label: string; text: (state: RescueState) => string }[] = [
-  { label: 'Uncleared', text: ({ uncleared }) => percent(uncleared.middle) },
+  { label: 'Left dark', text: ({ uncleared }) => percent(uncleared.middle) },
   { label: 'Residue', text: ({ residueUm }) => `${residueUm.middle.toFixed(2)} µm` },
   { label: 'Scorched', text: ({ scorched }) => percent(scorched.middle) },
   { label: 'Clears', text: ({ clears }) => `${Math.round(100 * clears)} %` },

@@ -16,7 +16,7 @@ import { usePieceStore } from '../../store/piece-store.ts';
 
 export const rescuing = createTask();
 
-const SEARCH_WORDS = 'burning pieces that look like yours';
+const SEARCH_WORDS = 'computing pieces that look like yours';
 
 /** Looks for the pass that saves the piece as it is. */
 export async function findRescue(): Promise<void> {

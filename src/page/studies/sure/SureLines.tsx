@@ -1,5 +1,5 @@
 import type { Certainty } from '../../../piece/schema.ts';
-import { inLikelyCases, ODDS_COUNT } from '../../../studies/diagnose/finding.ts';
+import { inLikelyCases, likelyWords, ODDS_COUNT } from '../../../studies/diagnose/finding.ts';
 import type { Band, HowSure } from '../../../studies/sure/how-sure.ts';
 import { Field } from '../../fields/Field.tsx';
 import { usePieceStore } from '../../store/piece-store.ts';
@@ -13,17 +13,13 @@ const sourceSentence = (source: Certainty['source']): string =>
 /** The band of a number beside it. */
 export function BandOf({ band, text }: { band: Band | null | undefined; text: (value: number) => string }) {
   if (!band) return null;
-  return (
-    <span className="band">
-      {' '}
-      (8 in 10: {text(band.low)} to {text(band.high)})
-    </span>
-  );
+  const words = likelyWords(text(band.low), text(band.high));
+  return words && <span className="band"> ({words})</span>;
 }
 
 /** How sure the proof is, in words. */
 export function SureLines({ sure, source }: { sure: HowSure | null; source: Certainty['source'] }) {
-  if (!sure) return <p className="small-print">{sourceSentence(source)} Trying what they may be…</p>;
+  if (!sure) return <p className="small-print">{sourceSentence(source)} Trying other likely paints and beams…</p>;
   return (
     <div className="sure">
       <p>

@@ -103,7 +103,7 @@ function Ends({ order, edit }: EditProps) {
           hint={
             end === 'from'
               ? 'Should be too weak to clear the light areas.'
-              : 'Should be strong enough to clear them for sure.'
+              : 'Should certainly be strong enough to clear them.'
           }
           value={order[end]}
           onChange={(value) => edit({ [end]: value })}
@@ -179,7 +179,7 @@ function StripBands({ strip, order, stale }: StripBandsProps) {
           <tr>
             <th scope="col">band</th>
             <th scope="col">{unit}</th>
-            <th scope="col">uncleared</th>
+            <th scope="col">left dark</th>
             <th scope="col">scorched</th>
           </tr>
         </thead>
@@ -276,7 +276,7 @@ async function burnStrip(): Promise<void> {
   const { piece } = usePieceStore.getState();
   if (pictureUrl) URL.revokeObjectURL(pictureUrl);
   setStrip({ strip: null, pictureUrl: null, askedFor: piece, askedWith: order, clears: -1, scorches: -1 });
-  await trying.run('burning the bands', async (options) => {
+  await trying.run('computing the bands', async (options) => {
     const strip = await ask('test-strip', { piece, photoKey: keyOf(), order }, options);
     const url = URL.createObjectURL(new Blob([strip.picture as BlobPart], { type: 'image/png' }));
     setStrip({ strip, pictureUrl: url });

@@ -342,7 +342,7 @@ function OutlinePanel({ draft }: { draft: Draft }) {
             Turn right
           </Button>
         </div>
-        <p className="hint">By a quarter of a turn, until what shall be up is up.</p>
+        <p className="hint">By a quarter of a turn, until the top is up.</p>
       </div>
       {crosses && (
         <p className="warning" role="alert">
@@ -389,7 +389,7 @@ function OutlinePanel({ draft }: { draft: Draft }) {
         isDisabled={crosses}
         onPress={() => (busy ? cancelSlabWork() : inBackground(takeOver(draft, size)))}
       >
-        {busy ? 'Stop' : 'Take over'}
+        {busy ? 'Stop' : 'Use this slab'}
       </Button>
       <Button className="wide" isDisabled={busy} onPress={() => editWork({ shows: 'marks' })}>
         {photo ? 'Back to the photograph' : 'Back'}
