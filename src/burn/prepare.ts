@@ -10,6 +10,7 @@ import { inpaint } from '../image/repair/inpaint.ts';
 import { resamplePicture } from '../image/resample.ts';
 import { screenTone } from '../image/screens/screen-tone.ts';
 import { adjustTone } from '../image/tone.ts';
+import { buildAppearance } from '../physics/material/appearance.ts';
 import { createFace } from '../physics/raster/face.ts';
 import {
   createPassRaster,
@@ -20,9 +21,19 @@ import {
 } from '../physics/raster/pass-raster.ts';
 import { feedOf } from '../physics/raster/pass-time.ts';
 import { pictureFrame, turnOf, uprightHeightMm } from '../piece/frame.ts';
-import type { Pass, PictureSettings, Piece, Repair, Tiles, Tone } from '../piece/schema.ts';
+import {
+  isModelMethod,
+  type Pass,
+  type PictureSettings,
+  type Piece,
+  type Repair,
+  type Tiles,
+  type Tone,
+} from '../piece/schema.ts';
 import { unpackTiles } from '../piece/tiles.ts';
 import { directionOf } from './direction.ts';
+import { type PlacedDots, placeDots } from './dots/dot-work.ts';
+import { fineDots, fineDotsNow, type SearchHooks } from './dots/fine-dots.ts';
 import { createMemo } from './memo.ts';
 
 /** A decoded photograph with a name that changes whenever its pixels do. */
@@ -59,7 +70,21 @@ export interface Preparation {
   tone(photo: Photo, piece: Piece, pitchMm: number, tone: Tone): ToneImage;
   /** A pass's raster, screened; the very same one as long as nothing that decides it changes. `fires` says which levels let light out. */
   screen(photo: Photo, piece: Piece, pass: Pass, fires: (level: number) => boolean): ScreenedPass;
+  /** Searches a pass's dots where its screen is found by a search, so that `screen`, which would search them at once, has them. Throws Cancelled. */
+  search(photo: Photo, piece: Piece, pass: Pass, hooks: SearchHooks): Promise<void>;
 }
+
+const SEARCHED_KEPT = 4;
+
+/** The tones that a pass burns. What places dots by the burn needs no curve: it knows what becomes of a tone. */
+export const toneOf = (piece: Piece, pass: Pass): Tone => {
+  const tone = pass.tone ?? piece.picture.tone;
+  return isModelMethod(pass.screen) ? { ...tone, curve: [] } : tone;
+};
+
+/** What of a piece decides where the burn's dots lie, beside the picture. */
+const burnKey = ({ machine: { control: _, name: __, ...machine }, stack, slab, heat }: Piece, pass: Pass): string =>
+  JSON.stringify([machine, stack.coats, slab.wood, heat, { ...pass, tone: null, only: null }]);
 
 /**
  * The stages before the burn, each kept by what it depends on, so that a change of power does none of them again. `once`: nothing is
@@ -71,6 +96,9 @@ export function createPreparation(once = false): Preparation {
   const toned = createMemo<ToneImage>(4);
   const screened = createMemo<Omit<ScreenedPass, 'spans'>>(6);
   const travelled = createMemo<ScreenedPass>(8);
+  const placed = createMemo<PlacedDots>(once ? 0 : 2);
+  /** Dots that a search has found, the last few. */
+  const searched = new Map<string, Uint8Array>();
 
   function tone(photo: Photo, piece: Piece, pitchMm: number, settings: Tone): ToneImage {
     const { width, height } = pictureDots(piece, photo.picture, pitchMm);
@@ -93,21 +121,50 @@ export function createPreparation(once = false): Preparation {
     });
   }
 
+  /** The picture as a pass's raster sees it, and what decides its dots. */
+  function inRaster(photo: Photo, piece: Piece, pass: Pass) {
+    const settings = toneOf(piece, pass);
+    const pitchMm = pass.rowPitchMm;
+    const image = tone(photo, piece, pitchMm, settings);
+    const burn = isModelMethod(pass.screen) ? burnKey(piece, pass) : null;
+    const dots = [image.width, image.height, pass.headingRad, pass.screen, pass.serpentine, settings, burn];
+    const raster = createPassRaster(image.width * pitchMm, image.height * pitchMm, pitchMm, pass.headingRad);
+    const key = JSON.stringify([placedKey(photo, piece, pitchMm), dots]);
+    return { image, raster, oriented: () => orientToRaster(image, pitchMm, raster), key };
+  }
+
+  function place(photo: Photo, piece: Piece, pass: Pass): PlacedDots {
+    const { raster, oriented, key } = inRaster(photo, piece, pass);
+    return placed(key, () => {
+      const { stack, slab, machine } = piece;
+      return placeDots(piece, pass, oriented(), raster, buildAppearance(stack, slab.wood, machine.airFlow));
+    });
+  }
+
+  async function search(photo: Photo, piece: Piece, pass: Pass, hooks: SearchHooks): Promise<void> {
+    if (pass.screen !== 'direct-search') return;
+    const { key } = inRaster(photo, piece, pass);
+    if (searched.has(key)) return;
+    searched.set(key, await fineDots(place(photo, piece, pass), hooks));
+    if (searched.size > SEARCHED_KEPT) searched.delete(searched.keys().next().value as string);
+  }
+
   function screen(photo: Photo, piece: Piece, pass: Pass, fires: (level: number) => boolean): ScreenedPass {
-    const settings = pass.tone ?? piece.picture.tone;
-    const image = tone(photo, piece, pass.rowPitchMm, settings);
-    const key = [image.width, image.height, pass.headingRad, pass.screen, pass.serpentine, settings];
-    const everywhere = JSON.stringify([placedKey(photo, piece, pass.rowPitchMm), key]);
+    const { image, raster: whereto, oriented, key: everywhere } = inRaster(photo, piece, pass);
     const whole = screened(everywhere, () => {
-      const raster = createPassRaster(
-        image.width * pass.rowPitchMm,
-        image.height * pass.rowPitchMm,
-        pass.rowPitchMm,
-        pass.headingRad,
-      );
-      const oriented = orientToRaster(image, pass.rowPitchMm, raster);
-      const levels = screenTone(oriented, pass.screen, { serpentine: pass.serpentine });
-      return { raster, levels, mask: oriented.mask };
+      const { mask } = oriented();
+      switch (pass.screen) {
+        case 'model-diffusion':
+          return { raster: whereto, levels: place(photo, piece, pass).levels, mask };
+        case 'direct-search':
+          return { raster: whereto, levels: searched.get(everywhere) ?? fineDotsNow(place(photo, piece, pass)), mask };
+        default:
+          return {
+            raster: whereto,
+            levels: screenTone(oriented(), pass.screen, { serpentine: pass.serpentine }),
+            mask,
+          };
+      }
     });
     // Screened as a whole first: a pass in some places must hit the same dots there as one everywhere.
     const dots = pass.only ? `${everywhere} ${JSON.stringify(pass.only)}` : everywhere;
@@ -127,7 +184,7 @@ export function createPreparation(once = false): Preparation {
     });
   }
 
-  return { tone, screen };
+  return { tone, screen, search };
 }
 
 /** The picture with nothing to burn where the tiles over it are 0. */

@@ -5,6 +5,7 @@ import { type AppearanceTable, buildAppearance } from '../physics/material/appea
 import type { ScreenedPass } from '../physics/raster/pass-raster.ts';
 import type { PassTime } from '../physics/raster/pass-time.ts';
 import type { Coat, Piece } from '../piece/schema.ts';
+import type { SearchHooks } from './dots/fine-dots.ts';
 import { createMemo } from './memo.ts';
 import { cutJob, type SubCells, subCells } from './plan.ts';
 import { createPreparation, type Photo } from './prepare.ts';
@@ -101,6 +102,7 @@ export function createProofPipeline(asked: Partial<ProofPipelineOptions> = {}): 
 
     const ready = await readyPicture(stages, request, {
       stage: timed,
+      search: { ...searchOn(runner, signal), onShare: (share) => hooks.onProgress?.(share, 'dots') },
       onTone: (tone, { width, height, pitchMm }) => {
         hooks.onGrid?.({ width, height, pitchMm });
         hooks.onTone?.(tone);
@@ -149,11 +151,17 @@ export function createProofPipeline(asked: Partial<ProofPipelineOptions> = {}): 
     };
   const stages = { preparation, appearance, subCells: options.subCells };
   const ready: ProofPipeline['ready'] = (request, signal) =>
-    readyPicture(stages, { ...request, collect: NOTHING }, { stage: stageOf(signal) });
+    readyPicture(stages, { ...request, collect: NOTHING }, { stage: stageOf(signal), search: { signal } });
   const crop = (request: CropRequest, runner: SwathRunner, hooks: CropHooks = {}): Promise<CropProof> =>
     burnCrop(stages, request, runner, stageOf(hooks.signal), hooks);
   return { proof, ready, crop, appearance, prepared };
 }
+
+/** Has a search of dots run on a runner's workers. */
+const searchOn = (runner: SwathRunner, signal?: AbortSignal): SearchHooks => ({
+  searcher: { lanes: runner.lanes, search: runner.search },
+  signal,
+});
 
 /** What of a coat decides its colour. */
 export const lookOf = ({ colorLab, scatteringPerMm, dryThicknessUm, absorptance, scorchOnsetJPerMm2 }: Coat) => [
@@ -216,6 +224,7 @@ async function burnCrop(
   const cellsIn = (whole: CellGrid) => ({ ...whole, ...cellsOf(request.crop, whole) });
   const { whole, tone, screened, passes, ...ready } = await readyPicture(stages, request, {
     stage,
+    search: searchOn(runner, hooks.signal),
     // A crop beside the picture is refused before anything is screened.
     onTone: (_, cells) => void cellsIn(cells),
     heatIn: (pass, cells) => partOf(cellsIn(cells), pass),

@@ -155,6 +155,7 @@ export function createCardRunner(pool: SwathRunner): CardRunner {
     start: pool.start,
     run: pool.run,
     lay: pool.lay,
+    search: pool.search,
     async burnWhole(work, hooks) {
       if (!isPicture(work)) return false;
       lastOnCard = hooks.stay ? await stay(work, hooks, hooks.stay) : await cellsOf(work, hooks);
