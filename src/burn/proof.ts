@@ -68,8 +68,12 @@ export interface ProofPipeline {
   /** Burns a part of the picture only, as it would come out in a proof of all of it. Throws as `proof` does. */
   crop(request: CropRequest, runner: SwathRunner, hooks?: CropHooks): Promise<CropProof>;
   appearance(piece: Piece): AppearanceTable;
-  /** All of a proof but the burn: what a sample of the picture is taken from. Throws as `proof` does. */
-  ready(request: Pick<ProofRequest, 'piece' | 'photo'>, signal?: AbortSignal): Promise<ReadyPicture>;
+  /** All of a proof but the burn: what a sample of the picture is taken from. Dots are searched on `runner`, here where it is left out. Throws as `proof` does. */
+  ready(
+    request: Pick<ProofRequest, 'piece' | 'photo'>,
+    signal?: AbortSignal,
+    runner?: SwathRunner,
+  ): Promise<ReadyPicture>;
   /** The picture as the first pass burns it, before it is screened. */
   prepared(piece: Piece, photo: Photo): ToneImage;
 }
@@ -150,8 +154,10 @@ export function createProofPipeline(asked: Partial<ProofPipelineOptions> = {}): 
       return make();
     };
   const stages = { preparation, appearance, subCells: options.subCells };
-  const ready: ProofPipeline['ready'] = (request, signal) =>
-    readyPicture(stages, { ...request, collect: NOTHING }, { stage: stageOf(signal), search: { signal } });
+  const ready: ProofPipeline['ready'] = (request, signal, runner) => {
+    const search = runner ? searchOn(runner, signal) : { signal };
+    return readyPicture(stages, { ...request, collect: NOTHING }, { stage: stageOf(signal), search });
+  };
   const crop = (request: CropRequest, runner: SwathRunner, hooks: CropHooks = {}): Promise<CropProof> =>
     burnCrop(stages, request, runner, stageOf(hooks.signal), hooks);
   return { proof, ready, crop, appearance, prepared };

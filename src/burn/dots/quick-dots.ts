@@ -74,6 +74,9 @@ function rulesOf({ luminance, sway, warmthsK }: DotModel): Rule[] {
 const AHEAD = 1 / 2;
 const BELOW = 1 / 4;
 
+/** Steps of it fill a line most evenly. */
+const GOLDEN = (Math.sqrt(5) - 1) / 2;
+
 /**
  * Error diffusion against what the burn makes of the dots: each is set where more light is missing than half of what it would bring, and what is
  * then missing or too much goes on to its neighbours. Rows are decided there and back.
@@ -84,9 +87,13 @@ export function quickDots(work: DotWork): Uint8Array {
   const warmths = model.warmthsK.length;
   const levels = new Uint8Array(width * height);
   let errors = new Float64Array(width + 2);
+  // As if rows had gone before: else dots of a pale or a dark area begin all at once, in a line.
+  for (let x = 0; x < width; x++) errors[x + 1] = rules[0].gain[0] * (((x * GOLDEN) % 1) - 0.5);
   let below = new Float64Array(width + 2);
   let above = new Uint8Array(width + 2 * ASIDE);
   let row = new Uint8Array(width + 2 * ASIDE);
+  const middle = (rules[0].dark + rules[0].light) / 2;
+  for (let x = 0; x < width; x++) above[x + ASIDE] = +(mask[x] > 0 && aim[x] > middle);
   let turned = 0;
   for (let y = 0; y < height; y++) {
     const backwards = y & 1;
