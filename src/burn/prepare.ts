@@ -32,9 +32,10 @@ import {
 } from '../piece/schema.ts';
 import { unpackTiles } from '../piece/tiles.ts';
 import { directionOf } from './direction.ts';
-import { type PlacedDots, placeDots } from './dots/dot-work.ts';
-import { fineDots, fineDotsNow, type SearchHooks } from './dots/fine-dots.ts';
+import type { PlacedDots } from './dot-work.ts';
+import { fineDots, fineDotsNow, type SearchHooks } from './fine-dots.ts';
 import { createMemo } from './memo.ts';
+import { placeDots } from './place-dots.ts';
 
 /** A decoded photograph with a name that changes whenever its pixels do. */
 export interface Photo extends DecodedPhoto {

@@ -5,7 +5,7 @@ import { type AppearanceTable, buildAppearance } from '../physics/material/appea
 import type { ScreenedPass } from '../physics/raster/pass-raster.ts';
 import type { PassTime } from '../physics/raster/pass-time.ts';
 import type { Coat, Piece } from '../piece/schema.ts';
-import type { SearchHooks } from './dots/fine-dots.ts';
+import type { SearchHooks } from './fine-dots.ts';
 import { createMemo } from './memo.ts';
 import { cutJob, type SubCells, subCells } from './plan.ts';
 import { createPreparation, type Photo } from './prepare.ts';

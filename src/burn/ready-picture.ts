@@ -6,7 +6,7 @@ import type { ScreenedPass } from '../physics/raster/pass-raster.ts';
 import { type PassTime, passTime } from '../physics/raster/pass-time.ts';
 import type { Piece } from '../piece/schema.ts';
 import { directionOf } from './direction.ts';
-import type { SearchHooks } from './dots/fine-dots.ts';
+import type { SearchHooks } from './fine-dots.ts';
 import { planJob, type SubCells } from './plan.ts';
 import type { Photo, Preparation } from './prepare.ts';
 import type { CellGrid } from './swath.ts';

@@ -4,7 +4,7 @@ import { breathe } from '../base/stop.ts';
 import type { ToneImage } from '../image/picture.ts';
 import type { ScreenedPass } from '../physics/raster/pass-raster.ts';
 import { LIGHT_AREA_LIGHTNESS } from './clearing.ts';
-import { type DotBand, searchBand } from './dots/fine-dots.ts';
+import { type DotBand, searchBand } from './fine-dots.ts';
 import type { BurnBackend } from './kernel/contract.ts';
 import { fieldsJob, haloOf } from './plan.ts';
 import { burnSwath, burnsAtLightEnd, type CellGrid, cutWindow, type LaidRows, layRows, soundSwath } from './swath.ts';
@@ -21,7 +21,7 @@ export interface SwathRunner {
   run(task: SwathTask): Promise<SwathResult>;
   /** Lays wood and films of a job that was started on rows of its cells. */
   lay(rows: RowsOfJob): Promise<LaidRows>;
-  /** Moves the dots of a band of a picture, see `dots/fine-dots.ts`. */
+  /** Moves the dots of a band of a picture, see `fine-dots.ts`. */
   search(band: DotBand): Promise<Uint8Array>;
   /** Burns all that is to be burned its own way, and hands on swaths in any order; false if it does not take this. Throws as `runSwaths` does. */
   burnWhole?(work: SwathWork, hooks: SwathHooks): Promise<boolean>;

@@ -18,9 +18,9 @@ import {
 import { feedOf } from '../physics/raster/pass-time.ts';
 import { isModelMethod, type Pass, type Piece, type Tone } from '../piece/schema.ts';
 import { SCORCHED_LEVEL } from './clearing.ts';
-import { placeDots } from './dots/dot-work.ts';
 import { createMemo } from './memo.ts';
 import { rasterCell } from './patch-grid.ts';
+import { placeDots } from './place-dots.ts';
 import { haloOf, planJob, subCells } from './plan.ts';
 import { toneOf } from './prepare.ts';
 import type { SwathRunner } from './runner.ts';

@@ -1,11 +1,12 @@
 import { describe, expect, test } from 'vitest';
 import { srgbDecodingTable } from '../../src/base/color/srgb.ts';
-import { patternBit } from '../../src/burn/dots/dot-model.ts';
-import { type PlacedDots, placeDots, shownRange } from '../../src/burn/dots/dot-work.ts';
-import { fineDots, fineDotsNow, searchBand } from '../../src/burn/dots/fine-dots.ts';
-import { seenError } from '../../src/burn/dots/seen-error.ts';
+import { patternBit } from '../../src/burn/dot-model.ts';
+import { type PlacedDots, shownRange } from '../../src/burn/dot-work.ts';
+import { fineDots, fineDotsNow, searchBand } from '../../src/burn/fine-dots.ts';
+import { placeDots } from '../../src/burn/place-dots.ts';
 import { createPreparation } from '../../src/burn/prepare.ts';
 import { createProofPipeline } from '../../src/burn/proof.ts';
+import { seenError } from '../../src/burn/seen-error.ts';
 import { lightnessToLuminance, luminanceToLightness } from '../../src/image/lightness.ts';
 import type { Picture } from '../../src/image/picture.ts';
 import { buildAppearance } from '../../src/physics/material/appearance.ts';

@@ -14,7 +14,7 @@ const SCREEN_DEFAULTS: ScreenOptions = { serpentine: true };
  * The burn share at the light end for each dot: 255 light-end power, 0 dark-end power. Screens of dots average in linear light, so
  * lightness becomes luminance first; continuous tone is round(255 × lightness). Where the mask is 0 the share is 0 and, for error
  * diffusion, there is no dot; where it is between, the picture fades to the dark end. Not-a-number counts as 0.
- * What is placed by the burn (`burn/dots`) is diffused after Floyd and Steinberg where no burn is known.
+ * What is placed by the burn (`burn/place-dots.ts`) is diffused after Floyd and Steinberg where no burn is known.
  * @param out as many bytes as there are dots, overwritten; made if not given.
  * @throws RangeError if an array has another length than width × height.
  */

@@ -1,6 +1,5 @@
 import { srgbDecodingTable } from '../../../src/base/color/srgb.ts';
 import { createCoarsePipeline } from '../../../src/burn/coarse.ts';
-import { type SeenError, seenError } from '../../../src/burn/dots/seen-error.ts';
 import { fitTones } from '../../../src/burn/fit-tones.ts';
 import { createProcessorBackend } from '../../../src/burn/kernel/processor.ts';
 import { planJob } from '../../../src/burn/plan.ts';
@@ -8,6 +7,7 @@ import type { Photo } from '../../../src/burn/prepare.ts';
 import { createProofPipeline } from '../../../src/burn/proof.ts';
 import type { PlannedPicture } from '../../../src/burn/ready-picture.ts';
 import { createInlineRunner, runSwaths } from '../../../src/burn/runner.ts';
+import { type SeenError, seenError } from '../../../src/burn/seen-error.ts';
 import type { SwathResult } from '../../../src/burn/swath-task.ts';
 import { lightnessToLuminance } from '../../../src/image/lightness.ts';
 import type { ToneImage } from '../../../src/image/picture.ts';

@@ -1,4 +1,4 @@
-import type { SeenError } from '../../../src/burn/dots/seen-error.ts';
+import type { SeenError } from '../../../src/burn/seen-error.ts';
 import { type Piece, SCREEN_METHODS, type ScreenMethod } from '../../../src/piece/schema.ts';
 import { BLIND_WORLDS } from '../../reference/finer-model/blind-worlds.ts';
 import { createWorkshop } from '../../reference/finer-model/workshop.ts';

@@ -1,5 +1,5 @@
 import { ALL_DARK, ALL_LIGHT, type DotModel, patternBit } from './dot-model.ts';
-import type { DotWork } from './dot-work.ts';
+import { aimAt, type DotWork } from './dot-work.ts';
 
 /** Dots decided before one on which depends what it brings: of the row before, three to either side; of its own, four behind. */
 const ASIDE = 3;
@@ -82,7 +82,7 @@ const GOLDEN = (Math.sqrt(5) - 1) / 2;
  * then missing or too much goes on to its neighbours. Rows are decided there and back.
  */
 export function quickDots(work: DotWork): Uint8Array {
-  const { model, width, height, aim, mask, twoWay, warmth, parts, fires } = work;
+  const { model, width, height, mask, twoWay, warmth, parts, fires } = work;
   const rules = rulesOf(model);
   const warmths = model.warmthsK.length;
   const levels = new Uint8Array(width * height);
@@ -93,7 +93,7 @@ export function quickDots(work: DotWork): Uint8Array {
   let above = new Uint8Array(width + 2 * ASIDE);
   let row = new Uint8Array(width + 2 * ASIDE);
   const middle = (rules[0].dark + rules[0].light) / 2;
-  for (let x = 0; x < width; x++) above[x + ASIDE] = +(mask[x] > 0 && aim[x] > middle);
+  for (let x = 0; x < width; x++) above[x + ASIDE] = +(mask[x] > 0 && aimAt(work, x) > middle);
   let turned = 0;
   for (let y = 0; y < height; y++) {
     const backwards = y & 1;
@@ -121,7 +121,7 @@ export function quickDots(work: DotWork): Uint8Array {
       window = (window >> 1) | (above[x + step * ASIDE + ASIDE] << (2 * ASIDE));
       let lit: 0 | 1 = 0;
       if (mask[base + x] > 0) {
-        const wanted = Math.min(rule.light, Math.max(rule.dark, aim[base + x]));
+        const wanted = Math.min(rule.light, Math.max(rule.dark, aimAt(work, base + x)));
         const missing = wanted - rule.dark + errors[x + 1] + ahead;
         const context = (window << BEHIND) | behind;
         if (missing > rule.least[context]) lit = 1;

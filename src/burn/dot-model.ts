@@ -1,9 +1,9 @@
-import { type AppearanceTable, appearanceIndex } from '../../physics/material/appearance.ts';
-import { rowExposure } from '../../physics/raster/exposure.ts';
-import type { Piece } from '../../piece/schema.ts';
-import { burnCell } from '../kernel/burn.kernel.ts';
-import { warmFactor } from '../swath.ts';
-import type { SwathPass } from '../swath-task.ts';
+import { type AppearanceTable, appearanceIndex } from '../physics/material/appearance.ts';
+import { rowExposure } from '../physics/raster/exposure.ts';
+import type { Piece } from '../piece/schema.ts';
+import { burnCell } from './kernel/burn.kernel.ts';
+import { warmFactor } from './swath.ts';
+import type { SwathPass } from './swath-task.ts';
 
 /** Columns of dots to either side of a cell that are told apart; what lies further out is taken to be as the outermost. */
 const REACH = 2;

@@ -1,8 +1,8 @@
-import { inLanes } from '../../base/in-lanes.ts';
-import { breathe } from '../../base/stop.ts';
-import { eyeGaussians } from '../../image/eye-filter.ts';
+import { inLanes } from '../base/in-lanes.ts';
+import { breathe } from '../base/stop.ts';
+import { eyeGaussians } from '../image/eye-filter.ts';
 import { ALL_DARK, ALL_LIGHT, patternBit } from './dot-model.ts';
-import type { PlacedDots } from './dot-work.ts';
+import { aimAt, type PlacedDots } from './dot-work.ts';
 
 /** Rows of a picture whose dots are moved together, and the rows about them that they are seen with. */
 export interface DotBand {
@@ -23,9 +23,11 @@ export interface DotBand {
 }
 
 /** Dots to any side of one that the eye takes in with it, and over which two errors are so seen together. */
-const TAKEN_IN = 5;
+const TAKEN_IN = 4;
 const SEEN = 2 * TAKEN_IN;
 const SEEN_SIDE = 2 * SEEN + 1;
+/** Beyond it nothing is seen together. */
+const DISC = SEEN + 1;
 
 /**
  * How much two errors some dots apart are seen together: the eye's filter with itself. It is cut off at `TAKEN_IN` dots first, for only what is
@@ -120,7 +122,7 @@ function reachAcross(luminance: readonly Float32Array[]): number {
 }
 
 /** Luminance by which a cell must change to count. */
-const UNSEEN = 1e-4;
+const UNSEEN = 2e-3;
 
 /** Sum of squares that a change must save. */
 const WORTH = 1e-7;
@@ -150,11 +152,17 @@ export function searchBand(band: DotBand): Uint8Array {
   const lightInRow = new Int32Array(rows);
   const swayOf = luminance.map((_, i) => sway[Math.floor((i * sway.length) / luminance.length)]);
 
+  const disc = Array.from({ length: SEEN_SIDE }, (_, row) => {
+    const half = Math.floor(Math.sqrt(DISC ** 2 - (row - SEEN) ** 2));
+    return Math.min(SEEN, half);
+  });
   /** Has an error at a place be seen where it is seen. */
   const see = (plane: Float32Array, at: number, error: number): void => {
-    for (let y = -SEEN, k = 0; y <= SEEN; y++) {
-      const first = at + y * stride - SEEN;
-      for (let x = 0; x < SEEN_SIDE; x++, k++) plane[first + x] += error * together[k];
+    for (let y = 0; y < SEEN_SIDE; y++) {
+      const half = disc[y];
+      const middle = at + (y - SEEN) * stride;
+      const weights = y * SEEN_SIDE + SEEN;
+      for (let x = -half; x <= half; x++) plane[middle + x] += error * together[weights + x];
     }
   };
 
@@ -310,16 +318,18 @@ function roundsOf(height: number): readonly Round[] {
 
 function bandOf(placed: PlacedDots, levels: Uint8Array, [from, end]: Round['ranges'][number], passes: number): DotBand {
   const { work, backwards } = placed;
-  const { model, width, height, aim, mask, warmth, parts, pitchMm } = work;
+  const { model, width, height, mask, warmth, parts, pitchMm } = work;
   const first = Math.max(0, from - HALO);
   const last = Math.min(height, end + HALO);
   const rows = last - first;
   const warmths = model.warmthsK.length;
   const tableOf = new Uint8Array(width * rows);
+  const aim = new Float32Array(width * rows);
   for (let y = 0, i = 0; y < rows; y++) {
     const direction = model.sway.length === 2 ? backwards[first + y] : 0;
     const row = (first + y) * parts;
     for (let x = 0; x < width; x++, i++) {
+      aim[i] = aimAt(work, first * width + i);
       tableOf[i] = direction * warmths + warmth[row + Math.floor((x * parts) / width)];
     }
   }
@@ -332,7 +342,7 @@ function bandOf(placed: PlacedDots, levels: Uint8Array, [from, end]: Round['rang
     pitchMm,
     levels: levels.slice(first * width, last * width),
     mask: mask.slice(first * width, last * width),
-    aim: aim.slice(first * width, last * width),
+    aim,
     tableOf,
     luminance: model.luminance,
     sway: model.sway,

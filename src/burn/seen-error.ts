@@ -1,7 +1,7 @@
-import { seenPlane } from '../../image/eye-filter.ts';
-import { blurGaussian } from '../../image/gaussian-blur.ts';
-import { luminanceToLightness } from '../../image/lightness.ts';
-import { LIGHT_AREA_LIGHTNESS } from '../clearing.ts';
+import { seenPlane } from '../image/eye-filter.ts';
+import { blurGaussian } from '../image/gaussian-blur.ts';
+import { luminanceToLightness } from '../image/lightness.ts';
+import { LIGHT_AREA_LIGHTNESS } from './clearing.ts';
 
 /** How far a burned picture is off what it should be, as the eye sees both from an arm's length; L*. */
 export interface SeenError {
