@@ -19,8 +19,8 @@ export const ALL_LIGHT = PATTERNS - 1;
  * What each cell of a pass comes out as, by the dots round about: luminance (Y, 0–1) by a pattern of 3 × 5 dots, which the law of the burn
  * gives for every one of them. Bits from the highest: the row before, the cell's own, the next, each from left to right; 1 light end, 0 dark end.
  * Idea: T. N. Pappas and D. L. Neuhoff, "Printer models and error diffusion", IEEE Trans. Image Processing 4(1) 66–80, 1995.
- * Neglected: rows further off than the next ones (taken to be as those), a film that is not even, what an earlier pass has left, fine grading
- * of power at ramps. Within 0.001 rms of what the burn gives: test/unit/dot-model.test.ts.
+ * Neglected: rows further off than the next ones (taken to be as those), a film or a face that is not even, what an earlier pass has left, less
+ * power at ramps. Within 0.001 rms of what the burn gives: test/unit/dots.test.ts.
  */
 export interface DotModel {
   /** `[direction · warmths + warmth]`: the direction is that of the cell's own row; two-way rows about it run the other way. */
@@ -64,7 +64,7 @@ export function createDotModel(
   warmthsK: readonly number[],
 ): DotModel {
   const place = createPlace(piece, pass, appearance);
-  const cold = pass.coldFactors[Math.floor(pass.coldFactors.length / 2)];
+  const cold = pass.coldFactors[middling(pass.coldFactors)];
   const directions = twoWay ? [0, 1] : [0];
   const tables = (dose: number, warmths: readonly number[]) => {
     const exposures = rowExposures(pass, directions.length, dose);
@@ -72,13 +72,16 @@ export function createDotModel(
       warmths.map((warmK) => tabulate(pass, exposures, direction, cold * warmFactor(warmK), place)),
     );
   };
-  const middle = [warmthsK[Math.floor(warmthsK.length / 2)]];
+  const middle = [warmthsK[middling(warmthsK)]];
   const deviation = doseDeviation(piece);
   const more = tables(1 + deviation, middle);
   const less = tables(1 - deviation, middle);
   for (let d = 0; d < more.length; d++) for (let i = 0; i < PATTERNS; i++) more[d][i] = (more[d][i] - less[d][i]) / 2;
   return { luminance: tables(1, warmthsK), sway: more, warmthsK };
 }
+
+/** Which of some steps in order stands for all of them: of a slab that is not flat its middle height. */
+const middling = ({ length }: ArrayLike<number>): number => Math.floor(length / 2);
 
 /** What reaches the parts of a cell from a row, J/mm: `[direction][pattern · PLACES + part]`. */
 function rowExposures(pass: SwathPass, directions: number, dose: number): Float32Array[] {
@@ -155,6 +158,7 @@ function tabulate(
   const beside = exposures[exposures.length - 1 - direction];
   const doses = new Float64Array(taps);
   const weights = pass.weights.data;
+  const focus = middling(pass.coldFactors);
   const [absorptance, threshold] = pass.layers.data;
   // A crossing that by itself takes nothing off the topmost layer.
   const least = (JUST_UNDER * cold * threshold) / Math.max(1e-9, absorptance);
@@ -162,7 +166,7 @@ function tabulate(
   for (let k = 0; k < PLACES; k++) {
     const turns = ((k - 0.5 * (PLACES - 1)) * STRIDE) / PLACES;
     const part = Math.floor((turns - Math.floor(turns + 0.5) + 0.5) * PLACES);
-    const phase = Math.floor(((k + 0.5) / PLACES) * pass.phases) * taps;
+    const phase = (focus * pass.phases + Math.floor(((k + 0.5) / PLACES) * pass.phases)) * taps;
     const burns = (tap: number) =>
       weights[phase + tap] * Math.max(beside[FULL_ROW * PLACES + part], beside[part]) > least;
     const before = burns(half - 1) ? FULL_ROW : 0;

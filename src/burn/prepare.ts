@@ -75,6 +75,15 @@ export interface Preparation {
   search(photo: Photo, piece: Piece, pass: Pass, hooks: SearchHooks): Promise<void>;
 }
 
+/** Dots that a search has found of each photograph, the last few: for whoever makes the same pass ready once more. */
+const searched = new WeakMap<Picture, Map<string, Uint8Array>>();
+
+function keepSearched({ picture }: Photo, key: string, levels: Uint8Array): void {
+  const of = searched.get(picture) ?? new Map<string, Uint8Array>();
+  searched.set(picture, of.set(key, levels));
+  if (of.size > SEARCHED_KEPT) of.delete(of.keys().next().value as string);
+}
+
 const SEARCHED_KEPT = 4;
 
 /** The tones that a pass burns. What places dots by the burn needs no curve: it knows what becomes of a tone. */
@@ -85,7 +94,7 @@ export const toneOf = (piece: Piece, pass: Pass): Tone => {
 
 /** What of a piece decides where the burn's dots lie, beside the picture. */
 const burnKey = ({ machine: { control: _, name: __, ...machine }, stack, slab, heat }: Piece, pass: Pass): string =>
-  JSON.stringify([machine, stack.coats, slab.wood, heat, { ...pass, tone: null, only: null }]);
+  JSON.stringify([machine, stack.coats, slab.wood, slab.bowMm, slab.domeMm, heat, { ...pass, tone: null, only: null }]);
 
 /**
  * The stages before the burn, each kept by what it depends on, so that a change of power does none of them again. `once`: nothing is
@@ -98,8 +107,6 @@ export function createPreparation(once = false): Preparation {
   const screened = createMemo<Omit<ScreenedPass, 'spans'>>(6);
   const travelled = createMemo<ScreenedPass>(8);
   const placed = createMemo<PlacedDots>(once ? 0 : 2);
-  /** Dots that a search has found, the last few. */
-  const searched = new Map<string, Uint8Array>();
 
   function tone(photo: Photo, piece: Piece, pitchMm: number, settings: Tone): ToneImage {
     const { width, height } = pictureDots(piece, photo.picture, pitchMm);
@@ -145,9 +152,8 @@ export function createPreparation(once = false): Preparation {
   async function search(photo: Photo, piece: Piece, pass: Pass, hooks: SearchHooks): Promise<void> {
     if (pass.screen !== 'direct-search') return;
     const { key } = inRaster(photo, piece, pass);
-    if (searched.has(key)) return;
-    searched.set(key, await fineDots(place(photo, piece, pass), hooks));
-    if (searched.size > SEARCHED_KEPT) searched.delete(searched.keys().next().value as string);
+    if (searched.get(photo.picture)?.has(key)) return;
+    keepSearched(photo, key, await fineDots(place(photo, piece, pass), hooks));
   }
 
   function screen(photo: Photo, piece: Piece, pass: Pass, fires: (level: number) => boolean): ScreenedPass {
@@ -158,7 +164,11 @@ export function createPreparation(once = false): Preparation {
         case 'model-diffusion':
           return { raster: whereto, levels: place(photo, piece, pass).levels, mask };
         case 'direct-search':
-          return { raster: whereto, levels: searched.get(everywhere) ?? fineDotsNow(place(photo, piece, pass)), mask };
+          return {
+            raster: whereto,
+            levels: searched.get(photo.picture)?.get(everywhere) ?? fineDotsNow(place(photo, piece, pass)),
+            mask,
+          };
         default:
           return {
             raster: whereto,

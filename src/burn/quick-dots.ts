@@ -40,6 +40,8 @@ function gains(own: Float32Array, beside: Float32Array, backwards: boolean): Flo
 
 /** How a row is decided, by direction of the burn, warmth and way of deciding. */
 interface Rule {
+  /** −1 where light counts as dark; then so it does in all that follows. */
+  readonly way: 1 | -1;
   readonly gain: Float32Array;
   /** Light that must be missing for a dot to be set. */
   readonly least: Float32Array;
@@ -59,13 +61,16 @@ function rulesOf({ luminance, sway, warmthsK }: DotModel): Rule[] {
     const direction = Math.floor(i / warmths);
     const other = sway.length - 1 - direction;
     const beside = luminance[other * warmths + (i % warmths)];
+    // Where powers are the wrong way round for the stack, a dot at the light end takes light away.
+    const way = own[ALL_LIGHT] < own[ALL_DARK] ? -1 : 1;
+    const dark = (way * (own[ALL_DARK] + beside[ALL_DARK])) / 2;
+    const light = (way * (own[ALL_LIGHT] + beside[ALL_LIGHT])) / 2;
     return [false, true].map((backwards): Rule => {
-      const gain = gains(own, beside, backwards);
-      const moved = gains(sway[direction], sway[other], backwards);
+      const gain = gains(own, beside, backwards).map((value) => way * value);
+      const moved = gains(sway[direction], sway[other], backwards).map((value) => way * value);
       const alone = gain[0] > 0 ? moved[0] / gain[0] : 0;
       const least = gain.map((value, context) => value / 2 + STEADY * (moved[context] - alone * value));
-      const dark = (own[ALL_DARK] + beside[ALL_DARK]) / 2;
-      return { gain, least, dark, light: (own[ALL_LIGHT] + beside[ALL_LIGHT]) / 2 };
+      return { way, gain, least, dark, light };
     });
   });
 }
@@ -73,6 +78,9 @@ function rulesOf({ luminance, sway, warmthsK }: DotModel): Rule[] {
 /** Shares of an error that go on to the next dot, and to the row below: under the dot, and behind it. */
 const AHEAD = 1 / 2;
 const BELOW = 1 / 4;
+
+/** Rows that are decided before the first one. */
+const RUN_IN = 16;
 
 /** Steps of it fill a line most evenly. */
 const GOLDEN = (Math.sqrt(5) - 1) / 2;
@@ -87,16 +95,15 @@ export function quickDots(work: DotWork): Uint8Array {
   const warmths = model.warmthsK.length;
   const levels = new Uint8Array(width * height);
   let errors = new Float64Array(width + 2);
-  // As if rows had gone before: else dots of a pale or a dark area begin all at once, in a line.
   for (let x = 0; x < width; x++) errors[x + 1] = rules[0].gain[0] * (((x * GOLDEN) % 1) - 0.5);
   let below = new Float64Array(width + 2);
   let above = new Uint8Array(width + 2 * ASIDE);
   let row = new Uint8Array(width + 2 * ASIDE);
-  const middle = (rules[0].dark + rules[0].light) / 2;
-  for (let x = 0; x < width; x++) above[x + ASIDE] = +(mask[x] > 0 && aimAt(work, x) > middle);
   let turned = 0;
-  for (let y = 0; y < height; y++) {
-    const backwards = y & 1;
+  // Rows like the first go before it: else dots of a pale or a dark area begin all at once, in a line.
+  for (let count = -RUN_IN; count < height; count++) {
+    const y = Math.max(0, count);
+    const backwards = count & 1;
     const step = backwards ? -1 : 1;
     const base = y * width;
     below.fill(0);
@@ -121,7 +128,7 @@ export function quickDots(work: DotWork): Uint8Array {
       window = (window >> 1) | (above[x + step * ASIDE + ASIDE] << (2 * ASIDE));
       let lit: 0 | 1 = 0;
       if (mask[base + x] > 0) {
-        const wanted = Math.min(rule.light, Math.max(rule.dark, aimAt(work, base + x)));
+        const wanted = Math.min(rule.light, Math.max(rule.dark, rule.way * aimAt(work, base + x)));
         const missing = wanted - rule.dark + errors[x + 1] + ahead;
         const context = (window << BEHIND) | behind;
         if (missing > rule.least[context]) lit = 1;
@@ -138,6 +145,7 @@ export function quickDots(work: DotWork): Uint8Array {
       travelled ||= mask[base + x] > 0 && fires[lit];
     }
     if (twoWay && travelled) turned = 1 - turned;
+    if (count < 0) turned = 0;
     [errors, below] = [below, errors];
     [above, row] = [row, above];
   }

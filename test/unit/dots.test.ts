@@ -114,6 +114,22 @@ describe('dots placed in one sweep', () => {
     expect(light(levelsOf(weaker))).toBeGreaterThan(1.05 * light(levelsOf(piece)));
   });
 
+  test('turn a picture right where the powers are the wrong way round', () => {
+    const levelsOf = (lightEndPower: number, darkEndPower: number) => {
+      const piece = plainPiece(40, { screen: 'model-diffusion', lightEndPower, darkEndPower });
+      const photo = { key: 'way', picture: lightnessPicture(40, 30, (x) => (x < 20 ? 0.2 : 0.8)), castless: null };
+      return createPreparation().screen(photo, piece, piece.passes[0], () => true).levels;
+    };
+    const burns = (levels: Uint8Array, strong: number, left: boolean) =>
+      levels.filter((level, i) => i % 40 < 20 === left && level === strong).length;
+    for (const [levels, strong] of [
+      [levelsOf(0.85, 0), 255],
+      [levelsOf(0, 0.85), 0],
+    ] as const) {
+      expect(burns(levels, strong, false)).toBeGreaterThan(2 * burns(levels, strong, true));
+    }
+  });
+
   test('keep to the mask', () => {
     const piece = plainPiece(30, { screen: 'model-diffusion' });
     const picture = {

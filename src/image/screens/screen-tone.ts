@@ -32,8 +32,9 @@ export function screenTone(
   const source: RowSource = { width, height, mask, readRow: (y, row) => readLuminance(image, y, row) };
   if (method === 'continuous') return gradeRows(source, out);
   if (isDiffusion(method) || isModelMethod(method)) {
-    const kernel = DIFFUSION_KERNELS[isModelMethod(method) ? 'floyd-steinberg' : method];
-    return diffuseRows(source, kernel, { ...DIFFUSE_DEFAULTS, serpentine }, out);
+    const modelled = isModelMethod(method);
+    const kernel = DIFFUSION_KERNELS[modelled ? 'floyd-steinberg' : method];
+    return diffuseRows(source, kernel, { ...DIFFUSE_DEFAULTS, serpentine: serpentine || modelled }, out);
   }
   return thresholdRows(source, thresholdMatrix(method), out);
 }
