@@ -32,7 +32,7 @@ import {
 } from '../piece/schema.ts';
 import { unpackTiles } from '../piece/tiles.ts';
 import { directionOf } from './direction.ts';
-import type { PlacedDots } from './dot-work.ts';
+import { aimAt, type PlacedDots } from './dot-work.ts';
 import { fineDots, fineDotsNow, type SearchHooks } from './fine-dots.ts';
 import { createMemo } from './memo.ts';
 import { placeDots } from './place-dots.ts';
@@ -73,6 +73,8 @@ export interface Preparation {
   screen(photo: Photo, piece: Piece, pass: Pass, fires: (level: number) => boolean): ScreenedPass;
   /** Searches a pass's dots where its screen is found by a search, so that `screen`, which would search them at once, has them. Throws Cancelled. */
   search(photo: Photo, piece: Piece, pass: Pass, hooks: SearchHooks): Promise<void>;
+  /** Luminances that a pass's dots are placed for, in its raster (Y, 0–1); null where its screen does not go by the burn. */
+  aim(photo: Photo, piece: Piece, pass: Pass): Float32Array | null;
 }
 
 /** Dots that a search has found of each photograph, the last few: for whoever makes the same pass ready once more. */
@@ -195,7 +197,15 @@ export function createPreparation(once = false): Preparation {
     });
   }
 
-  return { tone, screen, search };
+  function aim(photo: Photo, piece: Piece, pass: Pass): Float32Array | null {
+    if (!isModelMethod(pass.screen)) return null;
+    const { work } = place(photo, piece, pass);
+    const out = new Float32Array(work.lightness.length);
+    for (let i = 0; i < out.length; i++) out[i] = aimAt(work, i);
+    return out;
+  }
+
+  return { tone, screen, search, aim };
 }
 
 /** The picture with nothing to burn where the tiles over it are 0. */

@@ -74,6 +74,11 @@ export interface ProofPipeline {
     signal?: AbortSignal,
     runner?: SwathRunner,
   ): Promise<ReadyPicture>;
+  /**
+   * Luminances that the one pass of a piece has its dots placed for, a value a cell (Y, 0–1); null where its screen does not go by the burn, or
+   * its rows do not run along the picture.
+   */
+  aim(piece: Piece, photo: Photo): Float32Array | null;
   /** The picture as the first pass burns it, before it is screened. */
   prepared(piece: Piece, photo: Photo): ToneImage;
 }
@@ -160,7 +165,11 @@ export function createProofPipeline(asked: Partial<ProofPipelineOptions> = {}): 
   };
   const crop = (request: CropRequest, runner: SwathRunner, hooks: CropHooks = {}): Promise<CropProof> =>
     burnCrop(stages, request, runner, stageOf(hooks.signal), hooks);
-  return { proof, ready, crop, appearance, prepared };
+  const aim = (piece: Piece, photo: Photo): Float32Array | null => {
+    const [pass, ...more] = piece.passes;
+    return more.length === 0 && pass.headingRad === 0 ? preparation.aim(photo, piece, pass) : null;
+  };
+  return { proof, ready, crop, appearance, prepared, aim };
 }
 
 /** Has a search of dots run on a runner's workers. */
