@@ -27,14 +27,15 @@ export interface PlacedDots {
   readonly backwards: Uint8Array;
 }
 
-/** Lightnesses, 0–1, of the darkest and the lightest that a pass shows, at a middling warmth. */
+/** Lightnesses, 0–1, of the darkest and the lightest that a pass shows, at a middling warmth; whichever end of the power it is. */
 export function shownRange({ luminance, warmthsK, sway }: DotModel): { darkest: number; lightest: number } {
   const mean = (pattern: number) => {
     const middle = Math.floor(warmthsK.length / 2);
     const tables = sway.map((_, direction) => luminance[direction * warmthsK.length + middle]);
     return luminanceToLightness(tables.reduce((sum, table) => sum + table[pattern] / tables.length, 0));
   };
-  return { darkest: mean(ALL_DARK), lightest: mean(ALL_LIGHT) };
+  const ends = [mean(ALL_DARK), mean(ALL_LIGHT)];
+  return { darkest: Math.min(...ends), lightest: Math.max(...ends) };
 }
 
 const AIM_STEPS = 4096;

@@ -9,6 +9,7 @@ import { createProofPipeline } from '../../src/burn/proof.ts';
 import { seenError } from '../../src/burn/seen-error.ts';
 import { lightnessToLuminance, luminanceToLightness } from '../../src/image/lightness.ts';
 import type { Picture } from '../../src/image/picture.ts';
+import { screenTone } from '../../src/image/screens/screen-tone.ts';
 import { buildAppearance } from '../../src/physics/material/appearance.ts';
 import { createPassRaster } from '../../src/physics/raster/pass-raster.ts';
 import type { Pass, Piece } from '../../src/piece/schema.ts';
@@ -194,6 +195,44 @@ describe('dots that are searched', () => {
     expect(searched).toBeLessThan(0.75 * swept);
     // Straight tones under a plain screen are far too light; what is left of its error once they are fitted is told by npm run bench:dots.
     expect(swept).toBeLessThan(0.3 * (await rmsOf('floyd-steinberg')));
+  });
+
+  test('answer a dose that is off less than dots of a plain screen that are as light', () => {
+    const side = 96;
+    const piece = { ...plainPiece(side, { rows: 'one-way' }), heat: { carryOver: false, retainedShare: 0.3 } };
+    const one = placed(piece, side, side, () => 0.5);
+    const { luminance, sway } = one.work.model;
+    const meanBy = (table: Float32Array, levels: Uint8Array): number => {
+      let sum = 0;
+      for (let y = 8; y < side - 8; y++) {
+        for (let x = 8; x < side - 8; x++) {
+          let pattern = 0;
+          for (let dy = -1; dy <= 1; dy++) {
+            for (let dx = -2; dx <= 2; dx++)
+              if (levels[(y + dy) * side + x + dx] > 127) pattern |= patternBit(-dx, -dy);
+          }
+          sum += table[pattern] / (side - 16) ** 2;
+        }
+      }
+      return sum;
+    };
+    const mask = new Uint8Array(side * side).fill(255);
+    const screened = (lightness: number) =>
+      screenTone(
+        { width: side, height: side, lightness: new Float32Array(side * side).fill(lightness), mask },
+        'blue-noise',
+      );
+    const wanted = meanBy(luminance[0], one.levels);
+    let [low, high] = [0, 1];
+    for (let i = 0; i < 12; i++) {
+      const middle = (low + high) / 2;
+      if (meanBy(luminance[0], screened(middle)) < wanted) low = middle;
+      else high = middle;
+    }
+    const plain = meanBy(sway[0], screened(high));
+    expect(meanBy(luminance[0], fineDotsNow(one))).toBeCloseTo(wanted, 2);
+    expect(meanBy(sway[0], one.levels)).toBeLessThan(plain);
+    expect(meanBy(sway[0], fineDotsNow(one))).toBeLessThan(0.85 * plain);
   });
 
   test('go into proof and program alike', async () => {
