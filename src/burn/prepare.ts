@@ -94,6 +94,13 @@ export const toneOf = (piece: Piece, pass: Pass): Tone => {
   return isModelMethod(pass.screen) ? { ...tone, curve: [] } : tone;
 };
 
+/** The pass that decides where the burn's dots lie: the first over the same raster and tones. A further one, to go over a weak one, must hit its dots. */
+export function leadOf(piece: Piece, pass: Pass): Pass {
+  const dotsOf = (one: Pass) => JSON.stringify([one.screen, one.rowPitchMm, one.headingRad, toneOf(piece, one)]);
+  const dots = dotsOf(pass);
+  return piece.passes.find((one) => dotsOf(one) === dots) ?? pass;
+}
+
 /** What of a piece decides where the burn's dots lie, beside the picture. */
 const burnKey = ({ machine: { control: _, name: __, ...machine }, stack, slab, heat }: Piece, pass: Pass): string =>
   JSON.stringify([machine, stack.coats, slab.wood, slab.bowMm, slab.domeMm, heat, { ...pass, tone: null, only: null }]);
@@ -136,7 +143,7 @@ export function createPreparation(once = false): Preparation {
     const settings = toneOf(piece, pass);
     const pitchMm = pass.rowPitchMm;
     const image = tone(photo, piece, pitchMm, settings);
-    const burn = isModelMethod(pass.screen) ? burnKey(piece, pass) : null;
+    const burn = isModelMethod(pass.screen) ? burnKey(piece, leadOf(piece, pass)) : null;
     const dots = [image.width, image.height, pass.headingRad, pass.screen, pass.serpentine, settings, burn];
     const raster = createPassRaster(image.width * pitchMm, image.height * pitchMm, pitchMm, pass.headingRad);
     const key = JSON.stringify([placedKey(photo, piece, pitchMm), dots]);
@@ -147,7 +154,13 @@ export function createPreparation(once = false): Preparation {
     const { raster, oriented, key } = inRaster(photo, piece, pass);
     return placed(key, () => {
       const { stack, slab, machine } = piece;
-      return placeDots(piece, pass, oriented(), raster, buildAppearance(stack, slab.wood, machine.airFlow));
+      return placeDots(
+        piece,
+        leadOf(piece, pass),
+        oriented(),
+        raster,
+        buildAppearance(stack, slab.wood, machine.airFlow),
+      );
     });
   }
 

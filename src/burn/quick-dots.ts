@@ -53,7 +53,7 @@ interface Rule {
  * How far a dot is put off for how much the burn's own errors move it, beside half of what it brings; against a dot alone, so that dots which
  * grow others are set before those. Measured: less leaves more to the film, more makes grain coarser (test/bench/dots).
  */
-const STEADY = 2;
+const STEADY = 2.3;
 
 function rulesOf({ luminance, sway, warmthsK }: DotModel): Rule[] {
   const warmths = warmthsK.length;

@@ -22,7 +22,7 @@ import { createMemo } from './memo.ts';
 import { rasterCell } from './patch-grid.ts';
 import { placeDots } from './place-dots.ts';
 import { haloOf, planJob, subCells } from './plan.ts';
-import { toneOf } from './prepare.ts';
+import { leadOf, toneOf } from './prepare.ts';
 import type { SwathRunner } from './runner.ts';
 import { burnsAtLightEnd, type CellGrid, cutWindow, soundSwath } from './swath.ts';
 import type { FilmSteps, PatchGrid, SwathResult } from './swath-task.ts';
@@ -121,7 +121,7 @@ export async function burnToneScale(
   const screened = straight.passes.map((pass, i): ScreenedPass => {
     const raster = createPassRaster(width * pitchMm, height * pitchMm, pass.rowPitchMm, 0);
     const dots = isModelMethod(pass.screen)
-      ? placedPatches(tones, films.length, side, straight, pass, raster, appearance, warmthsK[i] ?? 0)
+      ? placedPatches(tones, films.length, side, straight, pass, raster, appearance, warmthsK)
       : screenedPatches(tones, films.length, side, pass, pass.tone ?? piece.picture.tone, pitchMm);
     const fires = (level: number) => job.passes[i].wattsAt[level] > 0;
     const spans = findSpans(dots.levels, dots.mask, dots.width, dots.height, fires, pass.rows === 'two-way');
@@ -184,11 +184,13 @@ function placedPatches(
   pass: Pass,
   raster: PassRaster,
   appearance: AppearanceTable,
-  warmK: number,
+  warmthsK: readonly number[],
 ): ScreenedPatches {
   const burned = tones.map(adjustedLightness(toneOf(piece, pass)));
   const image = patchImage(burned, bands, side, piece.passes[0].rowPitchMm / pass.rowPitchMm);
-  return { ...image, levels: placeDots(piece, pass, image, raster, appearance, warmK).levels };
+  const lead = leadOf(piece, pass);
+  const warmK = warmthsK[piece.passes.indexOf(lead)] ?? 0;
+  return { ...image, levels: placeDots(piece, lead, image, raster, appearance, warmK).levels };
 }
 
 /** `burned`: prepared lightness of each tone; `scale` turns cells of the piece into dots of this pass. */

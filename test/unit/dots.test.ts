@@ -1,4 +1,5 @@
 import { describe, expect, test } from 'vitest';
+import { linearRgbToLab } from '../../src/base/color/lab.ts';
 import { srgbDecodingTable } from '../../src/base/color/srgb.ts';
 import { patternBit } from '../../src/burn/dot-model.ts';
 import { type PlacedDots, shownRange } from '../../src/burn/dot-work.ts';
@@ -7,6 +8,7 @@ import { placeDots } from '../../src/burn/place-dots.ts';
 import { createPreparation } from '../../src/burn/prepare.ts';
 import { createProofPipeline } from '../../src/burn/proof.ts';
 import { seenError } from '../../src/burn/seen-error.ts';
+import { burnToneScale } from '../../src/burn/tone-scale.ts';
 import { lightnessToLuminance, luminanceToLightness } from '../../src/image/lightness.ts';
 import type { Picture } from '../../src/image/picture.ts';
 import { screenTone } from '../../src/image/screens/screen-tone.ts';
@@ -113,6 +115,31 @@ describe('dots placed in one sweep', () => {
     const weaker = { ...piece, passes: [{ ...piece.passes[0], lightEndPower: 0.6 }] };
     const light = (levels: Uint8Array) => levels.reduce((sum, level) => sum + level / 255, 0);
     expect(light(levelsOf(weaker))).toBeGreaterThan(1.05 * light(levelsOf(piece)));
+  });
+
+  test('make the quick look’s steps of tone even by themselves, cold and warm', async () => {
+    const piece = pieceBy('model-diffusion', 40);
+    for (const warmK of [0, 40]) {
+      const how = { tones: 9, films: [1], patchDots: 32 };
+      const { rgb, tones } = await burnToneScale(piece, appearanceOf(piece), await cpuRunner(), [warmK], how);
+      const lightness = tones.map((_, i) => linearRgbToLab([rgb[3 * i], rgb[3 * i + 1], rgb[3 * i + 2]])[0]);
+      const [dark, light] = [lightness[0], lightness[8]];
+      lightness.forEach((value, i) => {
+        expect(Math.abs(value - (dark + (light - dark) * tones[i])), `step ${i} at ${warmK} K`).toBeLessThan(1.5);
+      });
+    }
+  });
+
+  test('lie where the first pass has them, whatever the power of one that goes over it', () => {
+    const piece = plainPiece(40, { screen: 'model-diffusion' });
+    const [first] = piece.passes;
+    const over = { ...first, lightEndPower: 0.5, darkEndPower: 0, only: null };
+    const both = { ...piece, passes: [first, over] };
+    const photo = { key: 'over', picture: lightnessPicture(40, 30, wavy), castless: null };
+    const preparation = createPreparation();
+    const levelsOf = (one: Piece, pass: Pass) => preparation.screen(photo, one, pass, () => true).levels;
+    expect(levelsOf(both, over)).toEqual(levelsOf(both, first));
+    expect(levelsOf({ ...piece, passes: [over] }, over)).not.toEqual(levelsOf(both, over));
   });
 
   test('turn a picture right where the powers are the wrong way round', () => {
