@@ -63,6 +63,7 @@ const commandLine = {
       bench: 'test/bench/bench.ts',
       'bench-choose': 'test/bench/choose-held-back.ts',
       'bench-questions': 'test/bench/questions.ts',
+      'bench-dots': 'test/bench/dots/dots.ts',
       accuracy: 'test/bench/calibration/accuracy.ts',
       fuzz: 'test/fuzz/fuzz.ts',
       'paint-demo': 'test/fixtures/demo/paint.ts',

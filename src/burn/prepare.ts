@@ -10,7 +10,7 @@ import { inpaint } from '../image/repair/inpaint.ts';
 import { resamplePicture } from '../image/resample.ts';
 import { screenTone } from '../image/screens/screen-tone.ts';
 import { adjustTone } from '../image/tone.ts';
-import { burnDirection } from '../physics/material/appearance.ts';
+import { buildAppearance, burnDirection } from '../physics/material/appearance.ts';
 import { createFace } from '../physics/raster/face.ts';
 import {
   createPassRaster,
@@ -21,9 +21,20 @@ import {
 } from '../physics/raster/pass-raster.ts';
 import { feedOf } from '../physics/raster/pass-time.ts';
 import { pictureFrame, turnOf, uprightHeightMm } from '../piece/frame.ts';
-import type { Pass, PictureSettings, Piece, Repair, Tiles, Tone } from '../piece/schema.ts';
+import {
+  isModelMethod,
+  type Pass,
+  type PictureSettings,
+  type Piece,
+  type Repair,
+  type Tiles,
+  type Tone,
+} from '../piece/schema.ts';
 import { unpackTiles } from '../piece/tiles.ts';
+import { aimAt, type PlacedDots } from './dot-work.ts';
+import { fineDots, fineDotsNow, type SearchHooks } from './fine-dots.ts';
 import { createMemo } from './memo.ts';
+import { placeDots } from './place-dots.ts';
 
 /** A decoded photograph with a name that changes whenever its pixels do. */
 export interface Photo extends DecodedPhoto {
@@ -59,7 +70,39 @@ export interface Preparation {
   tone(photo: Photo, piece: Piece, pitchMm: number, tone: Tone): ToneImage;
   /** A pass's raster, screened; the very same one as long as nothing that decides it changes. `fires` says which levels let light out. */
   screen(photo: Photo, piece: Piece, pass: Pass, fires: (level: number) => boolean): ScreenedPass;
+  /** Searches a pass's dots where its screen is found by a search, so that `screen`, which would search them at once, has them. Throws Cancelled. */
+  search(photo: Photo, piece: Piece, pass: Pass, hooks: SearchHooks): Promise<void>;
+  /** Luminances that a pass's dots are placed for, in its raster (Y, 0–1); null where its screen does not go by the burn. */
+  aim(photo: Photo, piece: Piece, pass: Pass): Float32Array | null;
 }
+
+/** Dots that a search has found of each photograph, the last few: for whoever makes the same pass ready once more. */
+const searched = new WeakMap<Picture, Map<string, Uint8Array>>();
+
+function keepSearched({ picture }: Photo, key: string, levels: Uint8Array): void {
+  const of = searched.get(picture) ?? new Map<string, Uint8Array>();
+  searched.set(picture, of.set(key, levels));
+  if (of.size > SEARCHED_KEPT) of.delete(of.keys().next().value as string);
+}
+
+const SEARCHED_KEPT = 4;
+
+/** The tones that a pass burns. What places dots by the burn needs no curve: it knows what becomes of a tone. */
+export const toneOf = (piece: Piece, pass: Pass): Tone => {
+  const tone = pass.tone ?? piece.picture.tone;
+  return isModelMethod(pass.screen) ? { ...tone, curve: [] } : tone;
+};
+
+/** The pass that decides where the burn's dots lie: the first over the same raster and tones. A further one, to go over a weak one, must hit its dots. */
+export function leadOf(piece: Piece, pass: Pass): Pass {
+  const dotsOf = (one: Pass) => JSON.stringify([one.screen, one.rowPitchMm, one.headingRad, toneOf(piece, one)]);
+  const dots = dotsOf(pass);
+  return piece.passes.find((one) => dotsOf(one) === dots) ?? pass;
+}
+
+/** What of a piece decides where the burn's dots lie, beside the picture. */
+const burnKey = ({ machine: { control: _, name: __, ...machine }, stack, slab, heat }: Piece, pass: Pass): string =>
+  JSON.stringify([machine, stack.coats, slab.wood, slab.bowMm, slab.domeMm, heat, { ...pass, tone: null, only: null }]);
 
 /**
  * The stages before the burn, each kept by what it depends on, so that a change of power does none of them again. `once`: nothing is
@@ -71,6 +114,7 @@ export function createPreparation(once = false): Preparation {
   const toned = createMemo<ToneImage>(4);
   const screened = createMemo<Omit<ScreenedPass, 'spans'>>(6);
   const travelled = createMemo<ScreenedPass>(8);
+  const placed = createMemo<PlacedDots>(once ? 0 : 2);
 
   function tone(photo: Photo, piece: Piece, pitchMm: number, settings: Tone): ToneImage {
     const { width, height } = pictureDots(piece, photo.picture, pitchMm);
@@ -93,21 +137,59 @@ export function createPreparation(once = false): Preparation {
     });
   }
 
-  function screen(photo: Photo, piece: Piece, pass: Pass, fires: (level: number) => boolean): ScreenedPass {
-    const settings = pass.tone ?? piece.picture.tone;
-    const image = tone(photo, piece, pass.rowPitchMm, settings);
-    const key = [image.width, image.height, pass.headingRad, pass.screen, pass.serpentine, settings];
-    const everywhere = JSON.stringify([placedKey(photo, piece, pass.rowPitchMm), key]);
-    const whole = screened(everywhere, () => {
-      const raster = createPassRaster(
-        image.width * pass.rowPitchMm,
-        image.height * pass.rowPitchMm,
-        pass.rowPitchMm,
-        pass.headingRad,
+  /** The picture as a pass's raster sees it, and what decides its dots. */
+  function inRaster(photo: Photo, piece: Piece, pass: Pass) {
+    const settings = toneOf(piece, pass);
+    const pitchMm = pass.rowPitchMm;
+    const image = tone(photo, piece, pitchMm, settings);
+    const burn = isModelMethod(pass.screen) ? burnKey(piece, leadOf(piece, pass)) : null;
+    const dots = [image.width, image.height, pass.headingRad, pass.screen, pass.serpentine, settings, burn];
+    const raster = createPassRaster(image.width * pitchMm, image.height * pitchMm, pitchMm, pass.headingRad);
+    const key = JSON.stringify([placedKey(photo, piece, pitchMm), dots]);
+    return { image, raster, oriented: () => orientToRaster(image, pitchMm, raster), key };
+  }
+
+  function place(photo: Photo, piece: Piece, pass: Pass): PlacedDots {
+    const { raster, oriented, key } = inRaster(photo, piece, pass);
+    return placed(key, () => {
+      const { stack, slab, machine } = piece;
+      return placeDots(
+        piece,
+        leadOf(piece, pass),
+        oriented(),
+        raster,
+        buildAppearance(stack, slab.wood, machine.airFlow),
       );
-      const oriented = orientToRaster(image, pass.rowPitchMm, raster);
-      const levels = screenTone(oriented, pass.screen, { serpentine: pass.serpentine });
-      return { raster, levels, mask: oriented.mask };
+    });
+  }
+
+  async function search(photo: Photo, piece: Piece, pass: Pass, hooks: SearchHooks): Promise<void> {
+    if (pass.screen !== 'direct-search') return;
+    const { key } = inRaster(photo, piece, pass);
+    if (searched.get(photo.picture)?.has(key)) return;
+    keepSearched(photo, key, await fineDots(place(photo, piece, pass), hooks));
+  }
+
+  function screen(photo: Photo, piece: Piece, pass: Pass, fires: (level: number) => boolean): ScreenedPass {
+    const { image, raster: whereto, oriented, key: everywhere } = inRaster(photo, piece, pass);
+    const whole = screened(everywhere, () => {
+      const { mask } = oriented();
+      switch (pass.screen) {
+        case 'model-diffusion':
+          return { raster: whereto, levels: place(photo, piece, pass).levels, mask };
+        case 'direct-search':
+          return {
+            raster: whereto,
+            levels: searched.get(photo.picture)?.get(everywhere) ?? fineDotsNow(place(photo, piece, pass)),
+            mask,
+          };
+        default:
+          return {
+            raster: whereto,
+            levels: screenTone(oriented(), pass.screen, { serpentine: pass.serpentine }),
+            mask,
+          };
+      }
     });
     // Screened as a whole first: a pass in some places must hit the same dots there as one everywhere.
     const dots = pass.only ? `${everywhere} ${JSON.stringify(pass.only)}` : everywhere;
@@ -127,7 +209,15 @@ export function createPreparation(once = false): Preparation {
     });
   }
 
-  return { tone, screen };
+  function aim(photo: Photo, piece: Piece, pass: Pass): Float32Array | null {
+    if (!isModelMethod(pass.screen)) return null;
+    const { work } = place(photo, piece, pass);
+    const out = new Float32Array(work.lightness.length);
+    for (let i = 0; i < out.length; i++) out[i] = aimAt(work, i);
+    return out;
+  }
+
+  return { tone, screen, search, aim };
 }
 
 /** The picture with nothing to burn where the tiles over it are 0. */

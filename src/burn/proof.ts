@@ -5,6 +5,7 @@ import { type AppearanceTable, buildAppearance } from '../physics/material/appea
 import type { ScreenedPass } from '../physics/raster/pass-raster.ts';
 import type { PassTime } from '../physics/raster/pass-time.ts';
 import type { Coat, Piece } from '../piece/schema.ts';
+import type { SearchHooks } from './fine-dots.ts';
 import { createMemo } from './memo.ts';
 import { cutJob, type SubCells, subCells } from './plan.ts';
 import { createPreparation, type Photo } from './prepare.ts';
@@ -67,8 +68,17 @@ export interface ProofPipeline {
   /** Burns a part of the picture only, as it would come out in a proof of all of it. Throws as `proof` does. */
   crop(request: CropRequest, runner: SwathRunner, hooks?: CropHooks): Promise<CropProof>;
   appearance(piece: Piece): AppearanceTable;
-  /** All of a proof but the burn: what a sample of the picture is taken from. Throws as `proof` does. */
-  ready(request: Pick<ProofRequest, 'piece' | 'photo'>, signal?: AbortSignal): Promise<ReadyPicture>;
+  /** All of a proof but the burn: what a sample of the picture is taken from. Dots are searched on `runner`, here where it is left out. Throws as `proof` does. */
+  ready(
+    request: Pick<ProofRequest, 'piece' | 'photo'>,
+    signal?: AbortSignal,
+    runner?: SwathRunner,
+  ): Promise<ReadyPicture>;
+  /**
+   * Luminances that the one pass of a piece has its dots placed for, a value a cell (Y, 0–1); null where its screen does not go by the burn, or
+   * its rows do not run along the picture.
+   */
+  aim(piece: Piece, photo: Photo): Float32Array | null;
   /** The picture as the first pass burns it, before it is screened. */
   prepared(piece: Piece, photo: Photo): ToneImage;
 }
@@ -101,6 +111,7 @@ export function createProofPipeline(asked: Partial<ProofPipelineOptions> = {}): 
 
     const ready = await readyPicture(stages, request, {
       stage: timed,
+      search: { ...searchOn(runner, signal), onShare: (share) => hooks.onProgress?.(share, 'dots') },
       onTone: (tone, { width, height, pitchMm }) => {
         hooks.onGrid?.({ width, height, pitchMm });
         hooks.onTone?.(tone);
@@ -148,12 +159,24 @@ export function createProofPipeline(asked: Partial<ProofPipelineOptions> = {}): 
       return make();
     };
   const stages = { preparation, appearance, subCells: options.subCells };
-  const ready: ProofPipeline['ready'] = (request, signal) =>
-    readyPicture(stages, { ...request, collect: NOTHING }, { stage: stageOf(signal) });
+  const ready: ProofPipeline['ready'] = (request, signal, runner) => {
+    const search = runner ? searchOn(runner, signal) : { signal };
+    return readyPicture(stages, { ...request, collect: NOTHING }, { stage: stageOf(signal), search });
+  };
   const crop = (request: CropRequest, runner: SwathRunner, hooks: CropHooks = {}): Promise<CropProof> =>
     burnCrop(stages, request, runner, stageOf(hooks.signal), hooks);
-  return { proof, ready, crop, appearance, prepared };
+  const aim = (piece: Piece, photo: Photo): Float32Array | null => {
+    const [pass, ...more] = piece.passes;
+    return more.length === 0 && pass.headingRad === 0 ? preparation.aim(photo, piece, pass) : null;
+  };
+  return { proof, ready, crop, appearance, prepared, aim };
 }
+
+/** Has a search of dots run on a runner's workers. */
+const searchOn = (runner: SwathRunner, signal?: AbortSignal): SearchHooks => ({
+  searcher: { lanes: runner.lanes, search: runner.search },
+  signal,
+});
 
 /** What of a coat decides its colour. */
 export const lookOf = ({ colorLab, scatteringPerMm, dryThicknessUm, absorptance, scorchOnsetJPerMm2 }: Coat) => [
@@ -215,6 +238,7 @@ async function burnCrop(
   const cellsIn = (whole: CellGrid) => ({ ...whole, ...cellsOf(request.crop, whole) });
   const { whole, tone, screened, passes, ...ready } = await readyPicture(stages, request, {
     stage,
+    search: searchOn(runner, hooks.signal),
     // A crop beside the picture is refused before anything is screened.
     onTone: (_, cells) => void cellsIn(cells),
     heatIn: (pass, cells) => partOf(cellsIn(cells), pass),

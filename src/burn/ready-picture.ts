@@ -5,6 +5,7 @@ import type { AppearanceTable } from '../physics/material/appearance.ts';
 import type { ScreenedPass } from '../physics/raster/pass-raster.ts';
 import { type PassTime, passTime } from '../physics/raster/pass-time.ts';
 import type { Piece } from '../piece/schema.ts';
+import type { SearchHooks } from './fine-dots.ts';
 import { planJob, type SubCells } from './plan.ts';
 import { directionOf, type Photo, type Preparation } from './prepare.ts';
 import type { CellGrid } from './swath.ts';
@@ -21,7 +22,7 @@ export interface ReadyPicture {
 }
 
 /** The same with the cells of the whole picture and the job that burns them. */
-interface PlannedPicture extends ReadyPicture {
+export interface PlannedPicture extends ReadyPicture {
   readonly whole: CellGrid;
   readonly job: SwathJob;
 }
@@ -38,6 +39,8 @@ export interface ReadyHooks {
   readonly stage: <Value>(name: string, make: () => Value) => Promise<Value>;
   /** The picture as the first pass burns it and its cells, before anything is screened. */
   readonly onTone?: (tone: ToneImage, whole: CellGrid) => void;
+  /** Searches a pass's dots: with a runner's workers, and told how far it is. */
+  readonly search?: SearchHooks;
   /** What of a pass's raster the heat is wanted of; all of it where left out. */
   readonly heatIn?: (pass: ScreenedPass, whole: CellGrid) => RasterPart;
 }
@@ -46,7 +49,7 @@ export interface ReadyHooks {
 export async function readyPicture(
   { preparation, appearance: tableOf, subCells }: PictureStages,
   { piece, photo, collect }: { readonly piece: Piece; readonly photo: Photo; readonly collect: SwathCollect },
-  { stage, onTone, heatIn }: ReadyHooks,
+  { stage, search = {}, onTone, heatIn }: ReadyHooks,
 ): Promise<PlannedPicture> {
   const appearance = await stage('colour', () => tableOf(piece));
   const pitchMm = piece.passes[0].rowPitchMm;
@@ -57,6 +60,7 @@ export async function readyPicture(
   const screened: ScreenedPass[] = [];
   for (const [i, pass] of piece.passes.entries()) {
     const fires = (level: number) => planned.passes[i].wattsAt[level] > 0;
+    await preparation.search(photo, piece, pass, search);
     screened.push(await stage('screen', () => preparation.screen(photo, piece, pass, fires)));
   }
   const warmths: (WarmthMap | null)[] = [];

@@ -4,6 +4,7 @@ import { breathe } from '../base/stop.ts';
 import type { ToneImage } from '../image/picture.ts';
 import type { ScreenedPass } from '../physics/raster/pass-raster.ts';
 import { LIGHT_AREA_LIGHTNESS } from './clearing.ts';
+import { type DotBand, searchBand } from './fine-dots.ts';
 import type { BurnPass } from './kernel/contract.ts';
 import { burnOnProcessor } from './kernel/processor.ts';
 import { fieldsJob, haloOf } from './plan.ts';
@@ -21,6 +22,8 @@ export interface SwathRunner {
   run(task: SwathTask): Promise<SwathResult>;
   /** Lays wood and films of a job that was started on rows of its cells. */
   lay(rows: RowsOfJob): Promise<LaidRows>;
+  /** Moves the dots of a band of a picture, see `fine-dots.ts`. */
+  search(band: DotBand): Promise<Uint8Array>;
   /** Burns all that is to be burned its own way, and hands on swaths in any order; false if it does not take this. Throws as `runSwaths` does. */
   burnWhole?(work: SwathWork, hooks: SwathHooks): Promise<boolean>;
   dispose(): void;
@@ -70,6 +73,7 @@ export function createInlineRunner(burnPass: BurnPass = burnOnProcessor): SwathR
     start: jobs.put,
     run: async (task) => burnSwath(jobs.of(task), task, burnPass),
     lay: async (rows) => layRows(jobs.of(rows), rows),
+    search: async (band) => searchBand(band),
     dispose() {},
   };
 }
@@ -177,6 +181,7 @@ export interface StripQuestions {
     readonly asks: { readonly task: RowsOfJob; readonly job: SwathJob | null };
     readonly gets: LaidRows | null;
   };
+  readonly search: { readonly asks: DotBand; readonly gets: Uint8Array };
 }
 
 /** The worker's side. */
@@ -197,6 +202,10 @@ export function stripAnswerers(): Answerers<StripQuestions> {
       const planes = [thicknessUm.data, reliefUm, density, shade, woodAbsorptance];
       return { gets: laid, transfer: planes.map(({ buffer }) => buffer) };
     },
+    search(band) {
+      const found = searchBand(band);
+      return { gets: found, transfer: [found.buffer] };
+    },
   };
 }
 
@@ -211,7 +220,7 @@ export function createPoolRunner(open: OpenPort, size: number, description: stri
   const jobs = createJobShelf();
   const busy = workers.map(() => 0);
   /** Asks once more with the job where a worker does not have it, and another worker where one dies. */
-  async function ask<Name extends keyof StripQuestions>(
+  async function ask<Name extends 'swath' | 'lay'>(
     name: Name,
     task: StripQuestions[Name]['asks']['task'],
   ): Promise<NonNullable<StripQuestions[Name]['gets']>> {
@@ -239,6 +248,18 @@ export function createPoolRunner(open: OpenPort, size: number, description: stri
     start: jobs.put,
     run: (task) => ask('swath', task),
     lay: (rows) => ask('lay', rows),
+    async search(band) {
+      const at = busy.indexOf(Math.min(...busy));
+      busy[at]++;
+      try {
+        return await workers[at].ask('search', band).catch((error: unknown) => {
+          if (error instanceof RemoteLost) return workers[at].ask('search', band);
+          throw error;
+        });
+      } finally {
+        busy[at]--;
+      }
+    },
     dispose() {
       for (const worker of workers) worker.close();
     },

@@ -10,16 +10,19 @@ import { type AppearanceTable, intactRgb } from '../physics/material/appearance.
 import {
   createPassRaster,
   findSpans,
+  type PassRaster,
   type ScreenedPass,
   travelTimeS,
   usedRunUpMm,
 } from '../physics/raster/pass-raster.ts';
 import { feedOf } from '../physics/raster/pass-time.ts';
-import type { Pass, Piece, Tone } from '../piece/schema.ts';
+import { isModelMethod, type Pass, type Piece, type Tone } from '../piece/schema.ts';
 import { SCORCHED_LEVEL } from './clearing.ts';
 import { createMemo } from './memo.ts';
 import { rasterCell } from './patch-grid.ts';
+import { placeDots } from './place-dots.ts';
 import { haloOf, planJob, subCells } from './plan.ts';
+import { leadOf, toneOf } from './prepare.ts';
 import type { SwathRunner } from './runner.ts';
 import { burnsAtLightEnd, type CellGrid, cutWindow, soundSwath } from './swath.ts';
 import type { FilmSteps, PatchGrid, SwathResult } from './swath-task.ts';
@@ -116,8 +119,10 @@ export async function burnToneScale(
   };
 
   const screened = straight.passes.map((pass, i): ScreenedPass => {
-    const dots = screenedPatches(tones, films.length, side, pass, pass.tone ?? piece.picture.tone, pitchMm);
     const raster = createPassRaster(width * pitchMm, height * pitchMm, pass.rowPitchMm, 0);
+    const dots = isModelMethod(pass.screen)
+      ? placedPatches(tones, films.length, side, straight, pass, raster, appearance, warmthsK)
+      : screenedPatches(tones, films.length, side, pass, pass.tone ?? piece.picture.tone, pitchMm);
     const fires = (level: number) => job.passes[i].wattsAt[level] > 0;
     const spans = findSpans(dots.levels, dots.mask, dots.width, dots.height, fires, pass.rows === 'two-way');
     return { raster, levels: dots.levels, mask: dots.mask, spans };
@@ -168,6 +173,24 @@ function screenedPatches(
     const image = patchImage(burned, bands, side, scale);
     return { ...image, levels: screenTone(image, screen, { serpentine }) };
   });
+}
+
+/** The same placed by the burn, in one sweep: a search moves dots, but keeps what they add up to. */
+function placedPatches(
+  tones: readonly number[],
+  bands: number,
+  side: number,
+  piece: Piece,
+  pass: Pass,
+  raster: PassRaster,
+  appearance: AppearanceTable,
+  warmthsK: readonly number[],
+): ScreenedPatches {
+  const burned = tones.map(adjustedLightness(toneOf(piece, pass)));
+  const image = patchImage(burned, bands, side, piece.passes[0].rowPitchMm / pass.rowPitchMm);
+  const lead = leadOf(piece, pass);
+  const warmK = warmthsK[piece.passes.indexOf(lead)] ?? 0;
+  return { ...image, levels: placeDots(piece, lead, image, raster, appearance, warmK).levels };
 }
 
 /** `burned`: prepared lightness of each tone; `scale` turns cells of the piece into dots of this pass. */

@@ -23,6 +23,7 @@ import type { Control, Piece } from '../piece/schema.ts';
 import { type Command, createProgress } from './io.ts';
 import { BURN_OPTIONS, baseNameOf, openJob, PIECE_OPTION } from './open-job.ts';
 import { CliError, numberOption, type OptionSpec, type OptionValues, quantityOption, UsageError } from './options.ts';
+import { searchDots } from './search-dots.ts';
 
 const DEFAULT_PAUSE_MIN = 30;
 
@@ -141,6 +142,7 @@ export const JOB: Command = {
     const progress = createProgress(io);
     const files: Record<string, unknown>[] = [];
     const cautions = new Set<string>();
+    await searchDots(piece, photo, io);
     const found = wish && (await findTakeUp(piece, photo, wish));
     const wanted: MachineFile[] =
       wish && found

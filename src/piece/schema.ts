@@ -250,6 +250,8 @@ const covarianceSchema = z
 export const PIECE_VERSION = 7;
 
 export const SCREEN_METHODS = [
+  'model-diffusion',
+  'direct-search',
   'floyd-steinberg',
   'jarvis-judice-ninke',
   'stucki',
@@ -266,6 +268,17 @@ export const SCREEN_METHODS = [
   'clustered-dot',
   'continuous',
 ] as const;
+
+/** Screens that place dots by what the burn makes of them. */
+const MODEL_METHODS = [
+  'model-diffusion',
+  'direct-search',
+] as const satisfies readonly (typeof SCREEN_METHODS)[number][];
+
+export type ModelMethod = (typeof MODEL_METHODS)[number];
+
+export const isModelMethod = (method: (typeof SCREEN_METHODS)[number]): method is ModelMethod =>
+  MODEL_METHODS.some((one) => one === method);
 
 export const screenMethodSchema = z.enum(SCREEN_METHODS);
 

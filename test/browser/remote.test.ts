@@ -27,7 +27,10 @@ const proofDone = () =>
     .getByText(/rows ·.* left dark/)
     .waitFor({ timeout: PATIENCE_MS });
 const uncleared = async () => Number(/([\d.]+) % left dark/.exec((await nowCard().textContent()) ?? '')?.[1]);
-const burning = () => nowCard().getByText(/^computing the burn…/).waitFor({ timeout: PATIENCE_MS });
+const burning = () =>
+  nowCard()
+    .getByText(/^computing the burn…/)
+    .waitFor({ timeout: PATIENCE_MS });
 const tell = (order: string) =>
   page.evaluate(([channel, text]) => new BroadcastChannel(channel).postMessage(text), [FAULTS, order]);
 
@@ -93,7 +96,9 @@ describe('a proof worker that dies under way', () => {
     for (let i = 0; i < 2; i++) {
       await burning();
       await tell('close proof-worker');
-      await nowCard().getByText(/^computing the burn…/).waitFor({ state: 'detached' });
+      await nowCard()
+        .getByText(/^computing the burn…/)
+        .waitFor({ state: 'detached' });
     }
     await nowCard()
       .getByText(/was ended by the browser/)

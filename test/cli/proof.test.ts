@@ -45,6 +45,20 @@ async function proof(photo: string, ...more: string[]) {
 const meanOf = (values: Float32Array): number => values.reduce((a, b) => a + b, 0) / values.length;
 
 describe('proof', () => {
+  test('of dots placed by the burn says how near it comes, and nearer after a search', async () => {
+    const photo = await save('near.png', picture(80, 48).png());
+    const by = async (screen: string) => {
+      const done = await proof(photo, '--width-mm', '8', '--screen', screen, '--flat-film');
+      expect(done.error).toBe('');
+      const { seen } = await done.json('report.json');
+      return { seen, said: done.out };
+    };
+    const [swept, searched] = [await by('model-diffusion'), await by('direct-search')];
+    expect(swept.said).toContain(`Seen from 40 cm it is ${swept.seen.rms.toFixed(1)} L* off`);
+    expect(searched.seen.rms).toBeLessThan(0.9 * swept.seen.rms);
+    expect((await by('stucki')).seen).toBeNull();
+  });
+
   test('writes the proof, the uncleared map and the report', async () => {
     const photo = await save('landing.png', picture().png());
     const done = await proof(photo);

@@ -136,7 +136,7 @@ describe('what is wrong is told with its place', () => {
       'round',
       'slab.shape: must be "oval" or "rectangle" or "outline", got "round"',
     ],
-    ['an unknown screen', ['passes', 0, 'screen'], 'fancy', 'passes[0].screen: must be "floyd-steinberg"'],
+    ['an unknown screen', ['passes', 0, 'screen'], 'fancy', 'passes[0].screen: must be "model-diffusion"'],
     ['a long name', ['name'], 'a'.repeat(201), 'name: must be at most 200 characters long'],
     ['a number for a name', ['name'], 5, 'name: must be of type string, got 5'],
     ['no pass', ['passes'], [], 'passes: must have at least 1 entry'],

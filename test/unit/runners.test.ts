@@ -21,6 +21,7 @@ function threads({ dying }: { dying: number }) {
         return { gets: jobs.has(task) ? result(task) : null };
       },
       lay: () => ({ gets: null }),
+      search: ({ levels }) => ({ gets: levels }),
     };
     const answer = createAnswering<StripQuestions>(answerers, (message) => queueMicrotask(() => onMessage(message)));
     return {

@@ -1,5 +1,5 @@
 import { createGenerator } from '../../base/random/generator.ts';
-import { SCREEN_METHODS, type ScreenMethod } from '../../piece/schema.ts';
+import { isModelMethod, type ModelMethod, SCREEN_METHODS, type ScreenMethod } from '../../piece/schema.ts';
 import { lightnessToLuminance, luminanceToLightness } from '../lightness.ts';
 import type { ToneImage } from '../picture.ts';
 
@@ -14,6 +14,7 @@ const SCREEN_DEFAULTS: ScreenOptions = { serpentine: true };
  * The burn share at the light end for each dot: 255 light-end power, 0 dark-end power. Screens of dots average in linear light, so
  * lightness becomes luminance first; continuous tone is round(255 × lightness). Where the mask is 0 the share is 0 and, for error
  * diffusion, there is no dot; where it is between, the picture fades to the dark end. Not-a-number counts as 0.
+ * What is placed by the burn (`burn/place-dots.ts`) is diffused after Floyd and Steinberg where no burn is known.
  * @throws RangeError if an array has another length than width × height.
  */
 export function screenTone(image: ToneImage, method: ScreenMethod, options: Partial<ScreenOptions> = {}): Uint8Array {
@@ -24,13 +25,17 @@ export function screenTone(image: ToneImage, method: ScreenMethod, options: Part
   const { serpentine } = { ...SCREEN_DEFAULTS, ...options };
   const source: RowSource = { width, height, mask, readRow: (y, row) => readLuminance(image, y, row) };
   if (method === 'continuous') return gradeRows(source);
-  if (isDiffusion(method)) return diffuseRows(source, DIFFUSION_KERNELS[method], { ...DIFFUSE_DEFAULTS, serpentine });
+  if (isDiffusion(method) || isModelMethod(method)) {
+    const modelled = isModelMethod(method);
+    const kernel = DIFFUSION_KERNELS[modelled ? 'floyd-steinberg' : method];
+    return diffuseRows(source, kernel, { ...DIFFUSE_DEFAULTS, serpentine: serpentine || modelled });
+  }
   return thresholdRows(source, thresholdMatrix(method));
 }
 
 const isDiffusion = (method: ScreenMethod): method is DiffusionMethod => method in DIFFUSION_KERNELS;
 
-type OrderedMethod = Exclude<ScreenMethod, DiffusionMethod | 'continuous'>;
+type OrderedMethod = Exclude<ScreenMethod, DiffusionMethod | ModelMethod | 'continuous'>;
 
 const MATRICES: Record<OrderedMethod, () => ThresholdMatrix> = {
   'bayer-2': () => createBayerMatrix(2),
@@ -454,7 +459,13 @@ export const DIFFUSION_KERNELS = {
 
 export type DiffusionMethod = keyof typeof DIFFUSION_KERNELS;
 
-export type ScreenKind = 'error diffusion' | 'ordered' | 'blue noise' | 'clustered dot' | 'continuous tone';
+export type ScreenKind =
+  | 'by the burn'
+  | 'error diffusion'
+  | 'ordered'
+  | 'blue noise'
+  | 'clustered dot'
+  | 'continuous tone';
 
 interface ScreenInfo {
   readonly method: ScreenMethod;
@@ -470,6 +481,16 @@ interface ScreenInfo {
 }
 
 const ABOUT: Record<ScreenMethod, readonly [title: string, kind: ScreenKind, note: string]> = {
+  'model-diffusion': [
+    'Model-based error diffusion, Pappas and Neuhoff (1995)',
+    'by the burn',
+    'Each dot is placed by what paint, beam and heat will make of it. Tones come out right by themselves: the tone curve is left out.',
+  ],
+  'direct-search': [
+    'Direct binary search, Analoui and Allebach (1992)',
+    'by the burn',
+    'The same, then every dot is moved until the burned picture looks nearest to the photograph: the calmest and truest, and it takes a minute.',
+  ],
   'floyd-steinberg': [
     'Floyd–Steinberg (1976)',
     'error diffusion',
@@ -522,6 +543,6 @@ const ABOUT: Record<ScreenMethod, readonly [title: string, kind: ScreenKind, not
 /** What there is to know about each screen, in the order in which they are offered. */
 export const SCREENS: readonly ScreenInfo[] = SCREEN_METHODS.map((method) => {
   const [title, kind, note] = ABOUT[method];
-  const short = title.replace(/(, Ulichney)? \(\d+s?\)$/, '');
+  const short = title.replace(/(, (Ulichney|Pappas and Neuhoff|Analoui and Allebach))? \(\d+s?\)$/, '');
   return { method, title, short, kind, note, serpentine: kind === 'error diffusion' };
 });

@@ -69,6 +69,7 @@ const STAGE_WORDS: Readonly<Record<string, string>> = {
   colour: 'mixing colours',
   tones: 'preparing the picture',
   screen: 'screening',
+  dots: 'placing dots',
   burn: 'computing the burn',
 };
 

@@ -348,7 +348,7 @@ async function checkedOn(
   // One of its own for each: pictures at other pitches would only fill the memory.
   const pipeline = createProofPipeline();
   const set = withSettings(piece, suggestion.pass, suggestion.curve);
-  const ready = await pipeline.ready({ piece: set, photo }, signal);
+  const ready = await pipeline.ready({ piece: set, photo }, signal, runner);
   const { judge, judgement } = await judged(set, ready, runner, JUDGED_DRAWS, { signal });
   const { pass, said } = await settledPower(set, judge, judgement);
   const bands = bandsOf(said, judge.lit);

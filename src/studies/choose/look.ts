@@ -98,6 +98,7 @@ const BEAM_PERIODS = Math.PI / Math.sqrt(2 * Math.LN2);
 /** Dots that a detail needs, by kind of screen, over one in continuous tone (estimates). */
 const DOTS_PER_DETAIL: Readonly<Record<ScreenKind, number>> = {
   'continuous tone': 1,
+  'by the burn': 1.4,
   'error diffusion': 1.4,
   'blue noise': 1.6,
   ordered: 1.8,

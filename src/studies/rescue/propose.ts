@@ -627,8 +627,9 @@ function rungWords({ change, clears, cleared, scorches }: Omit<Rung, 'words'>): 
   return `Clears in ${Math.max(1, Math.round(10 * clears))} of 10 cases${scorching}.`;
 }
 
-/** How long a pass takes, s, from the rows it really travels. */
-export function passSeconds(preparation: Preparation, photo: Photo, piece: Piece, pass: Pass): number {
+/** How long a pass takes, s, from the rows it really travels; of a search from those of one sweep, whose dots it moves by a few at a row's ends. */
+export function passSeconds(preparation: Preparation, photo: Photo, piece: Piece, asked: Pass): number {
+  const pass: Pass = asked.screen === 'direct-search' ? { ...asked, screen: 'model-diffusion' } : asked;
   const fires = (level: number) => wattsAtLevel(piece.machine.source, pass, level) > 0;
   const { spans, raster } = preparation.screen(photo, piece, pass, fires);
   return passTime(spans, raster.pitchMm, pass, piece.machine.motion).timeS;

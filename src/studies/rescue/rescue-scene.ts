@@ -60,7 +60,7 @@ export const rescueTools = (
 ): RescueTools => ({
   coarse,
   appearance: pipeline.appearance,
-  ready: (piece, photo) => pipeline.ready({ piece, photo }, signal),
+  ready: (piece, photo) => pipeline.ready({ piece, photo }, signal, runner),
   runner,
   signal,
 });

@@ -156,6 +156,7 @@ export function createCardRunner(pool: SwathRunner): CardRunner {
     start: pool.start,
     run: pool.run,
     lay: pool.lay,
+    search: pool.search,
     async burnWhole(work, hooks) {
       if (!isPicture(work)) return false;
       lastOnCard = hooks.onLying ? await stay(work, hooks, hooks.onLying) : await cellsOf(work, hooks);

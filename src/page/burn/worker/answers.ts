@@ -138,7 +138,7 @@ const answerBands: Answerer<'bands'> = async ({ pieces, photoKey }, { signal, on
   const bands: (Band | null)[] = [];
   let done = 0;
   for (const piece of pieces) {
-    const ready = await pipeline.ready({ piece, photo }, signal);
+    const ready = await pipeline.ready({ piece, photo }, signal, fullRunner);
     const { judge, judgement } = await judged(piece, ready, runner, JUDGE_DRAWS, {
       signal,
       onDraw: () => onProgress(done++ / (JUDGE_DRAWS * pieces.length), 'likely results'),
@@ -172,7 +172,7 @@ const answerForgetPhoto: Answerer<'forget-photo'> = ({ key }) => {
 
 const answerLadder: Answerer<'ladder'> = async ({ piece, photoKey }, { signal }) => {
   const photo = await photoOf(photoKey);
-  const ready = await pipeline.ready({ piece, photo }, signal);
+  const ready = await pipeline.ready({ piece, photo }, signal, fullRunner);
   return { gets: await firstLadder(piece, ready, fullRunner, signal) };
 };
 
