@@ -136,7 +136,9 @@ function wordsOf(
   const lines = [
     `Card ${card.id} (${card.kind}), ${card.widthMm} × ${card.heightMm} mm: ${card.patches.length} patches, ${card.lines.length} lines.`,
     ...(kinds.length > 0
-      ? [`What each would tell: ${kinds.map(({ kind, tells }) => `${kind} ${tells.toFixed(1)}`).join(', ')}.`]
+      ? [
+          `Of the error of this picture’s tones a reading is expected to leave: ${kinds.map(({ kind, tells }) => `${kind} ${Math.round(100 * Math.exp(-tells))} %`).join(', ')}.`,
+        ]
       : []),
     ...CARD_PREPARATION,
     `${layingSentence(piece, 'scrap')} Burning takes ${minutes} min.`,
