@@ -1,3 +1,4 @@
+import { letterRules } from '../base/letters.ts';
 import type { Paper } from '../outputs/paper/paper.ts';
 import { paperHtml } from '../outputs/paper/paper-html.ts';
 import { paperPdf } from '../outputs/paper/paper-pdf.ts';
@@ -12,7 +13,7 @@ export function paperKind(option: string, path: string): 'html' | 'pdf' {
 
 /** A paper as its file's name asks for it. What sets PDF is large: nothing else waits for it. */
 export async function paperBytes(path: string, paper: Paper): Promise<string | Uint8Array> {
-  if (paperKind('--out', path) === 'html') return paperHtml(paper);
+  if (paperKind('--out', path) === 'html') return paperHtml(paper, letterRules());
   const { writePdf } = await import('./write-pdf.ts');
   return writePdf(paperPdf(paper));
 }

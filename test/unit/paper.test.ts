@@ -67,7 +67,7 @@ describe('bench sheet', () => {
   });
 
   test('a name is text, never markup', () => {
-    const html = paperHtml(sheetOf({ ...piece, name: '<script>alert("1")</script> & co' }));
+    const html = paperHtml(sheetOf({ ...piece, name: '<script>alert("1")</script> & co' }), '');
     expect(html).not.toContain('<script');
     expect(html).toContain('&lt;script&gt;alert(&quot;1&quot;)&lt;/script&gt; &amp; co');
     expect(html).not.toMatch(/(src|href)="https?:/);
@@ -142,7 +142,7 @@ describe('quote', () => {
     const one = priced({ language: 'de', client: 'Frau Muster', tax: 0.19, options: [option], validDays: 30 });
     const sums = [sumQuote(one, option, 3600)];
     const today = Date.UTC(2031, 4, 2, 12);
-    const html = paperHtml(quotePaper({ piece: one, photo, sums, pictureUrl: null, today }));
+    const html = paperHtml(quotePaper({ piece: one, photo, sums, pictureUrl: null, today }), '');
     expect(html).toContain('Angebot');
     expect(html).toContain('1. Juni 2031');
     expect(html).toContain(sums[0].total.toFixed(2).replace('.', ','));
