@@ -11,14 +11,15 @@ import type { Piece } from '../../src/piece/schema.ts';
 
 const piece = createDemoPiece();
 const photo = { width: 1800, height: 1440 };
-const sheetOf = (one: Piece): Paper =>
+const LADDER = [{ power: 0.2, words: 'only just shows' }];
+const sheetOf = (one: Piece, ladder: typeof LADDER = LADDER): Paper =>
   benchSheet({
     piece: one,
     photo,
     times: one.passes.map(() => ({ timeS: 3840, rows: 2000, burnedMm: 1 })),
     proofUrl: null,
     predicted: ['4.1 % of the light areas will keep dark residue.'],
-    ladder: [{ power: 0.2, words: 'only just shows' }],
+    ladder,
     code: 'ABCD-EFGH',
     codeSvg: '<svg viewBox="0 0 1 1"></svg>',
   });
@@ -50,6 +51,12 @@ describe('bench sheet', () => {
     expect(coats.every((at) => at >= 0)).toBe(true);
     expect(coats[0]).toBeGreaterThan(coats[1]);
     expect(texts.some((text) => text.startsWith('Pass 1 |') && text.endsWith('1 h 04 min'))).toBe(true);
+  });
+
+  test('nothing is said to be tried where there is nothing to try', () => {
+    const tries = (ladder: typeof LADDER) =>
+      textsOf(sheetOf(piece, ladder).blocks).filter((text) => text.startsWith('Try the powers below')).length;
+    expect([tries(LADDER), tries([])]).toEqual([1, 0]);
   });
 
   test('cautions before any beam', () => {
