@@ -9,3 +9,9 @@ declare module '*?bundle' {
   const program: string;
   export default program;
 }
+
+/** What Vite's `?inline` yields of a font: a data address. */
+declare module '*.woff?inline' {
+  const address: string;
+  export default address;
+}

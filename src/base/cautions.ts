@@ -13,6 +13,6 @@ export const CAUTION_CLOSE =
 
 /** The same in two lines, each short enough for a program's comment: where a beam is one press away and the room is small. */
 export const BRIEF_CAUTIONS: readonly string[] = [
-  'Enclosure shut or eyewear for the wavelength, pilot beam too. Paint you know.',
-  'Watch until cold, extinguisher at hand, fumes outdoors. Manuals come first.',
+  'Enclosure shut, or eyewear for the wavelength and pilot beam. Fumes outdoors.',
+  'Never leave a burn alone until cold. Extinguisher at hand. Manuals come first.',
 ];

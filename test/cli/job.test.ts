@@ -114,7 +114,7 @@ describe('job', () => {
     expect(ran.out).toMatch(/Row 120 of 200, 11\.9 mm from the edge/);
     expect(ran.out).toMatch(/A pause of 45 min before row 120/);
     expect(ran.out).toContain('look that row 119 is whole');
-    expect(ran.out).toContain('Never leave a burn alone.');
+    expect(ran.out).toContain('Never leave a burn alone until cold.');
     const text = await readFile(folder.file('on/ramp-pass-2-from-row-120.gcode'), 'ascii');
     expect(text).toContain('(Taken up from row 120 of 200: rows before it must be burned already.)');
     readProgram(text);

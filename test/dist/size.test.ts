@@ -18,10 +18,14 @@ const BUDGET_KB: readonly [RegExp, number][] = [
   [/^proof-worker-.*\.js$/, 192],
   // The first packs burn jobs, with the same two. These three are fetched only when a card is read or fitted, a mock-up is made, or a PDF is asked for.
   // The schema brings the labels and steps of its numbers along.
-  [/^calibrate-worker-.*\.js$/, 135],
+  // A card's job brings its lap, its drawing and what to do along.
+  [/^calibrate-worker-.*\.js$/, 138],
   [/^mockup-worker-.*\.js$/, 75],
-  [/^pdf-worker-.*\.js$/, 360],
+  // With the papers' own type in it.
+  [/^pdf-worker-.*\.js$/, 470],
   [/^swath-worker-.*\.js$/, 40],
+  // The type of papers and of the client's page, fetched when one of them is saved.
+  [/^letters-.*\.js$/, 120],
   [/\.css$/, 20],
 ];
 

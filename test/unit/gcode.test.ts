@@ -194,8 +194,8 @@ describe('a pass as a program', () => {
       'G21 G90 G94',
       '(Foreburn, pass 1 of 1: Test)',
       '(40.0 x 30.0 mm, 150 rows, 6000 mm/min)',
-      '(Enclosure shut, or eyewear made for the wavelength: for the pilot beam too.)',
-      '(Never leave a burn alone. Extinguisher at hand, fumes outdoors, known paint.)',
+      '(Enclosure shut, or eyewear for the wavelength and pilot beam. Fumes outdoors.)',
+      '(Never leave a burn alone until cold. Extinguisher at hand. Manuals come first.)',
       'M8',
       // The middle of the bed, half a picture farther less half a row; 2.5 mm of run-up before the white half.
       'G0X197.5Y214.9S0',

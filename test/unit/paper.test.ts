@@ -11,14 +11,15 @@ import type { Piece } from '../../src/piece/schema.ts';
 
 const piece = createDemoPiece();
 const photo = { width: 1800, height: 1440 };
-const sheetOf = (one: Piece): Paper =>
+const LADDER = [{ power: 0.2, words: 'only just shows' }];
+const sheetOf = (one: Piece, ladder: typeof LADDER = LADDER): Paper =>
   benchSheet({
     piece: one,
     photo,
     times: one.passes.map(() => ({ timeS: 3840, rows: 2000, burnedMm: 1 })),
     proofUrl: null,
     predicted: ['4.1 % of the light areas will keep dark residue.'],
-    ladder: [{ power: 0.2, words: 'only just shows' }],
+    ladder,
     code: 'ABCD-EFGH',
     codeSvg: '<svg viewBox="0 0 1 1"></svg>',
   });
@@ -52,6 +53,12 @@ describe('bench sheet', () => {
     expect(texts.some((text) => text.startsWith('Pass 1 |') && text.endsWith('1 h 04 min'))).toBe(true);
   });
 
+  test('nothing is said to be tried where there is nothing to try', () => {
+    const tries = (ladder: typeof LADDER) =>
+      textsOf(sheetOf(piece, ladder).blocks).filter((text) => text.startsWith('Try the powers below')).length;
+    expect([tries(LADDER), tries([])]).toEqual([1, 0]);
+  });
+
   test('cautions before any beam', () => {
     const texts = textsOf(sheetOf(piece).blocks);
     const at = (begins: string) => texts.findIndex((text) => text.startsWith(begins));
@@ -67,7 +74,7 @@ describe('bench sheet', () => {
   });
 
   test('a name is text, never markup', () => {
-    const html = paperHtml(sheetOf({ ...piece, name: '<script>alert("1")</script> & co' }));
+    const html = paperHtml(sheetOf({ ...piece, name: '<script>alert("1")</script> & co' }), '');
     expect(html).not.toContain('<script');
     expect(html).toContain('&lt;script&gt;alert(&quot;1&quot;)&lt;/script&gt; &amp; co');
     expect(html).not.toMatch(/(src|href)="https?:/);
@@ -142,7 +149,7 @@ describe('quote', () => {
     const one = priced({ language: 'de', client: 'Frau Muster', tax: 0.19, options: [option], validDays: 30 });
     const sums = [sumQuote(one, option, 3600)];
     const today = Date.UTC(2031, 4, 2, 12);
-    const html = paperHtml(quotePaper({ piece: one, photo, sums, pictureUrl: null, today }));
+    const html = paperHtml(quotePaper({ piece: one, photo, sums, pictureUrl: null, today }), '');
     expect(html).toContain('Angebot');
     expect(html).toContain('1. Juni 2031');
     expect(html).toContain(sums[0].total.toFixed(2).replace('.', ','));

@@ -48,7 +48,7 @@ export function benchSheet(input: BenchSheetInput): Paper {
       { kind: 'heading', text: 'Machine and passes' },
       ...passBlocks(piece, times),
       { kind: 'heading', text: 'Order of work' },
-      { kind: 'ticks', items: orderOfWork(piece) },
+      { kind: 'ticks', items: orderOfWork(piece, input.ladder.length > 0) },
       {
         kind: 'columns',
         columns: [
@@ -227,12 +227,12 @@ const ladderBlocks = (ladder: readonly LadderRung[]): Block[] =>
       ];
 
 /** What is done one after another at the bench, from the raw slab to the finished one. Common practice, no published source. */
-function orderOfWork(piece: Piece): string[] {
+function orderOfWork(piece: Piece, tries: boolean): string[] {
   const { slab, stack, placement, passes } = piece;
   const steps: string[] = [];
   if (slab.finish === 'sanded') steps.push('Sand the face; brush and vacuum the dust off.');
   if (slab.checks.some(({ filled }) => filled) || slab.knots.some(({ filled }) => filled)) {
-    steps.push('Fill the cracks that are to be filled, let the filler harden, sand it flush.');
+    steps.push('Fill the checks and cracks that are to be filled, let the filler harden, sand it flush.');
   }
   if (slab.maskedRimMm > 0 && stack.coats.length > 0) {
     steps.push(
@@ -255,7 +255,7 @@ function orderOfWork(piece: Piece): string[] {
     placement.pilotPower > 0
       ? `Perimeter walk at ${percentWords(placement.pilotPower)}: outline first, then the picture’s edge.`
       : 'Perimeter walk with the beam off: outline first, then the picture’s edge.',
-    'Try the powers below; set what clears.',
+    ...(tries ? ['Try the powers below; set what clears.'] : []),
   );
   passes.forEach((_, i) => {
     steps.push(

@@ -4,16 +4,20 @@ import { keepTogether } from './paper.ts';
 
 const text = (one: string): string => escapeHtml(keepTogether(one));
 
-/** A paper as one HTML document that needs nothing from outside and prints on A4 or Letter. */
-export function paperHtml(paper: Paper): string {
+/**
+ * A paper as one HTML document that needs nothing from outside and prints on A4 or Letter.
+ * @param letters rules that bring its type along (`base/letters.ts`).
+ */
+export function paperHtml(paper: Paper, letters: string): string {
   return `<!doctype html>
 <html lang="${text(paper.language)}">
 <head>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
-<meta http-equiv="Content-Security-Policy" content="default-src 'none'; img-src data:; style-src 'unsafe-inline'">
+<meta http-equiv="Content-Security-Policy" content="default-src 'none'; img-src data:; font-src data:; style-src 'unsafe-inline'">
 <title>${text(paper.title)}</title>
-<style>${STYLE}</style>
+<style>
+${letters}${STYLE}</style>
 </head>
 <body>
 <main>

@@ -1,3 +1,4 @@
+import { letterRange } from '../../base/letter-ranges.ts';
 import type { Block, Paper } from './paper.ts';
 import { keepTogether } from './paper.ts';
 
@@ -8,9 +9,9 @@ export function paperPdf(paper: Paper): PdfDefinition {
     pageSize: 'A4',
     pageMargins: [MARGIN_PT, 40, MARGIN_PT, 46],
     language: paper.language,
-    defaultStyle: { fontSize: 9.5, lineHeight: 1.18, color: INK },
+    defaultStyle: { font: 'Public Sans latin', fontSize: 9, lineHeight: 1.18, color: INK },
     content: [
-      { text: printable(paper.title), fontSize: 19, bold: true, lineHeight: 1.05 },
+      { ...headed(paper.title), fontSize: 19, lineHeight: 1.05 },
       { text: printable(paper.subtitle), color: QUIET, margin: [0, 2, 0, 5] },
       rule(ACCENT, 0.8),
       ...paper.blocks.map((block) => part(block, CONTENT_PT)),
@@ -52,7 +53,24 @@ const rule = (color: string, width: number): PdfPart => ({
 });
 /** Control characters have no glyph. */
 // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are just what is looked for
-const printable = (text: string): string => keepTogether(text.replace(/[\u0000-\u0009\u000b-\u001f]/g, ' '));
+const plain = (text: string): string => keepTogether(text.replace(/[\u0000-\u0009\u000b-\u001f]/g, ' '));
+
+type Run = { readonly text: string; readonly font: string };
+
+/** A text in a family of the product's own type. What no cut of it holds is set in Roboto, which knows Greek and Cyrillic too. */
+function printable(text: string, family = 'Public Sans'): string | Run[] {
+  const runs: Run[] = [];
+  for (const sign of plain(text)) {
+    const range = letterRange(sign);
+    const font = range ? `${family} ${range}` : 'Roboto';
+    const last = runs.at(-1);
+    if (last?.font === font) runs[runs.length - 1] = { text: last.text + sign, font };
+    else runs.push({ text: sign, font });
+  }
+  return runs.every(({ font }) => font === 'Public Sans latin') ? plain(text) : runs;
+}
+
+const headed = (text: string): PdfPart => ({ text: printable(text, 'Fraunces') });
 
 function part(block: Block, widthPt: number): PdfPart {
   const small = { fontSize: 8, color: QUIET };
@@ -66,7 +84,7 @@ function part(block: Block, widthPt: number): PdfPart {
   });
   switch (block.kind) {
     case 'heading':
-      return { text: printable(block.text), bold: true, fontSize: 11.5, margin: [0, 9, 0, 3], headlineLevel: 1 };
+      return { ...headed(block.text), fontSize: 11.5, margin: [0, 8, 0, 3], headlineLevel: 1 };
     case 'text': {
       const text = { text: printable(block.text), margin: [0, 0, 0, 5] };
       if (block.tone === 'quiet') return { ...text, ...small };
@@ -97,9 +115,9 @@ function part(block: Block, widthPt: number): PdfPart {
       );
     }
     case 'steps':
-      return { ol: block.steps.map(printable), margin: [0, 0, 0, 5] };
+      return { ol: block.steps.map((step) => ({ text: printable(step) })), margin: [0, 0, 0, 5] };
     case 'bullets':
-      return { ul: block.items.map(printable), margin: [0, 0, 0, 5] };
+      return { ul: block.items.map((item) => ({ text: printable(item) })), margin: [0, 0, 0, 5] };
     case 'ticks':
       return {
         stack: block.items.map((item) => ({

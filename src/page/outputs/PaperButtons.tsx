@@ -57,7 +57,8 @@ const pdfWorker = openWorker(
 /** Saves a paper as a document to print or as a page. @throws Error with a message for people. */
 async function savePaper(paper: Paper, name: string, kind: 'pdf' | 'html'): Promise<void> {
   if (kind === 'html') {
-    saveFile(`${name}.html`, new TextEncoder().encode(paperHtml(paper)), 'text/html');
+    const { letterRules } = await import('../../base/letters.ts');
+    saveFile(`${name}.html`, new TextEncoder().encode(paperHtml(paper, letterRules())), 'text/html');
     return;
   }
   const pdf = await askOnce<PdfQuestions, 'pdf'>(pdfWorker, 'pdf', paper).catch((error: Error) => {

@@ -3,6 +3,7 @@ import medium from 'pdfmake/fonts/Roboto/Roboto-Medium.ttf?url';
 import regular from 'pdfmake/fonts/Roboto/Roboto-Regular.ttf?url';
 import type { Paper } from '../../outputs/paper/paper.ts';
 import { paperPdf } from '../../outputs/paper/paper-pdf.ts';
+import { pdfLetters } from '../../outputs/paper/pdf-letters.ts';
 import { serveQuestions } from '../remote/serve.ts';
 
 export interface PdfQuestions {
@@ -13,9 +14,10 @@ export interface PdfQuestions {
 serveQuestions<PdfQuestions>({
   async pdf(paper) {
     const [normal, bold] = await Promise.all([regular, medium].map(fontBase64));
-    pdfMake.addVirtualFileSystem({ 'regular.ttf': normal, 'medium.ttf': bold });
+    const { files, fonts } = pdfLetters();
+    pdfMake.addVirtualFileSystem({ ...files, 'regular.ttf': normal, 'medium.ttf': bold });
     const roboto = { normal: 'regular.ttf', bold: 'medium.ttf', italics: 'regular.ttf', bolditalics: 'medium.ttf' };
-    pdfMake.setFonts({ Roboto: roboto });
+    pdfMake.setFonts({ ...fonts, Roboto: roboto });
     const definition = paperPdf(paper) as unknown as Parameters<typeof pdfMake.createPdf>[0];
     const pdf = new Uint8Array(await pdfMake.createPdf(definition).getBuffer());
     return { gets: pdf, transfer: [pdf.buffer] };

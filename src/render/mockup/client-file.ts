@@ -41,10 +41,14 @@ export const HONEST_NOTE =
 export async function clientFile(parts: ClientFileParts): Promise<string> {
   const { name, facts, data, still, band, sha256 } = parts;
   const program = parts.program.replace(/<\/(script)/gi, '<\\/$1');
+  // Large, and wanted here only.
+  const { letterRules } = await import('../../base/letters.ts');
+  const style = `\n${letterRules()}${CLIENT_STYLE}`;
   const policy = [
     "default-src 'none'",
     'img-src data:',
-    `style-src 'sha256-${await sha256(CLIENT_STYLE)}'`,
+    'font-src data:',
+    `style-src 'sha256-${await sha256(style)}'`,
     `script-src 'sha256-${await sha256(program)}'`,
     "base-uri 'none'",
     "form-action 'none'",
@@ -59,7 +63,7 @@ export async function clientFile(parts: ClientFileParts): Promise<string> {
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <meta name="referrer" content="no-referrer">
 <title>${title}</title>
-<style>${CLIENT_STYLE}</style>
+<style>${style}</style>
 </head>
 <body>
 <main>
@@ -118,7 +122,7 @@ const SETTINGS = [
 const CLIENT_STYLE = `
 :root { color-scheme: light; --paper: #f3f0eb; --ink: #2c2722; --quiet: #6a625a; --line: #d9d2c8; --accent: #2b6279; }
 * { box-sizing: border-box; }
-body { margin: 0; background: var(--paper); color: var(--ink); font: 17px/1.55 Georgia, "Iowan Old Style", "Times New Roman", serif; }
+body { margin: 0; background: var(--paper); color: var(--ink); font: 16px/1.55 "Public Sans", system-ui, sans-serif; }
 main { max-width: 1180px; margin: 0 auto; padding: clamp(0px, 2.4vw, 28px) clamp(0px, 2.4vw, 28px) 56px; }
 main > figure { position: relative; margin: 0; aspect-ratio: 4 / 3; max-height: 82vh; width: 100%; overflow: hidden; background: #8e8982; border-radius: 3px; }
 #still, #picture { position: absolute; inset: 0; width: 100%; height: 100%; }
@@ -128,7 +132,7 @@ main > figure { position: relative; margin: 0; aspect-ratio: 4 / 3; max-height: 
 .live #picture { display: block; }
 .live #still { display: none; }
 .hands { display: none; }
-.live .hands { display: flex; flex-wrap: wrap; gap: 14px 36px; align-items: end; padding: 18px clamp(18px, 2vw, 4px) 0; font: 15px/1.4 system-ui, "Segoe UI", sans-serif; }
+.live .hands { display: flex; flex-wrap: wrap; gap: 14px 36px; align-items: end; padding: 18px clamp(18px, 2vw, 4px) 0; font-size: 15px; line-height: 1.4; }
 fieldset { border: 0; margin: 0; padding: 0; display: flex; flex-wrap: wrap; gap: 6px; }
 legend { padding: 0; margin-bottom: 6px; color: var(--quiet); font-size: 14px; }
 fieldset label { position: relative; }
@@ -142,7 +146,7 @@ input[type="range"] { width: 190px; height: 24px; margin: 0; accent-color: var(-
 .how { flex-basis: 100%; margin: 0; color: var(--quiet); font-size: 14px; }
 .words { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(100%, 26rem), 1fr)); gap: 8px 56px; align-items: start; padding: 34px clamp(18px, 2vw, 4px) 0; }
 .words > div { max-width: 40rem; }
-h1 { margin: 0 0 10px; font-weight: 500; font-size: clamp(28px, 4vw, 40px); line-height: 1.15; overflow-wrap: anywhere; }
+h1 { margin: 0 0 10px; font-family: Fraunces, Georgia, serif; font-weight: 600; font-size: clamp(28px, 4vw, 40px); line-height: 1.15; overflow-wrap: anywhere; }
 ul { list-style: none; margin: 0 0 22px; padding: 0; color: var(--quiet); }
 p { margin: 0 0 18px; }
 .band { display: grid; grid-template-columns: 1fr 1fr; gap: 16px; margin: 6px 0 10px; }
