@@ -9,7 +9,7 @@ const font = (style: string): string => join(FONTS, `Roboto-${style}.ttf`);
 
 /** Sets a paper as PDF. Reads nothing but its own fonts. */
 export async function writePdf(definition: PdfDefinition): Promise<Uint8Array> {
-  const { files, fonts } = pdfLetters();
+  const { files, fonts } = await pdfLetters();
   // Its types leave this out.
   const { virtualfs: virtualFiles } = pdfmake as unknown as {
     virtualfs: { writeFileSync(name: string, bytes: Buffer): void };

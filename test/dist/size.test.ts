@@ -17,8 +17,7 @@ const BUDGET_KB: readonly [RegExp, number][] = [
   [/^proof-worker-.*\.js$/, 185],
   // The first packs burn jobs, with the same two. These three are fetched only when a card is read or fitted, a mock-up is made, or a PDF is asked for.
   // The schema brings the labels and steps of its numbers along.
-  // A card's job brings its lap, its drawing and what to do along.
-  [/^calibrate-worker-.*\.js$/, 131],
+  [/^calibrate-worker-.*\.js$/, 135],
   [/^mockup-worker-.*\.js$/, 75],
   [/^pdf-worker-.*\.js$/, 360],
   [/^swath-worker-.*\.js$/, 40],
