@@ -23,7 +23,7 @@ async function pdfBytes(paper: Paper): Promise<Uint8Array> {
   const { default: pdfmake } = await import('pdfmake');
   const folder = join(dirname(createRequire(import.meta.url).resolve('pdfmake/fonts/Roboto.js')), 'Roboto');
   const font = (style: string): string => join(folder, `Roboto-${style}.ttf`);
-  const { files, fonts } = pdfLetters();
+  const { files, fonts } = await pdfLetters();
   // Its types leave this out.
   const { virtualfs: virtualFiles } = pdfmake as unknown as {
     virtualfs: { writeFileSync(name: string, bytes: Buffer): void };

@@ -21,8 +21,7 @@ const BUDGET_KB: readonly [RegExp, number][] = [
   // A card's job brings its lap, its drawing and what to do along.
   [/^calibrate-worker-.*\.js$/, 138],
   [/^mockup-worker-.*\.js$/, 75],
-  // With the papers' own type in it.
-  [/^pdf-worker-.*\.js$/, 470],
+  [/^pdf-worker-.*\.js$/, 360],
   [/^swath-worker-.*\.js$/, 40],
   // The type of papers and of the client's page, fetched when one of them is saved.
   [/^letters-.*\.js$/, 120],

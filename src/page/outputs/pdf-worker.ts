@@ -14,7 +14,7 @@ export interface PdfQuestions {
 serveQuestions<PdfQuestions>({
   async pdf(paper) {
     const [normal, bold] = await Promise.all([regular, medium].map(fontBase64));
-    const { files, fonts } = pdfLetters();
+    const { files, fonts } = await pdfLetters();
     pdfMake.addVirtualFileSystem({ ...files, 'regular.ttf': normal, 'medium.ttf': bold });
     const roboto = { normal: 'regular.ttf', bold: 'medium.ttf', italics: 'regular.ttf', bolditalics: 'medium.ttf' };
     pdfMake.setFonts({ ...fonts, Roboto: roboto });

@@ -6,7 +6,6 @@ import type { SwathResult } from '../../../burn/swath-task.ts';
 import { setPngResolution } from '../../../image/png-stream.ts';
 import { openWorker } from '../../remote/worker-port.ts';
 import { createCardRunner } from '../card/card-runner.ts';
-import { offerCard } from '../card/open-card.ts';
 import type { PictureKind, ProbeReading, WireSwath } from './questions.ts';
 
 /** What the proof worker and its answers share. */
@@ -37,7 +36,9 @@ export const fullRunner = createCardRunner(
 );
 
 // A card that cannot be had is no fault: the workers burn.
-offerCard(fullRunner).catch((error) => console.info(error));
+if (globalThis.navigator?.gpu) {
+  import('../card/open-card.ts').then(({ offerCard }) => offerCard(fullRunner)).catch((error) => console.info(error));
+}
 
 /** @throws Error if the photograph is not open. */
 export async function photoOf(key: string): Promise<Photo> {
