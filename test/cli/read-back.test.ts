@@ -52,9 +52,9 @@ describe('a program read back from the disk', () => {
       [text.replace(/F\d+/, 'F6001'), /a feed of F6001/],
       [text.replace('G21', 'G20'), /a feed of|outside where it may be/],
       [text.replace(/(\nX)\d+/, '$1199'), /outside where it may be|turns on the way/],
-      [text.replace('(Never', '(Never?'), /may not stand in a comment/],
+      [text.replace('(Foreburn', '(Foreburn?'), /may not stand in a comment/],
       [text.replace('at hand', 'at hand, and a second one'), /longer than 80 signs/],
-      [text.replace('outdoors, known paint.)', 'outdoors'), /a comment that does not end/],
+      [text.replace('Fumes outdoors.)', 'Fumes outdoors'), /a comment that does not end/],
     ] as const) {
       const says = await read(spoiled);
       expect(says).toMatch(why);
