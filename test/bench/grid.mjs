@@ -29,7 +29,7 @@ await page.getByRole('application', { name: /^Crop at/ }).waitFor();
 async function burn() {
   const seconds = [];
   for (let i = 0; i < 3; i++) {
-    await page.getByRole('button', { name: /^Burn the grid/ }).click();
+    await page.getByRole('button', { name: /^Compute the grid/ }).click();
     await page.getByRole('button', { name: 'Stop', exact: true }).waitFor();
     await page.getByText(/Took [\d.]+ s/).waitFor({ timeout: 300_000 });
     seconds.push(Number(/Took ([\d.]+) s/.exec(await page.getByText(/Took/).textContent())[1]));
