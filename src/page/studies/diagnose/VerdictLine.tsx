@@ -2,7 +2,7 @@ import { Button } from 'react-aria-components';
 import { applyEdits, LIKELY, OPEN, SHOWS, SURE } from '../../../studies/diagnose/finding.ts';
 import { computeAgain } from '../../burn/proof-client.ts';
 import { type ProofRecord, useProofStore, useShown } from '../../burn/proof-store.ts';
-import { setSession, usePieceStore } from '../../store/piece-store.ts';
+import { setSession, usePieceStore, useSessionStore } from '../../store/piece-store.ts';
 import { setCalibrate } from '../calibrate/calibrate-store.ts';
 import './verdict.css';
 
@@ -28,11 +28,13 @@ function said({ status, fault, result, full, id, sure, diagnosis, piece }: Proof
   return [basis, diagnosis?.verdict ?? 'Looking for what will go wrong…'];
 }
 
-/** Always in sight: will it come out, on what that rests, and what to do next. */
+/** In sight whatever step is open: will it come out, on what that rests, and what to do next. */
 export function VerdictLine({ left }: { left: number }) {
-  const { left: record } = useShown();
+  const { left: record, right } = useShown();
   const current = useProofStore((state) => state.current?.id === record?.id);
-  if (!record) return null;
+  // Its place is taken where two proofs are compared, or the picture is placed by hand.
+  const placing = useSessionStore(({ placing: held, openStep }) => held && openStep === 'picture');
+  if (!record || right || placing) return null;
   const outlook = outlookOf(record);
   const [what, words] = said(record);
   return (
