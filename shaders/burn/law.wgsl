@@ -68,20 +68,11 @@ fn placeBetween(count: i32, at: f32) -> Between {
   return Between(first, min(f32(count) - 0.5, max(-0.5, at)) - f32(first));
 }
 
-fn olderAlong(pass_: i32, line: i32, at: f32) -> f32 {
-  let count = n.passes[pass_].olderColumns;
-  if (count == 1) { return textureLoad(older, vec2i(0, line), pass_, 0).r; }
+fn heatAlong(map: texture_2d_array<f32>, count: i32, pass_: i32, line: i32, at: f32) -> f32 {
+  if (count == 1) { return textureLoad(map, vec2i(0, line), pass_, 0).r; }
   let two = placeBetween(count, at);
-  let a = textureLoad(older, vec2i(two.first, line), pass_, 0).r;
-  return max(0.0, a + (textureLoad(older, vec2i(two.first + 1, line), pass_, 0).r - a) * two.share);
-}
-
-fn nearAlong(pass_: i32, line: i32, at: f32) -> f32 {
-  let count = n.passes[pass_].nearColumns;
-  if (count == 1) { return textureLoad(near, vec2i(0, line), pass_, 0).r; }
-  let two = placeBetween(count, at);
-  let a = textureLoad(near, vec2i(two.first, line), pass_, 0).r;
-  return max(0.0, a + (textureLoad(near, vec2i(two.first + 1, line), pass_, 0).r - a) * two.share);
+  let a = textureLoad(map, vec2i(two.first, line), pass_, 0).r;
+  return max(0.0, a + (textureLoad(map, vec2i(two.first + 1, line), pass_, 0).r - a) * two.share);
 }
 
 // `warmthAt` of swath.ts.
@@ -95,10 +86,12 @@ fn warmthAt(pass_: i32, u: f32, v: f32, row: i32) -> f32 {
   let y0 = min(rows - 1, i32(floor(y)));
   let y1 = min(rows - 1, y0 + 1);
   let along = u / n.passes[pass_].dotsPerBin - 0.5;
-  let above = olderAlong(pass_, first + y0, along);
-  let below = olderAlong(pass_, first + y1, along);
+  let columns = n.passes[pass_].olderColumns;
+  let above = heatAlong(older, columns, pass_, first + y0, along);
+  let below = heatAlong(older, columns, pass_, first + y1, along);
   let old = (above + (below - above) * (y - f32(y0))) * min(1.0, max(0.0, 1.0 + 2.0 * across));
-  return old + nearAlong(pass_, min(n.passes[pass_].nearRows - 1, max(0, row)), u / n.passes[pass_].nearDots - 0.5);
+  let line = min(n.passes[pass_].nearRows - 1, max(0, row));
+  return old + heatAlong(near, n.passes[pass_].nearColumns, pass_, line, u / n.passes[pass_].nearDots - 0.5);
 }
 
 // Factor on thresholds of a cell that one pass finds.

@@ -171,25 +171,17 @@ export function createPreparation(once = false): Preparation {
   }
 
   function screen(photo: Photo, piece: Piece, pass: Pass, fires: (level: number) => boolean): ScreenedPass {
-    const { image, raster: whereto, oriented, key: everywhere } = inRaster(photo, piece, pass);
+    const { image, raster: along, oriented, key: everywhere } = inRaster(photo, piece, pass);
+    const levelsOf = (turned: ToneImage): Uint8Array => {
+      if (!isModelMethod(pass.screen)) return screenTone(turned, pass.screen, { serpentine: pass.serpentine });
+      const found = searched.get(photo.picture)?.get(everywhere);
+      if (pass.screen === 'direct-search' && found) return found;
+      const dots = place(photo, piece, pass);
+      return pass.screen === 'direct-search' ? fineDotsNow(dots) : dots.levels;
+    };
     const whole = screened(everywhere, () => {
-      const { mask } = oriented();
-      switch (pass.screen) {
-        case 'model-diffusion':
-          return { raster: whereto, levels: place(photo, piece, pass).levels, mask };
-        case 'direct-search':
-          return {
-            raster: whereto,
-            levels: searched.get(photo.picture)?.get(everywhere) ?? fineDotsNow(place(photo, piece, pass)),
-            mask,
-          };
-        default:
-          return {
-            raster: whereto,
-            levels: screenTone(oriented(), pass.screen, { serpentine: pass.serpentine }),
-            mask,
-          };
-      }
+      const turned = oriented();
+      return { raster: along, levels: levelsOf(turned), mask: turned.mask };
     });
     // Screened as a whole first: a pass in some places must hit the same dots there as one everywhere.
     const dots = pass.only ? `${everywhere} ${JSON.stringify(pass.only)}` : everywhere;

@@ -1,6 +1,7 @@
 import { Unzlib } from 'fflate';
 import { Deflate } from 'pako';
 import { crc32 } from '../base/aligned-zip.ts';
+import { joinBytes } from '../base/bytes.ts';
 import { encodeSrgbByte } from '../base/color/srgb.ts';
 import type { PictureInfo } from './inspect.ts';
 import { lightnessToLuminance } from './lightness.ts';
@@ -50,7 +51,7 @@ export function* pngStream(
   new DataView(size.buffer).setUint32(0, perMetre);
   new DataView(size.buffer).setUint32(4, perMetre);
   size[8] = METRE;
-  yield { bytes: joined([SIGNATURE, chunk('IHDR', header), chunk('pHYs', size)]), share: 0 };
+  yield { bytes: joinBytes([SIGNATURE, chunk('IHDR', header), chunk('pHYs', size)]), share: 0 };
 
   let packed: Uint8Array[] = [];
   // Not fflate's stream: pushed row by row it refers to before its beginning.
@@ -63,7 +64,7 @@ export function* pngStream(
     fillRow(y, line.subarray(1));
     zlib.push(line, y === height - 1);
     if (packed.length > 0) {
-      yield { bytes: joined(packed.map((data) => chunk('IDAT', data))), share: (y + 1) / height };
+      yield { bytes: joinBytes(packed.map((data) => chunk('IDAT', data))), share: (y + 1) / height };
       packed = [];
     }
   }
@@ -77,16 +78,6 @@ function chunk(type: string, data: Uint8Array): Uint8Array<ArrayBuffer> {
   for (let i = 0; i < 4; i++) out[4 + i] = type.charCodeAt(i);
   out.set(data, 8);
   view.setUint32(8 + data.length, crc32(out.subarray(4, 8 + data.length)));
-  return out;
-}
-
-function joined(parts: readonly Uint8Array[]): Uint8Array<ArrayBuffer> {
-  const out = new Uint8Array(parts.reduce((sum, part) => sum + part.length, 0));
-  let at = 0;
-  for (const part of parts) {
-    out.set(part, at);
-    at += part.length;
-  }
   return out;
 }
 

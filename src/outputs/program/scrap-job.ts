@@ -1,4 +1,5 @@
 import { strToU8, zipSync } from 'fflate';
+import { joinBytes } from '../../base/bytes.ts';
 import { CAUTION_CLOSE, CAUTIONS } from '../../base/cautions.ts';
 import { radToDeg, ratioToPercent } from '../../base/units.ts';
 import type { Photo } from '../../burn/prepare.ts';
@@ -49,7 +50,7 @@ export async function scrapJob(
   const cautions = new Set<string>();
   const write = async (file: MachineFile, fileName: string): Promise<{ file: NamedFile; timeS: number }> => {
     const opened = await openMachineFile(file, piece, photo, signal);
-    const bytes = joined(Array.from(opened.parts, (part) => part.bytes));
+    const bytes = joinBytes(Array.from(opened.parts, (part) => part.bytes));
     if (opened.promise) await check(bytes, opened.promise);
     for (const caution of opened.cautions) cautions.add(caution);
     return { file: { name: fileName, bytes }, timeS: opened.timeS ?? 0 };
@@ -134,13 +135,3 @@ const tenths = (value: number): string => String(Math.round(10 * value) / 10);
 
 const minutes = (seconds: number): string =>
   seconds < 60 ? `${Math.max(1, Math.round(seconds))} s` : `${Math.round(seconds / 60)} min`;
-
-function joined(parts: readonly Uint8Array[]): Uint8Array {
-  const whole = new Uint8Array(parts.reduce((sum, { length }) => sum + length, 0));
-  let at = 0;
-  for (const part of parts) {
-    whole.set(part, at);
-    at += part.length;
-  }
-  return whole;
-}

@@ -1,7 +1,7 @@
 import { CARD_LOST, DeviceLost } from '../../../base/card-watch.ts';
 
 /** What a shader is given, by binding: a texture or a buffer of the device by its name, or numbers of its own. */
-export type Binding = string | ArrayBuffer;
+export type Binding = string | Uint8Array<ArrayBuffer>;
 
 export interface Size {
   readonly width: number;
@@ -273,7 +273,7 @@ export class CardDevice {
   }
 
   /** Numbers of one dispatch, in a buffer that the next submission uses again. */
-  private numbersOf(values: ArrayBuffer): GPUBuffer {
+  private numbersOf(values: Uint8Array<ArrayBuffer>): GPUBuffer {
     const name = `numbers ${this.numbersUsed++} ${values.byteLength}`;
     let buffer = this.buffers.get(name);
     if (!buffer) {

@@ -2,6 +2,7 @@ import along from '../../../../shaders/burn/along.wgsl?raw';
 import command from '../../../../shaders/burn/command.wgsl?raw';
 import law from '../../../../shaders/burn/law.wgsl?raw';
 import pace from '../../../../shaders/burn/pace.wgsl?raw';
+import { joinBytes } from '../../../base/bytes.ts';
 import { inLanes } from '../../../base/in-lanes.ts';
 import { CLEARED_RESIDUE_UM, SCORCHED_LEVEL, THROUGH_UM } from '../../../burn/clearing.ts';
 import kernel from '../../../burn/kernel/burn.kernel.ts?wgsl';
@@ -95,25 +96,15 @@ function wholesOf({ job }: SwathWork, { passes, steps }: CardPlan) {
 }
 
 /** Whole numbers first, then others, as a shader's struct has them; a multiple of sixteen bytes. */
-function numbers(wholes: readonly number[], others: readonly number[]): ArrayBuffer {
+function numbers(wholes: readonly number[], others: readonly number[]): Uint8Array<ArrayBuffer> {
   const count = 4 * Math.ceil((wholes.length + others.length) / 4);
   const buffer = new ArrayBuffer(4 * count);
   new Int32Array(buffer).set(wholes);
   new Float32Array(buffer).set(others, wholes.length);
-  return buffer;
+  return new Uint8Array(buffer);
 }
 
-function joined(buffers: readonly ArrayBuffer[]): ArrayBuffer {
-  const all = new Uint8Array(buffers.reduce((sum, { byteLength }) => sum + byteLength, 0));
-  let at = 0;
-  for (const buffer of buffers) {
-    all.set(new Uint8Array(buffer), at);
-    at += buffer.byteLength;
-  }
-  return all.buffer;
-}
-
-function numbersOfPass(pass: CardPass, firstRow: number, energyAt: number): ArrayBuffer {
+function numbersOfPass(pass: CardPass, firstRow: number, energyAt: number): Uint8Array<ArrayBuffer> {
   const { warmth } = pass;
   return numbers(
     [
@@ -176,11 +167,6 @@ export class CardSession {
 
   constructor(device: CardDevice) {
     this.device = device;
-  }
-
-  /** Resolves when the card is gone. */
-  get lost(): Promise<unknown> {
-    return this.device.lost;
   }
 
   /** Texels that a side of a texture may have. */
@@ -467,7 +453,7 @@ export class CardSession {
         ...[appearance.perExcess, appearance.harmlessExcess, 0, 0],
       ],
     );
-    const all = joined([own, ...plan.passes.map((pass, i) => numbersOfPass(pass, reach[i][0], starts[i]))]);
+    const all = joinBytes([own, ...plan.passes.map((pass, i) => numbersOfPass(pass, reach[i][0], starts[i]))]);
     const held = [
       'ground',
       'marks',
