@@ -40,7 +40,10 @@ await shoot('table');
 const step = (name) => page.locator('.step-button', { hasText: name }).first();
 await lightEnd('76');
 await step('Proof').click();
-await page.getByRole('button', { name: /^Set the light end/ }).first().waitFor({ timeout: 60_000 });
+await page
+  .getByRole('button', { name: /^Set the light end/ })
+  .first()
+  .waitFor({ timeout: 60_000 });
 await page.getByRole('button', { name: 'Show it' }).first().click();
 await page.waitForTimeout(3500);
 await shoot('findings');
