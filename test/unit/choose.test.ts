@@ -38,6 +38,7 @@ import { createTrials } from '../../src/studies/choose/trials.ts';
 import { drawPiece } from '../../src/studies/sure/spread.ts';
 import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
 import { cpuRunner } from '../helpers/cpu-runner.ts';
+import { diagnosed } from '../helpers/diagnose.ts';
 
 const outcome = (part: Partial<Outcome> = {}): Outcome => ({
   minutes: 60,
@@ -281,15 +282,19 @@ describe('on burned patches', () => {
 
   test('finds settings from weak ones, and they hold on the picture itself', async () => {
     const piece = small({ lightEndPower: 0.5 });
-    const result = await check({ piece, photo }, await chosen(piece), runner);
+    const scene = createCoarsePipeline().scene(piece, photo);
+    const result = await check({ piece, photo, scene }, await chosen(piece), runner);
     expect(result.obstacle).toBeNull();
     expect(result.suggestions.length).toBeGreaterThan(0);
-    for (const { checked, odds, curve } of result.suggestions) {
+    for (const { pass, checked, odds, curve } of result.suggestions) {
       expect(checked?.unclearedShare).toBeLessThan(0.05);
       expect(checked?.scorchedShare).toBeLessThan(0.005);
       expect(odds?.clears).toBeGreaterThanOrEqual(0.95);
       expect(odds?.unscorched).toBeGreaterThanOrEqual(0.95);
       expect(curve?.length).toBeGreaterThan(8);
+      // Power was put right after tones had been fitted to another: what is said of them is what a diagnosis will say.
+      const { diagnosis } = await diagnosed(withSettings(piece, pass, curve), picture, runner);
+      expect(Math.abs((checked?.toneErrorL ?? 99) - diagnosis.metrics.toneError.rms)).toBeLessThan(2);
     }
   });
 

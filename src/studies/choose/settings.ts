@@ -316,6 +316,16 @@ interface Checked {
   /** In the middle one of all cases; null where the picture has no light areas. */
   readonly unclearedShare: number | null;
   readonly scorchedShare: number;
+  /** L* by which the picture's tones come out off if all numbers are as given, root mean square. */
+  readonly toneErrorL: number;
+}
+
+interface SuggestedOdds {
+  readonly clears: number | null;
+  readonly unscorched: number;
+  /** The least of the two, and of what more draws say than those that are told. */
+  readonly least: number;
+  readonly draws: number;
 }
 
 export interface Suggestion {
@@ -328,7 +338,7 @@ export interface Suggestion {
   readonly curve: Tone['curve'] | null;
   readonly outcome: Outcome;
   /** Share of drawn pieces whose light areas clear (null without any), and of those that stay unscorched; null until they are drawn. */
-  readonly odds: { readonly clears: number | null; readonly unscorched: number; readonly draws: number } | null;
+  readonly odds: SuggestedOdds | null;
   readonly checked: Checked | null;
   readonly limits: readonly Limit[];
 }
@@ -361,7 +371,14 @@ export const withSettings = (piece: Piece, pass: Pass, curve: Tone['curve'] | nu
   picture: curve ? { ...piece.picture, tone: { ...piece.picture.tone, gamma: 1, curve } } : piece.picture,
 });
 
-const leastOdds = ({ odds }: Suggestion): number => Math.min(odds?.clears ?? 1, odds?.unscorched ?? 0);
+/** How far tones come out off: if all numbers are as given, and with what is not known. */
+export function tonesOff({ checked, outcome }: Suggestion): string {
+  const likely = Math.max(outcome.toneErrorL, checked?.toneErrorL ?? 0).toFixed(0);
+  if (!checked) return `off by about ${likely}\u00a0L*`;
+  return `off by ${checked.toneErrorL.toFixed(0)}\u00a0L* if all is as given, by about ${likely} with what is not known`;
+}
+
+const leastOdds = ({ odds }: Suggestion): number => odds?.least ?? 0;
 
 export const keepsOdds = (suggestion: Suggestion): boolean => leastOdds(suggestion) >= WANTED_ODDS;
 

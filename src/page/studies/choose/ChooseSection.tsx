@@ -9,6 +9,7 @@ import {
   minutesOf,
   obstacleWords,
   type Suggestion,
+  tonesOff,
   whyOf,
   withSettings,
 } from '../../../studies/choose/settings.ts';
@@ -111,10 +112,8 @@ function SuggestionItem({ suggestion, isNearest }: { suggestion: Suggestion; isN
         )}
       </p>
       <p className="small-print">
-        {uncleared !== null && `${percent(uncleared)} uncleared, `}
-        {percent(checked?.scorchedShare ?? outcome.scorchedShare)} scorched, tones off by{' '}
-        {outcome.toneErrorL.toFixed(1)}
-        {'\u00a0'}L*.{' '}
+        {uncleared !== null && `${percent(uncleared)} left dark, `}
+        {percent(checked?.scorchedShare ?? outcome.scorchedShare)} scorched; tones {tonesOff(suggestion)}.{' '}
         {odds
           ? `${odds.clears !== null ? `Clears in ${of100(odds.clears)} cases, stays` : 'Stays'} unscorched in ${of100(odds.unscorched)}.`
           : 'First estimate; being checked.'}
