@@ -7,6 +7,9 @@ const LAYER_VALUES = 6;
 /** What is left of the wood. */
 const ENDLESS_UM = 1_000_000;
 
+/** A bite of less than this share of a film does not clear it, whatever the last digits say. */
+const NEARLY = 1 - 1e-9;
+
 /**
  * `burnCell` for every fine cell of a swath, to the last bit what it gives: cell by cell, so that what the places of one have in common is
  * read once, and both results in one run. Held against it in test/parity/burn.test.ts.
@@ -68,29 +71,47 @@ export function burnOnProcessor(input: BurnPassInput): BurnPassOutput {
           let specificEnergy = layers[row + 2] * heavy;
           let pulseUm = layers[row + 3];
           let thinUm = layers[row + 4];
+          let plain = pulseUm <= 0 && thinUm <= 0;
           let opaqueUm = opaqueDepthUm(threshold, specificEnergy, pulseUm);
 
           for (let tap = 0; tap < taps; tap++, from += exposureWidth) {
             const weight = weights[profile + tap];
             let dose = exposure[from] * weight;
             if (fraction > 0.0001) dose = dose * (1 - fraction) + exposure[from + 1] * weight * fraction;
-            const takes = absorptance * dose > threshold;
-            if (layer > 0 || coats === 0) excess += dose;
-            else if (!takes && bottom - depth < opaqueUm) excess += dose * (1 - (bottom - depth) / opaqueUm);
-            if (!takes) continue;
+            if (layer > 0 || coats === 0) {
+              excess += dose;
+              if (absorptance * dose <= threshold) continue;
+            } else if (absorptance * dose <= threshold) {
+              if (bottom - depth < opaqueUm) excess += dose * (1 - (bottom - depth) / opaqueUm);
+              continue;
+            }
             for (let step = layer; step <= coats; step++) {
               const left = layer < coats ? bottom - depth : ENDLESS_UM;
-              const share = left < opaqueUm ? left / opaqueUm : 1;
-              const bite = biteUm(dose, absorptance, threshold, specificEnergy, left, pulseUm, thinUm);
-              const used = clearingDose(threshold, specificEnergy, left, pulseUm) / absorptance;
-              const past = dose - share * Math.min(dose, used);
+              const absorbed = absorptance * dose;
+              let bite = 0;
+              if (absorbed > threshold) {
+                bite = plain
+                  ? ((absorbed - threshold) / specificEnergy) * 1000
+                  : biteUm(dose, absorptance, threshold, specificEnergy, left, pulseUm, thinUm);
+              }
               if (bite < left) {
+                // A film that stops all of a dose, and is far from cleared by it, lets nothing past.
+                if (layer === 0 && coats > 0 && (left < opaqueUm || bite > NEARLY * left || !plain)) {
+                  const share = left < opaqueUm ? left / opaqueUm : 1;
+                  const used = clearingDose(threshold, specificEnergy, left, pulseUm) / absorptance;
+                  excess += dose - share * Math.min(dose, used);
+                }
                 depth += bite;
-                if (layer === 0 && coats > 0) excess += past;
                 break;
               }
-              const thick = thickDepthUm(left, thinUm, lostShare(absorptance * dose, threshold));
-              const price = clearingDose(threshold, specificEnergy, thick, pulseUm) / absorptance;
+              const share = left < opaqueUm ? left / opaqueUm : 1;
+              const used = clearingDose(threshold, specificEnergy, left, pulseUm) / absorptance;
+              const past = dose - share * Math.min(dose, used);
+              let price = used;
+              if (!plain) {
+                const thick = thickDepthUm(left, thinUm, lostShare(absorbed, threshold));
+                price = clearingDose(threshold, specificEnergy, thick, pulseUm) / absorptance;
+              }
               if (layer === 0) excess += past;
               dose = Math.min(past, 3 * (dose - price));
               depth = bottom;
@@ -103,6 +124,7 @@ export function burnOnProcessor(input: BurnPassInput): BurnPassOutput {
               specificEnergy = layers[row + 2] * heavy;
               pulseUm = layers[row + 3];
               thinUm = layers[row + 4];
+              plain = pulseUm <= 0 && thinUm <= 0;
               opaqueUm = opaqueDepthUm(threshold, specificEnergy, pulseUm);
             }
           }
