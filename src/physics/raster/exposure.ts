@@ -120,11 +120,12 @@ export function rowExposure(
   const sums = scratch(1, columns + 2 * UNROLLED_HALF);
   for (let k = 0; k < columns; k++) padded[UNROLLED_HALF + k] = powerW[k];
   padded.fill(0, UNROLLED_HALF + columns, columns + 2 * UNROLLED_HALF);
+  const changes = over && !focus ? changesIn(over) : NO_CHANGES;
   for (let part = 0; part < parts; part++) {
     const weightsOf = (radiusMm: number) => partWeights(radiusMm, optics, backwards, part, parts);
     const even = focus ? null : weightsOf(optics.alongRadiusMm);
     if (even && even.box.length === UNROLLED) {
-      spreadNarrow(padded, columns, over, even, sums);
+      spreadNarrow(padded, columns, changes, even, sums);
     } else {
       spreadAny(
         powerW,
@@ -151,12 +152,54 @@ function scratch(which: number, length: number): Float64Array {
   return kept[which];
 }
 
+/** Dots at which power changes, so that something is late; `weights`: where in `AlongWeights.dying` its weights begin. */
+interface Changes {
+  count: number;
+  dot: Int32Array;
+  missingW: Float64Array;
+  weights: Uint8Array;
+}
+
+const NO_CHANGES: Changes = {
+  count: 0,
+  dot: new Int32Array(0),
+  missingW: new Float64Array(0),
+  weights: new Uint8Array(0),
+};
+
+let keptChanges = NO_CHANGES;
+
+/** Told once for all parts of a dot; lies in memory that rows use one after another. */
+function changesIn(over: Float64Array): Changes {
+  if (keptChanges.dot.length < over.length) {
+    const length = over.length;
+    keptChanges = {
+      count: 0,
+      dot: new Int32Array(length),
+      missingW: new Float64Array(length),
+      weights: new Uint8Array(length),
+    };
+  }
+  const { dot, missingW, weights } = keptChanges;
+  let count = 0;
+  for (let k = 0; k < over.length; k++) {
+    const missing = over[k];
+    if (missing < UNSEEN_W && missing > -UNSEEN_W) continue;
+    dot[count] = k;
+    missingW[count] = missing;
+    weights[count] = missing < 0 ? 0 : UNROLLED;
+    count++;
+  }
+  keptChanges.count = count;
+  return keptChanges;
+}
+
 /** The sums of `spreadAny` where the beam is the same all along and narrow: its weights stay in registers. */
 function spreadNarrow(
   padded: Float64Array,
   columns: number,
-  over: Float64Array | null,
-  { box, rise, fall }: AlongWeights,
+  { count, dot, missingW, weights }: Changes,
+  { box, dying }: AlongWeights,
   sums: Float64Array,
 ): void {
   // The latest place has the first weight.
@@ -175,13 +218,19 @@ function spreadNarrow(
       padded[i + 7] * w7 +
       padded[i + 8] * w8;
   }
-  if (!over) return;
-  for (let k = 0; k < columns; k++) {
-    const missing = over[k];
-    // Only where power changes is anything late.
-    if (missing < UNSEEN_W && missing > -UNSEEN_W) continue;
-    const dying = missing < 0 ? rise : fall;
-    for (let at = 0; at < UNROLLED; at++) sums[k + at] += missing * dying[at];
+  for (let i = 0; i < count; i++) {
+    const missing = missingW[i];
+    const k = dot[i];
+    const at = weights[i];
+    sums[k] += missing * dying[at];
+    sums[k + 1] += missing * dying[at + 1];
+    sums[k + 2] += missing * dying[at + 2];
+    sums[k + 3] += missing * dying[at + 3];
+    sums[k + 4] += missing * dying[at + 4];
+    sums[k + 5] += missing * dying[at + 5];
+    sums[k + 6] += missing * dying[at + 6];
+    sums[k + 7] += missing * dying[at + 7];
+    sums[k + 8] += missing * dying[at + 8];
   }
 }
 
@@ -228,6 +277,8 @@ interface AlongWeights {
   readonly box: Float64Array;
   readonly rise: Float64Array;
   readonly fall: Float64Array;
+  /** Both, one after the other. */
+  readonly dying: Float64Array;
 }
 
 /** By radius, shift and direction; optics are made once for a job. */
@@ -266,7 +317,8 @@ function weightsFor(radiusMm: number, shiftDots: number, optics: RowOptics, back
       timeS > 0
         ? filledUp(lagWeights(radiusMm, pitchMm, shiftDots, (timeS * feedMmPerS) / pitchMm, backwards))
         : new Float64Array(box.length);
-    weights = { box, rise: lag(riseTimeS), fall: lag(fallTimeS) };
+    const dying = Float64Array.from([...lag(riseTimeS), ...lag(fallTimeS)]);
+    weights = { box, rise: dying.subarray(0, box.length), fall: dying.subarray(box.length), dying };
     byShift.set(shiftDots, weights);
   }
   return weights;
