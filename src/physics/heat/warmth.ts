@@ -82,8 +82,12 @@ export function passWarmth(
   const nearK = nearHeat(burn, heat, fromBand * rowsPerBin, Math.min(rows, endBand * rowsPerBin), fromBin, endBin);
   const binMm = dotsPerBin * pitchMm;
   const coarse = coarser(heat, rows, bins, nearBins);
-  const rowHeat = spreadOut(coarse, bins, binMm, SPREADS_MM.slice(0, ROW_SPREADS));
-  const bandHeat = spreadOut(inBands(coarse, rows, bins, rowsPerBin), bins, binMm, SPREADS_MM);
+  const spreads = SPREADS_MM.map((spreadMm) => gaussian(spreadMm / binMm));
+  // Nobody asks for rows further back by themselves.
+  const fromRow = Math.max(0, fromBand - NEAR_BANDS) * rowsPerBin;
+  const endRow = Math.min(rows, endBand * rowsPerBin);
+  const rowHeat = spreadOut(coarse, bins, SPREADS_MM.slice(0, ROW_SPREADS), spreads, fromRow, endRow);
+  const bandHeat = spreadOut(inBands(coarse, rows, bins, rowsPerBin), bins, SPREADS_MM, spreads, 0, endBand);
   const directions = pass.rows === 'two-way' ? 2 : 1;
   const olderK = new Float32Array(directions * bins * bands);
   for (let place = 0; place < directions * bands; place++) {
@@ -186,27 +190,78 @@ function addRises(
   }
 }
 
-/** Lines of heat spread along themselves; what leaves their ends is lost to the wood beside. */
-function spreadOut(heat: Float32Array, bins: number, binMm: number, spreadsMm: readonly number[]): SpreadHeat {
+/** Weights of bins up to so many away, and their sum. */
+interface Gaussian {
+  readonly reach: number;
+  readonly weights: Float64Array;
+  readonly total: number;
+}
+
+function gaussian(sigma: number): Gaussian {
+  const reach = Math.ceil(3 * sigma);
+  const weights = Float64Array.from({ length: 2 * reach + 1 }, (_, i) =>
+    sigma > 0 ? Math.exp(-0.5 * ((i - reach) / sigma) ** 2) : 1,
+  );
+  return { reach, weights, total: weights.reduce((sum, weight) => sum + weight, 0) };
+}
+
+/** Lines of heat, from one up to another, spread along themselves; what leaves their ends is lost to the wood beside. */
+function spreadOut(
+  heat: Float32Array,
+  bins: number,
+  spreadsMm: readonly number[],
+  gaussians: readonly Gaussian[],
+  fromLine: number,
+  endLine: number,
+): SpreadHeat {
   const lines = heat.length / bins;
   const out = new Float32Array(spreadsMm.length * heat.length);
   out.set(heat);
-  for (let spread = 1; spread < spreadsMm.length; spread++) {
-    const sigma = spreadsMm[spread] / binMm;
-    const reach = Math.ceil(3 * sigma);
-    const weights = Array.from({ length: 2 * reach + 1 }, (_, i) => Math.exp(-0.5 * ((i - reach) / sigma) ** 2));
-    const total = weights.reduce((sum, weight) => sum + weight, 0);
-    for (let line = 0; line < lines; line++) {
-      for (let bin = 0; bin < bins; bin++) {
-        let sum = 0;
-        for (let k = Math.max(-reach, -bin); k <= Math.min(reach, bins - 1 - bin); k++) {
-          sum += weights[k + reach] * heat[line * bins + bin + k];
-        }
-        out[(spread * lines + line) * bins + bin] = sum / total;
-      }
+  const margin = Math.max(...spreadsMm.map((_, spread) => gaussians[spread].reach));
+  const padded = new Float64Array(bins + 2 * margin + AT_ONCE);
+  for (let line = fromLine; line < endLine; line++) {
+    let heated = false;
+    for (let bin = 0; bin < bins; bin++) {
+      const value = heat[line * bins + bin];
+      padded[margin + bin] = value;
+      if (value > 0) heated = true;
+    }
+    if (!heated) continue;
+    for (let spread = 1; spread < spreadsMm.length; spread++) {
+      const to = (spread * lines + line) * bins;
+      spreadLine(padded, margin, gaussians[spread], out.subarray(to, to + bins));
     }
   }
   return { spreadsMm, lines, bins, heat: out };
+}
+
+/** Bins that are summed side by side: each waits for its own last sum only. */
+const AT_ONCE = 4;
+
+/** A line with nothing beyond its ends, of which `padded` has `margin` bins before it. */
+function spreadLine(
+  padded: Float64Array,
+  margin: number,
+  { reach, weights, total }: Gaussian,
+  out: Float32Array,
+): void {
+  for (let bin = 0; bin < out.length; bin += AT_ONCE) {
+    const from = margin + bin - reach;
+    let [a, b, c, d] = [0, 0, 0, 0];
+    for (let k = 0; k < weights.length; k++) {
+      const weight = weights[k];
+      const at = from + k;
+      a += weight * padded[at];
+      b += weight * padded[at + 1];
+      c += weight * padded[at + 2];
+      d += weight * padded[at + 3];
+    }
+    // What lies past the end of the line is not kept.
+    out[bin] = a / total;
+    out[bin + 1] = b / total;
+    out[bin + 2] = c / total;
+    out[bin + 3] = d / total;
+  }
 }
 
 /** Heat of whole bands, J/mm, `[band · bins + bin]`. */
@@ -231,6 +286,7 @@ function nearHeat(
   const { clock, nearBins: bins, nearDots, pitchMm } = burn;
   const all = new Float32Array(burn.rows * bins);
   const lines = new Map<number, SpreadHeat>();
+  const spreads = NEAR_SPREADS_MM.map((spreadMm) => gaussian(spreadMm / (nearDots * pitchMm)));
   for (let row = Math.max(0, fromRow - NEAR_ROWS); row < endRow; row++) {
     if (Number.isNaN(clock.middleS[row])) continue;
     const out = all.subarray(row * bins, (row + 1) * bins);
@@ -250,7 +306,7 @@ function nearHeat(
         );
     }
     const own = heat.subarray(row * bins, (row + 1) * bins);
-    if (own.some((value) => value > 0)) lines.set(row, spreadOut(own, bins, nearDots * pitchMm, NEAR_SPREADS_MM));
+    if (own.some((value) => value > 0)) lines.set(row, spreadOut(own, bins, NEAR_SPREADS_MM, spreads, 0, 1));
   }
   return all;
 }
