@@ -49,13 +49,13 @@ export function burnSwath(job: SwathJob, task: SwathTask, burnPass: BurnPass): S
     const whole = windowExposure(job, task, pass, window);
     if (!whole) continue;
     const ground = passGround(job, task, pass, window, stack);
-    // The kernel takes nothing where a threshold or a dose is no number, which would pass for unburned.
-    unsound += countUnsound(ground.data) + countUnsound(whole.data);
-    if (unsound > 0) break;
     const place = finePlace(window.place, pass.perDot);
     const burned = task.patches
       ? packExposure(whole, place, (pass.weights.width - 1) / 2, pass.perDot, task.patches)
       : { exposure: whole, place };
+    // The kernel takes nothing where a threshold or a dose is no number, which would pass for unburned.
+    unsound += countUnsound(ground.data) + countUnsound(burned.exposure.data);
+    if (unsound > 0) break;
     const output = burnPass({
       width: fineWidth,
       height: fineHeight,
@@ -215,9 +215,16 @@ function windowExposure(job: SwathJob, task: SwathTask, pass: SwathPass, window:
   const power = new Float64Array(columns);
   let any = false;
   const halfTaps = (pass.weights.width - 1) / 2;
+  const { patches } = task;
+  // Of patches the margins only lead up to what is burned.
+  const wanted = patches && {
+    first: Math.round(window.place.columnOrigin) + patches.margin,
+    length: patches.dots,
+    every: patches.dots + 2 * patches.margin,
+  };
   const firesIn = (r: number): boolean => {
     if (window.spanEnd[r] <= window.spanFirst[r]) return false;
-    if (task.patches && !reachesPatches(r, window.place, halfTaps, task.patches)) return false;
+    if (patches && !reachesPatches(r, window.place, halfTaps, patches)) return false;
     const base = r * columns;
     let fires = false;
     for (let c = 0; c < columns; c++) {
@@ -243,6 +250,7 @@ function windowExposure(job: SwathJob, task: SwathTask, pass: SwathPass, window:
       pass.optics,
       data.subarray(r * width, r * width + values),
       windowFocus(job, task, pass, window, r),
+      wanted,
     );
   }
   return any ? { width, height: rows, data } : null;

@@ -107,8 +107,10 @@ export function rowExposure(
   optics: RowOptics,
   out: Float32Array = new Float32Array(powerW.length),
   focus: RowFocus | null = null,
+  wanted: WantedDots = { first: 0, length: powerW.length, every: Math.max(1, powerW.length) },
 ): Float32Array {
   const { pitchMm, feedMmPerS, riseTimeS, fallTimeS } = optics;
+  const { first, length, every } = wanted;
   const late = riseTimeS > 0 || fallTimeS > 0;
   const over = late ? lagStarts(powerW, pitchMm / feedMmPerS, riseTimeS, fallTimeS, backwards) : null;
   applyRamps(powerW, over, startDot, spanFirst, spanEnd, optics);
@@ -120,12 +122,12 @@ export function rowExposure(
   const sums = scratch(1, columns + 2 * UNROLLED_HALF);
   for (let k = 0; k < columns; k++) padded[UNROLLED_HALF + k] = powerW[k];
   padded.fill(0, UNROLLED_HALF + columns, columns + 2 * UNROLLED_HALF);
-  const changes = over && !focus ? changesIn(over) : NO_CHANGES;
+  const changes = over && !focus ? changesIn(over, wanted) : NO_CHANGES;
   for (let part = 0; part < parts; part++) {
     const weightsOf = (radiusMm: number) => partWeights(radiusMm, optics, backwards, part, parts);
     const even = focus ? null : weightsOf(optics.alongRadiusMm);
     if (even && even.box.length === UNROLLED) {
-      spreadNarrow(padded, columns, changes, even, sums);
+      spreadNarrow(padded, columns, changes, even, sums, wanted);
     } else {
       spreadAny(
         powerW,
@@ -134,9 +136,20 @@ export function rowExposure(
         sums,
       );
     }
-    for (let i = 0, at = part; i < columns; i++, at += parts) out[at] = sums[UNROLLED_HALF + i] * perFeed;
+    for (let from = first; from < columns; from += every) {
+      const end = Math.min(columns, from + length);
+      for (let i = from, at = from * parts + part; i < end; i++, at += parts)
+        out[at] = sums[UNROLLED_HALF + i] * perFeed;
+    }
   }
   return out;
+}
+
+/** Stretches of a row that are asked for: dots from `first` on, `length` of them of each `every`; what else `out` holds stays there. */
+export interface WantedDots {
+  readonly first: number;
+  readonly length: number;
+  readonly every: number;
 }
 
 /** Places of weights that most beams need at most; narrower ones are filled up with nothing. */
@@ -169,8 +182,8 @@ const NO_CHANGES: Changes = {
 
 let keptChanges = NO_CHANGES;
 
-/** Told once for all parts of a dot; lies in memory that rows use one after another. */
-function changesIn(over: Float64Array): Changes {
+/** Those that reach what is wanted. Told once for all parts of a dot; lies in memory that rows use one after another. */
+function changesIn(over: Float64Array, { first, length, every }: WantedDots): Changes {
   if (keptChanges.dot.length < over.length) {
     const length = over.length;
     keptChanges = {
@@ -185,6 +198,7 @@ function changesIn(over: Float64Array): Changes {
   for (let k = 0; k < over.length; k++) {
     const missing = over[k];
     if (missing < UNSEEN_W && missing > -UNSEEN_W) continue;
+    if (length < every && (k - first + UNROLLED_HALF + every) % every >= length + 2 * UNROLLED_HALF) continue;
     dot[count] = k;
     missingW[count] = missing;
     weights[count] = missing < 0 ? 0 : UNROLLED;
@@ -201,22 +215,26 @@ function spreadNarrow(
   { count, dot, missingW, weights }: Changes,
   { box, dying }: AlongWeights,
   sums: Float64Array,
+  { first, length, every }: WantedDots,
 ): void {
   // The latest place has the first weight.
   const [w8, w7, w6, w5, w4, w3, w2, w1, w0] = box;
   sums.fill(0, 0, UNROLLED_HALF);
   sums.fill(0, UNROLLED_HALF + columns, columns + 2 * UNROLLED_HALF);
-  for (let i = 0; i < columns; i++) {
-    sums[i + 4] =
-      padded[i] * w0 +
-      padded[i + 1] * w1 +
-      padded[i + 2] * w2 +
-      padded[i + 3] * w3 +
-      padded[i + 4] * w4 +
-      padded[i + 5] * w5 +
-      padded[i + 6] * w6 +
-      padded[i + 7] * w7 +
-      padded[i + 8] * w8;
+  for (let from = first; from < columns; from += every) {
+    const end = Math.min(columns, from + length);
+    for (let i = from; i < end; i++) {
+      sums[i + 4] =
+        padded[i] * w0 +
+        padded[i + 1] * w1 +
+        padded[i + 2] * w2 +
+        padded[i + 3] * w3 +
+        padded[i + 4] * w4 +
+        padded[i + 5] * w5 +
+        padded[i + 6] * w6 +
+        padded[i + 7] * w7 +
+        padded[i + 8] * w8;
+    }
   }
   for (let i = 0; i < count; i++) {
     const missing = missingW[i];
