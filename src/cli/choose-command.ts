@@ -64,7 +64,7 @@ export const CHOOSE: Command = {
       large.dispose();
     }
     if (folder !== undefined) await writePieces(io.outputs, folder, piece, result);
-    io.out(values['json'] ? `${JSON.stringify({ wishes, ...result }, null, 2)}\n` : text(result, folder));
+    io.out(values['json'] ? `${JSON.stringify({ wishes, ...result }, null, 2)}\n` : text(piece, result, folder));
   },
 };
 
@@ -94,8 +94,8 @@ const fileOf = (folder: string, id: string) => join(folder, `${id}.json`);
 
 const percent = (share: number) => `${(100 * share).toFixed(1)} %`;
 
-function text({ suggestions, obstacle, nearest }: ChooseResult, folder: string | undefined): string {
-  const lines = obstacle ? [`Nothing works: ${obstacleWords(obstacle)}`] : [];
+function text(piece: Piece, { suggestions, obstacle, nearest }: ChooseResult, folder: string | undefined): string {
+  const lines = obstacle ? [`Nothing works: ${obstacleWords(obstacle, piece)}`] : [];
   const written = ({ id }: Suggestion) => (folder === undefined ? [] : [`  Written to ${fileOf(folder, id)}.`]);
   if (nearest) lines.push('What comes nearest:', ...describe(nearest, false), ...written(nearest));
   for (const suggestion of suggestions) lines.push(...describe(suggestion, true), ...written(suggestion));

@@ -105,7 +105,11 @@ describe('what is better', () => {
     expect(obstacleOf([outcome({ clearsZ: 1 })], 50, true)).toBe('unsure');
     expect(obstacleOf([outcome()], 50, true)).toBeNull();
     expect(obstacleOf([outcome({ clearsZ: null, toneErrorL: 30 })], 50, false)).toBe('no-mark');
-    expect(obstacleWords('too-weak')).toMatch(/^Even full power .*\.$/);
+    const piece = createPiece('', '');
+    expect(obstacleWords('too-weak', piece)).toMatch(/^Even full power .*\.$/);
+    expect(obstacleWords('unsure', piece)).toContain('Burn a test card and calibrate, or');
+    const calibrated: Piece = { ...piece, certainty: { ...piece.certainty, source: 'calibrated' } };
+    expect(obstacleWords('unsure', calibrated)).toContain('Burn another card');
     expect(whyOf({ role: 'quickest', limits: ['full-power'] })).toBe(
       'The quickest that keeps the limits; the source gives no more.',
     );

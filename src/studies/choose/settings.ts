@@ -297,11 +297,17 @@ const OBSTACLE_WORDS: Readonly<Record<Obstacle, string>> = {
   scorches:
     'Whatever clears the top coat scorches the undercoat. A thinner or more even top coat helps, or an undercoat that stands more.',
   unsure:
-    'There are settings that work if all numbers are as given, but not in 95 of 100 cases for paint and beam as little known as these. Burn a test card and calibrate, or make the film more even.',
+    'There are settings that work if all numbers are as given, but not in 95 of 100 cases for paint and beam as little known as these. %CARD, or make the film more even.',
   'no-mark': 'Nothing within the machine’s reach leaves a mark dark enough to carry a picture.',
 };
 
-export const obstacleWords = (obstacle: Obstacle): string => OBSTACLE_WORDS[obstacle];
+export const obstacleWords = (obstacle: Obstacle, { certainty }: Pick<Piece, 'certainty'>): string =>
+  OBSTACLE_WORDS[obstacle].replace(
+    '%CARD',
+    certainty.source === 'calibrated'
+      ? 'Burn another card, of the kind that tells what the last one left open'
+      : 'Burn a test card and calibrate',
+  );
 
 /** What keeps a suggestion from being better still. */
 type Limit = 'clearing' | 'scorch' | 'full-power' | 'top-feed' | 'finest-rows';

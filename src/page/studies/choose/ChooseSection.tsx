@@ -60,7 +60,9 @@ export function ChooseSection() {
         />
       ))}
       <Study of={choosing} label="Search" asks="Find settings" onAsk={findSettings}>
-        {nothing && result.obstacle && <p className="warning">Nothing works here. {obstacleWords(result.obstacle)}</p>}
+        {nothing && result.obstacle && (
+          <p className="warning">Nothing works here. {obstacleWords(result.obstacle, piece)}</p>
+        )}
         {result && !busy && isStale(askedFor, piece) && (
           <p className="small-print">Slab, coats or machine have changed since: find again.</p>
         )}
