@@ -28,7 +28,7 @@ const ROOMS: readonly { name: string; hides?: readonly string[]; packages: reado
   {
     name: 'render',
     hides: ['burn', 'vision', 'studies'],
-    packages: ['react', 'three', '@react-three/fiber', 'earcut', 'webm-muxer'],
+    packages: ['react', 'earcut', 'webm-muxer'],
   },
   { name: 'outputs', packages: ['uqr', 'fflate'] },
   {

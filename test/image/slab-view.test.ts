@@ -1,6 +1,6 @@
 import type { BrowserContext, Page } from 'playwright-core';
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest';
-import type { SlabViewProps } from '../../src/render/slab/scene/slab-view-props.ts';
+import type { SlabViewProps } from '../../src/render/slab/SlabScene.tsx';
 import type { ProofSurface } from '../../src/render/slab/surface/gpu-surface.ts';
 import { sharedChromium, sourcesUrl } from '../helpers/shared.ts';
 import { expectPicture, readPng } from './compare.ts';

@@ -19,9 +19,9 @@ import {
   pulledBox,
   scaledBox,
   turnedBox,
-} from '../../../physics/bed/placed-box.ts';
-import { ARROWS } from '../../gestures.ts';
-import type { Placing, SightBus, SightState } from '../sight/sight-bus.ts';
+} from '../../physics/bed/placed-box.ts';
+import { ARROWS } from '../gestures.ts';
+import type { Placing, SightBus, SightState } from './sight-bus.ts';
 
 /** How near, in pixels and as an angle, the picture comes to rest on the middle and on straight. */
 const SNAP_PX = 7;
