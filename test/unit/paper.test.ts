@@ -50,7 +50,10 @@ describe('bench sheet', () => {
     const coats = piece.stack.coats.map(({ name }) => texts.findIndex((text) => text.startsWith(name)));
     expect(coats.every((at) => at >= 0)).toBe(true);
     expect(coats[0]).toBeGreaterThan(coats[1]);
-    expect(texts.some((text) => text.startsWith('Pass 1 |') && text.endsWith('1 h 04 min'))).toBe(true);
+    expect(texts.some((text) => text.startsWith('Pass\u00a01 |') && text.endsWith('1 h 04 min'))).toBe(true);
+    const screened = texts.find((text) => text.startsWith('Pass\u00a01 |'));
+    expect(piece.passes[0].screen).toBe('stucki');
+    expect(screened).toContain('| Stucki |');
   });
 
   test('nothing is said to be tried where there is nothing to try', () => {

@@ -14,7 +14,7 @@ export function paperPdf(paper: Paper): PdfDefinition {
       { ...headed(paper.title), fontSize: 19, lineHeight: 1.05 },
       { text: printable(paper.subtitle), color: QUIET, margin: [0, 2, 0, 5] },
       rule(ACCENT, 0.8),
-      ...paper.blocks.map((block) => part(block, CONTENT_PT)),
+      ...parts(paper.blocks, CONTENT_PT),
     ],
     footer: (page, pages) => ({
       columns: [
@@ -72,6 +72,21 @@ function printable(text: string, family = 'Public Sans'): string | Run[] {
 
 const headed = (text: string): PdfPart => ({ text: printable(text, 'Fraunces') });
 
+/** A heading stays on one page with what it is over. */
+function parts(blocks: readonly Block[], widthPt: number): PdfPart[] {
+  const out: PdfPart[] = [];
+  let over: PdfPart[] = [];
+  for (const block of blocks) {
+    const one = part(block, widthPt);
+    if (block.kind === 'heading') over.push(one);
+    else {
+      out.push(over.length > 0 ? { stack: [...over, one], unbreakable: true } : one);
+      over = [];
+    }
+  }
+  return [...out, ...over];
+}
+
 function part(block: Block, widthPt: number): PdfPart {
   const small = { fontSize: 8, color: QUIET };
   const picture = (what: PdfPart, { widthMm, caption }: { widthMm: number; caption: string }): PdfPart => ({
@@ -84,7 +99,7 @@ function part(block: Block, widthPt: number): PdfPart {
   });
   switch (block.kind) {
     case 'heading':
-      return { ...headed(block.text), fontSize: 11.5, margin: [0, 8, 0, 3], headlineLevel: 1 };
+      return { ...headed(block.text), fontSize: 11.5, margin: [0, 8, 0, 3] };
     case 'text': {
       const text = { text: printable(block.text), margin: [0, 0, 0, 5] };
       if (block.tone === 'quiet') return { ...text, ...small };
@@ -147,7 +162,7 @@ function part(block: Block, widthPt: number): PdfPart {
       const count = block.columns.length;
       const each = (widthPt - GAP_PT * (count - 1)) / count;
       return {
-        columns: block.columns.map((blocks) => ({ width: each, stack: blocks.map((one) => part(one, each)) })),
+        columns: block.columns.map((blocks) => ({ width: each, stack: parts(blocks, each) })),
         columnGap: GAP_PT,
       };
     }

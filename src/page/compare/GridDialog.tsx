@@ -18,6 +18,7 @@ import {
 import { inLanes } from '../../base/in-lanes.ts';
 import type { Crop } from '../../burn/proof.ts';
 import { averageColors } from '../../image/average-colors.ts';
+import { screenOf } from '../../image/screens/screen-tone.ts';
 import { pictureFrame } from '../../piece/frame.ts';
 import { type Piece, SCREEN_METHODS, type ScreenMethod } from '../../piece/schema.ts';
 import { ARROWS } from '../../render/gestures.ts';
@@ -33,7 +34,7 @@ import { ChoiceControl, PairSwitch } from '../fields/ValueControl.tsx';
 import { saveFile } from '../files/save-file.ts';
 import { faultOf } from '../remote/task.ts';
 import { usePieceStore } from '../store/piece-store.ts';
-import { axisLabel, axisNote, readValues, sayValue, screenTitle, shownAxis, typedValues } from './columns.ts';
+import { axisLabel, axisNote, readValues, sayValue, shownAxis, typedValues } from './columns.ts';
 import {
   type BurnedGrid,
   burning,
@@ -653,7 +654,7 @@ function ScreenValues({
     >
       {SCREEN_METHODS.map((method) => (
         <ToggleButton key={method} id={method} className="grid-screen" isDisabled={full && !values.includes(method)}>
-          {screenTitle(method)}
+          {screenOf(method).short}
         </ToggleButton>
       ))}
     </ToggleButtonGroup>

@@ -1,7 +1,7 @@
 import { linearRgbToLab } from '../../base/color/lab.ts';
 import type { ToneScale } from '../../burn/tone-scale.ts';
 import { fitRising } from '../../image/repair/fade.ts';
-import { SCREENS, type ScreenKind } from '../../image/screens/screen-tone.ts';
+import { type ScreenKind, screenOf } from '../../image/screens/screen-tone.ts';
 import { spotRadii } from '../../physics/beam/gaussian.ts';
 import { passTime } from '../../physics/raster/pass-time.ts';
 import type { Motion, Pass, Piece } from '../../piece/schema.ts';
@@ -105,7 +105,7 @@ const DOTS_PER_DETAIL: Readonly<Record<ScreenKind, number>> = {
   'clustered dot': 3,
 };
 
-const kindOf = ({ screen }: Pass): ScreenKind => SCREENS.find(({ method }) => method === screen)?.kind ?? 'ordered';
+const kindOf = ({ screen }: Pass): ScreenKind => screenOf(screen).kind;
 
 /** A curve over even steps from 0 to 1. */
 function readAt(values: readonly number[], place: number): number {
