@@ -103,7 +103,7 @@ export function GridDialog({ onClose }: { onClose: () => void }) {
     if (!grid || !cell.answer) return;
     const id = pinPiece(cell.piece, grid.photoKey, { name: nameOf(cell), thumbnail: shrink(cell.answer) });
     burning.tell({
-      said: id ? `${nameOf(cell)}: pinned to the strip.` : 'The strip is full; take a proof off it first.',
+      said: id ? `${nameOf(cell)}: pinned to the bar.` : 'The bar is full; take a proof off it first.',
     });
   };
   const save = async () => {
@@ -252,7 +252,7 @@ function CropFrame({ surface, crop, onChange }: CropFrameProps) {
   useEffect(() => {
     const context = canvas.current?.getContext('2d');
     if (!context) return;
-    const pixels = new Uint8ClampedArray(surface.strips[0].color);
+    const pixels = new Uint8ClampedArray(surface.swaths[0].color);
     for (let i = 3; i < pixels.length; i += 4) pixels[i] = 255;
     context.putImageData(new ImageData(pixels, surface.width, surface.height), 0, 0);
   }, [surface]);
@@ -556,7 +556,7 @@ function Cell({ cell, title, width, height, onTake, onPin }: CellProps) {
           </MenuItem>
           <MenuItem className="choice-item" onAction={onPin}>
             <span>Pin</span>
-            <small>Puts it on the strip, to be compared on the slab.</small>
+            <small>Puts it on the bar of proofs, to be compared on the slab.</small>
           </MenuItem>
         </Menu>
       </Popover>

@@ -15,7 +15,7 @@ export interface SurfaceTextures {
   readonly opensWood: boolean;
 }
 
-type Stage = 'strips' | 'moments' | 'mips' | 'ready';
+type Stage = 'swaths' | 'moments' | 'mips' | 'ready';
 
 /** Cells sent to the graphics card per call, and turned into slopes per draw: a few ms each. */
 const CELLS_PER_UPLOAD = 1 << 18;
@@ -33,7 +33,7 @@ function burnsThrough(relief: Uint16Array): boolean {
 const hasMips = (gl: WebGL2RenderingContext): boolean => gl.getExtension('EXT_color_buffer_float') !== null;
 
 /**
- * One proof surface on the graphics card: colour (SRGB8_ALPHA8), slope moments (RGBA16F) and marks (RG8), made from strips a bit
+ * One proof surface on the graphics card: colour (SRGB8_ALPHA8), slope moments (RGBA16F) and marks (RG8), made from swaths a bit
  * per call of `advance` so that no task of the page gets long. The relief itself (RG16F) is only needed on the way.
  */
 export class GpuSurface implements SurfaceTextures {
@@ -44,9 +44,9 @@ export class GpuSurface implements SurfaceTextures {
   moments: WebGLTexture | null = null;
   marks: WebGLTexture | null = null;
   private relief: WebGLTexture | null = null;
-  private stage: Stage = 'strips';
+  private stage: Stage = 'swaths';
   private allocated = false;
-  private readonly sent: ProofBar[] = [];
+  private readonly sent: ProofSwath[] = [];
   private rowInSwath = 0;
   private momentsRow = 0;
   private mipsMade = 0;
@@ -75,15 +75,15 @@ export class GpuSurface implements SurfaceTextures {
     return this.stage === 'ready';
   }
 
-  /** Whether `surface` is the same proof, perhaps grown: same name and size, and every strip sent so far is still in it. */
+  /** Whether `surface` is the same proof, perhaps grown: same name and size, and every swath sent so far is still in it. */
   matches(surface: ProofSurface): boolean {
     return (
       surface.id === this.surface.id &&
       surface.width === this.width &&
       surface.height === this.height &&
       surface.pitchMm === this.surface.pitchMm &&
-      (this.lying !== null || this.stage !== 'ready' || surface.strips.length === this.sent.length) &&
-      this.sent.every((strip, i) => surface.strips[i] === strip)
+      (this.lying !== null || this.stage !== 'ready' || surface.swaths.length === this.sent.length) &&
+      this.sent.every((swath, i) => surface.swaths[i] === swath)
     );
   }
 
@@ -95,7 +95,7 @@ export class GpuSurface implements SurfaceTextures {
   get hasWork(): boolean {
     if (this.stage === 'ready') return false;
     return (
-      this.stage !== 'strips' || this.lying !== null || this.sent.length < this.surface.strips.length || this.whole
+      this.stage !== 'swaths' || this.lying !== null || this.sent.length < this.surface.swaths.length || this.whole
     );
   }
 
@@ -119,7 +119,7 @@ export class GpuSurface implements SurfaceTextures {
   advance(): void {
     const { gl } = this;
     if (!this.allocated) this.allocate(gl);
-    if (this.stage === 'strips') this.sendRows(gl);
+    if (this.stage === 'swaths') this.sendRows(gl);
     else if (this.stage === 'moments') this.drawMoments(gl);
     else if (this.stage === 'mips') this.makeMips(gl);
   }
@@ -141,27 +141,27 @@ export class GpuSurface implements SurfaceTextures {
   }
 
   private sendRows(gl: WebGL2RenderingContext): void {
-    const strip = this.surface.strips[this.sent.length];
-    if (!strip) {
+    const swath = this.surface.swaths[this.sent.length];
+    if (!swath) {
       if (this.whole) this.stage = 'moments';
       return;
     }
     const { width } = this;
-    const rows = Math.min(strip.rows - this.rowInSwath, Math.max(1, Math.floor(CELLS_PER_UPLOAD / width)));
+    const rows = Math.min(swath.rows - this.rowInSwath, Math.max(1, Math.floor(CELLS_PER_UPLOAD / width)));
     const from = this.rowInSwath * width;
     const to = from + rows * width;
-    const y = strip.y0 + this.rowInSwath;
+    const y = swath.y0 + this.rowInSwath;
     sendPlainly(gl);
     gl.bindTexture(gl.TEXTURE_2D, this.color);
-    const color = strip.color.subarray(from * 4, to * 4);
+    const color = swath.color.subarray(from * 4, to * 4);
     gl.texSubImage2D(gl.TEXTURE_2D, 0, 0, y, width, rows, gl.RGBA, gl.UNSIGNED_BYTE, color);
     gl.bindTexture(gl.TEXTURE_2D, this.relief);
-    const relief = strip.relief.subarray(from * 2, to * 2);
+    const relief = swath.relief.subarray(from * 2, to * 2);
     gl.texSubImage2D(gl.TEXTURE_2D, 0, 0, y, width, rows, gl.RG, gl.HALF_FLOAT, relief);
     this.opensWood ||= burnsThrough(relief);
     this.rowInSwath += rows;
-    if (this.rowInSwath >= strip.rows) {
-      this.sent.push(strip);
+    if (this.rowInSwath >= swath.rows) {
+      this.sent.push(swath);
       this.rowInSwath = 0;
     }
   }
@@ -268,14 +268,14 @@ export class SurfacePasses {
 }
 
 /**
- * What the proof hands to the view: the burned surface, cell by cell, in strips.
+ * What the proof hands to the view: the burned surface, cell by cell, in swaths.
  *
- * Rows run from the picture's top to its bottom, cells from left to right. The view keeps the strips by reference (it needs
+ * Rows run from the picture's top to its bottom, cells from left to right. The view keeps the swaths by reference (it needs
  * them again after a lost graphics context) and never writes to them; whoever makes them must not write to them either once
  * they are in a surface.
  */
-export interface ProofBar {
-  /** First row of the strip. */
+export interface ProofSwath {
+  /** First row of the swath. */
   readonly y0: number;
   /** Number of rows. */
   readonly rows: number;
@@ -292,14 +292,14 @@ export interface ProofBar {
 }
 
 /**
- * A proof as the view draws it. A surface grows: the maker appends strips (in any order of rows) and raises `version`, and sets
- * `complete` with the last one. A surface with other contents needs another `id` or other strips; nothing is drawn before a
+ * A proof as the view draws it. A surface grows: the maker appends swaths (in any order of rows) and raises `version`, and sets
+ * `complete` with the last one. A surface with other contents needs another `id` or other swaths; nothing is drawn before a
  * surface is complete and wholly on the graphics card.
  */
 export interface ProofSurface {
   /**
-   * Left out: there are strips of it only. Else it is there whole; whether some cell is burned through to the wood. `take` hands over its
-   * planes, once; null if they are gone. Its strips may follow; they are what is left of it after a lost context.
+   * Left out: there are swaths of it only. Else it is there whole; whether some cell is burned through to the wood. `take` hands over its
+   * planes, once; null if they are gone. Its swaths may follow; they are what is left of it after a lost context.
    */
   readonly lying?: { readonly opensWood: boolean; readonly take: () => SurfacePlanes | null };
   /** The same for every version of one proof; surfaces of other sizes may share it (a coarse one that comes first). */
@@ -310,9 +310,9 @@ export interface ProofSurface {
   readonly height: number;
   /** Size of a cell; cells are square. */
   readonly pitchMm: number;
-  readonly strips: readonly ProofBar[];
-  /** Whether all strips are there. */
+  readonly swaths: readonly ProofSwath[];
+  /** Whether all swaths are there. */
   readonly complete: boolean;
-  /** Raised whenever strips were added. */
+  /** Raised whenever swaths were added. */
   readonly version: number;
 }

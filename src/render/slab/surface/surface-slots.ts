@@ -12,7 +12,7 @@ interface Slot {
   coming: GpuSurface | null;
 }
 
-/** Time per animation frame spent on sending strips, ms. */
+/** Time per animation frame spent on sending swaths, ms. */
 const BUDGET_MS = 8;
 /** A piece is about 2 MB: more at once would wait for the driver's buffers. */
 const MOST_PIECES = 4;
