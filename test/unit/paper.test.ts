@@ -45,6 +45,15 @@ describe('paint for a coat', () => {
 });
 
 describe('bench sheet', () => {
+  test('leaves room to a long text and not to the labels of rows', () => {
+    const table = sheetOf(piece).blocks.find((block) => block.kind === 'table' && block.head.includes('Screen'));
+    const [made] = paperPdf({ ...sheetOf(piece), blocks: [table!] }).content.slice(-1) as [
+      { readonly table: { readonly widths: readonly string[] } },
+    ];
+    expect(made.table.widths[0]).toBe('auto');
+    expect(made.table.widths.filter((width) => width === '*')).toHaveLength(1);
+  });
+
   test('names every coat from the wood up and every pass with its time', () => {
     const texts = textsOf(sheetOf(piece).blocks);
     const coats = piece.stack.coats.map(({ name }) => texts.findIndex((text) => text.startsWith(name)));

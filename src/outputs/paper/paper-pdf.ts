@@ -125,7 +125,7 @@ function part(block: Block, widthPt: number): PdfPart {
       );
       return lines(
         [head, ...rows],
-        block.head.map((_, i) => (i === 0 ? '*' : 'auto')),
+        block.head.map((_, i) => (i === roomiest(block) ? '*' : 'auto')),
         1,
       );
     }
@@ -169,6 +169,13 @@ function part(block: Block, widthPt: number): PdfPart {
     case 'page-break':
       return { text: '', pageBreak: 'after' };
   }
+}
+
+/** The column that gets what room is left: the first, unless it holds no more than labels; then the one with the longest texts. */
+function roomiest({ head, rows, numeric }: Extract<Block, { kind: 'table' }>): number {
+  if (head[0] !== '') return 0;
+  const longest = head.map((_, i) => (numeric?.[i] ? 0 : Math.max(0, ...rows.map((row) => row[i].length))));
+  return longest.indexOf(Math.max(...longest));
 }
 
 /** A table with nothing but thin lines between its rows. */
