@@ -252,8 +252,8 @@ export function createPoolRunner(open: OpenPort, size: number, description: stri
   /** What any worker can do without a job; another one where it dies. */
   async function askAny<Name extends 'search' | 'warm'>(
     name: Name,
-    asked: StripQuestions[Name]['asks'],
-  ): Promise<StripQuestions[Name]['gets']> {
+    asked: SwathQuestions[Name]['asks'],
+  ): Promise<SwathQuestions[Name]['gets']> {
     const at = busy.indexOf(Math.min(...busy));
     busy[at]++;
     try {

@@ -2,7 +2,7 @@ import { type DragEvent, type KeyboardEvent, useEffect, useRef, useState } from 
 import { Button, DropZone, Menu, MenuItem, MenuTrigger, Popover, ToggleButton } from 'react-aria-components';
 import type { Padding } from '../render/slab/camera-rig.ts';
 import type { SlabViewHandle } from '../render/slab/SlabScene.tsx';
-import { computeAgain, stopProof } from './burn/proof-client.ts';
+import { computeAgain, stopProof } from './burn/proof-remote.ts';
 import {
   isJudged,
   likelyNumbers,

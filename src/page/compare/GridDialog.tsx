@@ -24,7 +24,7 @@ import { type Piece, SCREEN_METHODS, type ScreenMethod } from '../../piece/schem
 import { ARROWS } from '../../render/gestures.ts';
 import type { ProofSurface } from '../../render/slab/surface/gpu-surface.ts';
 import { MOST_VALUES, type NumberSettingId, usualValues } from '../../studies/grid/grid-setting.ts';
-import { ask } from '../burn/proof-client.ts';
+import { ask } from '../burn/proof-remote.ts';
 import { duration, percent, useProofStore } from '../burn/proof-store.ts';
 import type { PictureSheet } from '../burn/worker/questions.ts';
 import { inBackground } from '../faults/lazy-part.tsx';

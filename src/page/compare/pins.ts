@@ -1,6 +1,6 @@
 import { Cancelled } from '../../base/stop.ts';
 import type { Piece } from '../../piece/schema.ts';
-import { ask, forget, openPhoto } from '../burn/proof-client.ts';
+import { ask, forget, openPhoto } from '../burn/proof-remote.ts';
 import { type PinnedProof, type ProofRecord, setProof, useProofStore } from '../burn/proof-store.ts';
 import { photoBytes } from '../files/photo-bytes.ts';
 import { freshId } from '../files/save-file.ts';

@@ -7,7 +7,7 @@ import { codeDrawing } from '../../outputs/paper/piece-code.ts';
 import { quotePaper, sumQuote } from '../../outputs/paper/quote-paper.ts';
 import { proofSentences } from '../../outputs/proof-sentences.ts';
 import type { LogEntry, Piece, QuoteSettings } from '../../piece/schema.ts';
-import { ask } from '../burn/proof-client.ts';
+import { ask } from '../burn/proof-remote.ts';
 import { isWhole, type ProofRecord, setProof, useShown } from '../burn/proof-store.ts';
 import type { PictureKind } from '../burn/worker/questions.ts';
 import { inBackground } from '../faults/lazy-part.tsx';

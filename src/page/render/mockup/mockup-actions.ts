@@ -5,7 +5,7 @@ import { AT_HOME } from '../../../render/mockup/mockup-scene.ts';
 import { FRAMES_PER_S } from '../../../render/mockup/still.ts';
 import { type SurfaceInSwaths, shownPhoto } from '../../../render/model/face-map.ts';
 import { facePartsOf, faceWidthPx, factsOf, shapeOf } from '../../../render/model/of-piece.ts';
-import { ask } from '../../burn/proof-client.ts';
+import { ask } from '../../burn/proof-remote.ts';
 import { isWhole, type ProofRecord, useProofStore } from '../../burn/proof-store.ts';
 import { photoBytes } from '../../files/photo-bytes.ts';
 import { fileName, saveFile } from '../../files/save-file.ts';

@@ -10,7 +10,7 @@ import { SlabView } from '../../../render/slab/SlabView.tsx';
 import type { ProofSurface } from '../../../render/slab/surface/gpu-surface.ts';
 import type { HowSure } from '../../../studies/sure/how-sure.ts';
 import { mapSurface } from '../../burn/map-surface.ts';
-import { ask, viewStarts } from '../../burn/proof-client.ts';
+import { ask, viewStarts } from '../../burn/proof-remote.ts';
 import { type ProofRecord, setProof, surfaceOf, useProofStore, useShown } from '../../burn/proof-store.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import { photoBytes, shrinkPhoto } from '../../files/photo-bytes.ts';

@@ -13,7 +13,7 @@ import {
   whyOf,
   withSettings,
 } from '../../../studies/choose/settings.ts';
-import { ask } from '../../burn/proof-client.ts';
+import { ask } from '../../burn/proof-remote.ts';
 import { duration, percent, powers } from '../../burn/proof-store.ts';
 import { pinPiece } from '../../compare/pins.ts';
 import { Study } from '../../fields/TaskProgress.tsx';

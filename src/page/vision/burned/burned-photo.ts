@@ -1,6 +1,6 @@
 import { create } from 'zustand';
 import type { Point } from '../../../base/geometry/outline.ts';
-import { ask } from '../../burn/proof-client.ts';
+import { ask } from '../../burn/proof-remote.ts';
 import { openPatchPhoto } from '../../fields/open-patch-photo.ts';
 import { createTask } from '../../remote/task.ts';
 import { usePieceStore } from '../../store/piece-store.ts';
