@@ -122,7 +122,7 @@ export function BurnView({ slab, parts, faces, courses, frame, lamp, seconds, ..
     if (!drawn) return;
     const { scene, stage } = drawn;
     scene.setSlab(slab, parts);
-    scene.setSetting('bench');
+    scene.setSetting('bed');
     scene.setLamp(lamp);
     const made = new BurnScene(scene, faces, courses, frame);
     made.show(placeNow());

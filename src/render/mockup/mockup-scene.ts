@@ -418,7 +418,7 @@ export class MockupScene {
 }
 
 /** On a dark bed under the machine's head. */
-const bench: MakeSetting = ({ widthMm, heightMm, thicknessMm }) => {
+const bed: MakeSetting = ({ widthMm, heightMm, thicknessMm }) => {
   const size = Math.max(widthMm, heightMm * 1.25);
   return {
     things: [
@@ -499,7 +499,7 @@ const stand: MakeSetting = ({ widthMm, heightMm, thicknessMm }) => {
 };
 
 /** Invented places for a slab. */
-const SETTINGS: Readonly<Record<SettingName, MakeSetting>> = { stand, shelf, cup: cupSetting, wall, bench };
+const SETTINGS: Readonly<Record<SettingName, MakeSetting>> = { stand, shelf, cup: cupSetting, wall, bed };
 
 const STEPS = 120;
 

@@ -9,7 +9,7 @@ import {
   useState,
 } from 'react';
 import { keepDrawing } from '../engine/gl.ts';
-import { attachGestures, type Held, type Place } from '../gestures.ts';
+import { attachGestures, type CanvasPoint, type Held } from '../gestures.ts';
 import type { Lamp } from '../lamp.ts';
 import type { SlabShape } from '../mesh/outline.ts';
 import {
@@ -255,10 +255,10 @@ const prefersStill = (): boolean => window.matchMedia('(prefers-reduced-motion: 
  * double tap flies closer (or home from close up); arrows turn, + and − zoom, 0 goes home.
  * @param onPoint the pointer is over this point of the canvas, or left it.
  */
-function heldView(view: ViewCore, onPoint: (point: Place | null) => void): Held {
+function heldView(view: ViewCore, onPoint: (point: CanvasPoint | null) => void): Held {
   const zoomOver = (x: number, z: number, factor: number, how?: { glide?: boolean; flight?: boolean }) =>
     view.steer(zoomOrbit(view.heading, 1 / factor, x, z, view.limits), how);
-  const zoomAt = (at: Place, factor: number, how?: { glide?: boolean; flight?: boolean }): void => {
+  const zoomAt = (at: CanvasPoint, factor: number, how?: { glide?: boolean; flight?: boolean }): void => {
     const hit = view.pick(at.x, at.y) ?? { x: view.heading.targetX, z: view.heading.targetZ };
     zoomOver(hit.x, hit.z, factor, how);
   };

@@ -212,6 +212,6 @@ export interface Setting {
   readonly ball: { readonly centre: Vector; readonly radius: number };
 }
 
-export type SettingName = 'stand' | 'shelf' | 'cup' | 'wall' | 'bench';
+export type SettingName = 'stand' | 'shelf' | 'cup' | 'wall' | 'bed';
 
 export type MakeSetting = (slab: SlabShape) => Setting;
