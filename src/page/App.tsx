@@ -1,4 +1,4 @@
-import { type DragEvent, type KeyboardEvent, useEffect, useRef, useState } from 'react';
+import { type DragEvent, type KeyboardEvent, useEffect, useMemo, useRef, useState } from 'react';
 import { Button, DropZone, Menu, MenuItem, MenuTrigger, Popover, ToggleButton } from 'react-aria-components';
 import type { Padding } from '../render/slab/camera/camera-rig.ts';
 import type { SlabViewHandle } from '../render/slab/scene/slab-view-props.ts';
@@ -21,6 +21,8 @@ import { Section } from './fields/SheetDialog.tsx';
 import { PairSwitch, useLengthText } from './fields/ValueControl.tsx';
 import { droppedFiles } from './files/photo-bytes.ts';
 import { saveFile } from './files/save-file.ts';
+import { Beginning } from './piece/Beginning.tsx';
+import { OtherPhotograph } from './piece/OtherPhotograph.tsx';
 import { beyondWords, endPlacing, flawWords, placeWords } from './render/stage/use-placing.ts';
 import { takeFiles } from './store/files.ts';
 import { redo, setSession, undo, usePieceStore, useSessionStore } from './store/piece-store.ts';
@@ -41,10 +43,12 @@ const UPRIGHT_PX = 960;
 
 const SNUG_PX = 1100;
 
-/** What covers the stage's edges, so that the slab is shown in what is free. */
-function paddingFor(width: number, height: number): Padding {
-  if (width < NARROW_PX || (width < UPRIGHT_PX && width < height))
-    return { left: 16, right: 16, top: 150, bottom: 0.38 * height + 150 };
+/** What covers the stage's edges, so that the slab is shown in what is free. A piece that is being begun has a wider column and nothing else. */
+function paddingFor(width: number, height: number, beginning: boolean): Padding {
+  const narrow = width < NARROW_PX || (width < UPRIGHT_PX && width < height);
+  if (narrow && beginning) return { left: 16, right: 16, top: 24, bottom: 0.52 * height + 30 };
+  if (narrow) return { left: 16, right: 16, top: 150, bottom: 0.38 * height + 150 };
+  if (beginning) return { left: 414, right: 36, top: 56, bottom: 56 };
   return { left: width <= SNUG_PX ? 320 : 364, right: 36, top: width <= 1220 ? 150 : 96, bottom: STRIP_PX + 24 };
 }
 
@@ -64,7 +68,8 @@ export function App() {
 
 function Page() {
   const handle = useRef<SlabViewHandle>(null);
-  const padding = usePadding();
+  const beginning = useSessionStore((state) => state.beginning);
+  const padding = usePadding(beginning);
   useUndoKeys();
   return (
     <DropZone
@@ -79,19 +84,28 @@ function Page() {
           <Stage handle={handle} padding={padding} />
         </Section>
       </main>
-      <Section name="The column of steps" place="column">
-        <Column />
-      </Section>
-      <SideNames padding={padding} />
-      <VerdictLine left={padding.left} />
-      <CompareTools />
-      <ViewTools handle={handle} />
-      <Readout />
-      <PlaceLine />
-      <Section name="The strip of proofs" place="proof-strip">
-        <ProofBar />
-      </Section>
+      {beginning ? (
+        <Section name="The new piece" place="column">
+          <Beginning />
+        </Section>
+      ) : (
+        <>
+          <Section name="The column of steps" place="column">
+            <Column />
+          </Section>
+          <SideNames padding={padding} />
+          <VerdictLine left={padding.left} />
+          <CompareTools />
+          <ViewTools handle={handle} />
+          <Readout />
+          <PlaceLine />
+          <Section name="The strip of proofs" place="proof-strip">
+            <ProofBar />
+          </Section>
+        </>
+      )}
       <Notice />
+      <OtherPhotograph />
       <Section name="The calibration" place="section-afloat">
         <CalibrateSheet />
       </Section>
@@ -102,16 +116,14 @@ function Page() {
   );
 }
 
-const measurePadding = (): Padding => paddingFor(window.innerWidth, window.innerHeight);
-
-function usePadding(): Padding {
-  const [padding, setPadding] = useState(measurePadding);
+function usePadding(beginning: boolean): Padding {
+  const [[width, height], setSize] = useState([window.innerWidth, window.innerHeight]);
   useEffect(() => {
-    const onResize = () => setPadding(measurePadding());
+    const onResize = () => setSize([window.innerWidth, window.innerHeight]);
     window.addEventListener('resize', onResize);
     return () => window.removeEventListener('resize', onResize);
   }, []);
-  return padding;
+  return useMemo(() => paddingFor(width, height, beginning), [width, height, beginning]);
 }
 
 function useUndoKeys(): void {

@@ -20,7 +20,7 @@ import { DEFAULT_TOP_COAT } from '../piece/defaults.ts';
 import type { FoundFilm, Piece, Stack } from '../piece/schema.ts';
 import { of100 } from '../studies/diagnose/finding.ts';
 import { type ProofRecord, percent, powers, useProofStore, useShown } from './burn/proof-store.ts';
-import { inBackground, lazyPart } from './faults/lazy-part.tsx';
+import { inBackground } from './faults/lazy-part.tsx';
 import { Field } from './fields/Field.tsx';
 import { OpenButton } from './fields/OpenButton.tsx';
 import { More, Section, StepButtons } from './fields/SheetDialog.tsx';
@@ -29,10 +29,11 @@ import { ChoiceControl, PairSwitch, ValueControl } from './fields/ValueControl.t
 import { PictureStep } from './image/PictureStep.tsx';
 import { HandOverStep } from './outputs/HandOverStep.tsx';
 import { CoatControls } from './physics/CoatControls.tsx';
+import { PaintChoice } from './physics/PaintChoice.tsx';
 import { PassesStep } from './physics/PassesStep.tsx';
 import { SlabStep } from './physics/SlabStep.tsx';
-import { showPieces, usePiecesStore } from './piece/PiecesDialog.tsx';
-import { openDemo, PIECE_TYPES, takeFiles } from './store/files.ts';
+import { PiecesButton } from './piece/PiecesButton.tsx';
+import { beginBlank, PIECE_TYPES, takeFiles } from './store/files.ts';
 import { savePieceFile, useKeepingStore } from './store/keeping.ts';
 import {
   changeStack,
@@ -166,6 +167,7 @@ function CoatsStep() {
           ? 'Bare wood: the beam darkens it, so the dark tones are burned and the light ones left.'
           : 'Let every coat cure fully, as its data sheet says: uncured paint is tacky and burns badly.'}
       </p>
+      <PaintChoice />
       {coats.map((_, index) => (
         // biome-ignore lint/suspicious/noArrayIndexKey: coats have no identity but their place
         <CoatControls key={index} index={index} />
@@ -278,8 +280,8 @@ function Head() {
         >
           <Button className="quiet">Open piece…</Button>
         </FileTrigger>
-        <Button className="quiet" onPress={() => inBackground(openDemo())}>
-          Demo piece
+        <Button className="quiet" onPress={() => inBackground(beginBlank())}>
+          New piece
         </Button>
         <span className="spacer" />
         <StepButtons canUndo={past > 0} canRedo={future > 0} undo={undo} redo={redo} />
@@ -340,20 +342,6 @@ function KeptMark() {
         </Button>
       </p>
     )
-  );
-}
-
-const PiecesDialog = lazyPart(() => import('./piece/PiecesDialog.tsx').then((module) => module.PiecesDialog));
-
-function PiecesButton() {
-  const open = usePiecesStore((state) => state.open);
-  return (
-    <>
-      <Button className="quiet" onPress={() => inBackground(showPieces())}>
-        Kept pieces…
-      </Button>
-      {open && <PiecesDialog />}
-    </>
   );
 }
 

@@ -243,8 +243,10 @@ describe('the page', () => {
     for (const type of ['dragEnter', 'dragOver', 'drop'] as const) {
       await client.send('Input.dispatchDragEvent', { type, x: 800, y: 300, data });
     }
-    await step('Picture').click();
+    // In place of the demo it begins a piece of its own, named after it.
     await page.getByText('dropped.png, 40 × 30 pixels').waitFor({ timeout: 10_000 });
+    await page.getByRole('button', { name: 'See the proof' }).click();
+    expect(await page.getByRole('textbox', { name: 'Name of the piece' }).inputValue()).toBe('dropped');
     await proofDone();
   });
 

@@ -155,6 +155,7 @@ describe('from two files to a prepared piece', () => {
 
     await button(/^Picture/).click();
     await choose(() => button('Open a photograph…').click(), portrait);
+    await button('Keep the tones').click();
     await page.getByText('great-aunt.jpg, 640 × 800 pixels').waitFor();
     await step('photograph');
     await reload();
@@ -259,6 +260,7 @@ describe('from two files to a prepared piece', () => {
 
     await press(button(/^Picture/));
     await choose(() => press(button('Open a photograph…')), portrait);
+    await press(button('Keep the tones'));
     await page.getByText('great-aunt.jpg, 640 × 800 pixels').waitFor();
     await step('photograph');
     await press(button('Place it on the slab…'));

@@ -125,7 +125,7 @@ const SlabPhotoDialog = lazyPart(() =>
   import('../vision/slab/SlabPhotoDialog.tsx').then((module) => module.SlabPhotoDialog),
 );
 
-function SlabPhotoButton() {
+export function SlabPhotoButton() {
   const open = useSlabPhotoStore((state) => state.open);
   return (
     <>
@@ -144,7 +144,7 @@ const SPECIES = SPECIES_NAMES.map(({ id, name }) => ({ id, label: name, note: ch
 const CHOICES = [...SPECIES, { id: OWN, label: 'Own values', note: 'Any other wood, by the numbers below.' }];
 
 /** Which wood the slab is of. */
-function SpeciesChoice() {
+export function SpeciesChoice() {
   const wood = usePieceStore((state) => state.piece.slab.wood);
   const wavelengthNm = usePieceStore((state) => state.piece.machine.source.wavelengthNm);
   return (

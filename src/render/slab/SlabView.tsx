@@ -9,7 +9,7 @@ import {
   useRef,
   useState,
 } from 'react';
-import { PlaceFrame } from './place/PlaceFrame.tsx';
+import { Ghost, PlaceFrame } from './place/PlaceFrame.tsx';
 import { SlabScene } from './scene/SlabScene.tsx';
 import type { SlabViewProps } from './scene/slab-view-props.ts';
 import { MOST_DENSE } from './scene/view-core.ts';
@@ -66,6 +66,7 @@ export function SlabView(props: SlabViewProps) {
           <SlabScene {...props} bus={bus} stage={stage} onGone={() => setGone(true)} />
         </Canvas>
       </div>
+      {props.standIn && <Ghost {...props.standIn} bus={bus} />}
       {props.placing && <PlaceFrame {...props.placing} bus={bus} stage={stage} />}
       {wipe !== null && surfaces.right && <WipeHandle wipe={wipe} onChange={props.onWipeChange} bus={bus} />}
       {lighting !== 'dome' && <LampHandle lamp={lamp} onChange={props.onLampChange} bus={bus} />}

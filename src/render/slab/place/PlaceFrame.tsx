@@ -318,7 +318,7 @@ const style: CSSProperties = {
 };
 
 /** The photograph, half transparent, as it lies on the slab. */
-function Ghost({ image, box, crop, bus }: GhostProps) {
+export function Ghost({ image, box, crop, bus }: GhostProps) {
   const canvas = useRef<HTMLCanvasElement>(null);
   const place = useEffectEvent((state: SightState) => {
     if (canvas.current) canvas.current.style.transform = transformOf(canvas.current, state, box);

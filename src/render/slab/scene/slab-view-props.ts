@@ -1,4 +1,5 @@
 import type { Ref } from 'react';
+import type { PlacedBox } from '../../../physics/bed/placed-box.ts';
 import type { SlabShape } from '../../mesh/outline.ts';
 import type { Padding } from '../camera/camera-rig.ts';
 import type { PicturePlace } from '../materials/paint-material.ts';
@@ -12,6 +13,13 @@ import type { FrameInfo } from './view-core.ts';
 export interface SlabViewHandle {
   /** The current view as a PNG, without handles. `pixelRatio` (default 2): pixels of the PNG per CSS pixel. */
   capture(options?: { pixelRatio?: number }): Promise<Blob>;
+}
+
+/** A photograph that stands in for the picture on the slab. */
+export interface StandIn {
+  readonly image: ImageBitmap;
+  readonly box: PlacedBox;
+  readonly crop: 'rectangle' | 'oval';
 }
 
 export interface SlabViewProps {
@@ -33,6 +41,8 @@ export interface SlabViewProps {
   woodPhoto?: WoodPhoto | null;
   /** The picture is being placed by hand: a frame to drag lies over it. Null (the default): it is not. */
   placing?: Placing | null;
+  /** The photograph as it will lie, half transparent, where there is no picture of it yet. The image stays the caller's. */
+  standIn?: StandIn | null;
   /** Colour of the unburned stack where there is no ground, linear rgb, mirror reflection included. */
   intactColor: readonly [number, number, number];
   /** 60° gloss of the top coat and of the opened undercoat, GU; null if there is no such coat, and the wood lies open instead. */
