@@ -10,11 +10,12 @@ import { fitTonesAnew } from '../image/fit-tones.ts';
 import { PaintChoice } from '../physics/PaintChoice.tsx';
 import { SlabPhotoButton, SpeciesChoice } from '../physics/SlabStep.tsx';
 import { openDatabase } from '../store/database.ts';
-import { cropFor, lookAtDemo, PHOTO_TYPES, PIECE_TYPES, takeFiles } from '../store/files.ts';
+import { cropFor, lookAtDemo, PHOTO_TYPES, takeFiles } from '../store/files.ts';
 import { useKeepingStore } from '../store/keeping.ts';
 import { type Listed, listPieces, readKeptPiece } from '../store/library.ts';
 import { type OpenPhoto, setSession, usePieceStore } from '../store/piece-store.ts';
 import { likeBefore } from './like-before.ts';
+import { OpenPiece } from './OpenPiece.tsx';
 import { PiecesButton } from './PiecesButton.tsx';
 import './beginning.css';
 
@@ -50,12 +51,7 @@ export function Beginning() {
         </Button>
         <div className="beginning-ways">
           <PiecesButton />
-          <FileTrigger
-            acceptedFileTypes={PIECE_TYPES}
-            onSelect={(files) => inBackground(takeFiles(files ? [...files] : []))}
-          >
-            <Button className="quiet">Open piece…</Button>
-          </FileTrigger>
+          <OpenPiece />
           <Button className="quiet" onPress={() => setSession({ beginning: false, openStep: 'picture' })}>
             All settings
           </Button>

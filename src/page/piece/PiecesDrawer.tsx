@@ -22,6 +22,7 @@ import {
 import { openKept, saveKeptFile } from '../store/open-kept.ts';
 import { usePieceStore } from '../store/piece-store.ts';
 import type { Leftover } from '../store/records.ts';
+import { OpenPiece } from './OpenPiece.tsx';
 import './pieces.css';
 
 interface DrawerProps {
@@ -55,10 +56,11 @@ export function PiecesDrawer({ onClose }: DrawerProps) {
               <Button className="wide" onPress={() => leaveFor(beginBlank)}>
                 New piece
               </Button>
-              <Button className="wide" onPress={() => leaveFor(lookAtDemo)}>
-                Look at the demo
-              </Button>
+              <OpenPiece onOpen={onClose} />
             </div>
+            <Button className="quiet" onPress={() => leaveFor(lookAtDemo)}>
+              Look at the demo
+            </Button>
             {fault && <p className="pieces-said">Not done: {fault}.</p>}
             {removed && (
               <p className="pieces-said" role="status">

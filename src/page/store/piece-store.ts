@@ -194,6 +194,8 @@ interface SessionState {
   readonly placing: boolean;
   /** A fold of the open step that somebody has asked for from elsewhere. */
   readonly unfolds: string | null;
+  /** Height of the column where it is a sheet below the slab, share of the page's. */
+  readonly sheet: number;
   /** The piece is being begun: photograph, slab and paint in one place. */
   readonly beginning: boolean;
   /** A photograph that was opened while another one is on the piece: the maker is asked what becomes of the tones. */
@@ -218,13 +220,14 @@ export const useSessionStore = create<SessionState>()(
       lookAt: null,
       placing: false,
       unfolds: null,
+      sheet: 0.42,
       beginning: false,
       otherPhoto: null,
     }),
     {
       name: 'foreburn-session',
       version: 1,
-      partialize: ({ resetToken, lookAt, placing, unfolds, beginning, otherPhoto, ...kept }) => kept,
+      partialize: ({ resetToken, lookAt, placing, unfolds, sheet, beginning, otherPhoto, ...kept }) => kept,
     },
   ),
 );

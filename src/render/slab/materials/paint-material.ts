@@ -1,5 +1,5 @@
 import { GLSL3, ShaderMaterial, type Texture, Vector2, Vector3, Vector4 } from 'three';
-import hatch from '../../../../shaders/hatch.glsl?raw';
+import marks from '../../../../shaders/marks.glsl?raw';
 import light from '../../../../shaders/light.glsl?raw';
 import microfacet from '../../../../shaders/microfacet.glsl?raw';
 import output from '../../../../shaders/output.glsl?raw';
@@ -33,10 +33,10 @@ interface LayerGloss {
   readonly wood: number;
 }
 
-/** Linear rgb of the marks: slate blue for uncleared, rust for scorched. */
-const UNCLEARED_TINT: Rgb = [0.0284, 0.159, 0.2747];
+/** Linear rgb of the marks: ochre dots for what is left dark, red crosses for what is scorched. */
+const UNCLEARED_TINT: Rgb = [0.72, 0.36, 0.03];
 
-const SCORCHED_TINT: Rgb = [0.3372, 0.0742, 0.0222];
+const SCORCHED_TINT: Rgb = [0.55, 0.03, 0.02];
 
 /** Steepest slope of the procedural unevenness of an intact coat, and the size of its tile. Estimates for a sprayed satin. */
 const COAT = { slope: 0.022, tileMm: 57 };
@@ -79,7 +79,7 @@ export class PaintMaterial {
       glslVersion: GLSL3,
       uniforms: { ...this.own, ...lights.shared, ...wood.shared },
       vertexShader: vertex,
-      fragmentShader: [microfacet, light, output, hatch, fragment].join('\n'),
+      fragmentShader: [microfacet, light, output, marks, fragment].join('\n'),
     });
   }
 
