@@ -198,7 +198,7 @@ describe('from two files to a prepared piece', () => {
     await mask().waitFor({ state: 'detached' });
     await step('mask');
     await button('Repair an old print').click();
-    for (const name of ['Colour cast', 'Fading']) {
+    for (const name of ['Yellowing', 'Pale darks']) {
       const track = page.locator('.value-slider', { has: page.getByRole('slider', { name: `${name}, %` }) });
       await track.locator('.track').click();
       await step('repaired');
@@ -297,13 +297,13 @@ describe('from two files to a prepared piece', () => {
     await mask().waitFor({ state: 'detached' });
     await step('mask');
     await press(button('Repair an old print'));
-    for (const name of ['Colour cast', 'Fading']) {
+    for (const name of ['Yellowing', 'Pale darks']) {
       await tabTo(field(name));
       await key('Control+a');
       await page.keyboard.type('60');
       await key('Enter');
       await step('repaired');
-      expect(steps.at(-1)!.picture.repair[name === 'Fading' ? 'fade' : 'cast']).toBeCloseTo(0.6, 9);
+      expect(steps.at(-1)!.picture.repair[name === 'Pale darks' ? 'fade' : 'cast']).toBeCloseTo(0.6, 9);
     }
     await press(button('Fit tones to this stack'));
     await page.getByText(/^This stack shows/).waitFor(PATIENCE);

@@ -48,7 +48,7 @@ const pass = (id: string, title: string, unit: string, digits: number, of: (one:
 
 /** A screen's name without its year. */
 export const screenTitle = (method: ScreenMethod): string =>
-  (SCREENS.find((screen) => screen.method === method)?.title ?? method).replace(/ \(.*$/, '');
+  SCREENS.find((screen) => screen.method === method)?.look ?? method;
 
 /** Settings: a value for each pass. */
 const SETTING_COLUMNS: readonly Column[] = [

@@ -169,7 +169,7 @@ function PlaceOnSlab({ picture, onChange }: PlaceOnSlabProps) {
           Fit inside
         </Button>
         <Button className="wide" onPress={() => onChange({ offsetXMm: 0, offsetYMm: 0, rotationRad: 0 })}>
-          Centre
+          Into the middle
         </Button>
       </div>
       {flaws && <p className="plain">{flaws}</p>}

@@ -204,7 +204,7 @@ function ControllerControls() {
         choices={[
           {
             id: 'picture-centre',
-            label: 'goes to the picture’s centre',
+            label: 'goes to the picture’s middle',
             note: 'A second pass starts from there and lands on the first. It does not home.',
           },
           { id: 'bed-corner', label: 'goes to the bed’s near left corner', note: 'Out of the way of the slab.' },
@@ -223,8 +223,8 @@ function ControllerControls() {
           },
           {
             id: 'picture-centre',
-            label: 'the picture’s centre',
-            note: 'Bring the head over the slab where the picture’s centre is to be, then start.',
+            label: 'the picture’s middle',
+            note: 'Bring the head over the slab where the picture’s middle is to be, then start.',
           },
         ]}
       />

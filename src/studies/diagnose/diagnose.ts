@@ -497,7 +497,7 @@ async function weakerChange({ piece, outlooks, proof }: Case): Promise<Change | 
   if (uncleared > Math.max(CLEARED_SHARE, 2 * proof.summary.unclearedShare)) return null;
   return {
     words: `Set ${lightEndOf(piece, index)} to ${power} % (−${now - power} points)`,
-    outcome: `${about(scorched)} of the picture then scorches, and ${percent(uncleared)} of the light areas stay uncleared.`,
+    outcome: `${about(scorched)} of the picture then scorches, and ${percent(uncleared)} of the light areas stay dark.`,
     edits: [edit(power)],
   };
 }

@@ -102,7 +102,7 @@ function SuggestionItem({ suggestion, isNearest }: { suggestion: Suggestion; isN
       <p className="suggestion-settings">
         <span>{powers(pass.lightEndPower, pass.darkEndPower)}</span> ·{' '}
         <span>{Math.round(mmPerSToMmPerMin(pass.feedMmPerS))} mm/min</span> · <span>rows {pass.rowPitchMm} mm</span> ·{' '}
-        <span title={screen?.title}>{screen?.short ?? pass.screen}</span>
+        <span title={screen?.title}>{screen?.look ?? pass.screen}</span>
         {pass.focusOffsetMm !== 0 && (
           <>
             {' '}
@@ -111,7 +111,7 @@ function SuggestionItem({ suggestion, isNearest }: { suggestion: Suggestion; isN
         )}
       </p>
       <p className="small-print">
-        {uncleared !== null && `${percent(uncleared)} uncleared, `}
+        {uncleared !== null && `${percent(uncleared)} left dark, `}
         {percent(checked?.scorchedShare ?? outcome.scorchedShare)} scorched, tones off by{' '}
         {outcome.toneErrorL.toFixed(1)}
         {'\u00a0'}L*.{' '}

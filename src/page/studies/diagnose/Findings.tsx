@@ -271,7 +271,7 @@ const x = (tone: number) => LEFT + tone * (WIDTH - LEFT);
 const path = (tones: readonly number[], ys: readonly number[]): string =>
   tones.map((tone, i) => `${i === 0 ? 'M' : 'L'}${x(tone).toFixed(1)} ${ys[i].toFixed(1)}`).join('');
 
-/** What becomes of each tone of the photo: the power it is burned with, the residue that leaves, the lightness it takes; each pass a line. */
+/** What becomes of each tone of the photograph: the power it is burned with, the residue that leaves, the lightness it takes; each pass a line. */
 export function ToneChart({ chart }: { chart: Chart }) {
   const { tones, passes, wanted, low, high } = chart;
   const residueTop = Math.max(5, Math.ceil(Math.max(...passes.flatMap((pass) => pass.residueUm)) / 5) * 5);
@@ -315,7 +315,7 @@ export function ToneChart({ chart }: { chart: Chart }) {
           black
         </text>
         <text x={(LEFT + WIDTH) / 2} y={bottom + 15} textAnchor="middle" className="chart-tick">
-          tone of the photo
+          tone of the photograph
         </text>
         <text x={WIDTH} y={bottom + 15} textAnchor="end" className="chart-tick">
           white
@@ -336,5 +336,5 @@ function inWords({ tones, passes, low, high }: Chart): string {
     const i = Math.round(tone * (tones.length - 1));
     return `${100 * tone} %: power ${Math.round(100 * last.power[i])} %, residue ${last.residueUm[i].toFixed(1)} µm, L* ${last.lightness[i].toFixed(0)} (${low[i].toFixed(0)} to ${high[i].toFixed(0)})`;
   });
-  return `Tone chart. Tone of the photo and what becomes of it: ${parts.join('; ')}`;
+  return `Tone chart. Tone of the photograph and what becomes of it: ${parts.join('; ')}`;
 }

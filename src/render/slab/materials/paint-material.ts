@@ -1,6 +1,6 @@
 import { GLSL3, ShaderMaterial, type Texture, Vector2, Vector3, Vector4 } from 'three';
-import marks from '../../../../shaders/marks.glsl?raw';
 import light from '../../../../shaders/light.glsl?raw';
+import marks from '../../../../shaders/marks.glsl?raw';
 import microfacet from '../../../../shaders/microfacet.glsl?raw';
 import output from '../../../../shaders/output.glsl?raw';
 import fragment from '../../../../shaders/paint.frag?raw';
