@@ -25,6 +25,8 @@ interface PagesOptions {
   readonly onPage: (page: Page) => void;
   /** A first visit: the page where a piece is begun, instead of the demo. */
   readonly firstVisit?: boolean;
+  /** The page may keep itself for times without a network; else nothing stands between it and what is served. */
+  readonly offline?: boolean;
   /** Tests go on in one page, each where the one before left it. */
   readonly together?: boolean;
 }
@@ -50,6 +52,7 @@ export function browserPages(options: PagesOptions): Pages {
     demo = 'small',
     view = true,
     firstVisit = false,
+    offline = false,
     together = false,
   } = options;
   const faults: string[] = [];
@@ -60,7 +63,7 @@ export function browserPages(options: PagesOptions): Pages {
   let piece: Uint8Array | null = null;
 
   async function open(): Promise<void> {
-    opened = await (await sharedChromium()).newContext(context);
+    opened = await (await sharedChromium()).newContext({ serviceWorkers: offline ? 'allow' : 'block', ...context });
     if (!view) await withoutSlabView(opened);
     if (!firstVisit) await askForDemo(opened);
     const page = await opened.newPage();
