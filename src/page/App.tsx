@@ -114,6 +114,7 @@ function Page() {
           <VerdictLine left={padding.left} />
           <CompareTools />
           <ViewTools handle={handle} />
+          <Legend />
           <Readout />
           <PlaceLine />
           <Section name="The strip of proofs" place="proof-strip">
@@ -294,6 +295,7 @@ function Notice() {
 function ViewTools({ handle }: { handle: React.RefObject<SlabViewHandle | null> }) {
   const uncleared = useSessionStore((state) => state.uncleared);
   const scorched = useSessionStore((state) => state.scorched);
+  const shows = useSessionStore((state) => state.shows);
   const resetToken = useSessionStore((state) => state.resetToken);
   const { left } = useShown();
   const likely = left && isJudged(left) ? likelyNumbers(left) : null;
@@ -312,12 +314,53 @@ function ViewTools({ handle }: { handle: React.RefObject<SlabViewHandle | null> 
         <i className="swatch swatch-scorched" aria-hidden="true" />
         Scorched {likely ? percent(likely.scorchedShare) : ''}
       </ToggleButton>
+      <ToggleButton
+        className="tool"
+        isSelected={shows !== 'proof'}
+        isDisabled={!likely}
+        onChange={(on) => setSession({ shows: on ? 'uncleared' : 'proof' })}
+      >
+        Odds
+      </ToggleButton>
       <Button className="tool" onPress={() => setSession({ resetToken: resetToken + 1 })}>
         Whole slab
       </Button>
       <Button className="tool tool-more" onPress={() => inBackground(keepView())}>
         Save view
       </Button>
+    </div>
+  );
+}
+
+/** What the marks and the map on the slab mean. */
+function Legend() {
+  const uncleared = useSessionStore((state) => state.uncleared);
+  const scorched = useSessionStore((state) => state.scorched);
+  const shows = useSessionStore((state) => state.shows);
+  const map = shows !== 'proof';
+  if (!uncleared && !scorched && !map) return null;
+  return (
+    <div className="legend" role="note" aria-label="What the marks mean">
+      {map && (
+        <div className="legend-map">
+          <span>{shows === 'uncleared' ? 'Left dark' : 'Scorches'} in</span>
+          <span>no</span>
+          <i className={`legend-bar legend-${shows}`} aria-hidden="true" />
+          <span>every likely case</span>
+        </div>
+      )}
+      {uncleared && !map && (
+        <div>
+          <i className="swatch swatch-uncleared" aria-hidden="true" />
+          Dark paint stays; the larger the dot, the more of the place
+        </div>
+      )}
+      {scorched && !map && (
+        <div>
+          <i className="swatch swatch-scorched" aria-hidden="true" />
+          The undercoat scorches; the larger the cross, the more of the place
+        </div>
+      )}
     </div>
   );
 }

@@ -100,7 +100,7 @@ export function MachineJob() {
         );
       })}
       <div className="folds">
-        <More label="Controller" note={`S ${piece.machine.control.powerScale} · ${piece.machine.control.units}`}>
+        <More label="Controller">
           <ControllerControls />
         </More>
         <More label="Take up a burn that broke off" note="from a row">
@@ -187,12 +187,12 @@ function ControllerControls() {
         choices={[
           {
             id: 'follows-speed',
-            label: 'M4: power follows speed',
+            label: 'Power follows speed (M4)',
             note: 'The beam weakens as the head slows, if your controller reads the code so: see its manual.',
           },
           {
             id: 'holds-power',
-            label: 'M3: power held',
+            label: 'Power held (M3)',
             note: 'The beam stays as strong as S says at any speed, if your controller reads the code so.',
           },
         ]}
