@@ -308,11 +308,11 @@ function ViewTools({ handle }: { handle: React.RefObject<SlabViewHandle | null> 
     <div className="view-tools" role="toolbar" aria-label="View">
       <ToggleButton className="tool" isSelected={uncleared} onChange={(on) => setSession({ uncleared: on })}>
         <i className="swatch swatch-uncleared" aria-hidden="true" />
-        Left dark {likely ? percent(likely.unclearedShare) : ''}
+        Left dark<span className="tool-more">{likely ? percent(likely.unclearedShare) : ''}</span>
       </ToggleButton>
       <ToggleButton className="tool" isSelected={scorched} onChange={(on) => setSession({ scorched: on })}>
         <i className="swatch swatch-scorched" aria-hidden="true" />
-        Scorched {likely ? percent(likely.scorchedShare) : ''}
+        Scorched<span className="tool-more">{likely ? percent(likely.scorchedShare) : ''}</span>
       </ToggleButton>
       <ToggleButton
         className="tool"

@@ -15,6 +15,7 @@ import { Field } from './fields/Field.tsx';
 import { OpenButton } from './fields/OpenButton.tsx';
 import { More, Section, StepButtons, StepPages } from './fields/SheetDialog.tsx';
 import { SheetGrip } from './fields/SheetGrip.tsx';
+import { UncalibratedMark } from './fields/UncalibratedMark.tsx';
 import { ChoiceControl, PairSwitch, ValueControl } from './fields/ValueControl.tsx';
 import { PictureStep } from './image/PictureStep.tsx';
 import { HandOverStep } from './outputs/HandOverStep.tsx';
@@ -300,7 +301,15 @@ function StepSummary({ step }: { step: Step }) {
   const current = useProofStore((state) => state.current);
   if (step !== 'proof') return <small>{summaryOf(step, piece)}</small>;
   if (!current?.result) return <small>{STATUS_WORDS[current?.status ?? 'computing']}</small>;
-  return <small>{current.sure ? of100(current.sure.accepted) : 'judging…'}</small>;
+  return (
+    <small>
+      {current.sure ? of100(current.sure.accepted) : 'judging…'}
+      {/* There is no room for the mark itself, which stands beside the verdict in words. */}
+      <span className="unseen">
+        <UncalibratedMark source={current.piece.certainty.source} />
+      </span>
+    </small>
+  );
 }
 
 function summaryOf(step: Step, piece: Piece): string {

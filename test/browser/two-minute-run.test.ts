@@ -203,6 +203,7 @@ describe('from two files to a prepared piece', () => {
       await track.locator('.track').click();
       await step('repaired');
     }
+    await button('Back from Repair an old print').click();
     await button('Fit tones to this stack').click();
     await page.getByText(/^This stack shows/).waitFor(PATIENCE);
     await step('tones');
@@ -305,6 +306,7 @@ describe('from two files to a prepared piece', () => {
       await step('repaired');
       expect(steps.at(-1)!.picture.repair[name === 'Pale darks' ? 'fade' : 'cast']).toBeCloseTo(0.6, 9);
     }
+    await press(button('Back from Repair an old print'));
     await press(button('Fit tones to this stack'));
     await page.getByText(/^This stack shows/).waitFor(PATIENCE);
     await step('tones');

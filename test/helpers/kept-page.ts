@@ -26,6 +26,9 @@ export async function openPieceFile(page: Page, name: string, bytes: Uint8Array)
     .waitFor({ timeout: 30_000 });
 }
 
+/** From the page of a step that is shown back to what it was opened from. */
+export const goBack = (page: Page): Promise<void> => page.locator('.more-page .page-back').last().click();
+
 /** Opens the step unless it is open. */
 export async function openStep(page: Page, name: string): Promise<void> {
   const step = page.getByRole('button', { name: new RegExp(`^${name}`) }).first();

@@ -37,6 +37,7 @@ import {
 } from '../materials/paint-material.ts';
 import { type WoodPhoto, WoodPhotoUniforms } from '../materials/wood-photo.ts';
 import { type Lamp, type SightBus, wipeToX } from '../sight/sight-bus.ts';
+import type { SurfaceTextures } from '../surface/gpu-surface.ts';
 import { type Side, SurfaceSlots } from '../surface/surface-slots.ts';
 
 /** The tile of bark's heights as a texture. */
@@ -123,6 +124,9 @@ function rendererName(gl: WebGLRenderingContext | WebGL2RenderingContext): strin
   const info = gl.getExtension('WEBGL_debug_renderer_info');
   return String(gl.getParameter(info ? info.UNMASKED_RENDERER_WEBGL : gl.RENDERER) ?? '');
 }
+
+/** From a quick look to the finished proof. */
+const FADE_MS = 260;
 
 const isSoftwareRenderer = (name: string): boolean => /swiftshader|llvmpipe|softpipe|software|basic render/i.test(name);
 
@@ -239,11 +243,29 @@ export class ViewCore {
       mesh.frustumCulled = false;
       scene.add(mesh);
     }
-    this.slots = new SurfaceSlots(renderer, anisotropy, (name, surface) => {
+    const show = (name: Side | 'ground', surface: SurfaceTextures | null) => {
       if (name === 'ground') this.paint.setGround(surface);
       else this.paint.setSurface(name, surface);
       this.invalidate();
-    });
+    };
+    this.slots = new SurfaceSlots(renderer, anisotropy, show, () => this.fade());
+  }
+
+  /** Has what is drawn now fade away over what is drawn next. */
+  private fade(): void {
+    const { domElement: drawn } = this.renderer;
+    if (!this.slab || !drawn.parentElement || matchMedia('(prefers-reduced-motion: reduce)').matches) return;
+    // Drawn and copied in one task, so the drawing buffer need not be kept.
+    this.draw(this.renderer.getPixelRatio());
+    const before = document.createElement('canvas');
+    before.width = drawn.width;
+    before.height = drawn.height;
+    before.getContext('2d')?.drawImage(drawn, 0, 0);
+    before.style.cssText = 'position:absolute;inset:0;width:100%;height:100%;pointer-events:none';
+    drawn.parentElement.append(before);
+    const fading = before.animate({ opacity: [1, 0] }, { duration: FADE_MS, easing: 'ease-out' });
+    fading.onfinish = () => before.remove();
+    fading.oncancel = () => before.remove();
   }
 
   setSlab(slab: SlabShape): void {

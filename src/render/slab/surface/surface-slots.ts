@@ -41,15 +41,19 @@ export class SurfaceSlots {
   private readonly renderer: WebGLRenderer;
   private readonly anisotropy: number;
   private readonly onShown: (name: SlotName, surface: GpuSurface | null) => void;
+  /** Just before a finished proof takes the place of its quick look. */
+  private readonly onRefined: () => void;
 
   constructor(
     renderer: WebGLRenderer,
     anisotropy: number,
     onShown: (name: SlotName, surface: GpuSurface | null) => void,
+    onRefined: () => void,
   ) {
     this.renderer = renderer;
     this.anisotropy = anisotropy;
     this.onShown = onShown;
+    this.onRefined = onRefined;
   }
 
   /** Gives a slot its surface; null clears it at once. */
@@ -100,6 +104,7 @@ export class SurfaceSlots {
     for (const name of SLOT_NAMES) {
       const slot = this.slots[name];
       if (!slot.coming?.ready) continue;
+      if (slot.shown && slot.coming.refines(slot.shown)) this.onRefined();
       this.replace(slot, slot.coming, null);
       this.onShown(name, slot.shown);
     }
