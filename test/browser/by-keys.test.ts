@@ -27,7 +27,11 @@ async function tabTo(name: RegExp): Promise<void> {
       return label ?? focused?.getAttribute('aria-label') ?? focused?.textContent ?? '';
     });
     if (!name.test(called)) continue;
-    const ring = await page.evaluate(() => getComputedStyle(document.activeElement as Element).outlineStyle);
+    // A number's field shows it on the box that holds its unit too.
+    const ring = await page.evaluate(() => {
+      const focused = document.activeElement as Element;
+      return getComputedStyle(focused.closest('.value-box') ?? focused).outlineStyle;
+    });
     expect(ring, `${name} shows that it has the keyboard`).not.toBe('none');
     return;
   }

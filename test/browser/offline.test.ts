@@ -6,12 +6,15 @@ import { nameOf } from '../helpers/kept-page.ts';
 import { tinyPiece } from '../helpers/tiny-piece.ts';
 
 let page: Page;
+/** A later version is served. */
+let isNext = false;
 const tools = browserPages({
   name: 'offline',
   demo: () => tinyPiece('Demo'),
   view: false,
   firstVisit: true,
   offline: true,
+  meddle: (path, text) => (isNext && path === '/offline.js' ? text().replace("'foreburn-", "'foreburn-next-") : null),
   onPage: (made) => {
     page = made;
   },
@@ -66,10 +69,7 @@ describe('without a network', () => {
     await page.goto(tools.url);
     await page.getByRole('button', { name: 'Look at the demo' }).waitFor({ timeout: 60_000 });
     await kept();
-    await page.context().route('**/offline.js', async (route) => {
-      const response = await route.fetch();
-      await route.fulfill({ response, body: (await response.text()).replace("'foreburn-", "'foreburn-next-") });
-    });
+    isNext = true;
     await page.reload();
     await page.getByText('A new version of Foreburn is ready.').waitFor({ timeout: 60_000 });
     const caches = () => page.evaluate(() => window.caches.keys());
