@@ -2,6 +2,7 @@ import { inLanes } from '../base/in-lanes.ts';
 import { type Answerers, createRemote, type OpenPort, RemoteLost } from '../base/remote/remote.ts';
 import { breathe } from '../base/stop.ts';
 import type { ToneImage } from '../image/picture.ts';
+import { type NearHeat, nearHeat, type Warmer } from '../physics/heat/warmth.ts';
 import type { ScreenedPass } from '../physics/raster/pass-raster.ts';
 import { LIGHT_AREA_LIGHTNESS } from './clearing.ts';
 import { type DotBand, searchBand } from './fine-dots.ts';
@@ -12,7 +13,7 @@ import { burnSwath, burnsAtLightEnd, type CellGrid, cutWindow, type LaidRows, la
 import type { SwathJob, SwathResult, SwathTask } from './swath-task.ts';
 
 /** Something that burns swaths, several at a time. */
-export interface SwathRunner {
+export interface SwathRunner extends Warmer {
   /** Swaths worth having under way at once. */
   readonly lanes: number;
   /** What runs and why, for people. */
@@ -74,6 +75,7 @@ export function createInlineRunner(burnPass: BurnPass = burnOnProcessor): SwathR
     run: async (task) => burnSwath(jobs.of(task), task, burnPass),
     lay: async (rows) => layRows(jobs.of(rows), rows),
     search: async (band) => searchBand(band),
+    warm: async (near) => nearHeat(near),
     dispose() {},
   };
 }
@@ -182,6 +184,7 @@ export interface StripQuestions {
     readonly gets: LaidRows | null;
   };
   readonly search: { readonly asks: DotBand; readonly gets: Uint8Array };
+  readonly warm: { readonly asks: NearHeat; readonly gets: Float32Array };
 }
 
 /** The worker's side. */
@@ -205,6 +208,10 @@ export function stripAnswerers(): Answerers<StripQuestions> {
     search(band) {
       const found = searchBand(band);
       return { gets: found, transfer: [found.buffer] };
+    },
+    warm(near) {
+      const warmed = nearHeat(near);
+      return { gets: warmed, transfer: [warmed.buffer] };
     },
   };
 }
@@ -242,24 +249,30 @@ export function createPoolRunner(open: OpenPort, size: number, description: stri
       busy[at]--;
     }
   }
+  /** What any worker can do without a job; another one where it dies. */
+  async function askAny<Name extends 'search' | 'warm'>(
+    name: Name,
+    asked: StripQuestions[Name]['asks'],
+  ): Promise<StripQuestions[Name]['gets']> {
+    const at = busy.indexOf(Math.min(...busy));
+    busy[at]++;
+    try {
+      return await workers[at].ask(name, asked).catch((error: unknown) => {
+        if (error instanceof RemoteLost) return workers[at].ask(name, asked);
+        throw error;
+      });
+    } finally {
+      busy[at]--;
+    }
+  }
   return {
     lanes: size,
     description,
     start: jobs.put,
     run: (task) => ask('swath', task),
     lay: (rows) => ask('lay', rows),
-    async search(band) {
-      const at = busy.indexOf(Math.min(...busy));
-      busy[at]++;
-      try {
-        return await workers[at].ask('search', band).catch((error: unknown) => {
-          if (error instanceof RemoteLost) return workers[at].ask('search', band);
-          throw error;
-        });
-      } finally {
-        busy[at]--;
-      }
-    },
+    search: (band) => askAny('search', band),
+    warm: (near) => askAny('warm', near),
     dispose() {
       for (const worker of workers) worker.close();
     },

@@ -22,6 +22,7 @@ function threads({ dying }: { dying: number }) {
       },
       lay: () => ({ gets: null }),
       search: ({ levels }) => ({ gets: levels }),
+      warm: ({ heat }) => ({ gets: heat }),
     };
     const answer = createAnswering<StripQuestions>(answerers, (message) => queueMicrotask(() => onMessage(message)));
     return {
