@@ -192,11 +192,11 @@ function SideNames({ padding }: { padding: Padding }) {
     <div className={`side-names side-names-${compare}`} style={place}>
       {[left, right].map((record, i) => (
         <div key={picked[i]}>
-          <span>
-            <b>{nameOf(picked[i])}</b>
+          <p>
+            <span>{nameOf(picked[i])}</span>
             {record.piece.passes.map((pass) => powers(pass.lightEndPower, pass.darkEndPower)).join(' + ')}
             {isJudged(record) && ` · ${percent(likelyNumbers(record)?.unclearedShare ?? 0)} left dark`}
-          </span>
+          </p>
         </div>
       ))}
     </div>

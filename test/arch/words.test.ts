@@ -38,7 +38,7 @@ function shownWords(file: string): string[] {
     .replace(/^\s*\/\/.*$/gm, '')
     .replace(/^import .*$/gm, '');
   const pattern =
-    /'((?:[^'\\\n]|\\.)*)'|`((?:[^`\\]|\\.)*)`|"([^"\n]*)"|>([^<>{}=;]*[A-Za-z][^<>{}=;]*)<|^\s+([A-Z“][^<>{}=;`]*)$/gm;
+    /'((?:[^'\\\n]|\\.)*)'|`((?:[^`\\]|\\.)*)`|"([^"\n]*)"|>([^<>{}=;]*[A-Za-z][^<>{}=;]*)<|>([A-Z][^<>{}=;()]*)\{|^\s+([A-Z“][^<>{}=;`]*)$/gm;
   return [...source.matchAll(pattern)]
     .map((match) => match.slice(1).find((text) => text !== undefined) ?? '')
     .map((text) => text.replace(/\$\{[^}]*\}/g, '…'))

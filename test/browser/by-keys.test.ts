@@ -46,6 +46,8 @@ async function press(name: RegExp): Promise<void> {
 const verdict = () => page.getByRole('region', { name: 'Will it come out?' });
 
 test('from a photograph to the machine’s file without a mouse', async () => {
+  // Without it a file is handed to the browser as a download.
+  await page.addInitScript(() => Object.defineProperty(window, 'showSaveFilePicker', { value: undefined }));
   await page.goto(tools.url);
   await page.getByRole('button', { name: 'Open a photograph…' }).waitFor({ timeout: 60_000 });
   const [chooser] = await Promise.all([page.waitForEvent('filechooser'), press(/^Open a photograph…/)]);

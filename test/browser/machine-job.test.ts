@@ -185,10 +185,11 @@ describe('what the machine gets, on the page', () => {
     expect(name).toBe('small-pass-1-from-row-120.gcode');
     const text = bytes.toString('ascii');
     expect(text).toContain('(Taken up from row 120 of 225: rows before it must be burned already.)');
+    await page.getByText(/look that row 119 is whole/).waitFor();
+    await goBack(page);
     const whole = await download('Save the program of pass 1');
     const blocks = whole.bytes.toString('ascii').split('\nG0');
     expect(text.split('\nG0').slice(2)).toEqual(blocks.slice(121));
-    await page.getByText(/look that row 119 is whole/).waitFor();
     expect(tools.faults).toEqual([]);
   });
 

@@ -115,6 +115,11 @@ export function CurveControl({ label, hint, points, onChange }: CurveControlProp
           />
         ))}
       </svg>
+      <div className="curve-axes" aria-hidden="true">
+        <span>dark</span>
+        <span>photograph → slab</span>
+        <span>light</span>
+      </div>
       <p className="hint">{hint} A double press removes a point.</p>
     </div>
   );

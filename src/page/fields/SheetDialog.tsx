@@ -34,7 +34,10 @@ export function SheetDialog({ label, isOpen, onClose, children }: SheetDialogPro
     >
       <Modal className="sheet-modal">
         <Dialog className="sheet-dialog" aria-label={label}>
-          <Section name={label}>{children}</Section>
+          {/* A dialog that is opened from a step has no room in the column for what it keeps besides. */}
+          <PagePlace value={null}>
+            <Section name={label}>{children}</Section>
+          </PagePlace>
         </Dialog>
       </Modal>
     </ModalOverlay>

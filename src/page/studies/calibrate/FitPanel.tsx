@@ -100,7 +100,7 @@ function Outcome({ record }: { record: FitRecord }) {
             {openNumbers(fit).map(({ helps, words, together }) => (
               <li key={helps}>
                 {together ? `Not known apart: ${words}` : words[0].toUpperCase() + words.slice(1)}.{' '}
-                <span>What would tell: {helps}.</span>
+                <span>What would measure it: {helps}.</span>
               </li>
             ))}
           </ul>
