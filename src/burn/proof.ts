@@ -57,9 +57,11 @@ interface ProofPipelineOptions {
   readonly swathRows: number;
   /** The places of a cell that are burned. */
   readonly subCells: (piece: Piece) => SubCells;
+  /** Whether wood and films are kept where they were burned, for the next proof of them: a hundred MB or two. */
+  readonly keepsFilms: boolean;
 }
 
-const PROOF_PIPELINE_DEFAULTS: ProofPipelineOptions = { swathRows: 64, subCells };
+const PROOF_PIPELINE_DEFAULTS: ProofPipelineOptions = { swathRows: 64, subCells, keepsFilms: true };
 
 /** Computes proofs; keeps what a later one can use again. */
 export interface ProofPipeline {
@@ -118,7 +120,8 @@ export function createProofPipeline(asked: Partial<ProofPipelineOptions> = {}): 
         hooks.onTone?.(tone);
       },
     });
-    const { tone, whole: grid, screened, passes, job, direction } = ready;
+    const { tone, whole: grid, screened, passes, direction } = ready;
+    const job = options.keepsFilms ? ready.job : { ...ready.job, filmKey: '' };
 
     const burnStart = now();
     const stats = emptyStats();
