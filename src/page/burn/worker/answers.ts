@@ -113,7 +113,7 @@ const answerChoose: Answerer<'choose'> = async ({ piece, photoKey, wishes }, { s
   const appearance = pipeline.appearance(piece);
   const found = await choose({ piece, scene, appearance, wishes }, quickRunner, hooks);
   onPart(found);
-  return { gets: await check({ piece, photo }, found, fullRunner, hooks) };
+  return { gets: await check({ piece, photo, scene: coarsePipeline.scene(piece, photo) }, found, fullRunner, hooks) };
 };
 
 const answerTones: Answerer<'tones'> = async ({ piece, photoKey, intent }, { signal }) => {

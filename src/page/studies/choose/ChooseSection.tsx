@@ -9,6 +9,7 @@ import {
   minutesOf,
   obstacleWords,
   type Suggestion,
+  tonesOff,
   whyOf,
   withSettings,
 } from '../../../studies/choose/settings.ts';
@@ -59,7 +60,9 @@ export function ChooseSection() {
         />
       ))}
       <Study of={choosing} label="Search" asks="Find settings" onAsk={findSettings}>
-        {nothing && result.obstacle && <p className="warning">Nothing works here. {obstacleWords(result.obstacle)}</p>}
+        {nothing && result.obstacle && (
+          <p className="warning">Nothing works here. {obstacleWords(result.obstacle, piece)}</p>
+        )}
         {result && !busy && isStale(askedFor, piece) && (
           <p className="small-print">Slab, coats or machine have changed since: find again.</p>
         )}
@@ -111,10 +114,8 @@ function SuggestionItem({ suggestion, isNearest }: { suggestion: Suggestion; isN
         )}
       </p>
       <p className="small-print">
-        {uncleared !== null && `${percent(uncleared)} uncleared, `}
-        {percent(checked?.scorchedShare ?? outcome.scorchedShare)} scorched, tones off by{' '}
-        {outcome.toneErrorL.toFixed(1)}
-        {'\u00a0'}L*.{' '}
+        {uncleared !== null && `${percent(uncleared)} left dark, `}
+        {percent(checked?.scorchedShare ?? outcome.scorchedShare)} scorched; tones {tonesOff(suggestion)}.{' '}
         {odds
           ? `${odds.clears !== null ? `Clears in ${of100(odds.clears)} cases, stays` : 'Stays'} unscorched in ${of100(odds.unscorched)}.`
           : 'First estimate; being checked.'}
