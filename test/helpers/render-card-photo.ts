@@ -98,21 +98,16 @@ function lightIn({ at, towardsRad, softMm, strength }: NonNullable<CardShot['sha
   return 1 - strength * Math.min(1, Math.max(0, 0.5 + beyond / Math.max(0.1, softMm)));
 }
 
-/** The way back. With D the depth: x = P·D and y = Q·D for what the lens sees, and D = 1 + a·x + b·y. */
-function createUnproject(card: Card, shot: CardShot): (px: number, py: number) => [number, number] {
+/** What the way back goes by. With D the depth: x = P·D and y = Q·D for what the lens sees, and D = 1 + a·x + b·y. */
+function lensOf(card: Card, shot: CardShot) {
   const [ct, st] = [Math.cos(shot.turnRad), Math.sin(shot.turnRad)];
   const a = Math.sin(shot.tiltYRad) / (card.widthMm * FOCAL);
   const b = Math.sin(shot.tiltXRad) / (card.widthMm * FOCAL);
   const scale = (shot.width * shot.fills) / card.widthMm;
   const acrossX = scale * Math.cos(shot.tiltYRad);
   const acrossY = scale * Math.cos(shot.tiltXRad);
-  return (px, py) => {
-    const p = (px - shot.width * shot.at[0]) / acrossX;
-    const q = (py - shot.height * shot.at[1]) / acrossY;
-    const depth = 1 / (1 - a * p - b * q);
-    const [x, y] = [p * depth, q * depth];
-    return [x * ct + y * st + card.widthMm / 2, y * ct - x * st + card.heightMm / 2];
-  };
+  const [middleX, middleY] = [shot.width * shot.at[0], shot.height * shot.at[1]];
+  return { ct, st, a, b, acrossX, acrossY, middleX, middleY };
 }
 
 const TABLE: Lab = [62, 4, 14];
@@ -217,7 +212,8 @@ export async function photographCard(card: Card, flat: FlatPaint, shot: CardShot
   const bytes = new Uint8ClampedArray(3 * width * height);
   const noise = sensorNoise(shot.seed, bytes.length);
   const SUB = 2;
-  const unproject = createUnproject(card, shot);
+  const { ct, st, a, b, acrossX, acrossY, middleX, middleY } = lensOf(card, shot);
+  const [halfWidthMm, halfHeightMm] = [card.widthMm / 2, card.heightMm / 2];
   const { rgb } = flat;
   for (let y = 0; y < height; y++) {
     for (let x = 0; x < width; x++) {
@@ -225,7 +221,11 @@ export async function photographCard(card: Card, flat: FlatPaint, shot: CardShot
       for (let s = 0; s < SUB * SUB; s++) {
         const px = x + ((s % SUB) + 0.5) / SUB;
         const py = y + (Math.floor(s / SUB) + 0.5) / SUB;
-        const [u, v] = unproject(px, py);
+        const p = (px - middleX) / acrossX;
+        const q = (py - middleY) / acrossY;
+        const depth = 1 / (1 - a * p - b * q);
+        const u = p * depth * ct + q * depth * st + halfWidthMm;
+        const v = q * depth * ct - p * depth * st + halfHeightMm;
         const inside = u >= 0 && v >= 0 && u < card.widthMm && v < card.heightMm;
         const i =
           3 *

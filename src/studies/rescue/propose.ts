@@ -112,7 +112,13 @@ export interface RescueEffort {
 }
 
 /** The proposal is judged on the draws and squares on which the proof of the rescued piece will be. */
-export const RESCUE_EFFORT: RescueEffort = { draws: 96, judged: JUDGE_DRAWS, searched: 14, last: 6, tiles: SAMPLE_TILES };
+export const RESCUE_EFFORT: RescueEffort = {
+  draws: 96,
+  judged: JUDGE_DRAWS,
+  searched: 14,
+  last: 6,
+  tiles: SAMPLE_TILES,
+};
 
 /** Light-end powers tried, over the strongest so far. */
 const TRIED = [0.2, 0.3, 0.4, 0.5, 0.7, 1, 1.5, 2.4, 4];
