@@ -209,7 +209,7 @@ interface CropProof {
 }
 
 /** Cell rows per swath, so few that all lanes have work even in a small crop. */
-const STRIP_ROWS = 25;
+const SWATH_ROWS = 25;
 
 /**
  * Burns a part of the picture where it lies: dots, rows, film, focus and heat are those that a proof of the whole picture has there, and
@@ -239,7 +239,7 @@ async function burnCrop(
   const lightens = ready.direction === 'lightens';
   await runSwaths(
     runner,
-    { job, grid, screened, tone, lightens, swathRows: STRIP_ROWS },
+    { job, grid, screened, tone, lightens, swathRows: SWATH_ROWS },
     {
       signal: hooks.signal,
       onShare: hooks.onShare,
