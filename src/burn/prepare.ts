@@ -115,7 +115,7 @@ export function createPreparation(once = false): Preparation {
   const toned = createMemo<ToneImage>(4);
   const screened = createMemo<Omit<ScreenedPass, 'spans'>>(6);
   const travelled = createMemo<ScreenedPass>(8);
-  const placed = createMemo<PlacedDots>(once ? 0 : 2);
+  const placed = createMemo<PlacedDots>(once ? 1 : 2);
 
   function tone(photo: Photo, piece: Piece, pitchMm: number, settings: Tone): ToneImage {
     const { width, height } = pictureDots(piece, photo.picture, pitchMm);

@@ -56,11 +56,11 @@ interface ProofPipelineOptions {
   readonly swathRows: number;
   /** The places of a cell that are burned. */
   readonly subCells: (piece: Piece) => SubCells;
-  /** Whether wood and films are kept where they were burned, for the next proof of them: a hundred MB or two. */
-  readonly keepsFilms: boolean;
+  /** No other proof is asked for: neither pictures nor films are kept for it, which are the largest planes there are. */
+  readonly once: boolean;
 }
 
-const PROOF_PIPELINE_DEFAULTS: ProofPipelineOptions = { swathRows: 64, subCells, keepsFilms: true };
+const PROOF_PIPELINE_DEFAULTS: ProofPipelineOptions = { swathRows: 64, subCells, once: false };
 
 /** Computes proofs; keeps what a later one can use again. */
 export interface ProofPipeline {
@@ -88,7 +88,7 @@ const NOTHING: SwathCollect = { surface: false, fields: false, painted: false };
 
 export function createProofPipeline(asked: Partial<ProofPipelineOptions> = {}): ProofPipeline {
   const options = { ...PROOF_PIPELINE_DEFAULTS, ...asked };
-  const preparation = createPreparation();
+  const preparation = createPreparation(options.once);
   async function proof(request: ProofRequest, runner: SwathRunner, hooks: ProofHooks = {}): Promise<Proof> {
     const now = hooks.now ?? (() => 0);
     const { signal } = hooks;
@@ -114,7 +114,7 @@ export function createProofPipeline(asked: Partial<ProofPipelineOptions> = {}): 
       },
     });
     const { tone, whole: grid, screened, passes, direction } = ready;
-    const job = options.keepsFilms ? ready.job : { ...ready.job, filmKey: '' };
+    const job = options.once ? { ...ready.job, filmKey: '' } : ready.job;
 
     const burnStart = now();
     const stats = emptyStats();

@@ -62,7 +62,7 @@ async function writeProof(
   const runner = createCliRunner();
   try {
     const picture = createBurnedPicture();
-    const pipeline = createProofPipeline({ keepsFilms: false });
+    const pipeline = createProofPipeline({ once: true });
     const proof = await pipeline.proof(
       {
         piece,
