@@ -8,6 +8,7 @@ import { encodePieceFile } from '../../src/piece/file.ts';
 import { svgToOutline } from '../../src/vision/slab/svg.ts';
 import { browserPages } from '../helpers/browser-pages.ts';
 import { readProgram } from '../helpers/gcode-reader.ts';
+import { goBack } from '../helpers/kept-page.ts';
 import { readPngResolution } from '../helpers/png-resolution.ts';
 
 let page: Page;
@@ -149,11 +150,15 @@ describe('what the machine gets, on the page', () => {
     await client.send('Storage.overrideQuotaForOrigin', { origin });
 
     // A bed that is too small for where the slab lies.
+    await goBack(page);
     await button(/^Place on the bed/).click();
     await button(/^Bed, clearance/).click();
     const depth = page.getByRole('textbox', { name: 'Bed, depth' });
     await depth.fill('318');
     await depth.press('Enter');
+    await goBack(page);
+    await goBack(page);
+    await button(/^For the machine/).click();
     await page.getByText(/The slab reaches 2 mm beyond the bed’s far edge/).waitFor();
     expect(await button('Save the program of pass 2').isDisabled()).toBe(true);
     await button('Move the slab there').click();
@@ -201,6 +206,7 @@ describe('what the machine gets, on the page', () => {
     const limit = page.getByRole('textbox', { name: 'Power limit' });
     await limit.fill('50');
     await limit.press('Enter');
+    await goBack(page);
     await page.getByText('Pass 1 sets 85 % of full power and the limit is 50 %.').waitFor();
     await button('Set its power to 50 %').click();
     const { bytes } = await download('Save the program of pass 1');

@@ -31,7 +31,7 @@ export function locateCard(photo: RgbaPhoto, card: Card): LocatedCard {
     .slice(0, MOST_CANDIDATES);
   if (candidates.length < 2) {
     throw new ReadingError(
-      'no card was found in the photo: none of its corner marks can be seen. Photograph the card from above so that it fills most of the picture, in focus',
+      'no card was found in the photograph: none of its corner marks can be seen. Photograph the card from above so that it fills most of the picture, in focus',
     );
   }
   const corners = markCentres(card).map(([x, y]): Point => [x, y]);
@@ -54,7 +54,7 @@ export function locateCard(photo: RgbaPhoto, card: Card): LocatedCard {
   }
   if (other) {
     throw new ReadingError(
-      `this is card ${other.id} (${other.kind}), not card ${card.id} (${card.kind}); give the file of the card in the photo`,
+      `this is card ${other.id} (${other.kind}), not card ${card.id} (${card.kind}); give the file of the card in the photograph`,
     );
   }
   if (candidates.length < 4) {
@@ -278,7 +278,7 @@ export function locateByCorners(photo: RgbaPhoto, marksPx: readonly Point[], car
     const code = readCode(bitsAt(shrunk, invertHomography(map), card));
     if (code && (code.kind !== card.kind || code.id !== card.id)) {
       throw new ReadingError(
-        `this is card ${code.id} (${code.kind}), not card ${card.id} (${card.kind}); give the file of the card in the photo`,
+        `this is card ${code.id} (${code.kind}), not card ${card.id} (${card.kind}); give the file of the card in the photograph`,
       );
     }
     const across = Math.hypot(marksPx[1][0] - marksPx[0][0], marksPx[1][1] - marksPx[0][1]);

@@ -3,8 +3,9 @@ import { radToDeg } from '../../../base/units.ts';
 import { flawEdges } from '../../../physics/bed/bed.ts';
 import { defectsUnder, type PlacedBox, roomAroundMm } from '../../../physics/bed/placed-box.ts';
 import type { Piece } from '../../../piece/schema.ts';
+import type { StandIn } from '../../../render/slab/SlabScene.tsx';
 import type { Placing } from '../../../render/slab/sight-bus.ts';
-import type { ProofRecord } from '../../burn/proof-store.ts';
+import { type ProofRecord, surfaceOf } from '../../burn/proof-store.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import { useLengthText } from '../../fields/ValueControl.tsx';
 import { photoBytes, shrinkPhoto } from '../../files/photo-bytes.ts';
@@ -29,7 +30,11 @@ export function endPlacing(): void {
  * Placing the picture by hand, for the view; null while it is not done. Until the quick look of the proof that is shown is there, and
  * while a hand holds the picture, the photograph itself stands in for it (`isGhost`).
  */
-export function usePlacing(record: ProofRecord | null): { placing: Placing | null; isGhost: boolean } {
+export function usePlacing(record: ProofRecord | null): {
+  placing: Placing | null;
+  isGhost: boolean;
+  standIn: StandIn | null;
+} {
   const on = useSessionStore(({ placing, openStep }) => placing && openStep === 'picture');
   const piece = usePieceStore((state) => state.piece);
   const photo = usePieceStore((state) => state.photo);
@@ -37,19 +42,26 @@ export function usePlacing(record: ProofRecord | null): { placing: Placing | nul
   const length = useLengthText();
   const grabbed = useRef(false);
   const [held, setHeld] = useState(false);
-  const ghost = useGhost(on ? photo : null);
+  // Before anything is computed of it the photograph lies on the slab by itself.
+  const bare = photo !== null && (record === null || surfaceOf(record) === null);
+  const ghost = useGhost(on || bare ? photo : null);
   const stale = on && (held || record?.coarse?.id !== record?.id);
   const lingers = useLingering(stale);
   const flaws = useMemo(() => flawEdges(slab).map(({ edge }) => edge), [slab]);
-  if (!on || !photo) return { placing: null, isGhost: false };
+  if (!photo) return { placing: null, isGhost: false, standIn: null };
+  const box = {
+    centreXMm: picture.offsetXMm,
+    centreYMm: picture.offsetYMm,
+    widthMm: picture.widthMm,
+    heightMm: (picture.widthMm * photo.height) / photo.width,
+    turnRad: picture.rotationRad,
+  };
+  if (!on) {
+    const standIn = bare && ghost ? { image: ghost, box, crop: picture.crop } : null;
+    return { placing: null, isGhost: false, standIn };
+  }
   const placing: Placing = {
-    box: {
-      centreXMm: picture.offsetXMm,
-      centreYMm: picture.offsetYMm,
-      widthMm: picture.widthMm,
-      heightMm: (picture.widthMm * photo.height) / photo.width,
-      turnRad: picture.rotationRad,
-    },
+    box,
     crop: picture.crop,
     flaws,
     ghost: lingers ? ghost : null,
@@ -70,7 +82,7 @@ export function usePlacing(record: ProofRecord | null): { placing: Placing | nul
     },
     onDone: endPlacing,
   };
-  return { placing, isGhost: stale && ghost !== null };
+  return { placing, isGhost: stale && ghost !== null, standIn: null };
 }
 
 /** The graphics card takes the quick look a few frames after the page. */
