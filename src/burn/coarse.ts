@@ -12,7 +12,7 @@ import type { Piece } from '../piece/schema.ts';
 import { LIGHT_AREA_LIGHTNESS } from './clearing.ts';
 import { createMemo } from './memo.ts';
 import { filmOf, planJob } from './plan.ts';
-import { type Photo, pictureMask, placedPicture, repairPicture, sourcePicture } from './prepare.ts';
+import { type Photo, pictureMask, placedPicture, repairPicture, sourceKey, sourcePicture } from './prepare.ts';
 import { lookOf } from './proof.ts';
 import type { SwathRunner } from './runner.ts';
 import { soundSwath } from './swath.ts';
@@ -67,9 +67,8 @@ export function createCoarsePipeline(): CoarsePipeline {
     const width = Math.max(1, Math.round(widthMm / pitchMm));
     const height = Math.max(1, Math.round(heightMm / pitchMm));
     const size = { width, height, pitchMm };
-    const picture = pictures(
-      JSON.stringify([photo.key, size, piece.picture.widthMm, piece.picture.rotationRad, piece.picture.repair]),
-      () => coarsePicture(piece, sourcePicture(photo, piece.picture.repair), pitchMm),
+    const picture = pictures(JSON.stringify([photo.key, size, sourceKey(piece.picture), piece.picture.repair]), () =>
+      coarsePicture(piece, sourcePicture(photo, piece.picture), pitchMm),
     );
     const ground = grounds(
       JSON.stringify([size, piece.stack, piece.slab, piece.picture.offsetXMm, piece.picture.offsetYMm]),

@@ -1,6 +1,8 @@
+import { cutPicture } from '../image/cut.ts';
 import { lightnessToLuminance, luminancesToLightnesses, luminanceToLightness } from '../image/lightness.ts';
 import { paintStrokes } from '../image/mask/brush.ts';
-import { applyVignette } from '../image/mask/vignette.ts';
+import { healPicture } from '../image/mask/heal.ts';
+import { applyVignette, smoothStep } from '../image/mask/vignette.ts';
 import { type DecodedPhoto, type Picture, rotatePicture, type ToneImage } from '../image/picture.ts';
 import { equalizeLocally } from '../image/repair/clahe.ts';
 import { findDefects } from '../image/repair/defects.ts';
@@ -10,8 +12,9 @@ import { inpaint } from '../image/repair/inpaint.ts';
 import { resamplePicture } from '../image/resample.ts';
 import { screenTone } from '../image/screens/screen-tone.ts';
 import { adjustTone } from '../image/tone.ts';
+import { insetPerimeter } from '../physics/bed/bed.ts';
 import { buildAppearance, burnDirection } from '../physics/material/appearance.ts';
-import { createFace } from '../physics/raster/face.ts';
+import { createFace, type Face } from '../physics/raster/face.ts';
 import {
   createPassRaster,
   findSpans,
@@ -20,7 +23,7 @@ import {
   type ScreenedPass,
 } from '../physics/raster/pass-raster.ts';
 import { feedOf } from '../physics/raster/pass-time.ts';
-import { pictureFrame, turnOf, uprightHeightMm } from '../piece/frame.ts';
+import { pictureFrame, strokesInCut, turnOf, uprightHeightMm } from '../piece/frame.ts';
 import {
   isModelMethod,
   type Pass,
@@ -41,12 +44,38 @@ export interface Photo extends DecodedPhoto {
   readonly key: string;
 }
 
-/** The photo with so much of its cast taken away as the piece asks for. */
-export function sourcePicture({ picture, castless }: Photo, { cast }: Repair): Picture {
-  if (cast === 0 || !castless) return picture;
+/** The photo with so much of its cast taken away as the piece asks for, and its scratches healed. */
+export function sourcePicture({ picture, castless }: Photo, { repair: { cast }, heals }: PictureSettings): Picture {
+  if (cast === 0 || !castless) return healed(picture, picture, 0, heals);
+  if (heals.length > 0 && healing.get(picture)?.key === healKey(cast, heals))
+    return healed(picture, picture, cast, heals);
   const luminance = picture.luminance.map((value, i) => value + cast * (castless.luminance[i] - value));
-  return { ...picture, luminance };
+  return healed({ ...picture, luminance }, picture, cast, heals);
 }
+
+/** The last healing of each photograph: quick look and proof ask for the same. */
+const healing = new WeakMap<Picture, { readonly key: string; readonly picture: Picture }>();
+
+const healKey = (cast: number, heals: PictureSettings['heals']): string => JSON.stringify([cast, heals]);
+
+function healed(picture: Picture, photo: Picture, cast: number, heals: PictureSettings['heals']): Picture {
+  if (heals.length === 0) return picture;
+  const key = healKey(cast, heals);
+  const known = healing.get(photo);
+  if (known?.key === key) return known.picture;
+  const whole = healPicture(picture, heals);
+  healing.set(photo, { key, picture: whole });
+  return whole;
+}
+
+/** What decides the placed picture before its repair, beside the photograph. */
+export const sourceKey = ({ widthMm, rotationRad, repair, cut, heals }: PictureSettings): unknown => [
+  widthMm,
+  rotationRad,
+  repair.cast,
+  cut,
+  heals,
+];
 
 const dots = (lengthMm: number, pitchMm: number): number => Math.max(1, Math.round(lengthMm / pitchMm));
 
@@ -59,9 +88,11 @@ function pictureDots(piece: Piece, picture: Picture, pitchMm: number): { width: 
 /** The photo as it lies on the slab, at a pitch: resampled and turned. */
 export function placedPicture(piece: Piece, picture: Picture, pitchMm: number): Picture {
   const { width, height } = pictureDots(piece, picture, pitchMm);
-  if (piece.picture.rotationRad === 0) return resamplePicture(picture, width, height);
-  const uprightWidth = dots(piece.picture.widthMm, pitchMm);
-  const upright = resamplePicture(picture, uprightWidth, dots(uprightHeightMm(piece.picture, picture), pitchMm));
+  const { cut } = piece.picture;
+  const sized = (columns: number, rows: number) =>
+    cut ? cutPicture(picture, cut, columns, rows) : resamplePicture(picture, columns, rows);
+  if (piece.picture.rotationRad === 0) return sized(width, height);
+  const upright = sized(dots(piece.picture.widthMm, pitchMm), dots(uprightHeightMm(piece.picture, picture), pitchMm));
   return rotatePicture(upright, turnOf(piece.picture), width, height);
 }
 
@@ -119,12 +150,10 @@ export function createPreparation(once = false): Preparation {
   function tone(photo: Photo, piece: Piece, pitchMm: number, settings: Tone): ToneImage {
     const { width, height } = pictureDots(piece, photo.picture, pitchMm);
     return toned(JSON.stringify([placedKey(photo, piece, pitchMm), settings]), () => {
-      const { widthMm, rotationRad, repair } = piece.picture;
-      const placed = JSON.stringify([photo.key, widthMm, pitchMm, rotationRad]);
+      const { repair } = piece.picture;
+      const placed = JSON.stringify([photo.key, pitchMm, sourceKey(piece.picture)]);
       const picture = repaired(JSON.stringify([placed, repair]), () => {
-        const whole = resampled(JSON.stringify([placed, repair.cast]), () =>
-          placedPicture(piece, sourcePicture(photo, repair), pitchMm),
-        );
+        const whole = resampled(placed, () => placedPicture(piece, sourcePicture(photo, piece.picture), pitchMm));
         return repairPicture(whole, repair, pitchMm);
       });
       const ours =
@@ -301,11 +330,28 @@ export function pictureMask(piece: Piece, photo: Size, width: number, height: nu
           height: Math.max(1, Math.round(uprightHeightMm(piece.picture, photo) / pitchMm)),
         };
   let mask: Uint8Array = new Uint8Array(upright.width * upright.height).fill(255);
-  if (fallOffMm > 0) mask = applyVignette(mask, upright.width, upright.height, pitchMm, { shape: crop, fallOffMm });
-  if (strokes.length > 0) mask = paintStrokes(mask, upright.width, upright.height, strokes);
+  const shape = crop === 'oval' ? 'oval' : 'rectangle';
+  if (fallOffMm > 0) mask = applyVignette(mask, upright.width, upright.height, pitchMm, { shape, fallOffMm });
+  if (strokes.length > 0) {
+    mask = paintStrokes(mask, upright.width, upright.height, strokesInCut(strokes, piece.picture.cut));
+  }
   const turned = rotationRad === 0 ? mask : turnMask(mask, upright, piece, width, height);
-  for (let i = 0; i < outside.length; i++) if (outside[i] > 0) outside[i] = turned[i];
+  const towardsRim = crop === 'outline' && fallOffMm > 0 ? rimFade(piece, width, height, pitchMm) : null;
+  for (let i = 0; i < outside.length; i++) {
+    if (outside[i] > 0) outside[i] = towardsRim ? Math.min(turned[i], towardsRim(i)) : turned[i];
+  }
   return outside;
+}
+
+/** How a picture whose crop follows the rim falls off towards it, 0–255 a dot. */
+function rimFade(piece: Piece, width: number, height: number, pitchMm: number): (i: number) => number {
+  const { offsetXMm, offsetYMm, fallOffMm, rimMm } = piece.picture;
+  const { rimDistanceMm } = createFace(piece.slab);
+  return (i) => {
+    const x = offsetXMm + ((i % width) + 0.5 - width / 2) * pitchMm;
+    const y = offsetYMm + (Math.floor(i / width) + 0.5 - height / 2) * pitchMm;
+    return Math.round(255 * smoothStep((rimDistanceMm(x, y) - rimMm) / fallOffMm));
+  };
 }
 
 function turnMask(mask: Uint8Array, size: Size, piece: Piece, width: number, height: number): Uint8Array {
@@ -323,7 +369,7 @@ export function outsideMask(
   pitchMm: number,
 ): Uint8Array {
   const { offsetXMm, offsetYMm } = piece.picture;
-  const face = createFace(piece.slab);
+  const face = cropFace(piece);
   const mask = new Uint8Array(width * height);
   for (let y = 0; y < height; y++) {
     const fromMiddleY = (y + 0.5 - height / 2) * pitchMm;
@@ -339,6 +385,13 @@ export function outsideMask(
     }
   }
   return mask;
+}
+
+/** The part of the slab's face on which the picture may lie. */
+function cropFace({ slab, picture }: Piece): Pick<Face, 'spans'> {
+  if (picture.crop !== 'outline' || picture.rimMm === 0) return createFace(slab);
+  const rim = insetPerimeter(slab, picture.rimMm);
+  return rim ? createFace({ ...slab, shape: 'outline', outlineMm: rim.map(([x, y]) => [x, y]) }) : { spans: () => [] };
 }
 
 /** Where a line at a height from the picture's middle crosses its crop, mm from the middle; null beyond it. */

@@ -130,7 +130,7 @@ export async function openMachineFile(
     case 'drawing': {
       const svg = drawingToSvg(piece.name || 'Piece', [
         { id: 'slab', points: slabPerimeter(piece.slab) },
-        { id: 'picture', points: picturePerimeter(piece.picture, photo.picture) },
+        { id: 'picture', points: picturePerimeter(piece.slab, piece.picture, photo.picture) },
       ]);
       return { parts: whole(svg), timeS: null, cautions: [], promise: null };
     }
@@ -160,7 +160,7 @@ function walkPath(path: 'slab' | 'picture' | 'mark', piece: Piece, photo: Photo)
       return { points: slabPerimeter(piece.slab), what: 'The walk round the slab', title: 'walk round the slab' };
     case 'picture':
       return {
-        points: picturePerimeter(piece.picture, photo.picture),
+        points: picturePerimeter(piece.slab, piece.picture, photo.picture),
         what: 'The walk round the picture',
         title: 'walk round the picture',
       };
@@ -283,7 +283,7 @@ function passPromise(
   const shiftMm = rowTravel(piece, index).backwardsDots * pass.rowPitchMm;
   const { across } = createBedMap(piece, raster);
   const { timeS, rows: count } = passTime(spans, pass.rowPitchMm, pass, motion, shiftMm);
-  const edge = picturePerimeter({ ...piece.picture, crop: 'rectangle' }, photo);
+  const edge = picturePerimeter(piece.slab, { ...piece.picture, crop: 'rectangle' }, photo);
   // The raster covers whole dots.
   const beyondMm = 1.5 * pass.rowPitchMm + Math.abs(shiftMm);
   return {
@@ -454,7 +454,7 @@ interface MarkPlace {
  */
 function referenceMarkPlace(piece: Piece, photo: { width: number; height: number }): MarkPlace | null {
   const face = createFace(piece.slab);
-  const edge = picturePerimeter(piece.picture, photo);
+  const edge = picturePerimeter(piece.slab, piece.picture, photo);
   const { offsetXMm, offsetYMm } = piece.picture;
   const farMm = Math.hypot(piece.slab.widthMm, piece.slab.heightMm);
   let best: MarkPlace | null = null;

@@ -172,7 +172,7 @@ function TakeUpPlace({ piece, photo, found, zero }: TakeUpPlaceProps) {
   const onPaper = (places: readonly (readonly [number, number])[]) =>
     places.map(([x, y]) => `${x.toFixed(2)},${(-y).toFixed(2)}`).join(' ');
   const slab = slabPerimeter(piece.slab).map((place) => slabToBed(piece.placement, place));
-  const picture = picturePerimeter(piece.picture, photo).map((place) => slabToBed(piece.placement, place));
+  const picture = picturePerimeter(piece.slab, piece.picture, photo).map((place) => slabToBed(piece.placement, place));
   const [left, right] = [Math.min(...slab.map(([x]) => x)), Math.max(...slab.map(([x]) => x))];
   const [near, far] = [Math.min(...slab.map(([, y]) => y)), Math.max(...slab.map(([, y]) => y))];
   const row = [found.from, found.to].map(([x, y]) => [x + zero[0], y + zero[1]] as const);

@@ -58,9 +58,10 @@ async function takePhoto(bytes: Uint8Array, name: string, isLatest: () => boolea
     if (notice) setProof({ notice });
     const picture = { ...piece.picture, file };
     // Where nothing fits, it stays as large as it was: the maker moves it.
-    const largestMm = fitPicture(piece.slab, picture, size)?.widthMm ?? picture.widthMm;
+    const fitted = fitPicture(piece.slab, picture, size) ?? picture;
+    const widthMm = Math.min(picture.widthMm, fitted.widthMm);
     usePieceStore.getState().replace({
-      piece: { ...piece, picture: { ...picture, widthMm: Math.min(picture.widthMm, largestMm) } },
+      piece: { ...piece, picture: picture.crop === 'outline' ? fitted : { ...picture, widthMm } },
       photo: { key, name, ...size },
     });
   } catch (error) {
@@ -127,11 +128,12 @@ export async function openDemo(): Promise<void> {
 
 /** The piece without what was made for the photograph before, and what to say of that; null if nothing was. */
 export function forOtherPhotograph(piece: Piece): { piece: Piece; notice: string | null } {
-  const masked = piece.picture.strokes.length > 0;
+  const { strokes, cut, heals } = piece.picture;
+  const masked = strokes.length > 0 || cut !== null || heals.length > 0;
   const placed = piece.passes.some(({ only }) => only !== null);
   const bare: Piece = {
     ...piece,
-    picture: masked ? { ...piece.picture, strokes: [] } : piece.picture,
+    picture: masked ? { ...piece.picture, strokes: [], cut: null, heals: [] } : piece.picture,
     passes: placed ? piece.passes.map((pass) => ({ ...pass, only: null })) : piece.passes,
   };
   return { piece: bare, notice: noticeOf(masked, placed) };
@@ -139,9 +141,10 @@ export function forOtherPhotograph(piece: Piece): { piece: Piece; notice: string
 
 function noticeOf(masked: boolean, placed: boolean): string | null {
   if (masked && placed) {
-    return 'The mask, and the places that a pass was kept to, belonged to the photograph before and went with it. Undo brings all of it back.';
+    return 'Cut, mask and healing, and the places that a pass was kept to, belonged to the photograph before and went with it. Undo brings all of it back.';
   }
-  if (masked) return 'The mask was painted on the photograph before and went with it. Undo brings both back.';
+  if (masked)
+    return 'Cut, mask and healing were made for the photograph before and went with it. Undo brings all of it back.';
   if (placed) {
     return 'The places that a pass was kept to belonged to the photograph before: it burns everywhere now. Undo brings both back.';
   }

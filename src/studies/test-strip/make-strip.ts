@@ -46,7 +46,7 @@ export function makeStrip(piece: Piece, photo: Photo, order: StripOrder): TestSt
   }
   const pitchMm = piece.passes[0].rowPitchMm;
   const { repair } = piece.picture;
-  const placed = repairPicture(placedPicture(piece, sourcePicture(photo, repair), pitchMm), repair, pitchMm);
+  const placed = repairPicture(placedPicture(piece, sourcePicture(photo, piece.picture), pitchMm), repair, pitchMm);
   return { piece: stripPiece(piece, layout), picture: stripPicture(layout, placed, crop, pitchMm), layout };
 }
 

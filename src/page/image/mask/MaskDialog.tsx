@@ -1,4 +1,5 @@
-import { useState } from 'react';
+import { useMemo, useState } from 'react';
+import { strokesInCut } from '../../../piece/frame.ts';
 import { SheetDialog } from '../../fields/SheetDialog.tsx';
 import { type OpenPhoto, usePieceStore } from '../../store/piece-store.ts';
 import { MaskTable, startDraft, useMaskPhoto } from './MaskTable.tsx';
@@ -11,8 +12,10 @@ interface MaskDialogProps {
 
 /** What of the photograph is not burned: painted, or found. Nothing changes until it is taken over; closing before asks. */
 export function MaskDialog({ photo, onClose }: MaskDialogProps) {
-  const decoded = useMaskPhoto(photo);
-  const kept = usePieceStore((state) => state.piece.picture.strokes);
+  const cut = usePieceStore((state) => state.piece.picture.cut);
+  const strokes = usePieceStore((state) => state.piece.picture.strokes);
+  const kept = useMemo(() => strokesInCut(strokes, cut), [strokes, cut]);
+  const decoded = useMaskPhoto(photo, cut);
   const [draft, setDraft] = useState(() => startDraft(kept));
   const [leaving, setLeaving] = useState(false);
   const leave = () => (draft.strokes === kept ? onClose() : setLeaving(true));
@@ -21,6 +24,7 @@ export function MaskDialog({ photo, onClose }: MaskDialogProps) {
       <MaskTable
         photo={photo}
         decoded={decoded}
+        kept={kept}
         draft={draft}
         onDraft={setDraft}
         isLeaving={leaving}

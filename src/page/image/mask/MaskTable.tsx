@@ -15,12 +15,13 @@ import { quantity } from '../../../base/quantity.ts';
 import { createRemote, type Remote } from '../../../base/remote/remote.ts';
 import { paintStrokes } from '../../../image/mask/brush.ts';
 import { applyVignette } from '../../../image/mask/vignette.ts';
-import type { BrushStroke, PictureSettings, Piece } from '../../../piece/schema.ts';
+import { strokesOutOfCut } from '../../../piece/frame.ts';
+import type { BrushStroke, Cut, PictureSettings, Piece } from '../../../piece/schema.ts';
 import { ARROWS } from '../../../render/gestures.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import { SheetTable } from '../../fields/SheetDialog.tsx';
 import { PairSwitch, useLengthText, ValueControl } from '../../fields/ValueControl.tsx';
-import { photoBytes, shrinkPhoto } from '../../files/photo-bytes.ts';
+import { cutBitmap } from '../../files/cut-bitmap.ts';
 import { useTask } from '../../remote/task.ts';
 import { openWorker } from '../../remote/worker-port.ts';
 import { type OpenPhoto, usePieceStore } from '../../store/piece-store.ts';
@@ -31,6 +32,8 @@ import { MOST_STROKES, type StrokePoint, splitPoints } from './stroke-points.ts'
 interface MaskTableProps {
   photo: OpenPhoto;
   decoded: MaskPhoto | string | null;
+  /** The piece's strokes as they lie in what is used of the photograph. */
+  kept: readonly BrushStroke[];
   draft: MaskDraft;
   onDraft: Dispatch<SetStateAction<MaskDraft>>;
   /** Closing was asked for while there are strokes that the piece does not have. */
@@ -41,7 +44,17 @@ interface MaskTableProps {
 }
 
 /** The photograph with its veil, and beside it what works on the mask. */
-export function MaskTable({ photo, decoded, draft, onDraft, isLeaving, onLeave, onStay, onClose }: MaskTableProps) {
+export function MaskTable({
+  photo,
+  decoded,
+  kept,
+  draft,
+  onDraft,
+  isLeaving,
+  onLeave,
+  onStay,
+  onClose,
+}: MaskTableProps) {
   const piece = usePieceStore((state) => state.piece);
   const [brush, setBrush] = useState<Brush>(() => firstBrush(piece.picture.widthMm));
   const client = useMaskClient();
@@ -56,7 +69,10 @@ export function MaskTable({ photo, decoded, draft, onDraft, isLeaving, onLeave, 
       now.strokes.length + more.length <= MOST_STROKES ? draw(now, [...now.strokes, ...more], 'brush') : now,
     );
   const takeOver = () => {
-    usePieceStore.getState().change((now) => ({ ...now, picture: { ...now.picture, strokes: [...draft.strokes] } }));
+    usePieceStore.getState().change((now) => ({
+      ...now,
+      picture: { ...now.picture, strokes: [...strokesOutOfCut(draft.strokes, now.picture.cut)] },
+    }));
     onClose();
   };
   return (
@@ -119,7 +135,7 @@ export function MaskTable({ photo, decoded, draft, onDraft, isLeaving, onLeave, 
             </Button>
             <Button
               className="wide sheet-main"
-              isDisabled={saving === null || saving.nothing || draft.strokes === piece.picture.strokes}
+              isDisabled={saving === null || saving.nothing || draft.strokes === kept}
               onPress={takeOver}
             >
               Use this mask
@@ -168,7 +184,7 @@ interface BrushRingProps {
 }
 
 /** Where the brush is and how far it reaches; the inner ring is where it begins to fade. */
-function BrushRing({ at: [x, y], brush: { does, radius, hardness }, tall }: BrushRingProps) {
+export function BrushRing({ at: [x, y], brush: { does, radius, hardness }, tall }: BrushRingProps) {
   return (
     <i
       className={`mask-ring mask-ring-${does}`}
@@ -251,7 +267,10 @@ function useMaskSaving(
   useEffect(() => {
     if (!client) return;
     let stale = false;
-    const masked = { ...piece, picture: { ...piece.picture, strokes: [...strokes] } };
+    const masked = {
+      ...piece,
+      picture: { ...piece.picture, strokes: [...strokesOutOfCut(strokes, piece.picture.cut)] },
+    };
     const timer = setTimeout(() => {
       client.ask('saving', { piece: masked, photo: { width, height } }).then(
         (saving) => !stale && setKnown({ strokes, saving }),
@@ -456,7 +475,7 @@ const maskWorker = openWorker(
 );
 
 /** The dialog's worker, while it is open. */
-function useMaskClient(): MaskClient | null {
+export function useMaskClient(): MaskClient | null {
   const [client, setClient] = useState<MaskClient | null>(null);
   useEffect(() => {
     const started = createRemote<MaskQuestions>(maskWorker);
@@ -480,7 +499,7 @@ export function createMaskPixels(
   height: number,
 ): MaskPixels {
   const pitchMm = picture.widthMm / width;
-  const shape = picture.crop;
+  const shape = picture.crop === 'oval' ? 'oval' : 'rectangle';
   const crop = applyVignette(null, width, height, pitchMm, { shape, fallOffMm: 0 });
   const empty = applyVignette(null, width, height, pitchMm, { shape, fallOffMm: picture.fallOffMm });
   let drawn: readonly BrushStroke[] = [];
@@ -572,12 +591,12 @@ const SHOWN = 1400;
 
 const SMALL = 600;
 
-/** The photograph, decoded for the dialog; a sentence if it cannot be. */
-export function useMaskPhoto(open: OpenPhoto): MaskPhoto | string | null {
+/** What is used of the photograph, decoded for the dialog; a sentence if it cannot be. */
+export function useMaskPhoto(open: OpenPhoto, cut: Cut | null): MaskPhoto | string | null {
   const [photo, setPhoto] = useState<MaskPhoto | string | null>(null);
   useEffect(() => {
     let gone = false;
-    decode(open).then(
+    decode(open, cut).then(
       (decoded) => {
         if (gone) decoded.bitmap.close();
         else setPhoto(decoded);
@@ -587,26 +606,15 @@ export function useMaskPhoto(open: OpenPhoto): MaskPhoto | string | null {
     return () => {
       gone = true;
     };
-  }, [open]);
+  }, [open, cut]);
   return photo;
 }
 
-async function decode({ key, width: fullWidth, height: fullHeight }: OpenPhoto): Promise<MaskPhoto> {
-  const bytes = photoBytes(key);
-  if (!bytes) throw new Error('the photograph is not open');
-  const sized = (longest: number) => {
-    const share = Math.min(1, longest / Math.max(fullWidth, fullHeight));
-    return [Math.max(1, Math.round(fullWidth * share)), Math.max(1, Math.round(fullHeight * share))] as const;
-  };
-  const [resizeWidth, resizeHeight] = sized(SHOWN);
-  const [width, height] = sized(SMALL);
-  const bitmap = await shrinkPhoto(new Blob([bytes as BlobPart]), {
-    imageOrientation: 'from-image',
-    resizeWidth,
-    resizeHeight,
-    resizeQuality: 'high',
-  });
+async function decode(photo: OpenPhoto, cut: Cut | null): Promise<MaskPhoto> {
+  const bitmap = await cutBitmap(photo, cut, SHOWN);
   if (!bitmap) throw new Error('the photograph cannot be decoded');
+  const share = Math.min(1, SMALL / Math.max(bitmap.width, bitmap.height));
+  const [width, height] = [bitmap.width, bitmap.height].map((side) => Math.max(1, Math.round(side * share)));
   const context = new OffscreenCanvas(width, height).getContext('2d', { willReadFrequently: true });
   if (!context) throw new Error('no memory for a canvas');
   context.imageSmoothingQuality = 'high';
@@ -628,7 +636,7 @@ const STEP = 0.01;
 const FAR_STEP = 0.05;
 
 /** The brush on a sheet, led by pointer or keys: where it is, whether its ring shows, and what it is drawing just now. */
-function usePainting({ brush, tall, isFull, onStrokes }: PaintingProps) {
+export function usePainting({ brush, tall, isFull, onStrokes }: PaintingProps) {
   const [at, setAt] = useState<StrokePoint>([0.5, tall / 2]);
   const [ring, setRing] = useState(false);
   const [live, setLive] = useState<readonly StrokePoint[] | null>(null);

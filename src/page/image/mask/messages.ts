@@ -1,5 +1,5 @@
 import type { Side } from '../../../image/mask/flood.ts';
-import type { BrushStroke, Piece } from '../../../piece/schema.ts';
+import type { BrushStroke, HealStroke, Piece } from '../../../piece/schema.ts';
 import type { MaskSaving } from './mask-saving.ts';
 
 /** What the dialog asks of its worker. */
@@ -22,6 +22,16 @@ export interface MaskQuestions {
       readonly finestDots: number;
       readonly coarser: boolean;
     };
+  };
+  /** The photograph in grey, RGBA, healed. */
+  readonly heal: {
+    readonly asks: {
+      readonly width: number;
+      readonly height: number;
+      readonly rgba: Uint8ClampedArray;
+      readonly heals: readonly HealStroke[];
+    };
+    readonly gets: Uint8ClampedArray;
   };
   readonly saving: {
     readonly asks: { readonly piece: Piece; readonly photo: { width: number; height: number } };

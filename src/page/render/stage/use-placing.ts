@@ -2,12 +2,13 @@ import { useEffect, useMemo, useRef, useState } from 'react';
 import { radToDeg } from '../../../base/units.ts';
 import { flawEdges } from '../../../physics/bed/bed.ts';
 import { defectsUnder, type PlacedBox, roomAroundMm } from '../../../physics/bed/placed-box.ts';
-import type { Piece } from '../../../piece/schema.ts';
+import { uprightHeightMm } from '../../../piece/frame.ts';
+import type { Cut, Piece } from '../../../piece/schema.ts';
 import type { Placing } from '../../../render/slab/sight/sight-bus.ts';
 import type { ProofRecord } from '../../burn/proof-store.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import { useLengthText } from '../../fields/ValueControl.tsx';
-import { photoBytes, shrinkPhoto } from '../../files/photo-bytes.ts';
+import { cutBitmap } from '../../files/cut-bitmap.ts';
 import {
   beginStep,
   endStep,
@@ -37,7 +38,7 @@ export function usePlacing(record: ProofRecord | null): { placing: Placing | nul
   const length = useLengthText();
   const grabbed = useRef(false);
   const [held, setHeld] = useState(false);
-  const ghost = useGhost(on ? photo : null);
+  const ghost = useGhost(on ? photo : null, picture.cut);
   const stale = on && (held || record?.coarse?.id !== record?.id);
   const lingers = useLingering(stale);
   const flaws = useMemo(() => flawEdges(slab).map(({ edge }) => edge), [slab]);
@@ -47,10 +48,10 @@ export function usePlacing(record: ProofRecord | null): { placing: Placing | nul
       centreXMm: picture.offsetXMm,
       centreYMm: picture.offsetYMm,
       widthMm: picture.widthMm,
-      heightMm: (picture.widthMm * photo.height) / photo.width,
+      heightMm: uprightHeightMm(picture, photo),
       turnRad: picture.rotationRad,
     },
-    crop: picture.crop,
+    crop: picture.crop === 'oval' ? 'oval' : 'rectangle',
     flaws,
     ghost: lingers ? ghost : null,
     words: [`${placeWords(piece, photo, length)}.`, flawWords(piece, photo)].filter(Boolean).join(' '),
@@ -111,27 +112,20 @@ function place({ centreXMm, centreYMm, widthMm, turnRad }: PlacedBox): void {
 
 const LONGEST_PX = 900;
 
-/** The photograph at screen size, decoded off the page's thread; null until it is there, or if none is wanted. */
-function useGhost(photo: OpenPhoto | null): ImageBitmap | null {
-  const [ghost, setGhost] = useState<{ key: string; bitmap: ImageBitmap } | null>(null);
-  const { key = null, width = 1, height = 1 } = photo ?? {};
+/** What is used of the photograph at screen size, decoded off the page's thread; null until it is there, or if none is wanted. */
+function useGhost(photo: OpenPhoto | null, cut: Cut | null): ImageBitmap | null {
+  const [ghost, setGhost] = useState<{ of: unknown; bitmap: ImageBitmap } | null>(null);
+  const of = useMemo(() => ({ photo, cut }), [photo, cut]);
   useEffect(() => {
-    const bytes = key === null ? undefined : photoBytes(key);
-    if (key === null || !bytes) return;
+    if (!of.photo) return;
     let gone = false;
     let decoded: ImageBitmap | null = null;
-    const share = Math.min(1, LONGEST_PX / Math.max(width, height));
     inBackground(
-      shrinkPhoto(new Blob([bytes as BlobPart]), {
-        imageOrientation: 'from-image',
-        resizeWidth: Math.max(1, Math.round(width * share)),
-        resizeHeight: Math.max(1, Math.round(height * share)),
-        resizeQuality: 'medium',
-      }).then((bitmap) => {
+      cutBitmap(of.photo, of.cut, LONGEST_PX).then((bitmap) => {
         if (gone) bitmap?.close();
         else if (bitmap) {
           decoded = bitmap;
-          setGhost({ key, bitmap });
+          setGhost({ of, bitmap });
         }
       }),
     );
@@ -140,8 +134,8 @@ function useGhost(photo: OpenPhoto | null): ImageBitmap | null {
       setGhost(null);
       decoded?.close();
     };
-  }, [key, width, height]);
-  return ghost?.key === key ? ghost.bitmap : null;
+  }, [of]);
+  return ghost?.of === of ? ghost.bitmap : null;
 }
 
 type Placed = Pick<Piece, 'slab' | 'picture'>;
@@ -157,7 +151,7 @@ export function placeWords({ picture }: Pick<Piece, 'picture'>, photo: Size, len
   ].filter(Boolean);
   const degrees = Math.round(10 * radToDeg(rotationRad)) / 10;
   return [
-    `${length(widthMm)} × ${length((widthMm * photo.height) / photo.width)}`,
+    `${length(widthMm)} × ${length(uprightHeightMm(picture, photo))}`,
     off.length === 0 ? 'in the middle' : off.join(', '),
     degrees !== 0 && `turned ${Math.abs(degrees)}° ${degrees > 0 ? 'counter-clockwise' : 'clockwise'}`,
   ]

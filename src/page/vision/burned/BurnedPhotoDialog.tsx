@@ -3,7 +3,7 @@ import { Button } from 'react-aria-components';
 import { create } from 'zustand';
 import { applyHomography, fitHomography } from '../../../base/geometry/homography.ts';
 import type { Point } from '../../../base/geometry/outline.ts';
-import { pictureFrame } from '../../../piece/frame.ts';
+import { pictureFrame, shownCrop } from '../../../piece/frame.ts';
 import type { Piece } from '../../../piece/schema.ts';
 import { ask } from '../../burn/proof-client.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
@@ -189,7 +189,7 @@ function slabLines(
     const { widthMm, heightMm } = pictureFrame(picture, { width: 1, height: ratio });
     const [u, v] = [widthMm / 2, heightMm / 2];
     const edge: Point[] =
-      picture.crop === 'oval' && picture.rotationRad === 0
+      shownCrop(picture) === 'oval'
         ? oval(u, v)
         : [
             [-u, -v],
