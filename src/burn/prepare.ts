@@ -2,6 +2,7 @@ import { cutPicture } from '../image/cut.ts';
 import { lightnessToLuminance, luminancesToLightnesses, luminanceToLightness } from '../image/lightness.ts';
 import { paintStrokes } from '../image/mask/brush.ts';
 import { healPicture } from '../image/mask/heal.ts';
+import { layMatte } from '../image/mask/lay-matte.ts';
 import { applyVignette, smoothStep } from '../image/mask/vignette.ts';
 import { type DecodedPhoto, type Picture, rotatePicture, type ToneImage } from '../image/picture.ts';
 import { equalizeLocally } from '../image/repair/clahe.ts';
@@ -320,8 +321,8 @@ type Size = { readonly width: number; readonly height: number };
  */
 export function pictureMask(piece: Piece, photo: Size, width: number, height: number, pitchMm: number): Uint8Array {
   const outside = outsideMask(piece, photo, width, height, pitchMm);
-  const { fallOffMm, strokes, crop, rotationRad } = piece.picture;
-  if (fallOffMm === 0 && strokes.length === 0) return outside;
+  const { fallOffMm, strokes, matte, cut, crop, rotationRad } = piece.picture;
+  if (fallOffMm === 0 && strokes.length === 0 && !matte) return outside;
   const upright =
     rotationRad === 0
       ? { width, height }
@@ -332,8 +333,12 @@ export function pictureMask(piece: Piece, photo: Size, width: number, height: nu
   let mask: Uint8Array = new Uint8Array(upright.width * upright.height).fill(255);
   const shape = crop === 'oval' ? 'oval' : 'rectangle';
   if (fallOffMm > 0) mask = applyVignette(mask, upright.width, upright.height, pitchMm, { shape, fallOffMm });
+  if (matte) {
+    const { tiles } = matte;
+    mask = layMatte(mask, upright.width, upright.height, { ...tiles, values: unpackTiles(tiles) }, cut);
+  }
   if (strokes.length > 0) {
-    mask = paintStrokes(mask, upright.width, upright.height, strokesInCut(strokes, piece.picture.cut));
+    mask = paintStrokes(mask, upright.width, upright.height, strokesInCut(strokes, cut));
   }
   const turned = rotationRad === 0 ? mask : turnMask(mask, upright, piece, width, height);
   const towardsRim = crop === 'outline' && fallOffMm > 0 ? rimFade(piece, width, height, pitchMm) : null;

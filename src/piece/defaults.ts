@@ -323,6 +323,7 @@ export function createPiece(name: string, pictureFile: string): Piece {
       rotationRad: 0,
       fallOffMm: 0,
       strokes: [],
+      matte: null,
       cut: null,
       heals: [],
       rimMm: 0,

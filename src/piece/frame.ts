@@ -1,4 +1,4 @@
-import type { BrushStroke, Cut, PictureSettings } from './schema.ts';
+import type { BrushStroke, Cut, PictureMatte, PictureSettings } from './schema.ts';
 
 /** The upright rectangle that a placed picture covers on the slab, mm. */
 interface PictureFrame {
@@ -62,7 +62,20 @@ export const strokesInCut = (strokes: readonly BrushStroke[], cut: Cut | null): 
 export const strokesOutOfCut = (strokes: readonly BrushStroke[], cut: Cut | null): readonly BrushStroke[] =>
   cut ? strokes.map((stroke) => moved(stroke, cut.width, (place) => outOfCut(cut, place))) : strokes;
 
-const moved = (stroke: BrushStroke, scale: number, to: (place: Place) => [number, number]): BrushStroke => ({
+type Marks = PictureMatte['marks'];
+
+/** The same for marks of what stays and goes. */
+export const marksInCut = (marks: Marks, cut: Cut | null): Marks =>
+  cut ? marks.map((mark) => moved(mark, 1 / cut.width, (place) => intoCut(cut, place))) : marks;
+
+export const marksOutOfCut = (marks: Marks, cut: Cut | null): Marks =>
+  cut ? marks.map((mark) => moved(mark, cut.width, (place) => outOfCut(cut, place))) : marks;
+
+const moved = <Stroke extends { points: [number, number][]; radius: number }>(
+  stroke: Stroke,
+  scale: number,
+  to: (place: Place) => [number, number],
+): Stroke => ({
   ...stroke,
   points: stroke.points.map(to),
   radius: Math.min(1, Math.max(0.0005, stroke.radius * scale)),

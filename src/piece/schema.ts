@@ -562,6 +562,21 @@ const healSchema = z.strictObject({
   radius: number(0.0005, 0.2),
 });
 
+/** Where the background was told from the subject: what was found, over all of the photograph, and the marks that it was found from. */
+const matteSchema = z.strictObject({
+  /** 0 goes … 255 stays. */
+  tiles: tilesSchema,
+  marks: z
+    .array(
+      z.strictObject({
+        stays: z.boolean(),
+        points: z.array(z.tuple([number(-1, 2), number(-1, 4)])).check(z.minLength(1), z.maxLength(2000)),
+        radius: number(0.0005, 1),
+      }),
+    )
+    .check(z.maxLength(200)),
+});
+
 export const LETTER_FONTS = ['fraunces', 'public-sans', 'eb-garamond', 'great-vibes'] as const;
 
 /** Units of letters' outlines in an em: fine enough for capitals as tall as a hand. */
@@ -663,6 +678,8 @@ const pictureSchema = z.strictObject({
   /** Width over which the picture sinks into the coat's own tone at its edge. */
   fallOffMm: field(0, 500, { label: 'Fades out over', unit: 'mm', step: 1, digits: 1, sliderHigh: 60 }),
   strokes: z.array(strokeSchema).check(z.maxLength(1000)),
+  /** Null: no background was taken away. */
+  matte: z.nullable(matteSchema),
   repair: repairSchema,
   tone: toneSchema,
   lettering: z.array(letteringSchema).check(z.maxLength(24)),
@@ -889,6 +906,8 @@ export type Repair = z.infer<typeof repairSchema>;
 export type BrushStroke = z.infer<typeof strokeSchema>;
 
 export type Cut = z.infer<typeof cutSchema>;
+
+export type PictureMatte = z.infer<typeof matteSchema>;
 
 export type Lettering = z.infer<typeof letteringSchema>;
 

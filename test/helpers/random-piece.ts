@@ -214,6 +214,19 @@ export function randomPiece(seed: number): Piece {
         ]),
       ),
       rimMm: number(0, 500),
+      matte: pick([
+        null,
+        {
+          tiles: packTiles(
+            2,
+            3,
+            Uint8Array.from({ length: 6 }, () => number(0, 255)),
+          ),
+          marks: [
+            { stays: true, points: [[number(-1, 2), number(-1, 4)] as [number, number]], radius: number(0.0005, 1) },
+          ],
+        },
+      ]),
       cut: pick([
         null,
         {

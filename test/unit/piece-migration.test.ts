@@ -10,7 +10,7 @@ const old = (version: number): string =>
   readFileSync(new URL(`../fixtures/piece/version-${version}.json`, import.meta.url), 'utf8');
 
 /** What version 8 lays on a picture. */
-const PICTURE_OF_8 = { cut: null, heals: [], rimMm: 0, lettering: [] };
+const PICTURE_OF_8 = { cut: null, heals: [], rimMm: 0, matte: null, lettering: [] };
 
 describe('old piece files', () => {
   test('version 1 opens, and nothing that the maker set is lost', () => {

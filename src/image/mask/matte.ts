@@ -201,7 +201,9 @@ function normalOf(colors: Float32Array, dots: readonly number[], mean: readonly 
 function inverted([xx, xy, xz, yy, yz, zz]: readonly number[]): { inverse: number[]; determinant: number } {
   const [a, b, c] = [yy * zz - yz * yz, xz * yz - xy * zz, xy * yz - xz * yy];
   const determinant = xx * a + xy * b + xz * c;
-  const inverse = [a, b, c, xx * zz - xz * xz, xy * xz - xx * yz, xx * yy - xy * xy].map((value) => value / determinant);
+  const inverse = [a, b, c, xx * zz - xz * xz, xy * xz - xx * yz, xx * yy - xy * xy].map(
+    (value) => value / determinant,
+  );
   return { inverse, determinant };
 }
 
@@ -297,7 +299,9 @@ function hangingTogether(chance: Float64Array, marks: Uint8Array, width: number,
   for (const { cells } of components(goes, width, height)) {
     const marked = cells.some((i) => marks[i] === MARK.goes);
     const small = cells.length < HOLE_SHARE * goes.length;
-    const atRim = cells.some((i) => i % width === 0 || i % width === width - 1 || i < width || i >= goes.length - width);
+    const atRim = cells.some(
+      (i) => i % width === 0 || i % width === width - 1 || i < width || i >= goes.length - width,
+    );
     if (!marked && small && !atRim) for (const i of cells) stays[i] = 1;
   }
   return new Float32Array(stays);
@@ -346,8 +350,7 @@ function softened(picture: MattePicture, whole: Float32Array, marks: Uint8Array)
   const smoothLevel = mean(level);
   const out = new Uint8Array(whole.length);
   for (let i = 0; i < out.length; i++) {
-    const value =
-      smooth[0][i] * guide[0][i] + smooth[1][i] * guide[1][i] + smooth[2][i] * guide[2][i] + smoothLevel[i];
+    const value = smooth[0][i] * guide[0][i] + smooth[1][i] * guide[1][i] + smooth[2][i] * guide[2][i] + smoothLevel[i];
     // What is nearly gone or nearly whole is: a veil over the background would be burned.
     const share = Math.min(1, Math.max(0, (value - 0.12) / 0.76));
     const marked = marks[i] === MARK.stays ? 1 : marks[i] === MARK.goes ? 0 : share;

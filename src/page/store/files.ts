@@ -128,12 +128,12 @@ export async function openDemo(): Promise<void> {
 
 /** The piece without what was made for the photograph before, and what to say of that; null if nothing was. */
 export function forOtherPhotograph(piece: Piece): { piece: Piece; notice: string | null } {
-  const { strokes, cut, heals } = piece.picture;
-  const masked = strokes.length > 0 || cut !== null || heals.length > 0;
+  const { strokes, matte, cut, heals } = piece.picture;
+  const masked = strokes.length > 0 || matte !== null || cut !== null || heals.length > 0;
   const placed = piece.passes.some(({ only }) => only !== null);
   const bare: Piece = {
     ...piece,
-    picture: masked ? { ...piece.picture, strokes: [], cut: null, heals: [] } : piece.picture,
+    picture: masked ? { ...piece.picture, strokes: [], matte: null, cut: null, heals: [] } : piece.picture,
     passes: placed ? piece.passes.map((pass) => ({ ...pass, only: null })) : piece.passes,
   };
   return { piece: bare, notice: noticeOf(masked, placed) };

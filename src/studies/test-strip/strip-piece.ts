@@ -69,6 +69,7 @@ export function stripPiece(piece: Piece, layout: StripLayout): Piece {
       rotationRad: 0,
       fallOffMm: 0,
       strokes: [],
+      matte: null,
       cut: null,
       heals: [],
       rimMm: 0,

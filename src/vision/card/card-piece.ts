@@ -62,6 +62,7 @@ export function cardPiece(card: Card, piece: Piece, pictureFile = 'card.png'): P
       rotationRad: 0,
       fallOffMm: 0,
       strokes: [],
+      matte: null,
       cut: null,
       heals: [],
       rimMm: 0,

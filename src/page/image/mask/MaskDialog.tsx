@@ -1,4 +1,4 @@
-import { useMemo, useState } from 'react';
+import { useState } from 'react';
 import { strokesInCut } from '../../../piece/frame.ts';
 import { SheetDialog } from '../../fields/SheetDialog.tsx';
 import { type OpenPhoto, usePieceStore } from '../../store/piece-store.ts';
@@ -14,17 +14,18 @@ interface MaskDialogProps {
 export function MaskDialog({ photo, onClose }: MaskDialogProps) {
   const cut = usePieceStore((state) => state.piece.picture.cut);
   const strokes = usePieceStore((state) => state.piece.picture.strokes);
-  const kept = useMemo(() => strokesInCut(strokes, cut), [strokes, cut]);
+  const matte = usePieceStore((state) => state.piece.picture.matte);
   const decoded = useMaskPhoto(photo, cut);
-  const [draft, setDraft] = useState(() => startDraft(kept));
+  const [draft, setDraft] = useState(() =>
+    startDraft({ strokes: strokesInCut(strokes, cut), marks: matte?.marks ?? [], matte: matte?.tiles ?? null }),
+  );
   const [leaving, setLeaving] = useState(false);
-  const leave = () => (draft.strokes === kept ? onClose() : setLeaving(true));
+  const leave = () => (draft.past.length === 0 ? onClose() : setLeaving(true));
   return (
     <SheetDialog label="Mask" isOpen onClose={leave}>
       <MaskTable
         photo={photo}
         decoded={decoded}
-        kept={kept}
         draft={draft}
         onDraft={setDraft}
         isLeaving={leaving}
