@@ -24,7 +24,7 @@ import {
   type ScreenedPass,
 } from '../physics/raster/pass-raster.ts';
 import { feedOf } from '../physics/raster/pass-time.ts';
-import { pictureFrame, strokesInCut, turnOf, uprightHeightMm } from '../piece/frame.ts';
+import { burnFrame, pictureFrame, strokesInCut, turnOf, uprightHeightMm } from '../piece/frame.ts';
 import {
   isModelMethod,
   type Pass,
@@ -37,6 +37,7 @@ import {
 import { unpackTiles } from '../piece/tiles.ts';
 import { aimAt, type PlacedDots } from './dot-work.ts';
 import { fineDots, fineDotsNow, type SearchHooks } from './fine-dots.ts';
+import { burnLettering, letterLayers } from './lettering.ts';
 import { createMemo } from './memo.ts';
 import { placeDots } from './place-dots.ts';
 
@@ -80,21 +81,51 @@ export const sourceKey = ({ widthMm, rotationRad, repair, cut, heals }: PictureS
 
 const dots = (lengthMm: number, pitchMm: number): number => Math.max(1, Math.round(lengthMm / pitchMm));
 
-/** Dots of what the placed picture covers, at a pitch. */
-function pictureDots(piece: Piece, picture: Picture, pitchMm: number): { width: number; height: number } {
-  const { widthMm, heightMm } = pictureFrame(piece.picture, picture);
-  return { width: dots(widthMm, pitchMm), height: dots(heightMm, pitchMm) };
+interface FrameDots {
+  readonly width: number;
+  readonly height: number;
+  /** Where the picture itself begins in it, and its own size. */
+  readonly left: number;
+  readonly top: number;
+  readonly own: { readonly width: number; readonly height: number };
 }
 
-/** The photo as it lies on the slab, at a pitch: resampled and turned. */
+/** Dots of all that is burned of a placed picture, at a pitch; the picture itself lies in the middle, on whole dots. */
+export function frameDots(piece: Piece, photo: Size, pitchMm: number): FrameDots {
+  const picture = pictureFrame(piece.picture, photo);
+  const all = burnFrame(piece, photo);
+  const own = { width: dots(picture.widthMm, pitchMm), height: dots(picture.heightMm, pitchMm) };
+  const left = Math.round((all.widthMm - picture.widthMm) / 2 / pitchMm);
+  const top = Math.round((all.heightMm - picture.heightMm) / 2 / pitchMm);
+  return { width: own.width + 2 * left, height: own.height + 2 * top, left, top, own };
+}
+
+/** The photo as it lies on the slab, at a pitch: resampled and turned, with nothing round it where lettering stands beside. */
 export function placedPicture(piece: Piece, picture: Picture, pitchMm: number): Picture {
-  const { width, height } = pictureDots(piece, picture, pitchMm);
+  const frame = frameDots(piece, picture, pitchMm);
+  return padded(ownPicture(piece, picture, pitchMm, frame.own), frame);
+}
+
+function ownPicture(piece: Piece, picture: Picture, pitchMm: number, { width, height }: Size): Picture {
   const { cut } = piece.picture;
   const sized = (columns: number, rows: number) =>
     cut ? cutPicture(picture, cut, columns, rows) : resamplePicture(picture, columns, rows);
   if (piece.picture.rotationRad === 0) return sized(width, height);
   const upright = sized(dots(piece.picture.widthMm, pitchMm), dots(uprightHeightMm(piece.picture, picture), pitchMm));
   return rotatePicture(upright, turnOf(piece.picture), width, height);
+}
+
+function padded(picture: Picture, { width, height, left, top }: FrameDots): Picture {
+  if (left === 0 && top === 0) return picture;
+  const luminance = new Float32Array(width * height);
+  const alpha = new Float32Array(width * height);
+  for (let y = 0; y < picture.height; y++) {
+    const [from, to] = [y * picture.width, (y + top) * width + left];
+    luminance.set(picture.luminance.subarray(from, from + picture.width), to);
+    if (picture.alpha) alpha.set(picture.alpha.subarray(from, from + picture.width), to);
+    else alpha.fill(1, to, to + picture.width);
+  }
+  return { width, height, luminance, alpha };
 }
 
 export interface Preparation {
@@ -149,10 +180,10 @@ export function createPreparation(once = false): Preparation {
   const placed = createMemo<PlacedDots>(once ? 0 : 2);
 
   function tone(photo: Photo, piece: Piece, pitchMm: number, settings: Tone): ToneImage {
-    const { width, height } = pictureDots(piece, photo.picture, pitchMm);
+    const { width, height } = frameDots(piece, photo.picture, pitchMm);
     return toned(JSON.stringify([placedKey(photo, piece, pitchMm), settings]), () => {
       const { repair } = piece.picture;
-      const placed = JSON.stringify([photo.key, pitchMm, sourceKey(piece.picture)]);
+      const placed = JSON.stringify([photo.key, pitchMm, width, height, sourceKey(piece.picture)]);
       const picture = repaired(JSON.stringify([placed, repair]), () => {
         const whole = resampled(placed, () => placedPicture(piece, sourcePicture(photo, piece.picture), pitchMm));
         return repairPicture(whole, repair, pitchMm);
@@ -163,6 +194,7 @@ export function createPreparation(once = false): Preparation {
       const mask = pictureMask(piece, photo.picture, width, height, pitchMm);
       if (directionOf(piece) === 'darkens') fadeToLight(image, mask);
       else for (let i = 0; i < mask.length; i++) image.mask[i] = (image.mask[i] * mask[i] + 127) / 255;
+      burnLettering(image, letterLayers(piece, photo.picture, width, height, pitchMm), directionOf(piece));
       return image;
     });
   }
@@ -323,9 +355,10 @@ export function pictureMask(piece: Piece, photo: Size, width: number, height: nu
   const outside = outsideMask(piece, photo, width, height, pitchMm);
   const { fallOffMm, strokes, matte, cut, crop, rotationRad } = piece.picture;
   if (fallOffMm === 0 && strokes.length === 0 && !matte) return outside;
+  const { own, left, top } = frameDots(piece, photo, pitchMm);
   const upright =
     rotationRad === 0
-      ? { width, height }
+      ? own
       : {
           width: Math.max(1, Math.round(piece.picture.widthMm / pitchMm)),
           height: Math.max(1, Math.round(uprightHeightMm(piece.picture, photo) / pitchMm)),
@@ -340,10 +373,15 @@ export function pictureMask(piece: Piece, photo: Size, width: number, height: nu
   if (strokes.length > 0) {
     mask = paintStrokes(mask, upright.width, upright.height, strokesInCut(strokes, cut));
   }
-  const turned = rotationRad === 0 ? mask : turnMask(mask, upright, piece, width, height);
+  const turned = rotationRad === 0 ? mask : turnMask(mask, upright, piece, own);
   const towardsRim = crop === 'outline' && fallOffMm > 0 ? rimFade(piece, width, height, pitchMm) : null;
-  for (let i = 0; i < outside.length; i++) {
-    if (outside[i] > 0) outside[i] = towardsRim ? Math.min(turned[i], towardsRim(i)) : turned[i];
+  for (let y = 0; y < own.height; y++) {
+    for (let x = 0; x < own.width; x++) {
+      const at = (y + top) * width + x + left;
+      if (outside[at] === 0) continue;
+      const value = turned[y * own.width + x];
+      outside[at] = towardsRim ? Math.min(value, towardsRim(at)) : value;
+    }
   }
   return outside;
 }
@@ -359,7 +397,7 @@ function rimFade(piece: Piece, width: number, height: number, pitchMm: number): 
   };
 }
 
-function turnMask(mask: Uint8Array, size: Size, piece: Piece, width: number, height: number): Uint8Array {
+function turnMask(mask: Uint8Array, size: Size, piece: Piece, { width, height }: Size): Uint8Array {
   const luminance = Float32Array.from(mask, (value) => value / 255);
   const turned = rotatePicture({ ...size, luminance, alpha: null }, turnOf(piece.picture), width, height);
   return Uint8Array.from(turned.luminance, (value) => 255 * value + 0.5);
@@ -375,10 +413,11 @@ export function outsideMask(
 ): Uint8Array {
   const { offsetXMm, offsetYMm } = piece.picture;
   const face = cropFace(piece);
+  const { own } = frameDots(piece, photo, pitchMm);
   const mask = new Uint8Array(width * height);
   for (let y = 0; y < height; y++) {
     const fromMiddleY = (y + 0.5 - height / 2) * pitchMm;
-    const picture = cropSpan(piece.picture, photo, width * pitchMm, height * pitchMm, fromMiddleY);
+    const picture = cropSpan(piece.picture, photo, own.width * pitchMm, own.height * pitchMm, fromMiddleY);
     if (!picture) continue;
     const spans = face.spans(offsetYMm + fromMiddleY);
     for (let i = 0; i + 1 < spans.length; i += 2) {

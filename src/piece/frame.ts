@@ -1,4 +1,14 @@
-import type { BrushStroke, Cut, PictureMatte, PictureSettings } from './schema.ts';
+import { boundsMm } from '../base/geometry/outline.ts';
+import {
+  type BrushStroke,
+  type Cut,
+  LETTER_UNITS,
+  type Lettering,
+  type PictureMatte,
+  type PictureSettings,
+  type Piece,
+  type Slab,
+} from './schema.ts';
 
 /** The upright rectangle that a placed picture covers on the slab, mm. */
 interface PictureFrame {
@@ -24,7 +34,7 @@ export const tallnessOf = ({ cut }: Pick<PictureSettings, 'cut'>, photo: Size): 
 export const uprightHeightMm = (picture: Pick<PictureSettings, 'cut' | 'widthMm'>, photo: Size): number =>
   picture.widthMm * tallnessOf(picture, photo);
 
-/** What a picture covers once it is turned. */
+/** What a picture itself covers once it is turned, lettering beside it left out. */
 export function pictureFrame(picture: PictureSettings, photo: Size): PictureFrame {
   const heightMm = uprightHeightMm(picture, photo);
   const { cosine, sine } = turnOf(picture);
@@ -34,9 +44,91 @@ export function pictureFrame(picture: PictureSettings, photo: Size): PictureFram
   };
 }
 
+/** Room that lettering gets beyond what it covers, mm. */
+const BESIDE_MM = 0.5;
+
+/**
+ * What is burned of a picture, its lettering included: a rectangle about the picture's own middle, no larger than lettering on the slab
+ * needs. Without lettering it is the picture's frame.
+ */
+export function burnFrame({ slab, picture }: Pick<Piece, 'slab' | 'picture'>, photo: Size): PictureFrame {
+  const own = pictureFrame(picture, photo);
+  if (picture.lettering.length === 0) return own;
+  const face = faceBox(slab);
+  const { offsetXMm: x, offsetYMm: y } = picture;
+  let [right, down] = [own.widthMm / 2, own.heightMm / 2];
+  for (const one of picture.lettering) {
+    const box = letteringBox(one, picture, own, face);
+    right = Math.max(right, x - Math.max(face.left, box.left), Math.min(face.right, box.right) - x);
+    down = Math.max(down, y - Math.max(face.top, box.top), Math.min(face.bottom, box.bottom) - y);
+  }
+  const grown = (half: number, before: number) => (half > before / 2 ? 2 * (half + BESIDE_MM) : before);
+  return { widthMm: grown(right, own.widthMm), heightMm: grown(down, own.heightMm) };
+}
+
+interface Box {
+  readonly left: number;
+  readonly top: number;
+  readonly right: number;
+  readonly bottom: number;
+}
+
+function faceBox({ shape, widthMm, heightMm, outlineMm }: Slab): Box {
+  if (shape !== 'outline') return { left: -widthMm / 2, top: -heightMm / 2, right: widthMm / 2, bottom: heightMm / 2 };
+  return boundsMm(outlineMm);
+}
+
+function letteringBox(one: Lettering, picture: PictureSettings, own: PictureFrame, face: Box): Box {
+  if (one.kind === 'border') {
+    if (one.follows === 'rim') return face;
+    // A turned line of even width reaches as far beyond its frame's corners as the diagonal of a square.
+    const beyond = Math.SQRT2 * Math.max(0, one.distanceMm + one.lineMm / 2);
+    const [a, b] = [own.widthMm / 2 + beyond, own.heightMm / 2 + beyond];
+    const { offsetXMm: x, offsetYMm: y } = picture;
+    return { left: x - a, top: y - b, right: x + a, bottom: y + b };
+  }
+  if (one.place.along === 'rim') return face;
+  const { xMm, yMm, turnRad } = one.place;
+  const { acrossMm, aboveMm, belowMm } = textReach(one);
+  const [cosine, sine] = [Math.cos(turnRad), Math.sin(turnRad)];
+  return boundsMm(
+    [-acrossMm, acrossMm].flatMap((u) =>
+      [-aboveMm, belowMm].map((v): Place => [xMm + u * cosine + v * sine, yMm - u * sine + v * cosine]),
+    ),
+  );
+}
+
+const reaches = new WeakMap<Lettering, { acrossMm: number; aboveMm: number; belowMm: number }>();
+
+/** How far a straight line of text reaches to both sides of its middle, and above and below its baseline. */
+function textReach(line: Extract<Lettering, { kind: 'text' }>) {
+  const known = reaches.get(line);
+  if (known) return known;
+  const perUnit = line.capMm / (line.capEm * LETTER_UNITS);
+  const gap = line.spacing * line.capMm;
+  const totalMm = line.letters.reduce((sum, { advance }) => sum + advance * perUnit + gap, 0);
+  let [above, below, beside] = [0, 0, 0];
+  for (const { advance, outlines } of line.letters) {
+    for (const outline of outlines) {
+      for (let i = 0; i < outline.length; i += 2) {
+        beside = Math.max(beside, -outline[i], outline[i] - advance);
+        above = Math.max(above, outline[i + 1]);
+        below = Math.max(below, -outline[i + 1]);
+      }
+    }
+  }
+  const reach = {
+    acrossMm: Math.abs(totalMm) / 2 + Math.abs(gap) + beside * perUnit,
+    aboveMm: above * perUnit,
+    belowMm: below * perUnit,
+  };
+  reaches.set(line, reach);
+  return reach;
+}
+
 /** The crop as the view draws it over a picture's frame; what is cut away otherwise is not burned and shows so. */
-export const shownCrop = ({ crop, rotationRad }: PictureSettings): 'rectangle' | 'oval' =>
-  crop === 'oval' && rotationRad === 0 ? 'oval' : 'rectangle';
+export const shownCrop = ({ crop, rotationRad, lettering }: PictureSettings): 'rectangle' | 'oval' =>
+  crop === 'oval' && rotationRad === 0 && lettering.length === 0 ? 'oval' : 'rectangle';
 
 type Place = readonly [x: number, y: number];
 

@@ -17,6 +17,7 @@ import {
   usedRunUpMm,
 } from '../../physics/raster/pass-raster.ts';
 import { feedOf, passTime } from '../../physics/raster/pass-time.ts';
+import { burnFrame } from '../../piece/frame.ts';
 import type { Piece } from '../../piece/schema.ts';
 import { closeProgram, createBedMap, openProgram, zeroOnBed } from './frame.ts';
 import type { MachineFile, PictureForm, ProgramPromise } from './machine-file.ts';
@@ -283,13 +284,18 @@ function passPromise(
   const shiftMm = rowTravel(piece, index).backwardsDots * pass.rowPitchMm;
   const { across } = createBedMap(piece, raster);
   const { timeS, rows: count } = passTime(spans, pass.rowPitchMm, pass, motion, shiftMm);
+  const { offsetXMm, offsetYMm } = piece.picture;
+  const { widthMm, heightMm } = burnFrame(piece, photo);
   const edge = picturePerimeter(piece.slab, { ...piece.picture, crop: 'rectangle' }, photo);
+  const [a, b] = [widthMm / 2, heightMm / 2];
+  const frame: Point[] = [-a, a].flatMap((x) => [-b, b].map((y): Point => [offsetXMm + x, offsetYMm + y]));
+  const lit = piece.picture.lettering.length > 0 ? frame : edge;
   // The raster covers whole dots.
   const beyondMm = 1.5 * pass.rowPitchMm + Math.abs(shiftMm);
   return {
     ...commonPromise(piece, feedOf(pass, motion)),
     turns: false,
-    light: moved(piece, boxAround(edge.map((point) => slabToBed(piece.placement, point))), beyondMm),
+    light: moved(piece, boxAround(lit.map((point) => slabToBed(piece.placement, point))), beyondMm),
     rows: {
       count,
       across: [across[0] / pass.rowPitchMm, across[1] / pass.rowPitchMm],

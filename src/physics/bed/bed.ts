@@ -1,7 +1,7 @@
 import { BRIEF_CAUTIONS } from '../../base/cautions.ts';
 import type { Point } from '../../base/geometry/outline.ts';
 import { insetOutline } from '../../base/geometry/raster-mask.ts';
-import { pictureFrame, turnOf, uprightHeightMm } from '../../piece/frame.ts';
+import { burnFrame, turnOf, uprightHeightMm } from '../../piece/frame.ts';
 import type { PictureSettings, Piece, Placement, Slab } from '../../piece/schema.ts';
 import { placeKnot } from '../wood/grain.ts';
 
@@ -88,6 +88,14 @@ const withoutDoubles = (points: readonly Point[]): readonly Point[] =>
 export function insetPerimeter(slab: Slab, insetMm: number): readonly Point[] | null {
   const rim = slabPerimeter(slab);
   if (insetMm === 0) return rim;
+  if (slab.shape === 'rectangle') {
+    const [a, b] = [slab.widthMm / 2 - insetMm, slab.heightMm / 2 - insetMm];
+    return a > 0 && b > 0 ? box(a, b) : null;
+  }
+  return insetLine(rim, insetMm);
+}
+
+function insetLine(rim: readonly Point[], insetMm: number): readonly Point[] | null {
   const key = JSON.stringify([rim, insetMm]);
   const known = insets.get(key);
   if (known !== undefined) return known;
@@ -127,6 +135,22 @@ export function picturePerimeter(
   });
   const inBox = clippedToBox(alongBox, a, b);
   return (inBox.length >= 3 ? inBox : box(a, b)).map(onSlab);
+}
+
+/** A line round the picture at a distance from its edge, outwards; null where nothing is left inside. A rectangle keeps its corners. */
+export function aroundPicture(
+  slab: Slab,
+  picture: PictureSettings,
+  photo: { width: number; height: number },
+  outwardsMm: number,
+): readonly Point[] | null {
+  if (picture.crop !== 'rectangle') return insetLine(picturePerimeter(slab, picture, photo), -outwardsMm);
+  const { cosine, sine } = turnOf(picture);
+  const [a, b] = [picture.widthMm / 2 + outwardsMm, uprightHeightMm(picture, photo) / 2 + outwardsMm];
+  if (!(a > 0 && b > 0)) return null;
+  return box(a, b).map(
+    ([u, v]): Point => [picture.offsetXMm + u * cosine + v * sine, picture.offsetYMm - u * sine + v * cosine],
+  );
 }
 
 /**
@@ -171,7 +195,7 @@ export function placementWarnings(piece: Piece, photo: { width: number; height: 
       `The slab with ${round(placement.clearanceMm)} mm of clearance reaches ${round(rim)} mm beyond the bed; move or turn it.`,
     );
   }
-  const frame = pictureFrame(piece.picture, photo);
+  const frame = burnFrame(piece, photo);
   const half = frame.widthMm / 2 + machine.motion.runUpMm;
   const { offsetXMm, offsetYMm } = piece.picture;
   const runUps: Point[] = [-1, 1].flatMap((side) =>
