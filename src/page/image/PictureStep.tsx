@@ -50,7 +50,7 @@ export function PictureStep() {
           { id: 'outline', label: 'Along the rim' },
         ]}
         onChange={(crop) => {
-          edit({ crop });
+          edit({ crop, rimMm: crop === 'outline' && picture.rimMm === 0 ? FIRST_RIM_MM : picture.rimMm });
           if (crop === 'outline') fitToSlab();
         }}
         hint={
@@ -70,6 +70,9 @@ export function PictureStep() {
       <ToneControls of="picture.tone" tone={picture.tone} onChange={(tone) => edit({ tone })} />
       <FitTones />
       <SpotSharpening />
+      <More label="Lettering and borders" note={letteringNote(picture.lettering.length)}>
+        <LetteringControls />
+      </More>
       <More label="Place by numbers">
         <PlaceOnSlab picture={picture} onChange={edit} />
       </More>
@@ -89,6 +92,9 @@ export function PictureStep() {
     </>
   );
 }
+
+/** A rim that shows the slab was painted. */
+const FIRST_RIM_MM = 6;
 
 /** Begins and ends placing the picture with the hand, on the slab itself. */
 function PlaceByHand() {
@@ -160,6 +166,13 @@ function MaskButton() {
     </div>
   );
 }
+
+const letteringNote = (count: number): string | undefined => (count > 0 ? String(count) : undefined);
+
+/** With what reads fonts, once it is unfolded. */
+const LetteringControls = lazyPart(() =>
+  import('./lettering/LetteringControls.tsx').then((module) => module.LetteringControls),
+);
 
 /** As large as the slab allows at its place; along the rim, so that all within it is covered. */
 function fitToSlab(): void {

@@ -48,6 +48,10 @@ interface MaskTableProps {
 export function MaskTable({ photo, decoded, draft, onDraft, isLeaving, onLeave, onStay, onClose }: MaskTableProps) {
   const piece = usePieceStore((state) => state.piece);
   const [brush, setBrush] = useState<Brush>(() => firstBrush(piece.picture.widthMm));
+  const [marker, setMarker] = useState<Brush>(() => ({
+    ...brush,
+    sizeMm: Math.max(0.5, Math.round(brush.sizeMm / 4)),
+  }));
   const [job, setJob] = useState<'brush' | 'background'>('brush');
   const [marking, setMarking] = useState<'stays' | 'goes'>('stays');
   const client = useMaskClient();
@@ -62,9 +66,9 @@ export function MaskTable({ photo, decoded, draft, onDraft, isLeaving, onLeave, 
   const isByHand = job === 'brush';
   const full = isByHand ? strokes.length >= MOST_STROKES : marks.length >= MOST_MARKS;
   const shape = useMemo((): BrushShape => {
-    const painted = brushOf(brush, piece.picture.widthMm);
-    return isByHand ? painted : { does: marking, radius: painted.radius, hardness: 1 };
-  }, [brush, isByHand, marking, piece.picture.widthMm]);
+    const { widthMm } = piece.picture;
+    return isByHand ? brushOf(brush, widthMm) : { does: marking, radius: brushOf(marker, widthMm).radius, hardness: 1 };
+  }, [brush, marker, isByHand, marking, piece.picture]);
 
   const back = () => onDraft((now) => undoDraft(now) ?? now);
   const forth = () => onDraft((now) => redoDraft(now) ?? now);
@@ -133,7 +137,12 @@ export function MaskTable({ photo, decoded, draft, onDraft, isLeaving, onLeave, 
           {!isByHand && (
             <BackgroundControls marking={marking} onMarking={setMarking} task={task} draft={draft} onDraft={onDraft} />
           )}
-          <BrushControls brush={brush} isByHand={isByHand} widthMm={piece.picture.widthMm} onChange={setBrush} />
+          <BrushControls
+            brush={isByHand ? brush : marker}
+            isByHand={isByHand}
+            widthMm={piece.picture.widthMm}
+            onChange={isByHand ? setBrush : setMarker}
+          />
         </div>
         <footer className="mask-foot">
           <div role="status">

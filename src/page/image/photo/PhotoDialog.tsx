@@ -1,5 +1,6 @@
 import { useCallback, useState } from 'react';
 import { Button } from 'react-aria-components';
+import { fitPicture } from '../../../physics/bed/placed-box.ts';
 import type { Cut, HealStroke } from '../../../piece/schema.ts';
 import { SheetDialog, SheetTable } from '../../fields/SheetDialog.tsx';
 import { PairSwitch } from '../../fields/ValueControl.tsx';
@@ -55,10 +56,14 @@ export function PhotoDialog({ photo, onClose }: PhotoDialogProps) {
       return after ? { past: [...steps.past, steps.now], now: after, future: steps.future.slice(0, -1) } : steps;
     });
   const use = () => {
-    usePieceStore.getState().change((piece) => ({
-      ...piece,
-      picture: { ...piece.picture, cut: keptCut(now.cut, tall), heals: [...now.heals] },
-    }));
+    usePieceStore.getState().change((piece) => {
+      const picture = { ...piece.picture, cut: keptCut(now.cut, tall), heals: [...now.heals] };
+      // Other proportions may reach beyond the slab: it is not made larger, only fitted.
+      const fitted = fitPicture(piece.slab, picture, photo);
+      if (picture.crop === 'outline') return { ...piece, picture: fitted ?? picture };
+      const widthMm = Math.min(picture.widthMm, fitted?.widthMm ?? picture.widthMm);
+      return { ...piece, picture: { ...picture, widthMm } };
+    });
     onClose();
   };
   const isPhoto = decoded !== null && typeof decoded !== 'string';
@@ -136,7 +141,7 @@ export function PhotoDialog({ photo, onClose }: PhotoDialogProps) {
                 Cancel
               </Button>
               <Button className="wide sheet-main" onPress={use}>
-                Use it so
+                Use this photograph
               </Button>
             </div>
           </footer>
