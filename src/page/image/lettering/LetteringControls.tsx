@@ -56,7 +56,7 @@ export function LetteringControls() {
           tone,
           place: isOblong
             ? { along: 'line', xMm: 0, yMm: Math.round(heightMm / 2 - 8), turnRad: 0 }
-            : { along: 'rim', rimMm: 8, aroundRad: 0 },
+            : { along: 'rim', rimMm: 10, aroundRad: 0 },
         })}
         onChange={(next) => edit([...next, ...borders])}
       >
@@ -68,7 +68,7 @@ export function LetteringControls() {
         noun="border"
         none="No border."
         summary={({ follows }) => (follows === 'rim' ? 'along the rim' : 'round the picture')}
-        create={(): Border => ({ kind: 'border', follows: 'rim', distanceMm: 5, lineMm: 1.5, tone })}
+        create={(): Border => ({ kind: 'border', follows: 'rim', distanceMm: 4, lineMm: 1.5, tone })}
         onChange={(next) => edit([...texts, ...next])}
       >
         {(border, _, onChange) => <BorderControls border={border} onChange={onChange} />}
