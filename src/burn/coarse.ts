@@ -346,7 +346,7 @@ const LONGEST_CELLS = 1400;
 
 const FINEST_MM = 0.2;
 
-const STRIP_ROWS = 32;
+const SWATH_ROWS = 32;
 
 interface GroundGrid {
   readonly width: number;
@@ -384,10 +384,10 @@ export async function layGround(
     filmKey: '',
   };
   runner.start(job);
-  await inLanes(Math.ceil(grid.height / STRIP_ROWS), runner.lanes, async (i) => {
+  await inLanes(Math.ceil(grid.height / SWATH_ROWS), runner.lanes, async (i) => {
     await breathe(signal);
-    const y0 = i * STRIP_ROWS;
-    const rows = Math.min(STRIP_ROWS, grid.height - y0);
+    const y0 = i * SWATH_ROWS;
+    const rows = Math.min(SWATH_ROWS, grid.height - y0);
     const aim = new Uint8Array(grid.width * rows);
     onSwath(soundSwath(await runner.run({ jobId: job.id, y0, rows, windows: [], aim })));
   });

@@ -99,11 +99,11 @@ export function createProofPipeline(asked: Partial<ProofPipelineOptions> = {}): 
     const { signal } = hooks;
     const stagesMs: Record<string, number> = {};
     const heeding = stageOf(signal);
-    const timed = <Value>(stage: string, make: () => Value): Promise<Value> => {
+    const timed: ReadyHooks['stage'] = (stage, make) => {
       hooks.onProgress?.(0, stage);
-      return heeding(stage, () => {
+      return heeding(stage, async () => {
         const start = now();
-        const value = make();
+        const value = await make();
         stagesMs[stage] = (stagesMs[stage] ?? 0) + now() - start;
         return value;
       });
@@ -112,6 +112,7 @@ export function createProofPipeline(asked: Partial<ProofPipelineOptions> = {}): 
     const ready = await readyPicture(stages, request, {
       stage: timed,
       search: { ...searchOn(runner, signal), onShare: (share) => hooks.onProgress?.(share, 'dots') },
+      warmer: runner,
       onTone: (tone, { width, height, pitchMm }) => {
         hooks.onGrid?.({ width, height, pitchMm });
         hooks.onTone?.(tone);
@@ -161,7 +162,7 @@ export function createProofPipeline(asked: Partial<ProofPipelineOptions> = {}): 
   const stages = { preparation, appearance, subCells: options.subCells };
   const ready: ProofPipeline['ready'] = (request, signal, runner) => {
     const search = runner ? searchOn(runner, signal) : { signal };
-    return readyPicture(stages, { ...request, collect: NOTHING }, { stage: stageOf(signal), search });
+    return readyPicture(stages, { ...request, collect: NOTHING }, { stage: stageOf(signal), search, warmer: runner });
   };
   const crop = (request: CropRequest, runner: SwathRunner, hooks: CropHooks = {}): Promise<CropProof> =>
     burnCrop(stages, request, runner, stageOf(hooks.signal), hooks);
@@ -221,7 +222,7 @@ interface CropProof {
 }
 
 /** Cell rows per swath, so few that all lanes have work even in a small crop. */
-const STRIP_ROWS = 25;
+const SWATH_ROWS = 25;
 
 /**
  * Burns a part of the picture where it lies: dots, rows, film, focus and heat are those that a proof of the whole picture has there, and
@@ -239,6 +240,7 @@ async function burnCrop(
   const { whole, tone, screened, passes, ...ready } = await readyPicture(stages, request, {
     stage,
     search: searchOn(runner, hooks.signal),
+    warmer: runner,
     // A crop beside the picture is refused before anything is screened.
     onTone: (_, cells) => void cellsIn(cells),
     heatIn: (pass, cells) => partOf(cellsIn(cells), pass),
@@ -250,7 +252,7 @@ async function burnCrop(
   const lightens = ready.direction === 'lightens';
   await runSwaths(
     runner,
-    { job, grid, screened, tone, lightens, swathRows: STRIP_ROWS },
+    { job, grid, screened, tone, lightens, swathRows: SWATH_ROWS },
     {
       signal: hooks.signal,
       onShare: hooks.onShare,

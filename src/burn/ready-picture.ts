@@ -1,6 +1,6 @@
 import type { ToneImage } from '../image/picture.ts';
 import { powerWarmth } from '../physics/heat/power-warmth.ts';
-import type { RasterPart, WarmthMap } from '../physics/heat/warmth.ts';
+import type { RasterPart, Warmer, WarmthMap } from '../physics/heat/warmth.ts';
 import type { AppearanceTable } from '../physics/material/appearance.ts';
 import type { ScreenedPass } from '../physics/raster/pass-raster.ts';
 import { type PassTime, passTime } from '../physics/raster/pass-time.ts';
@@ -36,11 +36,13 @@ export interface PictureStages {
 
 export interface ReadyHooks {
   /** Runs a stage by its name; may wait before it, and throw to stop. */
-  readonly stage: <Value>(name: string, make: () => Value) => Promise<Value>;
+  readonly stage: <Value>(name: string, make: () => Value | Promise<Value>) => Promise<Value>;
   /** The picture as the first pass burns it and its cells, before anything is screened. */
   readonly onTone?: (tone: ToneImage, whole: CellGrid) => void;
   /** Searches a pass's dots: with a runner's workers, and told how far it is. */
   readonly search?: SearchHooks;
+  /** Works out heat by parts; here where it is left out. */
+  readonly warmer?: Warmer;
   /** What of a pass's raster the heat is wanted of; all of it where left out. */
   readonly heatIn?: (pass: ScreenedPass, whole: CellGrid) => RasterPart;
 }
@@ -49,7 +51,7 @@ export interface ReadyHooks {
 export async function readyPicture(
   { preparation, appearance: tableOf, subCells }: PictureStages,
   { piece, photo, collect }: { readonly piece: Piece; readonly photo: Photo; readonly collect: SwathCollect },
-  { stage, search = {}, onTone, heatIn }: ReadyHooks,
+  { stage, search = {}, warmer, onTone, heatIn }: ReadyHooks,
 ): Promise<PlannedPicture> {
   const appearance = await stage('colour', () => tableOf(piece));
   const pitchMm = piece.passes[0].rowPitchMm;
@@ -65,7 +67,7 @@ export async function readyPicture(
   }
   const warmths: (WarmthMap | null)[] = [];
   for (const [i, pass] of screened.entries()) {
-    const heat = () => powerWarmth(piece, i, planned.passes[i], pass, heatIn?.(pass, whole));
+    const heat = () => powerWarmth(piece, i, planned.passes[i], pass, heatIn?.(pass, whole), warmer);
     warmths.push(piece.heat.carryOver ? await stage('heat', heat) : null);
   }
   return {

@@ -2,6 +2,7 @@ import { inLanes } from '../base/in-lanes.ts';
 import { type Answerers, createRemote, type OpenPort, RemoteLost } from '../base/remote/remote.ts';
 import { breathe } from '../base/stop.ts';
 import type { ToneImage } from '../image/picture.ts';
+import { type NearHeat, nearHeat, type Warmer } from '../physics/heat/warmth.ts';
 import type { ScreenedPass } from '../physics/raster/pass-raster.ts';
 import { LIGHT_AREA_LIGHTNESS } from './clearing.ts';
 import { type DotBand, searchBand } from './fine-dots.ts';
@@ -12,7 +13,7 @@ import { burnSwath, burnsAtLightEnd, type CellGrid, cutWindow, type LaidRows, la
 import type { SwathJob, SwathResult, SwathTask } from './swath-task.ts';
 
 /** Something that burns swaths, several at a time. */
-export interface SwathRunner {
+export interface SwathRunner extends Warmer {
   /** Swaths worth having under way at once. */
   readonly lanes: number;
   /** What runs and why, for people. */
@@ -74,6 +75,7 @@ export function createInlineRunner(burnPass: BurnPass = burnOnProcessor): SwathR
     run: async (task) => burnSwath(jobs.of(task), task, burnPass),
     lay: async (rows) => layRows(jobs.of(rows), rows),
     search: async (band) => searchBand(band),
+    warm: async (near) => nearHeat(near),
     dispose() {},
   };
 }
@@ -171,7 +173,7 @@ export function aimOf({ tone, screened, grid, lightens }: AimWork, y0: number, r
 }
 
 /** What a worker of the pool is asked. */
-export interface StripQuestions {
+export interface SwathQuestions {
   /** Null: it does not have the swath's job and is to be asked once more with it. */
   readonly swath: {
     readonly asks: { readonly task: SwathTask; readonly job: SwathJob | null };
@@ -182,10 +184,11 @@ export interface StripQuestions {
     readonly gets: LaidRows | null;
   };
   readonly search: { readonly asks: DotBand; readonly gets: Uint8Array };
+  readonly warm: { readonly asks: NearHeat; readonly gets: Float32Array };
 }
 
 /** The worker's side. */
-export function stripAnswerers(): Answerers<StripQuestions> {
+export function swathAnswerers(): Answerers<SwathQuestions> {
   const jobs = createJobShelf(COPIES_KEPT);
   return {
     swath({ task, job }) {
@@ -206,6 +209,10 @@ export function stripAnswerers(): Answerers<StripQuestions> {
       const found = searchBand(band);
       return { gets: found, transfer: [found.buffer] };
     },
+    warm(near) {
+      const warmed = nearHeat(near);
+      return { gets: warmed, transfer: [warmed.buffer] };
+    },
   };
 }
 
@@ -216,18 +223,18 @@ function buffersOf({ color, relief, through, fields }: SwathResult): ArrayBuffer
 
 /** A pool of workers; a swath's place decides which of them burns it. One that dies is replaced, and its swaths are burned once more. */
 export function createPoolRunner(open: OpenPort, size: number, description: string): SwathRunner {
-  const workers = Array.from({ length: size }, () => createRemote<StripQuestions>(open));
+  const workers = Array.from({ length: size }, () => createRemote<SwathQuestions>(open));
   const jobs = createJobShelf();
   const busy = workers.map(() => 0);
   /** Asks once more with the job where a worker does not have it, and another worker where one dies. */
   async function ask<Name extends 'swath' | 'lay'>(
     name: Name,
-    task: StripQuestions[Name]['asks']['task'],
-  ): Promise<NonNullable<StripQuestions[Name]['gets']>> {
+    task: SwathQuestions[Name]['asks']['task'],
+  ): Promise<NonNullable<SwathQuestions[Name]['gets']>> {
     const job = jobs.of(task);
     // The same swath of a film always goes to the same worker, which has laid it already; test patches go wherever least is to be done.
     const at = job.filmSteps ? busy.indexOf(Math.min(...busy)) : Math.floor(task.y0 / task.rows) % size;
-    const asked = (sent: SwathJob | null) => workers[at].ask(name, { task, job: sent } as StripQuestions[Name]['asks']);
+    const asked = (sent: SwathJob | null) => workers[at].ask(name, { task, job: sent } as SwathQuestions[Name]['asks']);
     // Most patches are all there is of their job.
     const tell = async () => (job.filmSteps ? null : await asked(null)) ?? (await asked(job));
     busy[at]++;
@@ -242,24 +249,30 @@ export function createPoolRunner(open: OpenPort, size: number, description: stri
       busy[at]--;
     }
   }
+  /** What any worker can do without a job; another one where it dies. */
+  async function askAny<Name extends 'search' | 'warm'>(
+    name: Name,
+    asked: SwathQuestions[Name]['asks'],
+  ): Promise<SwathQuestions[Name]['gets']> {
+    const at = busy.indexOf(Math.min(...busy));
+    busy[at]++;
+    try {
+      return await workers[at].ask(name, asked).catch((error: unknown) => {
+        if (error instanceof RemoteLost) return workers[at].ask(name, asked);
+        throw error;
+      });
+    } finally {
+      busy[at]--;
+    }
+  }
   return {
     lanes: size,
     description,
     start: jobs.put,
     run: (task) => ask('swath', task),
     lay: (rows) => ask('lay', rows),
-    async search(band) {
-      const at = busy.indexOf(Math.min(...busy));
-      busy[at]++;
-      try {
-        return await workers[at].ask('search', band).catch((error: unknown) => {
-          if (error instanceof RemoteLost) return workers[at].ask('search', band);
-          throw error;
-        });
-      } finally {
-        busy[at]--;
-      }
-    },
+    search: (band) => askAny('search', band),
+    warm: (near) => askAny('warm', near),
     dispose() {
       for (const worker of workers) worker.close();
     },

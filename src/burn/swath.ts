@@ -1,7 +1,7 @@
 import { encodeSrgbByte } from '../base/color/srgb.ts';
 import { toHalfFloat } from '../base/half-float.ts';
 import type { WarmthMap, WarmthSteps } from '../physics/heat/warmth.ts';
-import { appearanceIndex } from '../physics/material/appearance.ts';
+import { COLUMNS, excessRow } from '../physics/material/appearance.ts';
 import { createStackLayer, type StackLayer } from '../physics/material/laid-stack.ts';
 import { scorchLevel } from '../physics/material/layers.ts';
 import { type RowFocus, rowExposure } from '../physics/raster/exposure.ts';
@@ -40,8 +40,8 @@ export function burnSwath(job: SwathJob, task: SwathTask, burnPass: BurnPass): S
   const fineHeight = task.rows * job.subY;
   const stack = stackOf(job, task);
   const coats = job.stack.coats.length;
-  let depthUm: Float32Array = new Float32Array(fineWidth * fineHeight);
-  let excess: Float32Array = new Float32Array(fineWidth * fineHeight);
+  let depthUm: Float32Array = untouched(fineWidth * fineHeight);
+  let excess: Float32Array = depthUm;
   let unsound = unsoundIn(stack);
   for (let i = 0; i < job.passes.length; i++) {
     const pass = job.passes[i];
@@ -49,13 +49,13 @@ export function burnSwath(job: SwathJob, task: SwathTask, burnPass: BurnPass): S
     const whole = windowExposure(job, task, pass, window);
     if (!whole) continue;
     const ground = passGround(job, task, pass, window, stack);
-    // The kernel takes nothing where a threshold or a dose is no number, which would pass for unburned.
-    unsound += countUnsound(ground.data) + countUnsound(whole.data);
-    if (unsound > 0) break;
     const place = finePlace(window.place, pass.perDot);
     const burned = task.patches
       ? packExposure(whole, place, (pass.weights.width - 1) / 2, pass.perDot, task.patches)
       : { exposure: whole, place };
+    // The kernel takes nothing where a threshold or a dose is no number, which would pass for unburned.
+    unsound += countUnsound(ground.data) + countUnsound(burned.exposure.data);
+    if (unsound > 0) break;
     const output = burnPass({
       width: fineWidth,
       height: fineHeight,
@@ -77,6 +77,15 @@ export function burnSwath(job: SwathJob, task: SwathTask, burnPass: BurnPass): S
     excess = output.excess;
   }
   return reduceSwath(job, task, depthUm, excess, stack, unsound);
+}
+
+/** Memory that swaths use one after another: a plane of nothing, and the exposure of a pass. */
+const memory = { nothing: new Float32Array(0), exposure: new Float32Array(0) };
+
+/** What lies before the first pass; not to be written to. */
+function untouched(values: number): Float32Array {
+  if (memory.nothing.length < values) memory.nothing = new Float32Array(values);
+  return memory.nothing.subarray(0, values);
 }
 
 /** Films and wood that were last used, by job and swath: a change of power needs none of them again. */
@@ -196,18 +205,26 @@ export const finePlace = (place: RasterPlace, perDot: number): RasterPlace => ({
   columnPerY: place.columnPerY * perDot,
 });
 
-/** Energy per row length of the window's rows, J/mm, `perDot` values a dot; null if nothing fires in it. */
+/** Energy per row length of the window's rows, J/mm, `perDot` values a dot; null if nothing fires in it. Lies there until the next is asked for. */
 function windowExposure(job: SwathJob, task: SwathTask, pass: SwathPass, window: SwathWindow): Plane | null {
   const { columns, rows } = window;
   const values = columns * pass.perDot;
   const width = WIDTH_STEP * Math.ceil(values / WIDTH_STEP);
-  const data = new Float32Array(width * rows);
+  if (memory.exposure.length < width * rows) memory.exposure = new Float32Array(width * rows);
+  const data = memory.exposure.subarray(0, width * rows);
   const power = new Float64Array(columns);
   let any = false;
   const halfTaps = (pass.weights.width - 1) / 2;
-  for (let r = 0; r < rows; r++) {
-    if (window.spanEnd[r] <= window.spanFirst[r]) continue;
-    if (task.patches && !reachesPatches(r, window.place, halfTaps, task.patches)) continue;
+  const { patches } = task;
+  // Of patches the margins only lead up to what is burned.
+  const wanted = patches && {
+    first: Math.round(window.place.columnOrigin) + patches.margin,
+    length: patches.dots,
+    every: patches.dots + 2 * patches.margin,
+  };
+  const firesIn = (r: number): boolean => {
+    if (window.spanEnd[r] <= window.spanFirst[r]) return false;
+    if (patches && !reachesPatches(r, window.place, halfTaps, patches)) return false;
     const base = r * columns;
     let fires = false;
     for (let c = 0; c < columns; c++) {
@@ -215,8 +232,15 @@ function windowExposure(job: SwathJob, task: SwathTask, pass: SwathPass, window:
       power[c] = watts;
       if (watts > 0) fires = true;
     }
-    if (!fires) continue;
+    return fires;
+  };
+  for (let r = 0; r < rows; r++) {
+    if (!firesIn(r)) {
+      data.fill(0, r * width, (r + 1) * width);
+      continue;
+    }
     any = true;
+    data.fill(0, r * width + values, (r + 1) * width);
     rowExposure(
       power,
       window.backwards[r] === 1,
@@ -226,6 +250,7 @@ function windowExposure(job: SwathJob, task: SwathTask, pass: SwathPass, window:
       pass.optics,
       data.subarray(r * width, r * width + values),
       windowFocus(job, task, pass, window, r),
+      wanted,
     );
   }
   return any ? { width, height: rows, data } : null;
@@ -287,7 +312,7 @@ function reduceSwath(
   let maxDepthUm = 0;
   const left = new Float64Array(n + 1);
   const film = new Float64Array(n);
-  const { rgb, knotRgb } = appearance;
+  const { rgb, knotRgb, perUm, harmlessExcess } = appearance;
   const thicknessUm = stack.thicknessUm.data;
 
   for (let y = 0; y < task.rows; y++) {
@@ -305,29 +330,38 @@ function reduceSwath(
         left[i] = 0;
       }
       left[n] = 0;
+      const topUm = film[0];
       const shade = Math.min(1, Math.max(PALEST, stack.shade[cell]));
       for (let sy = 0; sy < subY; sy++) {
         const fineRow = (y * subY + sy) * fineWidth + x * subX;
-        for (let sx = 0; sx < subX; sx++) {
-          const depth = depthUm[fineRow + sx];
-          const dose = excess[fineRow + sx];
+        for (let at = fineRow; at < fineRow + subX; at++) {
+          const depth = depthUm[at];
+          const dose = excess[at];
           let layer = 0;
           let rest = depth;
-          while (layer < n && rest >= film[layer]) rest -= film[layer++];
           // What is left of the layer being burned, or the depth in wood; the layers below it are whole.
-          if (layer < n) rest = film[layer] - rest;
+          if (n > 0 && depth < topUm) {
+            rest = topUm - depth;
+          } else {
+            while (layer < n && rest >= film[layer]) rest -= film[layer++];
+            if (layer < n) rest = film[layer] - rest;
+          }
           left[layer] += rest;
           for (let i = layer + 1; i < n; i++) left[i] += film[i];
           if (color) {
-            const at = appearanceIndex(appearance, layer, rest, dose);
+            // As `appearanceIndex` has it.
+            const place = rest * perUm[layer];
+            const column = place >= 1 ? COLUMNS - 1 : (Math.sqrt(place) * (COLUMNS - 1) + 0.5) | 0;
+            const row = dose > harmlessExcess ? excessRow(appearance, dose) : 0;
+            const place3 = ((row * (n + 1) + layer) * COLUMNS + column) * 3;
             if (shade === 0) {
-              red += rgb[at];
-              green += rgb[at + 1];
-              blue += rgb[at + 2];
+              red += rgb[place3];
+              green += rgb[place3 + 1];
+              blue += rgb[place3 + 2];
             } else {
-              red += rgb[at] + shade * (knotRgb[at] - rgb[at]);
-              green += rgb[at + 1] + shade * (knotRgb[at + 1] - rgb[at + 1]);
-              blue += rgb[at + 2] + shade * (knotRgb[at + 2] - rgb[at + 2]);
+              red += rgb[place3] + shade * (knotRgb[place3] - rgb[place3]);
+              green += rgb[place3 + 1] + shade * (knotRgb[place3 + 1] - rgb[place3 + 1]);
+              blue += rgb[place3 + 2] + shade * (knotRgb[place3 + 2] - rgb[place3 + 2]);
             }
           }
           passed += dose;
@@ -444,38 +478,66 @@ function addWarmth(job: SwathJob, task: SwathTask, window: SwathWindow, map: War
   // A cell that several rows cross finds the mean of two that follow each other.
   const mixed = rowsPerCell > 1.5;
   const last = window.rows - 1;
+  // Rows that run along the cells' are told once for all cells of a row.
+  const straight = place.rowPerX === 0;
   for (let y = 0; y < task.rows; y++) {
     const fineY = (y + 0.5) * subY - 0.5;
+    let lines: WarmthLine[] = [];
     for (let x = 0; x < width; x++) {
       const fineX = (x + 0.5) * subX - 0.5;
-      const v = place.rowOrigin + place.rowPerX * fineX + place.rowPerY * fineY;
+      if (x === 0 || !straight) {
+        const v = place.rowOrigin + place.rowPerX * fineX + place.rowPerY * fineY;
+        const row = Math.min(last, Math.max(0, Math.floor(v)));
+        const other = row < last ? row + 1 : row - 1;
+        lines = (mixed && other >= 0 ? [row, other] : [row]).map((r) =>
+          warmthLine(map, v + window.rowStart, r + window.rowStart, backwards[r]),
+        );
+      }
       const u = place.columnOrigin + place.columnPerX * fineX + place.columnPerY * fineY + window.columnStart + 0.5;
-      const row = Math.min(last, Math.max(0, Math.floor(v)));
-      const other = row < last ? row + 1 : row - 1;
-      const own = warmthAt(map, u, v + window.rowStart, row + window.rowStart, backwards[row]);
-      cold[y * width + x] *= warmFactor(
-        mixed && other >= 0
-          ? 0.5 * (own + warmthAt(map, u, v + window.rowStart, other + window.rowStart, backwards[other]))
-          : own,
-      );
+      const own = alongLine(map, lines[0], u);
+      cold[y * width + x] *= warmFactor(lines.length > 1 ? 0.5 * (own + alongLine(map, lines[1], u)) : own);
     }
   }
 }
 
 /** Warmth at dot u that a row finds, K; v is the place across the rows, in rows. */
-export function warmthAt(map: WarmthMap, u: number, v: number, row: number, direction: number): number {
-  const { columns, rows, olderK, nearK, nearColumns } = map;
+export const warmthAt = (map: WarmthMap, u: number, v: number, row: number, direction: number): number =>
+  alongLine(map, warmthLine(map, v, row, direction), u);
+
+/** Where a map tells of a line along the rows: of older rows above it and below, and of the last few. */
+interface WarmthLine {
+  readonly above: number;
+  readonly below: number;
+  /** How far it lies from the one above to the one below, 0–1. */
+  readonly share: number;
+  /** The first rows have no older ones. */
+  readonly older: number;
+  readonly near: number;
+}
+
+function warmthLine(map: WarmthMap, v: number, row: number, direction: number): WarmthLine {
+  const { columns, rows, nearK, nearColumns } = map;
   const first = map.directions === 2 ? direction * rows : 0;
   const across = v / map.rowsPerBin - 0.5;
   const y = Math.min(Math.max(across, 0), rows - 1);
   const y0 = Math.min(rows - 1, Math.floor(y));
   const y1 = Math.min(rows - 1, y0 + 1);
-  const above = between(olderK, (first + y0) * columns, columns, u / map.dotsPerBin - 0.5);
-  const below = between(olderK, (first + y1) * columns, columns, u / map.dotsPerBin - 0.5);
   const inRaster = Math.min(nearK.length / nearColumns - 1, Math.max(0, row));
-  // The first rows have no older ones.
-  const older = (above + (below - above) * (y - y0)) * Math.min(1, Math.max(0, 1 + 2 * across));
-  return older + between(nearK, inRaster * nearColumns, nearColumns, u / map.nearDots - 0.5);
+  return {
+    above: (first + y0) * columns,
+    below: (first + y1) * columns,
+    share: y - y0,
+    older: Math.min(1, Math.max(0, 1 + 2 * across)),
+    near: inRaster * nearColumns,
+  };
+}
+
+function alongLine(map: WarmthMap, line: WarmthLine, u: number): number {
+  const { columns, olderK, nearK, nearColumns } = map;
+  const above = between(olderK, line.above, columns, u / map.dotsPerBin - 0.5);
+  const below = between(olderK, line.below, columns, u / map.dotsPerBin - 0.5);
+  const older = (above + (below - above) * line.share) * line.older;
+  return older + between(nearK, line.near, nearColumns, u / map.nearDots - 0.5);
 }
 
 /** Between two neighbours of a line of values; half a step past its ends as the last two go. */
@@ -648,6 +710,10 @@ export function burnsAtLightEnd(screened: readonly ScreenedPass[], grid: CellGri
 
 /** Values that are no finite numbers. */
 export function countUnsound(values: ArrayLike<number>): number {
+  // Nothing times a number is nothing: most planes are sound, and so told without asking of each value.
+  let all = 0;
+  for (let i = 0; i < values.length; i++) all += values[i] * 0;
+  if (all === 0) return 0;
   let count = 0;
   for (let i = 0; i < values.length; i++) if (!(Math.abs(values[i]) < Number.POSITIVE_INFINITY)) count++;
   return count;

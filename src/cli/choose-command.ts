@@ -11,6 +11,7 @@ import {
   minutesOf,
   obstacleWords,
   type Suggestion,
+  tonesOff,
   whyOf,
   withSettings,
 } from '../studies/choose/settings.ts';
@@ -49,17 +50,21 @@ export const CHOOSE: Command = {
     const hooks = { onProgress: progress.show };
     let result: ChooseResult;
     try {
-      const scene = createCoarsePipeline().scene(withDrawnFilm(piece, 0), photo);
+      const { scene } = createCoarsePipeline();
       const appearance = createProofPipeline().appearance(piece);
-      const found = await choose({ piece, scene, appearance, wishes }, small, hooks);
-      result = await check({ piece, photo }, found, large, hooks);
+      const found = await choose(
+        { piece, scene: scene(withDrawnFilm(piece, 0), photo), appearance, wishes },
+        small,
+        hooks,
+      );
+      result = await check({ piece, photo, scene: scene(piece, photo) }, found, large, hooks);
     } finally {
       progress.clear();
       small.dispose();
       large.dispose();
     }
     if (folder !== undefined) await writePieces(io.outputs, folder, piece, result);
-    io.out(values['json'] ? `${JSON.stringify({ wishes, ...result }, null, 2)}\n` : text(result, folder));
+    io.out(values['json'] ? `${JSON.stringify({ wishes, ...result }, null, 2)}\n` : text(piece, result, folder));
   },
 };
 
@@ -89,8 +94,8 @@ const fileOf = (folder: string, id: string) => join(folder, `${id}.json`);
 
 const percent = (share: number) => `${(100 * share).toFixed(1)} %`;
 
-function text({ suggestions, obstacle, nearest }: ChooseResult, folder: string | undefined): string {
-  const lines = obstacle ? [`Nothing works: ${obstacleWords(obstacle)}`] : [];
+function text(piece: Piece, { suggestions, obstacle, nearest }: ChooseResult, folder: string | undefined): string {
+  const lines = obstacle ? [`Nothing works: ${obstacleWords(obstacle, piece)}`] : [];
   const written = ({ id }: Suggestion) => (folder === undefined ? [] : [`  Written to ${fileOf(folder, id)}.`]);
   if (nearest) lines.push('What comes nearest:', ...describe(nearest, false), ...written(nearest));
   for (const suggestion of suggestions) lines.push(...describe(suggestion, true), ...written(suggestion));
@@ -111,7 +116,7 @@ function describe(suggestion: Suggestion, why: boolean): string[] {
   const facts = [
     ...(uncleared === null ? [] : [`${percent(uncleared)} left dark`]),
     `${percent(checked?.scorchedShare ?? outcome.scorchedShare)} scorched`,
-    `tones off by ${outcome.toneErrorL.toFixed(1)} L*`,
+    `tones ${tonesOff(suggestion)}`,
     ...(odds && odds.clears !== null ? [`clears in ${Math.round(100 * odds.clears)} of 100`] : []),
     ...(odds ? [`unscorched in ${Math.round(100 * odds.unscorched)} of 100`] : []),
   ];

@@ -31,7 +31,7 @@ async function diagnoseJob({ piece, photo }: OpenedJob, io: CliIo): Promise<Diag
       onTone: (tone) => {
         tally = createProofTally(tone, piece.passes[0].rowPitchMm);
       },
-      onSwath: (strip) => tally?.add(strip),
+      onSwath: (swath) => tally?.add(swath),
       onProgress: progress.show,
       now: io.now,
     });

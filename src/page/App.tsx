@@ -1,8 +1,8 @@
 import { type DragEvent, type KeyboardEvent, useEffect, useRef, useState } from 'react';
 import { Button, DropZone, Menu, MenuItem, MenuTrigger, Popover, ToggleButton } from 'react-aria-components';
-import type { Padding } from '../render/slab/camera/camera-rig.ts';
-import type { SlabViewHandle } from '../render/slab/scene/slab-view-props.ts';
-import { computeAgain, stopProof } from './burn/proof-client.ts';
+import type { Padding } from '../render/slab/camera-rig.ts';
+import type { SlabViewHandle } from '../render/slab/SlabScene.tsx';
+import { computeAgain, stopProof } from './burn/proof-remote.ts';
 import {
   isJudged,
   likelyNumbers,
@@ -27,12 +27,12 @@ import { redo, setSession, undo, usePieceStore, useSessionStore } from './store/
 import { CalibrateSheet } from './studies/calibrate/CalibrateButton.tsx';
 import { VerdictLine } from './studies/diagnose/VerdictLine.tsx';
 import './render/stage/place-line.css';
-import './compare/strip.css';
+import './compare/proof-bar.css';
 
 /** three is half of the page: the column need not wait for it. */
 const Stage = lazyPart(() => import('./render/stage/Stage.tsx').then((module) => module.Stage));
 
-const STRIP_PX = 116;
+const BAR_PX = 116;
 
 /** Below these widths (the second if the page is upright) the column lies under the slab instead of beside it; see styles.css. */
 const NARROW_PX = 760;
@@ -45,13 +45,13 @@ const SNUG_PX = 1100;
 function paddingFor(width: number, height: number): Padding {
   if (width < NARROW_PX || (width < UPRIGHT_PX && width < height))
     return { left: 16, right: 16, top: 150, bottom: 0.38 * height + 150 };
-  return { left: width <= SNUG_PX ? 320 : 364, right: 36, top: width <= 1220 ? 150 : 96, bottom: STRIP_PX + 24 };
+  return { left: width <= SNUG_PX ? 320 : 364, right: 36, top: width <= 1220 ? 150 : 96, bottom: BAR_PX + 24 };
 }
 
 /** Why the slab may not be there, in words; null where WebGL 2 is not what is missing. */
 function withoutGraphics(): string | null {
   if (document.createElement('canvas').getContext('webgl2')) return null;
-  return 'The browser gives the page no WebGL 2. Reload the page; if that does not help, turn on hardware acceleration or use another browser. Proofs are computed all the same: their numbers stand on the strip, and Hand over saves them as pictures.';
+  return 'The browser gives the page no WebGL 2. Reload the page; if that does not help, turn on hardware acceleration or use another browser. Proofs are computed all the same: their numbers stand on the bar of proofs, and Hand over saves them as pictures.';
 }
 
 export function App() {
@@ -88,7 +88,7 @@ function Page() {
       <ViewTools handle={handle} />
       <Readout />
       <PlaceLine />
-      <Section name="The strip of proofs" place="proof-strip">
+      <Section name="The bar of proofs" place="proof-bar">
         <ProofBar />
       </Section>
       <Notice />
@@ -319,9 +319,9 @@ function ProofBar() {
   const [drag, setDrag] = useState<{ from: number; to: number } | null>(null);
   if (!current) return null;
   return (
-    <section className="proof-strip" aria-label="Proofs">
+    <section className="proof-bar" aria-label="Proofs">
       <ProofCard id={NOW} title="Now" record={current} thumbnail={null} />
-      <div className="strip-actions">
+      <div className="bar-actions">
         {current.status === 'computing' ? (
           <Button className="pin-button" onPress={stopProof}>
             Stop
@@ -348,7 +348,7 @@ function ProofBar() {
       </div>
       <div className="pins">
         {pins.length === 0 && (
-          <p className="strip-hint">
+          <p className="bar-hint">
             Pin a proof, change a setting, then pick both: the slab shows them under a wipe or side by side.
           </p>
         )}
@@ -366,7 +366,7 @@ interface PinCardProps {
   pin: PinnedProof;
   place: number;
   count: number;
-  /** Index of the pin that is being dragged along the strip, and where it would land. */
+  /** Index of the pin that is being dragged along the bar, and where it would land. */
   drag: { readonly from: number; readonly to: number } | null;
   onDrag: (drag: { readonly from: number; readonly to: number } | null) => void;
 }
@@ -463,7 +463,7 @@ function PinCard({ pin, place, count, drag, onDrag }: PinCardProps) {
               </MenuItem>
             )}
             <MenuItem className="choice-item" onAction={() => unpin(pin.id)}>
-              <span>Take off the strip</span>
+              <span>Take off the bar</span>
             </MenuItem>
           </Menu>
         </Popover>
@@ -510,5 +510,5 @@ function PinName({ name, onDone }: PinNameProps) {
   );
 }
 
-/** What is dragged along the strip, for those that take only files. */
+/** What is dragged along the bar, for those that take only files. */
 const PIN_TYPE = 'application/x-foreburn-pin';

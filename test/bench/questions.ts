@@ -57,7 +57,7 @@ async function timeChoose() {
   };
   const result = await choose({ piece, scene, appearance, wishes: EVEN_WISHES }, small, { onPartial, onProgress });
   const found = asked();
-  const { suggestions } = await check({ piece, photo }, result, large);
+  const { suggestions } = await check({ piece, photo, scene }, result, large);
   const proved = asked();
   const counts = { candidates: result.evaluated, suggestions: suggestions.length };
   return { ready, first, searched, found, proved, ...counts };

@@ -11,7 +11,9 @@ export function recordingBurn(): {
     calls,
     burnPass(input) {
       const output = burnByReference(input);
-      calls.push({ input, output });
+      // A swath's exposure lies in memory that the next one uses.
+      const { exposure } = input;
+      calls.push({ input: { ...input, exposure: { ...exposure, data: exposure.data.slice() } }, output });
       return output;
     },
   };

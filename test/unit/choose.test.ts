@@ -38,6 +38,7 @@ import { createTrials } from '../../src/studies/choose/trials.ts';
 import { drawPiece } from '../../src/studies/sure/spread.ts';
 import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
 import { cpuRunner } from '../helpers/cpu-runner.ts';
+import { diagnosed } from '../helpers/diagnose.ts';
 
 const outcome = (part: Partial<Outcome> = {}): Outcome => ({
   minutes: 60,
@@ -104,7 +105,11 @@ describe('what is better', () => {
     expect(obstacleOf([outcome({ clearsZ: 1 })], 50, true)).toBe('unsure');
     expect(obstacleOf([outcome()], 50, true)).toBeNull();
     expect(obstacleOf([outcome({ clearsZ: null, toneErrorL: 30 })], 50, false)).toBe('no-mark');
-    expect(obstacleWords('too-weak')).toMatch(/^Even full power .*\.$/);
+    const piece = createPiece('', '');
+    expect(obstacleWords('too-weak', piece)).toMatch(/^Even full power .*\.$/);
+    expect(obstacleWords('unsure', piece)).toContain('Burn a test card and calibrate, or');
+    const calibrated: Piece = { ...piece, certainty: { ...piece.certainty, source: 'calibrated' } };
+    expect(obstacleWords('unsure', calibrated)).toContain('Burn another card');
     expect(whyOf({ role: 'quickest', limits: ['full-power'] })).toBe(
       'The quickest that keeps the limits; the source gives no more.',
     );
@@ -281,15 +286,19 @@ describe('on burned patches', () => {
 
   test('finds settings from weak ones, and they hold on the picture itself', async () => {
     const piece = small({ lightEndPower: 0.5 });
-    const result = await check({ piece, photo }, await chosen(piece), runner);
+    const scene = createCoarsePipeline().scene(piece, photo);
+    const result = await check({ piece, photo, scene }, await chosen(piece), runner);
     expect(result.obstacle).toBeNull();
     expect(result.suggestions.length).toBeGreaterThan(0);
-    for (const { checked, odds, curve } of result.suggestions) {
+    for (const { pass, checked, odds, curve } of result.suggestions) {
       expect(checked?.unclearedShare).toBeLessThan(0.05);
       expect(checked?.scorchedShare).toBeLessThan(0.005);
       expect(odds?.clears).toBeGreaterThanOrEqual(0.95);
       expect(odds?.unscorched).toBeGreaterThanOrEqual(0.95);
       expect(curve?.length).toBeGreaterThan(8);
+      // Power was put right after tones had been fitted to another: what is said of them is what a diagnosis will say.
+      const { diagnosis } = await diagnosed(withSettings(piece, pass, curve), picture, runner);
+      expect(Math.abs((checked?.toneErrorL ?? 99) - diagnosis.metrics.toneError.rms)).toBeLessThan(2);
     }
   });
 

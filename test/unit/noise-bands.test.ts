@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { createGenerator } from '../../src/base/random/generator.ts';
 import { haarStep, noiseBands, type PartialPlane, seenNoise } from '../../src/studies/diagnose/tally.ts';
-import { toneError } from '../../src/studies/diagnose/tones.ts';
+import { toneError } from '../../src/studies/sure/tone-error.ts';
 
 const plane = (side: number, at: (x: number, y: number) => number, pitchMm = 0.1): PartialPlane => ({
   width: side,

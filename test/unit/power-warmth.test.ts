@@ -2,7 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { planPass } from '../../src/burn/plan.ts';
 import { createProofPipeline } from '../../src/burn/proof.ts';
 import { powerWarmth } from '../../src/physics/heat/power-warmth.ts';
-import { passWarmth } from '../../src/physics/heat/warmth.ts';
+import { passWarmth, type WarmthMap } from '../../src/physics/heat/warmth.ts';
 import type { Pass, Piece } from '../../src/piece/schema.ts';
 import { pictureOf, plainPiece } from '../helpers/burn.ts';
 
@@ -15,12 +15,17 @@ async function both(pass: Partial<Pass>, powers: readonly number[]) {
     piece: plain,
     photo: { key: JSON.stringify(pass), picture: PICTURE, castless: null },
   });
-  return powers.map((lightEndPower) => {
+  const pairs: { found: WarmthMap; wanted: WarmthMap }[] = [];
+  for (const lightEndPower of powers) {
     const piece: Piece = { ...plain, passes: [{ ...plain.passes[0], lightEndPower, darkEndPower: 0.05 }] };
     const grid = { width: tone.width, height: tone.height, pitchMm: plain.passes[0].rowPitchMm, subX: 1, subY: 8 };
     const job = planPass(piece, piece.passes[0], grid);
-    return { found: powerWarmth(piece, 0, job, screened[0]), wanted: passWarmth(piece, 0, job, screened[0]) };
-  });
+    pairs.push({
+      found: await powerWarmth(piece, 0, job, screened[0]),
+      wanted: passWarmth(piece, 0, job, screened[0]),
+    });
+  }
+  return pairs;
 }
 
 describe.each([

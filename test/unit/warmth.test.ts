@@ -3,7 +3,15 @@ import { createCoarsePipeline } from '../../src/burn/coarse.ts';
 import { planPass } from '../../src/burn/plan.ts';
 import { warmFactor } from '../../src/burn/swath.ts';
 import { spreadLineRise, woodThermal } from '../../src/physics/heat/heat-sources.ts';
-import { binWarmthK, meanWarmthsK, passWarmth, type WarmthMap } from '../../src/physics/heat/warmth.ts';
+import {
+  binWarmthK,
+  meanWarmthsK,
+  type NearHeat,
+  nearHeat,
+  passWarmth,
+  passWarmthBy,
+  type WarmthMap,
+} from '../../src/physics/heat/warmth.ts';
 import { createPassRaster, findSpans, type ScreenedPass } from '../../src/physics/raster/pass-raster.ts';
 import { travelRows } from '../../src/physics/raster/pass-time.ts';
 import type { Pass, Piece } from '../../src/piece/schema.ts';
@@ -35,6 +43,27 @@ const at = (map: WarmthMap, column: number, row: number) =>
   binWarmthK(map, new Uint8Array(map.nearK.length / map.nearColumns))[
     Math.floor(row / map.rowsPerBin) * map.columns + Math.floor(column / map.dotsPerBin)
   ];
+
+test.each(['one-way', 'two-way'] as const)(
+  '%s rows taken in parts are as warm as together, to the last bit',
+  async (rows) => {
+    const piece = pieceOf(300, { rows });
+    // Some rows are not travelled at all.
+    const screened = lit(piece, 300, 470, (c, r) => (c * 7 + r * 3) % 11 > 4 && r % 40 > 3);
+    const job = planPass(piece, piece.passes[0], { width: 300, height: 470, pitchMm: PITCH, subX: 1, subY: 3 });
+    const part = { column: 30, row: 55, endColumn: 210, endRow: 460 };
+    for (const asked of [undefined, part]) {
+      const begun: [number, number][] = [];
+      const warm = async (near: NearHeat) => {
+        begun.push([near.fromRow, near.endRow]);
+        return nearHeat(structuredClone(near));
+      };
+      const map = await passWarmthBy({ lanes: 3, warm }, piece, 0, job, screened, asked);
+      expect(begun).toHaveLength(3);
+      expect(map).toEqual(passWarmth(piece, 0, job, screened, asked));
+    }
+  },
+);
 
 describe('heat from row to row', () => {
   test('is the sum of the line sources of all rows before, row by row', () => {

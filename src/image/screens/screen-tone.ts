@@ -546,3 +546,5 @@ export const SCREENS: readonly ScreenInfo[] = SCREEN_METHODS.map((method) => {
   const short = title.replace(/(, (Ulichney|Pappas and Neuhoff|Analoui and Allebach))? \(\d+s?\)$/, '');
   return { method, title, short, kind, note, serpentine: kind === 'error diffusion' };
 });
+
+export const screenOf = (method: ScreenMethod): ScreenInfo => SCREENS[SCREEN_METHODS.indexOf(method)];

@@ -5,7 +5,7 @@ import { sharpenForSpot } from '../../image/repair/spot-sharpening.ts';
 import { spotRadii } from '../../physics/beam/gaussian.ts';
 import { fitPicture, resolutionSentence } from '../../physics/bed/placed-box.ts';
 import type { PictureSettings } from '../../piece/schema.ts';
-import { ask } from '../burn/proof-client.ts';
+import { ask } from '../burn/proof-remote.ts';
 import { setProof } from '../burn/proof-store.ts';
 import type { TonesAnswer } from '../burn/worker/questions.ts';
 import { inBackground, lazyPart } from '../faults/lazy-part.tsx';

@@ -3,7 +3,7 @@ import { fitPicture } from '../../physics/bed/placed-box.ts';
 import { decodePieceFile, PieceError } from '../../piece/file.ts';
 import { pieceImages, renameImages } from '../../piece/images.ts';
 import type { Piece } from '../../piece/schema.ts';
-import { openPhoto } from '../burn/proof-client.ts';
+import { openPhoto } from '../burn/proof-remote.ts';
 import { setProof } from '../burn/proof-store.ts';
 import { keepImage, keyOf, readFile, rememberPhoto } from '../files/photo-bytes.ts';
 import { beginPiece, discard, leavePiece } from './keeping.ts';

@@ -44,14 +44,72 @@ const NEAR_BANDS = 2;
  * `part`: what of the raster is asked for; elsewhere the map stays at 0. `pauses`: where the pass is held up; rows after it come later.
  * @throws Error if a place comes out without a number.
  */
-export function passWarmth(
+export function passWarmth(...asked: WarmthQuestion): WarmthMap {
+  const { near, older, whole } = warmthWork(...asked);
+  return whole(nearHeat(near), older());
+}
+
+/** What `passWarmth` is asked. */
+export type WarmthQuestion = readonly [
   piece: Piece,
   index: number,
   job: { readonly wattsAt: Float64Array; readonly focus: { readonly acrossRadiiMm: Float64Array } },
   screened: ScreenedPass,
-  part: RasterPart = { column: 0, row: 0, endColumn: screened.raster.columns, endRow: screened.raster.rows },
-  pauses: readonly Pause[] = [],
-): WarmthMap {
+  part?: RasterPart,
+  pauses?: readonly Pause[],
+];
+
+/** Works out what the last few rows before each row leave; somebody else may. */
+export interface Warmer {
+  /** Parts worth having under way at once. */
+  readonly lanes: number;
+  warm(near: NearHeat): Promise<Float32Array>;
+}
+
+/** Rows that are worth another's while. */
+const LEAST_ROWS = 100;
+
+/** `passWarmth`, to the last bit, in parts. Throws as it does. */
+export async function passWarmthBy(warmer: Warmer, ...asked: WarmthQuestion): Promise<WarmthMap> {
+  const { near, older, whole } = warmthWork(...asked);
+  const rows = near.endRow - near.fromRow;
+  const parts = Math.max(1, Math.min(warmer.lanes, Math.floor(rows / LEAST_ROWS)));
+  const cut = (part: number) => near.fromRow + Math.floor((part * rows) / parts);
+  const warming = Promise.all(
+    Array.from({ length: parts }, (_, part) => warmer.warm(rowsOf(near, cut(part), cut(part + 1)))),
+  );
+  // While others are at it.
+  const olderK = older();
+  const all = new Float32Array(rows * near.bins);
+  for (const [part, values] of (await warming).entries()) all.set(values, (cut(part) - near.fromRow) * near.bins);
+  return whole(all, olderK);
+}
+
+/** The same for some of its rows, with what lies before them. */
+const rowsOf = (near: NearHeat, fromRow: number, endRow: number): NearHeat => {
+  const firstRow = Math.max(near.firstRow, fromRow - NEAR_ROWS);
+  const [from, end] = [firstRow - near.firstRow, endRow - near.firstRow];
+  const { startS, perDotS } = near;
+  return {
+    ...near,
+    firstRow,
+    fromRow,
+    endRow,
+    heat: near.heat.slice(from * near.bins, end * near.bins),
+    startS: startS.slice(from, end),
+    perDotS: perDotS.slice(from, end),
+  };
+};
+
+interface WarmthWork {
+  readonly near: NearHeat;
+  /** What rows before the last few leave. */
+  older(): Float32Array;
+  /** The map, given that and what `nearHeat` says. */
+  whole(nearK: Float32Array, olderK: Float32Array): WarmthMap;
+}
+
+function warmthWork(...[piece, index, job, screened, asked, pauses = []]: WarmthQuestion): WarmthWork {
   const pass = piece.passes[index];
   const { pitchMm, columns, rows } = screened.raster;
   // Bins of a size, so that none is cut short at a row's end.
@@ -62,78 +120,113 @@ export function passWarmth(
   const nearDots = columns / nearBins;
   const rowsPerBin = Math.max(1, Math.round(BAND_MM / pitchMm));
   const bands = Math.ceil(rows / rowsPerBin);
+  const part = asked ?? { column: 0, row: 0, endColumn: columns, endRow: rows };
   const top = piece.stack.coats[0] ?? piece.slab.wood;
   const retained = heatShare(piece.heat, top) * top.absorptance;
   const heat = rowPower(screened, job.wattsAt, nearDots, nearBins);
   const perWatt = retained / feedOf(pass, piece.machine.motion);
   for (let i = 0; i < heat.length; i++) heat[i] *= perWatt / dotsIn(i % nearBins, nearDots);
-  const burn: Burn = {
-    ground: woodThermal(piece.slab.wood.densityKgPerM3),
-    clock: rowClock(piece, index, screened, rowsPerBin, pauses),
-    radiusMm: job.focus.acrossRadiiMm[0],
-    pitchMm,
-    rows,
-    nearBins,
-    nearDots,
-  };
+  const clock = rowClock(piece, index, screened, rowsPerBin, pauses);
+  const ground = woodThermal(piece.slab.wood.densityKgPerM3);
+  const burn: Burn = { ground, shortestS: clock.shortestS, radiusMm: job.focus.acrossRadiiMm[0], pitchMm };
   // What is read off between the middles of bins needs the bins round about too.
   const [fromBin, endBin] = around(part.column / dotsPerBin, part.endColumn / dotsPerBin, bins);
   const [fromBand, endBand] = around(part.row / rowsPerBin, part.endRow / rowsPerBin, bands);
-  const nearK = nearHeat(burn, heat, fromBand * rowsPerBin, Math.min(rows, endBand * rowsPerBin), fromBin, endBin);
-  const binMm = dotsPerBin * pitchMm;
-  const coarse = coarser(heat, rows, bins, nearBins);
-  const rowHeat = spreadOut(coarse, bins, binMm, SPREADS_MM.slice(0, ROW_SPREADS));
-  const bandHeat = spreadOut(inBands(coarse, rows, bins, rowsPerBin), bins, binMm, SPREADS_MM);
+  const near = {
+    ...burn,
+    firstRow: 0,
+    fromRow: fromBand * rowsPerBin,
+    endRow: Math.min(rows, endBand * rowsPerBin),
+    fromBin: NEAR_PER_BIN * fromBin,
+    endBin: NEAR_PER_BIN * endBin,
+    bins: nearBins,
+    dotsPerBin: nearDots,
+    heat,
+    startS: clock.startS,
+    perDotS: clock.perDotS,
+  };
   const directions = pass.rows === 'two-way' ? 2 : 1;
-  const olderK = new Float32Array(directions * bins * bands);
-  for (let place = 0; place < directions * bands; place++) {
-    const band = place % bands;
-    if (band < fromBand || band >= endBand) continue;
-    const row = sampleRow(
-      burn,
-      screened.spans.backwards,
-      band,
-      rowsPerBin,
-      directions === 2 ? Math.floor(place / bands) : null,
-    );
-    if (row < 0) continue;
-    const alone = Math.max(0, (band - NEAR_BANDS) * rowsPerBin);
-    const out = olderK.subarray(place * bins, (place + 1) * bins);
-    for (let r = alone; r < row - NEAR_ROWS; r++) {
-      addRises(burn, (row - r) * pitchMm, burn.clock.since(row, r), rowHeat, r, out, fromBin, endBin, dotsPerBin);
+  const older = (): Float32Array => {
+    const binMm = dotsPerBin * pitchMm;
+    const coarse = coarser(heat, rows, bins, nearBins);
+    const spreads = SPREADS_MM.map((spreadMm) => gaussian(spreadMm / binMm));
+    // Nobody asks for rows further back by themselves.
+    const fromRow = Math.max(0, fromBand - NEAR_BANDS) * rowsPerBin;
+    const rowHeat = spreadOut(coarse, bins, SPREADS_MM.slice(0, ROW_SPREADS), spreads, fromRow, near.endRow);
+    const bandHeat = spreadOut(inBands(coarse, rows, bins, rowsPerBin), bins, SPREADS_MM, spreads, 0, endBand);
+    const olderK = new Float32Array(directions * bins * bands);
+    for (let place = 0; place < directions * bands; place++) {
+      const band = place % bands;
+      if (band < fromBand || band >= endBand) continue;
+      const row = sampleRow(
+        clock,
+        screened.spans.backwards,
+        band,
+        rowsPerBin,
+        directions === 2 ? Math.floor(place / bands) : null,
+      );
+      if (row < 0) continue;
+      const alone = Math.max(0, (band - NEAR_BANDS) * rowsPerBin);
+      const out = olderK.subarray(place * bins, (place + 1) * bins);
+      for (let r = alone; r < row - NEAR_ROWS; r++) {
+        addRises(burn, (row - r) * pitchMm, ageOf(clock, row, r), rowHeat, r, out, fromBin, endBin, dotsPerBin);
+      }
+      for (let old = 0; old * rowsPerBin < alone; old++) {
+        const awayMm = (row - middleOf(old, rowsPerBin, rows)) * pitchMm;
+        // Its rows lie so far back that where along this one the beam is makes no difference.
+        const age = { atStartS: clock.middleS[row] - clock.bandS[old], perDotS: 0 };
+        addRises(burn, awayMm, age, bandHeat, old, out, fromBin, endBin, dotsPerBin);
+      }
     }
-    for (let old = 0; old * rowsPerBin < alone; old++) {
-      const awayMm = (row - middleOf(old, rowsPerBin, rows)) * pitchMm;
-      // Its rows lie so far back that where along this one the beam is makes no difference.
-      const age = { atStartS: burn.clock.middleS[row] - burn.clock.bandS[old], perDotS: 0 };
-      addRises(burn, awayMm, age, bandHeat, old, out, fromBin, endBin, dotsPerBin);
-    }
-  }
-  if (!nearK.every(Number.isFinite) || !olderK.every(Number.isFinite))
-    throw new Error('the heat of a pass has places without a number');
+    return olderK;
+  };
   return {
-    columns: bins,
-    rows: bands,
-    dotsPerBin,
-    rowsPerBin,
-    directions,
-    olderK,
-    nearDots,
-    nearColumns: nearBins,
-    nearK,
+    near,
+    older,
+    whole(warmedK, olderK) {
+      const nearK = new Float32Array(rows * nearBins);
+      nearK.set(warmedK, near.fromRow * nearBins);
+      if (!nearK.every(Number.isFinite) || !olderK.every(Number.isFinite))
+        throw new Error('the heat of a pass has places without a number');
+      return {
+        columns: bins,
+        rows: bands,
+        dotsPerBin,
+        rowsPerBin,
+        directions,
+        olderK,
+        nearDots,
+        nearColumns: nearBins,
+        nearK,
+      };
+    },
   };
 }
 
 /** What heat is worked out from. */
 interface Burn {
   readonly ground: WoodThermal;
-  readonly clock: RowClock;
   readonly radiusMm: number;
   readonly pitchMm: number;
-  readonly rows: number;
-  /** Fine bins along a row. */
-  readonly nearBins: number;
-  readonly nearDots: number;
+  /** No heat is younger than this when the next row comes. */
+  readonly shortestS: number;
+}
+
+/** Rows whose last few rows before them are asked about. */
+export interface NearHeat extends Burn {
+  readonly fromRow: number;
+  readonly endRow: number;
+  readonly fromBin: number;
+  readonly endBin: number;
+  readonly bins: number;
+  readonly dotsPerBin: number;
+  /** The row with which begins what is told of rows. */
+  readonly firstRow: number;
+  /** J/mm, `[row · bins + bin]`. */
+  readonly heat: Float32Array;
+  /** See `RowClock`. */
+  readonly startS: Float64Array;
+  readonly perDotS: Float64Array;
 }
 
 const middleOf = (band: number, rowsPerBin: number, rows: number): number =>
@@ -155,7 +248,7 @@ interface Age {
 
 /** Adds the rise by a line of heat, K, to bins of a row: the heat has spread along itself as long as across. */
 function addRises(
-  { ground, radiusMm, clock }: Burn,
+  { ground, radiusMm, shortestS }: Burn,
   awayMm: number,
   { atStartS, perDotS }: Age,
   { spreadsMm, lines, bins, heat }: SpreadHeat,
@@ -172,7 +265,7 @@ function addRises(
   for (let bin = fromBin; bin < endBin; bin++) {
     // One age for all of the row, unless the two ran against each other.
     if (bin === fromBin || perDotS !== 0) {
-      const age = Math.max(atStartS + perDotS * (bin + 0.5) * dotsPerBin, clock.shortestS);
+      const age = Math.max(atStartS + perDotS * (bin + 0.5) * dotsPerBin, shortestS);
       const sigma = Math.sqrt(2 * ground.diffusivityMm2PerS * age);
       let upper = 1;
       while (upper < spreadsMm.length - 1 && spreadsMm[upper] < sigma) upper++;
@@ -186,27 +279,78 @@ function addRises(
   }
 }
 
-/** Lines of heat spread along themselves; what leaves their ends is lost to the wood beside. */
-function spreadOut(heat: Float32Array, bins: number, binMm: number, spreadsMm: readonly number[]): SpreadHeat {
+/** Weights of bins up to so many away, and their sum. */
+interface Gaussian {
+  readonly reach: number;
+  readonly weights: Float64Array;
+  readonly total: number;
+}
+
+function gaussian(sigma: number): Gaussian {
+  const reach = Math.ceil(3 * sigma);
+  const weights = Float64Array.from({ length: 2 * reach + 1 }, (_, i) =>
+    sigma > 0 ? Math.exp(-0.5 * ((i - reach) / sigma) ** 2) : 1,
+  );
+  return { reach, weights, total: weights.reduce((sum, weight) => sum + weight, 0) };
+}
+
+/** Lines of heat, from one up to another, spread along themselves; what leaves their ends is lost to the wood beside. */
+function spreadOut(
+  heat: Float32Array,
+  bins: number,
+  spreadsMm: readonly number[],
+  gaussians: readonly Gaussian[],
+  fromLine: number,
+  endLine: number,
+): SpreadHeat {
   const lines = heat.length / bins;
   const out = new Float32Array(spreadsMm.length * heat.length);
   out.set(heat);
-  for (let spread = 1; spread < spreadsMm.length; spread++) {
-    const sigma = spreadsMm[spread] / binMm;
-    const reach = Math.ceil(3 * sigma);
-    const weights = Array.from({ length: 2 * reach + 1 }, (_, i) => Math.exp(-0.5 * ((i - reach) / sigma) ** 2));
-    const total = weights.reduce((sum, weight) => sum + weight, 0);
-    for (let line = 0; line < lines; line++) {
-      for (let bin = 0; bin < bins; bin++) {
-        let sum = 0;
-        for (let k = Math.max(-reach, -bin); k <= Math.min(reach, bins - 1 - bin); k++) {
-          sum += weights[k + reach] * heat[line * bins + bin + k];
-        }
-        out[(spread * lines + line) * bins + bin] = sum / total;
-      }
+  const margin = Math.max(...spreadsMm.map((_, spread) => gaussians[spread].reach));
+  const padded = new Float64Array(bins + 2 * margin + AT_ONCE);
+  for (let line = fromLine; line < endLine; line++) {
+    let heated = false;
+    for (let bin = 0; bin < bins; bin++) {
+      const value = heat[line * bins + bin];
+      padded[margin + bin] = value;
+      if (value > 0) heated = true;
+    }
+    if (!heated) continue;
+    for (let spread = 1; spread < spreadsMm.length; spread++) {
+      const to = (spread * lines + line) * bins;
+      spreadLine(padded, margin, gaussians[spread], out.subarray(to, to + bins));
     }
   }
   return { spreadsMm, lines, bins, heat: out };
+}
+
+/** Bins that are summed side by side: each waits for its own last sum only. */
+const AT_ONCE = 4;
+
+/** A line with nothing beyond its ends, of which `padded` has `margin` bins before it. */
+function spreadLine(
+  padded: Float64Array,
+  margin: number,
+  { reach, weights, total }: Gaussian,
+  out: Float32Array,
+): void {
+  for (let bin = 0; bin < out.length; bin += AT_ONCE) {
+    const from = margin + bin - reach;
+    let [a, b, c, d] = [0, 0, 0, 0];
+    for (let k = 0; k < weights.length; k++) {
+      const weight = weights[k];
+      const at = from + k;
+      a += weight * padded[at];
+      b += weight * padded[at + 1];
+      c += weight * padded[at + 2];
+      d += weight * padded[at + 3];
+    }
+    // What lies past the end of the line is not kept.
+    out[bin] = a / total;
+    out[bin + 1] = b / total;
+    out[bin + 2] = c / total;
+    out[bin + 3] = d / total;
+  }
 }
 
 /** Heat of whole bands, J/mm, `[band · bins + bin]`. */
@@ -219,38 +363,25 @@ function inBands(heat: Float32Array, rows: number, bins: number, rowsPerBin: num
   return out;
 }
 
-/** What the last few rows before each row leave, in fine bins. */
-function nearHeat(
-  burn: Burn,
-  heat: Float32Array,
-  fromRow: number,
-  endRow: number,
-  fromBin: number,
-  endBin: number,
-): Float32Array {
-  const { clock, nearBins: bins, nearDots, pitchMm } = burn;
-  const all = new Float32Array(burn.rows * bins);
+/** What the last few rows before each row leave, K, in fine bins, from `fromRow` on. */
+export function nearHeat(near: NearHeat): Float32Array {
+  const { firstRow, fromRow, endRow, fromBin, endBin, bins, dotsPerBin, pitchMm, heat, startS } = near;
+  const all = new Float32Array((endRow - fromRow) * bins);
   const lines = new Map<number, SpreadHeat>();
-  for (let row = Math.max(0, fromRow - NEAR_ROWS); row < endRow; row++) {
-    if (Number.isNaN(clock.middleS[row])) continue;
-    const out = all.subarray(row * bins, (row + 1) * bins);
+  const spreads = NEAR_SPREADS_MM.map((spreadMm) => gaussian(spreadMm / (dotsPerBin * pitchMm)));
+  for (let row = Math.max(firstRow, fromRow - NEAR_ROWS); row < endRow; row++) {
+    const at = row - firstRow;
+    if (Number.isNaN(startS[at])) continue;
+    const out = all.subarray((row - fromRow) * bins, (row - fromRow + 1) * bins);
     for (const [r, line] of lines) {
       if (r < row - NEAR_ROWS) lines.delete(r);
-      else if (row >= fromRow)
-        addRises(
-          burn,
-          (row - r) * pitchMm,
-          clock.since(row, r),
-          line,
-          0,
-          out,
-          NEAR_PER_BIN * fromBin,
-          NEAR_PER_BIN * endBin,
-          nearDots,
-        );
+      else if (row >= fromRow) {
+        const age = ageOf(near, at, r - firstRow);
+        addRises(near, (row - r) * pitchMm, age, line, 0, out, fromBin, endBin, dotsPerBin);
+      }
     }
-    const own = heat.subarray(row * bins, (row + 1) * bins);
-    if (own.some((value) => value > 0)) lines.set(row, spreadOut(own, bins, nearDots * pitchMm, NEAR_SPREADS_MM));
+    const own = heat.subarray(at * bins, (at + 1) * bins);
+    if (own.some((value) => value > 0)) lines.set(row, spreadOut(own, bins, NEAR_SPREADS_MM, spreads, 0, 1));
   }
   return all;
 }
@@ -273,14 +404,15 @@ function coarser(heat: Float32Array, rows: number, bins: number, nearBins: numbe
 
 /** The row of a band, in a direction if one is asked for, that stands for all of it; -1 if none is travelled. */
 function sampleRow(
-  { clock, rows }: Burn,
+  { middleS }: RowClock,
   backwards: Uint8Array,
   band: number,
   rowsPerBin: number,
   direction: number | null,
 ): number {
+  const rows = middleS.length;
   const wanted = middleOf(band, rowsPerBin, rows);
-  const travelled = (row: number) => !Number.isNaN(clock.middleS[row]);
+  const travelled = (row: number) => !Number.isNaN(middleS[row]);
   const runsSo = (row: number) => travelled(row) && backwards[row] === direction;
   const end = Math.min(rows, (band + 1) * rowsPerBin);
   const found = direction === null ? -1 : nearest(wanted, band * rowsPerBin, end, runsSo);
@@ -330,14 +462,20 @@ const around = (from: number, end: number, count: number): [number, number] => [
 
 /** When the beam is where. */
 interface RowClock {
-  /** How long before a row an earlier one passed each dot of it. */
-  since(row: number, earlier: number): Age;
+  /** When the beam passes the raster's first column on each row, or would, and how long it takes from dot to dot; NaN for a row that is skipped. */
+  readonly startS: Float64Array;
+  readonly perDotS: Float64Array;
   /** Time of each row's middle; NaN for one that is skipped. */
   readonly middleS: Float64Array;
   readonly bandS: Float64Array;
-  /** No heat is younger than this when the next row comes. */
   readonly shortestS: number;
 }
+
+/** How long before a row an earlier one passed each dot of it. */
+const ageOf = ({ startS, perDotS }: Pick<RowClock, 'startS' | 'perDotS'>, row: number, earlier: number): Age => ({
+  atStartS: startS[row] - startS[earlier],
+  perDotS: perDotS[row] - perDotS[earlier],
+});
 
 function rowClock(
   piece: Piece,
@@ -358,18 +496,12 @@ function rowClock(
     const own = middleS.subarray(band * rowsPerBin, (band + 1) * rowsPerBin).filter((time) => !Number.isNaN(time));
     return own.length > 0 ? own.reduce((sum, time) => sum + time, 0) / own.length : Number.NaN;
   });
-  return {
+  const perDotS = Float64Array.from(
     middleS,
-    bandS,
-    shortestS: (2 * piece.machine.source.spotAlongMm) / feed,
-    since(row, earlier) {
-      const [now, then] = [row, earlier].map((r) => {
-        const perDotS = ((spans.backwards[r] === 1 ? -1 : 1) * raster.pitchMm) / feed;
-        return { atStartS: middleS[r] - (perDotS * (spans.first[r] + spans.end[r])) / 2, perDotS };
-      });
-      return { atStartS: now.atStartS - then.atStartS, perDotS: now.perDotS - then.perDotS };
-    },
-  };
+    (_, row) => ((spans.backwards[row] === 1 ? -1 : 1) * raster.pitchMm) / feed,
+  );
+  const startS = middleS.map((middle, row) => middle - (perDotS[row] * (spans.first[row] + spans.end[row])) / 2);
+  return { startS, perDotS, middleS, bandS, shortestS: (2 * piece.machine.source.spotAlongMm) / feed };
 }
 
 /** The row nearest to the wanted one that will do; -1 without. */

@@ -185,12 +185,14 @@ const ASH: CoatOptics = { absorption: ASH_ABSORPTION, scattering: ASH_SCATTERING
 export function appearanceIndex(table: AppearanceTable, layer: number, leftOrDepthUm: number, excess: number): number {
   const place = leftOrDepthUm * table.perUm[layer];
   const column = place >= 1 ? COLUMNS - 1 : (Math.sqrt(place) * (COLUMNS - 1) + 0.5) | 0;
-  let row = 0;
-  if (excess > table.harmlessExcess) {
-    const dose = excess * table.perExcess;
-    row = dose >= 1 ? table.rows - 1 : (Math.sqrt(dose) * (table.rows - 1) + 0.5) | 0;
-  }
+  const row = excess > table.harmlessExcess ? excessRow(table, excess) : 0;
   return ((row * (table.coats + 1) + layer) * COLUMNS + column) * 3;
+}
+
+/** Row of the table for a dose that discolours. */
+export function excessRow(table: AppearanceTable, excess: number): number {
+  const dose = excess * table.perExcess;
+  return dose >= 1 ? table.rows - 1 : (Math.sqrt(dose) * (table.rows - 1) + 0.5) | 0;
 }
 
 /** Linear sRGB of the unburned stack. */

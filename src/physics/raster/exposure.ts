@@ -107,8 +107,10 @@ export function rowExposure(
   optics: RowOptics,
   out: Float32Array = new Float32Array(powerW.length),
   focus: RowFocus | null = null,
+  wanted: WantedDots = { first: 0, length: powerW.length, every: Math.max(1, powerW.length) },
 ): Float32Array {
   const { pitchMm, feedMmPerS, riseTimeS, fallTimeS } = optics;
+  const { first, length, every } = wanted;
   const late = riseTimeS > 0 || fallTimeS > 0;
   const over = late ? lagStarts(powerW, pitchMm / feedMmPerS, riseTimeS, fallTimeS, backwards) : null;
   applyRamps(powerW, over, startDot, spanFirst, spanEnd, optics);
@@ -120,11 +122,12 @@ export function rowExposure(
   const sums = scratch(1, columns + 2 * UNROLLED_HALF);
   for (let k = 0; k < columns; k++) padded[UNROLLED_HALF + k] = powerW[k];
   padded.fill(0, UNROLLED_HALF + columns, columns + 2 * UNROLLED_HALF);
+  const changes = over && !focus ? changesIn(over, wanted) : NO_CHANGES;
   for (let part = 0; part < parts; part++) {
     const weightsOf = (radiusMm: number) => partWeights(radiusMm, optics, backwards, part, parts);
     const even = focus ? null : weightsOf(optics.alongRadiusMm);
     if (even && even.box.length === UNROLLED) {
-      spreadNarrow(padded, columns, over, even, sums);
+      spreadNarrow(padded, columns, changes, even, sums, wanted);
     } else {
       spreadAny(
         powerW,
@@ -133,9 +136,20 @@ export function rowExposure(
         sums,
       );
     }
-    for (let i = 0, at = part; i < columns; i++, at += parts) out[at] = sums[UNROLLED_HALF + i] * perFeed;
+    for (let from = first; from < columns; from += every) {
+      const end = Math.min(columns, from + length);
+      for (let i = from, at = from * parts + part; i < end; i++, at += parts)
+        out[at] = sums[UNROLLED_HALF + i] * perFeed;
+    }
   }
   return out;
+}
+
+/** Stretches of a row that are asked for: dots from `first` on, `length` of them of each `every`; what else `out` holds stays there. */
+export interface WantedDots {
+  readonly first: number;
+  readonly length: number;
+  readonly every: number;
 }
 
 /** Places of weights that most beams need at most; narrower ones are filled up with nothing. */
@@ -151,37 +165,90 @@ function scratch(which: number, length: number): Float64Array {
   return kept[which];
 }
 
+/** Dots at which power changes, so that something is late; `weights`: where in `AlongWeights.dying` its weights begin. */
+interface Changes {
+  count: number;
+  dot: Int32Array;
+  missingW: Float64Array;
+  weights: Uint8Array;
+}
+
+const NO_CHANGES: Changes = {
+  count: 0,
+  dot: new Int32Array(0),
+  missingW: new Float64Array(0),
+  weights: new Uint8Array(0),
+};
+
+let keptChanges = NO_CHANGES;
+
+/** Those that reach what is wanted. Told once for all parts of a dot; lies in memory that rows use one after another. */
+function changesIn(over: Float64Array, { first, length, every }: WantedDots): Changes {
+  if (keptChanges.dot.length < over.length) {
+    const length = over.length;
+    keptChanges = {
+      count: 0,
+      dot: new Int32Array(length),
+      missingW: new Float64Array(length),
+      weights: new Uint8Array(length),
+    };
+  }
+  const { dot, missingW, weights } = keptChanges;
+  let count = 0;
+  for (let k = 0; k < over.length; k++) {
+    const missing = over[k];
+    if (missing < UNSEEN_W && missing > -UNSEEN_W) continue;
+    if (length < every && (k - first + UNROLLED_HALF + every) % every >= length + 2 * UNROLLED_HALF) continue;
+    dot[count] = k;
+    missingW[count] = missing;
+    weights[count] = missing < 0 ? 0 : UNROLLED;
+    count++;
+  }
+  keptChanges.count = count;
+  return keptChanges;
+}
+
 /** The sums of `spreadAny` where the beam is the same all along and narrow: its weights stay in registers. */
 function spreadNarrow(
   padded: Float64Array,
   columns: number,
-  over: Float64Array | null,
-  { box, rise, fall }: AlongWeights,
+  { count, dot, missingW, weights }: Changes,
+  { box, dying }: AlongWeights,
   sums: Float64Array,
+  { first, length, every }: WantedDots,
 ): void {
   // The latest place has the first weight.
   const [w8, w7, w6, w5, w4, w3, w2, w1, w0] = box;
   sums.fill(0, 0, UNROLLED_HALF);
   sums.fill(0, UNROLLED_HALF + columns, columns + 2 * UNROLLED_HALF);
-  for (let i = 0; i < columns; i++) {
-    sums[i + 4] =
-      padded[i] * w0 +
-      padded[i + 1] * w1 +
-      padded[i + 2] * w2 +
-      padded[i + 3] * w3 +
-      padded[i + 4] * w4 +
-      padded[i + 5] * w5 +
-      padded[i + 6] * w6 +
-      padded[i + 7] * w7 +
-      padded[i + 8] * w8;
+  for (let from = first; from < columns; from += every) {
+    const end = Math.min(columns, from + length);
+    for (let i = from; i < end; i++) {
+      sums[i + 4] =
+        padded[i] * w0 +
+        padded[i + 1] * w1 +
+        padded[i + 2] * w2 +
+        padded[i + 3] * w3 +
+        padded[i + 4] * w4 +
+        padded[i + 5] * w5 +
+        padded[i + 6] * w6 +
+        padded[i + 7] * w7 +
+        padded[i + 8] * w8;
+    }
   }
-  if (!over) return;
-  for (let k = 0; k < columns; k++) {
-    const missing = over[k];
-    // Only where power changes is anything late.
-    if (missing < UNSEEN_W && missing > -UNSEEN_W) continue;
-    const dying = missing < 0 ? rise : fall;
-    for (let at = 0; at < UNROLLED; at++) sums[k + at] += missing * dying[at];
+  for (let i = 0; i < count; i++) {
+    const missing = missingW[i];
+    const k = dot[i];
+    const at = weights[i];
+    sums[k] += missing * dying[at];
+    sums[k + 1] += missing * dying[at + 1];
+    sums[k + 2] += missing * dying[at + 2];
+    sums[k + 3] += missing * dying[at + 3];
+    sums[k + 4] += missing * dying[at + 4];
+    sums[k + 5] += missing * dying[at + 5];
+    sums[k + 6] += missing * dying[at + 6];
+    sums[k + 7] += missing * dying[at + 7];
+    sums[k + 8] += missing * dying[at + 8];
   }
 }
 
@@ -228,6 +295,8 @@ interface AlongWeights {
   readonly box: Float64Array;
   readonly rise: Float64Array;
   readonly fall: Float64Array;
+  /** Both, one after the other. */
+  readonly dying: Float64Array;
 }
 
 /** By radius, shift and direction; optics are made once for a job. */
@@ -266,7 +335,8 @@ function weightsFor(radiusMm: number, shiftDots: number, optics: RowOptics, back
       timeS > 0
         ? filledUp(lagWeights(radiusMm, pitchMm, shiftDots, (timeS * feedMmPerS) / pitchMm, backwards))
         : new Float64Array(box.length);
-    weights = { box, rise: lag(riseTimeS), fall: lag(fallTimeS) };
+    const dying = Float64Array.from([...lag(riseTimeS), ...lag(fallTimeS)]);
+    weights = { box, rise: dying.subarray(0, box.length), fall: dying.subarray(box.length), dying };
     byShift.set(shiftDots, weights);
   }
   return weights;

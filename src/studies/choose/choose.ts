@@ -3,15 +3,18 @@ import { CLEARED_SHARE } from '../../burn/clearing.ts';
 import { fitTones } from '../../burn/fit-tones.ts';
 import type { Photo } from '../../burn/prepare.ts';
 import { createProofPipeline } from '../../burn/proof.ts';
+import type { ReadyPicture } from '../../burn/ready-picture.ts';
 import type { SwathRunner } from '../../burn/runner.ts';
 import type { CoarseScene } from '../../burn/tone-scale.ts';
 import { createToneCurve } from '../../image/tone.ts';
+import { meanWarmthsK } from '../../physics/heat/warmth.ts';
 import type { AppearanceTable } from '../../physics/material/appearance.ts';
 import type { Pass, Piece, ScreenMethod } from '../../piece/schema.ts';
 import { bandsOf } from '../sure/how-sure.ts';
-import { type Judge, type Judgement, judged, leastClearingPower } from '../sure/judge.ts';
+import { firstDraws, JUDGE_DRAWS, type Judge, type Judgement, judged, leastClearingPower } from '../sure/judge.ts';
 import { drawPiece } from '../sure/spread.ts';
-import { evaluate } from './look.ts';
+import { type Facts, factsOf } from './facts.ts';
+import { evaluate, toneErrorAsGiven } from './look.ts';
 import {
   burnedShares,
   burnedSharesOf,
@@ -25,7 +28,7 @@ import {
   WANTED_ODDS,
   type Wishes,
 } from './odds.ts';
-import { type Found, type Place, search } from './search.ts';
+import { type Found, type SearchPoint, search } from './search.ts';
 import {
   type ChooseResult,
   keepsOdds,
@@ -93,7 +96,7 @@ export async function choose(
   const space = settingsSpace(piece, trials.facts, (pass) => trials.warmthsK(pass)[0] ?? 0);
   const known = new Map<string, Candidate>();
   let count = 0;
-  const tryPlace = async (place: Place): Promise<Candidate> => {
+  const tryPoint = async (place: SearchPoint): Promise<Candidate> => {
     const pass = passAt(space, place);
     const solid = solidAt(place);
     const key = JSON.stringify([pass, solid]);
@@ -109,7 +112,7 @@ export async function choose(
   const found = await search<Candidate>({
     variables: VARIABLES,
     kinds: space.screens.length,
-    evaluate: tryPlace,
+    evaluate: tryPoint,
     starts: startsOf(space),
     costs: Object.values(leanings(request.wishes))
       .slice(0, request.most ?? MOST_SUGGESTIONS)
@@ -135,9 +138,9 @@ export async function choose(
 const WIDE_ROWS = 0.65;
 
 /** The piece's own settings, and some that should clear at several feeds; full power at the slowest feed shows whether anything can. */
-function startsOf(space: SettingsSpace): Place[] {
+function startsOf(space: SettingsSpace): SearchPoint[] {
   const own = placeOf(space, space.piece.passes[0]);
-  const at = (power: number, feed: number, pitch: number, solid: number, kind = own.kind): Place => ({
+  const at = (power: number, feed: number, pitch: number, solid: number, kind = own.kind): SearchPoint => ({
     at: [power, feed, pitch, 0, 0, solid],
     kind,
   });
@@ -302,19 +305,24 @@ export function spreadPicks<Item>(
   return front.filter((item) => picked.includes(item));
 }
 
-/** Draws that a suggestion has to stand up to. */
+/** Draws that a suggestion has to stand up to; its odds are told by those of a verdict, so that both say the same. */
 const JUDGED_DRAWS = 60;
+
+/** How often tones are fitted anew to power that was put right. */
+const MOST_FITS = 2;
 
 /** What the suggestions are for. */
 interface CheckRequest {
   readonly piece: Piece;
   readonly photo: Photo;
+  /** The picture on the film that its proof shows. */
+  readonly scene: CoarseScene;
 }
 
 /**
  * Brings each suggestion before the judge: the picture's own dots and edges under the suggested settings, on all that paint, film and beam
- * may be. Power is raised where too few clear and lowered where too many scorch; what then still falls short of the odds is not suggested any more. Minutes and rows are
- * those of the whole picture.
+ * may be. Power is raised where too few clear and lowered where too many scorch, and the tones are fitted to what it has become; what then
+ * still falls short of the odds is not suggested any more. Minutes and rows are those of the whole picture.
  * @throws Cancelled.
  */
 export async function check(
@@ -324,10 +332,11 @@ export async function check(
   hooks: ChooseHooks = {},
 ): Promise<ChooseResult> {
   const all = result.nearest ? [result.nearest] : result.suggestions;
+  const facts = factsOf(request.piece, request.scene);
   const checked: Suggestion[] = [];
   for (const [i, suggestion] of all.entries()) {
     hooks.onProgress?.(FINISH_SHARE + ((1 - FINISH_SHARE) * i) / all.length, 'proof');
-    checked.push(await checkedOn(request, suggestion, result.lightens, runner, hooks));
+    checked.push(await checkedOn(request, facts, suggestion, result.lightens, runner, hooks));
     const rest = all.slice(i + 1);
     hooks.onPartial?.(
       result.nearest
@@ -340,6 +349,7 @@ export async function check(
 
 async function checkedOn(
   { piece, photo }: CheckRequest,
+  facts: Facts,
   suggestion: Suggestion,
   lightens: boolean,
   runner: SwathRunner,
@@ -347,20 +357,45 @@ async function checkedOn(
 ): Promise<Suggestion> {
   // One of its own for each: pictures at other pitches would only fill the memory.
   const pipeline = createProofPipeline();
-  const set = withSettings(piece, suggestion.pass, suggestion.curve);
-  const ready = await pipeline.ready({ piece: set, photo }, signal, runner);
-  const { judge, judgement } = await judged(set, ready, runner, JUDGED_DRAWS, { signal });
-  const { pass, said } = await settledPower(set, judge, judgement);
+  const readyAt = (set: Piece) => pipeline.ready({ piece: set, photo }, signal, runner);
+  const warmthsOf = ({ warmths }: ReadyPicture) => (piece.heat.carryOver ? meanWarmthsK(warmths) : []);
+  /** Tones fitted to how warm the picture itself gets. */
+  const fittedAt = async (pass: Pass, before: ReadyPicture) => {
+    const options = { rounds: 1, warmthsK: warmthsOf(before), signal };
+    const { curve } = await fitTones(withSettings(piece, pass, null), before.appearance, runner, options);
+    return lightens ? raisedCurve(curve, suggestion.solid) : curve;
+  };
+  const judgedAt = async (pass: Pass, before: ReadyPicture) => {
+    const curve = await fittedAt(pass, before);
+    const set = withSettings(piece, pass, curve);
+    const ready = await readyAt(set);
+    return { pass, curve, set, ready, ...(await judged(set, ready, runner, JUDGED_DRAWS, { signal })) };
+  };
+  let now = await judgedAt(suggestion.pass, await readyAt(withSettings(piece, suggestion.pass, suggestion.curve)));
+  for (let fits = 0; fits < MOST_FITS; fits++) {
+    const pass = await settledPass(now.set, now.judge, now.judgement);
+    if (pass === now.pass) break;
+    now = await judgedAt(pass, now.ready);
+  }
+  const { pass, curve, set, ready, judge, judgement } = now;
+  const said = firstDraws(judgement, judge.lit, JUDGE_DRAWS);
   const bands = bandsOf(said, judge.lit);
   return {
     ...suggestion,
     pass,
-    odds: { clears: said.clears, unscorched: lightens ? said.unscorched : 1, draws: JUDGED_DRAWS },
+    curve,
+    odds: {
+      clears: said.clears,
+      unscorched: lightens ? said.unscorched : 1,
+      least: Math.min(...[said, judgement].map((one) => Math.min(one.clears ?? 1, lightens ? one.unscorched : 1))),
+      draws: JUDGE_DRAWS,
+    },
     checked: {
       minutes: ready.passes[0].timeS / 60,
       rows: ready.passes[0].rows,
       unclearedShare: bands.uncleared?.middle ?? null,
       scorchedShare: bands.scorched.middle,
+      toneErrorL: await toneErrorAsGiven(set, facts, ready.appearance, runner, warmthsOf(ready)),
     },
   };
 }
@@ -368,16 +403,16 @@ async function checkedOn(
 /** Below this share of its power no suggestion is tried: its tones would be others. */
 const LEAST_OF_POWER = 0.7;
 
-/** At the least power that clears with the odds wished, which scorches least, where too few clear or too many scorch as it is. */
-async function settledPower(piece: Piece, judge: Judge, now: Judgement): Promise<{ pass: Pass; said: Judgement }> {
+/** The least power that clears with the odds wished, which scorches least, where too few clear or too many scorch as it is. */
+async function settledPass(piece: Piece, judge: Judge, now: Judgement): Promise<Pass> {
   const [pass] = piece.passes;
   const scorches = now.unscorched < WANTED_ODDS;
-  if (now.clears === null || (now.clears >= WANTED_ODDS && !scorches)) return { pass, said: now };
+  if (now.clears === null || (now.clears >= WANTED_ODDS && !scorches)) return pass;
   const withPower = (lightEndPower: number): Piece => ({ ...piece, passes: [{ ...pass, lightEndPower }] });
   const from = now.clears >= WANTED_ODDS ? LEAST_OF_POWER * pass.lightEndPower : pass.lightEndPower;
   const found = await leastClearingPower(judge, now, withPower, WANTED_ODDS, from);
-  if (!found || found.judgement.unscorched < Math.min(WANTED_ODDS, now.unscorched)) return { pass, said: now };
-  return { pass: withPower(found.power).passes[0], said: found.judgement };
+  if (!found || found.judgement.unscorched < Math.min(WANTED_ODDS, now.unscorched)) return pass;
+  return found.power === pass.lightEndPower ? pass : withPower(found.power).passes[0];
 }
 
 /** Drawn pieces per suggestion; their numbers are not those of `howSure`. */
@@ -470,5 +505,6 @@ async function drawnOdds(
     if (uncleared < CLEARED_SHARE) clears++;
     if (!scorches || (await scorchedShare(trials, drawn, pass, shares)) < SCORCH_LIMIT) unscorched++;
   }
-  return { clears: lit ? clears / NUDGE_DRAWS : null, unscorched: unscorched / NUDGE_DRAWS, draws: NUDGE_DRAWS };
+  const odds = { clears: lit ? clears / NUDGE_DRAWS : null, unscorched: unscorched / NUDGE_DRAWS };
+  return { ...odds, least: Math.min(odds.clears ?? 1, odds.unscorched), draws: NUDGE_DRAWS };
 }

@@ -1,10 +1,14 @@
 import { linearRgbToLab } from '../../base/color/lab.ts';
-import type { ToneScale } from '../../burn/tone-scale.ts';
+import type { SwathRunner } from '../../burn/runner.ts';
+import { burnToneScale, type ToneScale } from '../../burn/tone-scale.ts';
 import { fitRising } from '../../image/repair/fade.ts';
-import { SCREENS, type ScreenKind } from '../../image/screens/screen-tone.ts';
+import { type ScreenKind, screenOf } from '../../image/screens/screen-tone.ts';
 import { spotRadii } from '../../physics/beam/gaussian.ts';
+import type { AppearanceTable } from '../../physics/material/appearance.ts';
 import { passTime } from '../../physics/raster/pass-time.ts';
+import { NEUTRAL_TONE } from '../../piece/defaults.ts';
 import type { Motion, Pass, Piece } from '../../piece/schema.ts';
+import { stackRange, toneError } from '../sure/tone-error.ts';
 import { type Facts, TONE_BINS } from './facts.ts';
 import { burnPatches, type Hardness, hardnessesOf, hardPiece, lightFloor, type Outcome, oddsOf } from './odds.ts';
 import { EYE_BLUR_MM, screenGrain } from './search.ts';
@@ -105,7 +109,7 @@ const DOTS_PER_DETAIL: Readonly<Record<ScreenKind, number>> = {
   'clustered dot': 3,
 };
 
-const kindOf = ({ screen }: Pass): ScreenKind => SCREENS.find(({ method }) => method === screen)?.kind ?? 'ordered';
+const kindOf = ({ screen }: Pass): ScreenKind => screenOf(screen).kind;
 
 /** A curve over even steps from 0 to 1. */
 function readAt(values: readonly number[], place: number): number {
@@ -156,4 +160,35 @@ export async function evaluate(trials: Trials, pass: Pass, solid = 0): Promise<O
   const { curve, ...losses } = await lookOf(trials, pass, solid, warmthsK, hardnesses.clearing);
   const odds = await oddsOf(trials, pass, warmthsK, hardnesses, curve);
   return { minutes: passMinutes(trials.facts, pass, trials.piece.machine.motion), ...losses, ...odds };
+}
+
+/** Even patches on which tones are proved, and dots along their sides. */
+const PROVED = { tones: 33, patchDots: 16 };
+
+/**
+ * L* by which the picture's tones come out off, root mean square, if all numbers are as given: what a diagnosis of the finished proof says
+ * (`proofToneError`), by even patches on the film that the picture has.
+ */
+export async function toneErrorAsGiven(
+  piece: Piece,
+  { tones, films, filmShares }: Pick<Facts, 'tones' | 'films' | 'filmShares'>,
+  appearance: AppearanceTable,
+  runner: SwathRunner,
+  warmthsK: readonly number[],
+): Promise<number> {
+  const tone = { ...NEUTRAL_TONE, curve: piece.picture.tone.curve };
+  const toned: Piece = { ...piece, picture: { ...piece.picture, tone } };
+  const { rgb, tones: steps } = await burnToneScale(toned, appearance, runner, warmthsK, { ...PROVED, films });
+  const predicted = steps.map((_, step) => {
+    const mean = [0, 1, 2].map((k) =>
+      filmShares.reduce((sum, share, film) => sum + share * rgb[3 * (film * steps.length + step) + k], 0),
+    );
+    return linearRgbToLab([mean[0], mean[1], mean[2]])[0];
+  });
+  const { darkest, lightest } = stackRange(piece, appearance, predicted);
+  const places = Array.from(tones, (count, bin) => {
+    const at = (bin + 0.5) / TONE_BINS;
+    return { count, wanted: darkest + (lightest - darkest) * at, predicted: readAt(predicted, at) };
+  });
+  return toneError(places).rms;
 }

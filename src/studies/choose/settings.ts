@@ -16,7 +16,7 @@ import {
   WANTED_ODDS,
   WANTED_Z,
 } from './odds.ts';
-import type { Place } from './search.ts';
+import type { SearchPoint } from './search.ts';
 import { WARMTH_OVER_MEAN } from './trials.ts';
 
 /**
@@ -26,7 +26,7 @@ import { WARMTH_OVER_MEAN } from './trials.ts';
  */
 export const VARIABLES = 6;
 
-export const solidAt = ({ at }: Place): number => at[5];
+export const solidAt = ({ at }: SearchPoint): number => at[5];
 
 /** Powers from a window's length below the clearing one to as much above the scorching one. */
 const WINDOW_LOW = -1;
@@ -111,7 +111,7 @@ const stepped = (value: number, step: number): number => Math.round(value / step
 const clean = (value: number): number => Math.round(1e9 * value) / 1e9;
 
 /** The pass of a place, in steps that can be set on a machine. */
-export function passAt(space: SettingsSpace, place: Place): Pass {
+export function passAt(space: SettingsSpace, place: SearchPoint): Pass {
   const [first] = space.piece.passes;
   const [power, feed, pitch, spread, idle] = place.at;
   const offset = spread < 0.02 ? 0 : clean(stepped(Math.sign(first.focusOffsetMm || 1) * spread * space.focusMm, 0.05));
@@ -136,7 +136,7 @@ const ends = ({ lightens }: SettingsSpace, hot: number, cold: number) =>
   lightens ? { lightEndPower: hot, darkEndPower: cold } : { lightEndPower: cold, darkEndPower: hot };
 
 /** Where the piece's own first pass lies, as near as the space comes to it. */
-export function placeOf(space: SettingsSpace, pass: Pass): Place {
+export function placeOf(space: SettingsSpace, pass: Pass): SearchPoint {
   const { machine } = space.piece;
   const feed = feedOf(pass, machine.motion);
   const needed = neededWatts(space, { ...pass, feedMmPerS: feed });
@@ -297,11 +297,17 @@ const OBSTACLE_WORDS: Readonly<Record<Obstacle, string>> = {
   scorches:
     'Whatever clears the top coat scorches the undercoat. A thinner or more even top coat helps, or an undercoat that stands more.',
   unsure:
-    'There are settings that work if all numbers are as given, but not in 95 of 100 cases for paint and beam as little known as these. Burn a test card and calibrate, or make the film more even.',
+    'There are settings that work if all numbers are as given, but not in 95 of 100 cases for paint and beam as little known as these. %CARD, or make the film more even.',
   'no-mark': 'Nothing within the machine’s reach leaves a mark dark enough to carry a picture.',
 };
 
-export const obstacleWords = (obstacle: Obstacle): string => OBSTACLE_WORDS[obstacle];
+export const obstacleWords = (obstacle: Obstacle, { certainty }: Pick<Piece, 'certainty'>): string =>
+  OBSTACLE_WORDS[obstacle].replace(
+    '%CARD',
+    certainty.source === 'calibrated'
+      ? 'Burn another card, of the kind that tells what the last one left open'
+      : 'Burn a test card and calibrate',
+  );
 
 /** What keeps a suggestion from being better still. */
 type Limit = 'clearing' | 'scorch' | 'full-power' | 'top-feed' | 'finest-rows';
@@ -316,6 +322,16 @@ interface Checked {
   /** In the middle one of all cases; null where the picture has no light areas. */
   readonly unclearedShare: number | null;
   readonly scorchedShare: number;
+  /** L* by which the picture's tones come out off if all numbers are as given, root mean square. */
+  readonly toneErrorL: number;
+}
+
+interface SuggestedOdds {
+  readonly clears: number | null;
+  readonly unscorched: number;
+  /** The least of the two, and of what more draws say than those that are told. */
+  readonly least: number;
+  readonly draws: number;
 }
 
 export interface Suggestion {
@@ -328,7 +344,7 @@ export interface Suggestion {
   readonly curve: Tone['curve'] | null;
   readonly outcome: Outcome;
   /** Share of drawn pieces whose light areas clear (null without any), and of those that stay unscorched; null until they are drawn. */
-  readonly odds: { readonly clears: number | null; readonly unscorched: number; readonly draws: number } | null;
+  readonly odds: SuggestedOdds | null;
   readonly checked: Checked | null;
   readonly limits: readonly Limit[];
 }
@@ -361,7 +377,14 @@ export const withSettings = (piece: Piece, pass: Pass, curve: Tone['curve'] | nu
   picture: curve ? { ...piece.picture, tone: { ...piece.picture.tone, gamma: 1, curve } } : piece.picture,
 });
 
-const leastOdds = ({ odds }: Suggestion): number => Math.min(odds?.clears ?? 1, odds?.unscorched ?? 0);
+/** How far tones come out off: if all numbers are as given, and with what is not known. */
+export function tonesOff({ checked, outcome }: Suggestion): string {
+  const likely = Math.max(outcome.toneErrorL, checked?.toneErrorL ?? 0).toFixed(0);
+  if (!checked) return `off by about ${likely}\u00a0L*`;
+  return `off by ${checked.toneErrorL.toFixed(0)}\u00a0L* if all is as given, by about ${likely} with what is not known`;
+}
+
+const leastOdds = ({ odds }: Suggestion): number => odds?.least ?? 0;
 
 export const keepsOdds = (suggestion: Suggestion): boolean => leastOdds(suggestion) >= WANTED_ODDS;
 

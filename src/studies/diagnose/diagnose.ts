@@ -14,6 +14,7 @@ import { WANTED_ODDS } from '../choose/odds.ts';
 import { bandsOf } from '../sure/how-sure.ts';
 import { type Judged, outcomeOf } from '../sure/judge.ts';
 import { drawPiece } from '../sure/spread.ts';
+import type { ToneError } from '../sure/tone-error.ts';
 import { clearingChange, findUncleared, highest } from './clearing.ts';
 import {
   about,
@@ -45,7 +46,7 @@ import { findRowOffset, findShortRunUp } from './motion.ts';
 import { findNoise, lightNoise, VIEWING_MM } from './noise.ts';
 import { createOutlooks } from './outlook.ts';
 import { type NoiseBand, type ProofSums, seenNoise } from './tally.ts';
-import { findLostTones, findToneError, proofToneError, type ToneChart, type ToneError, toneChart } from './tones.ts';
+import { findLostTones, findToneError, proofToneError, type ToneChart, toneChart } from './tones.ts';
 
 /** What will go wrong with a burn, what to look at, what to change, and the numbers behind it. */
 export interface Diagnosis {

@@ -1,32 +1,55 @@
-import { linearRgbToLab } from '../../base/color/lab.ts';
-import { burnsAt, burnToneScale } from '../../burn/tone-scale.ts';
+import { burnsAt, burnToneScale, type CoarseScene } from '../../burn/tone-scale.ts';
 import { lightnessToLuminance, luminanceToLightness } from '../../image/lightness.ts';
 import { adjustedLightness, createToneCurve } from '../../image/tone.ts';
 import { powerAt } from '../../physics/beam/gaussian.ts';
-import { appearanceIndex } from '../../physics/material/appearance.ts';
 import type { Pass, Piece, Tone } from '../../piece/schema.ts';
 import { drawPiece } from '../sure/spread.ts';
+import { type StackRange, stackRange, type ToneError, toneError } from '../sure/tone-error.ts';
 import { applyEdits, type Case, type Change, type Finding, inFocus, percent, towards, worstPlace } from './finding.ts';
 import { lightnessOf, OUTLOOK_TONES } from './outlook.ts';
-import { TONE_BINS } from './tally.ts';
+import { TONE_BINS, type ToneSums } from './tally.ts';
 
-/** L* that the stack can show: what stays unburned, and what lies open. */
-interface StackRange {
-  readonly darkest: number;
-  readonly lightest: number;
+const rangeOf = ({ piece, proof, now }: Case): StackRange => stackRange(piece, proof.appearance, now.lightness);
+
+/**
+ * Tone error of the proof itself: L* wanted (even steps of the picture over what the stack can show) against the mean light that places of
+ * that tone have. What is wanted comes from the photograph: a tone curve that brings many tones to one cannot be turned round.
+ */
+export function proofToneError(of: Case): ToneError {
+  const { piece, sums, scene } = of;
+  const { darkest, lightest } = rangeOf(of);
+  const lightness = proofLightness(sums.tones);
+  const curved = createToneCurve({ contrast: 0, gamma: 1, curve: piece.picture.tone.curve });
+  return toneError(
+    Array.from(wishedTones(piece, scene), (count, bin) => {
+      const tone = (bin + 0.5) / TONE_BINS;
+      return { count, wanted: darkest + (lightest - darkest) * tone, predicted: lightness(curved(tone)) };
+    }),
+  );
 }
 
-/** Range of what the stack can show at all; of two coats and more that is top coat and undercoat, whatever the passes do. */
-function stackRange({ piece, proof, now }: Case): StackRange {
-  const { appearance } = proof;
-  const lowest = Math.min(...now.lightness);
-  const highest = Math.max(...now.lightness);
-  const [, under] = piece.stack.coats;
-  if (proof.direction !== 'lightens' || !under) return { darkest: lowest, lightest: highest };
-  const at = appearanceIndex(appearance, 1, under.dryThicknessUm, 0);
-  const [open] = linearRgbToLab([appearance.rgb[at], appearance.rgb[at + 1], appearance.rgb[at + 2]]);
-  const [intact] = linearRgbToLab(now.scale.intact as [number, number, number]);
-  return { darkest: Math.min(lowest, intact), lightest: Math.max(highest, open) };
+/** Places by the lightness that the maker asks for: the photo's after exposure, contrast and gamma; the curve is there for the stack. */
+function wishedTones({ picture }: Piece, scene: CoarseScene): Float64Array {
+  const wished = adjustedLightness({ ...picture.tone, curve: [] });
+  const counts = new Float64Array(TONE_BINS);
+  for (let i = 0; i < scene.lightness.length; i++) {
+    if (burnsAt(scene, i)) counts[Math.min(TONE_BINS - 1, Math.floor(TONE_BINS * wished(scene.lightness[i])))]++;
+  }
+  return counts;
+}
+
+/** L* of the mean light of a prepared lightness in the proof, between those bins that have any. */
+function proofLightness({ count, luminance }: ToneSums): (prepared: number) => number {
+  const bins = [...count.keys()].filter((bin) => count[bin] > 0);
+  const values = bins.map((bin) => 100 * luminanceToLightness(luminance[bin] / count[bin]));
+  return (prepared) => {
+    const at = TONE_BINS * prepared - 0.5;
+    const above = bins.findIndex((bin) => bin >= at);
+    if (above === 0 || bins.length === 0) return values[0] ?? 0;
+    if (above < 0) return values[values.length - 1];
+    const share = (at - bins[above - 1]) / (bins[above] - bins[above - 1]);
+    return values[above - 1] + share * (values[above] - values[above - 1]);
+  };
 }
 
 /**
@@ -49,20 +72,6 @@ function wantedOf(tone: Tone): (prepared: number) => number {
   };
 }
 
-/** Tone error of the proof itself: L* wanted (even steps of the picture over what the stack can show) against L* of each tone's mean light. */
-export function proofToneError(of: Case): ToneError {
-  const { tones } = of.sums;
-  const range = stackRange(of);
-  const wanted = wantedOf(of.piece.picture.tone);
-  return toneError(
-    Array.from(tones.count, (count, bin) => ({
-      count,
-      wanted: range.darkest + (range.lightest - range.darkest) * wanted((bin + 0.5) / TONE_BINS),
-      predicted: count > 0 ? 100 * luminanceToLightness(tones.luminance[bin] / count) : 0,
-    })),
-  );
-}
-
 /** Errors that are worth a word, L*. */
 const SEEN_RMS = 7;
 
@@ -77,7 +86,7 @@ export async function findToneError(of: Case, error: ToneError, mend: boolean): 
   const worst = weighed.indexOf(Math.max(...weighed));
   const zone = error.zones[worst];
   const { blocks } = of.sums;
-  const range = stackRange(of);
+  const range = rangeOf(of);
   const wanted = wantedOf(of.piece.picture.tone);
   return {
     kind: 'tone-error',
@@ -102,7 +111,7 @@ async function fittedChange(of: Case, error: ToneError): Promise<Change | null> 
   const { piece, scene } = of;
   if (piece.passes.some((pass) => pass.tone)) return null;
   const fitted = await of.fitted();
-  const range = stackRange(of);
+  const range = rangeOf(of);
   const wished = adjustedLightness({ ...piece.picture.tone, curve: [] });
   const last = fitted.steps.length - 1;
   const tones = fitted.steps.map((predicted, i) => ({
@@ -288,7 +297,7 @@ export async function toneChart(of: Case, draws: number): Promise<ToneChart> {
       return values.length > 0 ? values[Math.min(values.length - 1, Math.floor(share * values.length))] : last[i];
     });
   const wished = adjustedLightness({ ...piece.picture.tone, curve: [] });
-  const { darkest, lightest } = stackRange(of);
+  const { darkest, lightest } = rangeOf(of);
   const wanted = tones.map((tone) => darkest + (lightest - darkest) * wished(tone));
   return { tones, wanted, passes, low: edge(0.1), high: edge(0.9) };
 }
@@ -300,50 +309,4 @@ function meanPower(pass: Pass, piece: Piece): (tone: number) => number {
     const share = pass.screen === 'continuous' ? burned(tone) : lightnessToLuminance(burned(tone));
     return powerAt(pass, 255 * share);
   };
-}
-
-/** Places of one tone: lightness wanted and what they came out as, L*, and how many there are. */
-interface ToneZone {
-  readonly wanted: number;
-  readonly predicted: number;
-  readonly count: number;
-}
-
-export interface ToneError {
-  /** Root of the mean square over all places, and the largest error of a tone that is not rare, L*. */
-  readonly rms: number;
-  readonly max: number;
-  /** Mean error (predicted − wanted) in fifths of the range wanted, from the darkest, with the share of the places in each. */
-  readonly zones: readonly { readonly error: number; readonly share: number }[];
-}
-
-const FIFTHS = 5;
-
-/** Tones that fewer of the places have do not count for the largest error. */
-const RARE_SHARE = 0.005;
-
-/** Tone reproduction: L* wanted against L* predicted, over the whole picture and by zone of tone. */
-export function toneError(tones: readonly ToneZone[]): ToneError {
-  const seen = tones.filter(({ count }) => count > 0);
-  const total = seen.reduce((sum, { count }) => sum + count, 0);
-  if (total === 0) return { rms: 0, max: 0, zones: [] };
-  const wanted = seen.map((tone) => tone.wanted);
-  const low = Math.min(...wanted);
-  const span = Math.max(...wanted) - low || 1;
-  let squares = 0;
-  let max = 0;
-  const zones = Array.from({ length: FIFTHS }, () => ({ error: 0, share: 0 }));
-  for (const tone of seen) {
-    const error = tone.predicted - tone.wanted;
-    squares += tone.count * error * error;
-    if (tone.count >= RARE_SHARE * total) max = Math.max(max, Math.abs(error));
-    const zone = zones[Math.min(FIFTHS - 1, Math.floor((FIFTHS * (tone.wanted - low)) / span))];
-    zone.error += tone.count * error;
-    zone.share += tone.count;
-  }
-  for (const zone of zones) {
-    if (zone.share > 0) zone.error /= zone.share;
-    zone.share /= total;
-  }
-  return { rms: Math.sqrt(squares / total), max, zones };
 }

@@ -174,7 +174,12 @@ export async function proposeRescue(
   reached = saved >= wishes.odds;
   const few = thinOut(draws, effort.last);
   const lit = { ...start, lightEndPower: power };
-  if (saved === 0 || changeAt(await tryPass(sample, few, lit), 'lightRgb', 0.5) < JUST_SHOWS) {
+  const asItIs = savedOdds(
+    all.map(({ value: { outcome }, weight }) => ({ value: { before: outcome, after: outcome }, weight })),
+    asked,
+  );
+  const savesMore = saved - asItIs >= WORTH_A_PASS;
+  if (saved === 0 || (!savesMore && changeAt(await tryPass(sample, few, lit), 'lightRgb', 0.5) < JUST_SHOWS)) {
     return { ...known, verdict: 'no-help' };
   }
   const darkEnd = await chooseDarkEnd(sample, few, lit, wishes.darks);
@@ -225,6 +230,9 @@ async function drawLearned(sample: RescueSample, learned: Piece, judged: number)
   });
   return all.sort((a, b) => a.value.outcome.residueUm - b.value.outcome.residueUm);
 }
+
+/** Share of the cases that a pass has to save besides those that come out well without it, where it changes little on the whole. */
+const WORTH_A_PASS = 0.1;
 
 /** Steps by which the power goes on when all draws say otherwise than those it was searched on. */
 const MOST_RAISES = 5;

@@ -1,5 +1,6 @@
 import { SCORCHED_SHARE } from '../../burn/clearing.ts';
 import { inLikelyCases, likelyWords } from '../diagnose/finding.ts';
+import type { Band } from '../sure/how-sure.ts';
 import { type RescuePlan, type RescueProposal, type RescueWishes, WORDS_TEXT } from './propose.ts';
 
 const percent = (share: number, digits = 0): string => `${(100 * share).toFixed(digits)} %`;
@@ -8,6 +9,12 @@ const power = (share: number): string => `${Number((100 * share).toFixed(2))} %`
 const RISE_TOLD_L = 2;
 const minutes = (seconds: number): string => `${Math.max(1, Math.round(seconds / 60))} min`;
 const inTen = (share: number): string => `${Math.round(10 * share)} of 10 cases`;
+
+/** A share with its band. */
+export function shareIn({ low, middle, high }: Band): string {
+  const likely = likelyWords(percent(low), percent(high));
+  return percent(middle) + (likely && ` (${likely})`);
+}
 
 /** The proposal in sentences: first what it comes to, then what follows from it. */
 export function tellRescue(proposal: RescueProposal, wishes: RescueWishes): string[] {
@@ -51,10 +58,7 @@ export function tellRescue(proposal: RescueProposal, wishes: RescueWishes): stri
       `Burn one more pass with ${power(pass.lightEndPower)} at the light end and ${power(pass.darkEndPower)} at the dark end: it clears the light areas without scorching them ${inLikelyCases(saves)}.${short}`,
     );
   }
-  const likely = likelyWords(percent(after.uncleared.low, 1), percent(after.uncleared.high, 1));
-  lines.push(
-    `Light areas with dark residue: ${percent(before.uncleared.middle, 1)} before, ${percent(after.uncleared.middle, 1)} after${likely && ` (${likely})`}.`,
-  );
+  lines.push(`Light areas left dark: ${shareIn(before.uncleared)} before, ${shareIn(after.uncleared)} after.`);
   if (plan.middleRiseL !== null && plan.middleRiseL >= RISE_TOLD_L) {
     lines.push(
       `The middle tones get lighter too, by about ${plan.middleRiseL.toFixed(0)} L*: the picture loses some depth.`,

@@ -87,6 +87,10 @@ function judgementOf(outcomes: readonly Outcome[], lit: boolean): Judgement {
   };
 }
 
+/** What a judge of fewer draws says: all ask the same ones first. */
+export const firstDraws = ({ outcomes }: Judgement, lit: boolean, draws: number): Judgement =>
+  judgementOf(outcomes.slice(0, draws), lit);
+
 interface PowerFound {
   readonly power: number;
   readonly judgement: Judgement;

@@ -1,13 +1,14 @@
 import { luminanceOf, srgbDecodingTable } from '../../base/color/srgb.ts';
 import { fromHalfFloat } from '../../base/half-float.ts';
 import { LIGHT_AREA_LIGHTNESS, SCORCHED_LEVEL } from '../../burn/clearing.ts';
+import { createMemo } from '../../burn/memo.ts';
 import { rasterCell } from '../../burn/patch-grid.ts';
 import { haloOf, planJob, subCells } from '../../burn/plan.ts';
 import type { ReadyPicture } from '../../burn/ready-picture.ts';
 import type { SwathRunner } from '../../burn/runner.ts';
 import { burnsAtLightEnd, type CellGrid, cutWindow, warmthAt } from '../../burn/swath.ts';
 import type { PatchGrid, Squares, SwathResult } from '../../burn/swath-task.ts';
-import { lightOf, likelyWarmthK } from '../../burn/tone-scale.ts';
+import { type Light, lightOf, likelyWarmthK } from '../../burn/tone-scale.ts';
 import { luminanceToLightness } from '../../image/lightness.ts';
 import type { ToneImage } from '../../image/picture.ts';
 import { screenTone } from '../../image/screens/screen-tone.ts';
@@ -63,7 +64,7 @@ export function createSample(piece: Piece, ready: ReadyPicture, runner: SwathRun
   const reach = Math.max(...halos.flatMap(({ rows, columns }) => [rows, columns]));
   // Even, so that rows run in the squares as they do in the picture.
   const margin = 2 * Math.ceil(Math.min(MOST_MARGIN, Math.max(LEAST_MARGIN, reach)) / 2);
-  const layout: Layout = { places: samplePlaces(tone, dots, tiles), dots, margin };
+  const layout: Layout = { places: told(tone).places(dots, tiles), dots, margin };
   const side = sideOf(layout);
   const count = layout.places.length;
   const collage = collageOf(tone, layout);
@@ -86,7 +87,7 @@ export function createSample(piece: Piece, ready: ReadyPicture, runner: SwathRun
   }
   const warmths = ready.warmths.map((map, i) => (map ? squareWarmth(map, ready.screened[i], layout, pitchMm) : null));
   const seen = { width: tone.width, height: tone.height, pitchMm, mask: tone.mask };
-  const light = lightOf({ ...tone, alpha: null }, NEUTRAL_TONE);
+  const light = told(tone).light();
   const meanK = (of: Piece, pass: Pass) => likelyWarmthK(of, pass, seen, light);
   const nominalK = piece.passes.map((pass) => meanK(piece, pass));
   const { offsetXMm, offsetYMm } = piece.picture;
@@ -134,6 +135,24 @@ export function createSample(piece: Piece, ready: ReadyPicture, runner: SwathRun
         ),
       );
     },
+  };
+}
+
+/** What has been told of pictures that are judged again and again. */
+const pictures = new WeakMap<ToneImage, ReturnType<typeof tell>>();
+
+function told(tone: ToneImage) {
+  const known = pictures.get(tone) ?? tell(tone);
+  pictures.set(tone, known);
+  return known;
+}
+
+function tell(tone: ToneImage) {
+  const places = createMemo<SamplePlace[]>(4);
+  const light = createMemo<Light>(1);
+  return {
+    places: (dots: number, tiles: number) => places(`${dots} ${tiles}`, () => samplePlaces(tone, dots, tiles)),
+    light: () => light('', () => lightOf({ ...tone, alpha: null }, NEUTRAL_TONE)),
   };
 }
 

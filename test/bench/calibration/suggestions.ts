@@ -49,13 +49,16 @@ export async function suggestionsHold(
   for (const { name, picture } of tests) {
     const of: Piece = { ...piece, picture: { ...piece.picture, widthMm } };
     const photo = { key: `suggested ${name}`, picture, castless: null };
-    const scene = createCoarsePipeline().scene(withDrawnFilm(of, 0), photo);
+    const { scene } = createCoarsePipeline();
     const appearance = createProofPipeline().appearance(of);
-    const found = await choose({ piece: of, scene, appearance, wishes: EVEN_WISHES }, runner);
-    const { suggestions, obstacle } = await check({ piece: of, photo }, found, runner);
+    const found = await choose(
+      { piece: of, scene: scene(withDrawnFilm(of, 0), photo), appearance, wishes: EVEN_WISHES },
+      runner,
+    );
+    const { suggestions, obstacle } = await check({ piece: of, photo, scene: scene(of, photo) }, found, runner);
     if (obstacle) obstacles[name] = obstacle;
     for (const { pass, curve, odds } of suggestions) {
-      const promised = Math.min(odds?.clears ?? 1, odds?.unscorched ?? 0);
+      const promised = odds?.least ?? 0;
       // The worlds know neither focus nor rows that run another way.
       if (promised < WANTED_ODDS || pass.focusOffsetMm !== 0 || pass.headingRad !== 0) continue;
       kept.push({

@@ -44,7 +44,7 @@ export async function dotsBy(screen: ScreenMethod, plain: Piece, photo: Photo): 
 export async function burnedBy(piece: Piece, { planned }: Dots): Promise<Float32Array> {
   const { whole, tone, screened, appearance, direction } = planned;
   const job = planJob(piece, appearance, whole, null, { surface: true, fields: false, painted: false });
-  const warmth = piece.heat.carryOver ? powerWarmth(piece, 0, job.passes[0], screened[0]) : null;
+  const warmth = piece.heat.carryOver ? await powerWarmth(piece, 0, job.passes[0], screened[0]) : null;
   const passes = [{ ...job.passes[0], warmth }];
   const luminance = new Float32Array(whole.width * whole.height);
   const table = srgbDecodingTable(8);

@@ -157,6 +157,7 @@ export function createCardRunner(pool: SwathRunner): CardRunner {
     run: pool.run,
     lay: pool.lay,
     search: pool.search,
+    warm: pool.warm,
     async burnWhole(work, hooks) {
       if (!isPicture(work)) return false;
       lastOnCard = hooks.onLying ? await stay(work, hooks, hooks.onLying) : await cellsOf(work, hooks);

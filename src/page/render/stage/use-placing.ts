@@ -4,7 +4,7 @@ import { flawEdges } from '../../../physics/bed/bed.ts';
 import { defectsUnder, type PlacedBox, roomAroundMm } from '../../../physics/bed/placed-box.ts';
 import { uprightHeightMm } from '../../../piece/frame.ts';
 import type { Cut, Piece } from '../../../piece/schema.ts';
-import type { Placing } from '../../../render/slab/sight/sight-bus.ts';
+import type { Placing } from '../../../render/slab/sight-bus.ts';
 import type { ProofRecord } from '../../burn/proof-store.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import { useLengthText } from '../../fields/ValueControl.tsx';

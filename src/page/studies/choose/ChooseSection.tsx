@@ -1,7 +1,7 @@
 import { Button } from 'react-aria-components';
 import { create } from 'zustand';
 import { mmPerSToMmPerMin } from '../../../base/units.ts';
-import { SCREENS } from '../../../image/screens/screen-tone.ts';
+import { screenOf } from '../../../image/screens/screen-tone.ts';
 import type { Piece } from '../../../piece/schema.ts';
 import { EVEN_WISHES, WISHES, type Wishes } from '../../../studies/choose/odds.ts';
 import {
@@ -9,10 +9,11 @@ import {
   minutesOf,
   obstacleWords,
   type Suggestion,
+  tonesOff,
   whyOf,
   withSettings,
 } from '../../../studies/choose/settings.ts';
-import { ask } from '../../burn/proof-client.ts';
+import { ask } from '../../burn/proof-remote.ts';
 import { duration, percent, powers } from '../../burn/proof-store.ts';
 import { pinPiece } from '../../compare/pins.ts';
 import { Study } from '../../fields/TaskProgress.tsx';
@@ -59,7 +60,9 @@ export function ChooseSection() {
         />
       ))}
       <Study of={choosing} label="Search" asks="Find settings" onAsk={findSettings}>
-        {nothing && result.obstacle && <p className="warning">Nothing works here. {obstacleWords(result.obstacle)}</p>}
+        {nothing && result.obstacle && (
+          <p className="warning">Nothing works here. {obstacleWords(result.obstacle, piece)}</p>
+        )}
         {result && !busy && isStale(askedFor, piece) && (
           <p className="small-print">Slab, coats or machine have changed since: find again.</p>
         )}
@@ -90,7 +93,7 @@ export function ChooseSection() {
 function SuggestionItem({ suggestion, isNearest }: { suggestion: Suggestion; isNearest: boolean }) {
   const { pass, outcome, odds, checked, role } = suggestion;
   const uncleared = checked ? checked.unclearedShare : outcome.clearsZ === null ? null : outcome.unclearedShare;
-  const screen = SCREENS.find(({ method }) => method === pass.screen);
+  const screen = screenOf(pass.screen);
   const minutes = duration(60 * minutesOf(suggestion));
   const of100 = (share: number) => `${Math.round(100 * share)} of 100`;
   return (
@@ -102,7 +105,7 @@ function SuggestionItem({ suggestion, isNearest }: { suggestion: Suggestion; isN
       <p className="suggestion-settings">
         <span>{powers(pass.lightEndPower, pass.darkEndPower)}</span> ·{' '}
         <span>{Math.round(mmPerSToMmPerMin(pass.feedMmPerS))} mm/min</span> · <span>rows {pass.rowPitchMm} mm</span> ·{' '}
-        <span title={screen?.title}>{screen?.short ?? pass.screen}</span>
+        <span title={screen.title}>{screen.short}</span>
         {pass.focusOffsetMm !== 0 && (
           <>
             {' '}
@@ -111,10 +114,8 @@ function SuggestionItem({ suggestion, isNearest }: { suggestion: Suggestion; isN
         )}
       </p>
       <p className="small-print">
-        {uncleared !== null && `${percent(uncleared)} uncleared, `}
-        {percent(checked?.scorchedShare ?? outcome.scorchedShare)} scorched, tones off by{' '}
-        {outcome.toneErrorL.toFixed(1)}
-        {'\u00a0'}L*.{' '}
+        {uncleared !== null && `${percent(uncleared)} left dark, `}
+        {percent(checked?.scorchedShare ?? outcome.scorchedShare)} scorched; tones {tonesOff(suggestion)}.{' '}
         {odds
           ? `${odds.clears !== null ? `Clears in ${of100(odds.clears)} cases, stays` : 'Stays'} unscorched in ${of100(odds.unscorched)}.`
           : 'First estimate; being checked.'}

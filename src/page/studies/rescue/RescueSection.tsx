@@ -8,7 +8,7 @@ import {
   WORDS_TEXT,
 } from '../../../studies/rescue/propose.ts';
 import type { RescueState } from '../../../studies/rescue/rescue-scene.ts';
-import { tellRescue } from '../../../studies/rescue/tell.ts';
+import { shareIn, tellRescue } from '../../../studies/rescue/tell.ts';
 import { percent } from '../../burn/proof-store.ts';
 import { inBackground, lazyPart } from '../../faults/lazy-part.tsx';
 import { BriefCautions } from '../../fields/BriefCautions.tsx';
@@ -16,7 +16,7 @@ import { More } from '../../fields/SheetDialog.tsx';
 import { Study } from '../../fields/TaskProgress.tsx';
 import { ChoiceControl, PairSwitch, SwitchControl, ValueControl } from '../../fields/ValueControl.tsx';
 import { usePieceStore } from '../../store/piece-store.ts';
-import { comparing, setBurnedPhoto, useBurnedPhotoStore } from '../../vision/burned/BurnedPhotoDialog.tsx';
+import { comparing, setBurnedPhoto, useBurnedPhotoStore } from '../../vision/burned/burned-photo.ts';
 import { addRescuePass, findRescue, rescuing, setRescue, useRescueStore } from './rescue.ts';
 import '../study.css';
 
@@ -157,7 +157,7 @@ function BurnedPhotoButton() {
 }
 
 const ROWS: readonly { label: string; text: (state: RescueState) => string }[] = [
-  { label: 'Left dark', text: ({ uncleared }) => percent(uncleared.middle) },
+  { label: 'Left dark', text: ({ uncleared }) => shareIn(uncleared) },
   { label: 'Residue', text: ({ residueUm }) => `${residueUm.middle.toFixed(2)} µm` },
   { label: 'Scorched', text: ({ scorched }) => percent(scorched.middle) },
   { label: 'Clears', text: ({ clears }) => `${Math.round(100 * clears)} %` },
