@@ -1,6 +1,6 @@
 import { type Font, type Glyph, type PathCommand, parse } from 'opentype.js';
 import { LETTER_UNITS, type LetterFont, type Lettering } from '../../piece/schema.ts';
-import { fontFiles } from './fonts.ts';
+import { fontPart } from './fonts.ts';
 
 type Letters = Extract<Lettering, { kind: 'text' }>['letters'];
 
@@ -16,12 +16,27 @@ const OFF = 0.8;
 /** Height of capitals over the em where a font does not say. */
 const USUAL_CAP = 0.7;
 
-const opened = new Map<LetterFont, Promise<readonly Font[]>>();
+const opened = new Map<string, Promise<Font | null>>();
 
-function openFont(font: LetterFont): Promise<readonly Font[]> {
-  const fonts = opened.get(font) ?? fontFiles(font).then((files) => files.map((file) => parse(file)));
-  opened.set(font, fonts);
-  return fonts;
+/** A part of a font, read once; null beyond the last. One that could not be loaded is asked for again. */
+function openPart(font: LetterFont, part: number): Promise<Font | null> {
+  const key = `${font} ${part}`;
+  const known = opened.get(key);
+  if (known) return known;
+  const reading = fontPart(font, part).then((file) => file && parse(file));
+  opened.set(key, reading);
+  reading.catch(() => opened.delete(key));
+  return reading;
+}
+
+/** As many parts of a font as letters are found in. */
+async function partsFor(chars: readonly string[], font: LetterFont): Promise<Font[]> {
+  const parts: Font[] = [];
+  for (let part = 0; ; part++) {
+    const next = await openPart(font, part);
+    if (next) parts.push(next);
+    if (!next || chars.every((char) => parts.some((one) => one.charToGlyphIndex(char) > 0))) return parts;
+  }
 }
 
 /**
@@ -31,10 +46,11 @@ function openFont(font: LetterFont): Promise<readonly Font[]> {
  * @throws RangeError with a sentence for signs that the font does not have.
  */
 export async function outlineText(text: string, font: LetterFont): Promise<OutlinedText> {
-  const fonts = await openFont(font);
+  const chars = [...text.normalize('NFC')];
+  const fonts = await partsFor(chars, font);
   const [first] = fonts;
   const missing = new Set<string>();
-  const found = [...text.normalize('NFC')].flatMap((char): { glyph: Glyph; of: Font }[] => {
+  const found = chars.flatMap((char): { glyph: Glyph; of: Font }[] => {
     const of = fonts.find((one) => one.charToGlyphIndex(char) > 0);
     if (!of) missing.add(char);
     return of ? [{ glyph: of.charToGlyph(char), of }] : [];

@@ -151,17 +151,14 @@ const MaskDialog = lazyPart(() => import('./mask/MaskDialog.tsx').then((module) 
 function MaskButton() {
   const photo = usePieceStore((state) => state.photo);
   const strokes = usePieceStore((state) => state.piece.picture.strokes.length);
+  const matte = usePieceStore((state) => state.piece.picture.matte !== null);
   const [open, setOpen] = useState(false);
   return (
     <div>
       <Button className="wide" isDisabled={!photo} onPress={() => setOpen(true)}>
-        {strokes > 0 ? 'Change the mask…' : 'Mask…'}
+        {strokes > 0 || matte ? 'Change the mask…' : 'Mask…'}
       </Button>
-      <p className="hint">
-        {strokes > 0
-          ? `${strokes === 1 ? 'One stroke says' : `${strokes} strokes say`} what of the picture is not burned.`
-          : 'Paint over what is not to be burned, or take a calm background away.'}
-      </p>
+      <p className="hint">{maskWords(strokes, matte)}</p>
       {open && photo && <MaskDialog photo={photo} onClose={() => setOpen(false)} />}
     </div>
   );
@@ -201,6 +198,12 @@ function PhotoButton() {
       {open && photo && <PhotoDialog photo={photo} onClose={() => setOpen(false)} />}
     </div>
   );
+}
+
+function maskWords(strokes: number, matte: boolean): string {
+  if (matte) return 'The background is not burned.';
+  if (strokes === 0) return 'Paint over what is not to be burned, or mark what stays and have the edge found.';
+  return `${strokes === 1 ? 'One stroke says' : `${strokes} strokes say`} what of the picture is not burned.`;
 }
 
 interface PlaceOnSlabProps {

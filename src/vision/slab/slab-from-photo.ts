@@ -119,7 +119,13 @@ const SHADOW_LEAVES = 0.3;
  * Takes off what hangs on the part from outside and is the table's own colour under weaker light: a shadow. It falls to one side; what
  * is so all round is a dark rim of the table's hue and stays.
  */
-function withoutShadow(part: StandOut, hueDistance: Float32Array, spread: number, width: number, height: number): StandOut {
+function withoutShadow(
+  part: StandOut,
+  hueDistance: Float32Array,
+  spread: number,
+  width: number,
+  height: number,
+): StandOut {
   const { mask, count, distance } = part;
   const limit = Math.max(SHADOW_DISTANCE, SHADOW_SPREADS * spread);
   const shadow = new Uint8Array(mask.length);
