@@ -41,3 +41,10 @@ declare module 'opentype.js' {
   }
   export function parse(bytes: ArrayBuffer): Font;
 }
+
+/** As much of the library as is used; its own types want Node's. */
+declare module 'utif2' {
+  type Directory = Record<string, ArrayLike<number> | undefined>;
+  export function decode(bytes: ArrayBuffer): Directory[];
+  export function decodeImage(bytes: ArrayBuffer, directory: Directory): void;
+}

@@ -32,7 +32,7 @@ const FONTS = [
 const ROOMS: readonly { name: string; hides?: readonly string[]; packages: readonly string[] }[] = [
   { name: 'base', packages: ['zod/mini', 'colorjs.io/fn', 'ml-matrix', ...LETTERS] },
   { name: 'piece', packages: ['fflate'] },
-  { name: 'image', packages: ['fflate', 'pako', 'ndarray', 'ndarray-lanczos', 'opentype.js', ...FONTS] },
+  { name: 'image', packages: ['fflate', 'pako', 'ndarray', 'ndarray-lanczos', 'opentype.js', 'utif2', ...FONTS] },
   { name: 'physics', packages: [] },
   { name: 'burn', packages: [] },
   { name: 'vision', packages: ['fflate', 'ml-matrix', 'svg-pathdata'] },

@@ -29,7 +29,7 @@ export function PictureStep() {
   return (
     <>
       <FileTrigger
-        acceptedFileTypes={PHOTO_TYPES}
+        acceptedFileTypes={[...PHOTO_TYPES, 'image/tiff']}
         onSelect={(files) => inBackground(takeFiles(files ? [...files] : []))}
       >
         <Button className="wide">Open a photograph…</Button>

@@ -5,7 +5,7 @@ import { pieceImages, renameImages } from '../../piece/images.ts';
 import type { Piece } from '../../piece/schema.ts';
 import { openPhoto } from '../burn/proof-remote.ts';
 import { setProof } from '../burn/proof-store.ts';
-import { keepImage, keyOf, readFile, rememberPhoto } from '../files/photo-bytes.ts';
+import { keepImage, keyOf, readable, readFile, rememberPhoto } from '../files/photo-bytes.ts';
 import { beginPiece, discard, leavePiece } from './keeping.ts';
 import { beginOpening } from './open-kept.ts';
 import { type PieceState, usePieceStore } from './piece-store.ts';
@@ -41,9 +41,10 @@ export async function takeFiles(files: readonly File[]): Promise<void> {
 }
 
 /** Another photograph on the same piece: undo goes back to the one before. */
-async function takePhoto(bytes: Uint8Array, name: string, isLatest: () => boolean): Promise<void> {
-  const key = await keyOf(bytes);
+async function takePhoto(given: Uint8Array, name: string, isLatest: () => boolean): Promise<void> {
   try {
+    const bytes = await readable(given);
+    const key = await keyOf(bytes);
     const size = await openPhoto(key, bytes);
     const { piece: before, photo } = usePieceStore.getState();
     if (!isLatest()) {
@@ -85,16 +86,18 @@ async function takePiece(bytes: Uint8Array, name: string, isLatest: () => boolea
 async function openPiece(bytes: Uint8Array): Promise<PieceState> {
   const { piece: saved, images } = decodePieceFile(bytes);
   const piece = await withImages(saved, images);
-  const image = images.get(piece.picture.file);
-  if (!image) {
+  const held = images.get(piece.picture.file);
+  if (!held) {
     if (images.size > 0 && piece.picture.file !== '')
       throw new PieceError([`the picture "${piece.picture.file}" is missing in it`]);
     return { piece, photo: usePieceStore.getState().photo };
   }
-  const key = await keyOf(image);
-  const size = await openPhoto(key, image).catch((error: Error) => {
+  const wrong = (error: Error) => {
     throw new PieceError([`its picture "${piece.picture.file}" ${error.message}`]);
-  });
+  };
+  const image = await readable(held).catch(wrong);
+  const key = await keyOf(image);
+  const size = await openPhoto(key, image).catch(wrong);
   rememberPhoto(key, image);
   return { piece, photo: { key, name: piece.picture.file, ...size } };
 }
