@@ -8,6 +8,7 @@ in vec3 vPlace;
 in vec3 vUp;
 out vec4 outColor;
 
+uniform vec3 uEye;
 uniform sampler2D uColor;
 uniform sampler2D uMoments;
 uniform sampler2D uMarks; // scorch, depth
@@ -177,7 +178,7 @@ void main() {
   float alphaCoat = mix(mix(uAlpha.x, uAlpha.y, burned), uAlpha.z, bare);
   vec2 alpha = min(sqrt(vec2(alphaCoat * alphaCoat) + 2.0 * variance), vec2(1.0));
 
-  vec3 toEye = normalize(cameraPosition - vPlace);
+  vec3 toEye = normalize(uEye - vPlace);
   vec3 toLamp = toLampFrom(vPlace);
   vec3 lamp = lampIrradiance(vPlace);
 

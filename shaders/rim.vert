@@ -1,4 +1,7 @@
+in vec3 position;
+in vec3 normal;
 in vec3 edge;
+uniform mat4 uSight;
 #ifdef WOOD_PHOTO
 in vec2 above;
 out vec2 vAbove;
@@ -14,5 +17,5 @@ void main() {
 #ifdef WOOD_PHOTO
   vAbove = above;
 #endif
-  gl_Position = projectionMatrix * modelViewMatrix * vec4(position, 1.0);
+  gl_Position = uSight * vec4(position, 1.0);
 }

@@ -1,9 +1,5 @@
-#version 300 es
 // A burned picture as it comes from the card (three planes of bytes, src/render/slab/surface/planes.ts) as the view keeps it: colours in
 // linear light, which the target encodes to the same codes, and relief.
-precision highp float;
-precision highp int;
-precision highp sampler2D;
 
 uniform sampler2D uPlanes;
 // The second plane from the first.

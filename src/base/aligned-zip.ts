@@ -8,7 +8,9 @@ const CENTRAL = 46;
 /** Kind of the extra field that only pads; any reader skips kinds that it does not know (APPNOTE 4.5.1). */
 const PADDING = 0x1986;
 
-/** 1 January 1980, the earliest that the format can say: the same files give the same bytes. */
+/** The earliest that the format can say, for all archives: the same files give the same bytes. As a local time, and as the format counts days. */
+export const ARCHIVE_TIME = '1980-01-01T00:00:00';
+
 const DATE = 0x21;
 
 /**

@@ -12,8 +12,7 @@ import type { Piece } from '../piece/schema.ts';
 import { LIGHT_AREA_LIGHTNESS } from './clearing.ts';
 import { createMemo } from './memo.ts';
 import { filmOf, planJob } from './plan.ts';
-import { type Photo, pictureMask, placedPicture, repairPicture, sourcePicture } from './prepare.ts';
-import { lookOf } from './proof.ts';
+import { lookOf, type Photo, pictureMask, placedPicture, repairPicture, sourcePicture } from './prepare.ts';
 import type { SwathRunner } from './runner.ts';
 import { soundSwath } from './swath.ts';
 import type { SwathResult } from './swath-task.ts';
@@ -276,12 +275,14 @@ export function binsOf(scene: CoarseScene): Int32Array {
   const { films } = TONE_SCALE_DEFAULTS;
   const [lowest, highest] = [films[0], films[films.length - 1]];
   const { film } = scene.ground;
-  return Int32Array.from(film, (thickness, i) => {
-    if (thickness === 0 || !burnsAt(scene, i)) return -1;
+  const bins = new Int32Array(film.length).fill(-1);
+  for (let i = 0; i < bins.length; i++) {
+    if (film[i] === 0 || !burnsAt(scene, i)) continue;
     const tone = Math.round(scene.lightness[i] * (TONE_BINS - 1));
-    const place = Math.min(1, Math.max(0, (thickness - lowest) / (highest - lowest)));
-    return Math.round(place * (FILM_BINS - 1)) * TONE_BINS + tone;
-  });
+    const place = Math.min(1, Math.max(0, (film[i] - lowest) / (highest - lowest)));
+    bins[i] = Math.round(place * (FILM_BINS - 1)) * TONE_BINS + tone;
+  }
+  return bins;
 }
 
 /** Places per bin, of those that `counts` says yes to. */
@@ -314,7 +315,7 @@ const LONGEST_CELLS = 1400;
 
 const FINEST_MM = 0.2;
 
-const STRIP_ROWS = 32;
+const SWATH_ROWS = 32;
 
 interface GroundGrid {
   readonly width: number;
@@ -352,10 +353,10 @@ export async function layGround(
     filmKey: '',
   };
   runner.start(job);
-  await inLanes(Math.ceil(grid.height / STRIP_ROWS), runner.lanes, async (i) => {
+  await inLanes(Math.ceil(grid.height / SWATH_ROWS), runner.lanes, async (i) => {
     await breathe(signal);
-    const y0 = i * STRIP_ROWS;
-    const rows = Math.min(STRIP_ROWS, grid.height - y0);
+    const y0 = i * SWATH_ROWS;
+    const rows = Math.min(SWATH_ROWS, grid.height - y0);
     const aim = new Uint8Array(grid.width * rows);
     onSwath(soundSwath(await runner.run({ jobId: job.id, y0, rows, windows: [], aim })));
   });

@@ -63,7 +63,7 @@ export function createDotModel(
   appearance: AppearanceTable,
   warmthsK: readonly number[],
 ): DotModel {
-  const place = createPlace(piece, pass, appearance);
+  const place = createCellLight(piece, pass, appearance);
   const cold = pass.coldFactors[middling(pass.coldFactors)];
   const directions = twoWay ? [0, 1] : [0];
   const tables = (dose: number, warmths: readonly number[]) => {
@@ -108,9 +108,9 @@ function rowExposures(pass: SwathPass, directions: number, dose: number): Float3
 const FAR = 1e6;
 
 /** Luminance of a place by the doses of its crossings, J/mm², in burn order, and the factor on its thresholds. */
-type Place = (doses: Float64Array, cold: number) => number;
+type CellLight = (doses: Float64Array, cold: number) => number;
 
-function createPlace(piece: Piece, pass: SwathPass, appearance: AppearanceTable): Place {
+function createCellLight(piece: Piece, pass: SwathPass, appearance: AppearanceTable): CellLight {
   const { coats } = piece.stack;
   const { width, height, data } = pass.layers;
   const layers = Array.from({ length: height }, (_, i) => data.subarray(i * width, (i + 1) * width));
@@ -149,7 +149,7 @@ function tabulate(
   exposures: readonly Float32Array[],
   direction: number,
   cold: number,
-  place: Place,
+  place: CellLight,
 ): Float32Array {
   const out = new Float32Array(PATTERNS);
   const taps = pass.weights.width;

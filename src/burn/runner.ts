@@ -173,7 +173,7 @@ export function aimOf({ tone, screened, grid, lightens }: AimWork, y0: number, r
 }
 
 /** What a worker of the pool is asked. */
-export interface StripQuestions {
+export interface SwathQuestions {
   /** Null: it does not have the swath's job and is to be asked once more with it. */
   readonly swath: {
     readonly asks: { readonly task: SwathTask; readonly job: SwathJob | null };
@@ -188,7 +188,7 @@ export interface StripQuestions {
 }
 
 /** The worker's side. */
-export function stripAnswerers(): Answerers<StripQuestions> {
+export function swathAnswerers(): Answerers<SwathQuestions> {
   const jobs = createJobShelf(COPIES_KEPT);
   return {
     swath({ task, job }) {
@@ -223,18 +223,18 @@ function buffersOf({ color, relief, through, fields }: SwathResult): ArrayBuffer
 
 /** A pool of workers; a swath's place decides which of them burns it. One that dies is replaced, and its swaths are burned once more. */
 export function createPoolRunner(open: OpenPort, size: number, description: string): SwathRunner {
-  const workers = Array.from({ length: size }, () => createRemote<StripQuestions>(open));
+  const workers = Array.from({ length: size }, () => createRemote<SwathQuestions>(open));
   const jobs = createJobShelf();
   const busy = workers.map(() => 0);
   /** Asks once more with the job where a worker does not have it, and another worker where one dies. */
   async function ask<Name extends 'swath' | 'lay'>(
     name: Name,
-    task: StripQuestions[Name]['asks']['task'],
-  ): Promise<NonNullable<StripQuestions[Name]['gets']>> {
+    task: SwathQuestions[Name]['asks']['task'],
+  ): Promise<NonNullable<SwathQuestions[Name]['gets']>> {
     const job = jobs.of(task);
     // The same swath of a film always goes to the same worker, which has laid it already; test patches go wherever least is to be done.
     const at = job.filmSteps ? busy.indexOf(Math.min(...busy)) : Math.floor(task.y0 / task.rows) % size;
-    const asked = (sent: SwathJob | null) => workers[at].ask(name, { task, job: sent } as StripQuestions[Name]['asks']);
+    const asked = (sent: SwathJob | null) => workers[at].ask(name, { task, job: sent } as SwathQuestions[Name]['asks']);
     // Most patches are all there is of their job.
     const tell = async () => (job.filmSteps ? null : await asked(null)) ?? (await asked(job));
     busy[at]++;
@@ -252,8 +252,8 @@ export function createPoolRunner(open: OpenPort, size: number, description: stri
   /** What any worker can do without a job; another one where it dies. */
   async function askAny<Name extends 'search' | 'warm'>(
     name: Name,
-    asked: StripQuestions[Name]['asks'],
-  ): Promise<StripQuestions[Name]['gets']> {
+    asked: SwathQuestions[Name]['asks'],
+  ): Promise<SwathQuestions[Name]['gets']> {
     const at = busy.indexOf(Math.min(...busy));
     busy[at]++;
     try {

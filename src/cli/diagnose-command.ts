@@ -27,11 +27,11 @@ async function diagnoseJob({ piece, photo }: OpenedJob, io: CliIo): Promise<Diag
   try {
     let tally: ProofTally | null = null;
     const collect = { surface: true, fields: true, painted: false };
-    const proof = await createProofPipeline().proof({ piece, photo, collect }, runner, {
+    const proof = await createProofPipeline({ once: true }).proof({ piece, photo, collect }, runner, {
       onTone: (tone) => {
         tally = createProofTally(tone, piece.passes[0].rowPitchMm);
       },
-      onSwath: (strip) => tally?.add(strip),
+      onSwath: (swath) => tally?.add(swath),
       onProgress: progress.show,
       now: io.now,
     });

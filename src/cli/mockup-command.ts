@@ -307,9 +307,9 @@ async function drawStill(chromium: string, html: string): Promise<Uint8Array | n
   }
 }
 
-type Strip = SurfaceInSwaths['strips'][number];
+type Swath = SurfaceInSwaths['swaths'][number];
 
-const drawn = ({ y0, rows, color, relief }: SwathResult): Strip => ({ y0, rows, color: color!, relief: relief! });
+const drawn = ({ y0, rows, color, relief }: SwathResult): Swath => ({ y0, rows, color: color!, relief: relief! });
 
 interface MadeFaces {
   readonly face: FaceMap;
@@ -330,20 +330,20 @@ async function makeFaces(
 ): Promise<MadeFaces> {
   const runner = createCliRunner();
   try {
-    const strips: Strip[] = [];
+    const swaths: Swath[] = [];
     const pipeline = createProofPipeline();
     const proof = await pipeline.proof(
       { piece, photo, collect: { surface: true, fields: false, painted: false } },
       runner,
-      { onSwath: (strip) => strips.push(drawn(strip)), onProgress, now: options.now },
+      { onSwath: (swath) => swaths.push(drawn(swath)), onProgress, now: options.now },
     );
     onProgress(1, 'slab');
-    const laid: Strip[] = [];
-    await layGround(piece, proof.appearance, runner, (strip) => laid.push(drawn(strip)));
-    const ground = { ...groundGrid(piece), strips: laid };
+    const laid: Swath[] = [];
+    await layGround(piece, proof.appearance, runner, (swath) => laid.push(drawn(swath)));
+    const ground = { ...groundGrid(piece), swaths: laid };
     const { width, height, pitchMm } = proof.grid;
     const face = drawFace(
-      facePartsOf(piece, ground, { width, height, pitchMm, strips }, wood),
+      facePartsOf(piece, ground, { width, height, pitchMm, swaths }, wood),
       faceWidthPx(piece, options.widthPx),
     );
     const band = options.draws > 0 ? await bandOf(piece, photo, wood, ground, options.draws, onProgress) : null;
@@ -373,7 +373,7 @@ async function bandOf(
     const faceOf = async (one: Piece): Promise<FaceMap> => {
       const quick = await coarse.coarse(one, photo, pipeline.appearance(one), runner);
       const { width, height, pitchMm, color, relief } = quick;
-      const proof = { width, height, pitchMm, strips: [{ y0: 0, rows: height, color, relief }] };
+      const proof = { width, height, pitchMm, swaths: [{ y0: 0, rows: height, color, relief }] };
       return drawFace(facePartsOf(one, ground, proof, wood), faceWidthPx(one, BAND_PX));
     };
     return { lighter: await faceOf(ends.lighter), darker: await faceOf(ends.darker) };

@@ -1,23 +1,22 @@
 import sharp from 'sharp';
 import { createProofPipeline, type Proof } from '../burn/proof.ts';
+import { picturePx } from '../outputs/paper/paper.ts';
 import { type CliIo, createProgress } from './io.ts';
 import type { OpenedJob } from './open-job.ts';
 import { createCliRunner } from './runner.ts';
 
-/** Longest side of a picture on paper, pixels. */
-const LONGEST_PX = 1500;
-
-/** A proof with its picture as a JPEG data URL, as large as paper needs it. */
+/** A proof with its picture as a JPEG data URL, as large as paper needs it for so many mm. */
 export async function proofPicture(
   { piece, photo }: Pick<OpenedJob, 'piece' | 'photo'>,
   io: CliIo,
+  widthMm: number,
 ): Promise<{ proof: Proof; url: string }> {
   const progress = createProgress(io);
   const runner = createCliRunner();
   try {
     let rgb = new Uint8Array(0);
     let size = { width: 0, height: 0 };
-    const proof = await createProofPipeline().proof(
+    const proof = await createProofPipeline({ once: true }).proof(
       { piece, photo, collect: { surface: true, fields: false, painted: false } },
       runner,
       {
@@ -35,8 +34,9 @@ export async function proofPicture(
         },
       },
     );
+    const longest = picturePx(widthMm);
     const jpeg = await sharp(rgb, { raw: { ...size, channels: 3 } })
-      .resize({ width: LONGEST_PX, height: LONGEST_PX, fit: 'inside', withoutEnlargement: true })
+      .resize({ width: longest, height: longest, fit: 'inside', withoutEnlargement: true })
       .jpeg({ quality: 86 })
       .toBuffer();
     return { proof, url: `data:image/jpeg;base64,${jpeg.toString('base64')}` };

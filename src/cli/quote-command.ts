@@ -1,4 +1,5 @@
 import { createPreparation } from '../burn/prepare.ts';
+import { PROOF_MM } from '../outputs/paper/paper.ts';
 import { coinDigits, optionSeconds, quotePaper, sumQuote } from '../outputs/paper/quote-paper.ts';
 import { type Piece, QUOTE_LANGUAGES, type QuoteSettings } from '../piece/schema.ts';
 import type { CliIo, Command } from './io.ts';
@@ -34,7 +35,7 @@ export const QUOTE: Command = {
     const sums = piece.quote.options.map((option) =>
       sumQuote(piece, option, optionSeconds(preparation, photo, piece, option)),
     );
-    const { url } = await proofPicture({ piece, photo }, io);
+    const { url } = await proofPicture({ piece, photo }, io, PROOF_MM.quote);
     const paper = quotePaper({ piece, photo: photo.picture, sums, pictureUrl: url, today });
     await io.outputs.write(out, await paperBytes(out, paper));
     const options = piece.quote.options.map((option, i) => ({ ...option, ...sums[i] }));

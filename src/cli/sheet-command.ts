@@ -1,6 +1,7 @@
 import type { Proof } from '../burn/proof.ts';
 import { benchSheet, type LadderRung } from '../outputs/paper/bench-sheet.ts';
 import { firstLadder } from '../outputs/paper/first-ladder.ts';
+import { PROOF_MM } from '../outputs/paper/paper.ts';
 import { codeDrawing, pieceCode } from '../outputs/paper/piece-code.ts';
 import { proofSentences } from '../outputs/proof-sentences.ts';
 import type { Piece } from '../piece/schema.ts';
@@ -27,7 +28,7 @@ export const SHEET: Command = {
     if (asked) paperKind(asked);
     const out = asked ?? `${baseNameOf(operands, values)}-sheet.pdf`;
     const { piece, photo } = await openJob('sheet', operands, values, () => io.outputs.claim(out));
-    const { proof, url } = await proofPicture({ piece, photo }, io);
+    const { proof, url } = await proofPicture({ piece, photo }, io, PROOF_MM.sheet);
     const { ladder, bands } = await judgePowers(piece, proof);
     const code = pieceCode(JSON.stringify(piece));
     const paper = benchSheet({

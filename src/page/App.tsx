@@ -1,8 +1,8 @@
 import { type CSSProperties, type DragEvent, type KeyboardEvent, useEffect, useMemo, useRef, useState } from 'react';
 import { Button, DropZone, Menu, MenuItem, MenuTrigger, Popover, ToggleButton } from 'react-aria-components';
-import type { Padding } from '../render/slab/camera/camera-rig.ts';
-import type { SlabViewHandle } from '../render/slab/scene/slab-view-props.ts';
-import { computeAgain, stopProof } from './burn/proof-client.ts';
+import type { Padding } from '../render/slab/camera-rig.ts';
+import type { SlabViewHandle } from '../render/slab/SlabScene.tsx';
+import { computeAgain, stopProof } from './burn/proof-remote.ts';
 import {
   isJudged,
   likelyNumbers,
@@ -30,7 +30,7 @@ import { redo, setSession, undo, usePieceStore, useSessionStore } from './store/
 import { CalibrateSheet } from './studies/calibrate/CalibrateButton.tsx';
 import { VerdictLine } from './studies/diagnose/VerdictLine.tsx';
 import './render/stage/place-line.css';
-import './compare/strip.css';
+import './compare/proof-bar.css';
 
 /** three is half of the page: the column need not wait for it. */
 const Stage = lazyPart(() => import('./render/stage/Stage.tsx').then((module) => module.Stage));
@@ -38,7 +38,7 @@ const Stage = lazyPart(() => import('./render/stage/Stage.tsx').then((module) =>
 /** The bar of proofs: a line while there is but one, cards once there are some to compare. */
 const BARE_PX = 52;
 
-const STRIP_PX = 116;
+const BAR_PX = 116;
 
 /** Below these widths (the second if the page is upright) the column lies under the slab instead of beside it; see styles.css. */
 const NARROW_PX = 760;
@@ -69,7 +69,7 @@ interface Covers {
 /** Why the slab may not be there, in words; null where WebGL 2 is not what is missing. */
 function withoutGraphics(): string | null {
   if (document.createElement('canvas').getContext('webgl2')) return null;
-  return 'The browser gives the page no WebGL 2. Reload the page; if that does not help, turn on hardware acceleration or use another browser. Proofs are computed all the same: their numbers stand on the strip, and Hand over saves them as pictures.';
+  return 'The browser gives the page no WebGL 2. Reload the page; if that does not help, turn on hardware acceleration or use another browser. Proofs are computed all the same: their numbers stand on the bar of proofs, and Hand over saves them as pictures.';
 }
 
 export function App() {
@@ -117,7 +117,7 @@ function Page() {
           <Legend />
           <Readout />
           <PlaceLine />
-          <Section name="The strip of proofs" place="proof-strip">
+          <Section name="The bar of proofs" place="proof-bar">
             <ProofBar />
           </Section>
         </>
@@ -135,7 +135,7 @@ function Page() {
 }
 
 function usePadding(beginning: boolean): Padding {
-  const bar = useProofStore(({ pins }) => (pins.length > 0 ? STRIP_PX : BARE_PX));
+  const bar = useProofStore(({ pins }) => (pins.length > 0 ? BAR_PX : BARE_PX));
   const sheet = useSessionStore((state) => state.sheet);
   const [[width, height], setSize] = useState([window.innerWidth, window.innerHeight]);
   useEffect(() => {
@@ -431,9 +431,9 @@ function ProofBar() {
   const [drag, setDrag] = useState<{ from: number; to: number } | null>(null);
   if (!current) return null;
   return (
-    <section className="proof-strip" aria-label="Proofs" data-bare={pins.length === 0 || undefined}>
+    <section className="proof-bar" aria-label="Proofs" data-bare={pins.length === 0 || undefined}>
       <ProofCard id={NOW} title="Now" record={current} thumbnail={null} />
-      <div className="strip-actions">
+      <div className="bar-actions">
         {current.status === 'computing' ? (
           <Button className="pin-button" onPress={stopProof}>
             Stop
@@ -475,7 +475,7 @@ interface PinCardProps {
   pin: PinnedProof;
   place: number;
   count: number;
-  /** Index of the pin that is being dragged along the strip, and where it would land. */
+  /** Index of the pin that is being dragged along the bar, and where it would land. */
   drag: { readonly from: number; readonly to: number } | null;
   onDrag: (drag: { readonly from: number; readonly to: number } | null) => void;
 }
@@ -572,7 +572,7 @@ function PinCard({ pin, place, count, drag, onDrag }: PinCardProps) {
               </MenuItem>
             )}
             <MenuItem className="choice-item" onAction={() => unpin(pin.id)}>
-              <span>Take off the strip</span>
+              <span>Take off the bar</span>
             </MenuItem>
           </Menu>
         </Popover>
@@ -619,5 +619,5 @@ function PinName({ name, onDone }: PinNameProps) {
   );
 }
 
-/** What is dragged along the strip, for those that take only files. */
+/** What is dragged along the bar, for those that take only files. */
 const PIN_TYPE = 'application/x-foreburn-pin';

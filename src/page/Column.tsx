@@ -60,7 +60,7 @@ function stateWords({ status, fault }: ProofRecord): string {
     case 'failed':
       return fault ?? 'The proof could not be computed.';
     case 'stopped':
-      return 'The proof was stopped. “Compute” on the strip of proofs goes on.';
+      return 'The proof was stopped. “Compute” on the bar of proofs goes on.';
     case 'waiting':
       return 'This proof is not computed yet: pick it on the strip.';
     default:

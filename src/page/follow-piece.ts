@@ -1,5 +1,5 @@
 import type { Piece } from '../piece/schema.ts';
-import { clearProof, openPhoto, orderProof } from './burn/proof-client.ts';
+import { clearProof, openPhoto, orderProof } from './burn/proof-remote.ts';
 import { inBackground } from './faults/lazy-part.tsx';
 import { photoBytes } from './files/photo-bytes.ts';
 import { usePieceStore } from './store/piece-store.ts';

@@ -1,5 +1,5 @@
 import { Inflate, strFromU8, strToU8, zipSync } from 'fflate';
-import { crc32 } from '../base/aligned-zip.ts';
+import { ARCHIVE_TIME, crc32 } from '../base/aligned-zip.ts';
 import { fitProblems, InputError, inMiB, LIMITS } from '../base/input-error.ts';
 import { checkDocument, parseJson, show } from '../base/json-document.ts';
 import { migratePiece, type PieceJson } from './migrations.ts';
@@ -15,9 +15,6 @@ const PIECE_ENTRY = 'piece.json';
 
 const IMAGE_FOLDER = 'images/';
 
-/** Zip entries carry a time; a fixed one makes equal pieces equal files. */
-const FIXED_TIME = '1980-01-01T00:00:00';
-
 /**
  * Packs a piece. Images are stored as they are: photographs do not shrink.
  * @throws PieceError if it is more than a file of its kind may hold: it could not be opened again.
@@ -30,10 +27,10 @@ export function packPieceText(json: string, images: PieceFile['images']): Uint8A
   const text = strToU8(json);
   let total = text.length;
   const entries: Record<string, [Uint8Array, { level: 0 | 6; mtime: string }]> = {
-    [PIECE_ENTRY]: [text, { level: 6, mtime: FIXED_TIME }],
+    [PIECE_ENTRY]: [text, { level: 6, mtime: ARCHIVE_TIME }],
   };
   for (const [name, bytes] of images) {
-    entries[IMAGE_FOLDER + name] = [bytes, { level: 0, mtime: FIXED_TIME }];
+    entries[IMAGE_FOLDER + name] = [bytes, { level: 0, mtime: ARCHIVE_TIME }];
     total += bytes.length;
   }
   if (total > LIMITS.pieceBytes) {

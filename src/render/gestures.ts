@@ -1,5 +1,5 @@
 /** A place on the picture, CSS pixels from its left top corner. */
-export interface Place {
+export interface CanvasPoint {
   readonly x: number;
   readonly y: number;
 }
@@ -11,9 +11,9 @@ export interface Held {
   /** Dragged with another button or with Shift; where there is none, such a drag turns. */
   pan?(dx: number, dy: number): void;
   /** Two fingers: their middle went from one place to another and they went apart by a factor. */
-  pinch(from: Place, to: Place, apart: number): void;
+  pinch(from: CanvasPoint, to: CanvasPoint, apart: number): void;
   /** Nearer by a factor, by the wheel over a place. */
-  zoom(factor: number, at: Place): void;
+  zoom(factor: number, at: CanvasPoint): void;
   /** An arrow key, one step to the right or down; `far` with Shift. */
   step(right: number, down: number, far: boolean): void;
   /** The key plus or minus. */
@@ -22,9 +22,9 @@ export interface Held {
   /** Whether the wheel is the picture's and not that of the page round it. */
   takesWheel(event: WheelEvent): boolean;
   /** Tapped or clicked; `again`: for the second time in a row. */
-  tap?(at: Place, again: boolean): void;
+  tap?(at: CanvasPoint, again: boolean): void;
   /** A pointer that is not pressed is over this place, or has left. */
-  point?(at: Place | null): void;
+  point?(at: CanvasPoint | null): void;
   /** Whether a pointer is pressed and has moved. */
   hold?(held: boolean): void;
 }
@@ -46,15 +46,15 @@ export const ARROWS: Readonly<Record<string, readonly [number, number]>> = {
 
 /** Pointers, wheel and keys of an element. @returns a function that takes the listeners off again. */
 export function attachGestures(element: HTMLElement, held: Held): () => void {
-  const fingers = new Map<number, Place>();
+  const fingers = new Map<number, CanvasPoint>();
   let down = { x: 0, y: 0, time: 0, moved: false, pans: false };
   let lastTap = { x: 0, y: 0, time: Number.NEGATIVE_INFINITY };
 
-  const place = (event: MouseEvent): Place => {
+  const place = (event: MouseEvent): CanvasPoint => {
     const box = element.getBoundingClientRect();
     return { x: event.clientX - box.left, y: event.clientY - box.top };
   };
-  const spread = (): Place & { readonly size: number } => {
+  const spread = (): CanvasPoint & { readonly size: number } => {
     const [a, b] = [...fingers.values()];
     return { x: (a.x + b.x) / 2, y: (a.y + b.y) / 2, size: Math.max(1, Math.hypot(a.x - b.x, a.y - b.y)) };
   };

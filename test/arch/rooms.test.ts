@@ -28,7 +28,7 @@ const ROOMS: readonly { name: string; hides?: readonly string[]; packages: reado
   {
     name: 'render',
     hides: ['burn', 'vision', 'studies'],
-    packages: ['react', 'three', '@react-three/fiber', 'earcut', 'webm-muxer'],
+    packages: ['react', 'earcut', 'webm-muxer'],
   },
   { name: 'outputs', packages: ['uqr', 'fflate'] },
   {
@@ -189,7 +189,7 @@ describe('rooms', () => {
   test('the reader of imports sees every form', () => {
     const faults = importsOf(join(SRC, 'page/burn/card/card-session.ts'));
     expect(faults.some((from) => from.endsWith('burn.kernel.ts?wgsl'))).toBe(true);
-    expect(importsOf(join(SRC, 'page/burn/proof-client.ts'))).toContain('./worker/proof-worker.ts');
+    expect(importsOf(join(SRC, 'page/burn/proof-remote.ts'))).toContain('./worker/proof-worker.ts');
   });
 
   test('the schema library is taken where it is told to build no functions from text', () => {

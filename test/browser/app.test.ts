@@ -18,9 +18,9 @@ const tools = browserPages({
 });
 const { faults, requests } = tools;
 
-const strip = () => page.getByRole('region', { name: 'Proofs' });
+const bar = () => page.getByRole('region', { name: 'Proofs' });
 /** A finished proof shows its rows. */
-const nowCard = () => strip().getByRole('button', { name: /^Now/ });
+const nowCard = () => bar().getByRole('button', { name: /^Now/ });
 const proofDone = () =>
   nowCard()
     .getByText(/rows ·.* left dark/)
@@ -102,13 +102,13 @@ describe('the page', () => {
   test('a change of power gives another proof; pinned ones are compared under the wipe', async () => {
     await openSmall();
     await setLightEnd('45');
-    await strip().getByText('45 / 8 %').waitFor();
+    await bar().getByText('45 / 8 %').waitFor();
     await proofDone();
     await page.getByRole('button', { name: 'Pin', exact: true }).click();
     await setLightEnd('90');
     await nowCard().getByText('90 / 8 %').waitFor();
     await proofDone();
-    const shares = await strip()
+    const shares = await bar()
       .getByText(/left dark/)
       .allTextContents();
     const [now, pinned] = shares.map((text) => Number(/([\d.]+) % left dark/.exec(text)?.[1]));
@@ -116,13 +116,13 @@ describe('the page', () => {
     expect(now).toBeLessThan(5);
     expect(pinned).toBeGreaterThan(60);
 
-    await strip()
+    await bar()
       .getByRole('button', { name: /^Proof 1/ })
       .click();
-    await strip().getByRole('button', { name: /^Now/ }).click();
+    await bar().getByRole('button', { name: /^Now/ }).click();
     await page.getByRole('slider', { name: /wipe|divid/i }).waitFor();
     expect(
-      await strip()
+      await bar()
         .getByRole('button', { name: /^Now, right of the wipe/ })
         .count(),
     ).toBe(1);
@@ -175,13 +175,13 @@ describe('the page', () => {
     await page.reload();
     await proofDone();
     expect(await page.getByRole('textbox', { name: 'Name of the piece' }).inputValue()).toBe('Small');
-    await strip().getByText('62 / 8 %').waitFor();
+    await bar().getByText('62 / 8 %').waitFor();
     await setLightEnd('77');
-    await strip().getByText('77 / 8 %').waitFor();
+    await bar().getByText('77 / 8 %').waitFor();
     await page.getByRole('button', { name: 'Undo' }).click();
-    await strip().getByText('62 / 8 %').waitFor();
+    await bar().getByText('62 / 8 %').waitFor();
     await page.getByRole('button', { name: 'Redo' }).click();
-    await strip().getByText('77 / 8 %').waitFor();
+    await bar().getByText('77 / 8 %').waitFor();
   });
 
   test('every control can be moved, and the proof follows', async () => {

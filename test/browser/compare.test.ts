@@ -18,9 +18,9 @@ const tools = browserPages({
 });
 const { faults } = tools;
 
-const strip = () => page.getByRole('region', { name: 'Proofs' });
-const nowCard = () => strip().getByRole('button', { name: /^Now/ });
-const card = (name: string) => strip().getByRole('button', { name: new RegExp(`^${name}\\b`) });
+const bar = () => page.getByRole('region', { name: 'Proofs' });
+const nowCard = () => bar().getByRole('button', { name: /^Now/ });
+const card = (name: string) => bar().getByRole('button', { name: new RegExp(`^${name}\\b`) });
 const done = () =>
   nowCard()
     .getByText(/· \d+ rows ·/)
@@ -73,7 +73,7 @@ async function pinTwo(): Promise<void> {
   await pin();
 }
 
-const names = () => strip().locator('.pin .card-title').allTextContents();
+const names = () => bar().locator('.pin .card-title').allTextContents();
 
 async function download(button: string): Promise<Buffer> {
   const [file] = await Promise.all([page.waitForEvent('download'), page.getByRole('button', { name: button }).click()]);
@@ -166,14 +166,14 @@ describe('comparing proofs', () => {
     await done();
     // Picked, it is computed again and comes out the same.
     await card('Weak').click();
-    await strip().getByText('numbers only; pick it to see it').nth(1).waitFor({ state: 'detached', timeout: 90_000 });
+    await bar().getByText('numbers only; pick it to see it').nth(1).waitFor({ state: 'detached', timeout: 90_000 });
     expect(
       await card('Weak')
         .getByText(/left dark/)
         .textContent(),
     ).toBe(uncleared);
 
-    await does('Weak', 'Take off the strip');
+    await does('Weak', 'Take off the bar');
     expect(await names()).toEqual(['Proof 2']);
     expect(faults).toEqual([]);
   });

@@ -83,7 +83,7 @@ test('a part of the page that does not load fails by itself, and is there when i
   await open('Picture');
   missing.add('GridDialog');
   await press('Grid…');
-  const fault = page.getByRole('alert').filter({ hasText: 'The strip of proofs cannot be shown' });
+  const fault = page.getByRole('alert').filter({ hasText: 'The bar of proofs cannot be shown' });
   await fault.waitFor();
   // The rest goes on.
   await page.getByRole('textbox', { name: 'Name of the piece' }).fill('Still here');

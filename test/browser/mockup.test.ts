@@ -66,6 +66,16 @@ describe('the mock-up', () => {
     await page.getByRole('button', { name: /^For the client/ }).click();
     await page.getByRole('button', { name: 'Open the mock-up' }).click();
     await drawn('.mockup-view canvas');
+    // A graphics card that goes and comes back: the mock-up is drawn anew, by itself.
+    await page.locator('.mockup-view canvas').evaluate(async (canvas: HTMLCanvasElement) => {
+      const lose = canvas.getContext('webgl2')!.getExtension('WEBGL_lose_context')!;
+      const lost = new Promise((done) => canvas.addEventListener('webglcontextlost', done, { once: true }));
+      lose.loseContext();
+      await lost;
+      delete canvas.dataset['drawn'];
+      setTimeout(() => lose.restoreContext(), 100);
+    });
+    await drawn('.mockup-view canvas');
 
     const model = readFileSync(await (await save('Save a model (GLB)')).path());
     expect(model.subarray(0, 4).toString('latin1')).toBe('glTF');

@@ -165,7 +165,7 @@ describe('a worker of the pool', () => {
     meddle = (path) => (worker('swath-worker', path) ? 404 : null);
     await open();
     await nowCard()
-      .getByText(/burns strips could not be loaded/)
+      .getByText(/computes the rows of proofs could not be loaded/)
       .waitFor({ timeout: PATIENCE_MS });
     meddle = () => null;
     await compute().click();

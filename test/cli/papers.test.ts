@@ -1,6 +1,8 @@
 import { readFile } from 'node:fs/promises';
 import { extractText, getDocumentProxy } from 'unpdf';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { paperBytes } from '../../src/cli/paper-bytes.ts';
+import type { Paper } from '../../src/outputs/paper/paper.ts';
 import { runCli, temporaryFolder } from '../helpers/command-line.ts';
 
 let folder: Awaited<ReturnType<typeof temporaryFolder>>;
@@ -19,7 +21,35 @@ async function pdfText(path: string): Promise<string> {
   return (await extractText(document, { mergePages: true })).text;
 }
 
+/** A sheet that is full but for some lines, then a heading with a table. */
+async function pagesWithTable(lines: number): Promise<string[]> {
+  const paper: Paper = {
+    title: 'Sheet',
+    subtitle: 'to be printed',
+    language: 'en',
+    foot: 'Foot',
+    blocks: [
+      { kind: 'text', text: Array.from({ length: lines }, (_, i) => `Line ${i}`).join('\n') },
+      { kind: 'heading', text: 'Passes' },
+      { kind: 'table', head: ['', 'Feed'], rows: [['First row', '100 mm/min']] },
+    ],
+  };
+  const document = await getDocumentProxy(new Uint8Array(Buffer.from(await paperBytes('sheet.pdf', paper))));
+  return (await extractText(document, { mergePages: false })).text;
+}
+
 const SMALL = ['--width-mm', '24', '--row-pitch', '0.2'];
+
+test('a heading stays with its table, and the table’s head with its first row', async () => {
+  let broken = 0;
+  for (let lines = 50; lines < 70; lines++) {
+    const pages = await pagesWithTable(lines);
+    const at = (words: string) => pages.findIndex((text) => text.includes(words));
+    expect([at('Passes'), at('Feed')], `${lines} lines`).toEqual([at('First row'), at('First row')]);
+    if (at('Passes') > 0) broken++;
+  }
+  expect(broken).toBeGreaterThan(0);
+});
 
 describe('sheet', () => {
   test('a PDF with settings, order of work, powers to try and cautions', async () => {

@@ -138,4 +138,4 @@ const withoutSlabView = (context: BrowserContext): Promise<unknown> =>
   });
 
 /** A fault that follows from there being no view of the slab. */
-const isViewFault = (fault: string): boolean => /WebGL|THREE/i.test(fault);
+const isViewFault = (fault: string): boolean => /WebGL/i.test(fault);

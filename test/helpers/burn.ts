@@ -70,7 +70,7 @@ export async function burn(
   runner: SwathRunner = createInlineRunner(burnByReference),
   pipeline: ProofPipeline = sharedPipeline,
 ): Promise<BurnedFields> {
-  const strips: SwathResult[] = [];
+  const swaths: SwathResult[] = [];
   photos++;
   const proof = await pipeline.proof(
     {
@@ -79,16 +79,16 @@ export async function burn(
       collect: { surface: true, fields: true, painted: false },
     },
     runner,
-    { onSwath: (strip) => strips.push(strip) },
+    { onSwath: (swath) => swaths.push(swath) },
   );
   const { width, height } = proof.grid;
   const gather = (pick: (strip: SwathResult) => Float32Array): Float32Array => {
     const whole = new Float32Array(width * height);
-    for (const strip of strips) whole.set(pick(strip), strip.y0 * width);
+    for (const strip of swaths) whole.set(pick(strip), strip.y0 * width);
     return whole;
   };
   const color = new Uint8Array(4 * width * height);
-  for (const strip of strips) color.set(strip.color as Uint8Array, 4 * strip.y0 * width);
+  for (const strip of swaths) color.set(strip.color as Uint8Array, 4 * strip.y0 * width);
   return {
     proof,
     width,

@@ -10,7 +10,7 @@ export const SMALL_SLAB: SlabShape = {
   woodColor: [0.6, 0.5, 0.33],
 };
 
-/** An even surface in two strips; `heightUm` of a cell by its column and row. */
+/** An even surface in two swaths; `heightUm` of a cell by its column and row. */
 export function evenSurface(
   width: number,
   height: number,
@@ -29,7 +29,7 @@ export function evenSurface(
   };
   const half = Math.floor(height / 2);
   // In the order in which they were done, not that of their rows.
-  return { width, height, pitchMm, strips: [stripOf(half, height - half), stripOf(0, half)] };
+  return { width, height, pitchMm, swaths: [stripOf(half, height - half), stripOf(0, half)] };
 }
 
 export const SMALL_PARTS: FaceParts = {

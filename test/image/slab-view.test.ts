@@ -1,6 +1,6 @@
 import type { BrowserContext, Page } from 'playwright-core';
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest';
-import type { SlabViewProps } from '../../src/render/slab/scene/slab-view-props.ts';
+import type { SlabViewProps } from '../../src/render/slab/SlabScene.tsx';
 import type { ProofSurface } from '../../src/render/slab/surface/gpu-surface.ts';
 import { sharedChromium, sourcesUrl } from '../helpers/shared.ts';
 import { expectPicture, readPng } from './compare.ts';
@@ -114,8 +114,8 @@ describe('the slab under the lamp', () => {
         }
       }
       const relief = new Uint16Array(width * height * 2);
-      const strips = [{ y0: 0, rows: height, color, relief }];
-      const left: ProofSurface = { id: 'patches', width, height, pitchMm: 3, strips, complete: true, version: 1 };
+      const swaths = [{ y0: 0, rows: height, color, relief }];
+      const left: ProofSurface = { id: 'patches', width, height, pitchMm: 3, swaths, complete: true, version: 1 };
       window.__harness.set({
         surfaces: { left, right: null },
         picture: { centreXMm: 0, centreYMm: 0, widthMm: 180, heightMm: 120, crop: 'rectangle' },
@@ -139,7 +139,7 @@ describe('the slab under the lamp', () => {
     const coarse = await capture();
     await page.evaluate((options) => {
       const whole = window.__harness.fabricate({ ...options, pitchMm: 0.32, strength: 0.6 });
-      const part = { ...whole, strips: whole.strips.slice(0, 2), complete: false };
+      const part = { ...whole, swaths: whole.swaths.slice(0, 2), complete: false };
       window.__harness.set({ surfaces: { left: part, right: null } });
       setTimeout(() => {
         window.__whole = () => window.__harness.set({ surfaces: { left: { ...whole, version: 2 }, right: null } });

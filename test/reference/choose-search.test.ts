@@ -5,7 +5,7 @@ import { createCoarsePipeline } from '../../src/burn/coarse.ts';
 import { buildAppearance } from '../../src/physics/material/appearance.ts';
 import { evaluate } from '../../src/studies/choose/look.ts';
 import { costOf, EVEN_WISHES, type Outcome, type Wishes } from '../../src/studies/choose/odds.ts';
-import { type Place, search } from '../../src/studies/choose/search.ts';
+import { type SearchPoint, search } from '../../src/studies/choose/search.ts';
 import { passAt, settingsSpace } from '../../src/studies/choose/settings.ts';
 import { createTrials } from '../../src/studies/choose/trials.ts';
 import { withDrawnFilm } from '../../src/studies/sure/spread.ts';
@@ -16,7 +16,12 @@ import { cpuRunner } from '../helpers/cpu-runner.ts';
  * Outside checks of the search: planted problems whose best place is known by construction, an exhaustive grid, and DIRECT (Jones,
  * Perttunen & Stuckman, J. Optim. Theory Appl. 79, 1993) of the npm package ml-direct on the very same function.
  */
-async function found(cost: (place: Place) => number, variables: number, kinds: number, budget = 150): Promise<number> {
+async function found(
+  cost: (place: SearchPoint) => number,
+  variables: number,
+  kinds: number,
+  budget = 150,
+): Promise<number> {
   const all = await search({
     variables,
     kinds,

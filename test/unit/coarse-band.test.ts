@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest';
 import { barkHeights, rimMesh } from '../../src/render/mesh/rim.ts';
-import { coarseBand } from '../../src/render/mockup/drawn.ts';
+import { coarseBand } from '../../src/render/mockup/mockup-scene.ts';
 import { SMALL_SLAB } from '../helpers/small-face.ts';
 
 test('a rim in a hurry is closed, reaches as far and has a sixth of the triangles', () => {

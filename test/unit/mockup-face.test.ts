@@ -42,8 +42,8 @@ describe('the face of a slab as a picture', () => {
 
   it('averages dots as light, not as codes', () => {
     const proof = evenSurface(200, 150, 0.2, [255, 255, 255, 0]);
-    for (const strip of proof.strips) {
-      for (let i = 0; i < strip.color.length / 4; i++) if (i % 2) strip.color.fill(0, 4 * i, 4 * i + 3);
+    for (const swath of proof.swaths) {
+      for (let i = 0; i < swath.color.length / 4; i++) if (i % 2) swath.color.fill(0, 4 * i, 4 * i + 3);
     }
     const mean = at(drawFace({ ...SMALL_PARTS, proof }, 75), 40, 30).color[0];
     // Half the light is code 188, half the codes 128 (IEC 61966-2-1).
@@ -60,7 +60,7 @@ describe('the face of a slab as a picture', () => {
 
   it('refuses a surface with rows missing', () => {
     const proof = evenSurface(200, 150, 0.2, [1, 2, 3, 0]);
-    expect(() => drawFace({ ...SMALL_PARTS, proof: { ...proof, strips: proof.strips.slice(1) } }, 60)).toThrow(
+    expect(() => drawFace({ ...SMALL_PARTS, proof: { ...proof, swaths: proof.swaths.slice(1) } }, 60)).toThrow(
       RangeError,
     );
   });

@@ -45,12 +45,24 @@ describe('paint for a coat', () => {
 });
 
 describe('bench sheet', () => {
+  test('leaves room to a long text and not to the labels of rows', () => {
+    const table = sheetOf(piece).blocks.find((block) => block.kind === 'table' && block.head.includes('Screen'));
+    const [made] = paperPdf({ ...sheetOf(piece), blocks: [table!] }).content.slice(-1) as [
+      { readonly table: { readonly widths: readonly string[] } },
+    ];
+    expect(made.table.widths[0]).toBe('auto');
+    expect(made.table.widths.filter((width) => width === '*')).toHaveLength(1);
+  });
+
   test('names every coat from the wood up and every pass with its time', () => {
     const texts = textsOf(sheetOf(piece).blocks);
     const coats = piece.stack.coats.map(({ name }) => texts.findIndex((text) => text.startsWith(name)));
     expect(coats.every((at) => at >= 0)).toBe(true);
     expect(coats[0]).toBeGreaterThan(coats[1]);
-    expect(texts.some((text) => text.startsWith('Pass 1 |') && text.endsWith('1 h 04 min'))).toBe(true);
+    expect(texts.some((text) => text.startsWith('Pass\u00a01 |') && text.endsWith('1 h 04 min'))).toBe(true);
+    const screened = texts.find((text) => text.startsWith('Pass\u00a01 |'));
+    expect(piece.passes[0].screen).toBe('stucki');
+    expect(screened).toContain('| Stucki |');
   });
 
   test('nothing is said to be tried where there is nothing to try', () => {

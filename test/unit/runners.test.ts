@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { DeviceLost, watchContext } from '../../src/base/card-watch.ts';
 import { type Answerers, createAnswering, type OpenPort, RemoteLost } from '../../src/base/remote/remote.ts';
-import { createJobShelf, createPoolRunner, type StripQuestions } from '../../src/burn/runner.ts';
+import { createJobShelf, createPoolRunner, type SwathQuestions } from '../../src/burn/runner.ts';
 import type { SwathJob, SwathResult, SwathTask } from '../../src/burn/swath-task.ts';
 
 const job = (id: number) => ({ id }) as SwathJob;
@@ -15,7 +15,7 @@ function threads({ dying }: { dying: number }) {
     const dies = started < dying;
     started++;
     const jobs = createJobShelf();
-    const answerers: Answerers<StripQuestions> = {
+    const answerers: Answerers<SwathQuestions> = {
       swath({ task, job: given }) {
         if (given) jobs.put(given);
         return { gets: jobs.has(task) ? result(task) : null };
@@ -24,7 +24,7 @@ function threads({ dying }: { dying: number }) {
       search: ({ levels }) => ({ gets: levels }),
       warm: ({ heat }) => ({ gets: heat }),
     };
-    const answer = createAnswering<StripQuestions>(answerers, (message) => queueMicrotask(() => onMessage(message)));
+    const answer = createAnswering<SwathQuestions>(answerers, (message) => queueMicrotask(() => onMessage(message)));
     return {
       post: (message) => queueMicrotask(() => (dies ? onLost('A thread ended.') : answer(message))),
       close: () => {},

@@ -1,4 +1,3 @@
-import { PerspectiveCamera, Vector3 } from 'three';
 import { describe, expect, it } from 'vitest';
 import { slabHull, slabOutline } from '../../src/render/mesh/outline.ts';
 import {
@@ -15,22 +14,24 @@ import {
   pixelSizeMm,
   sameOrbit,
   zoomOrbit,
-} from '../../src/render/slab/camera/camera-rig.ts';
-import { Resolution } from '../../src/render/slab/scene/view-core.ts';
+} from '../../src/render/slab/camera-rig.ts';
+import { Resolution } from '../../src/render/slab/view-core.ts';
 
 const slab = { shape: 'oval', widthMm: 300, heightMm: 240, thicknessMm: 20, woodColor: [0.6, 0.5, 0.3] } as const;
 const limits = { nearestMm: 6, farthestMm: 2000, reachX: 180, reachZ: 140 };
 const start: Orbit = { targetX: 10, targetZ: -20, distanceMm: 700, azimuthRad: 0.3, polarRad: 0.5 };
 
-/** Projects with three's own camera, independent of the formulas under test. */
+/** A pinhole's picture, by turning about two axes: independent of the formulas under test. */
 function project(orbit: Orbit, viewport: { width: number; height: number }, point: readonly [number, number, number]) {
-  const camera = new PerspectiveCamera((FIELD_OF_VIEW_RAD * 180) / Math.PI, viewport.width / viewport.height, 1, 5000);
-  camera.position.set(...orbitPosition(orbit));
-  camera.up.set(0, 1, 0);
-  camera.lookAt(orbit.targetX, 0, orbit.targetZ);
-  camera.updateMatrixWorld();
-  const p = new Vector3(...point).project(camera);
-  return { x: ((p.x + 1) / 2) * viewport.width, y: ((1 - p.y) / 2) * viewport.height };
+  const turn = Math.atan2(orbitPosition(orbit)[0] - orbit.targetX, orbitPosition(orbit)[2] - orbit.targetZ);
+  const [x, y, z] = [point[0] - orbit.targetX, point[1], point[2] - orbit.targetZ];
+  const right = x * Math.cos(turn) - z * Math.sin(turn);
+  const near = x * Math.sin(turn) + z * Math.cos(turn);
+  const tilt = Math.acos(orbitPosition(orbit)[1] / orbit.distanceMm);
+  const up = y * Math.sin(tilt) - near * Math.cos(tilt);
+  const depth = orbit.distanceMm - (y * Math.cos(tilt) + near * Math.sin(tilt));
+  const focal = viewport.height / 2 / Math.tan(FIELD_OF_VIEW_RAD / 2);
+  return { x: viewport.width / 2 + (right / depth) * focal, y: viewport.height / 2 - (up / depth) * focal };
 }
 
 describe('fitting the slab into the stage', () => {
@@ -132,16 +133,14 @@ describe('two slabs side by side', () => {
   const size = { width: 1200, height: 800 };
   const padding = { left: 300, right: 20, top: 60, bottom: 140 };
   function rigged() {
-    const camera = new PerspectiveCamera();
-    const rig = new CameraRig(camera);
+    const rig = new CameraRig();
     rig.setHull(slabHull(slab));
     rig.setStage(size, padding);
     rig.setSplit(true);
     const seen = (side: 0 | 1, point: readonly [number, number, number]) => {
-      rig.place(side);
-      camera.updateMatrixWorld();
-      const p = new Vector3(...point).project(camera);
-      return { x: ((p.x + 1) / 2) * size.width, y: ((1 - p.y) / 2) * size.height };
+      const sight = rig.sightOf(side);
+      const [x, y, , w] = [0, 1, 2, 3].map((k) => [...point, 1].reduce((sum, p, c) => sum + sight[4 * c + k] * p, 0));
+      return { x: ((x / w + 1) / 2) * size.width, y: ((1 - y / w) / 2) * size.height };
     };
     return { rig, seen };
   }

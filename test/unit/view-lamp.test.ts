@@ -1,13 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import {
-  describeLamp,
-  LAMP_HIGHEST_RAD,
-  LAMP_LOWEST_RAD,
-  lampDirection,
-  lampToStage,
-  settleLamp,
-  stageToLamp,
-} from '../../src/render/slab/sight/sight-bus.ts';
+import { describeLamp, LAMP_HIGHEST_RAD, LAMP_LOWEST_RAD, lampDirection, settleLamp } from '../../src/render/lamp.ts';
+import { lampToStage, stageToLamp } from '../../src/render/slab/sight-bus.ts';
 
 const DEG = Math.PI / 180;
 const stage = { left: 320, right: 1400, top: 20, bottom: 720 };

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { HOME_POLAR_RAD, orbitOver, pixelSizeMm } from '../../src/render/slab/camera/camera-rig.ts';
+import { HOME_POLAR_RAD, orbitOver, pixelSizeMm } from '../../src/render/slab/camera-rig.ts';
 
 describe('the camera over a place', () => {
   const viewport = { width: 1200, height: 800, left: 300, right: 0, top: 100, bottom: 200 };

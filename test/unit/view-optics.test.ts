@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { alphaOfGloss60, fresnel, gloss60OfAlpha } from '../../src/physics/material/coat-optics.ts';
-import { balanceLight } from '../../src/render/slab/materials/paint-material.ts';
+import { balanceLight } from '../../src/render/slab/materials.ts';
 
 describe('gloss to roughness', () => {
   it('reflects 4 % at normal incidence for index 1.5', () => {

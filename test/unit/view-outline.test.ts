@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
+import { faceMesh } from '../../src/render/mesh/face.ts';
 import { type SlabShape, slabOutline } from '../../src/render/mesh/outline.ts';
-import { faceGeometry } from '../../src/render/slab/scene/view-core.ts';
 
 const bay: [number, number][] = [
   [-50, -30],
@@ -43,14 +43,12 @@ describe('a free outline in the view', () => {
   });
 
   test('its face covers the outline and leaves the bay open, facing up', () => {
-    const geometry = faceGeometry(slab(bay));
-    const position = geometry.getAttribute('position');
-    const index = geometry.getIndex()!;
+    const { position, index } = faceMesh(slab(bay));
     let area = 0;
     let covered = 0;
-    for (let i = 0; i < index.count; i += 3) {
-      const [a, b, c] = [0, 1, 2].map((k) => index.getX(i + k));
-      const [ax, az, bx, bz, cx, cz] = [a, b, c].flatMap((v) => [position.getX(v), position.getZ(v)]);
+    for (let i = 0; i < index.length; i += 3) {
+      const [a, b, c] = [0, 1, 2].map((k) => index[i + k]);
+      const [ax, az, bx, bz, cx, cz] = [a, b, c].flatMap((v) => [position[3 * v], position[3 * v + 2]]);
       const twice = (bx - ax) * (cz - az) - (bz - az) * (cx - ax);
       // y up: seen from above a triangle that faces up runs clockwise in (x, z).
       expect(twice).toBeLessThan(1e-3);

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { fromBox, type PlacedBox } from '../../src/physics/bed/placed-box.ts';
-import { boxByKey, draggedBox, NO_SNAPPING } from '../../src/render/slab/place/PlaceFrame.tsx';
+import { boxByKey, draggedBox, NO_SNAPPING } from '../../src/render/slab/PlaceFrame.tsx';
 
 const BOX: PlacedBox = { centreXMm: 4, centreYMm: -6, widthMm: 100, heightMm: 60, turnRad: 0 };
 const DEG = Math.PI / 180;

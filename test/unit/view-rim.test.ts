@@ -1,8 +1,7 @@
-import type { BufferGeometry } from 'three';
 import { describe, expect, it } from 'vitest';
-import { type SlabShape, slabOutline } from '../../src/render/mesh/outline.ts';
-import { BARK_TILE_MM, barkHeightAt, barkHeights, barkPlace } from '../../src/render/mesh/rim.ts';
-import { faceGeometry, rimGeometry } from '../../src/render/slab/scene/view-core.ts';
+import { faceMesh } from '../../src/render/mesh/face.ts';
+import { type Mesh, type SlabShape, slabOutline } from '../../src/render/mesh/outline.ts';
+import { BARK_TILE_MM, barkHeightAt, barkHeights, barkPlace, rimMesh } from '../../src/render/mesh/rim.ts';
 
 const heights = barkHeights();
 const slab: SlabShape = {
@@ -21,10 +20,10 @@ const SLABS: readonly [string, SlabShape][] = [
   ['a block', { ...slab, shape: 'rectangle', thicknessMm: 120 }],
 ];
 
-const points = (geometry: BufferGeometry): [number, number, number][] => {
-  const position = geometry.getAttribute('position');
-  return Array.from({ length: position.count }, (_, i) => [position.getX(i), position.getY(i), position.getZ(i)]);
-};
+const inThrees = (values: Float32Array): [number, number, number][] =>
+  Array.from({ length: values.length / 3 }, (_, i) => [values[3 * i], values[3 * i + 1], values[3 * i + 2]]);
+
+const points = ({ position }: Mesh) => inThrees(position);
 
 describe('the relief of bark', () => {
   it('repeats without a step', () => {
@@ -71,17 +70,16 @@ describe('the relief of bark', () => {
 });
 
 describe.each(SLABS)('the rim of %s', (_, shape) => {
-  const rim = rimGeometry(shape, heights);
+  const rim = rimMesh(shape, heights);
   const at = points(rim);
-  const edge = rim.getAttribute('edge');
+  const edge = inThrees(rim.edge);
 
   it('closes where its outline starts', () => {
     const ends = new Map<number, number[]>();
-    for (let i = 0; i < edge.count; i++) {
-      const share = edge.getZ(i);
-      if (share === 0) ends.set(edge.getX(i), [...at[i]]);
+    for (const [i, [out, , share]] of edge.entries()) {
+      if (share === 0) ends.set(out, [...at[i]]);
       if (share !== 1) continue;
-      const start = ends.get(edge.getX(i))!;
+      const start = ends.get(out)!;
       for (let c = 0; c < 3; c++) expect(at[i][c]).toBeCloseTo(start[c], 3);
     }
     expect(ends.size).toBeGreaterThan(5);
@@ -90,9 +88,9 @@ describe.each(SLABS)('the rim of %s', (_, shape) => {
   it('reaches from under the paint to the table, and no further', () => {
     const ys = at.map((point) => point[1]);
     expect(Math.min(...ys)).toBeCloseTo(-shape.thicknessMm, 5);
-    const paint = points(faceGeometry(shape));
+    const paint = points(faceMesh(shape));
     const lowestPaint = Math.min(...paint.map((point) => point[1]));
-    const inner = at.filter((_p, i) => edge.getX(i) === 0);
+    const inner = at.filter((_p, i) => edge[i][0] === 0);
     for (const point of inner) expect(point[1]).toBeLessThan(lowestPaint);
     for (const [x, , z] of at) {
       expect(Math.abs(x)).toBeLessThan(shape.widthMm / 2 + 1.2);

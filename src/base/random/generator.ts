@@ -85,7 +85,7 @@ export function createSplitMix64(seed: bigint): () => bigint {
 
 /**
  * Random numbers that belong to a place instead of a moment: the same seed and lattice point always give the same number,
- * in whatever order, strip or worker they are asked for.
+ * in whatever order, swath or worker they are asked for.
  *
  * The hash is PCG3D: a linear congruential step per word, then two rounds of cross-multiplication.
  * Source: M. Jarzynski, M. Olano, "Hash functions for GPU rendering", J. Computer Graphics Techniques 9(3), 2020, listing 16.

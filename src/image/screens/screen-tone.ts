@@ -570,3 +570,5 @@ export const SCREENS: readonly ScreenInfo[] = SCREEN_METHODS.map((method) => {
   const [look, title, kind, note] = ABOUT[method];
   return { method, look, title, kind, note, serpentine: kind === 'error diffusion' };
 });
+
+export const screenOf = (method: ScreenMethod): ScreenInfo => SCREENS[SCREEN_METHODS.indexOf(method)];

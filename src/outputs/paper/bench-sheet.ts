@@ -1,11 +1,12 @@
 import { CAUTION_CLOSE, CAUTIONS } from '../../base/cautions.ts';
 import { areaMm2 } from '../../base/geometry/outline.ts';
 import { mmPerSToMmPerMin, pitchMmToRowsPerInch, radToDeg } from '../../base/units.ts';
+import { screenOf } from '../../image/screens/screen-tone.ts';
 import { slabPerimeter } from '../../physics/bed/bed.ts';
 import { wetForDryUm } from '../../physics/film/spray-fan.ts';
 import type { PassTime } from '../../physics/raster/pass-time.ts';
 import type { Coat, Pass, Piece, Slab } from '../../piece/schema.ts';
-import type { Block, Paper } from './paper.ts';
+import { type Block, type Paper, PROOF_MM } from './paper.ts';
 import { bedDrawing, slabDrawing } from './slab-drawing.ts';
 
 /** A power to try on a scrap or an edge first, with what it is expected to do. */
@@ -92,7 +93,7 @@ function pictures({ piece, photo, proofUrl }: BenchSheetInput): Block[] {
         {
           kind: 'picture',
           url: proofUrl,
-          widthMm: 85,
+          widthMm: PROOF_MM.sheet,
           caption: 'The proof: how the burned picture is predicted to look.',
         },
       ]
@@ -182,13 +183,13 @@ function coatBlocks({ stack, slab, quote }: Piece): Block[] {
 function passBlocks({ machine, passes }: Piece, times: readonly PassTime[]): Block[] {
   const focus = (pass: Pass) => (pass.focusOffsetMm === 0 ? 'on the face' : `${mm(pass.focusOffsetMm)} mm`);
   const rows = passes.map((pass, i) => [
-    `Pass ${i + 1}`,
+    `Pass\u00a0${i + 1}`,
     percentWords(pass.lightEndPower),
     percentWords(pass.darkEndPower),
     `${Math.round(mmPerSToMmPerMin(Math.min(pass.feedMmPerS, machine.motion.maxFeedMmPerS)))} mm/min`,
-    `${pass.rowPitchMm.toFixed(4)} mm (${Math.round(pitchMmToRowsPerInch(pass.rowPitchMm))} per inch)`,
-    `${mm(radToDeg(pass.headingRad))}°, ${pass.rows}`,
-    pass.screen === 'continuous' ? 'continuous tone' : pass.screen,
+    `${pass.rowPitchMm.toFixed(4)} mm (${Math.round(pitchMmToRowsPerInch(pass.rowPitchMm))}/inch)`,
+    `${mm(radToDeg(pass.headingRad))}°, ${pass.rows === 'two-way' ? 'both ways' : 'one way'}`,
+    screenOf(pass.screen).look,
     focus(pass),
     times[i] ? hours(times[i].timeS) : '',
   ]);

@@ -14,7 +14,7 @@ export function paperPdf(paper: Paper): PdfDefinition {
       { ...headed(paper.title), fontSize: 19, lineHeight: 1.05 },
       { text: printable(paper.subtitle), color: QUIET, margin: [0, 2, 0, 5] },
       rule(ACCENT, 0.8),
-      ...paper.blocks.map((block) => part(block, CONTENT_PT)),
+      ...parts(paper.blocks, CONTENT_PT),
     ],
     footer: (page, pages) => ({
       columns: [
@@ -72,6 +72,21 @@ function printable(text: string, family = 'Public Sans'): string | Run[] {
 
 const headed = (text: string): PdfPart => ({ text: printable(text, 'Fraunces') });
 
+/** A heading stays on one page with what it is over. */
+function parts(blocks: readonly Block[], widthPt: number): PdfPart[] {
+  const out: PdfPart[] = [];
+  let over: PdfPart[] = [];
+  for (const block of blocks) {
+    const one = part(block, widthPt);
+    if (block.kind === 'heading') over.push(one);
+    else {
+      out.push(over.length > 0 ? { stack: [...over, one], unbreakable: true } : one);
+      over = [];
+    }
+  }
+  return [...out, ...over];
+}
+
 function part(block: Block, widthPt: number): PdfPart {
   const small = { fontSize: 8, color: QUIET };
   const picture = (what: PdfPart, { widthMm, caption }: { widthMm: number; caption: string }): PdfPart => ({
@@ -84,7 +99,7 @@ function part(block: Block, widthPt: number): PdfPart {
   });
   switch (block.kind) {
     case 'heading':
-      return { ...headed(block.text), fontSize: 11.5, margin: [0, 8, 0, 3], headlineLevel: 1 };
+      return { ...headed(block.text), fontSize: 11.5, margin: [0, 8, 0, 3] };
     case 'text': {
       const text = { text: printable(block.text), margin: [0, 0, 0, 5] };
       if (block.tone === 'quiet') return { ...text, ...small };
@@ -110,7 +125,7 @@ function part(block: Block, widthPt: number): PdfPart {
       );
       return lines(
         [head, ...rows],
-        block.head.map((_, i) => (i === 0 ? '*' : 'auto')),
+        block.head.map((_, i) => (i === roomiest(block) ? '*' : 'auto')),
         1,
       );
     }
@@ -147,13 +162,20 @@ function part(block: Block, widthPt: number): PdfPart {
       const count = block.columns.length;
       const each = (widthPt - GAP_PT * (count - 1)) / count;
       return {
-        columns: block.columns.map((blocks) => ({ width: each, stack: blocks.map((one) => part(one, each)) })),
+        columns: block.columns.map((blocks) => ({ width: each, stack: parts(blocks, each) })),
         columnGap: GAP_PT,
       };
     }
     case 'page-break':
       return { text: '', pageBreak: 'after' };
   }
+}
+
+/** The column that gets what room is left: the first, unless it holds no more than labels; then the one with the longest texts. */
+function roomiest({ head, rows, numeric }: Extract<Block, { kind: 'table' }>): number {
+  if (head[0] !== '') return 0;
+  const longest = head.map((_, i) => (numeric?.[i] ? 0 : Math.max(0, ...rows.map((row) => row[i].length))));
+  return longest.indexOf(Math.max(...longest));
 }
 
 /** A table with nothing but thin lines between its rows. */

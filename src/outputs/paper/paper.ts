@@ -36,3 +36,9 @@ export type Block =
 
 /** Keeps a number and its percent sign on one line, as typography has it (Unicode, UAX #14: U+00A0 does not break). */
 export const keepTogether = (text: string): string => text.replace(/(\d) %/g, '$1\u00a0%');
+
+/** Width of the proof on each paper, mm. */
+export const PROOF_MM = { sheet: 85, quote: 180 } as const;
+
+/** Longest side of a picture of so many mm, pixels: 300 an inch, as much as print shows; a large one is seen from farther away. */
+export const picturePx = (widthMm: number): number => Math.min(1500, Math.round((widthMm / 25.4) * 300));

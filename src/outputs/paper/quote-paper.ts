@@ -2,7 +2,7 @@ import type { Photo, Preparation } from '../../burn/prepare.ts';
 import type { Piece, QuoteLanguage, QuoteOption, QuoteSettings } from '../../piece/schema.ts';
 import { passSeconds } from '../../studies/rescue/propose.ts';
 import { paintNeeded } from './bench-sheet.ts';
-import type { Block, Paper } from './paper.ts';
+import { type Block, type Paper, PROOF_MM } from './paper.ts';
 
 interface QuotePaperInput {
   readonly piece: Piece;
@@ -33,7 +33,9 @@ export function quotePaper(input: QuotePaperInput): Paper {
   const tallness = input.photo.height / input.photo.width;
   const wood = slab.wood.name.toLowerCase();
   const coats = stack.coats.map(({ name }) => name).join(' / ');
-  const picture: Block[] = pictureUrl ? [{ kind: 'picture', url: pictureUrl, widthMm: 180, caption: words.shown }] : [];
+  const picture: Block[] = pictureUrl
+    ? [{ kind: 'picture', url: pictureUrl, widthMm: PROOF_MM.quote, caption: words.shown }]
+    : [];
   const facts: [string, string][] = [
     ...(quote.client ? [[words.for, quote.client] as [string, string]] : []),
     [words.date, day(today)],

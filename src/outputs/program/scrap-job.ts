@@ -1,4 +1,5 @@
 import { strToU8, zipSync } from 'fflate';
+import { ARCHIVE_TIME } from '../../base/aligned-zip.ts';
 import { joinBytes } from '../../base/bytes.ts';
 import { CAUTION_CLOSE, CAUTIONS } from '../../base/cautions.ts';
 import { radToDeg, ratioToPercent } from '../../base/units.ts';
@@ -69,7 +70,7 @@ export async function scrapJob(
   const files = [lap.file, ...programs.map(({ file }) => file), drawing, ...burn.files];
   const zip = zipSync(
     { 'READ ME.txt': strToU8(words), ...Object.fromEntries(files.map((file) => [file.name, file.bytes])) },
-    { level: 6, mtime: '1980-01-02T00:00:00' },
+    { level: 6, mtime: ARCHIVE_TIME },
   );
   return {
     zip,

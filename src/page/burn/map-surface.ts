@@ -20,7 +20,7 @@ export function mapSurface(
   { width, height, pitchMm, values }: PlaceMap,
   ink: readonly [number, number, number],
 ): ProofSurface {
-  const base = record.coarse?.strips[0]?.color;
+  const base = record.coarse?.swaths[0]?.color;
   const linear = srgbDecodingTable(8);
   const color = new Uint8Array(4 * values.length);
   for (let i = 0; i < values.length; i++) {
@@ -39,7 +39,7 @@ export function mapSurface(
     width,
     height,
     pitchMm,
-    strips: [{ y0: 0, rows: height, color, relief }],
+    swaths: [{ y0: 0, rows: height, color, relief }],
     complete: true,
     version: 1,
   };

@@ -6,7 +6,7 @@ import type { Diagnosis } from '../../studies/diagnose/diagnose.ts';
 import type { HowSure } from '../../studies/sure/how-sure.ts';
 import type { ProbeReading, ProofResult } from './worker/questions.ts';
 
-/** A proof on the table: derived from a piece, never saved. Strips are held by reference; `surface.version` tells React. */
+/** A proof on the table: derived from a piece, never saved. Swaths are held by reference; `surface.version` tells React. */
 export interface ProofRecord {
   readonly id: string;
   readonly piece: Piece;
@@ -77,7 +77,7 @@ export const useProofStore = create<ProofState>()(() => ({
 
 export const setProof = useProofStore.setState;
 
-/** Edits the current proof, if it still is the one with that id, on the strip too. */
+/** Edits the current proof, if it still is the one with that id, on the bar too. */
 export function editCurrent(id: string, edit: (record: ProofRecord) => ProofRecord): void {
   setProof((state) => {
     if (state.current?.id !== id) return state;
@@ -107,14 +107,14 @@ export function togglePicked(id: string): void {
 
 /**
  * What is to be drawn of a record by now. The view shows the quick look until all of the full one is on the graphics card, but
- * takes its strips as they come.
+ * takes its swaths as they come.
  */
 export const surfaceOf = (record: ProofRecord | null): ProofSurface | null =>
-  record ? (record.full && (record.full.strips.length > 0 || record.full.lying) ? record.full : record.coarse) : null;
+  record ? (record.full && (record.full.swaths.length > 0 || record.full.lying) ? record.full : record.coarse) : null;
 
 /** Whether a proof is done and all its cells are here, not only on the graphics card. */
 export const isWhole = ({ id, status, full }: ProofRecord): boolean =>
-  status === 'done' && full?.id === id && full.strips.reduce((sum, { rows }) => sum + rows, 0) === full.height;
+  status === 'done' && full?.id === id && full.swaths.reduce((sum, { rows }) => sum + rows, 0) === full.height;
 
 /**
  * The numbers of a proof as they are told everywhere: the middle of all likely cases. A pin that was made before those were tried has what its

@@ -1,6 +1,6 @@
 import { useMemo, useState } from 'react';
 import { Button, Heading } from 'react-aria-components';
-import { ask } from '../burn/proof-client.ts';
+import { ask } from '../burn/proof-remote.ts';
 import { NOW, useProofStore } from '../burn/proof-store.ts';
 import { inBackground } from '../faults/lazy-part.tsx';
 import { SheetDialog } from '../fields/SheetDialog.tsx';

@@ -18,12 +18,13 @@ import {
 import { inLanes } from '../../base/in-lanes.ts';
 import type { Crop } from '../../burn/proof.ts';
 import { averageColors } from '../../image/average-colors.ts';
+import { screenOf } from '../../image/screens/screen-tone.ts';
 import { pictureFrame } from '../../piece/frame.ts';
 import { type Piece, SCREEN_METHODS, type ScreenMethod } from '../../piece/schema.ts';
 import { ARROWS } from '../../render/gestures.ts';
 import type { ProofSurface } from '../../render/slab/surface/gpu-surface.ts';
 import { MOST_VALUES, type NumberSettingId, usualValues } from '../../studies/grid/grid-setting.ts';
-import { ask } from '../burn/proof-client.ts';
+import { ask } from '../burn/proof-remote.ts';
 import { duration, percent, useProofStore } from '../burn/proof-store.ts';
 import type { PictureSheet } from '../burn/worker/questions.ts';
 import { inBackground } from '../faults/lazy-part.tsx';
@@ -33,7 +34,7 @@ import { ChoiceControl, PairSwitch } from '../fields/ValueControl.tsx';
 import { saveFile } from '../files/save-file.ts';
 import { faultOf } from '../remote/task.ts';
 import { usePieceStore } from '../store/piece-store.ts';
-import { axisLabel, axisNote, readValues, sayValue, screenTitle, shownAxis, typedValues } from './columns.ts';
+import { axisLabel, axisNote, readValues, sayValue, shownAxis, typedValues } from './columns.ts';
 import {
   type BurnedGrid,
   burning,
@@ -102,7 +103,7 @@ export function GridDialog({ onClose }: { onClose: () => void }) {
     if (!grid || !cell.answer) return;
     const id = pinPiece(cell.piece, grid.photoKey, { name: nameOf(cell), thumbnail: shrink(cell.answer) });
     burning.tell({
-      said: id ? `${nameOf(cell)}: pinned to the strip.` : 'The strip is full; take a proof off it first.',
+      said: id ? `${nameOf(cell)}: pinned to the bar.` : 'The bar is full; take a proof off it first.',
     });
   };
   const save = async () => {
@@ -251,7 +252,7 @@ function CropFrame({ surface, crop, onChange }: CropFrameProps) {
   useEffect(() => {
     const context = canvas.current?.getContext('2d');
     if (!context) return;
-    const pixels = new Uint8ClampedArray(surface.strips[0].color);
+    const pixels = new Uint8ClampedArray(surface.swaths[0].color);
     for (let i = 3; i < pixels.length; i += 4) pixels[i] = 255;
     context.putImageData(new ImageData(pixels, surface.width, surface.height), 0, 0);
   }, [surface]);
@@ -555,7 +556,7 @@ function Cell({ cell, title, width, height, onTake, onPin }: CellProps) {
           </MenuItem>
           <MenuItem className="choice-item" onAction={onPin}>
             <span>Pin</span>
-            <small>Puts it on the strip, to be compared on the slab.</small>
+            <small>Puts it on the bar of proofs, to be compared on the slab.</small>
           </MenuItem>
         </Menu>
       </Popover>
@@ -653,7 +654,7 @@ function ScreenValues({
     >
       {SCREEN_METHODS.map((method) => (
         <ToggleButton key={method} id={method} className="grid-screen" isDisabled={full && !values.includes(method)}>
-          {screenTitle(method)}
+          {screenOf(method).look}
         </ToggleButton>
       ))}
     </ToggleButtonGroup>

@@ -1,6 +1,6 @@
 import { type ShownQuantity, shownIn } from '../../base/quantity.ts';
 import { mmPerSToMmPerMin, percentToRatio, pitchMmToRowsPerInch, ratioToPercent } from '../../base/units.ts';
-import { SCREENS } from '../../image/screens/screen-tone.ts';
+import { screenOf } from '../../image/screens/screen-tone.ts';
 import type { Pass, Piece, ScreenMethod } from '../../piece/schema.ts';
 import {
   type GridSettingId,
@@ -46,17 +46,13 @@ const pass = (id: string, title: string, unit: string, digits: number, of: (one:
   say: tidy(digits),
 });
 
-/** A screen's name without its year. */
-export const screenTitle = (method: ScreenMethod): string =>
-  SCREENS.find((screen) => screen.method === method)?.look ?? method;
-
 /** Settings: a value for each pass. */
 const SETTING_COLUMNS: readonly Column[] = [
   pass('light', 'Light end', '%', 1, (one) => ratioToPercent(one.lightEndPower)),
   pass('dark', 'Dark end', '%', 1, (one) => ratioToPercent(one.darkEndPower)),
   pass('feed', 'Feed', 'mm/min', 0, (one) => mmPerSToMmPerMin(one.feedMmPerS)),
   pass('rows', 'Rows', 'per inch', 0, (one) => pitchMmToRowsPerInch(one.rowPitchMm)),
-  pass('screen', 'Screen', '', 0, (one) => screenTitle(one.screen)),
+  pass('screen', 'Screen', '', 0, (one) => screenOf(one.screen).look),
   pass('focus', 'Focus', 'mm', 1, (one) => one.focusOffsetMm),
 ];
 
@@ -161,7 +157,7 @@ export const axisNote = (setting: GridSettingId): string => AXIS_NOTES[setting];
 
 /** A value with its unit. */
 export function sayValue(setting: GridSettingId, value: GridValue): string {
-  if (setting === 'screen') return screenTitle(value as ScreenMethod);
+  if (setting === 'screen') return screenOf(value as ScreenMethod).look;
   return `${bareValue(setting, Number(value))} ${shownAxis(setting).unit}`;
 }
 

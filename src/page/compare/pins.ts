@@ -1,6 +1,6 @@
 import { Cancelled } from '../../base/stop.ts';
 import type { Piece } from '../../piece/schema.ts';
-import { ask, forget, openPhoto } from '../burn/proof-client.ts';
+import { ask, forget, openPhoto } from '../burn/proof-remote.ts';
 import { type PinnedProof, type ProofRecord, setProof, useProofStore } from '../burn/proof-store.ts';
 import { photoBytes } from '../files/photo-bytes.ts';
 import { freshId } from '../files/save-file.ts';
@@ -9,7 +9,7 @@ import { usePieceStore } from '../store/piece-store.ts';
 /** Each pinned proof keeps its pictures in memory. */
 const MOST_PINS = 6;
 
-/** Keeps the current proof on the strip. */
+/** Keeps the current proof on the bar. */
 export async function pinCurrent(): Promise<void> {
   const { current, pins } = useProofStore.getState();
   if (!current || pins.some((pin) => pin.record.id === current.id)) return;
@@ -17,8 +17,8 @@ export async function pinCurrent(): Promise<void> {
 }
 
 /**
- * Puts settings on the strip that are not computed yet; they are once they are picked, or with `repeatPin`.
- * @returns the pin's id; null if the strip is full, which the maker is told.
+ * Puts settings on the bar that are not computed yet; they are once they are picked, or with `repeatPin`.
+ * @returns the pin's id; null if the bar is full, which the maker is told.
  */
 export function pinPiece(piece: Piece, photoKey: string, { name = '', thumbnail = '' } = {}): string | null {
   const record: ProofRecord = {
@@ -38,7 +38,7 @@ export function pinPiece(piece: Piece, photoKey: string, { name = '', thumbnail 
 
 function add(pin: Omit<PinnedProof, 'id'>): string | null {
   if (useProofStore.getState().pins.length >= MOST_PINS) {
-    setProof({ notice: `The strip holds ${MOST_PINS} proofs; take one off first.` });
+    setProof({ notice: `The bar holds ${MOST_PINS} proofs; take one off first.` });
     return null;
   }
   const id = freshId('pin');
@@ -63,7 +63,7 @@ export function renamePin(id: string, name: string): void {
   if (text) editPin(id, (pin) => ({ ...pin, name: text }));
 }
 
-/** Moves a pin so many places along the strip. */
+/** Moves a pin so many places along the bar. */
 export function movePin(id: string, by: number): void {
   setProof(({ pins }) => {
     const from = pins.findIndex((pin) => pin.id === id);
@@ -144,11 +144,11 @@ async function repeat(id: string): Promise<void> {
         onProgress: (share, stage) => stage === 'burn' && setProof({ repeating: { id, share } }),
       },
     );
-    const { width, height, pitchMm, strips, coarse, result, diagnosis, sure } = answer;
-    const { strip, ...size } = coarse;
+    const { width, height, pitchMm, swaths, coarse, result, diagnosis, sure } = answer;
+    const { swath, ...size } = coarse;
     const shared = { id: proofId, complete: true, version: 1 };
-    const quick = { ...shared, ...size, strips: [strip] };
-    const full = { ...shared, width, height, pitchMm, strips, version: strips.length };
+    const quick = { ...shared, ...size, swaths: [swath] };
+    const full = { ...shared, width, height, pitchMm, swaths, version: swaths.length };
     editPin(id, (now) => ({
       ...now,
       thumbnail: thumbnailOf({ coarse: quick }),
@@ -177,7 +177,7 @@ interface Pixels {
 
 /** A small picture of a proof, from the quick look: it has the right size already. Empty if there is none yet. */
 export const thumbnailOf = ({ coarse }: Pick<ProofRecord, 'coarse'>): string =>
-  coarse ? shrink({ ...coarse, color: coarse.strips[0].color }) : '';
+  coarse ? shrink({ ...coarse, color: coarse.swaths[0].color }) : '';
 
 /** A small picture as a data URL. */
 export function shrink({ width, height, color }: Pixels): string {

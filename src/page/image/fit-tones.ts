@@ -1,7 +1,7 @@
 import type { ToneIntent } from '../../burn/fit-tones.ts';
 import { NEUTRAL_TONE } from '../../piece/defaults.ts';
 import type { Piece, Tone } from '../../piece/schema.ts';
-import { ask } from '../burn/proof-client.ts';
+import { ask } from '../burn/proof-remote.ts';
 import type { TonesAnswer } from '../burn/worker/questions.ts';
 import { usePieceStore } from '../store/piece-store.ts';
 

@@ -2,11 +2,12 @@ import { useEffect, useState } from 'react';
 import { Button, Input, Label, TextField } from 'react-aria-components';
 import { CAUTION_CLOSE, CAUTIONS } from '../../base/cautions.ts';
 import { benchSheet } from '../../outputs/paper/bench-sheet.ts';
+import { PROOF_MM, picturePx } from '../../outputs/paper/paper.ts';
 import { codeDrawing } from '../../outputs/paper/piece-code.ts';
 import { quotePaper, sumQuote } from '../../outputs/paper/quote-paper.ts';
 import { proofSentences } from '../../outputs/proof-sentences.ts';
 import type { LogEntry, Piece, QuoteSettings } from '../../piece/schema.ts';
-import { ask } from '../burn/proof-client.ts';
+import { ask } from '../burn/proof-remote.ts';
 import { isWhole, type ProofRecord, setProof, useShown } from '../burn/proof-store.ts';
 import type { PictureKind } from '../burn/worker/questions.ts';
 import { inBackground } from '../faults/lazy-part.tsx';
@@ -251,7 +252,8 @@ function Quote() {
   const sums = seconds && piece.quote.options.map((option, i) => sumQuote(piece, option, seconds[i] ?? 0));
   const make = async () => {
     if (!photo || !sums) throw new Error('The burn times are still being worked out; try again in a moment.');
-    const pictureUrl = record?.status === 'done' ? await paperPicture(record.id, photo.width / photo.height) : null;
+    const pictureUrl =
+      record?.status === 'done' ? await paperPicture(record.id, photo.width / photo.height, PROOF_MM.quote) : null;
     return quotePaper({ piece, photo, sums, pictureUrl, today: Date.now(), locale: localeFor(piece.quote.language) });
   };
   return (
@@ -331,7 +333,7 @@ function BenchSheet() {
     const code = await keepByCode({ piece, photo });
     const calibrated = piece.certainty.source === 'calibrated';
     const [proofUrl, ladder] = await Promise.all([
-      paperPicture(record.id, photo.width / photo.height),
+      paperPicture(record.id, photo.width / photo.height, PROOF_MM.sheet),
       calibrated ? [] : ask('ladder', { piece, photoKey: photo.key }),
     ]);
     return benchSheet({
@@ -362,13 +364,11 @@ function BenchSheet() {
   );
 }
 
-/** Longest side of a picture on paper, pixels. */
-const LONGEST_PX = 1500;
-
-/** A proof as a JPEG data URL, as large as paper needs it. @throws Error if nothing is kept of the proof. */
-async function paperPicture(id: string, widthOverHeight: number): Promise<string> {
+/** A proof as a JPEG data URL, as large as paper needs it for so many mm. @throws Error if nothing is kept of the proof. */
+async function paperPicture(id: string, widthOverHeight: number, widthMm: number): Promise<string> {
   const png = await ask('picture', { id, which: 'proof' });
-  const size = widthOverHeight >= 1 ? { resizeWidth: LONGEST_PX } : { resizeHeight: LONGEST_PX };
+  const longest = picturePx(widthMm);
+  const size = widthOverHeight >= 1 ? { resizeWidth: longest } : { resizeHeight: longest };
   const bitmap = await shrinkPhoto(new Blob([png as BlobPart], { type: 'image/png' }), {
     ...size,
     resizeQuality: 'high',

@@ -7,7 +7,7 @@ import { type BrokeOff, type TakeUp, takeUpSentences } from '../../outputs/progr
 import { picturePerimeter, slabPerimeter, slabToBed } from '../../physics/bed/bed.ts';
 import { pictureFrame } from '../../piece/frame.ts';
 import type { Piece } from '../../piece/schema.ts';
-import { ask } from '../burn/proof-client.ts';
+import { ask } from '../burn/proof-remote.ts';
 import { inBackground } from '../faults/lazy-part.tsx';
 import { Fault } from '../fields/TaskProgress.tsx';
 import { ChoiceControl, ValueControl } from '../fields/ValueControl.tsx';

@@ -4,7 +4,7 @@ import type { AskOptions } from '../../base/remote/remote.ts';
 import { type MachineFile, machineFileEnding, machineFileType } from '../../outputs/program/machine-file.ts';
 import type { JobRefusal } from '../../outputs/program/refusals.ts';
 import type { Piece } from '../../piece/schema.ts';
-import { ask } from '../burn/proof-client.ts';
+import { ask } from '../burn/proof-remote.ts';
 import { removeEmpty } from '../burn/worker/file-sink.ts';
 import { inBackground } from '../faults/lazy-part.tsx';
 import { fileName, saveFile } from '../files/save-file.ts';

@@ -1,5 +1,5 @@
 import { pitchMmToRowsPerInch } from '../../base/units.ts';
-import { SCREENS } from '../../image/screens/screen-tone.ts';
+import { SCREENS, screenOf } from '../../image/screens/screen-tone.ts';
 import type { Pass } from '../../piece/schema.ts';
 import { Field } from '../fields/Field.tsx';
 import { More } from '../fields/SheetDialog.tsx';
@@ -12,7 +12,7 @@ export function PassControls({ index }: { index: number }) {
   const pass = usePieceStore((state) => state.piece.passes[index]);
   const of = `passes.${index}` as const;
   const onChange = (part: Partial<Pass>) => changePass(index, part);
-  const screen = SCREENS.find(({ method }) => method === pass.screen);
+  const screen = screenOf(pass.screen);
   return (
     <>
       <Field

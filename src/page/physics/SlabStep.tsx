@@ -363,7 +363,7 @@ export function newCheck(slab: Slab): Check {
   return { ...place, lengthMm, headingRad, widthMm: 0.8, depthMm: 3, filled: false };
 }
 
-interface Place {
+interface SlabPlace {
   readonly xMm: number;
   readonly yMm: number;
 }
@@ -371,12 +371,12 @@ interface Place {
 const ROWS = [0, -0.2, 0.2, -0.1, 0.1, -0.3, 0.3];
 
 /** A place on the slab, on one side of its middle if there is room, that is this far from all that is there already. */
-function freePlace(slab: Slab, side: 'left' | 'right', taken: readonly Place[], apartMm: number): Place {
+function freePlace(slab: Slab, side: 'left' | 'right', taken: readonly SlabPlace[], apartMm: number): SlabPlace {
   const sign = side === 'left' ? -1 : 1;
   const places = [0.2, 0.06, -0.06, -0.2].flatMap((column) =>
     ROWS.map((row) => ({ xMm: Math.round(sign * column * slab.widthMm), yMm: Math.round(row * slab.heightMm) })),
   );
-  const nearest = (place: Place) =>
+  const nearest = (place: SlabPlace) =>
     Math.min(...taken.map(({ xMm, yMm }) => Math.hypot(xMm - place.xMm, yMm - place.yMm)));
   const free = places.find((place) => nearest(place) >= apartMm);
   return free ?? places.reduce((best, place) => (nearest(place) > nearest(best) ? place : best));

@@ -5,7 +5,7 @@ import { createPiece } from '../../piece/defaults.ts';
 import { decodePieceFile, PieceError } from '../../piece/file.ts';
 import { pieceImages, renameImages } from '../../piece/images.ts';
 import type { PictureSettings, Piece, Slab, Tone } from '../../piece/schema.ts';
-import { openPhoto } from '../burn/proof-client.ts';
+import { openPhoto } from '../burn/proof-remote.ts';
 import { setProof } from '../burn/proof-store.ts';
 import { keepImage, keyOf, readFile, rememberPhoto } from '../files/photo-bytes.ts';
 import { beginPiece, discard, leavePiece, useKeepingStore } from './keeping.ts';

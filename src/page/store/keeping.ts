@@ -1,7 +1,7 @@
 import { create } from 'zustand';
 import { encodePieceFile } from '../../piece/file.ts';
 import { pieceImages } from '../../piece/images.ts';
-import { forget, forgetPhoto } from '../burn/proof-client.ts';
+import { forget, forgetPhoto } from '../burn/proof-remote.ts';
 import { type Offer, setProof, useProofStore } from '../burn/proof-store.ts';
 import { inBackground } from '../faults/lazy-part.tsx';
 import { dropUnused, keepOnly, photoBytes } from '../files/photo-bytes.ts';

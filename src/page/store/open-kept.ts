@@ -1,5 +1,5 @@
 import { parsePiece } from '../../piece/file.ts';
-import { openPhoto } from '../burn/proof-client.ts';
+import { openPhoto } from '../burn/proof-remote.ts';
 import { setProof } from '../burn/proof-store.ts';
 import { inBackground } from '../faults/lazy-part.tsx';
 import { rememberPhoto } from '../files/photo-bytes.ts';

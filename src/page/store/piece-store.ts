@@ -10,7 +10,7 @@ import { PRESET_CERTAINTY, woodOf } from '../../piece/defaults.ts';
 import { createDemoPiece } from '../../piece/demo-piece.ts';
 import { type FieldPath, withValueAt } from '../../piece/fields.ts';
 import type { Heat, Pass, Piece, Slab, Stack, Wood } from '../../piece/schema.ts';
-import type { Lamp } from '../../render/slab/sight/sight-bus.ts';
+import type { Lamp } from '../../render/lamp.ts';
 import { setProof } from '../burn/proof-store.ts';
 
 /** A photograph that is open: its bytes are kept beside the store, by key. */

@@ -66,7 +66,7 @@ function outlineFace(points: readonly Point[]): Face {
   };
 }
 
-/** Made once per outline: every strip of a burn asks for the same, and every order brings a copy of its own. */
+/** Made once per outline: every swath of a burn asks for the same, and every order brings a copy of its own. */
 const grids = new WeakMap<readonly Point[], DistanceGrid>();
 const made = new Map<string, DistanceGrid>();
 const MOST_MADE = 4;

@@ -175,6 +175,24 @@ export function periodicNoise(x: number, y: number, across: number, along: numbe
   return north + (south - north) * v;
 }
 
+/** Lattice cells across a tile, and their share of its height. */
+export type Octaves = readonly (readonly [cells: number, share: number])[];
+
+/** Heights 0…1 of an unevenness without a direction, a tile that repeats. */
+export function noiseTile(size: number, octaves: Octaves, seed = 0): Float32Array {
+  const height = new Float32Array(size * size);
+  for (let y = 0; y < size; y++) {
+    for (let x = 0; x < size; x++) {
+      let sum = 0;
+      octaves.forEach(([cells, share], octave) => {
+        sum += share * periodicNoise((x / size) * cells, (y / size) * cells, cells, cells, seed + octave);
+      });
+      height[y * size + x] = sum;
+    }
+  }
+  return stretchHeights(height);
+}
+
 /** Stretches heights to 0…1 in place. */
 export function stretchHeights(height: Float32Array): Float32Array {
   let low = Number.POSITIVE_INFINITY;

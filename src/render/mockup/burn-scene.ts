@@ -1,5 +1,5 @@
 import type { BurnPlace, PassCourse } from '../../physics/raster/pass-time.ts';
-import { moved } from './gl/program.ts';
+import { moved } from '../engine/matrix.ts';
 import type { BurnState, FaceLook, MockupScene } from './mockup-scene.ts';
 import { block, lathe, type Thing } from './things/solids.ts';
 

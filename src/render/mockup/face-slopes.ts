@@ -1,4 +1,4 @@
-import type { Picture } from './gl/program.ts';
+import type { Picture } from '../engine/gl.ts';
 
 /** Steepest slope told apart; the same number is in shaders/mockup.frag. */
 const RANGE = 0.3;

@@ -1,10 +1,5 @@
-import { apply, cross, dot, type Matrix, normalize, type Vector } from './gl/program.ts';
-
-/** Where the lamp stands as seen from the slab's face: azimuth 0 is the picture's top, growing clockwise; elevation above the face. */
-export interface Lamp {
-  readonly azimuthRad: number;
-  readonly elevationRad: number;
-}
+import { along, apply, cross, dot, type Matrix, normalize, type Vector } from '../engine/matrix.ts';
+import { type Lamp, lampDirection } from '../lamp.ts';
 
 /** A sample of light: where it comes from, and which of the lights it belongs to. */
 export interface LightSample {
@@ -34,15 +29,7 @@ const WINDOW_TINT: Vector = [0.95, 1, 1.07];
 /** A lamp that grazes the face is not turned up beyond what it would need at this height. */
 const LEAST_SINE = 0.2;
 
-export const lampWay = (lamp: Lamp, slabPlace: Matrix): Vector => {
-  const level = Math.cos(lamp.elevationRad);
-  const own: Vector = [
-    Math.sin(lamp.azimuthRad) * level,
-    Math.sin(lamp.elevationRad),
-    -Math.cos(lamp.azimuthRad) * level,
-  ];
-  return normalize(apply(slabPlace, own, 0));
-};
+export const lampWay = (lamp: Lamp, slabPlace: Matrix): Vector => normalize(apply(slabPlace, lampDirection(lamp), 0));
 
 /** Points that fill a square evenly, whatever their number (M. Roberts, "The unreasonable effectiveness of quasirandom sequences", 2018). */
 const spread = (i: number, shift = 0): [number, number] => [
@@ -53,7 +40,7 @@ const spread = (i: number, shift = 0): [number, number] => [
 function tilted(axis: Vector, right: number, up: number): Vector {
   const side = normalize(cross(Math.abs(axis[1]) > 0.95 ? [1, 0, 0] : [0, 1, 0], axis));
   const above = cross(axis, side);
-  return normalize([0, 1, 2].map((k) => axis[k] + right * side[k] + up * above[k]) as unknown as Vector);
+  return normalize(along(along(axis, side, right), above, up));
 }
 
 export function lampSample(way: Vector, i: number): LightSample {
@@ -96,7 +83,7 @@ export function lightLevels(lamp: Lamp, slabPlace: Matrix, window: Vector): Ligh
     return (rest - 0.5 * missing) / openRoom(normal);
   });
   return {
-    lampPlace: [0, 1, 2].map((k) => centre[k] + way[k] * LAMP_MM) as unknown as Vector,
+    lampPlace: along(centre, way, LAMP_MM),
     lampReachMm: LAMP_MM,
     lamp: tinted(LAMP_TINT, strength),
     window: tinted(WINDOW_TINT, ON_FACE.window / windowSine),

@@ -2,31 +2,35 @@ import fragment from '../../../shaders/mockup.frag?raw';
 import vertex from '../../../shaders/mockup.vert?raw';
 import lightSource from '../../../shaders/mockup-light.glsl?raw';
 import output from '../../../shaders/output.glsl?raw';
-import { ringTriangles } from '../mesh/face.ts';
-import { type Mesh, type SlabShape, slabOutline } from '../mesh/outline.ts';
-import { type SlabParts, slabParts } from '../model/slab-parts.ts';
-import { type Drawn, loadThing, turnedAway, unload } from './drawn.ts';
 import {
-  anisotropyOf,
-  frame,
-  link,
+  type Buffers,
+  beginPicture,
+  drawsInSoftware,
+  loadMesh,
   loadPicture,
+  type Picture,
+  ProgramFamily,
+  SmoothTarget,
+} from '../engine/gl.ts';
+import {
+  frame,
   lookAt,
   type Matrix,
   moved,
   multiply,
-  noisePicture,
-  type Picture,
-  type Program,
+  normalize,
   perspective,
-  SmoothTarget,
   type Tile,
   turned,
   type Vector,
   WHOLE,
-} from './gl/program.ts';
-import { type Lamp, type LightLevels, lampSample, lampWay, lightLevels, roomSample } from './lights.ts';
-import { BATCH, bind, SeenLights } from './seen-lights.ts';
+} from '../engine/matrix.ts';
+import type { Lamp } from '../lamp.ts';
+import { ringTriangles } from '../mesh/face.ts';
+import { type Mesh, noiseTile, type Octaves, type SlabShape, slabOutline } from '../mesh/outline.ts';
+import { type SlabParts, slabParts } from '../model/slab-parts.ts';
+import { type LightLevels, lampSample, lampWay, lightLevels, roomSample } from './lights.ts';
+import { BATCH, type Body, SeenLights } from './seen-lights.ts';
 import { cupAt, OAK, shelf, wall } from './settings/furnish.ts';
 import {
   block,
@@ -34,7 +38,6 @@ import {
   type Setting,
   type SettingName,
   type Sight,
-  type Stuff,
   sweep,
   type Thing,
 } from './things/solids.ts';
@@ -112,6 +115,8 @@ export interface BurnState {
 const LIGHT_GRID = { software: 800, card: 1000 };
 
 const BACKDROP: Vector = [0.3, 0.285, 0.26];
+/** Where nothing is drawn, as it is shown. */
+const BEHIND: Vector = [0.58, 0.57, 0.55];
 
 /** A slab in a setting on a WebGL2 canvas. Draws when told; owns what it puts on the graphics card. */
 export class MockupScene {
@@ -120,7 +125,7 @@ export class MockupScene {
   private readonly seen: SeenLights;
   private readonly noise: WebGLTexture;
   private readonly smooth: SmoothTarget;
-  private readonly programs = new Map<string, Program>();
+  private readonly programs: ProgramFamily;
   private slab: SlabShape | null = null;
   private parts: SlabParts | null = null;
   private setting: Setting | null = null;
@@ -141,10 +146,11 @@ export class MockupScene {
   /** @throws Error with words for people if the browser cannot draw it. */
   constructor(gl: WebGL2RenderingContext) {
     this.gl = gl;
-    this.software = anisotropyOf(gl) === 1;
+    this.software = drawsInSoftware(gl);
+    this.programs = new ProgramFamily(gl, vertex, [lightSource, output, fragment].join('\n'));
     this.seen = new SeenLights(gl, this.software ? 512 : 1024);
     this.smooth = new SmoothTarget(gl);
-    this.noise = loadPicture(gl, noisePicture(), { srgb: false, repeats: 'both', plain: true });
+    this.noise = loadPicture(gl, noisePicture(), { srgb: false, repeats: 'both', reading: 'plain-levels' });
   }
 
   /** `parts` are what `slabParts` makes of the slab, if somebody has them already. */
@@ -342,96 +348,60 @@ export class MockupScene {
   private paint(width: number, height: number, tile: Tile, coarse = false): void {
     const { gl, setting } = this;
     if (!setting || !this.textures || gl.isContextLost()) return;
-    gl.viewport(0, 0, width, height);
-    gl.enable(gl.DEPTH_TEST);
-    gl.depthMask(true);
-    gl.disable(gl.BLEND);
-    gl.clearColor(0.58, 0.57, 0.55, 1);
-    gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
-    const sight = this.sight(tile);
+    beginPicture(gl, { width, height }, BEHIND);
     const { eye } = this.eye();
-    for (const one of this.bodies())
-      if (!turnedAway(one, eye))
-        this.drawThing(coarse ? { ...one, buffers: one.coarse } : one, sight, width, height, tile);
-    for (const one of this.extras) this.drawThing(one, sight, width, height, tile);
-    gl.bindVertexArray(null);
-  }
-
-  private drawThing({ thing, buffers, place }: Drawn, sight: Matrix, width: number, height: number, tile: Tile): void {
-    const { gl, seen, setting, levels } = this;
-    const { use, at } = this.programOf(thing.stuff);
-    use();
-    gl.uniformMatrix4fv(at('uSight'), false, sight);
-    gl.uniformMatrix4fv(at('uModel'), false, place);
-    gl.uniform3fv(at('uColor'), thing.color);
-    gl.uniform1f(at('uAlpha'), thing.alpha);
-    gl.uniform1f(at('uBoardMm'), thing.boardMm ?? 4000);
-    const { eye } = this.eye();
-    const { lampPlace, lampReachMm, lamp, window, room, bounce } = levels!;
-    gl.uniform3fv(at('uEye'), eye);
-    gl.uniform3fv(at('uLampPlace'), lampPlace);
-    gl.uniform1f(at('uLampReachMm'), lampReachMm);
-    gl.uniform3fv(at('uLampLight'), lamp);
-    const way = setting!.window;
-    const length = Math.hypot(...way);
-    gl.uniform3f(at('uWindowWay'), way[0] / length, way[1] / length, way[2] / length);
-    gl.uniform3fv(at('uWindowLight'), window);
-    gl.uniform3fv(at('uRoomLight'), room);
-    gl.uniform3fv(at('uBounce'), bounce);
+    const { seen, levels } = this;
     const { counts } = seen;
     const each = (count: number, scale = 1) => (count > 0 ? scale / count : 0);
-    gl.uniform4f(
-      at('uSeenScale'),
-      each(counts.lamp),
-      each(counts.window),
-      each(counts.room, 2),
-      each(counts.room, 1.3),
-    );
-    gl.uniform4f(
-      at('uTile'),
-      tile.x * seen.width,
-      tile.y * seen.height,
-      (tile.width * seen.width) / width,
-      (tile.height * seen.height) / height,
-    );
-    const { radius } = setting!.ball;
-    gl.uniform2f(at('uFade'), radius * 2.2, radius * 7);
-    gl.uniform3fv(at('uBackdrop'), BACKDROP);
-    bind(gl, 0, gl.TEXTURE_2D, seen.light, at('uSeen'));
-    bind(gl, 2, gl.TEXTURE_2D, seen.places, at('uPlaces'));
-    bind(gl, 1, gl.TEXTURE_2D, seen.even, at('uEven'));
-    bind(gl, 3, gl.TEXTURE_2D, this.noise, at('uNoise'));
-    if (thing.stuff === 'face') this.bindFace(at);
-    if (thing.stuff === 'rim' && this.rim) {
-      bind(gl, 4, gl.TEXTURE_2D, this.rim.color, at('uRimColor'));
-      bind(gl, 5, gl.TEXTURE_2D, this.rim.normal, at('uRimNormal'));
+    const { radius } = setting.ball;
+    const scene = {
+      uSight: this.sight(tile),
+      uEye: eye,
+      uLampPlace: levels!.lampPlace,
+      uLampReachMm: levels!.lampReachMm,
+      uLampLight: levels!.lamp,
+      uWindowWay: normalize(setting.window),
+      uWindowLight: levels!.window,
+      uRoomLight: levels!.room,
+      uBounce: levels!.bounce,
+      uSeenScale: [each(counts.lamp), each(counts.window), each(counts.room, 2), each(counts.room, 1.3)],
+      uTile: [
+        tile.x * seen.width,
+        tile.y * seen.height,
+        (tile.width * seen.width) / width,
+        (tile.height * seen.height) / height,
+      ],
+      uFade: [radius * 2.2, radius * 7],
+      uBackdrop: BACKDROP,
+      uSeen: seen.light,
+      uPlaces: seen.places,
+      uEven: seen.even,
+      uNoise: this.noise,
+      ...this.faceValues(),
+      ...(this.rim && { uRimColor: this.rim.color, uRimNormal: this.rim.normal }),
+    };
+    const burns = this.burned !== null && this.burn !== null;
+    const shown = this.bodies().filter((one) => !turnedAway(one, eye));
+    for (const { thing, buffers, coarse: few, place } of [...shown, ...this.extras]) {
+      const { stuff, color, alpha, boardMm = 4000 } = thing;
+      const program = this.programs.with([stuff.toUpperCase(), ...(stuff === 'face' && burns ? ['BURN'] : [])]);
+      program.use(scene, { uModel: place, uColor: color, uAlpha: alpha, uBoardMm: boardMm });
+      (coarse ? few : buffers).draw();
     }
-    gl.bindVertexArray(buffers.vertices);
-    gl.drawElements(gl.TRIANGLES, buffers.count, gl.UNSIGNED_INT, 0);
   }
 
-  private bindFace(at: Program['at']): void {
-    const { gl, textures, burned, burn } = this;
-    bind(gl, 4, gl.TEXTURE_2D, textures!.color, at('uFaceColor'));
-    bind(gl, 5, gl.TEXTURE_2D, textures!.slopes, at('uFaceSlopes'));
-    if (!burned || !burn) return;
-    bind(gl, 6, gl.TEXTURE_2D, burned.color, at('uBurnedColor'));
-    bind(gl, 7, gl.TEXTURE_2D, burned.slopes, at('uBurnedSlopes'));
-    gl.uniform4f(at('uRow'), ...burn.row, burn.atRow);
-    gl.uniform4f(at('uColumn'), ...burn.column, burn.atColumn);
-    gl.uniform2f(at('uRowDone'), burn.forwards ? 1 : 0, burn.firing ? 1 : 0);
-  }
-
-  private programOf(stuff: Stuff): Program {
-    const burning = stuff === 'face' && this.burned !== null && this.burn !== null;
-    const key = burning ? 'face-burn' : stuff;
-    let program = this.programs.get(key);
-    if (!program) {
-      const defines = [stuff.toUpperCase(), ...(burning ? ['BURN'] : [])];
-      program = link(this.gl, vertex, [lightSource, output, fragment].join('\n'), defines);
-      this.programs.set(key, program);
-    }
-    return program;
+  private faceValues() {
+    const { textures, burned, burn } = this;
+    const face = { uFaceColor: textures!.color, uFaceSlopes: textures!.slopes };
+    if (!burned || !burn) return face;
+    return {
+      ...face,
+      uBurnedColor: burned.color,
+      uBurnedSlopes: burned.slopes,
+      uRow: [...burn.row, burn.atRow],
+      uColumn: [...burn.column, burn.atColumn],
+      uRowDone: [burn.forwards ? 1 : 0, burn.firing ? 1 : 0],
+    };
   }
 
   dispose(): void {
@@ -443,12 +413,12 @@ export class MockupScene {
     this.dropFace('burned');
     if (this.rim) for (const texture of Object.values(this.rim)) gl.deleteTexture(texture);
     gl.deleteTexture(this.noise);
-    for (const { program } of this.programs.values()) gl.deleteProgram(program);
+    this.programs.dispose();
   }
 }
 
 /** On a dark bed under the machine's head. */
-const bench: MakeSetting = ({ widthMm, heightMm, thicknessMm }) => {
+const bed: MakeSetting = ({ widthMm, heightMm, thicknessMm }) => {
   const size = Math.max(widthMm, heightMm * 1.25);
   return {
     things: [
@@ -529,7 +499,7 @@ const stand: MakeSetting = ({ widthMm, heightMm, thicknessMm }) => {
 };
 
 /** Invented places for a slab. */
-const SETTINGS: Readonly<Record<SettingName, MakeSetting>> = { stand, shelf, cup: cupSetting, wall, bench };
+const SETTINGS: Readonly<Record<SettingName, MakeSetting>> = { stand, shelf, cup: cupSetting, wall, bed };
 
 const STEPS = 120;
 
@@ -553,4 +523,95 @@ function slabCaster(slab: SlabShape): Mesh {
     index.push(i, n + i, next, next, n + i, n + next);
   }
   return { position, normal: new Float32Array(position.length), index: Uint32Array.from(index) };
+}
+
+/** A thing on the graphics card. */
+interface Drawn extends Body {
+  readonly thing: Thing;
+  readonly ofSlab: boolean;
+  /** With fewer triangles, for pictures in a hurry; by default the same. */
+  readonly coarse: Buffers;
+}
+
+/** `hurried`: whether a rim is wanted with fewer triangles too. */
+function loadThing(gl: WebGL2RenderingContext, thing: Thing, ofSlab: boolean, hurried: boolean): Drawn {
+  const { mesh, caster, place } = thing;
+  const buffers = loadMesh(gl, mesh);
+  return {
+    thing,
+    ofSlab,
+    buffers,
+    coarse: hurried && thing.stuff === 'rim' ? loadMesh(gl, { ...mesh, index: coarseBand(mesh.index) }) : buffers,
+    caster: caster === null ? null : caster ? loadMesh(gl, caster) : buffers,
+    place,
+  };
+}
+
+function unload({ buffers, caster, coarse }: Drawn): void {
+  buffers.dispose();
+  if (coarse !== buffers) coarse.dispose();
+  if (caster !== buffers) caster?.dispose();
+}
+
+/** The face's border is rolled down by less than this. */
+const FACE_ROLL_MM = 1;
+
+/** Whether a flat side of the slab looks away from an eye. */
+function turnedAway({ thing, place }: Drawn, eye: Vector): boolean {
+  const side = place[4] * (eye[0] - place[12]) + place[5] * (eye[1] - place[13]) + place[6] * (eye[2] - place[14]);
+  return thing.stuff === 'face' ? side < -FACE_ROLL_MM : thing.stuff === 'back' && side > FACE_ROLL_MM;
+}
+
+const EACH_COLUMN = 3;
+
+const EACH_RING = 2;
+
+/** The triangles of a band of rings of vertices (as `buildRings` lays them) with fewer rings and columns, for pictures in a hurry. */
+export function coarseBand(index: Uint32Array): Uint32Array {
+  const columns = index[1] - index[0];
+  const rings = index.length / 6 / (columns - 1) + 1;
+  const every = (count: number, step: number): number[] => [
+    ...Array.from({ length: Math.ceil((count - 1) / step) }, (_, i) => i * step),
+    count - 1,
+  ];
+  const [rows, across] = [every(rings, EACH_RING), every(columns, EACH_COLUMN)];
+  const out: number[] = [];
+  for (let r = 0; r + 1 < rows.length; r++) {
+    for (let c = 0; c + 1 < across.length; c++) {
+      const [a, b] = [rows[r] * columns, rows[r + 1] * columns];
+      const [left, right] = [across[c], across[c + 1]];
+      out.push(a + left, b + left, a + right, a + right, b + left, b + right);
+    }
+  }
+  return Uint32Array.from(out);
+}
+
+const NOISE_PX = 256;
+
+const slope = (rise: number): number => Math.min(255, Math.max(0, 128 + 700 * rise));
+
+const OCTAVES: Octaves = [
+  [6, 1],
+  [13, 0.62],
+  [29, 0.4],
+  [61, 0.25],
+  [117, 0.12],
+];
+
+/** A tile of noise that repeats: a height, its slopes right and down round 128, another height. */
+function noisePicture(): Picture {
+  const one = noiseTile(NOISE_PX, OCTAVES, 3);
+  const other = noiseTile(NOISE_PX, OCTAVES, 40);
+  const data = new Uint8Array(NOISE_PX * NOISE_PX * 4);
+  const at = (x: number, y: number) => one[((y + NOISE_PX) % NOISE_PX) * NOISE_PX + ((x + NOISE_PX) % NOISE_PX)];
+  for (let y = 0; y < NOISE_PX; y++) {
+    for (let x = 0; x < NOISE_PX; x++) {
+      const i = 4 * (y * NOISE_PX + x);
+      data[i] = 255 * at(x, y);
+      data[i + 1] = slope(at(x + 1, y) - at(x - 1, y));
+      data[i + 2] = slope(at(x, y + 1) - at(x, y - 1));
+      data[i + 3] = 255 * other[y * NOISE_PX + x];
+    }
+  }
+  return { width: NOISE_PX, height: NOISE_PX, data };
 }

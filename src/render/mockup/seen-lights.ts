@@ -3,24 +3,15 @@ import depthVertex from '../../../shaders/mockup-depth.vert?raw';
 import evenFragment from '../../../shaders/mockup-even.frag?raw';
 import placesFragment from '../../../shaders/mockup-places.frag?raw';
 import seenFragment from '../../../shaders/mockup-seen.frag?raw';
-import {
-  type Buffers,
-  frame as columns,
-  emptyTexture,
-  link,
-  type Matrix,
-  multiply,
-  type Program,
-  parallel,
-  type Vector,
-} from './gl/program.ts';
+import { type Buffers, drawCells, EVERY_CELL, emptyTexture, link, type Program, Target } from '../engine/gl.ts';
+import { frame, type Matrix, multiply, parallel, type Vector } from '../engine/matrix.ts';
 import type { LightSample } from './lights.ts';
 
 /** Shadow maps at a time: many, because each time all cells are read and written; few while something moves. */
 export const BATCH = 24;
 const SMALL_BATCH = 8;
 /** From clip space to a texture's coordinates and depths. */
-const FROM_CLIP = columns([0.5, 0, 0], [0, 0.5, 0], [0, 0, 0.5], [0.5, 0.5, 0.5]);
+const FROM_CLIP = frame([0.5, 0, 0], [0, 0.5, 0], [0, 0, 0.5], [0.5, 0.5, 0.5]);
 
 /** What throws and takes shadows. */
 export interface Body {
@@ -45,8 +36,7 @@ export class SeenLights {
   private normals: WebGLTexture | null = null;
   private depth: WebGLRenderbuffer | null = null;
   private readonly maps: WebGLTexture;
-  private readonly frame: WebGLFramebuffer;
-  private readonly nothing: WebGLVertexArrayObject;
+  private readonly target: Target;
   private readonly programs: { depth: Program; places: Program; even: Program; seen: Program; few: Program };
   width = 0;
   height = 0;
@@ -63,12 +53,11 @@ export class SeenLights {
     this.programs = {
       depth: link(gl, depthVertex, 'void main() {}'),
       places: link(gl, vertex, placesFragment),
-      even: link(gl, FULL, evenFragment),
+      even: link(gl, EVERY_CELL, evenFragment),
       seen: seenProgram(gl, BATCH),
       few: seenProgram(gl, SMALL_BATCH),
     };
-    this.frame = gl.createFramebuffer();
-    this.nothing = gl.createVertexArray();
+    this.target = new Target(gl);
     this.maps = gl.createTexture();
     gl.bindTexture(gl.TEXTURE_2D_ARRAY, this.maps);
     gl.texStorage3D(gl.TEXTURE_2D_ARRAY, 1, gl.DEPTH_COMPONENT16, mapSize, mapSize, BATCH);
@@ -87,11 +76,10 @@ export class SeenLights {
     const { gl } = this;
     this.width = width;
     this.height = height;
-    this.places = emptyTexture(gl, gl.RGBA32F, width, height);
-    this.normals = emptyTexture(gl, gl.RGBA16F, width, height);
-    this.even = emptyTexture(gl, gl.R8, width, height);
-    this.light = emptyTexture(gl, gl.RGBA16F, width, height);
-    for (const name of [gl.TEXTURE_MIN_FILTER, gl.TEXTURE_MAG_FILTER]) gl.texParameteri(gl.TEXTURE_2D, name, gl.LINEAR);
+    this.places = emptyTexture(gl, gl.RGBA32F, this);
+    this.normals = emptyTexture(gl, gl.RGBA16F, this);
+    this.even = emptyTexture(gl, gl.R8, this);
+    this.light = emptyTexture(gl, gl.RGBA16F, this, 'blended');
     this.depth = gl.createRenderbuffer();
     gl.bindRenderbuffer(gl.RENDERBUFFER, this.depth);
     gl.renderbufferStorage(gl.RENDERBUFFER, gl.DEPTH_COMPONENT24, width, height);
@@ -99,48 +87,35 @@ export class SeenLights {
 
   /** Notes what the camera sees and forgets what was counted. */
   look(bodies: readonly Body[], sight: Matrix): void {
-    const { gl } = this;
-    const { places } = this.programs;
-    gl.bindFramebuffer(gl.FRAMEBUFFER, this.frame);
-    this.attach(this.places, this.normals);
+    const { gl, target } = this;
+    target.into(this.places, this.normals);
     gl.framebufferRenderbuffer(gl.FRAMEBUFFER, gl.DEPTH_ATTACHMENT, gl.RENDERBUFFER, this.depth);
     gl.viewport(0, 0, this.width, this.height);
     gl.clearColor(0, 0, 0, 0);
     gl.enable(gl.DEPTH_TEST);
     gl.depthMask(true);
     gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
-    this.drawBodies(places, bodies, sight);
+    drawBodies(this.programs.places, bodies, sight);
     gl.framebufferRenderbuffer(gl.FRAMEBUFFER, gl.DEPTH_ATTACHMENT, gl.RENDERBUFFER, null);
-    this.attach(this.even, null);
-    gl.disable(gl.DEPTH_TEST);
-    gl.disable(gl.BLEND);
-    this.drawCells(this.programs.even);
-    gl.enable(gl.DEPTH_TEST);
-    this.attach(null, null);
+    target.into(this.even);
+    this.programs.even.use(this.cells);
+    drawCells(gl, this.width, this.height);
     this.forget('lamp');
     this.forget('room');
   }
 
-  /** Runs a program over every cell, with what the camera sees there. */
-  private drawCells({ use, at }: Program): void {
-    const { gl } = this;
-    use();
-    bind(gl, 0, gl.TEXTURE_2D, this.places, at('uPlaces'));
-    bind(gl, 1, gl.TEXTURE_2D, this.normals, at('uNormals'));
-    gl.bindVertexArray(this.nothing);
-    gl.drawArrays(gl.TRIANGLES, 0, 3);
-    gl.bindVertexArray(null);
+  /** What the camera sees in each cell. */
+  private get cells() {
+    return { uPlaces: this.places, uNormals: this.normals };
   }
 
   forget(kind: Kind): void {
     const { gl } = this;
-    gl.bindFramebuffer(gl.FRAMEBUFFER, this.frame);
-    this.attach(this.light, null);
+    this.target.into(this.light);
     gl.clearColor(0, 0, 0, 0);
     gl.colorMask(kind === 'lamp', kind === 'room', kind === 'room', kind === 'room');
     gl.clear(gl.COLOR_BUFFER_BIT);
     gl.colorMask(true, true, true, true);
-    this.attach(null, null);
     if (kind === 'lamp') this.counts.lamp = 0;
     else {
       this.counts.window = 0;
@@ -150,11 +125,10 @@ export class SeenLights {
 
   /** Adds up to `BATCH` samples, all of the lamp or none of it. */
   add(samples: readonly LightSample[], bodies: readonly Body[], ball: { centre: Vector; radius: number }): void {
-    const { gl, frame, maps, mapSize } = this;
+    const { gl, target, maps, mapSize } = this;
     const throwing = bodies.flatMap(({ caster, place }) => (caster ? [{ buffers: caster, place }] : []));
     const ways = samples.map(({ toward }) => parallel(toward, ball.centre, ball.radius));
-    gl.bindFramebuffer(gl.FRAMEBUFFER, frame);
-    gl.drawBuffers([gl.NONE]);
+    target.into();
     gl.viewport(0, 0, mapSize, mapSize);
     gl.scissor(1, 1, mapSize - 2, mapSize - 2);
     gl.disable(gl.BLEND);
@@ -163,7 +137,7 @@ export class SeenLights {
       gl.framebufferTextureLayer(gl.FRAMEBUFFER, gl.DEPTH_ATTACHMENT, maps, 0, layer);
       gl.clear(gl.DEPTH_BUFFER_BIT);
       gl.enable(gl.SCISSOR_TEST);
-      this.drawBodies(this.programs.depth, throwing, way);
+      drawBodies(this.programs.depth, throwing, way);
       gl.disable(gl.SCISSOR_TEST);
     });
     gl.framebufferTexture2D(gl.FRAMEBUFFER, gl.DEPTH_ATTACHMENT, gl.TEXTURE_2D, null, 0);
@@ -175,14 +149,6 @@ export class SeenLights {
     const small = samples.length <= SMALL_BATCH;
     const program = small ? this.programs.few : this.programs.seen;
     const most = small ? SMALL_BATCH : BATCH;
-    const { use, at } = program;
-    this.attach(this.light, null);
-    gl.viewport(0, 0, this.width, this.height);
-    gl.disable(gl.DEPTH_TEST);
-    gl.enable(gl.BLEND);
-    gl.blendFunc(gl.ONE, gl.ONE);
-    use();
-    bind(gl, 2, gl.TEXTURE_2D_ARRAY, this.maps, at('uMaps'));
     const flat = new Float32Array(16 * most);
     const toward = new Float32Array(3 * most);
     const share = new Float32Array(4 * most);
@@ -192,33 +158,12 @@ export class SeenLights {
       share.set(sample.of === 'lamp' ? [1, 0, 0, 0] : sample.of === 'window' ? [0, 1, 0, 0] : [0, 0, 1, 1], 4 * i);
       this.counts[sample.of]++;
     });
-    gl.uniformMatrix4fv(at('uToMap'), false, flat);
-    gl.uniform3fv(at('uToward'), toward);
-    gl.uniform4fv(at('uShare'), share);
-    gl.uniform1f(at('uTexelMm'), texelMm);
-    this.drawCells(program);
+    this.target.into(this.light);
+    gl.enable(gl.BLEND);
+    gl.blendFunc(gl.ONE, gl.ONE);
+    program.use(this.cells, { uMaps: this.maps, uToMap: flat, uToward: toward, uShare: share, uTexelMm: texelMm });
+    drawCells(gl, this.width, this.height);
     gl.disable(gl.BLEND);
-    gl.enable(gl.DEPTH_TEST);
-    this.attach(null, null);
-  }
-
-  private drawBodies({ use, at }: Program, bodies: readonly Pick<Body, 'buffers' | 'place'>[], sight: Matrix): void {
-    const { gl } = this;
-    use();
-    gl.uniformMatrix4fv(at('uSight'), false, sight);
-    for (const { buffers, place } of bodies) {
-      gl.uniformMatrix4fv(at('uModel'), false, place);
-      gl.bindVertexArray(buffers.vertices);
-      gl.drawElements(gl.TRIANGLES, buffers.count, gl.UNSIGNED_INT, 0);
-    }
-    gl.bindVertexArray(null);
-  }
-
-  private attach(first: WebGLTexture | null, second: WebGLTexture | null): void {
-    const { gl } = this;
-    gl.framebufferTexture2D(gl.FRAMEBUFFER, gl.COLOR_ATTACHMENT0, gl.TEXTURE_2D, first, 0);
-    gl.framebufferTexture2D(gl.FRAMEBUFFER, gl.COLOR_ATTACHMENT1, gl.TEXTURE_2D, second, 0);
-    gl.drawBuffers(second ? [gl.COLOR_ATTACHMENT0, gl.COLOR_ATTACHMENT1] : first ? [gl.COLOR_ATTACHMENT0] : [gl.NONE]);
   }
 
   private free(): void {
@@ -231,30 +176,20 @@ export class SeenLights {
     const { gl } = this;
     this.free();
     gl.deleteTexture(this.maps);
-    gl.deleteFramebuffer(this.frame);
-    gl.deleteVertexArray(this.nothing);
-    for (const { program } of Object.values(this.programs)) gl.deleteProgram(program);
+    this.target.dispose();
+    for (const program of Object.values(this.programs)) program.dispose();
+  }
+}
+
+function drawBodies(program: Program, bodies: readonly Pick<Body, 'buffers' | 'place'>[], sight: Matrix): void {
+  for (const { buffers, place } of bodies) {
+    program.use({ uSight: sight, uModel: place });
+    buffers.draw();
   }
 }
 
 /** Written out sample by sample: software renderers are slow to look uniforms up by a number that is not known beforehand. */
 function seenProgram(gl: WebGL2RenderingContext, batch: number): Program {
   const each = Array.from({ length: batch }, (_, i) => `sum += SEEN_FROM(${i});`).join(' ');
-  return link(gl, FULL, seenFragment, [`BATCH ${batch}`, `ADD_ALL ${each}`]);
-}
-
-const FULL = `void main() {
-  gl_Position = vec4(vec2(gl_VertexID & 1, gl_VertexID >> 1) * 4.0 - 1.0, 0.0, 1.0);
-}`;
-
-export function bind(
-  gl: WebGL2RenderingContext,
-  unit: number,
-  target: number,
-  texture: WebGLTexture | null,
-  place: WebGLUniformLocation | null,
-): void {
-  gl.activeTexture(gl.TEXTURE0 + unit);
-  gl.bindTexture(target, texture);
-  gl.uniform1i(place, unit);
+  return link(gl, EVERY_CELL, seenFragment, [`BATCH ${batch}`, `ADD_ALL ${each}`]);
 }

@@ -1,8 +1,9 @@
 import { watchContext } from '../../base/card-watch.ts';
 import { breathe } from '../../base/stop.ts';
+import { openContext } from '../engine/gl.ts';
+import type { Lamp } from '../lamp.ts';
 import type { SlabShape } from '../mesh/outline.ts';
 import type { SlabParts } from '../model/slab-parts.ts';
-import type { Lamp } from './lights.ts';
 import { AT_HOME, type FaceLook, MockupScene, type Quality, STILL_QUALITY, type Stance } from './mockup-scene.ts';
 import type { SettingName } from './things/solids.ts';
 
@@ -36,8 +37,7 @@ interface OpenedScene {
 /** A scene on a canvas of its own, to be drawn from without anybody looking. */
 export function openScene({ slab, parts, look, setting, lamp, stance = AT_HOME }: Shot): OpenedScene {
   const canvas = new OffscreenCanvas(16, 16);
-  const gl = canvas.getContext('webgl2', { antialias: true, alpha: false });
-  if (!gl) throw new Error('This browser cannot draw the slab: WebGL 2 is switched off.');
+  const gl = openContext(canvas, { antialias: true, alpha: false });
   const assertLives = watchContext(gl);
   const scene = new MockupScene(gl);
   scene.setSlab(slab, parts);

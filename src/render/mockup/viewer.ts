@@ -1,3 +1,4 @@
+import { openContext } from '../engine/gl.ts';
 import type { ClientFileData } from './client-file.ts';
 import { AT_HOME, MockupScene } from './mockup-scene.ts';
 import { lookOf, partsOf } from './opened-file.ts';
@@ -8,8 +9,7 @@ import type { SettingName } from './things/solids.ts';
 async function start(): Promise<void> {
   const data = JSON.parse(document.getElementById('piece')!.textContent!) as ClientFileData;
   const canvas = document.getElementById('picture') as HTMLCanvasElement;
-  const gl = canvas.getContext('webgl2', STAGE_CONTEXT);
-  if (!gl) return;
+  const gl = openContext(canvas, STAGE_CONTEXT);
   const [color, relief, rim] = await Promise.all([
     openPicture(data.color),
     openPicture(data.relief),

@@ -2,12 +2,12 @@ import { encodeSrgbByte, srgbDecodingTable } from '../../base/color/srgb.ts';
 import { fromHalfFloat } from '../../base/half-float.ts';
 import type { Slab, SlabPhoto } from '../../piece/schema.ts';
 
-/** A burned or unburned surface in strips, as proofs and grounds come: see `burn/swath-task.ts` for the layouts. */
+/** A burned or unburned surface in swaths, as proofs and grounds come: see `burn/swath-task.ts` for the layouts. */
 export interface SurfaceInSwaths {
   readonly width: number;
   readonly height: number;
   readonly pitchMm: number;
-  readonly strips: readonly {
+  readonly swaths: readonly {
     readonly y0: number;
     readonly rows: number;
     readonly color: Uint8Array;
@@ -127,15 +127,15 @@ function cropCover(parts: FaceParts, proof: SurfaceInSwaths, pixelMm: number): (
 
 /** Rows of a surface by number. */
 function rowFinder(surface: SurfaceInSwaths) {
-  const strips = [...surface.strips].sort((one, other) => one.y0 - other.y0);
+  const swaths = [...surface.swaths].sort((one, other) => one.y0 - other.y0);
   return (y: number) => {
     const wanted = clamp(y, 0, surface.height - 1);
-    const strip = strips.find(({ y0, rows }) => wanted >= y0 && wanted < y0 + rows);
-    if (!strip) throw new RangeError(`row ${wanted} of the surface is missing`);
-    const from = (wanted - strip.y0) * surface.width;
+    const swath = swaths.find(({ y0, rows }) => wanted >= y0 && wanted < y0 + rows);
+    if (!swath) throw new RangeError(`row ${wanted} of the surface is missing`);
+    const from = (wanted - swath.y0) * surface.width;
     return {
-      color: strip.color.subarray(4 * from, 4 * (from + surface.width)),
-      relief: strip.relief.subarray(2 * from, 2 * (from + surface.width)),
+      color: swath.color.subarray(4 * from, 4 * (from + surface.width)),
+      relief: swath.relief.subarray(2 * from, 2 * (from + surface.width)),
     };
   };
 }

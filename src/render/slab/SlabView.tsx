@@ -1,4 +1,3 @@
-import { Canvas } from '@react-three/fiber';
 import {
   type CSSProperties,
   type KeyboardEvent,
@@ -9,24 +8,10 @@ import {
   useRef,
   useState,
 } from 'react';
-import { Ghost, PlaceFrame } from './place/PlaceFrame.tsx';
-import { SlabScene } from './scene/SlabScene.tsx';
-import type { SlabViewProps } from './scene/slab-view-props.ts';
-import { MOST_DENSE } from './scene/view-core.ts';
-import {
-  describeLamp,
-  LAMP_HIGHEST_RAD,
-  LAMP_LOWEST_RAD,
-  type Lamp,
-  lampToStage,
-  SightBus,
-  type SightState,
-  type Stage,
-  settleLamp,
-  stageToLamp,
-  wipeToX,
-  xToWipe,
-} from './sight/sight-bus.ts';
+import { describeLamp, LAMP_HIGHEST_RAD, LAMP_LOWEST_RAD, type Lamp, settleLamp } from '../lamp.ts';
+import { Ghost, PlaceFrame } from './PlaceFrame.tsx';
+import { SlabScene, type SlabViewProps } from './SlabScene.tsx';
+import { lampToStage, SightBus, type SightState, type Stage, stageToLamp, wipeToX, xToWipe } from './sight-bus.ts';
 
 const frameStyle: CSSProperties = { position: 'relative', width: '100%', height: '100%', overflow: 'hidden' };
 
@@ -40,9 +25,9 @@ export function SlabView(props: SlabViewProps) {
   const [bus] = useState(() => new SightBus());
   const stage = useRef<HTMLDivElement>(null);
   const { lamp, lighting, wipe, surfaces } = props;
-  const [gone, setGone] = useState(false);
-  // Thrown here and not inside the canvas, whose faults count as unheard even where somebody hears them.
-  if (gone) throw new Error('the graphics card stopped and did not come back');
+  const [fault, setFault] = useState<string | null>(null);
+  // Thrown while rendering, so that whoever is round it hears of it.
+  if (fault !== null) throw new Error(fault);
   return (
     <div className="slab-view" style={{ ...frameStyle, background: props.background }}>
       <div
@@ -54,18 +39,8 @@ export function SlabView(props: SlabViewProps) {
         tabIndex={0}
         aria-roledescription="slab under the lamp"
         aria-label="The slab as it will look. Arrow keys turn the view, plus and minus zoom, 0 shows the whole slab."
-      >
-        <Canvas
-          flat
-          frameloop="demand"
-          gl={{ antialias: true, alpha: false, stencil: false, powerPreference: 'high-performance' }}
-          camera={{ manual: true }}
-          dpr={[1, MOST_DENSE]}
-          style={{ position: 'absolute', inset: 0, touchAction: 'none' }}
-        >
-          <SlabScene {...props} bus={bus} stage={stage} onGone={() => setGone(true)} />
-        </Canvas>
-      </div>
+      />
+      <SlabScene {...props} bus={bus} stage={stage} onFault={setFault} />
       {props.standIn && <Ghost {...props.standIn} bus={bus} />}
       {props.placing && <PlaceFrame {...props.placing} bus={bus} stage={stage} />}
       {wipe !== null && surfaces.right && <WipeHandle wipe={wipe} onChange={props.onWipeChange} bus={bus} />}

@@ -28,7 +28,7 @@ import {
   WANTED_ODDS,
   type Wishes,
 } from './odds.ts';
-import { type Found, type Place, search } from './search.ts';
+import { type Found, type SearchPoint, search } from './search.ts';
 import {
   type ChooseResult,
   keepsOdds,
@@ -96,7 +96,7 @@ export async function choose(
   const space = settingsSpace(piece, trials.facts, (pass) => trials.warmthsK(pass)[0] ?? 0);
   const known = new Map<string, Candidate>();
   let count = 0;
-  const tryPlace = async (place: Place): Promise<Candidate> => {
+  const tryPoint = async (place: SearchPoint): Promise<Candidate> => {
     const pass = passAt(space, place);
     const solid = solidAt(place);
     const key = JSON.stringify([pass, solid]);
@@ -112,7 +112,7 @@ export async function choose(
   const found = await search<Candidate>({
     variables: VARIABLES,
     kinds: space.screens.length,
-    evaluate: tryPlace,
+    evaluate: tryPoint,
     starts: startsOf(space),
     costs: Object.values(leanings(request.wishes))
       .slice(0, request.most ?? MOST_SUGGESTIONS)
@@ -138,9 +138,9 @@ export async function choose(
 const WIDE_ROWS = 0.65;
 
 /** The piece's own settings, and some that should clear at several feeds; full power at the slowest feed shows whether anything can. */
-function startsOf(space: SettingsSpace): Place[] {
+function startsOf(space: SettingsSpace): SearchPoint[] {
   const own = placeOf(space, space.piece.passes[0]);
-  const at = (power: number, feed: number, pitch: number, solid: number, kind = own.kind): Place => ({
+  const at = (power: number, feed: number, pitch: number, solid: number, kind = own.kind): SearchPoint => ({
     at: [power, feed, pitch, 0, 0, solid],
     kind,
   });

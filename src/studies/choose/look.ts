@@ -2,7 +2,7 @@ import { linearRgbToLab } from '../../base/color/lab.ts';
 import type { SwathRunner } from '../../burn/runner.ts';
 import { burnToneScale, type ToneScale } from '../../burn/tone-scale.ts';
 import { fitRising } from '../../image/repair/fade.ts';
-import { SCREENS, type ScreenKind } from '../../image/screens/screen-tone.ts';
+import { type ScreenKind, screenOf } from '../../image/screens/screen-tone.ts';
 import { spotRadii } from '../../physics/beam/gaussian.ts';
 import type { AppearanceTable } from '../../physics/material/appearance.ts';
 import { passTime } from '../../physics/raster/pass-time.ts';
@@ -109,7 +109,7 @@ const DOTS_PER_DETAIL: Readonly<Record<ScreenKind, number>> = {
   'clustered dot': 3,
 };
 
-const kindOf = ({ screen }: Pass): ScreenKind => SCREENS.find(({ method }) => method === screen)?.kind ?? 'ordered';
+const kindOf = ({ screen }: Pass): ScreenKind => screenOf(screen).kind;
 
 /** A curve over even steps from 0 to 1. */
 function readAt(values: readonly number[], place: number): number {

@@ -4,21 +4,21 @@ import { screenTone } from '../../image/screens/screen-tone.ts';
 import type { ScreenMethod } from '../../piece/schema.ts';
 
 /** A place to look at: each variable from 0 to 1, and one of several kinds. */
-export interface Place {
+export interface SearchPoint {
   readonly at: readonly number[];
   readonly kind: number;
 }
 
-export interface Found<Value> extends Place {
+export interface Found<Value> extends SearchPoint {
   readonly value: Value;
 }
 
 interface SearchOptions<Value> {
   readonly variables: number;
   readonly kinds: number;
-  readonly evaluate: (place: Place) => Promise<Value>;
+  readonly evaluate: (place: SearchPoint) => Promise<Value>;
   /** Known to be worth a look; looked at first. */
-  readonly starts: readonly Place[];
+  readonly starts: readonly SearchPoint[];
   /** The smaller the better; for each a search of its own, on what all have found so far; the first gets the most of the budget. */
   readonly costs: readonly ((value: Value) => number)[];
   readonly seed: number;
@@ -46,7 +46,7 @@ const LAST_STEP = 0.01;
 export async function search<Value>(options: SearchOptions<Value>): Promise<Found<Value>[]> {
   const { variables, kinds, evaluate, costs, budget } = options;
   const found = new Map<string, Found<Value>>();
-  const look = async (place: Place): Promise<Found<Value> | null> => {
+  const look = async (place: SearchPoint): Promise<Found<Value> | null> => {
     const at = place.at.map((value) => Math.round(4096 * Math.min(1, Math.max(0, value))) / 4096);
     const key = `${place.kind} ${at.join(' ')}`;
     const known = found.get(key);
@@ -93,20 +93,20 @@ function bestOfKinds<Value>(found: Found<Value>[], cost: (value: Value) => numbe
 
 async function directSearch<Value>(
   start: Found<Value>,
-  look: (place: Place) => Promise<Found<Value> | null>,
+  look: (place: SearchPoint) => Promise<Found<Value> | null>,
   cost: (value: Value) => number,
   kinds: number,
   random: RandomGenerator,
   spent: () => boolean,
 ): Promise<void> {
   let best = start;
-  const better = async (place: Place): Promise<boolean> => {
+  const better = async (place: SearchPoint): Promise<boolean> => {
     const seen = await look(place);
     if (!seen || cost(seen.value) >= cost(best.value)) return false;
     best = seen;
     return true;
   };
-  const moved = (from: Place, variable: number, by: number): Place => ({
+  const moved = (from: SearchPoint, variable: number, by: number): SearchPoint => ({
     kind: from.kind,
     at: from.at.map((value, i) => (i === variable ? Math.min(1, Math.max(0, value + by)) : value)),
   });
@@ -119,7 +119,7 @@ async function directSearch<Value>(
       // Where limits meet at an angle no variable alone helps: a turned set of directions may.
       for (const direction of best === before ? turnedDirections(best.at.length, random) : []) {
         if (spent()) break;
-        const along = (by: number): Place => ({
+        const along = (by: number): SearchPoint => ({
           kind: best.kind,
           at: best.at.map((value, i) => Math.min(1, Math.max(0, value + by * direction[i]))),
         });
@@ -146,7 +146,7 @@ function turnedDirections(variables: number, random: RandomGenerator): number[][
 }
 
 /** Places of which each variable takes every n-th of its range just once (McKay, Beckman & Conover, Technometrics 21, 1979). */
-function latinHypercube(variables: number, count: number, kinds: number, random: RandomGenerator): Place[] {
+function latinHypercube(variables: number, count: number, kinds: number, random: RandomGenerator): SearchPoint[] {
   const columns = Array.from({ length: variables }, () => shuffled(count, random));
   return Array.from({ length: count }, (_, i) => ({
     at: columns.map((column) => (column[i] + random.nextUnit()) / count),

@@ -16,7 +16,7 @@ import {
   WANTED_ODDS,
   WANTED_Z,
 } from './odds.ts';
-import type { Place } from './search.ts';
+import type { SearchPoint } from './search.ts';
 import { WARMTH_OVER_MEAN } from './trials.ts';
 
 /**
@@ -26,7 +26,7 @@ import { WARMTH_OVER_MEAN } from './trials.ts';
  */
 export const VARIABLES = 6;
 
-export const solidAt = ({ at }: Place): number => at[5];
+export const solidAt = ({ at }: SearchPoint): number => at[5];
 
 /** Powers from a window's length below the clearing one to as much above the scorching one. */
 const WINDOW_LOW = -1;
@@ -111,7 +111,7 @@ const stepped = (value: number, step: number): number => Math.round(value / step
 const clean = (value: number): number => Math.round(1e9 * value) / 1e9;
 
 /** The pass of a place, in steps that can be set on a machine. */
-export function passAt(space: SettingsSpace, place: Place): Pass {
+export function passAt(space: SettingsSpace, place: SearchPoint): Pass {
   const [first] = space.piece.passes;
   const [power, feed, pitch, spread, idle] = place.at;
   const offset = spread < 0.02 ? 0 : clean(stepped(Math.sign(first.focusOffsetMm || 1) * spread * space.focusMm, 0.05));
@@ -136,7 +136,7 @@ const ends = ({ lightens }: SettingsSpace, hot: number, cold: number) =>
   lightens ? { lightEndPower: hot, darkEndPower: cold } : { lightEndPower: cold, darkEndPower: hot };
 
 /** Where the piece's own first pass lies, as near as the space comes to it. */
-export function placeOf(space: SettingsSpace, pass: Pass): Place {
+export function placeOf(space: SettingsSpace, pass: Pass): SearchPoint {
   const { machine } = space.piece;
   const feed = feedOf(pass, machine.motion);
   const needed = neededWatts(space, { ...pass, feedMmPerS: feed });

@@ -52,7 +52,7 @@ export interface ProofSums {
 }
 
 export interface ProofTally {
-  /** Strips in any order; their rows must be cut at multiples of a block's (a power of two up to 8). @throws RangeError. */
+  /** Swaths in any order; their rows must be cut at multiples of a block's (a power of two up to 8). @throws RangeError. */
   add(swath: SwathResult): void;
   sums(): ProofSums;
 }

@@ -182,7 +182,8 @@ function findMarks(light: Float32Array, width: number, height: number): FoundMar
   for (const share of [0.04, 0.08, 0.16]) {
     const radius = Math.max(4, Math.round(share * Math.max(width, height)));
     const around = boxMean(light, width, height, radius);
-    const mask = Uint8Array.from(light, (value, i) => (value > LIGHTER * around[i] + 0.004 ? 1 : 0));
+    const mask = new Uint8Array(light.length);
+    for (let i = 0; i < mask.length; i++) if (light[i] > LIGHTER * around[i] + 0.004) mask[i] = 1;
     for (const mark of marksIn(mask, width, height)) {
       const same = found.findIndex(({ at }) => Math.hypot(at[0] - mark.at[0], at[1] - mark.at[1]) < mark.sidePx / 2);
       if (same < 0) found.push(mark);

@@ -1,4 +1,4 @@
-import type { ProofBar, ProofSurface } from '../../../src/render/slab/surface/gpu-surface.ts';
+import type { ProofSurface, ProofSwath } from '../../../src/render/slab/surface/gpu-surface.ts';
 import type { GroundAt } from './ground.ts';
 
 export interface FabricateOptions {
@@ -150,7 +150,7 @@ export function fabricate(options: FabricateOptions): ProofSurface {
     next.fill(0);
   }
 
-  const strips: ProofBar[] = [];
+  const swaths: ProofSwath[] = [];
   const halfOf = new Uint16Array(4096);
   for (let i = 0; i < 4096; i++) halfOf[i] = toHalf(i / 32 - 96);
   const half = (um: number): number => halfOf[Math.min(4095, Math.max(0, Math.round((um + 96) * 32)))];
@@ -230,14 +230,14 @@ export function fabricate(options: FabricateOptions): ProofSurface {
         relief[2 * i + 1] = scorchHalf[Math.round(255 * scorch)];
       }
     }
-    strips.push({ y0, rows, color, relief });
+    swaths.push({ y0, rows, color, relief });
   }
   return {
     id: options.id ?? `fabricated-${seed}-${strength}`,
     width,
     height,
     pitchMm,
-    strips,
+    swaths,
     complete: true,
     version: 1,
   };

@@ -1,4 +1,4 @@
-import type { ProofBar, ProofSurface } from '../../../src/render/slab/surface/gpu-surface.ts';
+import type { ProofSurface, ProofSwath } from '../../../src/render/slab/surface/gpu-surface.ts';
 import { encodeSrgb, lattice, PEAT, toHalf } from './fabricate.ts';
 
 /** What a made-up slab is like at a place before it is burned. */
@@ -77,8 +77,8 @@ export function surfaceOfGround(
       relief[2 * cell] = toHalf(reliefUm);
     }
   }
-  const strips: ProofBar[] = [{ y0: 0, rows: height, color, relief }];
-  return { id: kind.id, width, height, pitchMm, strips, complete: true, version: 1 };
+  const swaths: ProofSwath[] = [{ y0: 0, rows: height, color, relief }];
+  return { id: kind.id, width, height, pitchMm, swaths, complete: true, version: 1 };
 }
 
 /** A surface in cells of 1 mm from codes (sRGB and alpha), heights in µm and one scorch for all. */
@@ -99,8 +99,8 @@ export function evenSurface(
     relief[2 * cell] = toHalf(heightUm(x, y));
     relief[2 * cell + 1] = toHalf(scorch);
   }
-  const strips: ProofBar[] = [{ y0: 0, rows: height, color, relief }];
-  return { id, width, height, pitchMm: 1, strips, complete: true, version: 1 };
+  const swaths: ProofSwath[] = [{ y0: 0, rows: height, color, relief }];
+  return { id, width, height, pitchMm: 1, swaths, complete: true, version: 1 };
 }
 
 /** The whole made-up slab as a ground of cells of `pitchMm`. */

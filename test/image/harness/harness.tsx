@@ -1,10 +1,9 @@
-import { _roots, type RootState } from '@react-three/fiber';
 import { useState } from 'react';
 import { createRoot } from 'react-dom/client';
+import type { SlabViewHandle, SlabViewProps } from '../../../src/render/slab/SlabScene.tsx';
 import { SlabView } from '../../../src/render/slab/SlabView.tsx';
-import type { SlabViewHandle, SlabViewProps } from '../../../src/render/slab/scene/slab-view-props.ts';
-import type { FrameInfo } from '../../../src/render/slab/scene/view-core.ts';
 import type { ProofSurface } from '../../../src/render/slab/surface/gpu-surface.ts';
+import type { FrameInfo } from '../../../src/render/slab/view-core.ts';
 import { type FabricateOptions, fabricate, PEAT } from './fabricate.ts';
 import { evenSurface, fabricateGround, type SlabOptions, slabGround, surfaceOfGround } from './ground.ts';
 
@@ -48,8 +47,6 @@ interface Harness {
   frames: FrameInfo[];
   longTasks: number[];
   props: SlabViewProps;
-  /** The fiber root's state: renderer and scene, for measuring. */
-  root(): RootState | undefined;
   unmount(): void;
 }
 
@@ -79,7 +76,6 @@ window.__harness = {
   frames: [],
   longTasks: [],
   props: initial,
-  root: () => _roots.get(document.querySelector('canvas')!)?.store.getState(),
   unmount: () => root.unmount(),
 };
 new PerformanceObserver((list) => {

@@ -7,7 +7,8 @@ import type { SwathResult, SwathStats } from '../../../src/burn/swath-task.ts';
 import { CardDevice } from '../../../src/page/burn/card/card-device.ts';
 import { cardTakes } from '../../../src/page/burn/card/card-plan.ts';
 import { CardSession } from '../../../src/page/burn/card/card-session.ts';
-import { createPlanesPass, drawPlanes, type SurfacePlanes } from '../../../src/render/slab/surface/planes.ts';
+import { SurfacePasses } from '../../../src/render/slab/surface/gpu-surface.ts';
+import type { SurfacePlanes } from '../../../src/render/slab/surface/planes.ts';
 import { CARD_JOBS } from '../card-jobs.ts';
 
 /** How a job comes out on a card and on the processor. */
@@ -57,7 +58,7 @@ function drawn(planes: SurfacePlanes, size: { readonly width: number; readonly h
     context.texStorage2D(context.TEXTURE_2D, 1, format, width, height);
     return texture;
   });
-  drawPlanes(context, createPlanesPass(), planes, [made[0], made[1]], size);
+  new SurfacePasses(context).drawPlanes(planes, made, size);
   const frame = context.createFramebuffer();
   context.bindFramebuffer(context.FRAMEBUFFER, frame);
   const attach = (texture: WebGLTexture) =>

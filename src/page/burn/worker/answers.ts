@@ -225,7 +225,7 @@ const answerLikelyEnds: Answerer<'likely-ends'> = async ({ piece, photoKey }, { 
   });
   const look = async (one: Piece): Promise<QuickLook> => {
     const { color, relief, ...size } = await coarsePipeline.coarse(one, photo, pipeline.appearance(one), runner);
-    return { ...size, strip: { y0: 0, rows: size.height, color, relief } };
+    return { ...size, swath: { y0: 0, rows: size.height, color, relief } };
   };
   return { gets: { lighter: await look(ends.lighter), darker: await look(ends.darker) } };
 };
@@ -238,7 +238,7 @@ const answerBurnCourse: Answerer<'burn-course'> = async ({ piece, photoKey }, { 
   const between: Between[] = [];
   const stages = piece.passes.length - 1;
   for (let done = 1; done <= stages; done++) {
-    const strips: WireSwath[] = [];
+    const swaths: WireSwath[] = [];
     const { grid } = await pipeline.proof(
       {
         piece: { ...piece, passes: piece.passes.slice(0, done) },
@@ -250,14 +250,14 @@ const answerBurnCourse: Answerer<'burn-course'> = async ({ piece, photoKey }, { 
         signal,
         onProgress: (share, stage) => onProgress((done - 1 + share) / stages, stage),
         onSwath: ({ y0, rows, color, relief }) => {
-          if (color && relief) strips.push({ y0, rows, color, relief });
+          if (color && relief) swaths.push({ y0, rows, color, relief });
         },
       },
     );
-    between.push({ width: grid.width, height: grid.height, pitchMm: grid.pitchMm, strips });
+    between.push({ width: grid.width, height: grid.height, pitchMm: grid.pitchMm, swaths });
   }
-  const transfer = between.flatMap(({ strips }) =>
-    strips.flatMap(({ color, relief }) => [color.buffer, relief.buffer]),
+  const transfer = between.flatMap(({ swaths }) =>
+    swaths.flatMap(({ color, relief }) => [color.buffer, relief.buffer]),
   );
   return { gets: { courses, between }, transfer: transfer as ArrayBuffer[] };
 };
@@ -271,12 +271,12 @@ const answerPause: Answerer<'pause'> = async ({ piece, photoKey, pass, pause }) 
 };
 
 /** Of its own, so that the proof on the table keeps its stages. */
-const strips = createProofPipeline({ swathRows: 16 });
+const stripPipeline = createProofPipeline({ swathRows: 16 });
 
 const answerTestStrip: Answerer<'test-strip'> = async ({ piece, photoKey, order }, { signal, onProgress }) => {
   const strip = makeStrip(piece, await photoOf(photoKey), order);
   const key = JSON.stringify([photoKey, piece.picture, piece.passes[0].rowPitchMm, order]);
-  const proof = await proveStrip(strip, strips, quickRunner, { signal, onProgress }, key);
+  const proof = await proveStrip(strip, stripPipeline, quickRunner, { signal, onProgress }, key);
   const pixels = new Uint8ClampedArray(proof.color);
   for (let i = 3; i < pixels.length; i += 4) pixels[i] = 255;
   const grey = new Uint8ClampedArray(4 * strip.picture.luminance.length).fill(255);
@@ -328,8 +328,8 @@ const answerRepeat: Answerer<'repeat'> = async ({ id, piece, photoKey }, { signa
   const photo = await photoOf(photoKey);
   const quick = quickRunner;
   const { color, relief, ...size } = await coarsePipeline.coarse(piece, photo, pipeline.appearance(piece), quick);
-  const coarse = { ...size, strip: { y0: 0, rows: size.height, color, relief } };
-  const strips: WireSwath[] = [];
+  const coarse = { ...size, swath: { y0: 0, rows: size.height, color, relief } };
+  const swaths: WireSwath[] = [];
   let tally: ProofTally | null = null;
   const proof = await pipeline
     .proof({ piece, photo, collect: COLLECT }, fullRunner, {
@@ -342,12 +342,12 @@ const answerRepeat: Answerer<'repeat'> = async ({ id, piece, photoKey }, { signa
       onGrid: (grid) => {
         proofs.set(id, keptProof(grid));
       },
-      onSwath: (strip) => {
+      onSwath: (swath) => {
         const kept = proofs.get(id);
-        if (!kept || !strip.color || !strip.relief) return;
-        keepSwath(kept, strip);
-        tally?.add(strip);
-        strips.push({ y0: strip.y0, rows: strip.rows, color: strip.color, relief: strip.relief });
+        if (!kept || !swath.color || !swath.relief) return;
+        keepSwath(kept, swath);
+        tally?.add(swath);
+        swaths.push({ y0: swath.y0, rows: swath.rows, color: swath.color, relief: swath.relief });
       },
     })
     .catch((error: unknown) => {
@@ -355,7 +355,7 @@ const answerRepeat: Answerer<'repeat'> = async ({ id, piece, photoKey }, { signa
       throw error;
     });
   const kept = proofs.get(id);
-  if (kept) keepWork(kept, proof.work, (strip) => keepSwath(kept, strip));
+  if (kept) keepWork(kept, proof.work, (swath) => keepSwath(kept, swath));
   const { grid, summary, passes, direction, stagesMs } = proof;
   const backend = fullRunner.description;
   const scene = coarsePipeline.scene(piece, photo);
@@ -372,9 +372,9 @@ const answerRepeat: Answerer<'repeat'> = async ({ id, piece, photoKey }, { signa
   });
   const { width, height, pitchMm } = grid;
   const result = { summary, passes, direction, backend, stagesMs };
-  const buffers = [coarse.strip, ...strips].flatMap((strip) => [strip.color.buffer, strip.relief.buffer]);
+  const buffers = [coarse.swath, ...swaths].flatMap((swath) => [swath.color.buffer, swath.relief.buffer]);
   const transfer = [...buffers, sure.map.uncleared.buffer, sure.map.scorched.buffer] as ArrayBuffer[];
-  return { gets: { width, height, pitchMm, strips, coarse, result, diagnosis, sure }, transfer };
+  return { gets: { width, height, pitchMm, swaths, coarse, result, diagnosis, sure }, transfer };
 };
 
 export const ANSWERERS: Answerers<Questions> = {

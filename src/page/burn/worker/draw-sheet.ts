@@ -88,10 +88,10 @@ function sourceOf(source: SheetSource): Sized {
   return { width, height, pitchMm, row: (y) => ({ data: color, at: 4 * y * width }) };
 }
 
-function proofRows({ width, height, pitchMm, strips }: KeptProof): Sized {
+function proofRows({ width, height, pitchMm, swaths }: KeptProof): Sized {
   const blank = new Uint8Array(4 * width);
   const byRow = new Array<{ data: Uint8Array; at: number }>(height).fill({ data: blank, at: 0 });
-  for (const { y0, rows, color } of strips) {
+  for (const { y0, rows, color } of swaths) {
     for (let y = 0; y < rows; y++) byRow[y0 + y] = { data: color, at: 4 * y * width };
   }
   return { width, height, pitchMm, row: (y) => byRow[y] };

@@ -15,7 +15,7 @@ export const photos = new Map<string, Promise<Photo>>();
 
 export const proofs = new Map<string, KeptProof>();
 
-/** Short strips, so that a stale proof lets go of the processor soon. */
+/** Short swaths, so that a stale proof lets go of the processor soon. */
 export const pipeline = createProofPipeline({ swathRows: 16 });
 
 export const coarsePipeline = createCoarsePipeline();
@@ -23,16 +23,16 @@ export const coarsePipeline = createCoarsePipeline();
 /** For small burns, in this worker itself. */
 export const quickRunner = createInlineRunner();
 
-const stripWorker = openWorker(
+const swathWorker = openWorker(
   () => new Worker(new URL('./swath-worker.ts', import.meta.url), { type: 'module' }),
-  'burns strips',
+  'computes the rows of proofs',
 );
 
 const workers = Math.max(1, globalThis.navigator?.hardwareConcurrency || 2);
 
 /** For proofs and crops of them: all that the machine has. Several may burn at once. */
 export const fullRunner = createCardRunner(
-  createPoolRunner(stripWorker, workers, workers === 1 ? 'one worker' : `${workers} workers`),
+  createPoolRunner(swathWorker, workers, workers === 1 ? 'one worker' : `${workers} workers`),
 );
 
 // A card that cannot be had is no fault: the workers burn.
@@ -59,8 +59,8 @@ export interface KeptProof {
   readonly width: number;
   readonly height: number;
   readonly pitchMm: number;
-  readonly strips: Pick<WireSwath, 'y0' | 'rows' | 'color'>[];
-  /** Sees to it that all strips are there; what stays on a card is fetched when it is wanted. @throws Cancelled. */
+  readonly swaths: Pick<WireSwath, 'y0' | 'rows' | 'color'>[];
+  /** Sees to it that all swaths are there; what stays on a card is fetched when it is wanted. @throws Cancelled. */
   complete: (signal?: AbortSignal) => Promise<void>;
   /** A row of cells with all that can be told of them; null until the proof is there. */
   row: ((y: number) => Promise<SwathResult>) | null;
@@ -68,27 +68,27 @@ export interface KeptProof {
 
 export const keptProof = (size: Pick<KeptProof, 'width' | 'height' | 'pitchMm'>): KeptProof => ({
   ...size,
-  strips: [],
+  swaths: [],
   complete: async () => {},
   row: null,
 });
 
-/** Keeps what a finished proof was burned from, so that rows of it, and strips that have stayed on a card, can be had later. */
+/** Keeps what a finished proof was burned from, so that rows of it, and swaths that have stayed on a card, can be had later. */
 export function keepWork(proof: KeptProof, work: SwathWork, onSwath: (swath: SwathResult) => void): void {
   proof.row = createRowReader(fullRunner, work);
-  if (proof.strips.length > 0) return;
+  if (proof.swaths.length > 0) return;
   let whole = false;
   proof.complete = async (signal) => {
     if (whole) return;
-    proof.strips.length = 0;
+    proof.swaths.length = 0;
     await fullRunner.cellsOf(work, { signal, onSwath });
     whole = true;
   };
 }
 
 export function keepSwath(proof: KeptProof, { y0, rows, color }: SwathResult): void {
-  if (!color) throw new Error('a strip to keep needs its surface');
-  proof.strips.push({ y0, rows, color: color.slice() });
+  if (!color) throw new Error('a swath to keep needs its surface');
+  proof.swaths.push({ y0, rows, color: color.slice() });
 }
 
 /** The cell at a place of the picture; null off it or where nothing has been computed yet. */
@@ -112,13 +112,13 @@ export async function drawPicture(proof: KeptProof, which: PictureKind): Promise
   const canvas = new OffscreenCanvas(proof.width, proof.height);
   const context = canvas.getContext('2d');
   if (!context) throw new Error('the browser has no memory left for the picture');
-  for (const strip of proof.strips) {
-    const pixels = new Uint8ClampedArray(strip.color);
+  for (const swath of proof.swaths) {
+    const pixels = new Uint8ClampedArray(swath.color);
     for (let i = 0; i < pixels.length; i += 4) {
       if (which === 'uncleared') pixels.fill(pixels[i + 3], i, i + 3);
       pixels[i + 3] = 255;
     }
-    context.putImageData(new ImageData(pixels, proof.width, strip.rows), 0, strip.y0);
+    context.putImageData(new ImageData(pixels, proof.width, swath.rows), 0, swath.y0);
   }
   const blob = await canvas.convertToBlob({ type: 'image/png' });
   return setPngResolution(new Uint8Array(await blob.arrayBuffer()), 1 / proof.pitchMm);

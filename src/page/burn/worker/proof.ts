@@ -41,7 +41,7 @@ interface Around {
 
 /**
  * Gives each newest order its quick look at once, and lets the full proof follow; where a card has that at once, the other way round. A full
- * proof that is under way for an older order stops by itself at its next strip; an order that is overtaken before its quick look has none.
+ * proof that is under way for an older order stops by itself at its next swath; an order that is overtaken before its quick look has none.
  */
 export const answerProof: Answerer<'proof'> = async (order, asker) => {
   newest?.abort(new Cancelled());
@@ -72,9 +72,9 @@ async function sendCoarse(order: ProofOrder, { onPart }: ProofAsker): Promise<vo
   const start = performance.now();
   const coarse = await coarsePipeline.coarse(piece, photo, pipeline.appearance(piece), quickRunner);
   const { width, height, pitchMm, color, relief } = coarse;
-  const strip = { y0: 0, rows: height, color, relief };
+  const swath = { y0: 0, rows: height, color, relief };
   const tookMs = performance.now() - start;
-  onPart({ kind: 'coarse', width, height, pitchMm, strip, tookMs }, [color.buffer, relief.buffer]);
+  onPart({ kind: 'coarse', width, height, pitchMm, swath, tookMs }, [color.buffer, relief.buffer]);
 }
 
 async function burn(order: ProofOrder, asker: ProofAsker, { before = [], after = [] }: Around): Promise<void> {
@@ -87,12 +87,12 @@ async function burn(order: ProofOrder, asker: ProofAsker, { before = [], after =
   let kept: KeptProof | null = null;
   let tally: ProofTally | null = null;
   let proof: Proof;
-  const onSwath = (strip: SwathResult): void => {
-    if (!kept || !strip.color || !strip.relief) return;
-    tally?.add(strip);
-    keepSwath(kept, strip);
-    const { y0, rows, color, relief } = strip;
-    onPart({ kind: 'strip', strip: { y0, rows, color, relief } }, [color.buffer, relief.buffer]);
+  const onSwath = (swath: SwathResult): void => {
+    if (!kept || !swath.color || !swath.relief) return;
+    tally?.add(swath);
+    keepSwath(kept, swath);
+    const { y0, rows, color, relief } = swath;
+    onPart({ kind: 'swath', swath: { y0, rows, color, relief } }, [color.buffer, relief.buffer]);
   };
   try {
     proof = await pipeline.proof({ piece, photo, collect: SURFACE }, fullRunner, {
@@ -136,19 +136,19 @@ let sentGround = '';
 async function sendGround({ piece }: ProofOrder, { signal, onPart }: ProofAsker): Promise<void> {
   const key = groundKey(piece);
   if (key === sentGround) return;
-  const strips: WireSwath[] = [];
+  const swaths: WireSwath[] = [];
   await layGround(
     piece,
     pipeline.appearance(piece),
     fullRunner,
     ({ y0, rows, color, relief }) => {
-      if (color && relief) strips.push({ y0, rows, color, relief });
+      if (color && relief) swaths.push({ y0, rows, color, relief });
     },
     signal,
   );
   sentGround = key;
-  const transfer = strips.flatMap(({ color, relief }) => [color.buffer, relief.buffer]);
-  onPart({ kind: 'ground', key, ...groundGrid(piece), strips }, transfer);
+  const transfer = swaths.flatMap(({ color, relief }) => [color.buffer, relief.buffer]);
+  onPart({ kind: 'ground', key, ...groundGrid(piece), swaths }, transfer);
 }
 
 async function sendDiagnosis(

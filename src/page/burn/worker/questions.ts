@@ -42,7 +42,7 @@ export interface QuickLook {
   readonly width: number;
   readonly height: number;
   readonly pitchMm: number;
-  readonly strip: WireSwath;
+  readonly swath: WireSwath;
 }
 
 /** A burned part of a picture. */
@@ -61,13 +61,13 @@ interface RepeatAnswer {
   readonly width: number;
   readonly height: number;
   readonly pitchMm: number;
-  readonly strips: readonly WireSwath[];
+  readonly swaths: readonly WireSwath[];
   /** Its quick look. */
   readonly coarse: {
     readonly width: number;
     readonly height: number;
     readonly pitchMm: number;
-    readonly strip: WireSwath;
+    readonly swath: WireSwath;
   };
   readonly result: ProofResult;
   readonly diagnosis: Diagnosis;
@@ -184,7 +184,7 @@ export interface Questions {
         readonly width: number;
         readonly height: number;
         readonly pitchMm: number;
-        readonly strips: readonly WireSwath[];
+        readonly swaths: readonly WireSwath[];
       }[];
     };
   };
@@ -307,12 +307,12 @@ export type ProofPart =
       readonly width: number;
       readonly height: number;
       readonly pitchMm: number;
-      readonly strip: WireSwath;
+      readonly swath: WireSwath;
       readonly tookMs: number;
     }
   /** Strips of this size follow. */
   | { readonly kind: 'started'; readonly width: number; readonly height: number; readonly pitchMm: number }
-  | { readonly kind: 'strip'; readonly strip: WireSwath }
+  | { readonly kind: 'swath'; readonly swath: WireSwath }
   /** All of it as the graphics card has it; strips follow when there is time. */
   | { readonly kind: 'lying'; readonly planes: SurfacePlanes; readonly opensWood: boolean }
   | { readonly kind: 'done'; readonly result: ProofResult }
@@ -324,7 +324,7 @@ export type ProofPart =
       readonly width: number;
       readonly height: number;
       readonly pitchMm: number;
-      readonly strips: readonly WireSwath[];
+      readonly swaths: readonly WireSwath[];
     };
 
 /** What answers a question of the page's. */

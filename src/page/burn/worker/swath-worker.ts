@@ -1,4 +1,4 @@
-import { type StripQuestions, stripAnswerers } from '../../../burn/runner.ts';
+import { type SwathQuestions, swathAnswerers } from '../../../burn/runner.ts';
 import { serveQuestions } from '../../remote/serve.ts';
 
-serveQuestions<StripQuestions>(stripAnswerers());
+serveQuestions<SwathQuestions>(swathAnswerers());

@@ -3,7 +3,7 @@ import { Button } from 'react-aria-components';
 import { quantity } from '../../../base/quantity.ts';
 import { pauseSentences } from '../../../outputs/program/take-up.ts';
 import { type BurnPlace, burnPlace } from '../../../physics/raster/pass-time.ts';
-import { BurnView } from '../../../render/mockup-view/MockupView.tsx';
+import { BurnView } from '../../../render/mockup/MockupView.tsx';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import { SheetDialog, SheetTable } from '../../fields/SheetDialog.tsx';
 import { WorkStatus } from '../../fields/TaskProgress.tsx';

@@ -1,7 +1,7 @@
 import { useEffect } from 'react';
 import { Button } from 'react-aria-components';
 import { HONEST_NOTE } from '../../../render/mockup/client-file.ts';
-import { MockupView } from '../../../render/mockup-view/MockupView.tsx';
+import { MockupView } from '../../../render/mockup/MockupView.tsx';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import { SheetDialog, SheetTable } from '../../fields/SheetDialog.tsx';
 import { WorkStatus } from '../../fields/TaskProgress.tsx';

@@ -8,7 +8,7 @@ import { type Choice, ChoiceControl, ValueControl } from '../../fields/ValueCont
 import { CLIP_SIZE, drawBand, saveClientFile, saveClip, saveModel, saveStill } from './mockup-actions.ts';
 import { drawing, setMockup, useMockupStore } from './mockup-store.ts';
 
-const SETTINGS: readonly Choice<Exclude<SettingName, 'bench'>>[] = [
+const SETTINGS: readonly Choice<Exclude<SettingName, 'bed'>>[] = [
   { id: 'shelf', label: 'On a shelf', note: 'Leaning against the wall between a vase and two books.' },
   { id: 'cup', label: 'Beside a cup', note: 'Lying on a table; the cup shows how large it is.' },
   { id: 'wall', label: 'On a wall', note: 'Hung over a cabinet.' },

@@ -1,9 +1,9 @@
 import type { PassCourse } from '../../../physics/raster/pass-time.ts';
 import type { SlabPhoto } from '../../../piece/schema.ts';
+import type { Lamp } from '../../../render/lamp.ts';
 import type { SlabShape } from '../../../render/mesh/outline.ts';
 import type { BurnFrame } from '../../../render/mockup/burn-scene.ts';
 import type { ClipKind } from '../../../render/mockup/clip.ts';
-import type { Lamp } from '../../../render/mockup/lights.ts';
 import type { Stance } from '../../../render/mockup/mockup-scene.ts';
 import type { SettingName } from '../../../render/mockup/things/solids.ts';
 import type { FaceParts } from '../../../render/model/face-map.ts';

@@ -5,7 +5,7 @@ import { AT_HOME } from '../../../render/mockup/mockup-scene.ts';
 import { FRAMES_PER_S } from '../../../render/mockup/still.ts';
 import { type SurfaceInSwaths, shownPhoto } from '../../../render/model/face-map.ts';
 import { facePartsOf, faceWidthPx, factsOf, shapeOf } from '../../../render/model/of-piece.ts';
-import { ask } from '../../burn/proof-client.ts';
+import { ask } from '../../burn/proof-remote.ts';
 import { isWhole, type ProofRecord, useProofStore } from '../../burn/proof-store.ts';
 import { photoBytes } from '../../files/photo-bytes.ts';
 import { fileName, saveFile } from '../../files/save-file.ts';
@@ -90,8 +90,8 @@ export async function drawBand(): Promise<void> {
     );
     const keys = { lighter: `${record.id}-lighter`, darker: `${record.id}-darker` };
     const still = async (which: 'lighter' | 'darker', from: number): Promise<string> => {
-      const { strip, ...size } = ends[which];
-      await makeFace(keys[which], piece, { ...size, strips: [strip] }, BAND_PX, { signal });
+      const { swath, ...size } = ends[which];
+      await makeFace(keys[which], piece, { ...size, swaths: [swath] }, BAND_PX, { signal });
       const asks = { key: keys[which], ...lookNow(), width: 720, height: 540, type: 'image/jpeg' } as const;
       const blob = await mockupWorker.ask('still', asks, {
         signal,
@@ -192,11 +192,11 @@ export async function saveBurnClip(): Promise<void> {
 }
 
 /** Only what a worker needs of it. */
-const bare = ({ width, height, pitchMm, strips }: SurfaceInSwaths): SurfaceInSwaths => ({
+const bare = ({ width, height, pitchMm, swaths }: SurfaceInSwaths): SurfaceInSwaths => ({
   width,
   height,
   pitchMm,
-  strips,
+  swaths,
 });
 
 /**

@@ -57,7 +57,7 @@ serveQuestions<MockupQuestions>({
     return { gets: await drawClip(shotOf(key, look), kind, { width, height, seconds }, hooksOf(asker)) };
   },
   async 'burn-clip'({ faces: keys, courses, frame, lamp, stance, width, height, seconds }, asker) {
-    const shot = shotOf(keys[0], { setting: 'bench', lamp, stance });
+    const shot = shotOf(keys[0], { setting: 'bed', lamp, stance });
     const burn = { faces: keys.map((key) => keptFace(key).look), courses, frame };
     return { gets: await drawBurnClip(shot, burn, { width, height, seconds }, hooksOf(asker)) };
   },
@@ -77,7 +77,7 @@ serveQuestions<MockupQuestions>({
     const lighter = band ? await small(band.lighter, 560, (share) => hooks.onProgress?.(0.4 + 0.25 * share)) : '';
     const darker = band ? await small(band.darker, 560, (share) => hooks.onProgress?.(0.65 + 0.25 * share)) : '';
     const { width, height, color, lowUm, highUm } = face;
-    const setting = look.setting === 'bench' ? 'stand' : look.setting;
+    const setting = look.setting === 'bed' ? 'stand' : look.setting;
     const html = await clientFile({
       name,
       facts,

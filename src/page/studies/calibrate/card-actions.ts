@@ -21,7 +21,7 @@ import {
   readByEye,
   slabOutcome,
 } from '../../../vision/card/reading.ts';
-import { ask } from '../../burn/proof-client.ts';
+import { ask } from '../../burn/proof-remote.ts';
 import { duration, setProof } from '../../burn/proof-store.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import { readTextFile } from '../../files/photo-bytes.ts';

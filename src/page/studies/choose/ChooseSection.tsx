@@ -1,7 +1,7 @@
 import { Button } from 'react-aria-components';
 import { create } from 'zustand';
 import { mmPerSToMmPerMin } from '../../../base/units.ts';
-import { SCREENS } from '../../../image/screens/screen-tone.ts';
+import { screenOf } from '../../../image/screens/screen-tone.ts';
 import type { Piece } from '../../../piece/schema.ts';
 import { EVEN_WISHES, WISHES, type Wishes } from '../../../studies/choose/odds.ts';
 import {
@@ -13,7 +13,7 @@ import {
   whyOf,
   withSettings,
 } from '../../../studies/choose/settings.ts';
-import { ask } from '../../burn/proof-client.ts';
+import { ask } from '../../burn/proof-remote.ts';
 import { duration, percent, powers } from '../../burn/proof-store.ts';
 import { pinPiece } from '../../compare/pins.ts';
 import { Study } from '../../fields/TaskProgress.tsx';
@@ -93,7 +93,7 @@ export function ChooseSection() {
 function SuggestionItem({ suggestion, isNearest }: { suggestion: Suggestion; isNearest: boolean }) {
   const { pass, outcome, odds, checked, role } = suggestion;
   const uncleared = checked ? checked.unclearedShare : outcome.clearsZ === null ? null : outcome.unclearedShare;
-  const screen = SCREENS.find(({ method }) => method === pass.screen);
+  const screen = screenOf(pass.screen);
   const minutes = duration(60 * minutesOf(suggestion));
   const of100 = (share: number) => `${Math.round(100 * share)} of 100`;
   return (
@@ -105,7 +105,7 @@ function SuggestionItem({ suggestion, isNearest }: { suggestion: Suggestion; isN
       <p className="suggestion-settings">
         <span>{powers(pass.lightEndPower, pass.darkEndPower)}</span> ·{' '}
         <span>{Math.round(mmPerSToMmPerMin(pass.feedMmPerS))} mm/min</span> · <span>rows {pass.rowPitchMm} mm</span> ·{' '}
-        <span title={screen?.title}>{screen?.look ?? pass.screen}</span>
+        <span title={screen.title}>{screen.look}</span>
         {pass.focusOffsetMm !== 0 && (
           <>
             {' '}

@@ -1,6 +1,6 @@
 import { Button } from 'react-aria-components';
 import { applyEdits, LIKELY, OPEN, SHOWS, SURE } from '../../../studies/diagnose/finding.ts';
-import { computeAgain } from '../../burn/proof-client.ts';
+import { computeAgain } from '../../burn/proof-remote.ts';
 import { type ProofRecord, useProofStore, useShown } from '../../burn/proof-store.ts';
 import { setSession, usePieceStore, useSessionStore } from '../../store/piece-store.ts';
 import { setCalibrate } from '../calibrate/calibrate-store.ts';

@@ -16,7 +16,7 @@ import { More } from '../../fields/SheetDialog.tsx';
 import { Study } from '../../fields/TaskProgress.tsx';
 import { ChoiceControl, PairSwitch, SwitchControl, ValueControl } from '../../fields/ValueControl.tsx';
 import { usePieceStore } from '../../store/piece-store.ts';
-import { comparing, setBurnedPhoto, useBurnedPhotoStore } from '../../vision/burned/BurnedPhotoDialog.tsx';
+import { comparing, setBurnedPhoto, useBurnedPhotoStore } from '../../vision/burned/burned-photo.ts';
 import { addRescuePass, findRescue, rescuing, setRescue, useRescueStore } from './rescue.ts';
 import '../study.css';
 

@@ -8,7 +8,7 @@ import {
   type RescueWishes,
 } from '../../../studies/rescue/propose.ts';
 import { mapSurface } from '../../burn/map-surface.ts';
-import { ask } from '../../burn/proof-client.ts';
+import { ask } from '../../burn/proof-remote.ts';
 import { NOW, type ProofRecord, setProof, useProofStore } from '../../burn/proof-store.ts';
 import { pinCurrent } from '../../compare/pins.ts';
 import { createTask } from '../../remote/task.ts';

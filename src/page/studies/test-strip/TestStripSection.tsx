@@ -5,7 +5,7 @@ import { wholeQuantity } from '../../../base/quantity.ts';
 import { fieldOf } from '../../../piece/fields.ts';
 import type { Piece } from '../../../piece/schema.ts';
 import { BANDS, type StripOrder } from '../../../studies/test-strip/strip-piece.ts';
-import { ask } from '../../burn/proof-client.ts';
+import { ask } from '../../burn/proof-remote.ts';
 import { duration, percent } from '../../burn/proof-store.ts';
 import type { TestStripAnswer } from '../../burn/worker/questions.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';

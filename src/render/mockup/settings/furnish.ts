@@ -1,5 +1,5 @@
+import { frame, type Matrix, moved, multiply, turned, type Vector } from '../../engine/matrix.ts';
 import type { Mesh } from '../../mesh/outline.ts';
-import { frame, type Matrix, moved, multiply, turned, type Vector } from '../gl/program.ts';
 import { block, lathe, type MakeSetting, plane, rod, type Thing } from '../things/solids.ts';
 
 /** Linear rgb of what stands about. Estimates by eye. */

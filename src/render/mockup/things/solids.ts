@@ -1,5 +1,6 @@
+import type { Matrix, Vector } from '../../engine/matrix.ts';
 import { type Mesh, meshNormals, type SlabShape } from '../../mesh/outline.ts';
-import type { Matrix, UvMesh, Vector } from '../gl/program.ts';
+import type { PaintedMesh } from '../../model/slab-parts.ts';
 
 /** A grid of places, closed or open, as triangles; `outward` is whether growing u × growing v points out. */
 function sheet(
@@ -176,7 +177,7 @@ export function sweep(width: number, front: number, back: number, radius: number
 export type Stuff = 'plaster' | 'board' | 'glaze' | 'matte' | 'pages' | 'liquid' | 'face' | 'rim' | 'back' | 'glow';
 
 export interface Thing {
-  readonly mesh: UvMesh;
+  readonly mesh: Mesh | PaintedMesh;
   readonly stuff: Stuff;
   readonly place: Matrix;
   /** Linear rgb. */
@@ -211,6 +212,6 @@ export interface Setting {
   readonly ball: { readonly centre: Vector; readonly radius: number };
 }
 
-export type SettingName = 'stand' | 'shelf' | 'cup' | 'wall' | 'bench';
+export type SettingName = 'stand' | 'shelf' | 'cup' | 'wall' | 'bed';
 
 export type MakeSetting = (slab: SlabShape) => Setting;

@@ -1,21 +1,21 @@
-import { ExternalTexture, type WebGLRenderer } from 'three';
 import moments from '../../../../shaders/slope-moments.glsl?raw';
-import { createPlanesPass, drawPlanes, type SurfacePlanes } from './planes.ts';
-import { TexelPass } from './texel-pass.ts';
+import planesFragment from '../../../../shaders/surface-planes.frag?raw';
+import { drawCells, EVERY_CELL, emptyTexture, ProgramFamily, sendPlainly, Target } from '../../engine/gl.ts';
+import { type SurfacePlanes, stackOf } from './planes.ts';
 
 /** What the paint shader reads of one surface. */
 export interface SurfaceTextures {
   readonly width: number;
   readonly height: number;
   readonly pitchMm: number;
-  readonly color: ExternalTexture;
-  readonly moments: ExternalTexture;
-  readonly marks: ExternalTexture;
+  readonly color: WebGLTexture | null;
+  readonly moments: WebGLTexture | null;
+  readonly marks: WebGLTexture | null;
   /** Whether some cell is burned through to the wood. */
   readonly opensWood: boolean;
 }
 
-type Stage = 'strips' | 'moments' | 'mips' | 'ready';
+type Stage = 'swaths' | 'moments' | 'mips' | 'ready';
 
 /** Cells sent to the graphics card per call, and turned into slopes per draw: a few ms each. */
 const CELLS_PER_UPLOAD = 1 << 18;
@@ -32,42 +32,21 @@ function burnsThrough(relief: Uint16Array): boolean {
 
 const hasMips = (gl: WebGL2RenderingContext): boolean => gl.getExtension('EXT_color_buffer_float') !== null;
 
-/** Draw-buffer-capable texture with its whole mip chain allocated once. */
-function allocate(
-  gl: WebGL2RenderingContext,
-  format: number,
-  width: number,
-  height: number,
-  mips: boolean,
-  blendMips = true,
-): WebGLTexture {
-  const texture = gl.createTexture();
-  gl.bindTexture(gl.TEXTURE_2D, texture);
-  const levels = mips ? 1 + Math.floor(Math.log2(Math.max(width, height))) : 1;
-  gl.texStorage2D(gl.TEXTURE_2D, levels, format, width, height);
-  gl.texParameteri(gl.TEXTURE_2D, gl.TEXTURE_WRAP_S, gl.CLAMP_TO_EDGE);
-  gl.texParameteri(gl.TEXTURE_2D, gl.TEXTURE_WRAP_T, gl.CLAMP_TO_EDGE);
-  gl.texParameteri(gl.TEXTURE_2D, gl.TEXTURE_MAG_FILTER, gl.LINEAR);
-  const minified = blendMips ? gl.LINEAR_MIPMAP_LINEAR : gl.LINEAR_MIPMAP_NEAREST;
-  gl.texParameteri(gl.TEXTURE_2D, gl.TEXTURE_MIN_FILTER, mips ? minified : gl.LINEAR);
-  return texture;
-}
-
 /**
- * One proof surface on the graphics card: colour (SRGB8_ALPHA8), slope moments (RGBA16F) and marks (RG8), made from strips a bit
+ * One proof surface on the graphics card: colour (SRGB8_ALPHA8), slope moments (RGBA16F) and marks (RG8), made from swaths a bit
  * per call of `advance` so that no task of the page gets long. The relief itself (RG16F) is only needed on the way.
  */
 export class GpuSurface implements SurfaceTextures {
   readonly width: number;
   readonly height: number;
   readonly pitchMm: number;
-  readonly color = new ExternalTexture();
-  readonly moments = new ExternalTexture();
-  readonly marks = new ExternalTexture();
+  color: WebGLTexture | null = null;
+  moments: WebGLTexture | null = null;
+  marks: WebGLTexture | null = null;
   private relief: WebGLTexture | null = null;
-  private stage: Stage = 'strips';
+  private stage: Stage = 'swaths';
   private allocated = false;
-  private readonly sent: ProofBar[] = [];
+  private readonly sent: ProofSwath[] = [];
   private rowInSwath = 0;
   private momentsRow = 0;
   private mipsMade = 0;
@@ -76,24 +55,16 @@ export class GpuSurface implements SurfaceTextures {
   private surface: ProofSurface;
   /** What lies on the card; null once it has been asked for in vain, or the context was lost. */
   private lying: ProofSurface['lying'] | null;
-  private readonly renderer: WebGLRenderer;
+  private readonly gl: WebGL2RenderingContext;
   private readonly passes: SurfacePasses;
-  private readonly anisotropy: number;
   private readonly dotted: boolean;
 
   /** `dotted`: its colours change from cell to cell. */
-  constructor(
-    surface: ProofSurface,
-    renderer: WebGLRenderer,
-    passes: SurfacePasses,
-    anisotropy: number,
-    dotted: boolean,
-  ) {
+  constructor(surface: ProofSurface, gl: WebGL2RenderingContext, passes: SurfacePasses, dotted: boolean) {
     this.surface = surface;
     this.lying = surface.lying ?? null;
-    this.renderer = renderer;
+    this.gl = gl;
     this.passes = passes;
-    this.anisotropy = anisotropy;
     this.dotted = dotted;
     this.width = surface.width;
     this.height = surface.height;
@@ -104,15 +75,15 @@ export class GpuSurface implements SurfaceTextures {
     return this.stage === 'ready';
   }
 
-  /** Whether `surface` is the same proof, perhaps grown: same name and size, and every strip sent so far is still in it. */
+  /** Whether `surface` is the same proof, perhaps grown: same name and size, and every swath sent so far is still in it. */
   matches(surface: ProofSurface): boolean {
     return (
       surface.id === this.surface.id &&
       surface.width === this.width &&
       surface.height === this.height &&
       surface.pitchMm === this.surface.pitchMm &&
-      (this.lying !== null || this.stage !== 'ready' || surface.strips.length === this.sent.length) &&
-      this.sent.every((strip, i) => surface.strips[i] === strip)
+      (this.lying !== null || this.stage !== 'ready' || surface.swaths.length === this.sent.length) &&
+      this.sent.every((swath, i) => surface.swaths[i] === swath)
     );
   }
 
@@ -129,7 +100,7 @@ export class GpuSurface implements SurfaceTextures {
   get hasWork(): boolean {
     if (this.stage === 'ready') return false;
     return (
-      this.stage !== 'strips' || this.lying !== null || this.sent.length < this.surface.strips.length || this.whole
+      this.stage !== 'swaths' || this.lying !== null || this.sent.length < this.surface.swaths.length || this.whole
     );
   }
 
@@ -149,79 +120,60 @@ export class GpuSurface implements SurfaceTextures {
     return this.lying !== null;
   }
 
-  /** Does the next small piece of work. The caller resets three's notion of the graphics state afterwards. */
+  /** Does the next small piece of work. */
   advance(): void {
-    const gl = this.renderer.getContext() as WebGL2RenderingContext;
+    const { gl } = this;
     if (!this.allocated) this.allocate(gl);
-    if (this.stage === 'strips') this.sendRows(gl);
+    if (this.stage === 'swaths') this.sendRows(gl);
     else if (this.stage === 'moments') this.drawMoments(gl);
     else if (this.stage === 'mips') this.makeMips(gl);
   }
 
   private allocate(gl: WebGL2RenderingContext): void {
-    const { width, height } = this;
-    const mips = hasMips(gl);
-    // Software renderers pay for every texel: only dots, which flicker otherwise, blend between mip levels there.
-    const blend = this.anisotropy > 1;
     const planes = this.lying?.take() ?? null;
     if (!planes) this.lying = null;
-    this.color.sourceTexture = allocate(gl, gl.SRGB8_ALPHA8, width, height, true, blend || this.dotted);
-    this.moments.sourceTexture = allocate(gl, gl.RGBA16F, width, height, mips, blend);
-    this.marks.sourceTexture = allocate(gl, gl.RG8, width, height, true, blend);
-    this.relief = allocate(gl, gl.RG16F, width, height, false);
+    // Dots flicker where they do not blend between levels, in software too.
+    this.color = emptyTexture(gl, gl.SRGB8_ALPHA8, this, this.dotted ? 'levels' : 'plain-levels');
+    this.moments = emptyTexture(gl, gl.RGBA16F, this, hasMips(gl) ? 'plain-levels' : 'blended');
+    this.marks = emptyTexture(gl, gl.RG8, this, 'plain-levels');
+    this.relief = emptyTexture(gl, gl.RG16F, this, 'blended');
     this.opensWood = this.lying?.opensWood ?? false;
     if (planes) {
-      drawPlanes(gl, this.passes.planes, planes, [this.color.sourceTexture, this.relief], this);
+      this.passes.drawPlanes(planes, [this.color, this.relief], this);
       this.stage = 'moments';
-    }
-    const filter = gl.getExtension('EXT_texture_filter_anisotropic');
-    if (filter && this.anisotropy > 1) {
-      for (const texture of [this.color, this.moments, this.marks]) {
-        gl.bindTexture(gl.TEXTURE_2D, texture.sourceTexture);
-        gl.texParameterf(gl.TEXTURE_2D, filter.TEXTURE_MAX_ANISOTROPY_EXT, this.anisotropy);
-      }
     }
     this.allocated = true;
   }
 
   private sendRows(gl: WebGL2RenderingContext): void {
-    const strip = this.surface.strips[this.sent.length];
-    if (!strip) {
+    const swath = this.surface.swaths[this.sent.length];
+    if (!swath) {
       if (this.whole) this.stage = 'moments';
       return;
     }
     const { width } = this;
-    const rows = Math.min(strip.rows - this.rowInSwath, Math.max(1, Math.floor(CELLS_PER_UPLOAD / width)));
+    const rows = Math.min(swath.rows - this.rowInSwath, Math.max(1, Math.floor(CELLS_PER_UPLOAD / width)));
     const from = this.rowInSwath * width;
     const to = from + rows * width;
-    const y = strip.y0 + this.rowInSwath;
-    gl.pixelStorei(gl.UNPACK_FLIP_Y_WEBGL, false);
-    gl.pixelStorei(gl.UNPACK_PREMULTIPLY_ALPHA_WEBGL, false);
-    gl.pixelStorei(gl.UNPACK_ALIGNMENT, 1);
-    gl.bindTexture(gl.TEXTURE_2D, this.color.sourceTexture);
-    const color = strip.color.subarray(from * 4, to * 4);
+    const y = swath.y0 + this.rowInSwath;
+    sendPlainly(gl);
+    gl.bindTexture(gl.TEXTURE_2D, this.color);
+    const color = swath.color.subarray(from * 4, to * 4);
     gl.texSubImage2D(gl.TEXTURE_2D, 0, 0, y, width, rows, gl.RGBA, gl.UNSIGNED_BYTE, color);
     gl.bindTexture(gl.TEXTURE_2D, this.relief);
-    const relief = strip.relief.subarray(from * 2, to * 2);
+    const relief = swath.relief.subarray(from * 2, to * 2);
     gl.texSubImage2D(gl.TEXTURE_2D, 0, 0, y, width, rows, gl.RG, gl.HALF_FLOAT, relief);
     this.opensWood ||= burnsThrough(relief);
     this.rowInSwath += rows;
-    if (this.rowInSwath >= strip.rows) {
-      this.sent.push(strip);
+    if (this.rowInSwath >= swath.rows) {
+      this.sent.push(swath);
       this.rowInSwath = 0;
     }
   }
 
   private drawMoments(gl: WebGL2RenderingContext): void {
     const rows = Math.min(this.height - this.momentsRow, Math.max(1, Math.floor(CELLS_PER_DRAW / this.width)));
-    const { width, height, pitchMm, relief, momentsRow } = this;
-    this.passes.moments.draw(gl, {
-      source: ['uRelief', relief],
-      targets: [this.moments.sourceTexture, this.marks.sourceTexture],
-      ...{ width, height, row: momentsRow, rows },
-      wholes: { uLast: [width - 1, height - 1] },
-      numbers: { uCellMm: pitchMm },
-    });
+    this.passes.drawMoments(this.relief, [this.moments, this.marks], this, this.momentsRow, rows);
     this.momentsRow += rows;
     if (this.momentsRow < this.height) return;
     gl.deleteTexture(this.relief);
@@ -233,46 +185,22 @@ export class GpuSurface implements SurfaceTextures {
     const textures = [this.color, this.marks, this.moments];
     const texture = textures[this.mipsMade];
     if (texture !== this.moments || hasMips(gl)) {
-      gl.bindTexture(gl.TEXTURE_2D, texture.sourceTexture);
+      gl.bindTexture(gl.TEXTURE_2D, texture);
       gl.generateMipmap(gl.TEXTURE_2D);
     }
     this.mipsMade += 1;
     if (this.mipsMade === textures.length) this.stage = 'ready';
   }
 
-  /** After a lost context: forget what was on the card and start over from the strips. */
-  restart(): void {
-    this.allocated = false;
-    this.lying = null;
-    this.relief = null;
-    this.stage = 'strips';
-    this.sent.length = 0;
-    this.rowInSwath = 0;
-    this.momentsRow = 0;
-    this.mipsMade = 0;
-    for (const texture of [this.color, this.moments, this.marks]) texture.sourceTexture = null;
-  }
-
   dispose(): void {
-    const gl = this.renderer.getContext() as WebGL2RenderingContext;
-    for (const texture of [this.color, this.moments, this.marks]) {
-      if (texture.sourceTexture) gl.deleteTexture(texture.sourceTexture as WebGLTexture);
-      texture.sourceTexture = null;
-      texture.dispose();
-    }
-    if (this.relief) gl.deleteTexture(this.relief);
-    this.relief = null;
-    this.allocated = false;
+    for (const texture of [this.color, this.moments, this.marks, this.relief]) this.gl.deleteTexture(texture);
   }
 }
 
 /** Depth that counts as 1 in the marks texture; the same number is in shaders/paint.frag. */
 const DEPTH_RANGE_UM = 80;
 
-const FRAGMENT = `#version 300 es
-precision highp float;
-precision highp int;
-precision highp sampler2D;
+const MOMENTS_FRAGMENT = `
 uniform sampler2D uRelief;
 uniform ivec2 uLast;
 uniform float uCellMm;
@@ -286,32 +214,73 @@ void main() {
   outMarks = vec4(here.g, -here.r / ${DEPTH_RANGE_UM.toFixed(1)}, 0.0, 1.0);
 }`;
 
+type Textures = readonly (WebGLTexture | null)[];
+
 /** Turns relief into slope moments and marks (shaders/slope-moments.glsl), and planes of a card into colour and relief. */
 export class SurfacePasses {
-  readonly moments = new TexelPass(FRAGMENT);
-  readonly planes = createPlanesPass();
+  private readonly gl: WebGL2RenderingContext;
+  private readonly target: Target;
+  private readonly moments: ProgramFamily;
+  private readonly planes: ProgramFamily;
 
-  /** After a lost context. */
-  forget(): void {
-    this.moments.forget();
-    this.planes.forget();
+  constructor(gl: WebGL2RenderingContext) {
+    this.gl = gl;
+    // What floats and what planes become is drawn into.
+    gl.getExtension('EXT_color_buffer_float');
+    this.target = new Target(gl);
+    this.moments = new ProgramFamily(gl, EVERY_CELL, MOMENTS_FRAGMENT);
+    this.planes = new ProgramFamily(gl, EVERY_CELL, planesFragment);
+  }
+
+  drawMoments(
+    relief: WebGLTexture | null,
+    into: Textures,
+    { width, height, pitchMm }: GpuSurface,
+    row: number,
+    rows: number,
+  ): void {
+    this.target.into(...into);
+    this.moments.with([]).use({ uRelief: relief, uLast: [width - 1, height - 1], uCellMm: pitchMm });
+    drawCells(this.gl, width, height, row, rows);
+    this.target.into();
+  }
+
+  /** Turns planes into colour (SRGB8_ALPHA8) and relief (RG16F), both of which every card that gives planes can draw into. */
+  drawPlanes(planes: SurfacePlanes, into: Textures, size: Pick<GpuSurface, 'width' | 'height'>): void {
+    const { gl } = this;
+    const { width, height } = size;
+    const stack = stackOf(size);
+    const texture = emptyTexture(gl, gl.RGBA8, stack);
+    sendPlainly(gl);
+    if (planes instanceof Uint8Array) {
+      gl.texSubImage2D(gl.TEXTURE_2D, 0, 0, 0, stack.width, stack.height, gl.RGBA, gl.UNSIGNED_BYTE, planes);
+    } else {
+      gl.texSubImage2D(gl.TEXTURE_2D, 0, 0, 0, gl.RGBA, gl.UNSIGNED_BYTE, planes);
+      planes.close();
+    }
+    this.target.into(...into);
+    this.planes.with([]).use({ uPlanes: texture, uNext: stack.down ? [0, height] : [width, 0] });
+    drawCells(gl, width, height);
+    this.target.into();
+    gl.deleteTexture(texture);
   }
 
   dispose(): void {
+    this.target.dispose();
     this.moments.dispose();
     this.planes.dispose();
   }
 }
 
 /**
- * What the proof hands to the view: the burned surface, cell by cell, in strips.
+ * What the proof hands to the view: the burned surface, cell by cell, in swaths.
  *
- * Rows run from the picture's top to its bottom, cells from left to right. The view keeps the strips by reference (it needs
+ * Rows run from the picture's top to its bottom, cells from left to right. The view keeps the swaths by reference (it needs
  * them again after a lost graphics context) and never writes to them; whoever makes them must not write to them either once
  * they are in a surface.
  */
-export interface ProofBar {
-  /** First row of the strip. */
+export interface ProofSwath {
+  /** First row of the swath. */
   readonly y0: number;
   /** Number of rows. */
   readonly rows: number;
@@ -328,14 +297,14 @@ export interface ProofBar {
 }
 
 /**
- * A proof as the view draws it. A surface grows: the maker appends strips (in any order of rows) and raises `version`, and sets
- * `complete` with the last one. A surface with other contents needs another `id` or other strips; nothing is drawn before a
+ * A proof as the view draws it. A surface grows: the maker appends swaths (in any order of rows) and raises `version`, and sets
+ * `complete` with the last one. A surface with other contents needs another `id` or other swaths; nothing is drawn before a
  * surface is complete and wholly on the graphics card.
  */
 export interface ProofSurface {
   /**
-   * Left out: there are strips of it only. Else it is there whole; whether some cell is burned through to the wood. `take` hands over its
-   * planes, once; null if they are gone. Its strips may follow; they are what is left of it after a lost context.
+   * Left out: there are swaths of it only. Else it is there whole; whether some cell is burned through to the wood. `take` hands over its
+   * planes, once; null if they are gone. Its swaths may follow; they are what is left of it after a lost context.
    */
   readonly lying?: { readonly opensWood: boolean; readonly take: () => SurfacePlanes | null };
   /** The same for every version of one proof; surfaces of other sizes may share it (a coarse one that comes first). */
@@ -346,9 +315,9 @@ export interface ProofSurface {
   readonly height: number;
   /** Size of a cell; cells are square. */
   readonly pitchMm: number;
-  readonly strips: readonly ProofBar[];
-  /** Whether all strips are there. */
+  readonly swaths: readonly ProofSwath[];
+  /** Whether all swaths are there. */
   readonly complete: boolean;
-  /** Raised whenever strips were added. */
+  /** Raised whenever swaths were added. */
   readonly version: number;
 }

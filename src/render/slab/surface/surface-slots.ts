@@ -1,4 +1,3 @@
-import type { WebGLRenderer } from 'three';
 import { CELLS_PER_DRAW, GpuSurface, type ProofSurface, SurfacePasses } from './gpu-surface.ts';
 
 export type Side = 'left' | 'right';
@@ -13,7 +12,7 @@ interface Slot {
   coming: GpuSurface | null;
 }
 
-/** Time per animation frame spent on sending strips, ms. */
+/** Time per animation frame spent on sending swaths, ms. */
 const BUDGET_MS = 8;
 /** A piece is about 2 MB: more at once would wait for the driver's buffers. */
 const MOST_PIECES = 4;
@@ -30,28 +29,25 @@ export class SurfaceSlots {
     left: { shown: null, coming: null },
     right: { shown: null, coming: null },
   };
-  private readonly passes = new SurfacePasses();
+  private readonly passes: SurfacePasses;
   private frame = 0;
   private fence: WebGLSync | null = null;
   /** Cells that may be drawn before the card is asked whether it is done, and those drawn last time: it shows how many it takes in a frame. */
   private allowed = CELLS_PER_DRAW;
   private drawn = 0;
-  private disposed = false;
 
-  private readonly renderer: WebGLRenderer;
-  private readonly anisotropy: number;
+  private readonly gl: WebGL2RenderingContext;
   private readonly onShown: (name: SlotName, surface: GpuSurface | null) => void;
   /** Just before a finished proof takes the place of its quick look. */
   private readonly onRefined: () => void;
 
   constructor(
-    renderer: WebGLRenderer,
-    anisotropy: number,
+    gl: WebGL2RenderingContext,
     onShown: (name: SlotName, surface: GpuSurface | null) => void,
     onRefined: () => void,
   ) {
-    this.renderer = renderer;
-    this.anisotropy = anisotropy;
+    this.gl = gl;
+    this.passes = new SurfacePasses(gl);
     this.onShown = onShown;
     this.onRefined = onRefined;
   }
@@ -74,7 +70,7 @@ export class SurfaceSlots {
   }
 
   private make(surface: ProofSurface, dotted: boolean): GpuSurface {
-    return new GpuSurface(surface, this.renderer, this.passes, this.anisotropy, dotted);
+    return new GpuSurface(surface, this.gl, this.passes, dotted);
   }
 
   /** Whether surfaces are still on their way to the graphics card. */
@@ -111,18 +107,17 @@ export class SurfaceSlots {
   }
 
   private finish(surface: GpuSurface): void {
-    if (this.renderer.getContext().isContextLost()) return;
+    if (this.gl.isContextLost()) return;
     do surface.advance();
     while (surface.lies && surface.hasWork);
-    this.renderer.resetState();
   }
 
   private pump(): void {
-    if (this.frame || this.disposed || !this.busy) return;
+    if (this.frame || !this.busy) return;
     this.frame = requestAnimationFrame(() => {
       this.frame = 0;
-      const gl = this.renderer.getContext() as WebGL2RenderingContext;
-      if (this.disposed || gl.isContextLost()) return;
+      const { gl } = this;
+      if (gl.isContextLost()) return;
       // Give the graphics card more only when it is done with the last piece, or calls would block the page.
       if (this.fence && gl.getSyncParameter(this.fence, gl.SYNC_STATUS) !== gl.SIGNALED) {
         if (this.drawn > 0) this.allowed = Math.max(CELLS_PER_DRAW, this.allowed / 2);
@@ -141,7 +136,6 @@ export class SurfaceSlots {
         const next = working?.drawing ?? 0;
         if (next > 0 ? this.drawn + next > this.allowed : pieces >= MOST_PIECES || performance.now() > end) break;
       }
-      this.renderer.resetState();
       gl.deleteSync(this.fence);
       this.fence = gl.fenceSync(gl.SYNC_GPU_COMMANDS_COMPLETE, 0);
       gl.flush();
@@ -150,26 +144,10 @@ export class SurfaceSlots {
     });
   }
 
-  /** After the graphics context came back: everything shown is sent again from its strips. */
-  restore(): void {
-    this.passes.forget();
-    this.fence = null;
-    for (const surface of this.all()) surface.restart();
-    for (const name of SLOT_NAMES) {
-      const slot = this.slots[name];
-      if (!slot.coming && slot.shown) {
-        slot.coming = slot.shown;
-        slot.shown = null;
-      } else if (slot.shown) this.replace(slot, null, slot.coming);
-      this.onShown(name, null);
-    }
-    this.pump();
-  }
-
   dispose(): void {
-    this.disposed = true;
     cancelAnimationFrame(this.frame);
     for (const surface of this.all()) surface.dispose();
     this.passes.dispose();
+    this.gl.deleteSync(this.fence);
   }
 }

@@ -1,5 +1,5 @@
-import { Matrix4, type PerspectiveCamera, Vector3, Vector4 } from 'three';
-import type { SightState } from '../sight/sight-bus.ts';
+import { along, dot, lookAt, type Matrix, multiply, perspective, subtract, type Vector } from '../engine/matrix.ts';
+import type { SightState } from './sight-bus.ts';
 
 /** What covers the edges of the stage, in CSS pixels. */
 export interface Padding {
@@ -44,19 +44,18 @@ const GAP_PX = 12;
  * f = H / (2 tan(fov/2)); so d ≥ |x|·f/(W/2) + z, and likewise for y. The target is shifted along the table to balance top and bottom.
  */
 export function fitOrbit(
-  points: readonly Vector3Like[],
+  points: readonly Vector[],
   viewport: Viewport,
   margin: number,
   direction: Pick<Orbit, 'azimuthRad' | 'polarRad'> = { azimuthRad: 0, polarRad: HOME_POLAR_RAD },
 ): Orbit {
   const free = freeArea(viewport);
-  const focal = viewport.height / (2 * Math.tan(FIELD_OF_VIEW_RAD / 2));
+  const focal = focalPx(viewport.height);
   const halfWidth = (free.width / 2) * (1 - margin);
   const halfHeight = (free.height / 2) * (1 - margin);
   const { right, up, back } = orbitAxes(direction);
-  const along = (axis: Vector3Like, p: Vector3Like): number => axis[0] * p[0] + axis[1] * p[1] + axis[2] * p[2];
   // Shift of the target away from the camera along the table, by bisection on which of top and bottom needs more distance.
-  const north: Vector3Like = [-Math.sin(direction.azimuthRad), 0, -Math.cos(direction.azimuthRad)];
+  const north: Vector = [-Math.sin(direction.azimuthRad), 0, -Math.cos(direction.azimuthRad)];
   const span = Math.max(1, ...points.map((p) => Math.hypot(p[0], p[2])));
   let low = -span / 2;
   let high = span / 2;
@@ -68,10 +67,10 @@ export function fitOrbit(
     let top = 1;
     let bottom = 1;
     for (const point of points) {
-      const p: Vector3Like = [point[0] - north[0] * shift, point[1], point[2] - north[2] * shift];
-      const y = along(up, p);
-      const z = along(back, p);
-      sides = Math.max(sides, (Math.abs(along(right, p)) * focal) / halfWidth + z);
+      const p: Vector = [point[0] - north[0] * shift, point[1], point[2] - north[2] * shift];
+      const y = dot(up, p);
+      const z = dot(back, p);
+      sides = Math.max(sides, (Math.abs(dot(right, p)) * focal) / halfWidth + z);
       if (y > 0) top = Math.max(top, (y * focal) / halfHeight + z);
       else bottom = Math.max(bottom, (-y * focal) / halfHeight + z);
     }
@@ -93,7 +92,7 @@ const FLIGHT_RATE = 4.5;
 
 const START: Orbit = { targetX: 0, targetZ: 0, distanceMm: 800, azimuthRad: 0, polarRad: 0.4 };
 
-/** Keeps three's camera where the orbit says, gliding, and knows the view that shows the whole slab. */
+/** Where the camera stands and goes, gliding, and the view that shows the whole slab. */
 export class CameraRig {
   size = { width: 1, height: 1 };
   /** Where the camera is now. */
@@ -106,11 +105,6 @@ export class CameraRig {
   private padding: Padding = NO_PADDING;
   private split = false;
   private hull: readonly [number, number, number][] = [];
-  private readonly camera: PerspectiveCamera;
-
-  constructor(camera: PerspectiveCamera) {
-    this.camera = camera;
-  }
 
   /** What has to fit into the stage: points of the slab. A camera that is at home stays there. */
   setHull(hull: readonly [number, number, number][]): void {
@@ -186,37 +180,36 @@ export class CameraRig {
     return true;
   }
 
-  /** Puts three's camera in place. The view is shifted so that the middle of the free area is the middle of the picture. */
-  place(side: 0 | 1 = 0): void {
-    const { camera, size, orbit } = this;
-    const { right, up, back } = orbitAxes(orbit);
+  /** From the slab's own places to the picture. It is shifted so that the middle of the free area is the picture's. */
+  sightOf(side: 0 | 1): Matrix {
+    const { size, orbit } = this;
     const { width, height } = size;
-    const free = freeArea(this.pane(side));
-    camera.fov = (FIELD_OF_VIEW_RAD * 180) / Math.PI;
-    camera.aspect = width / height;
-    camera.near = orbit.distanceMm * 0.04;
-    camera.far = orbit.distanceMm * 2 + 8 * this.home.distanceMm;
-    camera.setViewOffset(width, height, width / 2 - free.centreX, height / 2 - free.centreY, width, height);
-    camera.position.set(...orbitPosition(orbit));
-    camera.quaternion.setFromRotationMatrix(
-      new Matrix4().makeBasis(new Vector3(...right), new Vector3(...up), new Vector3(...back)),
-    );
-    camera.updateMatrixWorld();
-    camera.updateProjectionMatrix();
+    const { centreX, centreY } = freeArea(this.pane(side));
+    const near = orbit.distanceMm * 0.04;
+    const far = orbit.distanceMm * 2 + 8 * this.home.distanceMm;
+    const tile = { x: 0.5 - centreX / width, y: centreY / height - 0.5, width: 1, height: 1 };
+    const { up } = orbitAxes(orbit);
+    const eye = lookAt(this.eye, [orbit.targetX, 0, orbit.targetZ], up);
+    return multiply(perspective(FIELD_OF_VIEW_RAD, width / height, near, far, tile), eye);
+  }
+
+  get eye(): Vector {
+    return orbitPosition(this.orbit);
   }
 
   /** The point of the slab's face under a point of the canvas, or null above the horizon. */
   pick(xPx: number, yPx: number): { x: number; z: number } | null {
-    this.place(this.split && xPx > this.seam ? 1 : 0);
-    const { position } = this.camera;
-    const { width, height } = this.size;
-    const ray = new Vector3((xPx / width) * 2 - 1, 1 - (yPx / height) * 2, 0.5).unproject(this.camera).sub(position);
-    if (ray.y >= -1e-6) return null;
-    const reach = -position.y / ray.y;
-    return { x: position.x + ray.x * reach, z: position.z + ray.z * reach };
+    const { eye, orbit, size } = this;
+    const { right, up, back } = orbitAxes(orbit);
+    const { centreX, centreY } = freeArea(this.pane(this.split && xPx > this.seam ? 1 : 0));
+    const focal = focalPx(size.height);
+    const ray = subtract(along(along([0, 0, 0], right, (xPx - centreX) / focal), up, (centreY - yPx) / focal), back);
+    if (ray[1] >= -1e-6) return null;
+    const [x, , z] = along(eye, ray, -eye[1] / ray[1]);
+    return { x, z };
   }
 
-  /** What the handles over the canvas have to know; after `place`. */
+  /** What the handles over the canvas have to know. */
   sight(): SightState {
     const free = freeArea({ ...this.size, ...this.padding });
     const stage = {
@@ -225,36 +218,33 @@ export class CameraRig {
       top: free.centreY - free.height / 2,
       bottom: free.centreY + free.height / 2,
     };
-    let west = Number.POSITIVE_INFINITY;
-    let east = Number.NEGATIVE_INFINITY;
-    const point = new Vector3();
-    for (const corner of this.hull) {
-      const x = ((point.set(...corner).project(this.camera).x + 1) / 2) * this.size.width;
-      if (point.z > 1) continue;
-      west = Math.min(west, x);
-      east = Math.max(east, x);
-    }
-    west = Math.min(stage.right - 1, Math.max(stage.left, west));
-    east = Math.max(west + 1, Math.min(stage.right, east));
-    const { width, height } = this.size;
-    const seen = this.camera.projectionMatrix.clone().multiply(this.camera.matrixWorldInverse);
-    const place = new Vector4();
+    const { eye, orbit } = this;
+    const { right, up, back } = orbitAxes(orbit);
+    const { centreX, centreY } = freeArea(this.pane(0));
+    const focal = focalPx(this.size.height);
+    const seen = (point: Vector) => {
+      const way = subtract(point, eye);
+      const scale = focal / -dot(back, way);
+      return scale > 0 ? { x: centreX + dot(right, way) * scale, y: centreY - dot(up, way) * scale } : null;
+    };
+    const ends = this.hull.flatMap((corner) => seen(corner)?.x ?? []);
+    const west = Math.min(stage.right - 1, Math.max(stage.left, Math.min(...ends)));
+    const east = Math.max(west + 1, Math.min(stage.right, Math.max(...ends)));
     return {
-      toCanvas: (xMm, yMm) => {
-        place.set(xMm, 0, yMm, 1).applyMatrix4(seen);
-        if (place.w <= 0) return null;
-        return { x: ((place.x / place.w + 1) / 2) * width, y: ((1 - place.y / place.w) / 2) * height };
-      },
+      toCanvas: (xMm, yMm) => seen([xMm, 0, yMm]),
       toFace: (x, y) => {
         const hit = this.pick(x, y);
         return hit && [hit.x, hit.z];
       },
-      sight: { azimuthRad: this.orbit.azimuthRad, polarRad: this.orbit.polarRad },
+      sight: { azimuthRad: orbit.azimuthRad, polarRad: orbit.polarRad },
       stage,
       slab: { west, east },
     };
   }
 }
+
+/** Distance of the picture from the eye in pixels of its own. */
+const focalPx = (heightPx: number): number => heightPx / (2 * Math.tan(FIELD_OF_VIEW_RAD / 2));
 
 /** Share of the free part of the stage that a place fills. */
 const FILLS = 0.4;
@@ -262,7 +252,7 @@ const FILLS = 0.4;
 /** The camera over a place (x, z) of the face, so near that `sizeMm` fill four tenths of the free part of the stage; it keeps its side of the table. */
 export function orbitOver(x: number, z: number, sizeMm: number, viewport: Viewport, azimuthRad: number): Orbit {
   const free = freeArea(viewport);
-  const focal = viewport.height / (2 * Math.tan(FIELD_OF_VIEW_RAD / 2));
+  const focal = focalPx(viewport.height);
   const distanceMm = (sizeMm * focal) / (FILLS * Math.min(free.width, free.height));
   return { targetX: x, targetZ: z, distanceMm, azimuthRad, polarRad: HOME_POLAR_RAD };
 }
@@ -311,13 +301,11 @@ export function limitOrbit(orbit: Orbit, limits: OrbitLimits): Orbit {
   };
 }
 
-type Vector3Like = readonly [number, number, number];
-
 /** Unit vectors of the camera: to the right of the picture, up in it, and back from the target to the camera. */
 function orbitAxes(orbit: Pick<Orbit, 'azimuthRad' | 'polarRad'>): {
-  right: Vector3Like;
-  up: Vector3Like;
-  back: Vector3Like;
+  right: Vector;
+  up: Vector;
+  back: Vector;
 } {
   const sinA = Math.sin(orbit.azimuthRad);
   const cosA = Math.cos(orbit.azimuthRad);
@@ -330,13 +318,9 @@ function orbitAxes(orbit: Pick<Orbit, 'azimuthRad' | 'polarRad'>): {
   };
 }
 
-export function orbitPosition(orbit: Orbit): [number, number, number] {
+export function orbitPosition(orbit: Orbit): Vector {
   const { back } = orbitAxes(orbit);
-  return [
-    orbit.targetX + back[0] * orbit.distanceMm,
-    back[1] * orbit.distanceMm,
-    orbit.targetZ + back[2] * orbit.distanceMm,
-  ];
+  return along([orbit.targetX, 0, orbit.targetZ], back, orbit.distanceMm);
 }
 
 export const turnOrbit = (orbit: Orbit, azimuthRad: number, polarRad: number): Orbit => ({

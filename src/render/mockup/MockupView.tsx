@@ -1,12 +1,13 @@
 import { useEffect, useEffectEvent, useRef, useState } from 'react';
 import { burnPlace, type PassCourse } from '../../physics/raster/pass-time.ts';
+import { keepDrawing } from '../engine/gl.ts';
+import type { Lamp } from '../lamp.ts';
 import type { SlabShape } from '../mesh/outline.ts';
-import { type BurnFaces, type BurnFrame, BurnScene } from '../mockup/burn-scene.ts';
-import type { Lamp } from '../mockup/lights.ts';
-import { AT_HOME, type FaceLook, MockupScene, type Stance } from '../mockup/mockup-scene.ts';
-import { attachTurning, MockupStage, STAGE_CONTEXT } from '../mockup/stage.ts';
-import type { SettingName } from '../mockup/things/solids.ts';
 import type { SlabParts } from '../model/slab-parts.ts';
+import { type BurnFaces, type BurnFrame, BurnScene } from './burn-scene.ts';
+import { AT_HOME, type FaceLook, MockupScene, type Stance } from './mockup-scene.ts';
+import { attachTurning, MockupStage, STAGE_CONTEXT } from './stage.ts';
+import type { SettingName } from './things/solids.ts';
 
 interface Drawn {
   readonly scene: MockupScene;
@@ -18,7 +19,7 @@ interface TurnedCanvasProps {
   /** What it is, and what it shows, for those who do not see it. */
   what: string;
   label: string;
-  /** What is drawn with; called once. */
+  /** What is drawn with, and what is drawn with after the graphics card was away. */
   onOpen: (drawn: Drawn) => void;
   /** After every frame, with where the camera stands. */
   onDrawn?: (stance: Stance, finished: boolean) => void;
@@ -28,39 +29,32 @@ interface TurnedCanvasProps {
 
 /** A scene to be turned by hand or by keys. Owns everything that it puts on the graphics card. */
 function TurnedCanvas({ className, what, label, ...props }: TurnedCanvasProps) {
-  const canvas = useRef<HTMLCanvasElement>(null);
   const frame = useRef<HTMLDivElement>(null);
   const onOpen = useEffectEvent((drawn: Drawn) => props.onOpen(drawn));
   const onDrawn = useEffectEvent((stance: Stance, finished: boolean) => props.onDrawn?.(stance, finished));
   const onFault = useEffectEvent((message: string) => props.onFault(message));
 
   useEffect(() => {
-    const element = canvas.current;
-    const gl = element?.getContext('webgl2', STAGE_CONTEXT);
-    if (!element || !gl) {
-      onFault('This browser cannot draw the slab: WebGL 2 is switched off.');
-      return;
-    }
-    try {
+    const element = frame.current!;
+    const begin = (gl: WebGL2RenderingContext, canvas: HTMLCanvasElement) => {
       const scene = new MockupScene(gl);
-      const stage = new MockupStage(element, scene);
+      const stage = new MockupStage(canvas, scene);
       let frames = 0;
       stage.onDrawn = (finished) => {
         frames++;
-        element.dataset['drawn'] = finished ? 'finished' : 'moving';
-        element.dataset['frames'] = String(frames);
+        canvas.dataset['drawn'] = finished ? 'finished' : 'moving';
+        canvas.dataset['frames'] = String(frames);
         onDrawn(stage.stance, finished);
       };
-      const detach = attachTurning(frame.current!, stage);
+      const detach = attachTurning(element, stage);
       onOpen({ scene, stage });
       return () => {
         detach();
         stage.dispose();
         scene.dispose();
       };
-    } catch (error) {
-      onFault(error instanceof Error ? error.message : String(error));
-    }
+    };
+    return keepDrawing(element, STAGE_CONTEXT, begin, (message) => onFault(message));
   }, []);
 
   return (
@@ -73,9 +67,7 @@ function TurnedCanvas({ className, what, label, ...props }: TurnedCanvasProps) {
       tabIndex={0}
       aria-roledescription={what}
       aria-label={`${label} Arrow keys turn it, plus and minus bring it nearer or farther, 0 puts it back.`}
-    >
-      <canvas ref={canvas} style={{ position: 'absolute', inset: 0, width: '100%', height: '100%' }} />
-    </div>
+    />
   );
 }
 
@@ -130,7 +122,7 @@ export function BurnView({ slab, parts, faces, courses, frame, lamp, seconds, ..
     if (!drawn) return;
     const { scene, stage } = drawn;
     scene.setSlab(slab, parts);
-    scene.setSetting('bench');
+    scene.setSetting('bed');
     scene.setLamp(lamp);
     const made = new BurnScene(scene, faces, courses, frame);
     made.show(placeNow());

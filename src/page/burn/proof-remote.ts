@@ -55,8 +55,8 @@ function recover(lost: RemoteLost): void {
 function receive(id: string, part: ProofPart): void {
   switch (part.kind) {
     case 'coarse': {
-      const { width, height, pitchMm, strip, tookMs } = part;
-      const coarse: ProofSurface = { id, width, height, pitchMm, strips: [strip], complete: true, version: 1 };
+      const { width, height, pitchMm, swath, tookMs } = part;
+      const coarse: ProofSurface = { id, width, height, pitchMm, swaths: [swath], complete: true, version: 1 };
       const start = orderedAt.get(id);
       if (start !== undefined) performance.measure('foreburn-coarse', { start, detail: { workerMs: tookMs } });
       editCurrent(id, (record) => ({ ...record, coarse, full: ownFull(record) }));
@@ -64,11 +64,11 @@ function receive(id: string, part: ProofPart): void {
     }
     case 'started': {
       const { width, height, pitchMm } = part;
-      coming = { id, width, height, pitchMm, strips: [], complete: false, version: 0 };
+      coming = { id, width, height, pitchMm, swaths: [], complete: false, version: 0 };
       return;
     }
-    case 'strip':
-      editFull(id, (full) => addSwath(full, part.strip));
+    case 'swath':
+      editFull(id, (full) => addSwath(full, part.swath));
       return;
     case 'lying': {
       const { planes, opensWood } = part;
@@ -97,8 +97,8 @@ function receive(id: string, part: ProofPart): void {
       editCurrent(id, (record) => ({ ...record, diagnosis: part.diagnosis }));
       return;
     case 'ground': {
-      const { key, width, height, pitchMm, strips } = part;
-      setProof({ ground: { id: key, width, height, pitchMm, strips, complete: true, version: 1 } });
+      const { key, width, height, pitchMm, swaths } = part;
+      setProof({ ground: { id: key, width, height, pitchMm, swaths, complete: true, version: 1 } });
     }
   }
 }
@@ -113,11 +113,11 @@ function editFull(id: string, edit: (full: ProofSurface) => ProofSurface): void 
   });
 }
 
-function addSwath(surface: ProofSurface, strip: ProofSurface['strips'][number]): ProofSurface {
-  const strips = [...surface.strips, strip];
-  const rows = strips.reduce((sum, one) => sum + one.rows, 0);
+function addSwath(surface: ProofSurface, swath: ProofSurface['swaths'][number]): ProofSurface {
+  const swaths = [...surface.swaths, swath];
+  const rows = swaths.reduce((sum, one) => sum + one.rows, 0);
   const complete = rows === surface.height || surface.lying !== undefined;
-  return { ...surface, strips, complete, version: surface.version + 1 };
+  return { ...surface, swaths, complete, version: surface.version + 1 };
 }
 
 /**

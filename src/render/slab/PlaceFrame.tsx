@@ -19,9 +19,9 @@ import {
   pulledBox,
   scaledBox,
   turnedBox,
-} from '../../../physics/bed/placed-box.ts';
-import { ARROWS } from '../../gestures.ts';
-import type { Placing, SightBus, SightState } from '../sight/sight-bus.ts';
+} from '../../physics/bed/placed-box.ts';
+import { ARROWS, type CanvasPoint } from '../gestures.ts';
+import type { Placing, SightBus, SightState } from './sight-bus.ts';
 
 /** How near, in pixels and as an angle, the picture comes to rest on the middle and on straight. */
 const SNAP_PX = 7;
@@ -41,9 +41,7 @@ const layer: CSSProperties = { position: 'absolute', inset: 0, pointerEvents: 'n
 
 const grabbed: CSSProperties = { pointerEvents: 'all', touchAction: 'none', fill: 'transparent' };
 
-type Place = { readonly x: number; readonly y: number };
-
-const text = (points: readonly (Place | null)[]): string =>
+const text = (points: readonly (CanvasPoint | null)[]): string =>
   points.map((point) => (point ? `${point.x.toFixed(1)},${point.y.toFixed(1)}` : '')).join(' ');
 
 interface PlaceFrameProps extends Placing {
@@ -234,7 +232,7 @@ function drawFrame(svg: SVGSVGElement, state: SightState, { box, crop, flaws }: 
 const ARC_RAD = 0.32;
 
 /** An arc about the picture's middle, as far as its handle is, on which that lies. */
-function arcThrough(at: Place, middle: Place): string {
+function arcThrough(at: CanvasPoint, middle: CanvasPoint): string {
   const radius = Math.hypot(at.x - middle.x, at.y - middle.y);
   const angle = Math.atan2(at.y - middle.y, at.x - middle.x);
   const end = (turn: number) =>
@@ -242,7 +240,7 @@ function arcThrough(at: Place, middle: Place): string {
   return `M${end(-ARC_RAD)}A${radius.toFixed(1)} ${radius.toFixed(1)} 0 0 1 ${end(ARC_RAD)}`;
 }
 
-function moveTo(part: Element | null, place: Place | null): void {
+function moveTo(part: Element | null, place: CanvasPoint | null): void {
   if (part && place) part.setAttribute('transform', `translate(${place.x} ${place.y})`);
 }
 
@@ -250,7 +248,7 @@ function moveTo(part: Element | null, place: Place | null): void {
 function guides({ toCanvas }: SightState, { centreXMm, centreYMm, widthMm, heightMm }: PlacedBox): string {
   const reach = 0.6 * Math.max(widthMm, heightMm);
   const lines: string[] = [];
-  const add = (from: Place | null, to: Place | null) =>
+  const add = (from: CanvasPoint | null, to: CanvasPoint | null) =>
     from && to && lines.push(`M${from.x} ${from.y}L${to.x} ${to.y}`);
   if (centreXMm === 0) add(toCanvas(0, -reach), toCanvas(0, reach));
   if (centreYMm === 0) add(toCanvas(-reach, 0), toCanvas(reach, 0));

@@ -1,5 +1,5 @@
-import { useFrame, useThree } from '@react-three/fiber';
 import {
+  type Ref,
   type RefObject,
   useEffect,
   useEffectEvent,
@@ -8,33 +8,123 @@ import {
   useRef,
   useState,
 } from 'react';
-import type { PerspectiveCamera } from 'three';
-import { attachGestures, type Held, type Place } from '../../gestures.ts';
-import { NO_PADDING, type Orbit, panOrbit, pixelSizeMm, turnOrbit, zoomOrbit } from '../camera/camera-rig.ts';
-import type { SightBus } from '../sight/sight-bus.ts';
-import type { SlabViewProps } from './slab-view-props.ts';
-import { ViewCore } from './view-core.ts';
+import type { PlacedBox } from '../../physics/bed/placed-box.ts';
+import { keepDrawing } from '../engine/gl.ts';
+import { attachGestures, type CanvasPoint, type Held } from '../gestures.ts';
+import type { Lamp } from '../lamp.ts';
+import type { SlabShape } from '../mesh/outline.ts';
+import {
+  CameraRig,
+  NO_PADDING,
+  type Orbit,
+  type Padding,
+  panOrbit,
+  pixelSizeMm,
+  turnOrbit,
+  zoomOrbit,
+} from './camera-rig.ts';
+import type { PicturePlace, WoodPhoto } from './materials.ts';
+import type { Placing, SightBus } from './sight-bus.ts';
+import type { ProofSurface } from './surface/gpu-surface.ts';
+import type { Side } from './surface/surface-slots.ts';
+import { type FrameInfo, ViewCore } from './view-core.ts';
+
+/** What one can ask of a mounted view. */
+export interface SlabViewHandle {
+  /** The current view as a PNG, without handles. `pixelRatio` (default 2): pixels of the PNG per CSS pixel. */
+  capture(options?: { pixelRatio?: number }): Promise<Blob>;
+}
+
+/** A photograph that stands in for the picture on the slab. */
+export interface StandIn {
+  readonly image: ImageBitmap;
+  readonly box: PlacedBox;
+  readonly crop: 'rectangle' | 'oval';
+}
+
+export interface SlabViewProps {
+  ref?: Ref<SlabViewHandle>;
+  slab: SlabShape;
+  /** Centre from the slab's centre, y growing towards the viewer (down the picture). */
+  picture: PicturePlace;
+  /**
+   * The whole slab before anything is burned: `width × height` cells of `pitchMm`, centred on the slab's centre, over its bounding
+   * box. Its colour is drawn wherever there is no burned picture; unlike a proof's, its alpha is the share of the place that is
+   * painted (0 is bare wood, drawn with the wood's gloss). Its relief is light and shade of grain and film all over the slab; a proof's relief
+   * is expected to hold the same. The second number of its relief is ignored. Null (the default) draws one even coat of `intactColor`.
+   */
+  ground?: ProofSurface | null;
+  /**
+   * The slab as it was photographed: bare wood on the face and all of the rim show it instead of the wood of the ground. The image stays
+   * the caller's and open as long as it is given; the view keeps only a texture of it.
+   */
+  woodPhoto?: WoodPhoto | null;
+  /** The picture is being placed by hand: a frame to drag lies over it. Null (the default): it is not. */
+  placing?: Placing | null;
+  /** The photograph as it will lie, half transparent, where there is no picture of it yet. The image stays the caller's. */
+  standIn?: StandIn | null;
+  /** Colour of the unburned stack where there is no ground, linear rgb, mirror reflection included. */
+  intactColor: readonly [number, number, number];
+  /** 60° gloss of the top coat and of the opened undercoat, GU; null if there is no such coat, and the wood lies open instead. */
+  gloss60: number | null;
+  underGloss60: number | null;
+  /** 60° gloss of bare and of charred wood, GU: where nothing is painted and where the burn went through (scorch 1). Default 3. */
+  woodGloss60?: number;
+  surfaces: { readonly left: ProofSurface | null; readonly right: ProofSurface | null };
+  /** Where the right surface starts, 0…1 across the slab as far as the stage shows it; null shows only the left one. */
+  wipe: number | null;
+  /** Shows the slab twice, the surfaces beside each other under one camera and one lamp; then there is no wipe. */
+  sideBySide?: boolean;
+  overlays: { readonly uncleared: boolean; readonly scorched: boolean };
+  /** 1 is true to scale; up to about 40. */
+  reliefExaggeration: number;
+  sheen: 'satin' | 'matte';
+  lamp: Lamp;
+  onLampChange(lamp: Lamp): void;
+  onWipeChange(wipe: number): void;
+  /** The point of the picture under the pointer, from the picture's top-left, and whose surface is drawn there; null off the picture. */
+  onProbe(point: { xMm: number; yMm: number; side: Side } | null): void;
+  /** The view has a graphics context, for the first time or again after a loss: surfaces that lay in an earlier one only are gone. */
+  onContext?(): void;
+  /** After every drawn frame. */
+  onFrame?(info: FrameInfo): void;
+  /** A new value sends the camera home. */
+  resetToken: number;
+  /** A new value sends the camera to a place of the slab, from its centre, y growing towards the viewer, so near that `sizeMm` fill a good part of the stage. */
+  lookAt?: { readonly xMm: number; readonly yMm: number; readonly sizeMm: number } | null;
+  /** CSS colour of the page; the table is of the same grey and fades into it. */
+  background: string;
+  /** What covers the canvas at its edges, CSS pixels. */
+  padding?: Padding;
+  /** 'dome' puts the lamp out and lights evenly: every colour is then the proof's own colour. */
+  lighting?: 'lamp' | 'dome';
+}
 
 /** Sanded bare wood, GU (estimate). */
 const DEFAULT_WOOD_GLOSS60 = 3;
 
-/** How long a graphics card may stay away before the view counts as gone, ms: browsers bring it back within a second, or not at all. */
-const PATIENCE_MS = 5000;
+const CONTEXT: WebGLContextAttributes = {
+  antialias: true,
+  alpha: false,
+  stencil: false,
+  powerPreference: 'high-performance',
+};
 
-/** Feeds the props to the scene, inside the canvas. Renders nothing of React's own. */
+/** Fills the stage with a canvas and feeds the props to what is drawn there. Renders nothing of React's own. */
 export function SlabScene(
-  props: SlabViewProps & { bus: SightBus; stage: RefObject<HTMLDivElement | null>; onGone: () => void },
+  props: SlabViewProps & {
+    bus: SightBus;
+    stage: RefObject<HTMLDivElement | null>;
+    onFault: (message: string) => void;
+  },
 ) {
   const { bus, stage, slab, picture, surfaces, ground, overlays, lamp, padding = NO_PADDING } = props;
-  const gl = useThree((state) => state.gl);
-  const scene = useThree((state) => state.scene);
-  const camera = useThree((state) => state.camera);
-  const size = useThree((state) => state.size);
-  const invalidate = useThree((state) => state.invalidate);
+  // It outlives a graphics context: one that comes back finds the camera where it was.
+  const [rig] = useState(() => new CameraRig());
   const [core, setCore] = useState<ViewCore | null>(null);
   const onFrame = useEffectEvent<NonNullable<SlabViewProps['onFrame']>>((info) => props.onFrame?.(info));
   const onContext = useEffectEvent(() => props.onContext?.());
-  const onGone = useEffectEvent(() => props.onGone());
+  const onFault = useEffectEvent((message: string) => props.onFault(message));
   const onPoint = useEffectEvent((point: { x: number; y: number } | null) => {
     const { picture: place, onProbe } = props;
     const hit = point && core?.pick(point.x, point.y);
@@ -45,11 +135,14 @@ export function SlabScene(
   });
 
   useLayoutEffect(() => {
-    const made = new ViewCore(gl, scene, camera as PerspectiveCamera, () => invalidate(), bus);
-    made.onFrame = (info) => onFrame(info);
-    setCore(made);
-    return () => made.dispose();
-  }, [gl, scene, camera, invalidate, bus]);
+    const begin = (gl: WebGL2RenderingContext, canvas: HTMLCanvasElement) => {
+      const made = new ViewCore(gl, canvas, rig, bus);
+      made.onFrame = (info) => onFrame(info);
+      setCore(made);
+      return () => made.dispose();
+    };
+    return keepDrawing(stage.current!, CONTEXT, begin, (message) => onFault(message));
+  }, [stage, rig, bus]);
 
   useEffect(() => {
     const element = stage.current;
@@ -61,32 +154,8 @@ export function SlabScene(
   }, [core, stage]);
 
   useEffect(() => {
-    if (core && !gl.getContext().isContextLost()) onContext();
-  }, [gl, core]);
-
-  useEffect(() => {
-    const canvas = gl.domElement;
-    let waiting: ReturnType<typeof setTimeout> | undefined;
-    const onLost = (event: Event): void => {
-      event.preventDefault();
-      waiting = setTimeout(() => onGone(), PATIENCE_MS);
-    };
-    // three listens for the same event and must have its own state back first.
-    const onRestored = (): void => {
-      clearTimeout(waiting);
-      queueMicrotask(() => {
-        core?.restore();
-        onContext();
-      });
-    };
-    canvas.addEventListener('webglcontextlost', onLost);
-    canvas.addEventListener('webglcontextrestored', onRestored);
-    return () => {
-      clearTimeout(waiting);
-      canvas.removeEventListener('webglcontextlost', onLost);
-      canvas.removeEventListener('webglcontextrestored', onRestored);
-    };
-  }, [gl, core]);
+    if (core) onContext();
+  }, [core]);
 
   useImperativeHandle(
     props.ref,
@@ -131,11 +200,7 @@ export function SlabScene(
     ringWidthMm,
   ]);
   const { left, right, top, bottom } = padding;
-  const { width, height } = size;
-  useLayoutEffect(
-    () => core?.setStage({ width, height }, { left, right, top, bottom }),
-    [core, width, height, left, right, top, bottom],
-  );
+  useLayoutEffect(() => core?.setPadding({ left, right, top, bottom }), [core, left, right, top, bottom]);
   const { centreXMm, centreYMm, widthMm: pictureWidth, heightMm: pictureHeight, crop } = picture;
   useLayoutEffect(
     () => core?.setPicture({ centreXMm, centreYMm, widthMm: pictureWidth, heightMm: pictureHeight, crop }),
@@ -188,7 +253,6 @@ export function SlabScene(
     core?.lookAt(lookAt.xMm, lookAt.yMm, lookAt.sizeMm, !prefersStill());
   }, [core, lookAt]);
 
-  useFrame(() => core?.frame(), 1);
   return null;
 }
 
@@ -201,10 +265,10 @@ const prefersStill = (): boolean => window.matchMedia('(prefers-reduced-motion: 
  * double tap flies closer (or home from close up); arrows turn, + and − zoom, 0 goes home.
  * @param onPoint the pointer is over this point of the canvas, or left it.
  */
-function heldView(view: ViewCore, onPoint: (point: Place | null) => void): Held {
+function heldView(view: ViewCore, onPoint: (point: CanvasPoint | null) => void): Held {
   const zoomOver = (x: number, z: number, factor: number, how?: { glide?: boolean; flight?: boolean }) =>
     view.steer(zoomOrbit(view.heading, 1 / factor, x, z, view.limits), how);
-  const zoomAt = (at: Place, factor: number, how?: { glide?: boolean; flight?: boolean }): void => {
+  const zoomAt = (at: CanvasPoint, factor: number, how?: { glide?: boolean; flight?: boolean }): void => {
     const hit = view.pick(at.x, at.y) ?? { x: view.heading.targetX, z: view.heading.targetZ };
     zoomOver(hit.x, hit.z, factor, how);
   };
