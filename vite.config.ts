@@ -4,6 +4,7 @@ import { defineConfig } from 'vitest/config';
 import { doors } from './src/build/doors.ts';
 import { kernelToWgsl, type Syntax } from './src/build/kernel-wgsl.ts';
 import { createNotices } from './src/build/notices.ts';
+import { offline } from './src/build/offline.ts';
 
 /** `import law from './burn.kernel.ts?wgsl'` yields `{ name: source }` for each top-level function of the file, in WGSL. */
 function kernelSources(): Plugin {
@@ -77,7 +78,7 @@ const notices = createNotices();
 
 export default defineConfig(({ mode }) => ({
   base: './',
-  plugins: [kernelSources(), bundledPrograms(), doors(), notices.gather(), notices.write(), react()],
+  plugins: [kernelSources(), bundledPrograms(), doors(), notices.gather(), notices.write(), offline(), react()],
   worker: { format: 'es', plugins: () => [kernelSources(), bundledPrograms(), notices.gather()] },
   build:
     mode === 'cli'

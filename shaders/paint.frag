@@ -71,6 +71,36 @@ float dotShadow(vec2 uv, vec3 toLamp, float cellMm) {
   return 1.0 - smoothstep(-1.0, 9.0, max(near, far));
 }
 
+#if defined(PROOF) && (defined(UNCLEARED) || defined(SCORCHED))
+// Middle of the lattice's place that lies nearest, mm.
+vec2 latticeMiddle(vec2 place, float spacing, float shift) {
+  return (floor(place / spacing + shift) + 0.5 - shift) * spacing;
+}
+
+// The share round a place, read where a texel is about as wide as the lattice.
+float shareRound(sampler2D from, vec2 middle, float spacing, float cellMm, vec4 channel) {
+  vec2 at = (middle - uPicture.xy) / uPicture.zw;
+  float within = step(0.0, cropDistance(middle));
+  return within * dot(textureLod(from, at, log2(max(spacing / cellMm, 1.0))), channel);
+}
+
+// Ink of both octaves of the lattice. Dots stand between crosses.
+vec2 marks(sampler2D from, vec4 channel, vec2 place, float pixel, float cellMm, float shift) {
+  float octave = log2(max(pixel * 10.0, 1e-4));
+  float whole = floor(octave);
+  vec2 ink = vec2(0.0);
+  for (int i = 0; i < 2; i++) {
+    float spacing = exp2(whole + float(i));
+    vec2 middle = latticeMiddle(place, spacing, shift);
+    float size = markSize(shareRound(from, middle, spacing, cellMm, channel)) * spacing;
+    float edge = shift > 0.0 ? crossEdge(place - middle, size) : dotEdge(place - middle, size);
+    float weight = smoothstep(0.3, 0.7, octave - whole);
+    ink += (i == 0 ? 1.0 - weight : weight) * inkOf(edge, pixel, size);
+  }
+  return ink;
+}
+#endif
+
 void main() {
   vec2 uv = (vPlace.xz - uPicture.xy) / uPicture.zw;
   vec2 pixelMm = fwidth(vPlace.xz);
@@ -110,10 +140,8 @@ void main() {
 #endif
   // What lies open decides how it shines.
   float bare = 1.0 - painted;
-#if defined(PROOF) && (defined(OPEN_WOOD) || defined(SCORCHED))
-  float scorch = texture(uMarks, uv).r * inside;
-#endif
 #if defined(PROOF) && defined(OPEN_WOOD)
+  float scorch = texture(uMarks, uv).r * inside;
   // Scorch is a mean over the footprint: over what is burned of it, it tells how much of that is burned through.
   bare = max(bare, burned * smoothstep(0.75, 0.99, scorch / max(burned, 0.02)));
 #endif
@@ -174,14 +202,10 @@ void main() {
 
   float brightness = clamp(dot(uDomeLight + lamp * toLamp.y, vec3(0.2126, 0.7152, 0.0722)), 0.0, 1.0);
 #if defined(PROOF) && defined(UNCLEARED)
-  float uncleared = smoothstep(0.03, 0.3, color.a);
-  float rising = hatching(dot(vPlace.xz, vec2(0.7071, 0.7071)), pixel, 8.0);
-  light = layMark(light, uUnclearedTint, uncleared, rising, brightness);
+  light = layInk(light, uUnclearedTint, inside * marks(uColor, vec4(0.0, 0.0, 0.0, 1.0), vPlace.xz, pixel, cellMm, 0.0), brightness);
 #endif
 #if defined(PROOF) && defined(SCORCHED)
-  float scorched = smoothstep(0.08, 0.5, scorch);
-  float falling = hatching(dot(vPlace.xz, vec2(0.7071, -0.7071)), pixel, 8.0);
-  light = layMark(light, uScorchedTint, scorched, falling, brightness);
+  light = layInk(light, uScorchedTint, inside * marks(uMarks, vec4(1.0, 0.0, 0.0, 0.0), vPlace.xz, pixel, cellMm, 0.5), brightness);
 #endif
   outColor = toScreen(light);
 }

@@ -48,6 +48,7 @@ const PAGE = {
   'font-src': "'self'",
   'img-src': "'self' blob: data:",
   'connect-src': "'self'",
+  'manifest-src': "'self'",
   'base-uri': "'none'",
   'form-action': "'none'",
 };

@@ -15,6 +15,7 @@ import { createMemo } from './memo.ts';
 import { filmOf, planJob } from './plan.ts';
 import {
   frameDots,
+  lookOf,
   type Photo,
   pictureMask,
   placedPicture,
@@ -22,7 +23,6 @@ import {
   sourceKey,
   sourcePicture,
 } from './prepare.ts';
-import { lookOf } from './proof.ts';
 import type { SwathRunner } from './runner.ts';
 import { soundSwath } from './swath.ts';
 import type { SwathResult } from './swath-task.ts';
@@ -308,12 +308,14 @@ export function binsOf(scene: CoarseScene): Int32Array {
   const { films } = TONE_SCALE_DEFAULTS;
   const [lowest, highest] = [films[0], films[films.length - 1]];
   const { film } = scene.ground;
-  return Int32Array.from(film, (thickness, i) => {
-    if (thickness === 0 || !burnsAt(scene, i)) return -1;
+  const bins = new Int32Array(film.length).fill(-1);
+  for (let i = 0; i < bins.length; i++) {
+    if (film[i] === 0 || !burnsAt(scene, i)) continue;
     const tone = Math.round(scene.lightness[i] * (TONE_BINS - 1));
-    const place = Math.min(1, Math.max(0, (thickness - lowest) / (highest - lowest)));
-    return Math.round(place * (FILM_BINS - 1)) * TONE_BINS + tone;
-  });
+    const place = Math.min(1, Math.max(0, (film[i] - lowest) / (highest - lowest)));
+    bins[i] = Math.round(place * (FILM_BINS - 1)) * TONE_BINS + tone;
+  }
+  return bins;
 }
 
 /** Places per bin, of those that `counts` says yes to. */

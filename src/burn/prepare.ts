@@ -14,7 +14,7 @@ import { resamplePicture } from '../image/resample.ts';
 import { screenTone } from '../image/screens/screen-tone.ts';
 import { adjustTone } from '../image/tone.ts';
 import { insetPerimeter } from '../physics/bed/bed.ts';
-import { buildAppearance, burnDirection } from '../physics/material/appearance.ts';
+import { type AppearanceTable, buildAppearance, burnDirection } from '../physics/material/appearance.ts';
 import { createFace, type Face } from '../physics/raster/face.ts';
 import {
   createPassRaster,
@@ -26,6 +26,7 @@ import {
 import { feedOf } from '../physics/raster/pass-time.ts';
 import { burnFrame, pictureFrame, strokesInCut, turnOf, uprightHeightMm } from '../piece/frame.ts';
 import {
+  type Coat,
   isModelMethod,
   type Pass,
   type PictureSettings,
@@ -177,7 +178,7 @@ export function createPreparation(once = false): Preparation {
   const toned = createMemo<ToneImage>(4);
   const screened = createMemo<Omit<ScreenedPass, 'spans'>>(6);
   const travelled = createMemo<ScreenedPass>(8);
-  const placed = createMemo<PlacedDots>(once ? 0 : 2);
+  const placed = createMemo<PlacedDots>(once ? 1 : 2);
 
   function tone(photo: Photo, piece: Piece, pitchMm: number, settings: Tone): ToneImage {
     const { width, height } = frameDots(piece, photo.picture, pitchMm);
@@ -214,14 +215,7 @@ export function createPreparation(once = false): Preparation {
   function place(photo: Photo, piece: Piece, pass: Pass): PlacedDots {
     const { raster, oriented, key } = inRaster(photo, piece, pass);
     return placed(key, () => {
-      const { stack, slab, machine } = piece;
-      return placeDots(
-        piece,
-        leadOf(piece, pass),
-        oriented(),
-        raster,
-        buildAppearance(stack, slab.wood, machine.airFlow),
-      );
+      return placeDots(piece, leadOf(piece, pass), oriented(), raster, appearanceOf(piece));
     });
   }
 
@@ -474,6 +468,23 @@ function cropSpan(
   }
   return right >= left ? [left, right] : null;
 }
+
+/** What of a coat decides its colour. */
+export const lookOf = ({ colorLab, scatteringPerMm, dryThicknessUm, absorptance, scorchOnsetJPerMm2 }: Coat) => [
+  colorLab,
+  scatteringPerMm,
+  dryThicknessUm,
+  absorptance,
+  scorchOnsetJPerMm2,
+];
+
+const tables = createMemo<AppearanceTable>(4);
+
+/** The colours of a piece's burn; pieces that look alike have the very same ones. */
+export const appearanceOf = ({ stack, slab, machine }: Piece): AppearanceTable =>
+  tables(JSON.stringify([stack.coats.map(lookOf), slab.wood, machine.airFlow]), () =>
+    buildAppearance(stack, slab.wood, machine.airFlow),
+  );
 
 const directions = createMemo<'lightens' | 'darkens'>(16);
 

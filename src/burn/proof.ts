@@ -1,14 +1,13 @@
 import { breathe } from '../base/stop.ts';
 import type { ToneImage } from '../image/picture.ts';
 import type { RasterPart, WarmthMap } from '../physics/heat/warmth.ts';
-import { type AppearanceTable, buildAppearance } from '../physics/material/appearance.ts';
+import type { AppearanceTable } from '../physics/material/appearance.ts';
 import type { ScreenedPass } from '../physics/raster/pass-raster.ts';
 import type { PassTime } from '../physics/raster/pass-time.ts';
-import type { Coat, Piece } from '../piece/schema.ts';
+import type { Piece } from '../piece/schema.ts';
 import type { SearchHooks } from './fine-dots.ts';
-import { createMemo } from './memo.ts';
 import { cutJob, type SubCells, subCells } from './plan.ts';
-import { createPreparation, type Photo } from './prepare.ts';
+import { appearanceOf, createPreparation, type Photo } from './prepare.ts';
 import { type PictureStages, type ReadyHooks, type ReadyPicture, readyPicture } from './ready-picture.ts';
 import { runSwaths, type SwathHooks, type SwathRunner, type SwathWork } from './runner.ts';
 import type { CellGrid } from './swath.ts';
@@ -57,9 +56,11 @@ interface ProofPipelineOptions {
   readonly swathRows: number;
   /** The places of a cell that are burned. */
   readonly subCells: (piece: Piece) => SubCells;
+  /** No other proof is asked for: neither pictures nor films are kept for it, which are the largest planes there are. */
+  readonly once: boolean;
 }
 
-const PROOF_PIPELINE_DEFAULTS: ProofPipelineOptions = { swathRows: 64, subCells };
+const PROOF_PIPELINE_DEFAULTS: ProofPipelineOptions = { swathRows: 64, subCells, once: false };
 
 /** Computes proofs; keeps what a later one can use again. */
 export interface ProofPipeline {
@@ -87,13 +88,7 @@ const NOTHING: SwathCollect = { surface: false, fields: false, painted: false };
 
 export function createProofPipeline(asked: Partial<ProofPipelineOptions> = {}): ProofPipeline {
   const options = { ...PROOF_PIPELINE_DEFAULTS, ...asked };
-  const preparation = createPreparation();
-  const tables = createMemo<AppearanceTable>(4);
-  const appearance = (piece: Piece) =>
-    tables(JSON.stringify([piece.stack.coats.map(lookOf), piece.slab.wood, piece.machine.airFlow]), () =>
-      buildAppearance(piece.stack, piece.slab.wood, piece.machine.airFlow),
-    );
-
+  const preparation = createPreparation(options.once);
   async function proof(request: ProofRequest, runner: SwathRunner, hooks: ProofHooks = {}): Promise<Proof> {
     const now = hooks.now ?? (() => 0);
     const { signal } = hooks;
@@ -118,7 +113,8 @@ export function createProofPipeline(asked: Partial<ProofPipelineOptions> = {}): 
         hooks.onTone?.(tone);
       },
     });
-    const { tone, whole: grid, screened, passes, job, direction } = ready;
+    const { tone, whole: grid, screened, passes, direction } = ready;
+    const job = options.once ? { ...ready.job, filmKey: '' } : ready.job;
 
     const burnStart = now();
     const stats = emptyStats();
@@ -159,7 +155,7 @@ export function createProofPipeline(asked: Partial<ProofPipelineOptions> = {}): 
       await breathe(signal);
       return make();
     };
-  const stages = { preparation, appearance, subCells: options.subCells };
+  const stages = { preparation, appearance: appearanceOf, subCells: options.subCells };
   const ready: ProofPipeline['ready'] = (request, signal, runner) => {
     const search = runner ? searchOn(runner, signal) : { signal };
     return readyPicture(stages, { ...request, collect: NOTHING }, { stage: stageOf(signal), search, warmer: runner });
@@ -170,7 +166,7 @@ export function createProofPipeline(asked: Partial<ProofPipelineOptions> = {}): 
     const [pass, ...more] = piece.passes;
     return more.length === 0 && pass.headingRad === 0 ? preparation.aim(photo, piece, pass) : null;
   };
-  return { proof, ready, crop, appearance, prepared, aim };
+  return { proof, ready, crop, appearance: appearanceOf, prepared, aim };
 }
 
 /** Has a search of dots run on a runner's workers. */
@@ -178,15 +174,6 @@ const searchOn = (runner: SwathRunner, signal?: AbortSignal): SearchHooks => ({
   searcher: { lanes: runner.lanes, search: runner.search },
   signal,
 });
-
-/** What of a coat decides its colour. */
-export const lookOf = ({ colorLab, scatteringPerMm, dryThicknessUm, absorptance, scorchOnsetJPerMm2 }: Coat) => [
-  colorLab,
-  scatteringPerMm,
-  dryThicknessUm,
-  absorptance,
-  scorchOnsetJPerMm2,
-];
 
 /** A rectangle of the placed picture, mm from its left top corner. */
 export interface Crop {

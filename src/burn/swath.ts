@@ -8,7 +8,7 @@ import { type RowFocus, rowExposure } from '../physics/raster/exposure.ts';
 import { faceHeightMm, type PassRaster, type ScreenedPass } from '../physics/raster/pass-raster.ts';
 import { woodAbsorptanceAt } from '../physics/wood/grain.ts';
 import { CLEARED_RESIDUE_UM, SCORCHED_LEVEL, THROUGH_UM } from './clearing.ts';
-import type { BurnPass, Plane, RasterPlace } from './kernel/contract.ts';
+import type { BurnPass, BurnPassOutput, Plane, RasterPlace } from './kernel/contract.ts';
 import { packExposure, reachesPatches } from './patch-grid.ts';
 import type { SubCells } from './plan.ts';
 import {
@@ -72,6 +72,7 @@ export function burnSwath(job: SwathJob, task: SwathTask, burnPass: BurnPass): S
       subY: job.subY,
       stride: job.stride,
       phases: pass.phases,
+      into: memoryOf(i % 2, fineWidth * fineHeight),
     });
     depthUm = output.depthUm;
     excess = output.excess;
@@ -79,8 +80,14 @@ export function burnSwath(job: SwathJob, task: SwathTask, burnPass: BurnPass): S
   return reduceSwath(job, task, depthUm, excess, stack, unsound);
 }
 
-/** Memory that swaths use one after another: a plane of nothing, and the exposure of a pass. */
-const memory = { nothing: new Float32Array(0), exposure: new Float32Array(0) };
+/** Memory that swaths use one after another: a plane of nothing, the exposure of a pass, and what passes leave, in turns. */
+const memory = { nothing: new Float32Array(0), exposure: new Float32Array(0), burned: new Float32Array(0) };
+
+function memoryOf(turn: number, values: number): BurnPassOutput {
+  if (memory.burned.length < 4 * values) memory.burned = new Float32Array(4 * values);
+  const plane = (at: number) => memory.burned.subarray(at * values, (at + 1) * values);
+  return { depthUm: plane(2 * turn), excess: plane(2 * turn + 1) };
+}
 
 /** What lies before the first pass; not to be written to. */
 function untouched(values: number): Float32Array {

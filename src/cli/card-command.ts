@@ -41,7 +41,7 @@ export const CARD: Command = {
     { name: 'size', value: 'WxH', help: 'of the card in mm, to fit the scrap (default 88x63)' },
     { name: 'powers', value: 'LOW-HIGH', help: 'ends of the power steps, % of full power' },
     { name: 'steps', value: 'N', help: 'steps of power (default 16)' },
-    { name: 'json', help: 'print the card and what the kinds would tell' },
+    { name: 'json', help: 'print the card and what each kind would measure' },
   ],
   async run(operands, values, io) {
     if (operands.length !== 1) throw new UsageError(`card: name one of ${CARD_KINDS.join(', ')}, or best`);

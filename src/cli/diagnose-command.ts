@@ -27,7 +27,7 @@ async function diagnoseJob({ piece, photo }: OpenedJob, io: CliIo): Promise<Diag
   try {
     let tally: ProofTally | null = null;
     const collect = { surface: true, fields: true, painted: false };
-    const proof = await createProofPipeline().proof({ piece, photo, collect }, runner, {
+    const proof = await createProofPipeline({ once: true }).proof({ piece, photo, collect }, runner, {
       onTone: (tone) => {
         tally = createProofTally(tone, piece.passes[0].rowPitchMm);
       },

@@ -23,7 +23,7 @@ export const FIT: Command = {
       help: 'batch (another tin) or machine (serviced): older cards weigh less',
     },
     { name: 'out', value: 'FILE', help: 'the calibrated piece, a .foreburn (default: calibrated.foreburn)' },
-    { name: 'json', help: 'print numbers, spread, residuals and what cannot be told apart' },
+    { name: 'json', help: 'print numbers, spread, residuals and what was not measured' },
   ],
   async run(operands, values, io) {
     const cards = (values['card'] as string[] | undefined) ?? [];
@@ -83,7 +83,8 @@ function wordsOf(out: string, fit: CardFit): string {
   const lines = [
     ...numbers,
     ...openNumbers(fit).map(
-      ({ words, together, helps }) => `Cannot be told${together ? ' apart' : ''}: ${words}; this would tell: ${helps}.`,
+      ({ words, together, helps }) =>
+        `Not measured${together ? ' apart' : ''}: ${words}; this would measure it: ${helps}.`,
     ),
     ...off,
     ...(fit.misfit > 2

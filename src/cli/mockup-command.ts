@@ -101,7 +101,7 @@ export const MOCKUP: Command = {
       progress.clear();
       if (values['json'])
         io.out(`${JSON.stringify({ file: path, ...written, setting, drawnBy: made.drawnBy }, null, 2)}\n`);
-      else io.out(`Written to ${path}: ${made.drawnBy}.\nWood and paint vary: tell the client so.\n`);
+      else io.out(`Written to ${path}: ${made.drawnBy}.\nWood and paint vary: let the client know.\n`);
     } finally {
       progress.clear();
     }

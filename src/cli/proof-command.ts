@@ -61,8 +61,8 @@ async function writeProof(
   const progress = createProgress(io);
   const runner = createCliRunner();
   try {
-    const swaths: SwathResult[] = [];
-    const pipeline = createProofPipeline();
+    const picture = createBurnedPicture();
+    const pipeline = createProofPipeline({ once: true });
     const proof = await pipeline.proof(
       {
         piece,
@@ -70,14 +70,14 @@ async function writeProof(
         collect: { surface: true, fields: values['fields'] === true, painted: false },
       },
       runner,
-      { onSwath: (swath) => swaths.push(swath), onProgress: progress.show, now: io.now },
+      { onGrid: picture.begin, onSwath: picture.add, onProgress: progress.show, now: io.now },
     );
     progress.show(1, 'write');
     const writeStart = io.now();
-    await createProofWriter(io.outputs, folder).write(proof, piece, swaths);
+    await createProofWriter(io.outputs, folder).write(proof, piece, picture);
     const writeMs = io.now() - writeStart;
     const aim = pipeline.aim(piece, photo);
-    const seen = aim && seenIn(proof, aim, swaths);
+    const seen = aim && seenIn(proof, aim, picture.rgb());
     progress.show(1, 'bands');
     const bandStart = io.now();
     const bands = await tryBands(proof, piece, values, runner);
@@ -102,15 +102,12 @@ async function writeProof(
 }
 
 /** How far the proof is off what its dots were placed for. */
-function seenIn({ grid, tone }: Proof, wanted: Float32Array, swaths: readonly SwathResult[]): SeenError {
+function seenIn({ grid, tone }: Proof, wanted: Float32Array, rgb: Uint8Array): SeenError {
   const { width, height, pitchMm } = grid;
   const burned = new Float32Array(width * height);
   const linear = srgbDecodingTable(8);
-  for (const { y0, rows, color } of swaths) {
-    for (let i = 0, at = y0 * width; i < rows * width; i++, at++) {
-      const [red, green, blue] = [0, 1, 2].map((k) => linear[color![4 * i + k]]);
-      burned[at] = 0.2126 * red + 0.7152 * green + 0.0722 * blue;
-    }
+  for (let i = 0; i < burned.length; i++) {
+    burned[i] = 0.2126 * linear[rgb[3 * i]] + 0.7152 * linear[rgb[3 * i + 1]] + 0.0722 * linear[rgb[3 * i + 2]];
   }
   return seenError({ width, height, pitchMm, burned, wanted, lightness: tone.lightness, mask: tone.mask });
 }
@@ -150,6 +147,37 @@ function summaryText(proof: Proof, piece: Piece, bands: Bands | null, seen: Seen
   return `${lines.join('\n')}\n`;
 }
 
+type BurnedPicture = ReturnType<typeof createBurnedPicture>;
+
+/** What of a proof's swaths is written, put together as they come: all that they carry would be several times as much. */
+function createBurnedPicture() {
+  let width = 0;
+  let rgb = new Uint8Array(0);
+  let uncleared = new Uint8Array(0);
+  const fields: Pick<SwathResult, 'y0' | 'fields'>[] = [];
+  return {
+    begin(grid: { width: number; height: number }): void {
+      width = grid.width;
+      rgb = new Uint8Array(3 * width * grid.height);
+      uncleared = new Uint8Array(width * grid.height);
+    },
+    add(swath: SwathResult): void {
+      const color = swath.color!;
+      const start = swath.y0 * width;
+      for (let i = 0; i < width * swath.rows; i++) {
+        rgb[3 * (start + i)] = color[4 * i];
+        rgb[3 * (start + i) + 1] = color[4 * i + 1];
+        rgb[3 * (start + i) + 2] = color[4 * i + 2];
+        uncleared[start + i] = color[4 * i + 3];
+      }
+      if (swath.fields) fields.push({ y0: swath.y0, fields: swath.fields });
+    },
+    rgb: () => rgb,
+    uncleared: () => uncleared,
+    fields,
+  };
+}
+
 /** Writes a proof's pictures and, where the swaths carry them, its fields into a folder. */
 function createProofWriter(outputs: Outputs, folder: string) {
   async function writePng(name: string, data: Uint8Array, proof: Proof, channels: 1 | 3): Promise<void> {
@@ -164,11 +192,11 @@ function createProofWriter(outputs: Outputs, folder: string) {
   const writeNpy = (name: string, data: Float32Array, shape: [number, number]) =>
     outputs.write(join(folder, `${name}.npy`), encodeNpy(data, shape));
 
-  async function writeFields(proof: Proof, piece: Piece, swaths: readonly SwathResult[]): Promise<void> {
+  async function writeFields(proof: Proof, piece: Piece, { fields }: BurnedPicture): Promise<void> {
     const { width, height } = proof.grid;
-    const gather = (pick: (swath: SwathResult) => Float32Array) => {
+    const gather = (pick: (swath: Pick<SwathResult, 'fields'>) => Float32Array) => {
       const whole = new Float32Array(width * height);
-      for (const swath of swaths) whole.set(pick(swath), swath.y0 * width);
+      for (const swath of fields) whole.set(pick(swath), swath.y0 * width);
       return whole;
     };
     const shape: [number, number] = [height, width];
@@ -197,22 +225,12 @@ function createProofWriter(outputs: Outputs, folder: string) {
   }
 
   return {
-    async write(proof: Proof, piece: Piece, swaths: readonly SwathResult[]): Promise<void> {
-      const { width, height } = proof.grid;
-      const rgb = new Uint8Array(width * height * 3);
-      const uncleared = new Uint8Array(width * height);
-      for (const swath of swaths) {
-        const color = swath.color!;
-        const start = swath.y0 * width;
-        for (let i = 0; i < width * swath.rows; i++) {
-          rgb[3 * (start + i)] = color[4 * i];
-          rgb[3 * (start + i) + 1] = color[4 * i + 1];
-          rgb[3 * (start + i) + 2] = color[4 * i + 2];
-          uncleared[start + i] = color[4 * i + 3];
-        }
-      }
-      await Promise.all([writePng('proof.png', rgb, proof, 3), writePng('uncleared.png', uncleared, proof, 1)]);
-      if (swaths[0]?.fields) await writeFields(proof, piece, swaths);
+    async write(proof: Proof, piece: Piece, picture: BurnedPicture): Promise<void> {
+      await Promise.all([
+        writePng('proof.png', picture.rgb(), proof, 3),
+        writePng('uncleared.png', picture.uncleared(), proof, 1),
+      ]);
+      if (picture.fields.length > 0) await writeFields(proof, piece, picture);
     },
   };
 }

@@ -16,7 +16,7 @@ export async function proofPicture(
   try {
     let rgb = new Uint8Array(0);
     let size = { width: 0, height: 0 };
-    const proof = await createProofPipeline().proof(
+    const proof = await createProofPipeline({ once: true }).proof(
       { piece, photo, collect: { surface: true, fields: false, painted: false } },
       runner,
       {

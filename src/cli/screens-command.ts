@@ -11,6 +11,8 @@ export const SCREENS_COMMAND: Command = {
       io.out(`${JSON.stringify(SCREENS, null, 2)}\n`);
       return;
     }
-    for (const { method, title, note } of SCREENS) io.out(`${method.padEnd(22)}${title}\n${' '.repeat(22)}${note}\n`);
+    for (const { method, look, title, note } of SCREENS) {
+      io.out(`${method.padEnd(22)}${look}: ${title}\n${' '.repeat(22)}${note}\n`);
+    }
   },
 };

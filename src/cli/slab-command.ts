@@ -34,7 +34,7 @@ export const SLAB: Command = {
     {
       name: 'scale',
       value: '"card X,Y X,Y X,Y X,Y"',
-      help: 'corners of a bank card in pixels of the photo, in order round it; or "rectangle 300x200" (mm) and its corners; or "ruler 100" (mm) and two points',
+      help: 'corners of a bank card in pixels of the photograph, in order round it; or "rectangle 300x200" (mm) and its corners; or "ruler 100" (mm) and two points',
     },
     { name: 'lens', value: 'K1', help: 'distortion of the lens, -0.5 to 0.5 (default 0)' },
     { name: 'turn', value: 'DEG', help: 'turn what was found clockwise by 90, 180 or 270 degrees' },
@@ -55,7 +55,7 @@ export const SLAB: Command = {
     const [path] = operands;
     if (values['scale'] === undefined) {
       throw new UsageError(
-        'slab: --scale is missing; it says what gives the photo its size, as in --scale "ruler 100 80,620 840,610"',
+        'slab: --scale is missing; it says what gives the photograph its size, as in --scale "ruler 100 80,620 840,610"',
       );
     }
     const marks = parseScale(values['scale'] as string);

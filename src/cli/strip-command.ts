@@ -40,7 +40,11 @@ export const STRIP: Command = {
     { name: 'vary', value: 'WHAT', help: 'power or feed (default power)' },
     { name: 'clears', value: 'N', help: 'after the burn: number of the first band that is clear, or none' },
     { name: 'scorches', value: 'N', help: 'after the burn: number of the first band that is scorched, or none' },
-    { name: 'out', value: 'FILE', help: 'a .foreburn file: the strip, or with an answer the piece with what it told' },
+    {
+      name: 'out',
+      value: 'FILE',
+      help: 'a .foreburn file: the strip, or with an answer the piece with what it showed',
+    },
     ...BURN_OPTIONS,
     { name: 'json', help: 'print the bands or the lesson as JSON' },
   ],

@@ -30,7 +30,11 @@ export function resamplePicture(picture: Picture, width: number, height: number)
 
   const { luminance, alpha } = picture;
   const run = (plane: Float32Array) => resamplePlane(plane, picture, { width, height });
-  if (!alpha) return { width, height, luminance: run(luminance).map(hold), alpha: null };
+  if (!alpha) {
+    const plane = run(luminance);
+    for (let i = 0; i < plane.length; i++) plane[i] = hold(plane[i]);
+    return { width, height, luminance: plane, alpha: null };
+  }
 
   const coverage = run(alpha);
   const weighted = run(luminance.map((value, i) => value * alpha[i]));
@@ -107,9 +111,13 @@ function encode(plane: Float32Array, length: number): Uint16Array {
 
 /** Not held in 0–1 yet. */
 function decode(codes: Uint16Array, stride: number, size: Size): Float32Array {
+  values ??= Float32Array.from({ length: 65536 }, (_, code) => (code - ZERO) / (ONE - ZERO));
   const plane = new Float32Array(size.width * size.height);
   for (let y = 0, to = 0; y < size.height; y++) {
-    for (let x = 0, from = y * stride; x < size.width; x++) plane[to++] = (codes[from++] - ZERO) / (ONE - ZERO);
+    for (let x = 0, from = y * stride; x < size.width; x++) plane[to++] = values[codes[from++]];
   }
   return plane;
 }
+
+/** What each code stands for. */
+let values: Float32Array | undefined;

@@ -21,7 +21,7 @@ export function adjustTone(
 ): ToneImage {
   if (!(pitchMm > 0)) throw new RangeError(`a tone image needs a positive pitch, got ${pitchMm} mm`);
   const { width, height, luminance, alpha } = picture;
-  const table = tabulate(createToneCurve(tone));
+  const table = tableOf(tone);
   const scale = CELLS * 2 ** tone.exposureEv;
   for (let i = 0; i < luminance.length; i++) {
     const at = luminance[i] * scale;
@@ -53,6 +53,15 @@ export function adjustedLightness(tone: Tone): (lightness: number) => number {
   const curve = createToneCurve(tone);
   const gain = 2 ** tone.exposureEv;
   return (lightness) => curve(luminanceToLightness(Math.min(1, gain * lightnessToLuminance(lightness))));
+}
+
+/** The last one is kept: pictures at several sizes are toned alike. */
+let lastTable: { readonly key: string; readonly table: Float32Array } | null = null;
+
+function tableOf({ contrast, gamma, curve }: Tone): Float32Array {
+  const key = JSON.stringify([contrast, gamma, curve]);
+  if (lastTable?.key !== key) lastTable = { key, table: tabulate(createToneCurve({ contrast, gamma, curve })) };
+  return lastTable.table;
 }
 
 /** By luminance after exposure, because a table in even steps of it is fine enough for the eye in the darkest tones too. */

@@ -28,6 +28,6 @@ export function proofSentences(
     ...(bands ? [oddsSentence(bands)] : []),
     ...(lightShare > 0 ? light : ['Nothing in this picture is light enough to be meant to come out clear.']),
     `${likely(scorchedShare, bands?.scorched, percent)} of the picture will be scorched.`,
-    ...(source === 'calibrated' ? [] : ['Uncalibrated: typical values; only a burned test card tells more.']),
+    ...(source === 'calibrated' ? [] : ['Uncalibrated: typical values; only a burned test card shows more.']),
   ];
 }

@@ -1,4 +1,4 @@
-import { type DragEvent, type KeyboardEvent, useEffect, useRef, useState } from 'react';
+import { type CSSProperties, type DragEvent, type KeyboardEvent, useEffect, useMemo, useRef, useState } from 'react';
 import { Button, DropZone, Menu, MenuItem, MenuTrigger, Popover, ToggleButton } from 'react-aria-components';
 import type { Padding } from '../render/slab/camera-rig.ts';
 import type { SlabViewHandle } from '../render/slab/SlabScene.tsx';
@@ -9,6 +9,7 @@ import {
   NOW,
   type PinnedProof,
   percent,
+  powers,
   setProof,
   useProofStore,
   useShown,
@@ -21,6 +22,8 @@ import { Section } from './fields/SheetDialog.tsx';
 import { PairSwitch, useLengthText } from './fields/ValueControl.tsx';
 import { droppedFiles } from './files/photo-bytes.ts';
 import { saveFile } from './files/save-file.ts';
+import { Beginning } from './piece/Beginning.tsx';
+import { OtherPhotograph } from './piece/OtherPhotograph.tsx';
 import { beyondWords, endPlacing, flawWords, placeWords } from './render/stage/use-placing.ts';
 import { takeFiles } from './store/files.ts';
 import { redo, setSession, undo, usePieceStore, useSessionStore } from './store/piece-store.ts';
@@ -32,6 +35,9 @@ import './compare/proof-bar.css';
 /** three is half of the page: the column need not wait for it. */
 const Stage = lazyPart(() => import('./render/stage/Stage.tsx').then((module) => module.Stage));
 
+/** The bar of proofs: a line while there is but one, cards once there are some to compare. */
+const BARE_PX = 52;
+
 const BAR_PX = 116;
 
 /** Below these widths (the second if the page is upright) the column lies under the slab instead of beside it; see styles.css. */
@@ -41,11 +47,23 @@ const UPRIGHT_PX = 960;
 
 const SNUG_PX = 1100;
 
-/** What covers the stage's edges, so that the slab is shown in what is free. */
-function paddingFor(width: number, height: number): Padding {
-  if (width < NARROW_PX || (width < UPRIGHT_PX && width < height))
-    return { left: 16, right: 16, top: 150, bottom: 0.38 * height + 150 };
-  return { left: width <= SNUG_PX ? 320 : 364, right: 36, top: width <= 1220 ? 150 : 96, bottom: BAR_PX + 24 };
+/** What covers the stage's edges, so that the slab is shown in what is free. A piece that is being begun has a wider column and nothing else. */
+function paddingFor({ width, height, beginning, bar, sheet }: Covers): Padding {
+  const narrow = width < NARROW_PX || (width < UPRIGHT_PX && width < height);
+  if (narrow && beginning) return { left: 16, right: 16, top: 24, bottom: 0.52 * height + 30 };
+  // A sheet that is dragged over the slab does not make it smaller.
+  if (narrow) return { left: 12, right: 12, top: 150, bottom: Math.min(0.42, sheet) * height + bar + 20 };
+  if (beginning) return { left: 414, right: 36, top: 56, bottom: 56 };
+  return { left: width <= SNUG_PX ? 340 : 390, right: 36, top: width <= 1220 ? 150 : 96, bottom: bar + 26 };
+}
+
+interface Covers {
+  readonly width: number;
+  readonly height: number;
+  readonly beginning: boolean;
+  /** Height of the bar of proofs, CSS pixels, and of the sheet, share of the page's. */
+  readonly bar: number;
+  readonly sheet: number;
 }
 
 /** Why the slab may not be there, in words; null where WebGL 2 is not what is missing. */
@@ -64,11 +82,15 @@ export function App() {
 
 function Page() {
   const handle = useRef<SlabViewHandle>(null);
-  const padding = usePadding();
+  const beginning = useSessionStore((state) => state.beginning);
+  const sheet = useSessionStore((state) => state.sheet);
+  const padding = usePadding(beginning);
+  useEscape();
   useUndoKeys();
   return (
     <DropZone
       className="page"
+      style={{ '--sheet': sheet } as CSSProperties}
       getDropOperation={(types) => (types.has(PIN_TYPE) ? 'cancel' : 'copy')}
       onDrop={(event) => {
         droppedFiles(event.items).then(takeFiles, (error: Error) => setProof({ notice: error.message }));
@@ -79,19 +101,29 @@ function Page() {
           <Stage handle={handle} padding={padding} />
         </Section>
       </main>
-      <Section name="The column of steps" place="column">
-        <Column />
-      </Section>
-      <SideNames padding={padding} />
-      <VerdictLine left={padding.left} />
-      <CompareTools />
-      <ViewTools handle={handle} />
-      <Readout />
-      <PlaceLine />
-      <Section name="The bar of proofs" place="proof-bar">
-        <ProofBar />
-      </Section>
+      {beginning ? (
+        <Section name="The new piece" place="column">
+          <Beginning />
+        </Section>
+      ) : (
+        <>
+          <Section name="The column of steps" place="column">
+            <Column />
+          </Section>
+          <SideNames padding={padding} />
+          <VerdictLine left={padding.left} />
+          <CompareTools />
+          <ViewTools handle={handle} />
+          <Legend />
+          <Readout />
+          <PlaceLine />
+          <Section name="The bar of proofs" place="proof-bar">
+            <ProofBar />
+          </Section>
+        </>
+      )}
       <Notice />
+      <OtherPhotograph />
       <Section name="The calibration" place="section-afloat">
         <CalibrateSheet />
       </Section>
@@ -102,16 +134,16 @@ function Page() {
   );
 }
 
-const measurePadding = (): Padding => paddingFor(window.innerWidth, window.innerHeight);
-
-function usePadding(): Padding {
-  const [padding, setPadding] = useState(measurePadding);
+function usePadding(beginning: boolean): Padding {
+  const bar = useProofStore(({ pins }) => (pins.length > 0 ? BAR_PX : BARE_PX));
+  const sheet = useSessionStore((state) => state.sheet);
+  const [[width, height], setSize] = useState([window.innerWidth, window.innerHeight]);
   useEffect(() => {
-    const onResize = () => setPadding(measurePadding());
+    const onResize = () => setSize([window.innerWidth, window.innerHeight]);
     window.addEventListener('resize', onResize);
     return () => window.removeEventListener('resize', onResize);
   }, []);
-  return padding;
+  return useMemo(() => paddingFor({ width, height, beginning, bar, sheet }), [width, height, beginning, bar, sheet]);
 }
 
 function useUndoKeys(): void {
@@ -147,23 +179,41 @@ function CompareTools() {
   );
 }
 
-/** What each of two slabs side by side is. */
+/** What is on either side, of the wipe or of two slabs: its name and what came out. */
 function SideNames({ padding }: { padding: Padding }) {
   const picked = useProofStore((state) => state.picked);
   const pins = useProofStore((state) => state.pins);
   const compare = useSessionStore((state) => state.compare);
-  if (compare !== 'side-by-side' || picked.length < 2) return null;
+  const { left, right } = useShown();
+  if (picked.length < 2 || !left || !right) return null;
   const nameOf = (id: string) => (id === NOW ? 'Now' : (pins.find((pin) => pin.id === id)?.name ?? ''));
-  const { left, right, bottom } = padding;
+  const place = { left: padding.left, right: padding.right, bottom: padding.bottom + 4 };
   return (
-    <div className="side-names" style={{ left, right, bottom: bottom + 4 }}>
-      {picked.map((id) => (
-        <div key={id}>
-          <span>{nameOf(id)}</span>
+    <div className={`side-names side-names-${compare}`} style={place}>
+      {[left, right].map((record, i) => (
+        <div key={picked[i]}>
+          <p>
+            <span>{nameOf(picked[i])}</span>
+            {record.piece.passes.map((pass) => powers(pass.lightEndPower, pass.darkEndPower)).join(' + ')}
+            {isJudged(record) && ` · ${percent(likelyNumbers(record)?.unclearedShare ?? 0)} left dark`}
+          </p>
         </div>
       ))}
     </div>
   );
+}
+
+/** Escape leaves the comparison, unless something else on the page has a use for it. */
+function useEscape(): void {
+  useEffect(() => {
+    const onKey = (event: globalThis.KeyboardEvent) => {
+      if (event.key !== 'Escape' || event.defaultPrevented) return;
+      if (document.querySelector('[role="dialog"], [role="menu"], [role="listbox"]')) return;
+      if (useProofStore.getState().picked.length > 1) setProof({ picked: [] });
+    };
+    window.addEventListener('keydown', onKey);
+    return () => window.removeEventListener('keydown', onKey);
+  }, []);
 }
 
 /** Over the slab while the picture is placed by hand: where it lies, and what it lies over. */
@@ -189,16 +239,36 @@ function PlaceLine() {
   );
 }
 
-/** One message at a time, until it is put away or something else is to be said; with what can be done about it. */
+/** How long a message stays that asks for nothing: long enough to be read three times over. */
+const readingMs = (text: string): number => 6000 + 180 * text.length;
+
+/** One message at a time. It leaves by itself unless there is something to be done about it, or it is being read. */
 function Notice() {
   const notice = useProofStore((state) => state.notice);
   const { text, offers } =
     typeof notice === 'string' ? { text: notice, offers: [] } : (notice ?? { text: '', offers: [] });
-  const putAway = () => setProof({ notice: null });
+  const [held, setHeld] = useState(false);
+  const stays = text === '' || offers.length > 0 || held;
+  useEffect(() => {
+    if (stays) return;
+    const timer = setTimeout(() => setProof({ notice: null }), readingMs(text));
+    return () => clearTimeout(timer);
+  }, [stays, text]);
+  const putAway = () => {
+    setProof({ notice: null });
+    setHeld(false);
+  };
   return (
     <div className="notice-place" role="status" aria-label="Notice" aria-live="polite">
       {text && (
-        <div className="notice">
+        // biome-ignore lint/a11y/noStaticElementInteractions: it only stays while it is pointed at
+        <div
+          className="notice"
+          onPointerEnter={() => setHeld(true)}
+          onPointerLeave={() => setHeld(false)}
+          onFocus={() => setHeld(true)}
+          onBlur={() => setHeld(false)}
+        >
           <p>{text}</p>
           {offers.map(({ label, onPress }) => (
             <Button
@@ -225,6 +295,7 @@ function Notice() {
 function ViewTools({ handle }: { handle: React.RefObject<SlabViewHandle | null> }) {
   const uncleared = useSessionStore((state) => state.uncleared);
   const scorched = useSessionStore((state) => state.scorched);
+  const shows = useSessionStore((state) => state.shows);
   const resetToken = useSessionStore((state) => state.resetToken);
   const { left } = useShown();
   const likely = left && isJudged(left) ? likelyNumbers(left) : null;
@@ -237,18 +308,59 @@ function ViewTools({ handle }: { handle: React.RefObject<SlabViewHandle | null> 
     <div className="view-tools" role="toolbar" aria-label="View">
       <ToggleButton className="tool" isSelected={uncleared} onChange={(on) => setSession({ uncleared: on })}>
         <i className="swatch swatch-uncleared" aria-hidden="true" />
-        Left dark {likely ? percent(likely.unclearedShare) : ''}
+        Left dark<span className="tool-more">{likely ? percent(likely.unclearedShare) : ''}</span>
       </ToggleButton>
       <ToggleButton className="tool" isSelected={scorched} onChange={(on) => setSession({ scorched: on })}>
         <i className="swatch swatch-scorched" aria-hidden="true" />
-        Scorched {likely ? percent(likely.scorchedShare) : ''}
+        Scorched<span className="tool-more">{likely ? percent(likely.scorchedShare) : ''}</span>
+      </ToggleButton>
+      <ToggleButton
+        className="tool"
+        isSelected={shows !== 'proof'}
+        isDisabled={!likely}
+        onChange={(on) => setSession({ shows: on ? 'uncleared' : 'proof' })}
+      >
+        Odds
       </ToggleButton>
       <Button className="tool" onPress={() => setSession({ resetToken: resetToken + 1 })}>
         Whole slab
       </Button>
-      <Button className="tool" onPress={() => inBackground(keepView())}>
+      <Button className="tool tool-more" onPress={() => inBackground(keepView())}>
         Save view
       </Button>
+    </div>
+  );
+}
+
+/** What the marks and the map on the slab mean. */
+function Legend() {
+  const uncleared = useSessionStore((state) => state.uncleared);
+  const scorched = useSessionStore((state) => state.scorched);
+  const shows = useSessionStore((state) => state.shows);
+  const map = shows !== 'proof';
+  if (!uncleared && !scorched && !map) return null;
+  return (
+    <div className="legend" role="note" aria-label="What the marks mean">
+      {map && (
+        <div className="legend-map">
+          <span>{shows === 'uncleared' ? 'Left dark' : 'Scorches'} in</span>
+          <span>no</span>
+          <i className={`legend-bar legend-${shows}`} aria-hidden="true" />
+          <span>every likely case</span>
+        </div>
+      )}
+      {uncleared && !map && (
+        <div>
+          <i className="swatch swatch-uncleared" aria-hidden="true" />
+          Dark paint stays; the larger the dot, the more of the place
+        </div>
+      )}
+      {scorched && !map && (
+        <div>
+          <i className="swatch swatch-scorched" aria-hidden="true" />
+          The undercoat scorches; the larger the cross, the more of the place
+        </div>
+      )}
     </div>
   );
 }
@@ -319,7 +431,7 @@ function ProofBar() {
   const [drag, setDrag] = useState<{ from: number; to: number } | null>(null);
   if (!current) return null;
   return (
-    <section className="proof-bar" aria-label="Proofs">
+    <section className="proof-bar" aria-label="Proofs" data-bare={pins.length === 0 || undefined}>
       <ProofCard id={NOW} title="Now" record={current} thumbnail={null} />
       <div className="bar-actions">
         {current.status === 'computing' ? (
@@ -342,16 +454,13 @@ function ProofBar() {
         <Button className="quiet" onPress={() => setOpen('grid')}>
           Grid…
         </Button>
-        <Button className="quiet" isDisabled={pins.length === 0} onPress={() => setOpen('table')}>
-          Table…
-        </Button>
+        {pins.length > 0 && (
+          <Button className="quiet" onPress={() => setOpen('table')}>
+            Table…
+          </Button>
+        )}
       </div>
       <div className="pins">
-        {pins.length === 0 && (
-          <p className="bar-hint">
-            Pin a proof, change a setting, then pick both: the slab shows them under a wipe or side by side.
-          </p>
-        )}
         {pins.map((pin, place) => (
           <PinCard key={pin.id} pin={pin} place={place} count={pins.length} drag={drag} onDrag={setDrag} />
         ))}

@@ -1,18 +1,8 @@
 import { type ComponentType, useState } from 'react';
-import {
-  Button,
-  Disclosure,
-  DisclosurePanel,
-  FileTrigger,
-  Heading,
-  Input,
-  Switch,
-  TextField,
-} from 'react-aria-components';
+import { Button, Input, Switch, TextField } from 'react-aria-components';
 import { useStore } from 'zustand';
 import { LIMITS } from '../base/input-error.ts';
 import { quantity } from '../base/quantity.ts';
-import { mmPerSToMmPerMin } from '../base/units.ts';
 import { CLEARED_RESIDUE_UM } from '../burn/clearing.ts';
 import { HISTOGRAM_BIN_UM } from '../burn/swath-task.ts';
 import { parseFilmMap, withFilmMap } from '../physics/film/film-map.ts';
@@ -20,19 +10,22 @@ import { DEFAULT_TOP_COAT } from '../piece/defaults.ts';
 import type { FoundFilm, Piece, Stack } from '../piece/schema.ts';
 import { of100 } from '../studies/diagnose/finding.ts';
 import { type ProofRecord, percent, powers, useProofStore, useShown } from './burn/proof-store.ts';
-import { inBackground, lazyPart } from './faults/lazy-part.tsx';
+import { inBackground } from './faults/lazy-part.tsx';
 import { Field } from './fields/Field.tsx';
 import { OpenButton } from './fields/OpenButton.tsx';
-import { More, Section, StepButtons } from './fields/SheetDialog.tsx';
+import { More, Section, StepButtons, StepPages } from './fields/SheetDialog.tsx';
+import { SheetGrip } from './fields/SheetGrip.tsx';
 import { UncalibratedMark } from './fields/UncalibratedMark.tsx';
 import { ChoiceControl, PairSwitch, ValueControl } from './fields/ValueControl.tsx';
 import { PictureStep } from './image/PictureStep.tsx';
 import { HandOverStep } from './outputs/HandOverStep.tsx';
 import { CoatControls } from './physics/CoatControls.tsx';
+import { PaintChoice } from './physics/PaintChoice.tsx';
 import { PassesStep } from './physics/PassesStep.tsx';
 import { SlabStep } from './physics/SlabStep.tsx';
-import { showPieces, usePiecesStore } from './piece/PiecesDialog.tsx';
-import { openDemo, PIECE_TYPES, takeFiles } from './store/files.ts';
+import { OpenPiece } from './piece/OpenPiece.tsx';
+import { PiecesButton } from './piece/PiecesButton.tsx';
+import { beginBlank } from './store/files.ts';
 import { savePieceFile, useKeepingStore } from './store/keeping.ts';
 import {
   changeStack,
@@ -50,6 +43,7 @@ import { Findings, ProofFigures, QualityFigures, ToneChart } from './studies/dia
 import { RescueSection } from './studies/rescue/RescueSection.tsx';
 import { SpreadControls, SureLines } from './studies/sure/SureLines.tsx';
 import { TestStripSection } from './studies/test-strip/TestStripSection.tsx';
+import './steps.css';
 
 const SHOWS = [
   { id: 'proof', label: 'The proof', note: 'How it will look.' },
@@ -66,7 +60,7 @@ function stateWords({ status, fault }: ProofRecord): string {
     case 'failed':
       return fault ?? 'The proof could not be computed.';
     case 'stopped':
-      return 'The proof was stopped. “Compute” on the strip of proofs goes on.';
+      return 'The proof was stopped. “Compute” on the bar of proofs goes on.';
     case 'waiting':
       return 'This proof is not computed yet: pick it on the strip.';
     default:
@@ -166,6 +160,7 @@ function CoatsStep() {
           ? 'Bare wood: the beam darkens it, so the dark tones are burned and the light ones left.'
           : 'Let every coat cure fully, as its data sheet says: uncured paint is tacky and burns badly.'}
       </p>
+      <PaintChoice />
       {coats.map((_, index) => (
         // biome-ignore lint/suspicious/noArrayIndexKey: coats have no identity but their place
         <CoatControls key={index} index={index} />
@@ -204,48 +199,55 @@ const PANELS: Readonly<Record<Step, ComponentType>> = {
   'hand-over': HandOverStep,
 };
 
-/** The steps of the job, one open at a time. */
+/** The steps of the job, one at a time. */
 export function Column() {
-  const openStep = useSessionStore((state) => state.openStep);
+  const openStep = useSessionStore((state) => state.openStep) ?? 'slab';
+  // Pressed again, a step goes back to its front.
+  const [turns, setTurns] = useState(0);
+  const open = (step: Step) => {
+    setSession({ openStep: step });
+    setTurns(turns + 1);
+  };
+  const Panel = PANELS[openStep];
+  const next = STEPS[STEPS.indexOf(openStep) + 1];
   return (
     <aside className="column" aria-label="Steps">
+      <SheetGrip />
       <Head />
-      {/* Not a DisclosureGroup: it would take what is folded inside a step for one of its own. */}
-      <div className="steps">
-        {STEPS.map((step) => {
-          const Panel = PANELS[step];
-          const open = openStep === step;
-          return (
-            <Disclosure
-              key={step}
-              className="step"
-              isExpanded={open}
-              onExpandedChange={(expanded) => setSession({ openStep: expanded ? step : null })}
-            >
-              <Heading level={2}>
-                <Button slot="trigger" className="step-button">
-                  <span>{TITLES[step]}</span>
-                  <StepSummary step={step} />
-                </Button>
-              </Heading>
-              <DisclosurePanel className="step-panel">
-                {open && (
-                  <div className="step-body">
-                    <Section name={`The step “${TITLES[step]}”`}>
-                      <Panel />
-                    </Section>
-                  </div>
-                )}
-              </DisclosurePanel>
-            </Disclosure>
-          );
-        })}
-        <footer className="column-foot">
-          <a href="./licences.html" target="_blank" rel="noreferrer">
-            Licences
-          </a>
-        </footer>
-      </div>
+      <nav className="step-nav" aria-label="Steps of the job">
+        {STEPS.map((step) => (
+          <Button
+            key={step}
+            className="step-button"
+            aria-expanded={openStep === step}
+            aria-controls="step"
+            onPress={() => open(step)}
+          >
+            <span>{TITLES[step]}</span>
+            <StepSummary step={step} />
+          </Button>
+        ))}
+      </nav>
+      <section className="step" id="step" aria-label={TITLES[openStep]} key={`${openStep} ${turns}`}>
+        <StepPages>
+          <Section name={`The step “${TITLES[openStep]}”`}>
+            <Panel />
+          </Section>
+          {next && (
+            <Button className="wide" onPress={() => open(next)}>
+              Next: {TITLES[next]}
+            </Button>
+          )}
+          <footer className="column-foot">
+            <a href="./licences.html" target="_blank" rel="noreferrer">
+              Licences
+            </a>
+          </footer>
+        </StepPages>
+      </section>
+      <p className="hint-dock" aria-hidden="true">
+        Point at a setting to read what it does to the wood.
+      </p>
     </aside>
   );
 }
@@ -272,15 +274,12 @@ function Head() {
       </TextField>
       <KeptMark />
       <div className="head-actions">
-        <FileTrigger
-          acceptedFileTypes={PIECE_TYPES}
-          onSelect={(files) => inBackground(takeFiles(files ? [...files] : []))}
-        >
-          <Button className="quiet">Open piece…</Button>
-        </FileTrigger>
-        <Button className="quiet" onPress={() => inBackground(openDemo())}>
-          Demo piece
-        </Button>
+        <span className="file-ways">
+          <OpenPiece />
+          <Button className="quiet" onPress={() => inBackground(beginBlank())}>
+            New piece
+          </Button>
+        </span>
         <span className="spacer" />
         <StepButtons canUndo={past > 0} canRedo={future > 0} undo={undo} redo={redo} />
       </div>
@@ -304,8 +303,11 @@ function StepSummary({ step }: { step: Step }) {
   if (!current?.result) return <small>{STATUS_WORDS[current?.status ?? 'computing']}</small>;
   return (
     <small>
-      {current.sure ? `comes out in ${of100(current.sure.accepted)}` : 'judging…'}{' '}
-      <UncalibratedMark source={current?.piece.certainty.source} />
+      {current.sure ? of100(current.sure.accepted) : 'judging…'}
+      {/* There is no room for the mark itself, which stands beside the verdict in words. */}
+      <span className="unseen">
+        <UncalibratedMark source={current.piece.certainty.source} />
+      </span>
     </small>
   );
 }
@@ -314,15 +316,13 @@ function summaryOf(step: Step, piece: Piece): string {
   const [pass] = piece.passes;
   switch (step) {
     case 'slab':
-      return `${Math.round(piece.slab.widthMm)} × ${Math.round(piece.slab.heightMm)} mm ${piece.slab.wood.name.toLowerCase()}`;
+      return `${Math.round(piece.slab.widthMm)} × ${Math.round(piece.slab.heightMm)} mm`;
     case 'coats':
       return piece.stack.coats.map((coat) => coat.name).join(' over ') || 'bare wood';
     case 'picture':
       return `${Math.round(piece.picture.widthMm)} mm wide`;
     case 'passes':
-      return `${powers(pass.lightEndPower, pass.darkEndPower)}, ${Math.round(mmPerSToMmPerMin(pass.feedMmPerS))}${
-        piece.passes.length > 1 ? `, ${piece.passes.length} passes` : ''
-      }`;
+      return piece.passes.length > 1 ? `${piece.passes.length} passes` : powers(pass.lightEndPower, pass.darkEndPower);
     default:
       return '';
   }
@@ -340,20 +340,6 @@ function KeptMark() {
         </Button>
       </p>
     )
-  );
-}
-
-const PiecesDialog = lazyPart(() => import('./piece/PiecesDialog.tsx').then((module) => module.PiecesDialog));
-
-function PiecesButton() {
-  const open = usePiecesStore((state) => state.open);
-  return (
-    <>
-      <Button className="quiet" onPress={() => inBackground(showPieces())}>
-        Kept pieces…
-      </Button>
-      {open && <PiecesDialog />}
-    </>
   );
 }
 

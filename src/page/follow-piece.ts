@@ -1,5 +1,5 @@
 import type { Piece } from '../piece/schema.ts';
-import { openPhoto, orderProof } from './burn/proof-remote.ts';
+import { clearProof, openPhoto, orderProof } from './burn/proof-remote.ts';
 import { inBackground } from './faults/lazy-part.tsx';
 import { photoBytes } from './files/photo-bytes.ts';
 import { usePieceStore } from './store/piece-store.ts';
@@ -8,7 +8,11 @@ import { usePieceStore } from './store/piece-store.ts';
 export function followPiece(): void {
   let ordered: { piece: Piece; photoKey: string } | null = null;
   usePieceStore.subscribe(({ piece, photo }) => {
-    if (!photo) return;
+    if (!photo) {
+      if (ordered) clearProof();
+      ordered = null;
+      return;
+    }
     const photoKey = photo.key;
     if (ordered?.photoKey === photoKey && samePhysics(ordered.piece, piece)) return;
     ordered = { piece, photoKey };

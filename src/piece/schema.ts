@@ -146,7 +146,7 @@ const quoteSchema = z.strictObject({
   currency: z.string().check(z.regex(/^[A-Z]{3}$/, { error: 'a currency code of three capital letters, like EUR' })),
   language: z.enum(QUOTE_LANGUAGES),
   machinePerHour: field(0, 1e6, { label: 'Machine, per hour', unit: '¤', step: 1, digits: 2, sliderHigh: 150 }),
-  handworkPerHour: field(0, 1e6, { label: 'Handwork, an hour', unit: '¤', step: 1, digits: 2, sliderHigh: 150 }),
+  handworkPerHour: field(0, 1e6, { label: 'Handwork, per hour', unit: '¤', step: 1, digits: 2, sliderHigh: 150 }),
   paintPerLitre: field(0, 1e6, { label: 'Paint, a litre', unit: '¤', step: 1, digits: 2, sliderHigh: 150 }),
   /** Share of the paint that does not end up on the slab. */
   paintLoss: field(0, 0.95, { label: 'Paint lost', unit: '%', step: 1, digits: 2 }),
@@ -351,7 +351,7 @@ const coatSchema = z.strictObject({
   }),
   /** All layers of this coat together, dry. */
   dryThicknessUm: field(0, 1000, { label: 'Dry thickness', unit: 'µm', step: 1, digits: 1, sliderHigh: 120 }),
-  layers: wholeField(1, 20, { label: 'Layers', unit: '', step: 1, digits: 0 }),
+  layers: wholeField(1, 20, { label: 'Coats applied of this paint', unit: '', step: 1, digits: 0 }),
   /** Share of the paint's volume that stays, and thinner added per volume of paint. */
   volumeSolids: field(0.01, 1, { label: 'Volume solids', unit: '%', step: 1, digits: 1 }),
   thinnerShare: field(0, 1, { label: 'Thinner added', unit: '%', step: 5, digits: 0 }),
@@ -363,8 +363,8 @@ const coatSchema = z.strictObject({
   sandedAfter: z.boolean(),
   /** Dry thickness of one layer that the paint's maker calls usual, µm. */
   usualLayerUm: z.tuple([
-    field(0, 1000, { label: 'Usual layer, least', unit: 'µm', step: 1, digits: 1, sliderHigh: 100 }),
-    field(0, 1000, { label: 'Usual layer, most', unit: 'µm', step: 1, digits: 1, sliderHigh: 100 }),
+    field(0, 1000, { label: 'Usual film of one application, least', unit: 'µm', step: 1, digits: 1, sliderHigh: 100 }),
+    field(0, 1000, { label: 'Usual film of one application, most', unit: 'µm', step: 1, digits: 1, sliderHigh: 100 }),
   ]),
   /** Colour that the coat was meant to have; null if that is of no interest. */
   wantedLab: z.nullable(lab),
@@ -506,27 +506,34 @@ const risingPoints = z.array(curvePoint).check(
 );
 
 export const toneSchema = z.strictObject({
-  exposureEv: field(-8, 8, { label: 'Exposure', unit: 'EV', step: 0.05, digits: 2, sliderLow: -2, sliderHigh: 2 }),
+  exposureEv: field(-8, 8, {
+    label: 'Lighter or darker',
+    unit: 'EV',
+    step: 0.05,
+    digits: 2,
+    sliderLow: -2,
+    sliderHigh: 2,
+  }),
   /** −1 … 1; 0 leaves the picture alone. */
-  contrast: field(-1, 1, { label: 'Contrast', unit: '%', step: 1, digits: 0 }),
-  gamma: field(0.1, 10, { label: 'Gamma', unit: '', step: 0.01, digits: 2, sliderLow: 0.4, sliderHigh: 2.5 }),
+  contrast: field(-1, 1, { label: 'Steepness', unit: '%', step: 1, digits: 0 }),
+  gamma: field(0.1, 10, { label: 'Middle tones', unit: '', step: 0.01, digits: 2, sliderLow: 0.4, sliderHigh: 2.5 }),
   /** Points of the tone curve, lightness in → lightness out, rising in the first value. Empty: straight. */
   curve: risingPoints,
   unsharpMask: z.strictObject({
-    radiusMm: field(0, 20, { label: 'Unsharp mask, radius', unit: 'mm', step: 0.05, digits: 2, sliderHigh: 2 }),
-    amount: field(0, 5, { label: 'Unsharp mask, amount', unit: '%', step: 5, digits: 0, sliderHigh: 200 }),
+    radiusMm: field(0, 20, { label: 'Sharpening, reach', unit: 'mm', step: 0.05, digits: 2, sliderHigh: 2 }),
+    amount: field(0, 5, { label: 'Sharpening, strength', unit: '%', step: 5, digits: 0, sliderHigh: 200 }),
     /** Lightness difference below which nothing is sharpened. */
-    threshold: field(0, 1, { label: 'Unsharp mask, threshold', unit: '%', step: 0.5, digits: 1, sliderHigh: 20 }),
+    threshold: field(0, 1, { label: 'Sharpening, floor', unit: '%', step: 0.5, digits: 1, sliderHigh: 20 }),
   }),
 });
 
 /** What is put right of an old print, shares of full strength. */
 const repairSchema = z.strictObject({
-  cast: field(0, 1, { label: 'Colour cast', unit: '%', step: 5, digits: 0 }),
-  fade: field(0, 1, { label: 'Fading', unit: '%', step: 5, digits: 0 }),
-  localContrast: field(0, 1, { label: 'Local contrast', unit: '%', step: 5, digits: 0 }),
-  noise: field(0, 1, { label: 'Grain', unit: '%', step: 5, digits: 0 }),
-  scratches: field(0, 1, { label: 'Dust and scratches', unit: '%', step: 5, digits: 0 }),
+  cast: field(0, 1, { label: 'Yellowing', unit: '%', step: 5, digits: 0 }),
+  fade: field(0, 1, { label: 'Pale darks', unit: '%', step: 5, digits: 0 }),
+  localContrast: field(0, 1, { label: 'Flat areas', unit: '%', step: 5, digits: 0 }),
+  noise: field(0, 1, { label: 'Speckle', unit: '%', step: 5, digits: 0 }),
+  scratches: field(0, 1, { label: 'Specks and creases', unit: '%', step: 5, digits: 0 }),
 });
 
 /** One stroke of the mask's brush; lengths in shares of the photograph's width from its left top corner. */
@@ -670,7 +677,7 @@ const pictureSchema = z.strictObject({
   /** Height follows from the proportions of what is used of the photo. `outline`: as far as the slab's rim allows, less `rimMm`. */
   crop: z.enum(['rectangle', 'oval', 'outline']),
   rimMm: field(0, 500, { label: 'Distance from the rim', unit: 'mm', step: 0.5, digits: 1, sliderHigh: 40 }),
-  /** Centre of the picture from the centre of the slab; y grows downwards. */
+  /** Centre of the picture from the middle of the slab; y grows downwards. */
   offsetXMm: field(-3000, 3000, TO_THE_RIGHT),
   offsetYMm: field(-3000, 3000, TOWARDS_YOU),
   /** Turn about its centre, counter-clockwise. */

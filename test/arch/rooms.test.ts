@@ -47,6 +47,7 @@ const ROOMS: readonly { name: string; hides?: readonly string[]; packages: reado
     name: 'page',
     packages: [
       'react',
+      'react-dom',
       'react-dom/client',
       'react-aria-components',
       'zustand',

@@ -14,7 +14,7 @@ const browser = await chromium.launch({
 const context = await browser.newContext({ viewport: { width: 1440, height: 900 }, acceptDownloads: true });
 const page = await context.newPage();
 page.setDefaultTimeout(300_000);
-await page.goto(`http://127.0.0.1:${server.httpServer.address().port}/`);
+await page.goto(`http://127.0.0.1:${server.httpServer.address().port}/#demo`);
 await page
   .getByRole('button', { name: /^Now/ })
   .getByText(/rows ·/)

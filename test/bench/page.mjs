@@ -23,7 +23,7 @@ await page.addInitScript(() => {
   }).observe({ type: 'longtask', buffered: true });
 });
 const start = Date.now();
-await page.goto(`http://127.0.0.1:${server.httpServer.address().port}/`);
+await page.goto(`http://127.0.0.1:${server.httpServer.address().port}/#demo`);
 const proofDone = () =>
   page
     .getByRole('button', { name: /^Now/ })

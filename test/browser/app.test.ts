@@ -1,6 +1,6 @@
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import type { Page } from 'playwright-core';
+import type { Locator, Page } from 'playwright-core';
 import sharp from 'sharp';
 import { describe, expect, test } from 'vitest';
 import { createPiece } from '../../src/piece/defaults.ts';
@@ -189,16 +189,9 @@ describe('the page', () => {
     await page.setViewportSize({ width: 1024, height: 600 });
     await openSmall();
     let sliderCount = 0;
-    for (const name of ['Slab', 'Coats', 'Picture', 'Passes', 'Proof', 'Hand over']) {
-      if ((await step(name).getAttribute('aria-expanded')) !== 'true') await step(name).click();
-      const panel = page.locator('.step[data-expanded]');
-      expect(await panel.count()).toBe(1);
-      // Unfold whatever is folded; what was folded inside appears then.
-      for (let folded = await panel.locator('.more-button[aria-expanded="false"]').count(); folded > 0; ) {
-        await panel.locator('.more-button[aria-expanded="false"]').first().click();
-        folded = await panel.locator('.more-button[aria-expanded="false"]').count();
-      }
-      const sliders = panel.locator('.value-slider input[type="range"]');
+    /** Moves all that lies in a place and in the pages that it keeps besides. */
+    const moveAll = async (place: Locator, name: string): Promise<void> => {
+      const sliders = place.locator('.value-slider input[type="range"]');
       sliderCount += await sliders.count();
       for (let i = 0; i < (await sliders.count()); i++) {
         const slider = sliders.nth(i);
@@ -207,17 +200,29 @@ describe('the page', () => {
         await page.keyboard.press(before === (await slider.getAttribute('max')) ? 'ArrowLeft' : 'ArrowRight');
         await expect.poll(() => slider.inputValue(), { message: `${name}: slider ${i}` }).not.toBe(before);
       }
-      const points = panel.locator('.curve-point');
+      const points = place.locator('.curve-point');
       for (let i = 0; i < (await points.count()); i++) {
         await points.nth(i).focus();
         await page.keyboard.press(i === 0 ? 'ArrowUp' : 'ArrowDown');
       }
-      for (const choice of await panel.locator('.choice-button').all()) {
+      for (const choice of await place.locator('.choice-button').all()) {
         await choice.click();
         await page.getByRole('option').last().click();
       }
+      const folds = place.locator('.more-button');
+      for (let i = 0; i < (await folds.count()); i++) {
+        await folds.nth(i).click();
+        const onPage = page.locator('.more-page').last();
+        await moveAll(onPage, `${name}, page ${i}`);
+        await onPage.locator('.page-back').click();
+      }
+    };
+    for (const name of ['Slab', 'Coats', 'Picture', 'Passes', 'Proof', 'Hand over']) {
+      await step(name).click();
+      expect(await step(name).getAttribute('aria-expanded')).toBe('true');
+      await moveAll(page.locator('.step-body'), name);
     }
-    // What is folded away was unfolded: the machine's controls alone are a dozen.
+    // What is kept on pages was opened: the machine's controls alone are a dozen.
     expect(sliderCount).toBeGreaterThan(50);
     await proofDone();
     await step('Coats').click();
@@ -243,8 +248,10 @@ describe('the page', () => {
     for (const type of ['dragEnter', 'dragOver', 'drop'] as const) {
       await client.send('Input.dispatchDragEvent', { type, x: 800, y: 300, data });
     }
-    await step('Picture').click();
+    // In place of the demo it begins a piece of its own, named after it.
     await page.getByText('dropped.png, 40 × 30 pixels').waitFor({ timeout: 10_000 });
+    await page.getByRole('button', { name: 'See the proof' }).click();
+    expect(await page.getByRole('textbox', { name: 'Name of the piece' }).inputValue()).toBe('dropped');
     await proofDone();
   });
 

@@ -20,7 +20,7 @@ const { faults } = tools;
 
 const bar = () => page.getByRole('region', { name: 'Proofs' });
 const nowCard = () => bar().getByRole('button', { name: /^Now/ });
-const card = (name: string) => bar().getByRole('button', { name: new RegExp(`^${name}(,|$)`) });
+const card = (name: string) => bar().getByRole('button', { name: new RegExp(`^${name}\\b`) });
 const done = () =>
   nowCard()
     .getByText(/· \d+ rows ·/)
@@ -184,6 +184,8 @@ describe('comparing proofs', () => {
     await page.getByRole('button', { name: 'Grid…' }).click();
     await page.getByRole('application', { name: /^Crop at/ }).waitFor();
     const [across, down] = await page.getByRole('textbox', { name: /^Values/ }).all();
+    await page.getByRole('button', { name: /Down/ }).click();
+    await page.getByRole('option', { name: /^Feed/ }).click();
     await across.fill('30 90');
     await across.press('Enter');
     await down.fill('6000 7000 12000');

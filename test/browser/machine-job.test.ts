@@ -8,6 +8,7 @@ import { encodePieceFile } from '../../src/piece/file.ts';
 import { svgToOutline } from '../../src/vision/slab/svg.ts';
 import { browserPages } from '../helpers/browser-pages.ts';
 import { readProgram } from '../helpers/gcode-reader.ts';
+import { goBack } from '../helpers/kept-page.ts';
 import { readPngResolution } from '../helpers/png-resolution.ts';
 
 let page: Page;
@@ -149,11 +150,15 @@ describe('what the machine gets, on the page', () => {
     await client.send('Storage.overrideQuotaForOrigin', { origin });
 
     // A bed that is too small for where the slab lies.
+    await goBack(page);
     await button(/^Place on the bed/).click();
     await button(/^Bed, clearance/).click();
     const depth = page.getByRole('textbox', { name: 'Bed, depth' });
     await depth.fill('318');
     await depth.press('Enter');
+    await goBack(page);
+    await goBack(page);
+    await button(/^For the machine/).click();
     await page.getByText(/The slab reaches 2 mm beyond the bed’s far edge/).waitFor();
     expect(await button('Save the program of pass 2').isDisabled()).toBe(true);
     await button('Move the slab there').click();
@@ -180,10 +185,11 @@ describe('what the machine gets, on the page', () => {
     expect(name).toBe('small-pass-1-from-row-120.gcode');
     const text = bytes.toString('ascii');
     expect(text).toContain('(Taken up from row 120 of 225: rows before it must be burned already.)');
+    await page.getByText(/look that row 119 is whole/).waitFor();
+    await goBack(page);
     const whole = await download('Save the program of pass 1');
     const blocks = whole.bytes.toString('ascii').split('\nG0');
     expect(text.split('\nG0').slice(2)).toEqual(blocks.slice(121));
-    await page.getByText(/look that row 119 is whole/).waitFor();
     expect(tools.faults).toEqual([]);
   });
 
@@ -201,6 +207,7 @@ describe('what the machine gets, on the page', () => {
     const limit = page.getByRole('textbox', { name: 'Power limit' });
     await limit.fill('50');
     await limit.press('Enter');
+    await goBack(page);
     await page.getByText('Pass 1 sets 85 % of full power and the limit is 50 %.').waitFor();
     await button('Set its power to 50 %').click();
     const { bytes } = await download('Save the program of pass 1');

@@ -186,6 +186,7 @@ describe('the mask', () => {
       page.getByRole('button', { name: 'Open a photograph…' }).click(),
     ]);
     await chooser.setFiles(path);
+    await page.getByRole('button', { name: 'Keep the tones' }).click();
     await page.getByText('The mask was painted on the photograph before and went with it.').waitFor();
     await page.getByText('other.png, 120 × 90 pixels').waitFor();
     await expect.poll(savedStrokes).toEqual([]);

@@ -63,10 +63,10 @@ describe('a proof worker that does not load', () => {
         .getByText(/computes proofs could not be loaded\. Check the connection/)
         .waitFor();
       await page.getByText('Opening the piece…').waitFor({ state: 'detached' });
-      expect(await page.getByRole('textbox', { name: 'Name of the piece' }).count()).toBe(1);
+      expect(await page.getByRole('button', { name: 'Open a photograph…' }).count()).toBe(1);
       // Once it loads, the next piece opens in the same page.
       meddle = () => null;
-      await page.getByRole('button', { name: 'Demo piece' }).click();
+      await page.getByRole('button', { name: 'Look at the demo' }).click();
       await proofDone();
     });
   }

@@ -70,7 +70,7 @@ describe('a browser that an earlier page kept its work in', () => {
     await nameOf(page).fill('Gone on');
     await expect.poll(async () => (await keptRecords(page))[0].title, PATIENCE).toBe('Gone on');
     // The shelf that nobody can read is still there, to be saved.
-    await page.getByRole('button', { name: 'Kept pieces…' }).click();
+    await page.getByRole('button', { name: 'Pieces…' }).click();
     await page.getByRole('listitem').filter({ hasText: 'Shelf of calibrations' }).waitFor(PATIENCE);
     await page.goto(`${tools.url}#piece=7KQ2-M0XB`);
     await page.reload();

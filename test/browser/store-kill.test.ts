@@ -3,6 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
+import { askForDemo } from '../helpers/browser-pages.ts';
 import { findChromium } from '../helpers/chromium.ts';
 import { keptRecords, keptStores } from '../helpers/kept.ts';
 import { nameOf, openPage, openPhoto, openPieceFile, openStep } from '../helpers/kept-page.ts';
@@ -27,6 +28,7 @@ async function launch(): Promise<Killable> {
   const browser = await launchKillable(findChromium(), profile);
   const demo = await tinyPiece('Demo');
   await browser.context.route('**/demo/*.foreburn', (route) => route.fulfill({ body: demo }));
+  await askForDemo(browser.context);
   await openPage(browser.page, served.url);
   return browser;
 }

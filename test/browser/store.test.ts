@@ -3,7 +3,16 @@ import { describe, expect, test } from 'vitest';
 import { decodePieceFile } from '../../src/piece/file.ts';
 import { browserPages } from '../helpers/browser-pages.ts';
 import { editStore, keptPiece, keptRecords, keptStores } from '../helpers/kept.ts';
-import { nameOf, noticeOf, openPage, openPhoto, openPieceFile, openStep, readDownload } from '../helpers/kept-page.ts';
+import {
+  lookAtDemo,
+  nameOf,
+  noticeOf,
+  openPage,
+  openPhoto,
+  openPieceFile,
+  openStep,
+  readDownload,
+} from '../helpers/kept-page.ts';
 import { flatPhoto, tinyPiece } from '../helpers/tiny-piece.ts';
 
 let page: Page;
@@ -128,15 +137,15 @@ describe('several pieces', () => {
     await settled('First');
     await openPieceFile(page, 'Second', await tinyPiece('Second', 120));
     await settled('Second');
-    await button('Demo piece').click();
+    await lookAtDemo(page);
     await showsName('Demo');
     expect(await titles()).toEqual(['First', 'Second']);
 
-    await button('Kept pieces…').click();
+    await button('Pieces…').click();
     const row = (name: string) => page.getByRole('listitem', { name, exact: true });
     await row('First').getByRole('button', { name: 'Copy' }).click();
     await row('First (copy)').waitFor();
-    await row('First').getByRole('button', { name: 'Delete' }).click();
+    await row('First').getByRole('button', { name: 'Bin' }).click();
     await row('First').waitFor({ state: 'detached' });
     expect(await titles()).toEqual(['First (copy)', 'Second']);
     await button('Undo', page.getByRole('dialog') as unknown as Page).click();
@@ -155,10 +164,10 @@ describe('several pieces', () => {
     await openPage(page, tools.url);
     await openPieceFile(page, 'Same', await tinyPiece('Same', 180));
     await settled('Same');
-    await button('Kept pieces…').click();
+    await button('Pieces…').click();
     const row = (name: string) => page.getByRole('listitem', { name, exact: true });
     await row('Same').getByRole('button', { name: 'Copy' }).click();
-    await row('Same (copy)').getByRole('button', { name: 'Delete' }).click();
+    await row('Same (copy)').getByRole('button', { name: 'Bin' }).click();
     await row('Same (copy)').waitFor({ state: 'detached' });
     const { images, pieces } = await keptStores(page);
     expect(images.map(({ key }) => key)).toEqual((pieces[0].value as { images: string[] }).images);
@@ -251,7 +260,7 @@ describe('what cannot be read', () => {
     const kept = (await keptRecords(page)).find(({ id }) => id === record.id)!;
     expect(kept).toEqual({ ...record, piece: spoilt });
     expect((await keptStores(page)).images).toHaveLength(2);
-    await button('Kept pieces…').click();
+    await button('Pieces…').click();
     await page.getByRole('listitem', { name: 'Kept' }).getByRole('button', { name: 'Save as a file' }).waitFor();
   });
 
@@ -297,7 +306,7 @@ describe('storage that fails', () => {
     expect([...images.keys()]).toEqual(['large.jpg']);
     // Another piece does not take its place without a word.
     await rename('Roomiest');
-    await button('Demo piece').click();
+    await lookAtDemo(page);
     await says(/“Roomiest” is not kept in this browser yet/);
     await showsName('Roomiest');
 

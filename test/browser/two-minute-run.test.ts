@@ -155,6 +155,7 @@ describe('from two files to a prepared piece', () => {
 
     await button(/^Picture/).click();
     await choose(() => button('Open a photograph…').click(), portrait);
+    await button('Keep the tones').click();
     await page.getByText('great-aunt.jpg, 640 × 800 pixels').waitFor();
     await step('photograph');
     await reload();
@@ -197,11 +198,12 @@ describe('from two files to a prepared piece', () => {
     await mask().waitFor({ state: 'detached' });
     await step('mask');
     await button('Repair an old print').click();
-    for (const name of ['Colour cast', 'Fading']) {
+    for (const name of ['Yellowing', 'Pale darks']) {
       const track = page.locator('.value-slider', { has: page.getByRole('slider', { name: `${name}, %` }) });
       await track.locator('.track').click();
       await step('repaired');
     }
+    await button('Back from Repair an old print').click();
     await button('Fit tones to this stack').click();
     await page.getByText(/^This stack shows/).waitFor(PATIENCE);
     await step('tones');
@@ -259,6 +261,7 @@ describe('from two files to a prepared piece', () => {
 
     await press(button(/^Picture/));
     await choose(() => press(button('Open a photograph…')), portrait);
+    await press(button('Keep the tones'));
     await page.getByText('great-aunt.jpg, 640 × 800 pixels').waitFor();
     await step('photograph');
     await press(button('Place it on the slab…'));
@@ -295,14 +298,15 @@ describe('from two files to a prepared piece', () => {
     await mask().waitFor({ state: 'detached' });
     await step('mask');
     await press(button('Repair an old print'));
-    for (const name of ['Colour cast', 'Fading']) {
+    for (const name of ['Yellowing', 'Pale darks']) {
       await tabTo(field(name));
       await key('Control+a');
       await page.keyboard.type('60');
       await key('Enter');
       await step('repaired');
-      expect(steps.at(-1)!.picture.repair[name === 'Fading' ? 'fade' : 'cast']).toBeCloseTo(0.6, 9);
+      expect(steps.at(-1)!.picture.repair[name === 'Pale darks' ? 'fade' : 'cast']).toBeCloseTo(0.6, 9);
     }
+    await press(button('Back from Repair an old print'));
     await press(button('Fit tones to this stack'));
     await page.getByText(/^This stack shows/).waitFor(PATIENCE);
     await step('tones');

@@ -6,6 +6,7 @@ import { createPiece, DEFAULT_TOP_COAT, woodOf } from '../../src/piece/defaults.
 import { decodePieceFile, encodePieceFile } from '../../src/piece/file.ts';
 import type { Piece } from '../../src/piece/schema.ts';
 import { browserPages } from '../helpers/browser-pages.ts';
+import { goBack } from '../helpers/kept-page.ts';
 
 let page: Page;
 const tools = browserPages({
@@ -23,16 +24,21 @@ const nowCard = () => strip().getByRole('button', { name: /^Now/ });
 const step = (name: string) => page.getByRole('button', { name: new RegExp(`^${name}`) });
 const field = (name: string, nth = 0) => page.getByRole('textbox', { name }).nth(nth);
 const pick = (name: string) => page.getByRole('radio', { name, exact: true }).click();
+/** Back from all pages of the step that is open. */
+async function toFront(): Promise<void> {
+  while ((await page.locator('.more-page').count()) > 0) await goBack(page);
+}
 /** Changes that follow within a moment are undone together; this lets the moment pass. */
 const momentLater = () => page.waitForTimeout(700);
 
 async function open(name: string): Promise<void> {
+  await toFront();
   if ((await step(name).getAttribute('aria-expanded')) !== 'true') await step(name).click();
 }
 
 async function unfold(name: string): Promise<void> {
-  const fold = page.getByRole('button', { name: new RegExp(`^${name}`) });
-  if ((await fold.getAttribute('aria-expanded')) !== 'true') await fold.click();
+  await toFront();
+  await page.getByRole('button', { name: new RegExp(`^${name}`) }).click();
 }
 
 async function type(name: string, text: string, nth = 0): Promise<void> {
@@ -58,11 +64,9 @@ const ownProofDone = () =>
     .waitFor({ timeout: 90_000 });
 
 async function download(button: string): Promise<Buffer> {
-  await open('Hand over');
-  const [file] = await Promise.all([
-    page.waitForEvent('download'),
-    page.getByRole('button', { name: button, exact: true }).click(),
-  ]);
+  const save = page.getByRole('button', { name: button, exact: true });
+  if (!(await save.isVisible())) await open('Hand over');
+  const [file] = await Promise.all([page.waitForEvent('download'), save.click()]);
   return readFileSync(await file.path());
 }
 const savedPiece = async () => decodePieceFile(new Uint8Array(await download('Save the piece'))).piece;
@@ -89,6 +93,7 @@ describe('the wood', () => {
     // Whoever uses the keys is not left nowhere.
     expect(await page.evaluate(() => document.activeElement?.textContent)).toBe('Add a knot');
     await momentLater();
+    await toFront();
     await pick('As sawn');
     await momentLater();
 
@@ -179,9 +184,9 @@ describe('coats over this wood', () => {
     expect(await page.getByText(/knot/).count()).toBe(0);
     expect(await page.locator('.warning').count()).toBe(0);
     await type('Dry thickness', '160', 1);
-    await undercoat.getByText(/Each layer is 40 µm; its maker calls 8 to 25 µm usual\. Thick/).waitFor();
+    await undercoat.getByText(/Each application is 40 µm; its maker calls 8 to 25 µm usual\. Thick/).waitFor();
     await type('Dry thickness', '20', 1);
-    await undercoat.getByText(/Each layer is 5 µm; .* fewer, fuller ones/).waitFor();
+    await undercoat.getByText(/Each application is 5 µm; .* fewer, fuller ones/).waitFor();
     await open('Slab');
     await unfold('Knots');
     await page.getByRole('button', { name: 'Add a knot' }).click();

@@ -54,7 +54,7 @@ async function launch() {
 
 const nameOf = (page) => page.getByRole('textbox', { name: 'Name of the piece' });
 async function openPage(page) {
-  await page.goto(url);
+  await page.goto(`${url}#demo`);
   await nameOf(page).waitFor();
 }
 
@@ -75,13 +75,26 @@ const ACTIONS = {
     ]);
     const buffer = Buffer.from(photograph(photographs));
     await chooser.setFiles({ name: `photo-${photographs}.png`, mimeType: 'image/png', buffer });
+    const keep = page.getByRole('button', { name: 'Keep the tones' });
+    const settings = page.getByRole('button', { name: 'All settings' });
+    const asked = await keep
+      .or(settings)
+      .waitFor({ timeout: 3000 })
+      .then(
+        () => true,
+        () => false,
+      );
+    if (asked) await keep.or(settings).click();
   },
   undo: (page) =>
     page
       .getByRole('button', { name: 'Undo' })
       .click({ timeout: 500 })
       .catch(() => {}),
-  demo: (page) => page.getByRole('button', { name: 'Demo piece' }).click(),
+  demo: async (page) => {
+    await page.getByRole('button', { name: 'Pieces…' }).click();
+    await page.getByRole('button', { name: 'Look at the demo' }).click();
+  },
   pin: (page) =>
     page
       .getByRole('button', { name: 'Pin', exact: true })

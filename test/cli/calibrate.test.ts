@@ -79,10 +79,10 @@ describe('from a card to the shelf', () => {
       '--out',
       at('again.foreburn'),
     ]);
-    expect(told.out).toMatch(/^Cannot be told( apart)?: [^;]+; this would tell: .+\.$/m);
-    expect(told.out).not.toMatch(/cards? cannot be told/);
-    // What would tell is named once, however many groups of numbers it would tell.
-    const helps = [...told.out.matchAll(/; this would tell: (.+)\.$/gm)].map(([, one]) => one);
+    expect(told.out).toMatch(/^Not measured( apart)?: [^;]+; this would measure it: .+\.$/m);
+    expect(told.out).not.toMatch(/cards? was not measured/);
+    // What would help is named once, however many groups of numbers it would measure.
+    const helps = [...told.out.matchAll(/; this would measure it: (.+)\.$/gm)].map(([, one]) => one);
     expect(new Set(helps).size).toBe(helps.length);
     expect(told.out).not.toContain('  (9 in 10');
 

@@ -75,7 +75,7 @@ describe('prepare', () => {
     const ran = await runCli(['prepare', photo, '--width-mm', '100', '--out', out]);
     expect(ran.code).toBe(0);
     expect(ran.out).toContain(`${out}: 1000 × 667 dots, 100.0 × 66.7 mm.`);
-    expect(ran.out).toContain('Your photo gives 23 pixels per inch at this size');
+    expect(ran.out).toContain('Your photograph gives 23 pixels per inch at this size');
   });
 
   test('a missing photograph or piece is told by name', async () => {

@@ -11,11 +11,12 @@ const BUDGET_KB: readonly [RegExp, number][] = [
   [/^index-.*\.js$/, 230],
   // The bundler names it after one of the files in it.
   [/^(piece-store|save-file)-.*\.js$/, 100],
-  [/^Stage-.*\.js$/, 300],
+  // What draws the slab is the page's own.
+  [/^Stage-.*\.js$/, 40],
   // Asks everything of the engine: proofs, findings, settings, rescue, files. Half of it is the piece's schema and colour science;
   // what reads programs back, a deflate that every reader takes (pako), the judge and the colour profiles added a sixth. Dots that go by the
-  // burn take 6 kB wherever passes are made ready: here and in what packs burn jobs.
-  [/^proof-worker-.*\.js$/, 192],
+  // burn take 6 kB wherever passes are made ready: here and in what packs burn jobs. Heat is worked out by parts. Screens bring the names by which they go along.
+  [/^proof-worker-.*\.js$/, 194],
   // The first packs burn jobs, with the same two. These three are fetched only when a card is read or fitted, a mock-up is made, or a PDF is asked for.
   // The schema brings the labels and steps of its numbers along.
   // A card's job brings its lap, its drawing and what to do along.

@@ -23,6 +23,10 @@ interface PagesOptions {
   readonly view?: boolean;
   /** Each test's page, before anything is loaded; all tests of a file have the same one if they share it. */
   readonly onPage: (page: Page) => void;
+  /** A first visit: the page where a piece is begun, instead of the demo. */
+  readonly firstVisit?: boolean;
+  /** The page may keep itself for times without a network; else nothing stands between it and what is served. */
+  readonly offline?: boolean;
   /** Tests go on in one page, each where the one before left it. */
   readonly together?: boolean;
 }
@@ -47,6 +51,8 @@ export function browserPages(options: PagesOptions): Pages {
     context,
     demo = 'small',
     view = true,
+    firstVisit = false,
+    offline = false,
     together = false,
   } = options;
   const faults: string[] = [];
@@ -57,8 +63,9 @@ export function browserPages(options: PagesOptions): Pages {
   let piece: Uint8Array | null = null;
 
   async function open(): Promise<void> {
-    opened = await (await sharedChromium()).newContext(context);
+    opened = await (await sharedChromium()).newContext({ serviceWorkers: offline ? 'allow' : 'block', ...context });
     if (!view) await withoutSlabView(opened);
+    if (!firstVisit) await askForDemo(opened);
     const page = await opened.newPage();
     const tell = (fault: string) => {
       if (view || !isViewFault(fault)) faults.push(fault);
@@ -114,6 +121,12 @@ async function demoPiece(demo: Demo): Promise<Uint8Array | null> {
   if (typeof demo === 'function') return demo();
   return { small: smallDemo, coarse: coarseDemo, whole: () => null }[demo]();
 }
+
+/** Opens the page by the address of the demo, which is shown where nothing is kept. */
+export const askForDemo = (context: BrowserContext): Promise<unknown> =>
+  context.addInitScript(() => {
+    if (location.hash === '') history.replaceState(null, '', '#demo');
+  });
 
 /** Leaves the drawing of the slab away; the page says so and goes on. */
 const withoutSlabView = (context: BrowserContext): Promise<unknown> =>

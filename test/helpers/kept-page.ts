@@ -26,15 +26,30 @@ export async function openPieceFile(page: Page, name: string, bytes: Uint8Array)
     .waitFor({ timeout: 30_000 });
 }
 
+/** From the page of a step that is shown back to what it was opened from. */
+export const goBack = (page: Page): Promise<void> => page.locator('.more-page .page-back').last().click();
+
 /** Opens the step unless it is open. */
 export async function openStep(page: Page, name: string): Promise<void> {
   const step = page.getByRole('button', { name: new RegExp(`^${name}`) }).first();
   if ((await step.getAttribute('aria-expanded')) !== 'true') await step.click();
 }
 
+/** Another photograph on the piece; its tones stay. On the demo it begins a piece of its own, and the page goes on to all settings. */
 export async function openPhoto(page: Page, name: string, bytes: Uint8Array): Promise<void> {
-  await openStep(page, 'Picture');
+  const keep = page.getByRole('button', { name: 'Keep the tones' });
+  const settings = page.getByRole('button', { name: 'All settings' });
+  const settled = page.getByText(name);
+  if (!(await settings.isVisible())) await openStep(page, 'Picture');
   await chooseFile(page, 'Open a photograph…', name, bytes);
+  await keep.or(settings).or(settled).first().waitFor({ timeout: 60_000 });
+  if (await keep.isVisible()) await keep.click();
+  if (await settings.isVisible()) await settings.click();
+}
+
+export async function lookAtDemo(page: Page): Promise<void> {
+  await page.getByRole('button', { name: 'Pieces…' }).click();
+  await page.getByRole('button', { name: 'Look at the demo' }).click();
 }
 
 export const readDownload = async (download: Download): Promise<Uint8Array> =>

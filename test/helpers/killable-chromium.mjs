@@ -40,6 +40,8 @@ export async function launchKillable(executable, profile) {
   const browser = await connect(`http://127.0.0.1:${port(file)[0]}`);
   const [context] = browser.contexts();
   context.setDefaultTimeout(60_000);
+  // What is served is what these pages get.
+  await context.addInitScript(() => Object.defineProperty(Navigator.prototype, 'serviceWorker', { value: undefined }));
   const kill = () =>
     new Promise((resolve) => {
       child.once('exit', resolve);

@@ -98,21 +98,16 @@ function lightIn({ at, towardsRad, softMm, strength }: NonNullable<CardShot['sha
   return 1 - strength * Math.min(1, Math.max(0, 0.5 + beyond / Math.max(0.1, softMm)));
 }
 
-/** The way back. With D the depth: x = P·D and y = Q·D for what the lens sees, and D = 1 + a·x + b·y. */
-function createUnproject(card: Card, shot: CardShot): (px: number, py: number) => [number, number] {
+/** What the way back goes by. With D the depth: x = P·D and y = Q·D for what the lens sees, and D = 1 + a·x + b·y. */
+function lensOf(card: Card, shot: CardShot) {
   const [ct, st] = [Math.cos(shot.turnRad), Math.sin(shot.turnRad)];
   const a = Math.sin(shot.tiltYRad) / (card.widthMm * FOCAL);
   const b = Math.sin(shot.tiltXRad) / (card.widthMm * FOCAL);
   const scale = (shot.width * shot.fills) / card.widthMm;
   const acrossX = scale * Math.cos(shot.tiltYRad);
   const acrossY = scale * Math.cos(shot.tiltXRad);
-  return (px, py) => {
-    const p = (px - shot.width * shot.at[0]) / acrossX;
-    const q = (py - shot.height * shot.at[1]) / acrossY;
-    const depth = 1 / (1 - a * p - b * q);
-    const [x, y] = [p * depth, q * depth];
-    return [x * ct + y * st + card.widthMm / 2, y * ct - x * st + card.heightMm / 2];
-  };
+  const [middleX, middleY] = [shot.width * shot.at[0], shot.height * shot.at[1]];
+  return { ct, st, a, b, acrossX, acrossY, middleX, middleY };
 }
 
 const TABLE: Lab = [62, 4, 14];
@@ -202,23 +197,35 @@ function sensorNoise(seed: number, count: number): Float64Array {
   return lastNoise.values;
 }
 
+const STEPS = 65536;
+
+const codes = Float64Array.from({ length: STEPS + 1 }, (_, i) => 255 * encodeSrgb(i / STEPS));
+
+/** What the sensor makes of a light before its noise. */
+const codeOf = (light: number): number => codes[Math.round(STEPS * Math.min(1, Math.max(0, 0.8 * light)))];
+
 /** Photographs whatever lies on the card, its width being the card's. */
 export async function photographCard(card: Card, flat: FlatPaint, shot: CardShot = SHOT): Promise<RgbaPhoto> {
   const mmPerPixel = card.widthMm / flat.width;
   const table = labToLinearRgb(TABLE);
   const { width, height, glare, shade } = shot;
-  const bytes = new Uint8Array(3 * width * height);
+  const bytes = new Uint8ClampedArray(3 * width * height);
   const noise = sensorNoise(shot.seed, bytes.length);
   const SUB = 2;
-  const unproject = createUnproject(card, shot);
-  const sum = new Float64Array(3);
+  const { ct, st, a, b, acrossX, acrossY, middleX, middleY } = lensOf(card, shot);
+  const [halfWidthMm, halfHeightMm] = [card.widthMm / 2, card.heightMm / 2];
+  const { rgb } = flat;
   for (let y = 0; y < height; y++) {
     for (let x = 0; x < width; x++) {
-      sum.fill(0);
+      let [red, green, blue] = [0, 0, 0];
       for (let s = 0; s < SUB * SUB; s++) {
         const px = x + ((s % SUB) + 0.5) / SUB;
         const py = y + (Math.floor(s / SUB) + 0.5) / SUB;
-        const [u, v] = unproject(px, py);
+        const p = (px - middleX) / acrossX;
+        const q = (py - middleY) / acrossY;
+        const depth = 1 / (1 - a * p - b * q);
+        const u = p * depth * ct + q * depth * st + halfWidthMm;
+        const v = q * depth * ct - p * depth * st + halfHeightMm;
         const inside = u >= 0 && v >= 0 && u < card.widthMm && v < card.heightMm;
         const i =
           3 *
@@ -229,14 +236,15 @@ export async function photographCard(card: Card, flat: FlatPaint, shot: CardShot
             ? glare.strength * Math.exp(-(((u - glare.at[0]) ** 2 + (v - glare.at[1]) ** 2) / glare.radiusMm ** 2))
             : 0;
         const lit = shade ? lightIn(shade, u, v) : 1;
-        for (let k = 0; k < 3; k++) sum[k] += (lit * (inside ? flat.rgb[i + k] : table[k]) + shine) / (SUB * SUB);
+        red += (lit * (inside ? rgb[i] : table[0]) + shine) / (SUB * SUB);
+        green += (lit * (inside ? rgb[i + 1] : table[1]) + shine) / (SUB * SUB);
+        blue += (lit * (inside ? rgb[i + 2] : table[2]) + shine) / (SUB * SUB);
       }
       const light = (1 + shot.light[0] * ((2 * x) / width - 1)) * (1 + shot.light[1] * ((2 * y) / height - 1));
-      for (let k = 0; k < 3; k++) {
-        const at = 3 * (y * width + x) + k;
-        const value = 255 * encodeSrgb(Math.min(1, Math.max(0, 0.8 * light * shot.cast[k] * sum[k])));
-        bytes[at] = Math.min(255, Math.max(0, Math.round(value + shot.noise * noise[at])));
-      }
+      const at = 3 * (y * width + x);
+      bytes[at] = codeOf(light * shot.cast[0] * red) + shot.noise * noise[at];
+      bytes[at + 1] = codeOf(light * shot.cast[1] * green) + shot.noise * noise[at + 1];
+      bytes[at + 2] = codeOf(light * shot.cast[2] * blue) + shot.noise * noise[at + 2];
     }
   }
   let image = sharp(bytes, { raw: { width, height, channels: 3 } });

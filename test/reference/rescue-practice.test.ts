@@ -52,6 +52,7 @@ describe('the rescue of a first pass ten points of power too weak', { timeout: 1
       judged: 16,
       searched: 10,
       last: 4,
+      tiles: 96,
     });
     return proposal;
   };

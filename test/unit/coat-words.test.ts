@@ -16,7 +16,7 @@ describe('what a coat hides, in words', () => {
 
   test('the knot shows through an undercoat that the rings do not; layers and contrast ratio stay', () => {
     const text = hidingWords(coats, 1, knotty);
-    expect(text).toMatch(/^It does not hide .*contrast ratio 0\.94, 0\.98 hides\); it would take 7 layers/);
+    expect(text).toMatch(/^It does not hide .*contrast ratio 0\.94, 0\.98 hides\); it would take 7 applications/);
     expect(text).toMatch(/The knot will show through faintly \(ΔE [\d.]+\), the rings of the lime will not show \(ΔE/);
     const [ofKnot, ofRings] = numbers(text);
     expect(ofKnot).toBeGreaterThan(5 * ofRings);
@@ -44,17 +44,17 @@ describe('layers against what their maker calls usual', () => {
     usualLayerUm: [10, 25] as [number, number],
   });
 
-  test('it is each layer that counts, not the coat', () => {
+  test('it is each application that counts, not the coat', () => {
     expect(layerWords(coat(100, 4))).toBeNull();
     expect(layerWords(coat(100, 10))).toBeNull();
     expect(layerWords(coat(80, 2))).toMatch(
-      /^Each layer is 40 µm; its maker calls 10 to 25 µm usual\. Thick .* more, thinner ones/,
+      /^Each application is 40 µm; its maker calls 10 to 25 µm usual\. Thick .* more, thinner ones/,
     );
-    expect(layerWords(coat(40, 1))).toMatch(/^The one layer is 40 µm/);
+    expect(layerWords(coat(40, 1))).toMatch(/^The one application is 40 µm/);
   });
 
   test('too thin is said otherwise; no coat at all is not too thin', () => {
-    expect(layerWords(coat(19, 4))).toMatch(/^Each layer is 4\.8 µm; .*fewer, fuller/);
+    expect(layerWords(coat(19, 4))).toMatch(/^Each application is 4\.8 µm; .*fewer, fuller/);
     expect(layerWords(coat(0, 1))).toBeNull();
   });
 });

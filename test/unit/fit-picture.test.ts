@@ -38,7 +38,7 @@ describe('fitting the picture in', () => {
     const at = (widthMm: number) => resolutionSentence({ ...picture, widthMm }, photo, 25.4 / 300);
     expect(at(60)).toBeNull();
     expect(at(108.857)).toBe(
-      'Your photo gives 210 pixels per inch at this size; 300 rows per inch will not show more detail.',
+      'Your photograph gives 210 pixels per inch at this size; 300 rows per inch will not show more detail.',
     );
     expect(at(300)).toContain('enlarged 3.9 times');
   });

@@ -250,7 +250,7 @@ describe('what is refused, with the number that is wrong and the nearest that wo
     [
       'a power scale of 0',
       { control: { powerScale: 0 } },
-      'The power scale is 0: powers could not be told apart on it. The least that works is 1',
+      'The power scale is 0: powers could not be kept apart on it. The least that works is 1',
     ],
     ['a power scale on which every power is nothing', { control: { powerScale: 1e-7 } }, 'The power scale is 1e-7'],
     [
@@ -273,7 +273,7 @@ describe('what is refused, with the number that is wrong and the nearest that wo
     [
       'a corner nobody knows',
       { control: { zero: 'picture-centre', park: 'bed-corner' } },
-      'Positions count from the picture’s centre',
+      'Positions count from the picture’s middle',
     ],
     [
       'a slab beyond the bed',

@@ -57,7 +57,7 @@ beforeAll(async () => {
 const propose = (piece: Piece, wishes: Partial<RescueWishes> = {}) =>
   proposeRescue(piece, photo, tools, { ...RESCUE_DEFAULTS, ...wishes }, () => {}, QUICK);
 /** Enough for what is asked here. */
-const QUICK = { draws: 32, judged: 12, searched: 6, last: 2 };
+const QUICK = { draws: 32, judged: 12, searched: 6, last: 2, tiles: 96 };
 
 describe('a rescue', { timeout: 120_000 }, () => {
   test('clears in as many draws as were asked for, and more surely with more power', async () => {

@@ -71,7 +71,7 @@ describe('a burn that broke off', () => {
       machine: { ...machine, control: { ...machine.control, zero: 'picture-centre' as const } },
     };
     const other = await openMachineFile({ kind: 'pass', index: 0, fromRow: 37 }, centred, photo);
-    expect(other.cautions[1]).toContain('must stand over the picture’s centre');
+    expect(other.cautions[1]).toContain('must stand over the picture’s middle');
     await programFrom(37, centred);
   });
 

@@ -82,7 +82,7 @@ export function colorFromPhoto(patch: PatchMean, reference: PatchMean, reference
     unevenness('The patch', patchEvenness) ??
     faultOf('The reference', reference) ??
     (Math.min(...reference.rgb) < DARKEST_REFERENCE
-      ? 'The reference is too dark to tell the light by; photograph it again with more light.'
+      ? 'The reference is too dark to measure the light by; photograph it again with more light.'
       : null) ??
     unevenness('The reference', referenceEvenness) ??
     (patch.crushed > MOST_CRUSHED

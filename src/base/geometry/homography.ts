@@ -45,7 +45,7 @@ export function fitHomography(from: readonly Point[], to: readonly Point[]): Hom
 }
 
 const DEGENERATE = 1e-6;
-const ON_A_LINE = 'three of the points lie on one line or two of them coincide: perspective cannot be told from them';
+const ON_A_LINE = 'three of the points lie on one line or two of them coincide: they do not give the perspective';
 
 interface Normalised {
   readonly points: Point[];

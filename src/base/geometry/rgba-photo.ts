@@ -22,11 +22,13 @@ export function checkPhoto(photo: RgbaPhoto): void {
   const { width, height, rgba } = photo;
   if (!(width >= LEAST_SIDE_PX && height >= LEAST_SIDE_PX)) {
     throw new RangeError(
-      `the photo is ${width} × ${height} pixels; a slab can be found from ${LEAST_SIDE_PX} pixels a side upwards`,
+      `the photograph is ${width} × ${height} pixels; a slab can be found from ${LEAST_SIDE_PX} pixels a side upwards`,
     );
   }
   if (rgba.length !== 4 * width * height) {
-    throw new RangeError(`a photo of ${width} × ${height} pixels has ${4 * width * height} bytes, got ${rgba.length}`);
+    throw new RangeError(
+      `a photograph of ${width} × ${height} pixels has ${4 * width * height} bytes, got ${rgba.length}`,
+    );
   }
 }
 

@@ -30,6 +30,8 @@ export interface BurnPassInput {
   /** Parts of a row pitch in which `weights` is tabulated. */
   readonly phases: number;
   readonly place: RasterPlace;
+  /** Memory that the results may be put into; new where it is left out. */
+  readonly into?: BurnPassOutput;
 }
 
 /** Where a fine cell that is not staggered lies in the exposure plane: row = rowOrigin + rowPerX·x + rowPerY·y, columns likewise. */

@@ -23,8 +23,12 @@ export function burnOnProcessor(input: BurnPassInput): BurnPassOutput {
   const { data: thickness, width: across } = input.thicknessUm;
   const ground = input.ground.data;
   const layers = input.layers.data;
-  const depthUm = input.depthUm.slice();
-  const excessDose = input.excess.slice();
+  const { depthUm, excess: excessDose } = input.into ?? {
+    depthUm: new Float32Array(input.depthUm.length),
+    excess: new Float32Array(input.excess.length),
+  };
+  depthUm.set(input.depthUm);
+  excessDose.set(input.excess);
   const halfTaps = Math.floor(taps / 2);
   const plane = thicknessRows * across;
   const turns = Float64Array.from({ length: subY }, (_, k) => ((k - 0.5 * (subY - 1)) * stride) / subY);

@@ -122,7 +122,7 @@ function slabBlocks({ slab }: Piece): Block[] {
     ['Knots', slab.knots.length === 0 ? 'none' : String(slab.knots.length)],
   ];
   const open = slab.checks.filter(({ filled }) => !filled).length;
-  if (open > 0) facts.push(['Open cracks', String(open)]);
+  if (open > 0) facts.push(['Open checks', String(open)]);
   return [
     { kind: 'heading', text: 'Slab' },
     { kind: 'facts', facts },
@@ -135,10 +135,10 @@ function placeBlocks({ placement, picture }: Piece): Block[] {
     {
       kind: 'facts',
       facts: [
-        ['Slab’s centre on the bed', `${mm(placement.xMm)}, ${mm(placement.yMm)} mm`],
+        ['Slab’s middle on the bed', `${mm(placement.xMm)}, ${mm(placement.yMm)} mm`],
         ['Turned', `${mm(radToDeg(placement.turnRad))}°`],
         ['Picture’s width', `${mm(picture.widthMm)} mm`],
-        ['Picture’s centre from the slab’s', `${mm(picture.offsetXMm)}, ${mm(picture.offsetYMm)} mm`],
+        ['Picture’s middle from the slab’s', `${mm(picture.offsetXMm)}, ${mm(picture.offsetYMm)} mm`],
       ],
     },
   ];
@@ -168,7 +168,7 @@ function coatBlocks({ stack, slab, quote }: Piece): Block[] {
   return [
     {
       kind: 'table',
-      head: ['Coat', 'How', 'Layers', 'Wet, a layer', 'Dry, together', 'Paint', 'Wait after each'],
+      head: ['Coat', 'How', 'Times', 'Wet, each time', 'Dry, together', 'Paint', 'Wait after each'],
       rows,
       numeric: [false, false, true, true, true, true, true],
     },
@@ -189,7 +189,7 @@ function passBlocks({ machine, passes }: Piece, times: readonly PassTime[]): Blo
     `${Math.round(mmPerSToMmPerMin(Math.min(pass.feedMmPerS, machine.motion.maxFeedMmPerS)))} mm/min`,
     `${pass.rowPitchMm.toFixed(4)} mm (${Math.round(pitchMmToRowsPerInch(pass.rowPitchMm))}/inch)`,
     `${mm(radToDeg(pass.headingRad))}°, ${pass.rows === 'two-way' ? 'both ways' : 'one way'}`,
-    screenOf(pass.screen).short,
+    screenOf(pass.screen).look,
     focus(pass),
     times[i] ? hours(times[i].timeS) : '',
   ]);
@@ -233,7 +233,7 @@ function orderOfWork(piece: Piece, tries: boolean): string[] {
   const steps: string[] = [];
   if (slab.finish === 'sanded') steps.push('Sand the face; brush and vacuum the dust off.');
   if (slab.checks.some(({ filled }) => filled) || slab.knots.some(({ filled }) => filled)) {
-    steps.push('Fill the checks and cracks that are to be filled, let the filler harden, sand it flush.');
+    steps.push('Fill the checks that are to be filled, let the filler harden, sand it flush.');
   }
   if (slab.maskedRimMm > 0 && stack.coats.length > 0) {
     steps.push(
@@ -241,7 +241,7 @@ function orderOfWork(piece: Piece, tries: boolean): string[] {
     );
   }
   for (const coat of stack.coats.toReversed()) {
-    const layers = coat.layers === 1 ? 'one layer' : `${coat.layers} layers`;
+    const layers = coat.layers === 1 ? 'once' : `${coat.layers} times`;
     steps.push(
       `${coat.name}: ${layers}, ${coat.dryHours} h to dry after each${coat.sandedAfter ? '; then rub it down' : ''}.`,
     );
@@ -276,7 +276,7 @@ function orderOfWork(piece: Piece, tries: boolean): string[] {
 function registration({ placement }: Piece): string[] {
   return [
     'The slab has not been moved, and nothing has leaned on it.',
-    'The head parks at the picture’s centre after each pass; start the next one from there.',
+    'The head parks at the picture’s middle after each pass; start the next one from there.',
     'The machine has not been homed, switched off or stalled in between; if it has, set it on its marks again.',
     placement.referenceMark
       ? 'The reference mark in the margin was burned: bring the pilot beam onto it and check before you go on.'

@@ -237,7 +237,7 @@ function takeUpCautions({ machine }: Piece, fromRow: number): string[] {
   return [
     `${before}What of row ${fromRow} was burned already gets the beam twice.`,
     machine.control.zero === 'picture-centre'
-      ? 'The slab must lie as it did, and the head must stand over the picture’s centre as exactly as before when the program starts.'
+      ? 'The slab must lie as it did, and the head must stand over the picture’s middle as exactly as before when the program starts.'
       : 'The slab must lie as it did. After a power cut the machine has to find its place again, which can be a few tenths of a millimetre off: run the lap round the picture, or over the reference mark, with the beam off or at pilot power first.',
     'Before you start: beam off, the jam cleared, the lens clean, the slab cold and nothing glowing.',
   ];

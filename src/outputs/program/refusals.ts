@@ -19,7 +19,7 @@ export function controlRefusals(piece: Piece): JobRefusal[] {
   const refusals: JobRefusal[] = [];
   if (!(control.powerScale >= LEAST_SCALE)) {
     refusals.push({
-      message: `The power scale is ${control.powerScale}: powers could not be told apart on it. The least that works is ${LEAST_SCALE}; your controller’s manual says what it takes as full power.`,
+      message: `The power scale is ${control.powerScale}: powers could not be kept apart on it. The least that works is ${LEAST_SCALE}; your controller’s manual says what it takes as full power.`,
       remedy: { label: 'Set the power scale to 1000', control: { powerScale: 1000 } },
     });
   } else refusals.push(...stepRefusals(piece));
@@ -37,8 +37,8 @@ export function controlRefusals(piece: Piece): JobRefusal[] {
   if (control.zero === 'picture-centre' && control.park === 'bed-corner') {
     refusals.push({
       message:
-        'Positions count from the picture’s centre, so where the bed’s corner is nobody knows: the head can park at the picture’s centre or stay where it ends.',
-      remedy: { label: 'Park at the picture’s centre', control: { park: 'picture-centre' } },
+        'Positions count from the picture’s middle, so where the bed’s corner is nobody knows: the head can park at the picture’s middle or stay where it ends.',
+      remedy: { label: 'Park at the picture’s middle', control: { park: 'picture-centre' } },
     });
   }
   const outside = offBedRefusal({

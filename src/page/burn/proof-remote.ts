@@ -210,6 +210,15 @@ async function compute({ id, piece, photoKey }: ProofRecord, signal: AbortSignal
   losses = 0;
 }
 
+/** Nothing is on the slab any more: the piece has no photograph. */
+export function clearProof(): void {
+  under.abort();
+  ordered = null;
+  const { current } = useProofStore.getState();
+  setProof({ current: null, ground: null, picked: [] });
+  if (current && !isPinned(current.id)) forget(current.id);
+}
+
 /** Goes on with the current proof where it was stopped or has failed. */
 export function computeAgain(): void {
   const { current } = useProofStore.getState();

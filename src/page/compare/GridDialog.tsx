@@ -654,7 +654,7 @@ function ScreenValues({
     >
       {SCREEN_METHODS.map((method) => (
         <ToggleButton key={method} id={method} className="grid-screen" isDisabled={full && !values.includes(method)}>
-          {screenOf(method).short}
+          {screenOf(method).look}
         </ToggleButton>
       ))}
     </ToggleButtonGroup>

@@ -41,13 +41,17 @@ export function ProofCard({ id, title, record, thumbnail, onPick }: ProofCardPro
         onPick?.();
         togglePicked(id);
       }}
-      aria-label={`${title}${side ? (compare === 'wipe' ? `, ${side} of the wipe` : `, on the ${side}`) : ''}${summary && source === 'preset' ? ', uncalibrated' : ''}`}
     >
       {thumbnail && <img src={thumbnail} alt="" draggable={false} />}
       <span className="card-text">
         <b>
           <span className="card-title">{title}</span>
-          {side && <em className="side">{side}</em>}
+          {side && <span className="unseen">{compare === 'wipe' ? `, ${side} of the wipe` : `, on the ${side}`}</span>}
+          {side && (
+            <em className="side" aria-hidden="true">
+              {side}
+            </em>
+          )}
           {summary && <UncalibratedMark source={source} />}
         </b>
         <span>{record.piece.passes.map((pass) => powers(pass.lightEndPower, pass.darkEndPower)).join(' + ')}</span>

@@ -52,7 +52,7 @@ const SETTING_COLUMNS: readonly Column[] = [
   pass('dark', 'Dark end', '%', 1, (one) => ratioToPercent(one.darkEndPower)),
   pass('feed', 'Feed', 'mm/min', 0, (one) => mmPerSToMmPerMin(one.feedMmPerS)),
   pass('rows', 'Rows', 'per inch', 0, (one) => pitchMmToRowsPerInch(one.rowPitchMm)),
-  pass('screen', 'Screen', '', 0, (one) => screenOf(one.screen).short),
+  pass('screen', 'Screen', '', 0, (one) => screenOf(one.screen).look),
   pass('focus', 'Focus', 'mm', 1, (one) => one.focusOffsetMm),
 ];
 
@@ -157,7 +157,7 @@ export const axisNote = (setting: GridSettingId): string => AXIS_NOTES[setting];
 
 /** A value with its unit. */
 export function sayValue(setting: GridSettingId, value: GridValue): string {
-  if (setting === 'screen') return screenOf(value as ScreenMethod).short;
+  if (setting === 'screen') return screenOf(value as ScreenMethod).look;
   return `${bareValue(setting, Number(value))} ${shownAxis(setting).unit}`;
 }
 

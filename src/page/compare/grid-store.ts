@@ -61,13 +61,16 @@ export const setGrid = useGridStore.setState;
 /** The grid being burned. */
 export const burning = createTask();
 
-/** Powers across, feed down: what a maker changes first. */
-export const firstPlan = (piece: Piece): GridPlan => ({
-  across: { setting: 'light-end', values: usualValues(piece, 'light-end', 0) },
-  down: { setting: 'feed', values: usualValues(piece, 'feed', 0) },
-  pass: 0,
-  crop: null,
-});
+/** Powers across, and down what nobody knows to the micrometre: the dry coat; without one, the rows. */
+export function firstPlan(piece: Piece): GridPlan {
+  const down = hasSetting('film', piece) ? 'film' : 'row-pitch';
+  return {
+    across: { setting: 'light-end', values: usualValues(piece, 'light-end', 0) },
+    down: { setting: down, values: usualValues(piece, down, 0) },
+    pass: 0,
+    crop: null,
+  };
+}
 
 /** The plan kept from before, as far as it goes with the piece as it is now. */
 export function planFor(piece: Piece, kept: GridPlan | null): GridPlan {

@@ -96,7 +96,7 @@ export function CurveControl({ label, hint, points, onChange }: CurveControlProp
           if (index > 0 && index < shown.length - 1) remove(index);
         }}
       >
-        <path d="M0,1 L1,0 M0.25,0 V1 M0.5,0 V1 M0.75,0 V1 M0,0.25 H1 M0,0.5 H1 M0,0.75 H1" className="curve-grid" />
+        <path d="M0,1 L1,0" className="curve-grid" />
         <polyline points={path} className="curve-line" />
         {shown.map(([x, y], index) => (
           <circle
@@ -115,6 +115,11 @@ export function CurveControl({ label, hint, points, onChange }: CurveControlProp
           />
         ))}
       </svg>
+      <div className="curve-axes" aria-hidden="true">
+        <span>dark</span>
+        <span>photograph → slab</span>
+        <span>light</span>
+      </div>
       <p className="hint">{hint} A double press removes a point.</p>
     </div>
   );

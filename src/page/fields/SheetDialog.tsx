@@ -1,5 +1,15 @@
-import { Component, type KeyboardEvent, type ReactNode, useEffect, useRef, useState } from 'react';
+import {
+  Component,
+  createContext,
+  type KeyboardEvent,
+  type ReactNode,
+  useContext,
+  useEffect,
+  useRef,
+  useState,
+} from 'react';
 import { Button, Dialog, Disclosure, DisclosurePanel, Heading, Modal, ModalOverlay } from 'react-aria-components';
+import { createPortal } from 'react-dom';
 import { renewParts } from '../faults/lazy-part.tsx';
 import { savePieceFile } from '../store/keeping.ts';
 import { setSession, useSessionStore } from '../store/piece-store.ts';
@@ -24,7 +34,10 @@ export function SheetDialog({ label, isOpen, onClose, children }: SheetDialogPro
     >
       <Modal className="sheet-modal">
         <Dialog className="sheet-dialog" aria-label={label}>
-          <Section name={label}>{children}</Section>
+          {/* A dialog that is opened from a step has no room in the column for what it keeps besides. */}
+          <PagePlace value={null}>
+            <Section name={label}>{children}</Section>
+          </PagePlace>
         </Dialog>
       </Modal>
     </ModalOverlay>
@@ -156,20 +169,77 @@ interface MoreProps {
   children: ReactNode;
 }
 
-/** What matters less, folded away; made only once it is unfolded, because many controls cost time at every change. */
+/** Where the pages of a step are laid over it; null outside the column. */
+const PagePlace = createContext<HTMLElement | null>(null);
+
+/** A step of the job, with room for the pages that it keeps besides. */
+export function StepPages({ children }: { children: ReactNode }) {
+  const [place, setPlace] = useState<HTMLElement | null>(null);
+  return (
+    <PagePlace value={place}>
+      <div className="step-place" ref={setPlace}>
+        <div className="step-body">{children}</div>
+      </div>
+    </PagePlace>
+  );
+}
+
+interface MorePageProps {
+  label: string;
+  onBack: () => void;
+  content: ReactNode;
+}
+
+/** What a step keeps besides, in its place until one goes back. */
+function MorePage({ label, onBack, content }: MorePageProps) {
+  const back = useRef<HTMLButtonElement>(null);
+  useEffect(() => back.current?.focus(), []);
+  const byKey = (event: KeyboardEvent) => {
+    if (event.key !== 'Escape') return;
+    event.stopPropagation();
+    onBack();
+  };
+  return (
+    <section className="more-page" aria-label={label} onKeyDown={byKey}>
+      <Button ref={back} className="page-back" aria-label={`Back from ${label}`} onPress={onBack}>
+        <span aria-hidden="true" className="chevron" />
+        {label}
+      </Button>
+      {content}
+    </section>
+  );
+}
+
+/** What matters less: a page of its own in the column, folded away in a dialog; made only once it is unfolded, because many controls cost time at every change. */
 export function More({ label, note, name, children }: MoreProps) {
   const [expanded, setExpanded] = useState(false);
   const asked = useSessionStore(({ unfolds }) => name !== undefined && unfolds === name);
-  const place = useRef<HTMLDivElement>(null);
+  const root = useRef<HTMLDivElement>(null);
+  const pages = useContext(PagePlace);
   useEffect(() => {
     if (!asked) return;
     setExpanded(true);
     setSession({ unfolds: null });
-    place.current?.scrollIntoView({ block: 'start' });
-    place.current?.querySelector('button')?.focus();
   }, [asked]);
+  const goBack = () => {
+    setExpanded(false);
+    // Once the button is within reach again.
+    setTimeout(() => root.current?.querySelector('button')?.focus());
+  };
+  if (pages) {
+    return (
+      <div className="more" ref={root}>
+        <Button className="more-button" aria-expanded={expanded} onPress={() => setExpanded(true)}>
+          {label}
+          {note && <small className="more-note">{note}</small>}
+          <span aria-hidden="true" className="chevron" />
+        </Button>
+        {expanded && createPortal(<MorePage label={label} onBack={goBack} content={children} />, pages)}
+      </div>
+    );
+  }
   return (
-    <Disclosure className="more" ref={place} isExpanded={expanded} onExpandedChange={setExpanded}>
+    <Disclosure className="more" isExpanded={expanded} onExpandedChange={setExpanded}>
       {({ isExpanded }) => (
         <>
           <Button slot="trigger" className="more-button">

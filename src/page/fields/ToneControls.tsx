@@ -15,9 +15,9 @@ interface ToneControlsProps {
 export function ToneControls({ of, tone, onChange }: ToneControlsProps) {
   return (
     <>
-      <Field of={`${of}.exposureEv`} hint="Brighter takes off more of the top coat." />
+      <Field of={`${of}.exposureEv`} hint="Lighter takes off more of the top coat." />
       <Field of={`${of}.contrast`} hint="Pulls lights and darks apart around the middle tone." />
-      <More label="Gamma, curve, sharpening">
+      <More label="Middle tones, curve, sharpening">
         <Field of={`${of}.gamma`} hint="Lifts (above 1) or deepens (below 1) the middle tones." />
         <CurveControl
           label="Tone curve"
@@ -29,7 +29,7 @@ export function ToneControls({ of, tone, onChange }: ToneControlsProps) {
           of={`${of}.unsharpMask.radiusMm`}
           hint="Sharpens edges of about this size; finer than the beam is lost."
         />
-        <Field of={`${of}.unsharpMask.amount`} hint="How much edges are crispened." />
+        <Field of={`${of}.unsharpMask.amount`} hint="How much edges are sharpened." />
         <Field
           of={`${of}.unsharpMask.threshold`}
           hint="Differences smaller than this are left alone, so that film grain is not burned in."

@@ -5,7 +5,6 @@ import { sharpenForSpot } from '../../image/repair/spot-sharpening.ts';
 import { spotRadii } from '../../physics/beam/gaussian.ts';
 import { fitPicture, resolutionSentence } from '../../physics/bed/placed-box.ts';
 import type { PictureSettings } from '../../piece/schema.ts';
-import { ask } from '../burn/proof-remote.ts';
 import { setProof } from '../burn/proof-store.ts';
 import type { TonesAnswer } from '../burn/worker/questions.ts';
 import { inBackground, lazyPart } from '../faults/lazy-part.tsx';
@@ -17,6 +16,7 @@ import { useTask } from '../remote/task.ts';
 import { flawWords, PLACE_BUTTON_ID } from '../render/stage/use-placing.ts';
 import { PHOTO_TYPES, takeFiles } from '../store/files.ts';
 import { setSession, usePieceStore, useSessionStore } from '../store/piece-store.ts';
+import { findTones } from './fit-tones.ts';
 
 export function PictureStep() {
   const picture = usePieceStore((state) => state.piece.picture);
@@ -220,7 +220,7 @@ function PlaceOnSlab({ picture, onChange }: PlaceOnSlabProps) {
     <>
       <div className="button-row">
         <Button className="wide" onPress={() => onChange({ offsetXMm: 0, offsetYMm: 0, rotationRad: 0 })}>
-          Centre
+          Into the middle
         </Button>
       </div>
       {flaws && <p className="plain">{flaws}</p>}
@@ -240,9 +240,7 @@ function FitTones() {
   const [fitted, setFitted] = useState<TonesAnswer | null>(null);
   const burnPatches = async () => {
     const { piece, photo } = usePieceStore.getState();
-    const found = await task.run('Computing patches', () =>
-      ask('tones', { piece, photoKey: photo?.key ?? '', intent }),
-    );
+    const found = await task.run('Computing patches', () => findTones(piece, photo?.key ?? '', intent));
     setFitted(found);
     if (!found) return;
     usePieceStore.getState().change((now) => ({

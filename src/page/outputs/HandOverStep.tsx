@@ -43,7 +43,7 @@ export function HandOverStep() {
       <p className="hint">Everything in one file: slab, coats, photograph, machine, passes.</p>
       {source === 'preset' && (
         <p className="plain">
-          What follows is predicted, <UncalibratedMark source={source} />: tell the client so.
+          What follows is predicted, <UncalibratedMark source={source} />: let the client know.
         </p>
       )}
       <More label="For the machine" note="job files">

@@ -100,7 +100,7 @@ export function MachineJob() {
         );
       })}
       <div className="folds">
-        <More label="Controller" note={`S ${piece.machine.control.powerScale} · ${piece.machine.control.units}`}>
+        <More label="Controller">
           <ControllerControls />
         </More>
         <More label="Take up a burn that broke off" note="from a row">
@@ -187,12 +187,12 @@ function ControllerControls() {
         choices={[
           {
             id: 'follows-speed',
-            label: 'M4: power follows speed',
+            label: 'Power follows speed (M4)',
             note: 'The beam weakens as the head slows, if your controller reads the code so: see its manual.',
           },
           {
             id: 'holds-power',
-            label: 'M3: power held',
+            label: 'Power held (M3)',
             note: 'The beam stays as strong as S says at any speed, if your controller reads the code so.',
           },
         ]}
@@ -204,7 +204,7 @@ function ControllerControls() {
         choices={[
           {
             id: 'picture-centre',
-            label: 'goes to the picture’s centre',
+            label: 'goes to the picture’s middle',
             note: 'A second pass starts from there and lands on the first. It does not home.',
           },
           { id: 'bed-corner', label: 'goes to the bed’s near left corner', note: 'Out of the way of the slab.' },
@@ -223,8 +223,8 @@ function ControllerControls() {
           },
           {
             id: 'picture-centre',
-            label: 'the picture’s centre',
-            note: 'Bring the head over the slab where the picture’s centre is to be, then start.',
+            label: 'the picture’s middle',
+            note: 'Bring the head over the slab where the picture’s middle is to be, then start.',
           },
         ]}
       />

@@ -44,7 +44,7 @@ export function BedControls() {
           onChange={(referenceMark) => edit({ referenceMark })}
         />
         <p className="plain">
-          For a second pass leave the slab clamped, park the head at the picture’s centre after the first pass and do
+          For a second pass leave the slab clamped, park the head at the picture’s middle after the first pass and do
           not home between passes: homing may land a few tenths of a millimetre elsewhere.
         </p>
       </More>

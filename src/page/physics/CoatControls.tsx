@@ -46,7 +46,7 @@ export function CoatControls({ index }: { index: number }) {
       <Field of={`${of}.dryThicknessUm`} hint="A thicker coat takes more power to get through." />
       {warning && <p className="warning">{warning}</p>}
       <HidingLine coats={coats} index={index} />
-      <More label="Layers: work out the thickness">
+      <More label="Work out the thickness">
         <ThicknessHelper of={of} coat={coat} onChange={edit} />
       </More>
       <LayingControls of={of} coat={coat} onChange={edit} />
@@ -87,11 +87,11 @@ type Layered = Pick<Coat, 'dryThicknessUm' | 'layers' | 'usualLayerUm'>;
 export function layerWords({ dryThicknessUm, layers, usualLayerUm: [low, high] }: Layered): string | null {
   const layerUm = dryThicknessUm / layers;
   if (layerUm <= 0 || (layerUm >= low && layerUm <= high)) return null;
-  const each = layers === 1 ? 'The one layer' : 'Each layer';
+  const each = layers === 1 ? 'The one application' : 'Each application';
   const usual = `${each} is ${plain(layerUm)} µm; its maker calls ${plain(low)} to ${plain(high)} µm usual.`;
   return layerUm > high
-    ? `${usual} Thick layers skin over, stay soft underneath and burn badly: lay more, thinner ones, and let each cure.`
-    : `${usual} Layers as thin as that may not close into a film and dry rough: lay fewer, fuller ones.`;
+    ? `${usual} Thick films skin over, stay soft underneath and burn badly: lay more, thinner ones, and let each cure.`
+    : `${usual} Films as thin as that may not close and dry rough: lay fewer, fuller ones.`;
 }
 
 const plain = (um: number): string => String(Number(um.toFixed(um < 10 ? 1 : 0)));
@@ -152,7 +152,9 @@ function byTheStandard(coat: Coat): string {
   if (ratio >= HIDING_CONTRAST) return `It hides what is under it (contrast ratio ${ratio.toFixed(2)}).`;
   const needed = layersToHide(coat);
   const rest =
-    needed === null ? 'and more layers of it will not change that' : `it would take ${needed} layers like these`;
+    needed === null
+      ? 'and more applications of it will not change that'
+      : `it would take ${needed} applications like these`;
   return `It does not hide black from white (contrast ratio ${ratio.toFixed(2)}, ${HIDING_CONTRAST} hides); ${rest}.`;
 }
 
@@ -171,12 +173,12 @@ function CoatDetails({ of, coat, onChange }: CoatPartProps) {
     <>
       <Field
         of={`${of}.usualLayerUm.0`}
-        hint="Dry, on the paint’s data sheet; layers thinner than this may not close."
+        hint="Dry, on the paint’s data sheet; applications thinner than this may not close."
         onChange={(um) => onChange({ usualLayerUm: [um, Math.max(um, high)] })}
       />
       <Field
         of={`${of}.usualLayerUm.1`}
-        hint="Dry, on the paint’s data sheet; layers thicker than this stay soft underneath."
+        hint="Dry, on the paint’s data sheet; applications thicker than this stay soft underneath."
         onChange={(um) => onChange({ usualLayerUm: [Math.min(low, um), um] })}
       />
       <Field of={`${of}.fineVariation`} hint="Spread over millimetres: it shows as mottle." />
@@ -193,10 +195,10 @@ const TRANSFER = { sprayed: 0.6, other: 0.95 };
 /** A wet layer beyond this sags or wrinkles (common practice, no published source). */
 const THICKEST_WET_UM = 150;
 
-const WET_FILM = quantity(1, 1000, { label: 'Wet film, each layer', unit: 'µm', step: 5, digits: 0, sliderHigh: 300 });
+const WET_FILM = quantity(1, 1000, { label: 'Wet film, each time', unit: 'µm', step: 5, digits: 0, sliderHigh: 300 });
 
 const PAINT_USED = quantity(0.1, 1000, {
-  label: 'Paint used, each layer',
+  label: 'Paint used, each time',
   unit: 'mL',
   step: 0.5,
   digits: 1,
@@ -222,7 +224,7 @@ function ThicknessHelper({ of, coat, onChange }: CoatPartProps) {
   const dryUm = Math.min(fieldOf(`${of}.dryThicknessUm`).high, layerUm * layers);
   return (
     <>
-      <Field of={`${of}.layers`} hint="Times the paint was put on to make this coat." />
+      <Field of={`${of}.layers`} hint="Times this paint was put on." />
       <Field of={`${of}.volumeSolids`} hint="On the paint’s data sheet: the share that stays when it has dried." />
       <Field of={`${of}.thinnerShare`} hint="Per volume of paint; it dries away." />
       <PairSwitch
@@ -253,8 +255,8 @@ function ThicknessHelper({ of, coat, onChange }: CoatPartProps) {
       </Button>
       {wetNow > THICKEST_WET_UM && (
         <p className="plain">
-          At {coat.dryThicknessUm.toFixed(0)} µm in {layers === 1 ? 'one layer' : `${layers} layers`} each is laid{' '}
-          {wetNow.toFixed(0)} µm wet: that sags. Lay more and thinner layers, and let each dry.
+          At {coat.dryThicknessUm.toFixed(0)} µm laid {layers === 1 ? 'once it is' : `${layers} times each is`}{' '}
+          {wetNow.toFixed(0)} µm wet: that sags. Lay it thinner and more often, and let each film dry.
         </p>
       )}
     </>

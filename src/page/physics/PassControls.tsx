@@ -28,20 +28,24 @@ export function PassControls({ index }: { index: number }) {
       <ChoiceControl
         label="Screen"
         value={pass.screen}
-        choices={SCREENS.map(({ method, title, note }) => ({ id: method, label: title, note }))}
+        choices={SCREENS.map(({ method, look, title, note }) => ({
+          id: method,
+          label: look,
+          note: `${note} ${title}.`,
+        }))}
         onChange={(method) => onChange({ screen: method })}
       />
       <More label="More about this pass">
         {screen?.serpentine && (
           <PairSwitch
-            label="Screened"
-            value={pass.serpentine ? 'serpentine' : 'raster'}
+            label="Dots placed"
+            value={pass.serpentine ? 'turning' : 'one-direction'}
             options={[
-              { id: 'serpentine', label: 'Serpentine' },
-              { id: 'raster', label: 'Raster' },
+              { id: 'turning', label: 'Turning' },
+              { id: 'one-direction', label: 'One direction' },
             ]}
-            onChange={(id) => onChange({ serpentine: id === 'serpentine' })}
-            hint="Serpentine turns round at each row: fewer worms of dots."
+            onChange={(id) => onChange({ serpentine: id === 'turning' })}
+            hint="Turning round at each row leaves fewer worms of dots."
           />
         )}
         <Field of={`${of}.headingRad`} hint="0 runs left to right; turns counter-clockwise." />

@@ -125,7 +125,7 @@ const SlabPhotoDialog = lazyPart(() =>
   import('../vision/slab/SlabPhotoDialog.tsx').then((module) => module.SlabPhotoDialog),
 );
 
-function SlabPhotoButton() {
+export function SlabPhotoButton() {
   const open = useSlabPhotoStore((state) => state.open);
   return (
     <>
@@ -144,7 +144,7 @@ const SPECIES = SPECIES_NAMES.map(({ id, name }) => ({ id, label: name, note: ch
 const CHOICES = [...SPECIES, { id: OWN, label: 'Own values', note: 'Any other wood, by the numbers below.' }];
 
 /** Which wood the slab is of. */
-function SpeciesChoice() {
+export function SpeciesChoice() {
   const wood = usePieceStore((state) => state.piece.slab.wood);
   const wavelengthNm = usePieceStore((state) => state.piece.machine.source.wavelengthNm);
   return (
@@ -248,7 +248,7 @@ function KnotList() {
       most={MOST_KNOTS}
       noun="knot"
       none="Clear wood. A knot is darker and denser: it shows through thin coats and chars sooner."
-      summary={({ diameterMm, filled }) => `${length(diameterMm)}, ${filled ? 'filled' : 'open crack'}`}
+      summary={({ diameterMm, filled }) => `${length(diameterMm)}, ${filled ? 'filled' : 'open check'}`}
       create={() => newKnot(slab)}
       onChange={(knots) => changeSlab({ knots })}
     >
@@ -262,7 +262,7 @@ function KnotList() {
           <Field of={`slab.knots.${index}.tiltRad`} hint="0 looks straight at its end grain; more draws it out long." />
           <SwitchControl
             label="Crack filled"
-            hint="Open, its drying crack swallows paint and stays dark in the burn."
+            hint="Open, its drying check swallows paint and stays dark in the burn."
             value={knot.filled}
             onChange={(filled) => edit({ filled })}
           />
@@ -317,7 +317,7 @@ function CheckList() {
       items={slab.checks}
       most={MOST_CHECKS}
       noun="check"
-      none="No cracks from drying. An open one breaks the picture with a dark line."
+      none="No drying checks. An open one breaks the picture with a dark line."
       summary={({ lengthMm, filled }) => `${length(lengthMm)}, ${filled ? 'filled' : 'open'}`}
       create={() => newCheck(slab)}
       onChange={(checks) => changeSlab({ checks })}
@@ -399,13 +399,13 @@ function PlaceControls({ what, x, y }: PlaceControlsProps) {
     <>
       <Field
         of={x}
-        hint={`${what} from the centre of the slab; negative lies left.`}
+        hint={`${what} from the middle of the slab; negative lies left.`}
         sliderLow={-widthMm / 2}
         sliderHigh={widthMm / 2}
       />
       <Field
         of={y}
-        hint={`${what} from the centre of the slab; negative lies further away.`}
+        hint={`${what} from the middle of the slab; negative lies further away.`}
         sliderLow={-heightMm / 2}
         sliderHigh={heightMm / 2}
       />

@@ -1,14 +1,16 @@
 import { InputError } from '../../base/input-error.ts';
 import { fitPicture } from '../../physics/bed/placed-box.ts';
+import { FIRST_PAINT, paintStack } from '../../physics/material/paints.ts';
+import { createPiece } from '../../piece/defaults.ts';
 import { decodePieceFile, PieceError } from '../../piece/file.ts';
 import { pieceImages, renameImages } from '../../piece/images.ts';
-import type { Piece } from '../../piece/schema.ts';
+import type { PictureSettings, Piece, Slab, Tone } from '../../piece/schema.ts';
 import { openPhoto } from '../burn/proof-remote.ts';
 import { setProof } from '../burn/proof-store.ts';
 import { keepImage, keyOf, readable, readFile, rememberPhoto } from '../files/photo-bytes.ts';
-import { beginPiece, discard, leavePiece } from './keeping.ts';
+import { beginPiece, discard, leavePiece, useKeepingStore } from './keeping.ts';
 import { beginOpening } from './open-kept.ts';
-import { type PieceState, usePieceStore } from './piece-store.ts';
+import { isBlank, type OpenPhoto, type PieceState, setSession, usePieceStore } from './piece-store.ts';
 
 export const PHOTO_TYPES = ['image/jpeg', 'image/png', 'image/webp'];
 
@@ -40,34 +42,95 @@ export async function takeFiles(files: readonly File[]): Promise<void> {
   }
 }
 
-/** Another photograph on the same piece: undo goes back to the one before. */
+/** A photograph: the first of a piece, one of a piece of its own in place of the demo, or another one, and then the maker is asked. */
 async function takePhoto(given: Uint8Array, name: string, isLatest: () => boolean): Promise<void> {
   try {
     const bytes = await readable(given);
     const key = await keyOf(bytes);
     const size = await openPhoto(key, bytes);
     const { piece: before, photo } = usePieceStore.getState();
+    const opened = { key, name, ...size };
     if (!isLatest()) {
-      discard({ piece: before, photo: { key, name, ...size } });
+      discard({ piece: before, photo: opened });
       return;
     }
     rememberPhoto(key, bytes);
-    const file = name.slice(-200);
     // Opened again where it was missing, it is no other.
-    const isSame = photo ? photo.key === key : before.picture.file === file;
-    const { piece, notice } = isSame ? { piece: before, notice: null } : forOtherPhotograph(before);
-    if (notice) setProof({ notice });
-    const picture = { ...piece.picture, file };
-    // Where nothing fits, it stays as large as it was: the maker moves it.
-    const fitted = fitPicture(piece.slab, picture, size) ?? picture;
-    const widthMm = Math.min(picture.widthMm, fitted.widthMm);
-    usePieceStore.getState().replace({
-      piece: { ...piece, picture: picture.crop === 'outline' ? fitted : { ...picture, widthMm } },
-      photo: { key, name, ...size },
-    });
+    const isSame = photo ? photo.key === key : before.picture.file === fileOf(opened);
+    if (isSame || isBlank({ piece: before, photo })) layPhoto(opened);
+    else if (useKeepingStore.getState().forShow) await beginWith(opened);
+    else setSession({ otherPhoto: opened });
   } catch (error) {
     complain(name, error instanceof Error ? error.message : String(error));
   }
+}
+
+const fileOf = ({ name }: OpenPhoto): string => name.slice(-200);
+
+/** What a piece is called after its photograph: "harbour_at-dusk.jpg" makes "harbour at-dusk". */
+export const titleOf = (file: string): string =>
+  file
+    .replace(/\.[^.]*$/, '')
+    .replace(/[_\s]+/g, ' ')
+    .trim()
+    .slice(0, 200);
+
+/** The piece with another photograph, which is no larger on the slab than the one before, and fits. */
+function withPhoto(before: Piece, photo: OpenPhoto): Piece {
+  const { slab } = before;
+  const blank = before.picture.file === '';
+  const picture = {
+    ...before.picture,
+    file: fileOf(photo),
+    crop: blank ? cropFor(slab) : before.picture.crop,
+  };
+  // Where nothing fits, it stays as large as it was: the maker moves it.
+  const fitted = fitPicture(slab, picture, photo) ?? picture;
+  const widthMm = blank ? fitted.widthMm : Math.min(picture.widthMm, fitted.widthMm);
+  return {
+    ...before,
+    name: before.name || titleOf(photo.name),
+    picture: picture.crop === 'outline' ? fitted : { ...picture, widthMm },
+  };
+}
+
+/** How a picture is cut that is to fill a slab of this outline. */
+export const cropFor = ({ shape }: Slab): PictureSettings['crop'] => (shape === 'rectangle' ? 'rectangle' : 'oval');
+
+/** Lays a photograph on the piece that is open; undo goes back to the one before. */
+export function layPhoto(photo: OpenPhoto, tone?: Tone): void {
+  const { piece: before, photo: old } = usePieceStore.getState();
+  const isSame = old ? old.key === photo.key : before.picture.file === fileOf(photo);
+  const { piece, notice } = isSame ? { piece: before, notice: null } : forOtherPhotograph(before);
+  if (notice) setProof({ notice });
+  const laid = withPhoto(piece, photo);
+  usePieceStore.getState().replace({
+    piece: tone ? { ...laid, picture: { ...laid.picture, tone } } : laid,
+    photo,
+  });
+}
+
+/** A piece that carries nothing of any other. */
+export function newPiece(): Piece {
+  const piece = createPiece('', '');
+  const coats = paintStack(FIRST_PAINT, piece.machine.source.wavelengthNm);
+  return { ...piece, stack: { ...piece.stack, coats } };
+}
+
+/** Begins a piece of its own with a photograph that is open, named after it. */
+export async function beginWith(photo: OpenPhoto): Promise<void> {
+  const begin = () => {
+    beginPiece({ piece: withPhoto(newPiece(), photo), photo }, { keeps: 'at once' });
+    setSession({ beginning: true });
+  };
+  if (await leavePiece(begin)) begin();
+}
+
+/** Begins a piece that has nothing yet; what is on the table is kept. */
+export async function beginBlank(): Promise<void> {
+  const isLatest = beginOpening();
+  const begin = () => beginPiece({ piece: newPiece(), photo: null }, { keeps: 'once changed' });
+  if ((await leavePiece(begin)) && isLatest()) begin();
 }
 
 async function takePiece(bytes: Uint8Array, name: string, isLatest: () => boolean): Promise<void> {
@@ -122,11 +185,17 @@ export async function openDemo(): Promise<void> {
     const response = await fetch(DEMO, { signal: AbortSignal.timeout(DEMO_WAIT_MS) });
     if (!response.ok) throw new Error(`status ${response.status}`);
     const state = await openPiece(new Uint8Array(await response.arrayBuffer()));
-    const begin = () => beginPiece(state, { keeps: 'once changed' });
+    const begin = () => beginPiece(state, { keeps: 'once changed', forShow: true });
     if (isLatest() && (await leavePiece(begin))) begin();
   } catch (error) {
     setProof({ notice: `The demo piece cannot be loaded (${(error as Error).message}). Open a photograph to begin.` });
   }
+}
+
+/** Loaded anew the page comes back to the demo, for as long as nothing of the maker's is kept. */
+export async function lookAtDemo(): Promise<void> {
+  history.replaceState(null, '', '#demo');
+  await openDemo();
 }
 
 /** The piece without what was made for the photograph before, and what to say of that; null if nothing was. */

@@ -7,7 +7,7 @@ import { inBackground } from '../faults/lazy-part.tsx';
 import { dropUnused, keepOnly, photoBytes } from '../files/photo-bytes.ts';
 import { fileName, freshId, saveFile } from '../files/save-file.ts';
 import { closeDatabase, openDatabase, openedDatabase } from './database.ts';
-import { endStep, type PieceState, usePieceStore } from './piece-store.ts';
+import { endStep, isBlank, type PieceState, setSession, usePieceStore } from './piece-store.ts';
 import { createPieceWriter, NOTHING_HELD, type PieceWriter, type Work, wantedImages } from './piece-writer.ts';
 
 interface Rhythm {
@@ -142,6 +142,7 @@ function look(): void {
   const state = stateNow();
   if (!seen || (same(seen.state, state) && seen.pins === pins)) return;
   seen = { state, pins };
+  if (useKeepingStore.getState().forShow) setKeeping({ forShow: false });
   coalescer.touch();
 }
 
@@ -151,7 +152,7 @@ export function placePiece(work: Work, opened: OpenWork): void {
   open = opened;
   coalescer.drop();
   complained = false;
-  setKeeping({ id: opened.writer.id, fault: null });
+  setKeeping({ id: opened.writer.id, fault: null, forShow: false });
   seen = null;
   const { pins } = useProofStore.getState();
   const history = usePieceStore.temporal;
@@ -161,16 +162,25 @@ export function placePiece(work: Work, opened: OpenWork): void {
   history.setState({ pastStates: [...work.past], futureStates: [...work.future] });
   endStep();
   setProof({ pins: work.pins, picked: [] });
+  setSession({ beginning: isBlank(work.state), otherPhoto: null });
   const current = useProofStore.getState().current?.id;
   for (const { record } of pins) if (record.id !== current) forget(record.id);
   seen = { state: work.state, pins: work.pins };
   releaseImages();
 }
 
-/** A piece of its own; the browser keeps it at once, or only once it is changed. */
-export function beginPiece(state: PieceState, { keeps }: { readonly keeps: 'at once' | 'once changed' }): void {
+interface Beginning {
+  /** The browser keeps it at once, or only once it is changed. */
+  readonly keeps: 'at once' | 'once changed';
+  /** The demo: a photograph of the maker's own begins a piece of its own rather than change it. */
+  readonly forShow?: boolean;
+}
+
+/** A piece of its own. */
+export function beginPiece(state: PieceState, { keeps, forShow = false }: Beginning): void {
   placePiece({ state, past: [], future: [], pins: [] }, newWork());
   if (keeps === 'at once') coalescer.touch();
+  setKeeping({ forShow });
 }
 
 function newWork(): OpenWork {
@@ -313,9 +323,11 @@ interface KeepingState {
   readonly id: string;
   /** Why the latest changes are not kept in this browser; null while all is well. */
   readonly fault: string | null;
+  /** It is the demo, and nothing of it has been changed. */
+  readonly forShow: boolean;
 }
 
-export const useKeepingStore = create<KeepingState>()(() => ({ id: '', fault: null }));
+export const useKeepingStore = create<KeepingState>()(() => ({ id: '', fault: null, forShow: false }));
 
 const setKeeping = useKeepingStore.setState;
 

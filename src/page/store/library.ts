@@ -30,6 +30,16 @@ export interface Listed {
   readonly photoName: string | null;
   /** Why it cannot be read here; null if it can. */
   readonly fault: string | null;
+  /** What a small picture of it is made of; null where it cannot be read. */
+  readonly face: PieceFace | null;
+}
+
+interface PieceFace {
+  /** Key of the photograph; null for none. */
+  readonly photo: string | null;
+  readonly slab: Piece['slab'];
+  readonly stack: Piece['stack'];
+  readonly crop: Piece['picture']['crop'];
 }
 
 /** All kept pieces, the one that was changed last first, whether or not they can be read. */
@@ -38,19 +48,24 @@ export async function listPieces(database: Database): Promise<readonly Listed[]>
   return values
     .map((value): Listed => {
       const { id, title, changedAt, photoName } = glance(value);
-      return { id, title, changedAt, photoName, fault: faultOf(value) };
+      return { id, title, changedAt, photoName, ...readFace(value) };
     })
     .sort((a, b) => b.changedAt - a.changedAt);
 }
 
-function faultOf(value: unknown): string | null {
+function readFace(value: unknown): Pick<Listed, 'fault' | 'face'> {
   try {
-    readPieceRecord(value);
-    return null;
+    const { record, piece } = readPieceRecord(value);
+    const { slab, stack, picture } = piece;
+    return { fault: null, face: { photo: record.photo?.key ?? null, slab, stack, crop: picture.crop } };
   } catch (error) {
-    return (error as Error).message;
+    return { fault: (error as Error).message, face: null };
   }
 }
+
+/** The bytes of a kept photograph; null if they are not there. */
+export const keptPhoto = async (database: Database, key: string): Promise<Uint8Array | null> =>
+  (await imagesAsTheyAre(database, [key])).get(key) ?? null;
 
 export const listLeftovers = async (database: Database): Promise<readonly Leftover[]> =>
   readLeftovers(await database.getAll('leftovers'));
@@ -149,6 +164,16 @@ export async function copyPiece(database: Database, id: string): Promise<string>
 }
 
 const MOST_NAME = 200;
+
+/** Gives a kept piece another name. It must be open in no tab. */
+export async function renameKept(database: Database, id: string, name: string): Promise<void> {
+  const transaction = database.transaction('pieces', 'readwrite', DURABLE);
+  const value = await transaction.store.index('id').get(id);
+  const { record, piece } = readPieceRecord(value);
+  const renamed: Piece = { ...piece, name: name.slice(0, MOST_NAME) };
+  await transaction.store.put({ ...record, title: renamed.name, piece: JSON.stringify(renamed) });
+  await transaction.done;
+}
 
 /** The piece under a name that tells it from the first. */
 export const copyOf = (piece: Piece): Piece => ({

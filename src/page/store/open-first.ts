@@ -9,11 +9,10 @@ import { setProof } from '../burn/proof-store.ts';
 import { keyOf } from '../files/photo-bytes.ts';
 import { freshId } from '../files/save-file.ts';
 import { type Database, DURABLE, openDatabase } from './database.ts';
-import { openDemo } from './files.ts';
+import { newPiece, openDemo } from './files.ts';
 import { beginPiece, leavePiece, startKeeping, storageFault, tabPiece, useKeepingStore } from './keeping.ts';
 import { askedCode, keptPiece } from './library.ts';
 import { beginOpening, openKept } from './open-kept.ts';
-import { usePieceStore } from './piece-store.ts';
 import { OWNER } from './piece-writer.ts';
 import {
   type CardRecord,
@@ -28,18 +27,20 @@ import {
   readDrawing,
 } from './records.ts';
 
-/** What was open when the page was left, else the demo piece; from then on what changes is kept. */
+/** An address that ends so asks for the demo where nothing of the maker's is kept. */
+const DEMO_ASKED = '#demo';
+
+/** What was open when the page was left, else a piece to be begun; from then on what changes is kept. */
 export async function openFirst(): Promise<void> {
   startKeeping();
   const code = askedCode();
   const database = await openStorage();
   if (code !== null && (await openCode(code))) return;
   if (database && (await openLast(database))) return;
-  await openDemo();
+  if (location.hash === DEMO_ASKED) await openDemo();
   // Without the demo the page is as good for a photograph of the maker's, and that is kept.
   if (useKeepingStore.getState().id === '') {
-    const { piece, photo } = usePieceStore.getState();
-    beginPiece({ piece, photo }, { keeps: 'once changed' });
+    beginPiece({ piece: newPiece(), photo: null }, { keeps: 'once changed' });
   }
 }
 

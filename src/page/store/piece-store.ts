@@ -5,7 +5,8 @@ import type { LengthUnit } from '../../base/quantity.ts';
 import { degToRad } from '../../base/units.ts';
 import { burnDirection } from '../../physics/material/appearance.ts';
 import { withTypicalAbsorptances, woodAbsorptance } from '../../physics/material/layers.ts';
-import { woodOf } from '../../piece/defaults.ts';
+import { type PaintJob, paintStack } from '../../physics/material/paints.ts';
+import { PRESET_CERTAINTY, woodOf } from '../../piece/defaults.ts';
 import { createDemoPiece } from '../../piece/demo-piece.ts';
 import { type FieldPath, withValueAt } from '../../piece/fields.ts';
 import type { Heat, Pass, Piece, Slab, Stack, Wood } from '../../piece/schema.ts';
@@ -25,6 +26,9 @@ export interface PieceState {
   readonly piece: Piece;
   readonly photo: OpenPhoto | null;
 }
+
+/** True of a piece that has no photograph yet: it is still being begun. */
+export const isBlank = ({ piece, photo }: PieceState): boolean => photo === null && piece.picture.file === '';
 
 interface PieceActions {
   /** One step of undo; steps that follow within a moment (a slider being drawn) become one. */
@@ -124,6 +128,14 @@ export const changeSlab = (part: Partial<Slab>): void =>
 export const changeHeat = (part: Partial<Heat>): void =>
   usePieceStore.getState().change((piece) => ({ ...piece, heat: { ...piece.heat, ...part } }));
 
+/** Fills the coats in as a paint job leaves them. What a card said of other paint does not hold for them. */
+export const takePaint = (job: PaintJob): void =>
+  changeMaterial((piece) => ({
+    ...piece,
+    stack: { ...piece.stack, coats: paintStack(job, piece.machine.source.wavelengthNm) },
+    certainty: PRESET_CERTAINTY,
+  }));
+
 /** Sets one number, with all that goes with it. */
 export const setField = (path: FieldPath, value: number): void =>
   changeMaterial((piece) => {
@@ -182,6 +194,12 @@ interface SessionState {
   readonly placing: boolean;
   /** A fold of the open step that somebody has asked for from elsewhere. */
   readonly unfolds: string | null;
+  /** Height of the column where it is a sheet below the slab, share of the page's. */
+  readonly sheet: number;
+  /** The piece is being begun: photograph, slab and paint in one place. */
+  readonly beginning: boolean;
+  /** A photograph that was opened while another one is on the piece: the maker is asked what becomes of the tones. */
+  readonly otherPhoto: OpenPhoto | null;
 }
 
 /** Panels, lamp and camera: kept between visits on this machine, never part of a piece. */
@@ -202,8 +220,15 @@ export const useSessionStore = create<SessionState>()(
       lookAt: null,
       placing: false,
       unfolds: null,
+      sheet: 0.42,
+      beginning: false,
+      otherPhoto: null,
     }),
-    { name: 'foreburn-session', version: 1, partialize: ({ resetToken, lookAt, placing, unfolds, ...kept }) => kept },
+    {
+      name: 'foreburn-session',
+      version: 1,
+      partialize: ({ resetToken, lookAt, placing, unfolds, sheet, beginning, otherPhoto, ...kept }) => kept,
+    },
   ),
 );
 

@@ -38,7 +38,7 @@ export function registerMarks(slab: readonly [Point, Point], bed: readonly [Poin
   const slabLength = Math.hypot(sx, sy);
   const bedLength = Math.hypot(bx, by);
   if (slabLength < 1e-6 || bedLength < 1e-6)
-    throw new RangeError('two marks at one place do not tell how the slab is turned');
+    throw new RangeError('two marks at one place do not show how the slab is turned');
   const turnRad = Math.atan2(sx * by - sy * bx, sx * bx + sy * by);
   const middle = (points: readonly [Point, Point]): [number, number] => [
     (points[0][0] + points[1][0]) / 2,

@@ -165,7 +165,7 @@ export function resolutionSentence(picture: PictureSettings, photo: Size, rowPit
   const pixels = photoPixelsPerInch(picture, photo);
   const rows = 25.4 / rowPitchMm;
   if (pixels >= rows) return null;
-  const told = `Your photo gives ${Math.round(pixels)} pixels per inch at this size; ${Math.round(rows)} rows per inch will not show more detail.`;
+  const told = `Your photograph gives ${Math.round(pixels)} pixels per inch at this size; ${Math.round(rows)} rows per inch will not show more detail.`;
   return pixels < rows / 3 ? `${told} It is enlarged ${(rows / pixels).toFixed(1)} times and will look soft.` : told;
 }
 

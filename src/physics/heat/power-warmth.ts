@@ -63,7 +63,12 @@ function addWeighed(out: Float32Array, values: Float32Array, weight: number): vo
 }
 
 function levelsOf({ levels, mask }: ScreenedPass): number[] | null {
-  const found = new Set<number>();
-  for (let i = 0; i < levels.length && found.size <= MOST_LEVELS; i++) if (mask[i] > 0) found.add(levels[i]);
-  return found.size <= MOST_LEVELS ? [...found] : null;
+  const known = new Uint8Array(256);
+  const found: number[] = [];
+  for (let i = 0; i < levels.length && found.length <= MOST_LEVELS; i++) {
+    if (mask[i] === 0 || known[levels[i]] === 1) continue;
+    known[levels[i]] = 1;
+    found.push(levels[i]);
+  }
+  return found.length <= MOST_LEVELS ? found : null;
 }

@@ -29,7 +29,7 @@ const SNAP_PX = 7;
 const SNAP_RAD = (2.5 * Math.PI) / 180;
 
 /** The handle that turns stands off the upper edge by this, CSS pixels. */
-const STALK_PX = 34;
+const ARC_OFF_PX = 34;
 
 const CORNERS = [0, 1, 2, 3] as const;
 
@@ -165,10 +165,10 @@ export function PlaceFrame({ bus, stage, ...placing }: PlaceFrameProps) {
           strokeDasharray="7 5"
         />
         <polygon data-part="box" {...line} stroke={LIGHT} strokeOpacity="0.55" strokeWidth="1" />
-        <path data-part="stalk" {...line} stroke={LIGHT} strokeWidth="1.6" />
+        <path data-part="arc" {...line} stroke={LIGHT} strokeWidth="1.6" strokeDasharray="2 4" />
         {CORNERS.map((corner) => (
           <g key={corner} data-part={`corner-${corner}`}>
-            <rect x="-6" y="-6" width="12" height="12" rx="2" fill={LIGHT} stroke={DARK} strokeWidth="1.5" />
+            <circle r="6.5" fill={LIGHT} stroke={DARK} strokeWidth="1.5" />
             <circle
               r="16"
               style={{ ...grabbed, cursor: corner % 2 === 0 ? 'nwse-resize' : 'nesw-resize' }}
@@ -178,12 +178,6 @@ export function PlaceFrame({ bus, stage, ...placing }: PlaceFrameProps) {
         ))}
         <g data-part="turn">
           <circle r="8" fill={LIGHT} stroke={DARK} strokeWidth="1.5" />
-          <path
-            d="M-3.6 1.8A4 4 0 1 1 3.6 1.8M3.6 1.8 5.2 -0.8M3.6 1.8 0.8 1"
-            {...line}
-            stroke="#3b342c"
-            strokeWidth="1.4"
-          />
           <circle r="18" style={{ ...grabbed, cursor: 'grab' }} {...hold('turn')} />
         </g>
       </svg>
@@ -220,11 +214,11 @@ function drawFrame(svg: SVGSVGElement, state: SightState, { box, crop, flaws }: 
   if (middle && top) {
     const length = Math.max(1, Math.hypot(top.x - middle.x, top.y - middle.y));
     const turn = {
-      x: top.x + ((top.x - middle.x) / length) * STALK_PX,
-      y: top.y + ((top.y - middle.y) / length) * STALK_PX,
+      x: top.x + ((top.x - middle.x) / length) * ARC_OFF_PX,
+      y: top.y + ((top.y - middle.y) / length) * ARC_OFF_PX,
     };
     moveTo(part('turn'), turn);
-    part('stalk')?.setAttribute('d', `M${top.x} ${top.y}L${turn.x} ${turn.y}`);
+    part('arc')?.setAttribute('d', arcThrough(turn, middle));
   }
   part('guides')?.setAttribute('d', held ? guides(state, box) : '');
   const drawn = part('flaws')?.children ?? [];
@@ -232,6 +226,18 @@ function drawFrame(svg: SVGSVGElement, state: SightState, { box, crop, flaws }: 
     const points = text(seen(flaw));
     for (const polygon of drawn[i]?.children ?? []) polygon.setAttribute('points', points);
   });
+}
+
+/** How far the arc that the picture is turned along reaches to either side of its handle. */
+const ARC_RAD = 0.32;
+
+/** An arc about the picture's middle, as far as its handle is, on which that lies. */
+function arcThrough(at: CanvasPoint, middle: CanvasPoint): string {
+  const radius = Math.hypot(at.x - middle.x, at.y - middle.y);
+  const angle = Math.atan2(at.y - middle.y, at.x - middle.x);
+  const end = (turn: number) =>
+    `${(middle.x + radius * Math.cos(angle + turn)).toFixed(1)} ${(middle.y + radius * Math.sin(angle + turn)).toFixed(1)}`;
+  return `M${end(-ARC_RAD)}A${radius.toFixed(1)} ${radius.toFixed(1)} 0 0 1 ${end(ARC_RAD)}`;
 }
 
 function moveTo(part: Element | null, place: CanvasPoint | null): void {
@@ -316,7 +322,7 @@ const style: CSSProperties = {
 };
 
 /** The photograph, half transparent, as it lies on the slab. */
-function Ghost({ image, box, crop, bus }: GhostProps) {
+export function Ghost({ image, box, crop, bus }: GhostProps) {
   const canvas = useRef<HTMLCanvasElement>(null);
   const place = useEffectEvent((state: SightState) => {
     if (canvas.current) canvas.current.style.transform = transformOf(canvas.current, state, box);

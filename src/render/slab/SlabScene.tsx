@@ -8,6 +8,7 @@ import {
   useRef,
   useState,
 } from 'react';
+import type { PlacedBox } from '../../physics/bed/placed-box.ts';
 import { keepDrawing } from '../engine/gl.ts';
 import { attachGestures, type CanvasPoint, type Held } from '../gestures.ts';
 import type { Lamp } from '../lamp.ts';
@@ -34,6 +35,13 @@ export interface SlabViewHandle {
   capture(options?: { pixelRatio?: number }): Promise<Blob>;
 }
 
+/** A photograph that stands in for the picture on the slab. */
+export interface StandIn {
+  readonly image: ImageBitmap;
+  readonly box: PlacedBox;
+  readonly crop: 'rectangle' | 'oval';
+}
+
 export interface SlabViewProps {
   ref?: Ref<SlabViewHandle>;
   slab: SlabShape;
@@ -53,6 +61,8 @@ export interface SlabViewProps {
   woodPhoto?: WoodPhoto | null;
   /** The picture is being placed by hand: a frame to drag lies over it. Null (the default): it is not. */
   placing?: Placing | null;
+  /** The photograph as it will lie, half transparent, where there is no picture of it yet. The image stays the caller's. */
+  standIn?: StandIn | null;
   /** Colour of the unburned stack where there is no ground, linear rgb, mirror reflection included. */
   intactColor: readonly [number, number, number];
   /** 60° gloss of the top coat and of the opened undercoat, GU; null if there is no such coat, and the wood lies open instead. */

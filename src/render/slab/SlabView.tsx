@@ -9,7 +9,7 @@ import {
   useState,
 } from 'react';
 import { describeLamp, LAMP_HIGHEST_RAD, LAMP_LOWEST_RAD, type Lamp, settleLamp } from '../lamp.ts';
-import { PlaceFrame } from './PlaceFrame.tsx';
+import { Ghost, PlaceFrame } from './PlaceFrame.tsx';
 import { SlabScene, type SlabViewProps } from './SlabScene.tsx';
 import { lampToStage, SightBus, type SightState, type Stage, stageToLamp, wipeToX, xToWipe } from './sight-bus.ts';
 
@@ -41,6 +41,7 @@ export function SlabView(props: SlabViewProps) {
         aria-label="The slab as it will look. Arrow keys turn the view, plus and minus zoom, 0 shows the whole slab."
       />
       <SlabScene {...props} bus={bus} stage={stage} onFault={setFault} />
+      {props.standIn && <Ghost {...props.standIn} bus={bus} />}
       {props.placing && <PlaceFrame {...props.placing} bus={bus} stage={stage} />}
       {wipe !== null && surfaces.right && <WipeHandle wipe={wipe} onChange={props.onWipeChange} bus={bus} />}
       {lighting !== 'dome' && <LampHandle lamp={lamp} onChange={props.onLampChange} bus={bus} />}
@@ -134,15 +135,9 @@ function WipeHandle({ wipe, onChange, bus }: { wipe: number; onChange: (wipe: nu
         aria-hidden="true"
         style={{ position: 'absolute', left: 0, top: '50%', marginTop: -GRIP / 2 }}
       >
-        <circle r="14" fill="#fbf6ea" stroke="#3b342c" strokeOpacity="0.55" />
-        <path
-          d="M-4 -4.5 -8.5 0 -4 4.5M4 -4.5 8.5 0 4 4.5"
-          fill="none"
-          stroke="#3b342c"
-          strokeWidth="1.8"
-          strokeLinecap="round"
-          strokeLinejoin="round"
-        />
+        {/* The tab of a ruler that lies along the line. */}
+        <rect x="-7" y="-19" width="14" height="38" rx="4" fill="#fbf6ea" stroke="#3b342c" strokeOpacity="0.55" />
+        <path d="M-7 -11H-1M-7 -5.5H-3M-7 0H-1M-7 5.5H-3M-7 11H-1" stroke="#3b342c" strokeWidth="1.4" />
       </svg>
     </div>
   );

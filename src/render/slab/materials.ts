@@ -1,5 +1,5 @@
-import hatch from '../../../shaders/hatch.glsl?raw';
 import light from '../../../shaders/light.glsl?raw';
+import marks from '../../../shaders/marks.glsl?raw';
 import microfacet from '../../../shaders/microfacet.glsl?raw';
 import output from '../../../shaders/output.glsl?raw';
 import fragment from '../../../shaders/paint.frag?raw';
@@ -71,10 +71,10 @@ abstract class Material {
   }
 }
 
-/** Linear rgb of the marks: slate blue for uncleared, rust for scorched. */
-const UNCLEARED_TINT: Rgb = [0.0284, 0.159, 0.2747];
+/** Linear rgb of the marks: ochre dots for what is left dark, red crosses for what is scorched. */
+const UNCLEARED_TINT: Rgb = [0.72, 0.36, 0.03];
 
-const SCORCHED_TINT: Rgb = [0.3372, 0.0742, 0.0222];
+const SCORCHED_TINT: Rgb = [0.55, 0.03, 0.02];
 
 /** Steepest slope of the procedural unevenness of an intact coat, and the size of its tile. Estimates for a sprayed satin. */
 const COAT = { slope: 0.022, tileMm: 57 };
@@ -99,7 +99,7 @@ export class PaintMaterial extends Material {
   private readonly blank: WebGLTexture;
 
   constructor(gl: WebGL2RenderingContext) {
-    super(gl, vertex, [microfacet, light, output, hatch, fragment]);
+    super(gl, vertex, [microfacet, light, output, marks, fragment]);
     this.blank = loadPicture(gl, { width: 1, height: 1, data: new Uint8Array(4) }, { srgb: false, repeats: 'no' });
   }
 

@@ -17,6 +17,7 @@ import {
   type WoodPhoto,
 } from './materials.ts';
 import { type SightBus, wipeToX } from './sight-bus.ts';
+import type { SurfaceTextures } from './surface/gpu-surface.ts';
 import { type Side, SurfaceSlots } from './surface/surface-slots.ts';
 
 /** Drawn pixels per CSS pixel at most; one while something moves. */
@@ -83,6 +84,9 @@ interface Meshes {
   readonly table: Buffers;
 }
 
+/** From a quick look to the finished proof. */
+const FADE_MS = 260;
+
 /** The scene and its frame loop, outside React: all that belongs to one graphics context. `SlabScene` feeds it props; it draws when something changed. */
 export class ViewCore {
   readonly slots: SurfaceSlots;
@@ -107,6 +111,8 @@ export class ViewCore {
   private settleTimer = 0;
   private request = 0;
   private readonly observer: ResizeObserver;
+  /** Of the last frame. */
+  private pixelRatio = 1;
   onFrame: ((info: FrameInfo) => void) | null = null;
 
   private readonly gl: WebGL2RenderingContext;
@@ -126,11 +132,12 @@ export class ViewCore {
     this.paint = new PaintMaterial(gl);
     this.rim = new RimMaterial(gl);
     this.table = new TableMaterial(gl);
-    this.slots = new SurfaceSlots(gl, (name, surface) => {
+    const show = (name: Side | 'ground', surface: SurfaceTextures | null) => {
       if (name === 'ground') this.paint.setGround(surface);
       else this.paint.setSurface(name, surface);
       this.invalidate();
-    });
+    };
+    this.slots = new SurfaceSlots(gl, show, () => this.fade());
     this.observer = new ResizeObserver(() => this.setPadding(this.padding));
     this.observer.observe(canvas);
   }
@@ -142,6 +149,23 @@ export class ViewCore {
       this.frame();
     });
   };
+
+  /** Has what is drawn now fade away over what is drawn next. */
+  private fade(): void {
+    const { canvas } = this;
+    if (!this.slab || !canvas.parentElement || matchMedia('(prefers-reduced-motion: reduce)').matches) return;
+    // Drawn and copied in one task, so the drawing buffer need not be kept.
+    this.draw(this.pixelRatio);
+    const before = document.createElement('canvas');
+    before.width = canvas.width;
+    before.height = canvas.height;
+    before.getContext('2d')?.drawImage(canvas, 0, 0);
+    before.style.cssText = 'position:absolute;inset:0;width:100%;height:100%;pointer-events:none';
+    canvas.parentElement.append(before);
+    const fading = before.animate({ opacity: [1, 0] }, { duration: FADE_MS, easing: 'ease-out' });
+    fading.onfinish = () => before.remove();
+    fading.oncancel = () => before.remove();
+  }
 
   setSlab(slab: SlabShape): void {
     const { gl } = this;
@@ -283,9 +307,9 @@ export class ViewCore {
     if (this.rig.advance(Math.min(frameMs, 100) / 1000)) this.touch();
     const moving = this.held || now - this.lastMoveMs < this.resolution.settleMs;
     if (moving) this.resolution.note(frameMs);
-    const pixelRatio = this.resolution.pixelRatio(moving, window.devicePixelRatio);
-    this.draw(pixelRatio);
-    this.onFrame?.({ frameMs: frameMs >= 600 ? 0 : frameMs, pixelRatio, moving });
+    this.pixelRatio = this.resolution.pixelRatio(moving, window.devicePixelRatio);
+    this.draw(this.pixelRatio);
+    this.onFrame?.({ frameMs: frameMs >= 600 ? 0 : frameMs, pixelRatio: this.pixelRatio, moving });
   }
 
   private draw(pixelRatio: number): void {

@@ -481,7 +481,7 @@ const WOULD_TELL: readonly (readonly [RegExp, string])[] = [
   [/spot/, 'the line card'],
   [/beamQuality/, 'the focus lines of the line card'],
   [/scorchOnset/, 'a step wedge that goes on to higher power'],
-  [/touched/, 'a second-pass card, made once a first card has told the power that clears'],
+  [/touched/, 'a second-pass card, made once a first card has shown the power that clears'],
   [/coat0\.threshold/, 'the second-pass card, or a swatch card with other feeds'],
   [/retainedHeat/, 'the large patch of a step wedge on scrap that has room for it, or a finished slab'],
   [/coat[1-9]/, 'a step wedge that goes on until the undercoat is through'],
@@ -496,7 +496,7 @@ function untoldGroups(fit: FitResult, prior: number[][], free: readonly Paramete
     .map((group) => {
       const text = group.map(({ words }) => words).join(', ');
       const helps = WOULD_TELL.find(([pattern]) => group.some(({ name }) => pattern.test(name)))?.[1] ?? 'another card';
-      const words = group.length > 1 ? `cannot be told apart: ${text}` : `cannot be told: ${text}`;
+      const words = group.length > 1 ? `not measured apart: ${text}` : `not measured: ${text}`;
       return { names: group.map(({ name }) => name), words: `${words}; what would: ${helps}` };
     });
 }

@@ -305,7 +305,7 @@ export const obstacleWords = (obstacle: Obstacle, { certainty }: Pick<Piece, 'ce
   OBSTACLE_WORDS[obstacle].replace(
     '%CARD',
     certainty.source === 'calibrated'
-      ? 'Burn another card, of the kind that tells what the last one left open'
+      ? 'Burn another card, of the kind that measures what the last one left open'
       : 'Burn a test card and calibrate',
   );
 

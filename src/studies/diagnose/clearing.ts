@@ -242,7 +242,7 @@ export async function clearingChange(of: Case, now: LightOutlook, cause: Cause):
     words: `Set ${words.join(' and ')}`,
     outcome: judgement
       ? `The light areas then clear ${inLikelyCases(judgement.clears ?? 1)}${judgement.unscorched < WANTED_ODDS ? `; the undercoat stays unscorched ${inLikelyCases(judgement.unscorched)}` : ''}.`
-      : `${about(then.uncleared)} of the light areas then stay uncleared${scorches ? `, but ${percent(whole.scorched)} of the picture scorches` : ''}.`,
+      : `${about(then.uncleared)} of the light areas then stay dark${scorches ? `, but ${percent(whole.scorched)} of the picture scorches` : ''}.`,
     edits,
   };
 }
@@ -278,7 +278,7 @@ async function warpedChange(of: Case): Promise<Change | null> {
     if (more && (await outlooks.whole(applyEdits(piece, edits))).scorched > SCORCHED_SHARE) continue;
     return {
       words: `Set ${[`the focus offset to ${mm(focusOffsetMm)}`, ...(more?.words ?? [])].join(' and ')}`,
-      outcome: `At most about ${percent(uncleared)} of the light areas then stay uncleared.`,
+      outcome: `At most about ${percent(uncleared)} of the light areas then stay dark.`,
       edits,
     };
   }

@@ -162,6 +162,9 @@ function eachChangeOnce(findings: readonly Finding[]): Finding[] {
 /** Size of a pixel on the slab from which one sees at arm's length that detail is missing, mm: 150 pixels an inch; common practice, no published source. */
 const LARGEST_PIXEL_MM = 25.4 / 150;
 
+/** A picture is not proposed smaller than this share of its width (a choice of ours). */
+const SMALLEST_SHARE = 0.4;
+
 /** A photograph with too few pixels for the size it is burned at. `pixels`: across what lies on the slab, before it is turned. */
 export function findLowResolution(widthMm: number, pixels: number | undefined): Finding | null {
   if (!pixels) return null;
@@ -176,7 +179,15 @@ export function findLowResolution(widthMm: number, pixels: number | undefined): 
     unit: 'mm',
     place: null,
     causes: ['resolution'],
-    change: null,
+    // Burned as small as a stamp nobody wants it: then only a larger photograph helps.
+    change:
+      largest < SMALLEST_SHARE * widthMm
+        ? null
+        : {
+            words: `Make the picture ${largest} mm wide`,
+            outcome: 'Then it looks as sharp as a print at arm’s length.',
+            edits: [{ of: 'picture', set: { widthMm: largest } }],
+          },
   };
 }
 
@@ -487,7 +498,7 @@ async function weakerChange({ piece, outlooks, proof }: Case): Promise<Change | 
   if (uncleared > Math.max(CLEARED_SHARE, 2 * proof.summary.unclearedShare)) return null;
   return {
     words: `Set ${lightEndOf(piece, index)} to ${power} % (−${now - power} points)`,
-    outcome: `${about(scorched)} of the picture then scorches, and ${percent(uncleared)} of the light areas stay uncleared.`,
+    outcome: `${about(scorched)} of the picture then scorches, and ${percent(uncleared)} of the light areas stay dark.`,
     edits: [edit(power)],
   };
 }

@@ -7,7 +7,7 @@ import type { CoarseScene } from '../../burn/tone-scale.ts';
 import { spotRadii } from '../../physics/beam/gaussian.ts';
 import { faceRangeMm, type PassRaster } from '../../physics/raster/pass-raster.ts';
 import { feedOf } from '../../physics/raster/pass-time.ts';
-import type { Certainty, Motion, Pass, Piece, Tone } from '../../piece/schema.ts';
+import type { Certainty, Motion, Pass, PictureSettings, Piece, Tone } from '../../piece/schema.ts';
 import type { Judge, Judgement } from '../sure/judge.ts';
 import type { Outlooks, WholeOutlook } from './outlook.ts';
 import type { Blocks, ProofSums } from './tally.ts';
@@ -59,7 +59,8 @@ export interface Place {
 export type Edit =
   | { readonly of: 'pass'; readonly index: number; readonly set: Partial<Pass> }
   | { readonly of: 'motion'; readonly set: Partial<Motion> }
-  | { readonly of: 'tone'; readonly set: Partial<Tone> };
+  | { readonly of: 'tone'; readonly set: Partial<Tone> }
+  | { readonly of: 'picture'; readonly set: Pick<PictureSettings, 'widthMm'> };
 
 export interface Change {
   /** An order to the maker, as in "Set the light end to 63 %". */
@@ -98,6 +99,8 @@ function applyEdit(piece: Piece, edit: Edit): Piece {
       return { ...piece, passes: piece.passes.map((pass, i) => (i === edit.index ? { ...pass, ...edit.set } : pass)) };
     case 'motion':
       return { ...piece, machine: { ...piece.machine, motion: { ...piece.machine.motion, ...edit.set } } };
+    case 'picture':
+      return { ...piece, picture: { ...piece.picture, ...edit.set } };
     case 'tone':
       return { ...piece, picture: { ...piece.picture, tone: { ...piece.picture.tone, ...edit.set } } };
   }

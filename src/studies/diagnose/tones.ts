@@ -252,7 +252,7 @@ async function openedChange(of: Case, end: 'light' | 'dark', now: FlatEnd): Prom
   return { words: 'Fit the tones to this stack', outcome: outcome(flat), edits: [{ of: 'tone', set: { curve } }] };
 }
 
-/** What becomes of each tone of the photo on a film of mean thickness. All arrays go with `tones`. */
+/** What becomes of each tone of the photograph on a film of mean thickness. All arrays go with `tones`. */
 export interface ToneChart {
   /** Lightness of the photo, 0–1, rising. */
   readonly tones: readonly number[];

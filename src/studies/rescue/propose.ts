@@ -107,10 +107,18 @@ export interface RescueEffort {
   readonly judged: number;
   readonly searched: number;
   readonly last: number;
+  /** Squares of the picture on which it is judged. */
+  readonly tiles: number;
 }
 
-/** The proposal is judged on the draws on which the proof of the rescued piece will be. */
-export const RESCUE_EFFORT: RescueEffort = { draws: 96, judged: JUDGE_DRAWS, searched: 14, last: 6 };
+/** The proposal is judged on the draws and squares on which the proof of the rescued piece will be. */
+export const RESCUE_EFFORT: RescueEffort = {
+  draws: 96,
+  judged: JUDGE_DRAWS,
+  searched: 14,
+  last: 6,
+  tiles: SAMPLE_TILES,
+};
 
 /** Light-end powers tried, over the strongest so far. */
 const TRIED = [0.2, 0.3, 0.4, 0.5, 0.7, 1, 1.5, 2.4, 4];
@@ -159,7 +167,7 @@ export async function proposeRescue(
   const found = await powerFor(sample, draws, start, tried, wishes.odds, asked);
   let { power, reached, saved } = found;
   // As many draws and squares as the last word goes by: few say otherwise on the edge of clearing, and where no power is sure.
-  const fine = await createRescueSample(learned, { ...start, lightEndPower: power }, photo, tools, SAMPLE_TILES);
+  const fine = await createRescueSample(learned, { ...start, lightEndPower: power }, photo, tools, effort.tiles);
   const all = await drawLearned(fine, learned, effort.judged);
   const powers = reached ? raised(power) : near(power);
   // What few draws took for sure is raised no further than all of them want it.
@@ -195,7 +203,7 @@ export async function proposeRescue(
   const ladder = await makeLadder(sample, learnedDraws, pass, tried);
   onProgress(0.85);
   const plan = await finishPlan(scene, photo, few, pass, wishes);
-  const outcomes = await judgePass(learned, plan.pass, photo, tools, effort.judged);
+  const outcomes = await judgePass(learned, plan.pass, photo, tools, effort);
   onProgress(1);
   return {
     ...known,
@@ -275,10 +283,10 @@ async function judgePass(
   pass: Pass,
   photo: Photo,
   tools: RescueTools,
-  draws: number,
+  { judged, tiles }: RescueEffort,
 ): Promise<TriedPower['outcomes']> {
-  const sample = await createRescueSample(learned, pass, photo, tools, SAMPLE_TILES);
-  return tryPass(sample, await drawLearned(sample, learned, draws), pass);
+  const sample = await createRescueSample(learned, pass, photo, tools, tiles);
+  return tryPass(sample, await drawLearned(sample, learned, judged), pass);
 }
 
 /** A further pass like the last one over the same dots, everywhere, starting from nothing. */

@@ -49,11 +49,13 @@ export async function createRescueSample(
   const ready = await tools.ready(both, photo);
   const sample = createSample(both, ready, tools.runner, tiles);
   const even = sample.layout.places.map(() => 1);
-  const tried: Outcome[] = [];
-  for (const more of AMPLE) {
-    const passes = piece.passes.map((pass) => ({ ...pass, lightEndPower: Math.min(1, more * pass.lightEndPower) }));
-    tried.push(outcomeOf(sample, await sample.burn({ ...piece, passes }, even)));
-  }
+  const ample = AMPLE.map((more) => piece.passes.map(({ lightEndPower }) => Math.min(1, more * lightEndPower)));
+  // More than full power there is not.
+  const powers = ample.filter((own, i) => i === 0 || own.some((power, pass) => power !== ample[i - 1][pass]));
+  const tried = await inLanes(powers.length, tools.runner.lanes, async (i) => {
+    const passes = piece.passes.map((pass, k) => ({ ...pass, lightEndPower: powers[i][k] }));
+    return outcomeOf(sample, await sample.burn({ ...piece, passes }, even));
+  });
   const clear = tried.reduce((a, b) => (b.lightL > a.lightL ? b : a));
   const intactL = 100 * luminanceToLightness(luminanceOf(intactRgb(ready.appearance, piece.stack)));
   return {

@@ -31,7 +31,7 @@ export function locateCard(photo: RgbaPhoto, card: Card): LocatedCard {
     .slice(0, MOST_CANDIDATES);
   if (candidates.length < 2) {
     throw new ReadingError(
-      'no card was found in the photo: none of its corner marks can be seen. Photograph the card from above so that it fills most of the picture, in focus',
+      'no card was found in the photograph: none of its corner marks can be seen. Photograph the card from above so that it fills most of the picture, in focus',
     );
   }
   const corners = markCentres(card).map(([x, y]): Point => [x, y]);
@@ -54,7 +54,7 @@ export function locateCard(photo: RgbaPhoto, card: Card): LocatedCard {
   }
   if (other) {
     throw new ReadingError(
-      `this is card ${other.id} (${other.kind}), not card ${card.id} (${card.kind}); give the file of the card in the photo`,
+      `this is card ${other.id} (${other.kind}), not card ${card.id} (${card.kind}); give the file of the card in the photograph`,
     );
   }
   if (candidates.length < 4) {
@@ -182,7 +182,8 @@ function findMarks(light: Float32Array, width: number, height: number): FoundMar
   for (const share of [0.04, 0.08, 0.16]) {
     const radius = Math.max(4, Math.round(share * Math.max(width, height)));
     const around = boxMean(light, width, height, radius);
-    const mask = Uint8Array.from(light, (value, i) => (value > LIGHTER * around[i] + 0.004 ? 1 : 0));
+    const mask = new Uint8Array(light.length);
+    for (let i = 0; i < mask.length; i++) if (light[i] > LIGHTER * around[i] + 0.004) mask[i] = 1;
     for (const mark of marksIn(mask, width, height)) {
       const same = found.findIndex(({ at }) => Math.hypot(at[0] - mark.at[0], at[1] - mark.at[1]) < mark.sidePx / 2);
       if (same < 0) found.push(mark);
@@ -277,7 +278,7 @@ export function locateByCorners(photo: RgbaPhoto, marksPx: readonly Point[], car
     const code = readCode(bitsAt(shrunk, invertHomography(map), card));
     if (code && (code.kind !== card.kind || code.id !== card.id)) {
       throw new ReadingError(
-        `this is card ${code.id} (${code.kind}), not card ${card.id} (${card.kind}); give the file of the card in the photo`,
+        `this is card ${code.id} (${code.kind}), not card ${card.id} (${card.kind}); give the file of the card in the photograph`,
       );
     }
     const across = Math.hypot(marksPx[1][0] - marksPx[0][0], marksPx[1][1] - marksPx[0][1]);

@@ -101,7 +101,7 @@ function patchPlaces(wish: CardWish): { xMm: number; yMm: number }[] {
  * @throws CardError if the size leaves no room or the piece has no coat.
  */
 export function makeCard(kind: CardKind, piece: Piece, wish: CardWish = CARD_WISH): Card {
-  if (piece.stack.coats.length === 0) throw new CardError('a card tells of coats; this slab has none');
+  if (piece.stack.coats.length === 0) throw new CardError('a card measures coats; this slab has none');
   if (wish.widthMm < SMALLEST_CARD_MM.width || wish.heightMm < SMALLEST_CARD_MM.height) {
     throw new CardError(
       `a card needs at least ${SMALLEST_CARD_MM.width} × ${SMALLEST_CARD_MM.height} mm, got ${wish.widthMm} × ${wish.heightMm} mm`,

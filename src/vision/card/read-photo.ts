@@ -90,12 +90,12 @@ export function readCardPhoto(
   }
   if (missing.length > 0.2 * card.patches.length) {
     throw new ReadingError(
-      `${missing.length} patches lie outside the photo (${missing.slice(0, 6).join(', ')} …): photograph the whole card`,
+      `${missing.length} patches lie outside the photograph (${missing.slice(0, 6).join(', ')} …): photograph the whole card`,
     );
   }
   if (glared.length > 0.2 * card.patches.length) {
     throw new ReadingError(
-      `${glared.length} patches are burned out in the photo (${glared.slice(0, 6).join(', ')} …): photograph it again with less light, and without glare`,
+      `${glared.length} patches are burned out in the photograph (${glared.slice(0, 6).join(', ')} …): photograph it again with less light, and without glare`,
     );
   }
   if (edges.size > MOST_ON_EDGES * lights.size) {
@@ -155,14 +155,16 @@ function mendShade(flat: FlatCard, card: Card, samples: readonly PaintSample[]) 
 
 const shadeWarning = (edges: readonly string[]): string =>
   edges.length > 0
-    ? `Light does not fall evenly on the card: a shadow’s edge or glare lies by ${edges.join(', ')}, which count for less. A photograph in even light tells more.`
-    : 'Light does not fall evenly on the card; it was evened out by the paint. A photograph in even light tells more.';
+    ? `Light does not fall evenly on the card: a shadow’s edge or glare lies by ${edges.join(', ')}, which count for less. A photograph in even light shows more.`
+    : 'Light does not fall evenly on the card; it was evened out by the paint. A photograph in even light shows more.';
 
 /** Brings reference and paint to their known colours: per channel a factor, and a shift for stray light that lifts the dark. */
 function balance(flat: FlatCard, card: Card, paint: readonly number[], colors: CardColors): void {
   const { rgb: seen, clipped } = meanOver(flat, card.reference, 1);
   if (clipped > MOST_CLIPPED) {
-    throw new ReadingError('the reference place is burned out in the photo: photograph the card again with less light');
+    throw new ReadingError(
+      'the reference place is burned out in the photograph: photograph the card again with less light',
+    );
   }
   const wanted = labToLinearRgb(colors.reference);
   const dark = labToLinearRgb(colors.paint);
@@ -326,7 +328,7 @@ function checkSharp(flat: FlatCard, card: Card): number {
   const worst = Math.min(...modulations);
   if (worst < LEAST_MODULATION) {
     throw new ReadingError(
-      'the photo is blurred: the corner marks run together. Hold the camera still, let it focus, come closer or use a scanner',
+      'the photograph is blurred: the corner marks run together. Hold the camera still, let it focus, come closer or use a scanner',
     );
   }
   return worst;

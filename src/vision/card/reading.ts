@@ -188,7 +188,7 @@ export function slabOutcome(
     }),
   );
   const power = burns.at(-1)?.lightEndPower ?? 0;
-  if (power <= 0) throw new CardError('the last pass does not burn the lightest areas, so they tell nothing');
+  if (power <= 0) throw new CardError('the last pass does not burn the lightest areas, so they show nothing');
   const [what, low, high] = BETWEEN[areas];
   const box = { xMm: 20, yMm: 12, widthMm: 10, heightMm: 10 };
   const card: Card = {

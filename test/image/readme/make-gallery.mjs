@@ -73,7 +73,7 @@ const browser = await chromium.launch({
   args: ['--no-sandbox', '--use-angle=swiftshader', '--enable-unsafe-swiftshader', '--ignore-gpu-blocklist'],
 });
 const page = await browser.newPage({ viewport: { width: 1440, height: 900 } });
-await page.goto(`http://127.0.0.1:${server.httpServer.address().port}/`);
+await page.goto(`http://127.0.0.1:${server.httpServer.address().port}/#demo`);
 const shots = [];
 for (const [name, change] of Object.entries(variants)) {
   const file = join(folder, `${name}.foreburn`);

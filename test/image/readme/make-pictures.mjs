@@ -33,7 +33,7 @@ const press = async (key, times) => {
   for (let i = 0; i < times; i++) await page.keyboard.press(key);
 };
 
-await page.goto(`http://127.0.0.1:${server.httpServer.address().port}/`);
+await page.goto(`http://127.0.0.1:${server.httpServer.address().port}/#demo`);
 await proofDone();
 await shoot('table');
 

@@ -10,7 +10,7 @@ import { drawing, setMockup, useMockupStore } from './mockup-store.ts';
 
 const SETTINGS: readonly Choice<Exclude<SettingName, 'bed'>>[] = [
   { id: 'shelf', label: 'On a shelf', note: 'Leaning against the wall between a vase and two books.' },
-  { id: 'cup', label: 'Beside a cup', note: 'Lying on a table; the cup tells how large it is.' },
+  { id: 'cup', label: 'Beside a cup', note: 'Lying on a table; the cup shows how large it is.' },
   { id: 'wall', label: 'On a wall', note: 'Hung over a cabinet.' },
   { id: 'stand', label: 'On its own', note: 'Upright on a small foot, to be turned all the way round.' },
 ];

@@ -48,7 +48,7 @@ export function Stage({ handle, padding }: StageProps) {
   const shown = left?.piece ?? piece;
   const intact = useMemo(() => intactColor(shown.stack, shown.slab.wood), [shown.stack, shown.slab.wood]);
   const woodPhoto = useWoodPhoto(left === current ? piece.slab : shown.slab);
-  const { placing, isGhost } = usePlacing(left);
+  const { placing, isGhost, standIn } = usePlacing(left);
   const ratio = photo ? photo.height / photo.width : 0.78;
   const asking = useRef(0);
 
@@ -101,6 +101,7 @@ export function Stage({ handle, padding }: StageProps) {
       ground={ground}
       woodPhoto={woodPhoto}
       placing={placing}
+      standIn={standIn}
       intactColor={intact}
       gloss60={stack.coats[0]?.gloss60 ?? null}
       underGloss60={stack.coats[1]?.gloss60 ?? null}

@@ -4,8 +4,9 @@ import { flawEdges } from '../../../physics/bed/bed.ts';
 import { defectsUnder, type PlacedBox, roomAroundMm } from '../../../physics/bed/placed-box.ts';
 import { uprightHeightMm } from '../../../piece/frame.ts';
 import type { Cut, Piece } from '../../../piece/schema.ts';
+import type { StandIn } from '../../../render/slab/SlabScene.tsx';
 import type { Placing } from '../../../render/slab/sight-bus.ts';
-import type { ProofRecord } from '../../burn/proof-store.ts';
+import { type ProofRecord, surfaceOf } from '../../burn/proof-store.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import { useLengthText } from '../../fields/ValueControl.tsx';
 import { cutBitmap } from '../../files/cut-bitmap.ts';
@@ -30,7 +31,11 @@ export function endPlacing(): void {
  * Placing the picture by hand, for the view; null while it is not done. Until the quick look of the proof that is shown is there, and
  * while a hand holds the picture, the photograph itself stands in for it (`isGhost`).
  */
-export function usePlacing(record: ProofRecord | null): { placing: Placing | null; isGhost: boolean } {
+export function usePlacing(record: ProofRecord | null): {
+  placing: Placing | null;
+  isGhost: boolean;
+  standIn: StandIn | null;
+} {
   const on = useSessionStore(({ placing, openStep }) => placing && openStep === 'picture');
   const piece = usePieceStore((state) => state.piece);
   const photo = usePieceStore((state) => state.photo);
@@ -38,20 +43,28 @@ export function usePlacing(record: ProofRecord | null): { placing: Placing | nul
   const length = useLengthText();
   const grabbed = useRef(false);
   const [held, setHeld] = useState(false);
-  const ghost = useGhost(on ? photo : null, picture.cut);
+  // Before anything is computed of it the photograph lies on the slab by itself.
+  const bare = photo !== null && (record === null || surfaceOf(record) === null);
+  const ghost = useGhost(on || bare ? photo : null, picture.cut);
   const stale = on && (held || record?.coarse?.id !== record?.id);
   const lingers = useLingering(stale);
   const flaws = useMemo(() => flawEdges(slab).map(({ edge }) => edge), [slab]);
-  if (!on || !photo) return { placing: null, isGhost: false };
+  if (!photo) return { placing: null, isGhost: false, standIn: null };
+  const box = {
+    centreXMm: picture.offsetXMm,
+    centreYMm: picture.offsetYMm,
+    widthMm: picture.widthMm,
+    heightMm: uprightHeightMm(picture, photo),
+    turnRad: picture.rotationRad,
+  };
+  const crop: Placing['crop'] = picture.crop === 'oval' ? 'oval' : 'rectangle';
+  if (!on) {
+    const standIn = bare && ghost ? { image: ghost, box, crop } : null;
+    return { placing: null, isGhost: false, standIn };
+  }
   const placing: Placing = {
-    box: {
-      centreXMm: picture.offsetXMm,
-      centreYMm: picture.offsetYMm,
-      widthMm: picture.widthMm,
-      heightMm: uprightHeightMm(picture, photo),
-      turnRad: picture.rotationRad,
-    },
-    crop: picture.crop === 'oval' ? 'oval' : 'rectangle',
+    box,
+    crop,
     flaws,
     ghost: lingers ? ghost : null,
     words: [`${placeWords(piece, photo, length)}.`, flawWords(piece, photo)].filter(Boolean).join(' '),
@@ -71,7 +84,7 @@ export function usePlacing(record: ProofRecord | null): { placing: Placing | nul
     },
     onDone: endPlacing,
   };
-  return { placing, isGhost: stale && ghost !== null };
+  return { placing, isGhost: stale && ghost !== null, standIn: null };
 }
 
 /** The graphics card takes the quick look a few frames after the page. */

@@ -11,7 +11,7 @@ export function CalibrateButton() {
       <Button className="wide" onPress={() => setCalibrate({ open: true })}>
         Calibrate with a card…
       </Button>
-      <p className="hint">A small card burned on scrap tells how your paint and beam differ from typical values.</p>
+      <p className="hint">A small card burned on scrap shows how your paint and beam differ from typical values.</p>
     </div>
   );
 }

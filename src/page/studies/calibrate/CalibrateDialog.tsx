@@ -52,7 +52,7 @@ function FitPlace() {
         <h3>From readings to numbers</h3>
         <p>
           The fit looks for the numbers of paint and beam that explain what was read, starting from what the piece says
-          now, and tells how sure they are. One misread patch does it no harm. It takes some ten seconds.
+          now, and says how sure they are. One misread patch does it no harm. It takes some ten seconds.
         </p>
       </div>
     );
@@ -262,7 +262,7 @@ function Check({ entry }: { entry: ShelfEntry }) {
   return (
     <div className="calibrate-check">
       <h4>Does it still hold?</h4>
-      <p className="hint">A strip of eight patches tells in a minute whether the lens is dirty or the tube has aged.</p>
+      <p className="hint">A strip of eight patches shows in a minute whether the lens is dirty or the tube has aged.</p>
       <div className="button-row">
         <Button className="wide" onPress={() => inBackground(makeCheckStrip(entry))}>
           Check strip

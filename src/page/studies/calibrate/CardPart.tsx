@@ -76,7 +76,7 @@ export function CardPanel() {
         value={kind}
         choices={KINDS.map((id) => ({
           id,
-          label: id === best?.kind ? `${KIND_LABELS[id]} · tells most` : KIND_LABELS[id],
+          label: id === best?.kind ? `${KIND_LABELS[id]} · shows most` : KIND_LABELS[id],
           note: note(id),
         }))}
         onChange={(next) => chooseCard({ kind: next })}
@@ -89,7 +89,7 @@ export function CardPanel() {
       />
       <ValueControl
         of={CARD_QUANTITIES.heightMm}
-        hint="More room repeats patches, which tells more."
+        hint="More room repeats patches, which shows more."
         value={wish.heightMm}
         onChange={(heightMm) => change({ heightMm })}
       />
@@ -139,13 +139,13 @@ export function CardPanel() {
 function Advice() {
   const worths = useCalibrateStore((state) => state.worths);
   const work = useCalibrateStore((state) => state.work);
-  if (!worths) return <p className="plain">Working out which card tells most…</p>;
+  if (!worths) return <p className="plain">Working out which card shows most…</p>;
   const [best] = worths;
   if (!best) return <p className="plain">Choose a card; the step wedge is the quickest to read by eye.</p>;
   return (
     <div className="calibrate-advice">
       <p>
-        On this scrap the <strong>{KIND_LABELS[best.kind].toLowerCase()}</strong> tells most: read off a photograph it{' '}
+        On this scrap the <strong>{KIND_LABELS[best.kind].toLowerCase()}</strong> shows most: read off a photograph it{' '}
         {worthWords(best.keeps)} of this picture’s tones.
       </p>
       {work.kind !== best.kind && (
@@ -163,7 +163,7 @@ function RangeControls({ wish, change }: { wish: CardWish; change: (part: Partia
     <>
       <SwitchControl
         label="Choose the powers"
-        hint="Else they run from nothing to well past what should clear."
+        hint="Otherwise they run from nothing to well past what should clear."
         value={wish.powers !== null}
         onChange={(on) => change({ powers: on ? [low, high] : null })}
       />

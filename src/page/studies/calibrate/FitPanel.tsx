@@ -36,7 +36,7 @@ export function FitPanel() {
         <>
           <SwitchControl
             label="The film was measured"
-            hint="Thickness of the top coat stays as the piece has it, and the rest can be told better."
+            hint="Thickness of the top coat stays as the piece has it, and the rest is measured better."
             value={filmMeasured}
             onChange={(on) => setCalibrate({ filmMeasured: on, record: null })}
           />
@@ -100,7 +100,7 @@ function Outcome({ record }: { record: FitRecord }) {
             {openNumbers(fit).map(({ helps, words, together }) => (
               <li key={helps}>
                 {together ? `Not known apart: ${words}` : words[0].toUpperCase() + words.slice(1)}.{' '}
-                <span>What would tell: {helps}.</span>
+                <span>What would measure it: {helps}.</span>
               </li>
             ))}
           </ul>
@@ -178,7 +178,7 @@ function SlabEvidence() {
   const chosen = entries[Math.min(at, entries.length - 1)];
   return (
     <div className="folds">
-      <More label="A finished slab tells too" note={log.length > 0 ? `${log.length} in the log` : undefined}>
+      <More label="A finished slab counts too" note={log.length > 0 ? `${log.length} in the log` : undefined}>
         <ChoiceControl
           label="Slab"
           value={String(Math.min(at, entries.length - 1))}

@@ -134,7 +134,7 @@ function EyePanel({ card }: { card: Card }) {
       <p className="plain">
         {seen.length > 0
           ? `You see: ${seen.join('; ')}.`
-          : 'Nothing chosen yet. An eye tells less than a photograph, but enough to begin with.'}
+          : 'Nothing chosen yet. An eye sees less than a photograph, but enough to begin with.'}
       </p>
       <Button
         className="wide sheet-main"
@@ -171,7 +171,7 @@ function PhotoPanel({ card }: { card: Card }) {
           { id: 'chip', label: 'Grey chip' },
         ]}
         onChange={(id) => setCalibrate({ chipLightness: id === 'bare' ? null : GREY })}
-        hint="What lies in the middle below. Colours are told by it, whatever the light of the room."
+        hint="What lies in the middle below. Colours are measured against it, whatever the light of the room."
       />
       {chipLightness !== null && (
         <ValueControl
@@ -353,7 +353,7 @@ function LineWidths({ card, looks }: { card: Card; looks: CardLooks }) {
 type What = 'shows' | 'clears' | 'scorches';
 
 const QUESTIONS: readonly { what: What; label: string; note: string }[] = [
-  { what: 'shows', label: 'First that shows', note: 'the weakest patch that can be told from the paint' },
+  { what: 'shows', label: 'First that shows', note: 'the weakest patch that stands out from the paint' },
   { what: 'clears', label: 'First that clears', note: 'no dark residue left, also under a lamp from the side' },
   { what: 'scorches', label: 'First that scorches', note: 'the undercoat turns yellow or brown' },
 ];

@@ -122,7 +122,7 @@ function Compared({ first, second }: { first: ShelfEntry; second: ShelfEntry }) 
             <td>{b === null ? '–' : figures(b)}</td>
             <td>
               {ratio === null ? '–' : `${ratio >= 1 ? '+' : '−'}${Math.abs(100 * (ratio - 1)).toFixed(0)} %`}
-              {apart !== null && Math.abs(apart) > 2 && <em className="mark">for sure</em>}
+              {apart !== null && Math.abs(apart) > 2 && <em className="mark">clear difference</em>}
             </td>
           </tr>
         ))}

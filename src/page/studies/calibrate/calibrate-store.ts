@@ -168,7 +168,7 @@ export const KIND_LABELS: Readonly<Record<CardKind, string>> = {
 
 export const KIND_NOTES: Readonly<Record<CardKind, string>> = {
   'step-wedge': 'Rising power at one feed: when the top coat shows, clears and scorches.',
-  swatch: 'Power against feed: tells the threshold from the energy per depth.',
+  swatch: 'Power against feed: parts the threshold from the energy per depth.',
   lines: 'Single lines at rising power and focus: the spot, and how far back rows land off.',
   tones: 'Seventeen tones through the screen of your first pass.',
   'second-pass': 'A wedge over a weakly burned field: what a second pass still clears.',
@@ -192,7 +192,7 @@ export const plusMinus = (deviation: number): string => {
 /** How much of the spread a card is expected to take away, in words. */
 export const worthWords = (keeps: number): string => {
   const taken = Math.round((100 * (1 - keeps)) / 5) * 5;
-  return taken < 5 ? 'tells little that is not known' : `takes about ${taken} % off the likely error`;
+  return taken < 5 ? 'shows little that is not known' : `takes about ${taken} % off the likely error`;
 };
 
 export const today = (): string => {

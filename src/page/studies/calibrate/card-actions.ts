@@ -192,13 +192,13 @@ export const fitReadings = (): Promise<unknown> =>
     const record: FitRecord = { fit, base: piece, readings, bands: null };
     setCalibrate({ record });
     if (!photo) return;
-    goOn('Trying what the proof may become');
+    goOn('Trying other likely paints and beams');
     const [before, after] = await ask(
       'bands',
       { pieces: [piece, fit.piece], photoKey: photo.key },
       {
         signal,
-        onProgress: (share) => goOn(`Trying what the proof may become, ${Math.round(100 * share)} %`),
+        onProgress: (share) => goOn(`Trying other likely paints and beams, ${Math.round(100 * share)} %`),
       },
     );
     if (!before || !after) return;

@@ -105,7 +105,7 @@ function SuggestionItem({ suggestion, isNearest }: { suggestion: Suggestion; isN
       <p className="suggestion-settings">
         <span>{powers(pass.lightEndPower, pass.darkEndPower)}</span> ·{' '}
         <span>{Math.round(mmPerSToMmPerMin(pass.feedMmPerS))} mm/min</span> · <span>rows {pass.rowPitchMm} mm</span> ·{' '}
-        <span title={screen.title}>{screen.short}</span>
+        <span title={screen.title}>{screen.look}</span>
         {pass.focusOffsetMm !== 0 && (
           <>
             {' '}

@@ -230,11 +230,11 @@ export function QualityFigures({ metrics }: { metrics: Metrics }) {
 /** Heights of the three bands of the chart, and the gap between them, in units of its own. */
 const WIDTH = 260;
 
-const LEFT = 30;
+const LEFT = 38;
 
 const PANELS = { power: 44, residue: 52, lightness: 120 };
 
-const GAP = 18;
+const GAP = 24;
 
 interface PanelProps {
   top: number;
@@ -254,7 +254,7 @@ function Panel({ top, height, label, most, unit, children }: PanelProps) {
         {label}
       </text>
       <rect x={LEFT} y={top} width={WIDTH - LEFT} height={height} className="chart-ground" />
-      <text x={LEFT - 4} y={top + 8} textAnchor="end" className="chart-tick">
+      <text x={LEFT - 4} y={top + 11} textAnchor="end" className="chart-tick">
         {most}
         {unit}
       </text>
@@ -271,7 +271,7 @@ const x = (tone: number) => LEFT + tone * (WIDTH - LEFT);
 const path = (tones: readonly number[], ys: readonly number[]): string =>
   tones.map((tone, i) => `${i === 0 ? 'M' : 'L'}${x(tone).toFixed(1)} ${ys[i].toFixed(1)}`).join('');
 
-/** What becomes of each tone of the photo: the power it is burned with, the residue that leaves, the lightness it takes; each pass a line. */
+/** What becomes of each tone of the photograph: the power it is burned with, the residue that leaves, the lightness it takes; each pass a line. */
 export function ToneChart({ chart }: { chart: Chart }) {
   const { tones, passes, wanted, low, high } = chart;
   const residueTop = Math.max(5, Math.ceil(Math.max(...passes.flatMap((pass) => pass.residueUm)) / 5) * 5);
@@ -292,7 +292,7 @@ export function ToneChart({ chart }: { chart: Chart }) {
     ));
   return (
     <figure className="tone-chart">
-      <svg viewBox={`0 0 ${WIDTH + 4} ${bottom + 16}`} role="img" aria-label={inWords(chart)}>
+      <svg viewBox={`0 0 ${WIDTH + 4} ${bottom + 20}`} role="img" aria-label={inWords(chart)}>
         <Panel top={tops.power} height={PANELS.power} label="Mean power" most={100} unit="%">
           {(y) => lines((pass) => pass.power.map((share) => 100 * share), y)}
         </Panel>
@@ -311,13 +311,13 @@ export function ToneChart({ chart }: { chart: Chart }) {
             </>
           )}
         </Panel>
-        <text x={LEFT} y={bottom + 12} className="chart-tick">
+        <text x={LEFT} y={bottom + 15} className="chart-tick">
           black
         </text>
-        <text x={(LEFT + WIDTH) / 2} y={bottom + 12} textAnchor="middle" className="chart-tick">
-          tone of the photo
+        <text x={(LEFT + WIDTH) / 2} y={bottom + 15} textAnchor="middle" className="chart-tick">
+          tone of the photograph
         </text>
-        <text x={WIDTH} y={bottom + 12} textAnchor="end" className="chart-tick">
+        <text x={WIDTH} y={bottom + 15} textAnchor="end" className="chart-tick">
           white
         </text>
       </svg>
@@ -336,5 +336,5 @@ function inWords({ tones, passes, low, high }: Chart): string {
     const i = Math.round(tone * (tones.length - 1));
     return `${100 * tone} %: power ${Math.round(100 * last.power[i])} %, residue ${last.residueUm[i].toFixed(1)} µm, L* ${last.lightness[i].toFixed(0)} (${low[i].toFixed(0)} to ${high[i].toFixed(0)})`;
   });
-  return `Tone chart. Tone of the photo and what becomes of it: ${parts.join('; ')}`;
+  return `Tone chart. Tone of the photograph and what becomes of it: ${parts.join('; ')}`;
 }

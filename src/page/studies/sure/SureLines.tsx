@@ -52,7 +52,7 @@ export function SpreadControls() {
       </p>
       <Field of="certainty.threshold" hint="Decide at which power the coats begin to come off." />
       <Field of="certainty.specificEnergy" hint="Decide how deep a burn goes once it has begun." />
-      <Field of="certainty.thickness" hint="Of the mean; thicker than thought stays uncleared." />
+      <Field of="certainty.thickness" hint="Of the mean; thicker than thought stays dark." />
       <Field of="certainty.power" hint="Of what the source gives; lenses get dirty and diodes age." />
     </>
   );

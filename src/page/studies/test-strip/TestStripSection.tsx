@@ -41,7 +41,7 @@ export function TestStripSection() {
       </>
     );
   }
-  if (!order) return <p className="plain">Looking for the part of the picture that tells most…</p>;
+  if (!order) return <p className="plain">Looking for the part of the picture that shows most…</p>;
   const edit = (part: Partial<StripOrder>) => setStrip({ order: { ...order, ...part } });
   const stale = strip !== null && (askedFor !== piece || askedWith !== order);
   return (
@@ -53,7 +53,7 @@ export function TestStripSection() {
       <Ends order={order} edit={edit} />
       <ValueControl
         of={BANDS}
-        hint="More bands tell finer steps apart and take longer."
+        hint="More bands show finer steps and take longer."
         value={order.bands}
         onChange={(bands) => edit({ bands })}
       />
@@ -143,7 +143,7 @@ function CropControls({ order, edit }: EditProps) {
         />
       ))}
       <Button className="quiet" onPress={() => inBackground(firstOrder())}>
-        Find the part that tells most
+        Find the part that shows most
       </Button>
     </>
   );

@@ -199,9 +199,9 @@ function MarkPanel({ photo }: { photo: SlabPhoto }) {
       {marks.kind === 'ruler' && length('lengthMm', 'Between the marks', 'Read it off the ruler.')}
       <Magnifier photo={photo} />
       <p className="hint">
-        Drag the marks, or press on the photo and the nearest one comes. Arrow keys move a mark by half a pixel of the
-        photo, with Shift by ten. The scale must lie level with the slab’s face: on the table below it, the slab comes
-        out too large.
+        Drag the marks, or press on the photograph and the nearest one comes. Arrow keys move a mark by half a pixel of
+        the photo, with Shift by ten. The scale must lie level with the slab’s face: on the table below it, the slab
+        comes out too large.
       </p>
       {/* One button for both, so that the keyboard stays where it is. */}
       <Button className="wide sheet-main" onPress={() => (busy ? cancelSlabWork() : inBackground(findOutline()))}>

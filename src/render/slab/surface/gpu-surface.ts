@@ -87,6 +87,11 @@ export class GpuSurface implements SurfaceTextures {
     );
   }
 
+  /** Whether this is the same proof in finer cells: the finished one in place of its quick look. */
+  refines(other: GpuSurface): boolean {
+    return this.surface.id === other.surface.id && this.width > other.width;
+  }
+
   follow(surface: ProofSurface): void {
     this.surface = surface;
   }

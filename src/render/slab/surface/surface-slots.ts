@@ -38,11 +38,18 @@ export class SurfaceSlots {
 
   private readonly gl: WebGL2RenderingContext;
   private readonly onShown: (name: SlotName, surface: GpuSurface | null) => void;
+  /** Just before a finished proof takes the place of its quick look. */
+  private readonly onRefined: () => void;
 
-  constructor(gl: WebGL2RenderingContext, onShown: (name: SlotName, surface: GpuSurface | null) => void) {
+  constructor(
+    gl: WebGL2RenderingContext,
+    onShown: (name: SlotName, surface: GpuSurface | null) => void,
+    onRefined: () => void,
+  ) {
     this.gl = gl;
     this.passes = new SurfacePasses(gl);
     this.onShown = onShown;
+    this.onRefined = onRefined;
   }
 
   /** Gives a slot its surface; null clears it at once. */
@@ -93,6 +100,7 @@ export class SurfaceSlots {
     for (const name of SLOT_NAMES) {
       const slot = this.slots[name];
       if (!slot.coming?.ready) continue;
+      if (slot.shown && slot.coming.refines(slot.shown)) this.onRefined();
       this.replace(slot, slot.coming, null);
       this.onShown(name, slot.shown);
     }

@@ -1,0 +1,18 @@
+import { Button, FileTrigger } from 'react-aria-components';
+import { inBackground } from '../faults/lazy-part.tsx';
+import { PIECE_TYPES, takeFiles } from '../store/files.ts';
+
+/** Opens a piece from a file. */
+export function OpenPiece({ onOpen }: { onOpen?: () => void }) {
+  return (
+    <FileTrigger
+      acceptedFileTypes={PIECE_TYPES}
+      onSelect={(files) => {
+        onOpen?.();
+        inBackground(takeFiles(files ? [...files] : []));
+      }}
+    >
+      <Button className={onOpen ? 'wide' : 'quiet'}>Open piece…</Button>
+    </FileTrigger>
+  );
+}
