@@ -1,5 +1,5 @@
 import { encode } from 'fast-png';
-import { decodeTiff } from '../../image/tiff.ts';
+import { decodeTiff } from '../../image/decode/tiff.ts';
 import { serveQuestions } from '../remote/serve.ts';
 
 export interface TiffQuestions {

@@ -1,9 +1,9 @@
 import { decode, decodeImage } from 'utif2';
-import { inspectPicture } from './inspect.ts';
-import type { EncodedPixels } from './linearise.ts';
-import type { Orientation } from './picture.ts';
-import { damaged, unsupportedEncoding } from './picture-error.ts';
-import { pixelsToSrgb, readIccProfile, tablesOfDeep } from './profile/icc.ts';
+import { inspectPicture } from '../inspect.ts';
+import type { EncodedPixels } from '../linearise.ts';
+import type { Orientation } from '../picture.ts';
+import { damaged, unsupportedEncoding } from '../picture-error.ts';
+import { pixelsToSrgb, readIccProfile, tablesOfDeep } from '../profile/icc.ts';
 
 /** Ways of packing (tag 259) that give every reader the same pixels: none, LZW, deflate (two numbers), PackBits. */
 const PACKED = new Set([1, 5, 8, 32946, 32773]);
