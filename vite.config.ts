@@ -78,6 +78,8 @@ const notices = createNotices();
 
 export default defineConfig(({ mode }) => ({
   base: './',
+  // Node takes its CommonJS form, which has no names to import.
+  ssr: { noExternal: ['opentype.js'] },
   plugins: [kernelSources(), bundledPrograms(), doors(), notices.gather(), notices.write(), offline(), react()],
   worker: { format: 'es', plugins: () => [kernelSources(), bundledPrograms(), notices.gather()] },
   build:
