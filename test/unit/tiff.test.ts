@@ -1,8 +1,8 @@
 import sharp from 'sharp';
 import { describe, expect, test } from 'vitest';
 import { decodePhoto } from '../../src/cli/open-job.ts';
-import { linearise } from '../../src/image/linearise.ts';
 import { decodeTiff } from '../../src/image/decode/tiff.ts';
+import { linearise } from '../../src/image/linearise.ts';
 
 const [WIDTH, HEIGHT] = [61, 47];
 
