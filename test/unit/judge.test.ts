@@ -6,7 +6,7 @@ import { firstLadder } from '../../src/outputs/paper/first-ladder.ts';
 import { createPiece, plainSlab } from '../../src/piece/defaults.ts';
 import type { Pass, Piece } from '../../src/piece/schema.ts';
 import { findLowResolution } from '../../src/studies/diagnose/diagnose.ts';
-import { verdictOf } from '../../src/studies/diagnose/finding.ts';
+import { applyEdits, verdictOf } from '../../src/studies/diagnose/finding.ts';
 import { JUDGE_DRAWS, judged, leastClearingPower, outcomeOf } from '../../src/studies/sure/judge.ts';
 import { createSample, samplePlaces } from '../../src/studies/sure/sample.ts';
 import { drawPiece, withDrawnFilm } from '../../src/studies/sure/spread.ts';
@@ -184,5 +184,15 @@ describe('one judge', { timeout: 120_000 }, () => {
     expect(finding?.severity).toBeGreaterThan(60);
     expect(finding?.sentence).toContain('Up to 50 mm wide it looks right');
     expect(findLowResolution(50, 300)).toBeNull();
+    // As small as a stamp nobody wants it.
+    expect(finding?.change).toBeNull();
+  });
+
+  test('one that is a little too large is made as wide as it looks right, by a press', () => {
+    const change = findLowResolution(100, 500)?.change;
+    expect(change?.words).toBe('Make the picture 84 mm wide');
+    const piece = applyEdits(createPiece('x', 'x.jpg'), change?.edits ?? []);
+    expect(piece.picture.widthMm).toBe(84);
+    expect(findLowResolution(piece.picture.widthMm, 500)).toBeNull();
   });
 });
