@@ -7,12 +7,22 @@ import type { Picture } from '../image/picture.ts';
 import { adjustedLightness } from '../image/tone.ts';
 import { type AppearanceTable, appearanceIndex, burnDirection } from '../physics/material/appearance.ts';
 import { createStackLayer } from '../physics/material/laid-stack.ts';
-import { pictureFrame } from '../piece/frame.ts';
+import { burnFrame } from '../piece/frame.ts';
 import type { Piece } from '../piece/schema.ts';
 import { LIGHT_AREA_LIGHTNESS } from './clearing.ts';
+import { burnLettering, letterLayers } from './lettering.ts';
 import { createMemo } from './memo.ts';
 import { filmOf, planJob } from './plan.ts';
-import { lookOf, type Photo, pictureMask, placedPicture, repairPicture, sourcePicture } from './prepare.ts';
+import {
+  frameDots,
+  lookOf,
+  type Photo,
+  pictureMask,
+  placedPicture,
+  repairPicture,
+  sourceKey,
+  sourcePicture,
+} from './prepare.ts';
 import type { SwathRunner } from './runner.ts';
 import { soundSwath } from './swath.ts';
 import type { SwathResult } from './swath-task.ts';
@@ -56,19 +66,18 @@ export function createCoarsePipeline(): CoarsePipeline {
   const pictures = createMemo<{ lightness: Float32Array; alpha: Float32Array | null }>(2);
   const grounds = createMemo<CoarseGround>(2);
   const masks = createMemo<Uint8Array>(2);
+  const lettered = createMemo<CoarseScene>(2);
   const lights = createMemo<Light>(4);
   const scales = createMemo<Promise<ToneScale>>(8);
 
   function scene(piece: Piece, photo: Photo): CoarseScene {
-    const { widthMm, heightMm } = pictureFrame(piece.picture, photo.picture);
+    const { widthMm, heightMm } = burnFrame(piece, photo.picture);
     const longest = Math.max(widthMm, heightMm);
     const pitchMm = Math.max(piece.passes[0].rowPitchMm, longest / COARSE_PIXELS);
-    const width = Math.max(1, Math.round(widthMm / pitchMm));
-    const height = Math.max(1, Math.round(heightMm / pitchMm));
+    const { width, height } = frameDots(piece, photo.picture, pitchMm);
     const size = { width, height, pitchMm };
-    const picture = pictures(
-      JSON.stringify([photo.key, size, piece.picture.widthMm, piece.picture.rotationRad, piece.picture.repair]),
-      () => coarsePicture(piece, sourcePicture(photo, piece.picture.repair), pitchMm),
+    const picture = pictures(JSON.stringify([photo.key, size, sourceKey(piece.picture), piece.picture.repair]), () =>
+      coarsePicture(piece, sourcePicture(photo, piece.picture), pitchMm),
     );
     const ground = grounds(
       JSON.stringify([size, piece.stack, piece.slab, piece.picture.offsetXMm, piece.picture.offsetYMm]),
@@ -77,7 +86,9 @@ export function createCoarsePipeline(): CoarsePipeline {
     const { tone: _, ...placed } = piece.picture;
     const where = [size, piece.slab, placed];
     const mask = masks(JSON.stringify(where), () => pictureMask(piece, photo.picture, width, height, pitchMm));
-    return { ...size, ...picture, ground, mask };
+    const bare = { ...size, ...picture, ground, mask };
+    if (piece.picture.lettering.length === 0) return bare;
+    return lettered(JSON.stringify([photo.key, where, piece.picture.tone]), () => withLettering(bare, piece, photo));
   }
 
   function warmthsK(piece: Piece, photo: Photo): number[] {
@@ -113,6 +124,28 @@ export function createCoarsePipeline(): CoarsePipeline {
 function coarsePicture(piece: Piece, picture: Picture, pitchMm: number) {
   const small = repairPicture(placedPicture(piece, picture, pitchMm), piece.picture.repair, pitchMm);
   return { lightness: luminancesToLightnesses(small.luminance), alpha: small.alpha };
+}
+
+/** A scene with the piece's lettering, as lightness of the photo that its tone controls bring to the letters' tones. */
+function withLettering(scene: CoarseScene, piece: Piece, photo: Photo): CoarseScene {
+  const { width, height, pitchMm, alpha } = scene;
+  const curve = adjustedLightness(piece.picture.tone);
+  const before = (tone: number): number => {
+    let [low, high] = [0, 1];
+    for (let round = 0; round < 20; round++) {
+      const middle = (low + high) / 2;
+      if (curve(middle) < tone) low = middle;
+      else high = middle;
+    }
+    return high;
+  };
+  const lightness = scene.lightness.slice();
+  const mask = scene.mask.map((value, i) => (alpha && !(alpha[i] > 0.5) ? 0 : value));
+  const layers = letterLayers(piece, photo.picture, width, height, pitchMm);
+  const told = layers.map(({ tone, cover }) => ({ tone: before(tone), cover }));
+  // What fades out does so by its mask here, whatever burning does.
+  burnLettering({ width, height, lightness, mask }, told, 'lightens');
+  return { ...scene, lightness, mask, alpha: null };
 }
 
 /** The slab as it lies ready, at screen size. */

@@ -1,6 +1,9 @@
+import { cutPicture } from '../image/cut.ts';
 import { lightnessToLuminance, luminancesToLightnesses, luminanceToLightness } from '../image/lightness.ts';
 import { paintStrokes } from '../image/mask/brush.ts';
-import { applyVignette } from '../image/mask/vignette.ts';
+import { healPicture } from '../image/mask/heal.ts';
+import { layMatte } from '../image/mask/lay-matte.ts';
+import { applyVignette, smoothStep } from '../image/mask/vignette.ts';
 import { type DecodedPhoto, type Picture, rotatePicture, type ToneImage } from '../image/picture.ts';
 import { equalizeLocally } from '../image/repair/clahe.ts';
 import { findDefects } from '../image/repair/defects.ts';
@@ -10,8 +13,9 @@ import { inpaint } from '../image/repair/inpaint.ts';
 import { resamplePicture } from '../image/resample.ts';
 import { screenTone } from '../image/screens/screen-tone.ts';
 import { adjustTone } from '../image/tone.ts';
+import { insetPerimeter } from '../physics/bed/bed.ts';
 import { type AppearanceTable, buildAppearance, burnDirection } from '../physics/material/appearance.ts';
-import { createFace } from '../physics/raster/face.ts';
+import { createFace, type Face } from '../physics/raster/face.ts';
 import {
   createPassRaster,
   findSpans,
@@ -20,7 +24,7 @@ import {
   type ScreenedPass,
 } from '../physics/raster/pass-raster.ts';
 import { feedOf } from '../physics/raster/pass-time.ts';
-import { pictureFrame, turnOf, uprightHeightMm } from '../piece/frame.ts';
+import { burnFrame, pictureFrame, strokesInCut, turnOf, uprightHeightMm } from '../piece/frame.ts';
 import {
   type Coat,
   isModelMethod,
@@ -34,6 +38,7 @@ import {
 import { unpackTiles } from '../piece/tiles.ts';
 import { aimAt, type PlacedDots } from './dot-work.ts';
 import { fineDots, fineDotsNow, type SearchHooks } from './fine-dots.ts';
+import { burnLettering, letterLayers } from './lettering.ts';
 import { createMemo } from './memo.ts';
 import { placeDots } from './place-dots.ts';
 
@@ -42,28 +47,86 @@ export interface Photo extends DecodedPhoto {
   readonly key: string;
 }
 
-/** The photo with so much of its cast taken away as the piece asks for. */
-export function sourcePicture({ picture, castless }: Photo, { cast }: Repair): Picture {
-  if (cast === 0 || !castless) return picture;
+/** The photo with so much of its cast taken away as the piece asks for, and its scratches healed. */
+export function sourcePicture({ picture, castless }: Photo, { repair: { cast }, heals }: PictureSettings): Picture {
+  if (cast === 0 || !castless) return healed(picture, picture, 0, heals);
+  if (heals.length > 0 && healing.get(picture)?.key === healKey(cast, heals))
+    return healed(picture, picture, cast, heals);
   const luminance = picture.luminance.map((value, i) => value + cast * (castless.luminance[i] - value));
-  return { ...picture, luminance };
+  return healed({ ...picture, luminance }, picture, cast, heals);
 }
+
+/** The last healing of each photograph: quick look and proof ask for the same. */
+const healing = new WeakMap<Picture, { readonly key: string; readonly picture: Picture }>();
+
+const healKey = (cast: number, heals: PictureSettings['heals']): string => JSON.stringify([cast, heals]);
+
+function healed(picture: Picture, photo: Picture, cast: number, heals: PictureSettings['heals']): Picture {
+  if (heals.length === 0) return picture;
+  const key = healKey(cast, heals);
+  const known = healing.get(photo);
+  if (known?.key === key) return known.picture;
+  const whole = healPicture(picture, heals);
+  healing.set(photo, { key, picture: whole });
+  return whole;
+}
+
+/** What decides the placed picture before its repair, beside the photograph. */
+export const sourceKey = ({ widthMm, rotationRad, repair, cut, heals }: PictureSettings): unknown => [
+  widthMm,
+  rotationRad,
+  repair.cast,
+  cut,
+  heals,
+];
 
 const dots = (lengthMm: number, pitchMm: number): number => Math.max(1, Math.round(lengthMm / pitchMm));
 
-/** Dots of what the placed picture covers, at a pitch. */
-function pictureDots(piece: Piece, picture: Picture, pitchMm: number): { width: number; height: number } {
-  const { widthMm, heightMm } = pictureFrame(piece.picture, picture);
-  return { width: dots(widthMm, pitchMm), height: dots(heightMm, pitchMm) };
+interface FrameDots {
+  readonly width: number;
+  readonly height: number;
+  /** Where the picture itself begins in it, and its own size. */
+  readonly left: number;
+  readonly top: number;
+  readonly own: { readonly width: number; readonly height: number };
 }
 
-/** The photo as it lies on the slab, at a pitch: resampled and turned. */
+/** Dots of all that is burned of a placed picture, at a pitch; the picture itself lies in the middle, on whole dots. */
+export function frameDots(piece: Piece, photo: Size, pitchMm: number): FrameDots {
+  const picture = pictureFrame(piece.picture, photo);
+  const all = burnFrame(piece, photo);
+  const own = { width: dots(picture.widthMm, pitchMm), height: dots(picture.heightMm, pitchMm) };
+  const left = Math.round((all.widthMm - picture.widthMm) / 2 / pitchMm);
+  const top = Math.round((all.heightMm - picture.heightMm) / 2 / pitchMm);
+  return { width: own.width + 2 * left, height: own.height + 2 * top, left, top, own };
+}
+
+/** The photo as it lies on the slab, at a pitch: resampled and turned, with nothing round it where lettering stands beside. */
 export function placedPicture(piece: Piece, picture: Picture, pitchMm: number): Picture {
-  const { width, height } = pictureDots(piece, picture, pitchMm);
-  if (piece.picture.rotationRad === 0) return resamplePicture(picture, width, height);
-  const uprightWidth = dots(piece.picture.widthMm, pitchMm);
-  const upright = resamplePicture(picture, uprightWidth, dots(uprightHeightMm(piece.picture, picture), pitchMm));
+  const frame = frameDots(piece, picture, pitchMm);
+  return padded(ownPicture(piece, picture, pitchMm, frame.own), frame);
+}
+
+function ownPicture(piece: Piece, picture: Picture, pitchMm: number, { width, height }: Size): Picture {
+  const { cut } = piece.picture;
+  const sized = (columns: number, rows: number) =>
+    cut ? cutPicture(picture, cut, columns, rows) : resamplePicture(picture, columns, rows);
+  if (piece.picture.rotationRad === 0) return sized(width, height);
+  const upright = sized(dots(piece.picture.widthMm, pitchMm), dots(uprightHeightMm(piece.picture, picture), pitchMm));
   return rotatePicture(upright, turnOf(piece.picture), width, height);
+}
+
+function padded(picture: Picture, { width, height, left, top }: FrameDots): Picture {
+  if (left === 0 && top === 0) return picture;
+  const luminance = new Float32Array(width * height);
+  const alpha = new Float32Array(width * height);
+  for (let y = 0; y < picture.height; y++) {
+    const [from, to] = [y * picture.width, (y + top) * width + left];
+    luminance.set(picture.luminance.subarray(from, from + picture.width), to);
+    if (picture.alpha) alpha.set(picture.alpha.subarray(from, from + picture.width), to);
+    else alpha.fill(1, to, to + picture.width);
+  }
+  return { width, height, luminance, alpha };
 }
 
 export interface Preparation {
@@ -118,14 +181,12 @@ export function createPreparation(once = false): Preparation {
   const placed = createMemo<PlacedDots>(once ? 1 : 2);
 
   function tone(photo: Photo, piece: Piece, pitchMm: number, settings: Tone): ToneImage {
-    const { width, height } = pictureDots(piece, photo.picture, pitchMm);
+    const { width, height } = frameDots(piece, photo.picture, pitchMm);
     return toned(JSON.stringify([placedKey(photo, piece, pitchMm), settings]), () => {
-      const { widthMm, rotationRad, repair } = piece.picture;
-      const placed = JSON.stringify([photo.key, widthMm, pitchMm, rotationRad]);
+      const { repair } = piece.picture;
+      const placed = JSON.stringify([photo.key, pitchMm, width, height, sourceKey(piece.picture)]);
       const picture = repaired(JSON.stringify([placed, repair]), () => {
-        const whole = resampled(JSON.stringify([placed, repair.cast]), () =>
-          placedPicture(piece, sourcePicture(photo, repair), pitchMm),
-        );
+        const whole = resampled(placed, () => placedPicture(piece, sourcePicture(photo, piece.picture), pitchMm));
         return repairPicture(whole, repair, pitchMm);
       });
       const ours =
@@ -134,6 +195,7 @@ export function createPreparation(once = false): Preparation {
       const mask = pictureMask(piece, photo.picture, width, height, pitchMm);
       if (directionOf(piece) === 'darkens') fadeToLight(image, mask);
       else for (let i = 0; i < mask.length; i++) image.mask[i] = (image.mask[i] * mask[i] + 127) / 255;
+      burnLettering(image, letterLayers(piece, photo.picture, width, height, pitchMm), directionOf(piece));
       return image;
     });
   }
@@ -285,24 +347,51 @@ type Size = { readonly width: number; readonly height: number };
  */
 export function pictureMask(piece: Piece, photo: Size, width: number, height: number, pitchMm: number): Uint8Array {
   const outside = outsideMask(piece, photo, width, height, pitchMm);
-  const { fallOffMm, strokes, crop, rotationRad } = piece.picture;
-  if (fallOffMm === 0 && strokes.length === 0) return outside;
+  const { fallOffMm, strokes, matte, cut, crop, rotationRad } = piece.picture;
+  if (fallOffMm === 0 && strokes.length === 0 && !matte) return outside;
+  const { own, left, top } = frameDots(piece, photo, pitchMm);
   const upright =
     rotationRad === 0
-      ? { width, height }
+      ? own
       : {
           width: Math.max(1, Math.round(piece.picture.widthMm / pitchMm)),
           height: Math.max(1, Math.round(uprightHeightMm(piece.picture, photo) / pitchMm)),
         };
   let mask: Uint8Array = new Uint8Array(upright.width * upright.height).fill(255);
-  if (fallOffMm > 0) mask = applyVignette(mask, upright.width, upright.height, pitchMm, { shape: crop, fallOffMm });
-  if (strokes.length > 0) mask = paintStrokes(mask, upright.width, upright.height, strokes);
-  const turned = rotationRad === 0 ? mask : turnMask(mask, upright, piece, width, height);
-  for (let i = 0; i < outside.length; i++) if (outside[i] > 0) outside[i] = turned[i];
+  const shape = crop === 'oval' ? 'oval' : 'rectangle';
+  if (fallOffMm > 0) mask = applyVignette(mask, upright.width, upright.height, pitchMm, { shape, fallOffMm });
+  if (matte) {
+    const { tiles } = matte;
+    mask = layMatte(mask, upright.width, upright.height, { ...tiles, values: unpackTiles(tiles) }, cut);
+  }
+  if (strokes.length > 0) {
+    mask = paintStrokes(mask, upright.width, upright.height, strokesInCut(strokes, cut));
+  }
+  const turned = rotationRad === 0 ? mask : turnMask(mask, upright, piece, own);
+  const towardsRim = crop === 'outline' && fallOffMm > 0 ? rimFade(piece, width, height, pitchMm) : null;
+  for (let y = 0; y < own.height; y++) {
+    for (let x = 0; x < own.width; x++) {
+      const at = (y + top) * width + x + left;
+      if (outside[at] === 0) continue;
+      const value = turned[y * own.width + x];
+      outside[at] = towardsRim ? Math.min(value, towardsRim(at)) : value;
+    }
+  }
   return outside;
 }
 
-function turnMask(mask: Uint8Array, size: Size, piece: Piece, width: number, height: number): Uint8Array {
+/** How a picture whose crop follows the rim falls off towards it, 0–255 a dot. */
+function rimFade(piece: Piece, width: number, height: number, pitchMm: number): (i: number) => number {
+  const { offsetXMm, offsetYMm, fallOffMm, rimMm } = piece.picture;
+  const { rimDistanceMm } = createFace(piece.slab);
+  return (i) => {
+    const x = offsetXMm + ((i % width) + 0.5 - width / 2) * pitchMm;
+    const y = offsetYMm + (Math.floor(i / width) + 0.5 - height / 2) * pitchMm;
+    return Math.round(255 * smoothStep((rimDistanceMm(x, y) - rimMm) / fallOffMm));
+  };
+}
+
+function turnMask(mask: Uint8Array, size: Size, piece: Piece, { width, height }: Size): Uint8Array {
   const luminance = Float32Array.from(mask, (value) => value / 255);
   const turned = rotatePicture({ ...size, luminance, alpha: null }, turnOf(piece.picture), width, height);
   return Uint8Array.from(turned.luminance, (value) => 255 * value + 0.5);
@@ -317,11 +406,12 @@ export function outsideMask(
   pitchMm: number,
 ): Uint8Array {
   const { offsetXMm, offsetYMm } = piece.picture;
-  const face = createFace(piece.slab);
+  const face = cropFace(piece);
+  const { own } = frameDots(piece, photo, pitchMm);
   const mask = new Uint8Array(width * height);
   for (let y = 0; y < height; y++) {
     const fromMiddleY = (y + 0.5 - height / 2) * pitchMm;
-    const picture = cropSpan(piece.picture, photo, width * pitchMm, height * pitchMm, fromMiddleY);
+    const picture = cropSpan(piece.picture, photo, own.width * pitchMm, own.height * pitchMm, fromMiddleY);
     if (!picture) continue;
     const spans = face.spans(offsetYMm + fromMiddleY);
     for (let i = 0; i + 1 < spans.length; i += 2) {
@@ -333,6 +423,13 @@ export function outsideMask(
     }
   }
   return mask;
+}
+
+/** The part of the slab's face on which the picture may lie. */
+function cropFace({ slab, picture }: Piece): Pick<Face, 'spans'> {
+  if (picture.crop !== 'outline' || picture.rimMm === 0) return createFace(slab);
+  const rim = insetPerimeter(slab, picture.rimMm);
+  return rim ? createFace({ ...slab, shape: 'outline', outlineMm: rim.map(([x, y]) => [x, y]) }) : { spans: () => [] };
 }
 
 /** Where a line at a height from the picture's middle crosses its crop, mm from the middle; null beyond it. */

@@ -9,6 +9,7 @@ import { fitPicture } from '../physics/bed/placed-box.ts';
 import { type FilmMap, parseFilmMap, withFilmMap } from '../physics/film/film-map.ts';
 import { createPiece } from '../piece/defaults.ts';
 import type { Piece } from '../piece/schema.ts';
+import { LETTERING_OPTIONS, withLettering } from './lettering-options.ts';
 import { applyOptions, CliError, type OptionSpec, type OptionValues, UsageError } from './options.ts';
 import { decodePicture, naming, readBytes, readPieceFile } from './read-files.ts';
 
@@ -41,6 +42,7 @@ export const BURN_OPTIONS: readonly OptionSpec[] = [
   },
   { name: 'flat-film', help: 'coats of even thickness on plain flat wood' },
   { name: 'cold', help: 'without the heat that rows leave for the next' },
+  ...LETTERING_OPTIONS,
 ];
 
 export interface OpenedJob {
@@ -73,11 +75,13 @@ export async function openJob(
   const mapPath = values['film-map'] as string | undefined;
   if (mapPath && values['flat-film']) throw new UsageError(`${command}: give --film-map or --flat-film, not both`);
   const map = mapPath ? await readFilmMap(mapPath) : null;
+  await withLettering(saved?.piece ?? createPiece('', ''), values);
   await claim();
   const [photoPath] = operands;
   const photo = photoPath ? await readPhoto(photoPath) : await heldPhoto(piecePath as string, saved!);
   const set = applyOptions(saved?.piece ?? freshPiece(basename(photoPath), photo.picture), values);
-  const piece = map ? naming(mapPath as string, () => withFilmMap(set, map)) : set;
+  const lettered = await withLettering(set, values);
+  const piece = map ? naming(mapPath as string, () => withFilmMap(lettered, map)) : lettered;
   const images = saved?.images ?? new Map();
   return { piece, photo: { key: 'photo', ...photo }, images };
 }

@@ -13,7 +13,7 @@ export const PREPARE: Command = {
   options: [
     PIECE_OPTION,
     { name: 'out', value: 'FILE', help: 'where to write (default: PHOTO without its ending, -prepared.png)' },
-    ...BURN_OPTIONS.filter(({ name }) => name === 'width-mm' || name === 'row-pitch'),
+    ...BURN_OPTIONS.filter(({ name }) => ['width-mm', 'row-pitch', 'text', 'border'].includes(name)),
     { name: 'json', help: 'print size and resolution' },
   ],
   async run(operands, values, io) {

@@ -473,11 +473,18 @@ function nameUnsupportedFormat(reader: ByteReader, formats: readonly PictureForm
     );
   }
   const [what, why] = name;
+  if (what === HEIC) return new PictureError('unsupported-format', PHONE_SENTENCE);
   return new PictureError(
     'unsupported-format',
     `is ${what}, ${why}. Open it in an image editor and save it as PNG or JPEG.`,
   );
 }
+
+const HEIC = 'a HEIC';
+
+/** Decoders for it are not free to be shipped here; phones can save JPEG. The settings' names are the phones' own, from memory. */
+const PHONE_SENTENCE =
+  'is a HEIC, a phone’s own format, which cannot be read here. Share it from the phone as a JPEG. To have later ones as JPEG: on an iPhone Settings › Camera › Formats › Most Compatible; on an Android phone switch off “High efficiency pictures” in the camera’s settings.';
 
 const listed = (names: readonly string[]): string => `${names.slice(0, -1).join(', ')} or ${names.at(-1)}`;
 
@@ -489,7 +496,7 @@ function formatName(head: string): readonly [what: string, why: string] | null {
     return ['an SVG', 'which is a drawing and not a photograph'];
   }
   if (/^[\s\S]{4}ftyp(avif|avis)/.test(head)) return ['an AVIF', 'which cannot be read here'];
-  if (/^[\s\S]{4}ftyp(hei[cfsmx]|hev[cmsx]|mif1|msf1)/.test(head)) return ['a HEIC', 'which cannot be read here'];
+  if (/^[\s\S]{4}ftyp(hei[cfsmx]|hev[cmsx]|mif1|msf1)/.test(head)) return [HEIC, 'which cannot be read here'];
   if (head.startsWith('\0\0\0\x0cJXL ') || head.startsWith('\xff\x0a'))
     return ['a JPEG XL', 'which cannot be read here'];
   if (head.startsWith('\0\0\0\x0cjP  ') || head.startsWith('\xff\x4f\xff\x51'))

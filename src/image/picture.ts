@@ -70,12 +70,14 @@ export function applyOrientation(picture: Picture, orientation: Orientation): Pi
  * (y grows downwards). Pixels keep their size. Between pixels a cubic (Keys 1981, a = −1/2) in linear light; what lies beyond the
  * picture is transparent. Quarter turns into the right size only move pixels.
  * Test: test/unit/image-rotate.test.ts.
+ * @param about the place, pixels from the left top corner, that comes to lie in the middle; the picture's own if left out.
  */
 export function rotatePicture(
   picture: Picture,
   { cosine, sine }: { readonly cosine: number; readonly sine: number },
   width: number,
   height: number,
+  [aboutX, aboutY]: readonly [number, number] = [picture.width / 2, picture.height / 2],
 ): Picture {
   const luminance = new Float32Array(width * height);
   const alpha = new Float32Array(width * height);
@@ -84,8 +86,8 @@ export function rotatePicture(
     for (let x = 0; x < width; x++) {
       const dx = x + 0.5 - width / 2;
       const dy = y + 0.5 - height / 2;
-      const u = dx * cosine - dy * sine + w / 2 - 0.5;
-      const v = dx * sine + dy * cosine + h / 2 - 0.5;
+      const u = dx * cosine - dy * sine + aboutX - 0.5;
+      const v = dx * sine + dy * cosine + aboutY - 0.5;
       if (u <= -0.5 - 1e-9 || v <= -0.5 - 1e-9 || u >= w - 0.5 + 1e-9 || v >= h - 0.5 + 1e-9) continue;
       const at = y * width + x;
       const value = sample(picture, u, v);

@@ -1,10 +1,22 @@
-import type { PictureSettings } from './schema.ts';
+import { boundsMm } from '../base/geometry/outline.ts';
+import {
+  type BrushStroke,
+  type Cut,
+  LETTER_UNITS,
+  type Lettering,
+  type PictureMatte,
+  type PictureSettings,
+  type Piece,
+  type Slab,
+} from './schema.ts';
 
 /** The upright rectangle that a placed picture covers on the slab, mm. */
 interface PictureFrame {
   readonly widthMm: number;
   readonly heightMm: number;
 }
+
+type Size = { readonly width: number; readonly height: number };
 
 const snap = (value: number): number => (Math.abs(value - Math.round(value)) < 1e-9 ? Math.round(value) : value);
 
@@ -14,12 +26,16 @@ export const turnOf = ({ rotationRad }: Pick<PictureSettings, 'rotationRad'>): {
   sine: snap(Math.sin(rotationRad)),
 });
 
-/** Height of the picture before it is turned: the photo's proportions are kept. */
-export const uprightHeightMm = (picture: PictureSettings, photo: { width: number; height: number }): number =>
-  (picture.widthMm * photo.height) / photo.width;
+/** Height over width of what is used of a photograph. */
+export const tallnessOf = ({ cut }: Pick<PictureSettings, 'cut'>, photo: Size): number =>
+  cut ? cut.height / cut.width : photo.height / photo.width;
 
-/** What a picture covers once it is turned. */
-export function pictureFrame(picture: PictureSettings, photo: { width: number; height: number }): PictureFrame {
+/** Height of the picture before it is turned: the proportions of what is used of the photo are kept. */
+export const uprightHeightMm = (picture: Pick<PictureSettings, 'cut' | 'widthMm'>, photo: Size): number =>
+  picture.widthMm * tallnessOf(picture, photo);
+
+/** What a picture itself covers once it is turned, lettering beside it left out. */
+export function pictureFrame(picture: PictureSettings, photo: Size): PictureFrame {
   const heightMm = uprightHeightMm(picture, photo);
   const { cosine, sine } = turnOf(picture);
   return {
@@ -27,6 +43,135 @@ export function pictureFrame(picture: PictureSettings, photo: { width: number; h
     heightMm: picture.widthMm * Math.abs(sine) + heightMm * Math.abs(cosine),
   };
 }
+
+/** Room that lettering gets beyond what it covers, mm. */
+const BESIDE_MM = 0.5;
+
+/**
+ * What is burned of a picture, its lettering included: a rectangle about the picture's own middle, no larger than lettering on the slab
+ * needs. Without lettering it is the picture's frame.
+ */
+export function burnFrame({ slab, picture }: Pick<Piece, 'slab' | 'picture'>, photo: Size): PictureFrame {
+  const own = pictureFrame(picture, photo);
+  if (picture.lettering.length === 0) return own;
+  const face = faceBox(slab);
+  const { offsetXMm: x, offsetYMm: y } = picture;
+  let [right, down] = [own.widthMm / 2, own.heightMm / 2];
+  for (const one of picture.lettering) {
+    const box = letteringBox(one, picture, own, face);
+    right = Math.max(right, x - Math.max(face.left, box.left), Math.min(face.right, box.right) - x);
+    down = Math.max(down, y - Math.max(face.top, box.top), Math.min(face.bottom, box.bottom) - y);
+  }
+  const grown = (half: number, before: number) => (half > before / 2 ? 2 * (half + BESIDE_MM) : before);
+  return { widthMm: grown(right, own.widthMm), heightMm: grown(down, own.heightMm) };
+}
+
+interface Box {
+  readonly left: number;
+  readonly top: number;
+  readonly right: number;
+  readonly bottom: number;
+}
+
+function faceBox({ shape, widthMm, heightMm, outlineMm }: Slab): Box {
+  if (shape !== 'outline') return { left: -widthMm / 2, top: -heightMm / 2, right: widthMm / 2, bottom: heightMm / 2 };
+  return boundsMm(outlineMm);
+}
+
+function letteringBox(one: Lettering, picture: PictureSettings, own: PictureFrame, face: Box): Box {
+  if (one.kind === 'border') {
+    if (one.follows === 'rim') return face;
+    // A turned line of even width reaches as far beyond its frame's corners as the diagonal of a square.
+    const beyond = Math.SQRT2 * Math.max(0, one.distanceMm + one.lineMm / 2);
+    const [a, b] = [own.widthMm / 2 + beyond, own.heightMm / 2 + beyond];
+    const { offsetXMm: x, offsetYMm: y } = picture;
+    return { left: x - a, top: y - b, right: x + a, bottom: y + b };
+  }
+  if (one.place.along === 'rim') return face;
+  const { xMm, yMm, turnRad } = one.place;
+  const { acrossMm, aboveMm, belowMm } = textReach(one);
+  const [cosine, sine] = [Math.cos(turnRad), Math.sin(turnRad)];
+  return boundsMm(
+    [-acrossMm, acrossMm].flatMap((u) =>
+      [-aboveMm, belowMm].map((v): Place => [xMm + u * cosine + v * sine, yMm - u * sine + v * cosine]),
+    ),
+  );
+}
+
+const reaches = new WeakMap<Lettering, { acrossMm: number; aboveMm: number; belowMm: number }>();
+
+/** How far a straight line of text reaches to both sides of its middle, and above and below its baseline. */
+function textReach(line: Extract<Lettering, { kind: 'text' }>) {
+  const known = reaches.get(line);
+  if (known) return known;
+  const perUnit = line.capMm / (line.capEm * LETTER_UNITS);
+  const gap = line.spacing * line.capMm;
+  const totalMm = line.letters.reduce((sum, { advance }) => sum + advance * perUnit + gap, 0);
+  let [above, below, beside] = [0, 0, 0];
+  for (const { advance, outlines } of line.letters) {
+    for (const outline of outlines) {
+      for (let i = 0; i < outline.length; i += 2) {
+        beside = Math.max(beside, -outline[i], outline[i] - advance);
+        above = Math.max(above, outline[i + 1]);
+        below = Math.max(below, -outline[i + 1]);
+      }
+    }
+  }
+  const reach = {
+    acrossMm: Math.abs(totalMm) / 2 + Math.abs(gap) + beside * perUnit,
+    aboveMm: above * perUnit,
+    belowMm: below * perUnit,
+  };
+  reaches.set(line, reach);
+  return reach;
+}
+
+/** The crop as the view draws it over a picture's frame; what is cut away otherwise is not burned and shows so. */
+export const shownCrop = ({ crop, rotationRad, lettering }: PictureSettings): 'rectangle' | 'oval' =>
+  crop === 'oval' && rotationRad === 0 && lettering.length === 0 ? 'oval' : 'rectangle';
+
+type Place = readonly [x: number, y: number];
+
+/** A place of the photograph, seen in a cut: both in shares of their own width from their own left top corner. */
+export function intoCut({ xMiddle, yMiddle, width, height, turnRad }: Cut, [x, y]: Place): [number, number] {
+  const [cosine, sine] = [Math.cos(turnRad), Math.sin(turnRad)];
+  const [dx, dy] = [x - xMiddle, y - yMiddle];
+  return [(dx * cosine + dy * sine + width / 2) / width, (dy * cosine - dx * sine + height / 2) / width];
+}
+
+/** The other way: where a place of a cut lies in the photograph. */
+export function outOfCut({ xMiddle, yMiddle, width, height, turnRad }: Cut, [u, v]: Place): [number, number] {
+  const [cosine, sine] = [Math.cos(turnRad), Math.sin(turnRad)];
+  const [dx, dy] = [u * width - width / 2, v * width - height / 2];
+  return [xMiddle + dx * cosine - dy * sine, yMiddle + dx * sine + dy * cosine];
+}
+
+/** Strokes of a mask, kept in the photograph, as they lie in what is used of it. */
+export const strokesInCut = (strokes: readonly BrushStroke[], cut: Cut | null): readonly BrushStroke[] =>
+  cut ? strokes.map((stroke) => moved(stroke, 1 / cut.width, (place) => intoCut(cut, place))) : strokes;
+
+/** Strokes that were painted on what is used, as they are kept. */
+export const strokesOutOfCut = (strokes: readonly BrushStroke[], cut: Cut | null): readonly BrushStroke[] =>
+  cut ? strokes.map((stroke) => moved(stroke, cut.width, (place) => outOfCut(cut, place))) : strokes;
+
+type Marks = PictureMatte['marks'];
+
+/** The same for marks of what stays and goes. */
+export const marksInCut = (marks: Marks, cut: Cut | null): Marks =>
+  cut ? marks.map((mark) => moved(mark, 1 / cut.width, (place) => intoCut(cut, place))) : marks;
+
+export const marksOutOfCut = (marks: Marks, cut: Cut | null): Marks =>
+  cut ? marks.map((mark) => moved(mark, cut.width, (place) => outOfCut(cut, place))) : marks;
+
+const moved = <Stroke extends { points: [number, number][]; radius: number }>(
+  stroke: Stroke,
+  scale: number,
+  to: (place: Place) => [number, number],
+): Stroke => ({
+  ...stroke,
+  points: stroke.points.map(to),
+  radius: Math.min(1, Math.max(0.0005, stroke.radius * scale)),
+});
 
 /** A rectangle of the placed picture, mm from its left top corner. */
 export interface CropBox {

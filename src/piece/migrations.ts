@@ -186,6 +186,8 @@ const MIGRATIONS: Readonly<Record<number, Migration>> = {
   4: raiseScaleAndFollowPiece,
   5: tellFilms,
   6: tellTouchedSkin,
+  // Version 8 knows a cut of the photograph, healed places, a background taken away, a crop along the rim, and lettering.
+  7: adding({ picture: { cut: null, heals: [], rimMm: 0, matte: null, lettering: [] } }),
 };
 
 /**

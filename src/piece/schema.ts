@@ -247,7 +247,7 @@ const covarianceSchema = z
  * The piece: everything a maker saves. Units are the internal ones (mm, s, W, J, rad; films in µm); shares are 0–1.
  * A change here needs a numbered migration in `migrations.ts` and a test on an old file.
  */
-export const PIECE_VERSION = 7;
+export const PIECE_VERSION = 8;
 
 export const SCREEN_METHODS = [
   'model-diffusion',
@@ -536,7 +536,7 @@ const repairSchema = z.strictObject({
   scratches: field(0, 1, { label: 'Specks and creases', unit: '%', step: 5, digits: 0 }),
 });
 
-/** One stroke of the mask's brush; lengths in shares of the picture's width from its left top corner. */
+/** One stroke of the mask's brush; lengths in shares of the photograph's width from its left top corner. */
 export const strokeSchema = z.strictObject({
   does: z.enum(['erase', 'restore']),
   points: z.array(z.tuple([number(-1, 2), number(-1, 4)])).check(z.minLength(1), z.maxLength(2000)),
@@ -544,9 +544,128 @@ export const strokeSchema = z.strictObject({
   hardness: share,
 });
 
+/**
+ * What of the photograph is used: a rectangle in it, which may be turned. Lengths are shares of the photograph's width from its left top
+ * corner; the turn is that of the photograph's content, counter-clockwise. `piece/frame.ts` reads it.
+ */
+const cutSchema = z.strictObject({
+  xMiddle: share,
+  yMiddle: number(0, 4),
+  width: number(0.005, 1),
+  height: number(0.005, 4),
+  turnRad: field(-Math.PI / 4, Math.PI / 4, {
+    label: 'Straighten',
+    unit: '°',
+    step: 0.1,
+    digits: 1,
+    sliderLow: -15,
+    sliderHigh: 15,
+  }),
+});
+
+/** One stroke of the healing brush over a scratch or a blemish; lengths as a cut's. */
+const healSchema = z.strictObject({
+  points: z.array(z.tuple([number(0, 1), number(0, 4)])).check(z.minLength(1), z.maxLength(2000)),
+  radius: number(0.0005, 0.2),
+});
+
+/** Where the background was told from the subject: what was found, over all of the photograph, and the marks that it was found from. */
+const matteSchema = z.strictObject({
+  /** 0 goes … 255 stays. */
+  tiles: tilesSchema,
+  marks: z
+    .array(
+      z.strictObject({
+        stays: z.boolean(),
+        points: z.array(z.tuple([number(-1, 2), number(-1, 4)])).check(z.minLength(1), z.maxLength(2000)),
+        radius: number(0.0005, 1),
+      }),
+    )
+    .check(z.maxLength(200)),
+});
+
+export const LETTER_FONTS = ['fraunces', 'public-sans', 'eb-garamond', 'great-vibes'] as const;
+
+/** Units of letters' outlines in an em: fine enough for capitals as tall as a hand. */
+export const LETTER_UNITS = 2000;
+
+const letterUnits = whole(-20 * LETTER_UNITS, 20 * LETTER_UNITS);
+
+/**
+ * Letters as they are burned: outlines of straight edges, so that whoever burns a piece needs no font and gets the same dots. `text` and
+ * `font` say what they were drawn from.
+ */
+const lettersSchema = z.array(
+  z.strictObject({
+    /** To the next letter, kerning included. */
+    advance: letterUnits,
+    /** Closed outlines: x and y in turn, x to the right from where the letter begins, y upwards from the baseline. Non-zero winding. */
+    outlines: z.array(z.array(letterUnits).check(z.minLength(6), z.maxLength(2000))).check(z.maxLength(60)),
+  }),
+);
+
+/** Lightness wanted, 0–1, as the picture's. */
+const letterTone = field(0, 1, { label: 'Tone', unit: '%', step: 1, digits: 0 });
+
+/** Something drawn beside the photograph and burned with it: a line of text, or a border. */
+const letteringSchema = z.discriminatedUnion('kind', [
+  z.strictObject({
+    kind: z.literal('text'),
+    text,
+    font: z.enum(LETTER_FONTS),
+    letters: lettersSchema.check(z.maxLength(200)),
+    /** Height of the font's capitals over its em. */
+    capEm: number(0.1, 2),
+    capMm: field(0.5, 300, {
+      label: 'Height of capitals',
+      unit: 'mm',
+      step: 0.5,
+      digits: 1,
+      sliderLow: 3,
+      sliderHigh: 40,
+    }),
+    /** Added between letters, shares of the height of capitals. */
+    spacing: field(-0.5, 3, { label: 'Space between letters', unit: '%', step: 1, digits: 0, sliderHigh: 100 }),
+    tone: letterTone,
+    place: z.discriminatedUnion('along', [
+      /** Middle of the baseline from the slab's centre, y growing downwards; turn counter-clockwise. */
+      z.strictObject({
+        along: z.literal('line'),
+        xMm: field(-3000, 3000, {
+          label: 'To the right',
+          unit: 'mm',
+          step: 0.5,
+          digits: 1,
+          sliderLow: -150,
+          sliderHigh: 150,
+        }),
+        yMm: field(-3000, 3000, { label: 'Down', unit: 'mm', step: 0.5, digits: 1, sliderLow: -150, sliderHigh: 150 }),
+        turnRad: field(-Math.PI, Math.PI, { label: 'Turned', unit: '°', step: 0.5, digits: 1 }),
+      }),
+      /** Letters stand inside the rim; `aroundRad` is where their middle is, from the foot of the slab, counter-clockwise. */
+      z.strictObject({
+        along: z.literal('rim'),
+        rimMm: field(0, 500, { label: 'Distance from the rim', unit: 'mm', step: 0.5, digits: 1, sliderHigh: 40 }),
+        aroundRad: field(-Math.PI, Math.PI, { label: 'Way round the rim', unit: '°', step: 1, digits: 1 }),
+      }),
+    ]),
+  }),
+  z.strictObject({
+    kind: z.literal('border'),
+    follows: z.enum(['picture', 'rim']),
+    /** From the rim inwards, or from the picture's edge outwards, to the middle of the line. */
+    distanceMm: field(-200, 500, { label: 'Distance', unit: 'mm', step: 0.5, digits: 1, sliderLow: 0, sliderHigh: 30 }),
+    lineMm: field(0.1, 50, { label: 'Width of the line', unit: 'mm', step: 0.1, digits: 1, sliderHigh: 8 }),
+    tone: letterTone,
+  }),
+]);
+
 const pictureSchema = z.strictObject({
   /** Name of the image inside the piece file. */
   file: text,
+  /** Null: all of the photograph. */
+  cut: z.nullable(cutSchema),
+  heals: z.array(healSchema).check(z.maxLength(500)),
   widthMm: field(1, 3000, {
     label: 'Width on the slab',
     unit: 'mm',
@@ -555,8 +674,9 @@ const pictureSchema = z.strictObject({
     sliderLow: 30,
     sliderHigh: 600,
   }),
-  /** Height follows from the photo's proportions. */
-  crop: z.enum(['rectangle', 'oval']),
+  /** Height follows from the proportions of what is used of the photo. `outline`: as far as the slab's rim allows, less `rimMm`. */
+  crop: z.enum(['rectangle', 'oval', 'outline']),
+  rimMm: field(0, 500, { label: 'Distance from the rim', unit: 'mm', step: 0.5, digits: 1, sliderHigh: 40 }),
   /** Centre of the picture from the middle of the slab; y grows downwards. */
   offsetXMm: field(-3000, 3000, TO_THE_RIGHT),
   offsetYMm: field(-3000, 3000, TOWARDS_YOU),
@@ -565,8 +685,11 @@ const pictureSchema = z.strictObject({
   /** Width over which the picture sinks into the coat's own tone at its edge. */
   fallOffMm: field(0, 500, { label: 'Fades out over', unit: 'mm', step: 1, digits: 1, sliderHigh: 60 }),
   strokes: z.array(strokeSchema).check(z.maxLength(1000)),
+  /** Null: no background was taken away. */
+  matte: z.nullable(matteSchema),
   repair: repairSchema,
   tone: toneSchema,
+  lettering: z.array(letteringSchema).check(z.maxLength(24)),
 });
 
 const sourceSchema = z.strictObject({
@@ -788,6 +911,16 @@ export type Tone = z.infer<typeof toneSchema>;
 export type Repair = z.infer<typeof repairSchema>;
 
 export type BrushStroke = z.infer<typeof strokeSchema>;
+
+export type Cut = z.infer<typeof cutSchema>;
+
+export type PictureMatte = z.infer<typeof matteSchema>;
+
+export type Lettering = z.infer<typeof letteringSchema>;
+
+export type LetterFont = (typeof LETTER_FONTS)[number];
+
+export type HealStroke = z.infer<typeof healSchema>;
 
 export type PictureSettings = z.infer<typeof pictureSchema>;
 

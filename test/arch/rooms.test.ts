@@ -13,6 +13,18 @@ const LETTERS = ['fraunces-latin-600', 'fraunces-latin-ext-600']
     ),
   );
 
+/** Fonts for lettering. */
+const FONTS = [
+  'fraunces/files/fraunces-latin-600',
+  'fraunces/files/fraunces-latin-ext-600',
+  'public-sans/files/public-sans-latin-600',
+  'public-sans/files/public-sans-latin-ext-600',
+  'eb-garamond/files/eb-garamond-latin-600',
+  'eb-garamond/files/eb-garamond-latin-ext-600',
+  'great-vibes/files/great-vibes-latin-400',
+  'great-vibes/files/great-vibes-latin-ext-400',
+].map((cut) => `@fontsource/${cut}-normal.woff?inline`);
+
 /**
  * The rooms of `src` in the order in which they may import: a room sees those before it, less what `hides` names. The drawing in
  * DEVELOPERS.md shows the same table. `packages`: what else a room may import.
@@ -20,7 +32,7 @@ const LETTERS = ['fraunces-latin-600', 'fraunces-latin-ext-600']
 const ROOMS: readonly { name: string; hides?: readonly string[]; packages: readonly string[] }[] = [
   { name: 'base', packages: ['zod/mini', 'colorjs.io/fn', 'ml-matrix', ...LETTERS] },
   { name: 'piece', packages: ['fflate'] },
-  { name: 'image', packages: ['fflate', 'pako', 'ndarray', 'ndarray-lanczos'] },
+  { name: 'image', packages: ['fflate', 'pako', 'ndarray', 'ndarray-lanczos', 'opentype.js', 'utif2', ...FONTS] },
   { name: 'physics', packages: [] },
   { name: 'burn', packages: [] },
   { name: 'vision', packages: ['fflate', 'ml-matrix', 'svg-pathdata'] },

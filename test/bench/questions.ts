@@ -5,7 +5,7 @@ import { createCoarsePipeline } from '../../src/burn/coarse.ts';
 import { createProofPipeline } from '../../src/burn/proof.ts';
 import { createInlineRunner } from '../../src/burn/runner.ts';
 import { createCliRunner } from '../../src/cli/runner.ts';
-import { pictureFrame } from '../../src/piece/frame.ts';
+import { burnFrame } from '../../src/piece/frame.ts';
 import { check, choose } from '../../src/studies/choose/choose.ts';
 import { EVEN_WISHES } from '../../src/studies/choose/odds.ts';
 import { diagnose } from '../../src/studies/diagnose/diagnose.ts';
@@ -91,7 +91,7 @@ async function timeDiagnosis() {
 async function timeGrid(setting: GridSettingId): Promise<Took> {
   const pipeline = createProofPipeline();
   const pitchMm = piece.passes[0].rowPitchMm;
-  const { widthMm, heightMm } = pictureFrame(piece.picture, photo.picture);
+  const { widthMm, heightMm } = burnFrame(piece, photo.picture);
   const sideMm = 300 * pitchMm;
   const crop = { xMm: (widthMm - sideMm) / 2, yMm: (heightMm - sideMm) / 2, widthMm: sideMm, heightMm: sideMm };
   const collect = { surface: true, fields: false, painted: false };

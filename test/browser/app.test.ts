@@ -266,7 +266,7 @@ describe('the page', () => {
       .jpeg()
       .toBuffer();
     const tiff = await sharp({ create: { width: 8, height: 8, channels: 3, background: '#888' } })
-      .tiff()
+      .tiff({ compression: 'jpeg' })
       .toBuffer();
     const png = await sharp({ create: { width: 64, height: 64, channels: 3, background: '#888' } })
       .png()

@@ -84,16 +84,25 @@ describe('the mask', () => {
     expect(faults).toEqual([]);
   });
 
-  test('the background goes in one step and says what time that saves; a mask that leaves nothing is refused', async () => {
+  test('the background goes by a mark on either side of its edge and says what time that saves; a mask that leaves nothing is refused', async () => {
     await openMask();
-    await inDialog('Take the background away').click();
+    await dialog().getByRole('radio', { name: 'Find the edge' }).click();
+    await dialog().getByText('Two or three strokes are enough.').waitFor();
+    await sheet().focus();
+    await page.keyboard.press('Space');
+    await dialog().getByText('Now mark a bit of what goes.').waitFor();
+    await dialog().getByRole('radio', { name: 'What goes' }).click();
+    await sheet().focus();
+    await press('Shift+ArrowLeft', 8);
+    await page.keyboard.press('Space');
     await dialog()
-      .getByText(/^(5|6|7|8)\d % of the picture, in \d+ strokes?\.$/)
+      .getByText(/^The edge is found/)
       .waitFor();
     await dialog()
       .getByText(/^About .* less than the full rectangle\.$/)
       .waitFor();
     // All the rest goes under one broad brush.
+    await dialog().getByRole('radio', { name: 'By hand' }).click();
     await dialog().getByRole('textbox', { name: 'Brush size' }).fill('60');
     await page.keyboard.press('Enter');
     await sheet().focus();
@@ -104,6 +113,7 @@ describe('the mask', () => {
     expect(await inDialog('Use this mask').isDisabled()).toBe(true);
     await inDialog('Undo').click();
     await expect.poll(() => inDialog('Use this mask').isDisabled()).toBe(false);
+    await inDialog('Undo').click();
     await inDialog('Undo').click();
     await dialog().getByText('No strokes yet.').waitFor();
     expect(await inDialog('Undo').isDisabled()).toBe(true);

@@ -42,6 +42,34 @@ describe('prepare', () => {
     expect(pixels.filter((_, i) => i % 4 === 0 || i % 4 === 3)).toEqual(Buffer.from(other.data as Uint8Array));
   });
 
+  test('letters what it is told to, beside the picture and along the rim, and says what it cannot', async () => {
+    const out = folder.file('lettered.png');
+    const size = ['--width-mm', '60', '--row-pitch', '0.25', '--out', out, '--json'];
+    const lettered = (...more: string[]) => runCli(['prepare', photo, ...size, ...more]);
+    const ran = await lettered('--text', 'Hollin Reach; y=80; caps=12; tone=90', '--border', 'rim=4; line=2');
+    expect(ran).toMatchObject({ code: 0, error: '' });
+    const { widthMm, heightMm } = JSON.parse(ran.out);
+    // As far as the border goes: the slab's 300 × 240 mm and half a millimetre on either side.
+    expect([widthMm, heightMm]).toEqual([expect.closeTo(301, 0), expect.closeTo(241, 0)]);
+    const { data, info } = await sharp(out).raw().toBuffer({ resolveWithObject: true });
+    const at = (xMm: number, yMm: number) => {
+      const i =
+        info.channels * (Math.round(info.height / 2 + 4 * yMm) * info.width + Math.round(info.width / 2 + 4 * xMm));
+      return [data[i], data[i + info.channels - 1]];
+    };
+    expect(at(0, 116)).toEqual([255, 255]);
+    expect(at(0, 110)[1]).toBe(0);
+    const row = Array.from({ length: 400 }, (_, k) => at(-50 + k / 4, 74));
+    // Stems of capitals and letters, with gaps between them, in their own tone.
+    expect(row.filter(([, cover]) => cover === 255).length).toBeGreaterThan(30);
+    expect(row.filter(([, cover]) => cover === 0).length).toBeGreaterThan(100);
+    for (const [grey, cover] of row) if (cover === 255) expect(Math.abs(grey - 226)).toBeLessThan(6);
+    expect((await lettered('--text', 'a; colour=red')).error).toMatch(/--text: "colour=red" is not one of/);
+    expect((await lettered('--text', 'a; rim=5; x=3')).error).toMatch(/not both/);
+    expect((await lettered('--text', 'a漢')).error).toMatch(/--text: this font has no “漢”/);
+    expect((await lettered('--border', 'rim=900')).error).toMatch(/--border rim: must be a number from/);
+  });
+
   test('says when the photo holds less than the rows can show, in words', async () => {
     const out = folder.file('soft.png');
     const ran = await runCli(['prepare', photo, '--width-mm', '100', '--out', out]);

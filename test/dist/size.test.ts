@@ -26,6 +26,9 @@ const BUDGET_KB: readonly [RegExp, number][] = [
   [/^swath-worker-.*\.js$/, 40],
   // The type of papers and of the client's page, fetched when one of them is saved.
   [/^letters-.*\.js$/, 120],
+  // Lettering, fetched when its controls are unfolded: a reader of fonts. Then a part of a font at a time.
+  [/^LetteringControls-.*\.js$/, 72],
+  [/^eb-garamond-latin-ext-.*\.js$/, 88],
   [/\.css$/, 20],
 ];
 

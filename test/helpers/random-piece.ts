@@ -187,7 +187,60 @@ export function randomPiece(seed: number): Piece {
     picture: {
       file: text(),
       widthMm: number(1, 3000),
-      crop: pick(['rectangle', 'oval'] as const),
+      crop: pick(['rectangle', 'oval', 'outline'] as const),
+      lettering: list(0, 3, () =>
+        pick([
+          {
+            kind: 'border' as const,
+            follows: pick(['picture', 'rim'] as const),
+            distanceMm: number(-200, 500),
+            lineMm: number(0.1, 50),
+            tone: number(0, 1),
+          },
+          {
+            kind: 'text' as const,
+            text: 'Hollin',
+            font: pick(['fraunces', 'great-vibes'] as const),
+            letters: list(0, 3, () => ({ advance: 900, outlines: [[0, 0, 800, 0, 400, 1400]] })),
+            capEm: number(0.1, 2),
+            capMm: number(0.5, 300),
+            spacing: number(-0.5, 3),
+            tone: number(0, 1),
+            place: pick([
+              { along: 'rim' as const, rimMm: number(0, 500), aroundRad: number(-3, 3) },
+              { along: 'line' as const, xMm: number(-3000, 3000), yMm: number(-3000, 3000), turnRad: number(-3, 3) },
+            ]),
+          },
+        ]),
+      ),
+      rimMm: number(0, 500),
+      matte: pick([
+        null,
+        {
+          tiles: packTiles(
+            2,
+            3,
+            Uint8Array.from({ length: 6 }, () => number(0, 255)),
+          ),
+          marks: [
+            { stays: true, points: [[number(-1, 2), number(-1, 4)] as [number, number]], radius: number(0.0005, 1) },
+          ],
+        },
+      ]),
+      cut: pick([
+        null,
+        {
+          xMiddle: number(0, 1),
+          yMiddle: number(0, 4),
+          width: number(0.005, 1),
+          height: number(0.005, 4),
+          turnRad: number(-Math.PI / 4, Math.PI / 4),
+        },
+      ]),
+      heals: list(0, 3, () => ({
+        points: list(1, 5, (): [number, number] => [number(0, 1), number(0, 4)]),
+        radius: number(0.0005, 0.2),
+      })),
       offsetXMm: number(-3000, 3000),
       offsetYMm: number(-3000, 3000),
       rotationRad: number(-Math.PI, Math.PI),

@@ -127,7 +127,12 @@ describe('files that cannot be used', () => {
     ['a BMP', () => ascii('BM\0\0\0\0'), 'unsupported-format', /^is a BMP/],
     ['a PDF', () => ascii('%PDF-1.7\n'), 'unsupported-format', /^is a PDF/],
     ['an SVG', () => ascii('<?xml version="1.0"?>\n<svg xmlns="x"/>'), 'unsupported-format', /^is an SVG/],
-    ['a HEIC', () => ascii('\0\0\0\x18ftypheic\0\0\0\0'), 'unsupported-format', /^is a HEIC/],
+    [
+      'a HEIC',
+      () => ascii('\0\0\0\x18ftypheic\0\0\0\0'),
+      'unsupported-format',
+      /^is a HEIC.*as a JPEG.*Most Compatible/,
+    ],
     ['a BigTIFF', () => ascii('II+\0\x08\0\0\0'), 'unsupported-format', /^is a BigTIFF/],
     ['a CMYK JPEG', () => files.cmykJpeg, 'cmyk', /Convert it to RGB/],
     ['a CMYK TIFF', () => files.cmykTiff, 'cmyk', /Convert it to RGB/],

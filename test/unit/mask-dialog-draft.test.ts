@@ -1,44 +1,47 @@
 import { describe, expect, test } from 'vitest';
 import {
-  beforeBackground,
   brushOf,
   createMaskPixels,
   draw,
   redoDraft,
   startDraft,
   undoDraft,
+  withMatte,
 } from '../../src/page/image/mask/MaskTable.tsx';
 import type { BrushStroke } from '../../src/piece/schema.ts';
+import { packTiles } from '../../src/piece/tiles.ts';
 
 const dab = (x: number): BrushStroke => ({ does: 'erase', points: [[x, 0.2]], radius: 0.05, hardness: 1 });
 
 describe('the mask’s draft', () => {
   test('goes back to where it began and forth again, and a new step ends what could be redone', () => {
-    const start = startDraft([dab(0.1)]);
-    const one = draw(start, [...start.strokes, dab(0.2)], 'brush');
-    const two = draw(one, [], 'clear');
+    const start = startDraft({ strokes: [dab(0.1)], marks: [], matte: null });
+    const one = draw(start, { strokes: [...start.strokes, dab(0.2)] });
+    const two = draw(one, { strokes: [] });
     expect(undoDraft(two)?.strokes).toBe(one.strokes);
     const back = undoDraft(undoDraft(two)!)!;
     expect(back.strokes).toBe(start.strokes);
     expect(undoDraft(back)).toBeNull();
     expect(redoDraft(redoDraft(back)!)!.strokes).toEqual([]);
-    expect(redoDraft(draw(back, [dab(0.5)], 'brush'))).toBeNull();
+    expect(redoDraft(draw(back, { strokes: [dab(0.5)] }))).toBeNull();
   });
 
-  test('taking the background away anew begins before the last time, unless the brush came in between', () => {
-    const start = startDraft([dab(0.1)]);
-    const taken = draw(start, [...start.strokes, dab(0.2), dab(0.3)], 'background');
-    expect(beforeBackground(taken).strokes).toBe(start.strokes);
-    expect(undoDraft(draw(beforeBackground(taken), [dab(0.4)], 'background'))?.strokes).toBe(start.strokes);
-    const brushed = draw(taken, [...taken.strokes, dab(0.5)], 'brush');
-    expect(beforeBackground(brushed).strokes).toBe(brushed.strokes);
-    // Undone to it and it still counts.
-    expect(beforeBackground(undoDraft(brushed)!).strokes).toBe(start.strokes);
+  test('what marks led to belongs to these very marks, and comes back with them', () => {
+    const mark = { stays: true, points: [[0.5, 0.5]] as [number, number][], radius: 0.02 };
+    const marked = draw(startDraft({ strokes: [], marks: [], matte: null }), { marks: [mark], matte: null });
+    const found = packTiles(2, 2, new Uint8Array(4));
+    const done = withMatte(marked, marked.marks, found);
+    expect(done.matte).toBe(found);
+    expect(done.past).toHaveLength(1);
+    const more = draw(done, { marks: [mark, mark], matte: null });
+    expect(withMatte(more, marked.marks, found)).toBe(more);
+    expect(undoDraft(more)?.matte).toBe(found);
+    expect(undoDraft(undoDraft(more)!)?.matte).toBeNull();
   });
 });
 
 describe('createMaskPixels', () => {
-  const picture = { widthMm: 100, crop: 'oval', fallOffMm: 0 } as const;
+  const picture = { widthMm: 100, crop: 'oval', fallOffMm: 0, cut: null } as const;
   test('draws on from what it has, and anew after an undo', () => {
     const pixels = createMaskPixels(picture, 100, 60);
     const strokes = [dab(0.3), dab(0.6)];

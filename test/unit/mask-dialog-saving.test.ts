@@ -1,6 +1,4 @@
 import { describe, expect, test } from 'vitest';
-import { paintStrokes } from '../../src/image/mask/brush.ts';
-import { backgroundStrokes } from '../../src/page/image/mask/background-strokes.ts';
 import { savingWords } from '../../src/page/image/mask/MaskTable.tsx';
 import { maskSaving } from '../../src/page/image/mask/mask-saving.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
@@ -65,43 +63,5 @@ describe('maskSaving', () => {
     expect(savingWords(32)).toBe('About 30 seconds less than the full rectangle.');
     expect(savingWords(3600 + 5 * 60)).toBe('About 1 hour 5 minutes less than the full rectangle.');
     expect(savingWords(0)).toMatch(/^As long as/);
-  });
-});
-
-describe('backgroundStrokes', () => {
-  const [width, height] = [160, 120];
-  const subject = (i: number) => Math.hypot((i % width) - 80, Math.floor(i / width) - 70) < 35;
-  const photo = (paint: (i: number) => readonly [number, number, number]) =>
-    Uint8ClampedArray.from({ length: 4 * width * height }, (_, k) => (k % 4 === 3 ? 255 : paint(k >> 2)[k % 4]));
-  const ask = (rgba: Uint8ClampedArray, mostStrokes = 1000) =>
-    backgroundStrokes({
-      width,
-      height,
-      rgba,
-      tolerance: 12,
-      from: ['top', 'left', 'right'],
-      softDots: 1,
-      mostStrokes,
-    });
-
-  test('erases round a subject and leaves the subject', () => {
-    const { strokes, removed } = ask(photo((i) => (subject(i) ? [60, 40, 30] : [190, 200, 210])));
-    const mask = paintStrokes(new Uint8Array(width * height).fill(255), width, height, strokes);
-    const off = mask.filter((value, i) => value < 128 === subject(i)).length / mask.length;
-    expect(off).toBeLessThan(0.02);
-    expect(removed).toBeCloseTo(1 - (Math.PI * 35 * 35) / (width * height), 1);
-  });
-
-  test('says so if it would leave nothing, finds nothing, or has no room', () => {
-    expect(() => ask(photo(() => [200, 200, 200]))).toThrow(/whole picture/);
-    expect(() => ask(photo((i) => (((i % width) + Math.floor(i / width)) % 2 ? [0, 0, 0] : [255, 255, 255])))).toThrow(
-      /No calm background/,
-    );
-    expect(() =>
-      ask(
-        photo((i) => (subject(i) ? [60, 40, 30] : [190, 200, 210])),
-        0,
-      ),
-    ).toThrow(/full/);
   });
 });

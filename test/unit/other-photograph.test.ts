@@ -17,6 +17,6 @@ test('another photograph takes mask and places of passes with it, and says so', 
   expect(places.notice).toMatch(/^The places that a pass was kept to .* burns everywhere/);
   const mask = forOtherPhotograph(masked(plain));
   expect(mask.piece).toEqual(plain);
-  expect(mask.notice).toMatch(/^The mask was painted/);
-  expect(forOtherPhotograph(masked(kept)).notice).toMatch(/^The mask, and the places/);
+  expect(mask.notice).toMatch(/^Cut, mask and healing were made/);
+  expect(forOtherPhotograph(masked(kept)).notice).toMatch(/^Cut, mask and healing, and the places/);
 });

@@ -9,6 +9,9 @@ import { packTiles } from '../../src/piece/tiles.ts';
 const old = (version: number): string =>
   readFileSync(new URL(`../fixtures/piece/version-${version}.json`, import.meta.url), 'utf8');
 
+/** What version 8 lays on a picture. */
+const PICTURE_OF_8 = { cut: null, heals: [], rimMm: 0, matte: null, lettering: [] };
+
 describe('old piece files', () => {
   test('version 1 opens, and nothing that the maker set is lost', () => {
     const before = JSON.parse(old(1));
@@ -59,6 +62,7 @@ describe('old piece files', () => {
     before.quote.options = [{ ...shown, pictureWidthMm: null, passes: null }];
     before.stack.film.shown = 'mean';
     for (const coat of before.stack.coats) Object.assign(coat, { opticalDepthUm: 0, touchedFactor: 1 });
+    Object.assign(before.picture, PICTURE_OF_8);
     expect(piece).toEqual({ ...before, version: PIECE_VERSION });
     // What was larger stays, and what was chosen.
     before.quote.options = [{ ...shown, pictureWidthMm: 180, passes: 2 }];
@@ -72,6 +76,7 @@ describe('old piece files', () => {
     expect(before.version).toBe(5);
     const coats = before.stack.coats.map((coat: object) => ({ ...coat, opticalDepthUm: 0, touchedFactor: 1 }));
     const film = { ...before.stack.film, shown: 'mean' };
+    Object.assign(before.picture, PICTURE_OF_8);
     expect(parsePiece(old(5))).toEqual({ ...before, version: PIECE_VERSION, stack: { ...before.stack, coats, film } });
   });
 
@@ -79,7 +84,16 @@ describe('old piece files', () => {
     const before = JSON.parse(old(6));
     expect(before.version).toBe(6);
     const coats = before.stack.coats.map((coat: object) => ({ ...coat, touchedFactor: 1 }));
+    Object.assign(before.picture, PICTURE_OF_8);
     expect(parsePiece(old(6))).toEqual({ ...before, version: PIECE_VERSION, stack: { ...before.stack, coats } });
+  });
+
+  test('version 7 opens with all of its photograph, nothing healed and nothing lettered, and nothing lost', () => {
+    const before = JSON.parse(old(7));
+    expect(before.version).toBe(7);
+    const picture = { ...before.picture, ...PICTURE_OF_8 };
+    expect(before.picture.strokes).toHaveLength(1);
+    expect(parsePiece(old(7))).toEqual({ ...before, version: PIECE_VERSION, picture });
   });
 
   test('a film of version 5 that a photograph was read against stays as it was drawn', () => {

@@ -19,10 +19,10 @@ const BOX: PlacedBox = { centreXMm: 12, centreYMm: -7, widthMm: 120, heightMm: 8
 
 describe('a picture as a box on the slab', () => {
   test('lies where the picture’s own edge lies, turned the same way', () => {
-    const { picture } = createPiece('', '');
+    const { slab, picture } = createPiece('', '');
     const placed = { ...picture, offsetXMm: 12, offsetYMm: -7, widthMm: 120, rotationRad: 0.4 };
     const photo = { width: 1200, height: 800 };
-    const edge = picturePerimeter({ ...placed, crop: 'rectangle' }, photo);
+    const edge = picturePerimeter(slab, { ...placed, crop: 'rectangle' }, photo);
     boxCorners(BOX).forEach((corner, i) => {
       expect(corner[0]).toBeCloseTo(edge[i][0], 9);
       expect(corner[1]).toBeCloseTo(edge[i][1], 9);

@@ -68,15 +68,16 @@ describe('the perimeter walk', () => {
     expect(area(slabPerimeter(slab)) / (Math.PI * 150 * 120)).toBeCloseTo(1, 3);
     expect(slabPerimeter({ ...slab, shape: 'rectangle' })).toHaveLength(4);
     const turned = picturePerimeter(
+      slab,
       { ...picture, crop: 'rectangle', widthMm: 60, rotationRad: 0.7, offsetXMm: 9 },
       photo,
     );
     expect(area(turned)).toBeCloseTo(2400, 6);
     expect(turned.reduce((sum, [x]) => sum + x, 0) / 4).toBeCloseTo(9, 9);
-    const oval = picturePerimeter({ ...picture, crop: 'oval', widthMm: 60 }, photo);
+    const oval = picturePerimeter(slab, { ...picture, crop: 'oval', widthMm: 60 }, photo);
     expect(area(oval) / (Math.PI * 30 * 20)).toBeCloseTo(1, 2);
     // Turned counter-clockwise, its right end goes up, away from the maker.
-    const quarter = picturePerimeter({ ...picture, crop: 'rectangle', widthMm: 60, rotationRad: 0.3 }, photo);
+    const quarter = picturePerimeter(slab, { ...picture, crop: 'rectangle', widthMm: 60, rotationRad: 0.3 }, photo);
     expect(quarter[1][1]).toBeLessThan(quarter[0][1]);
   });
 

@@ -129,6 +129,35 @@ describe('findSlabOutline', () => {
     expect(found.share).toBeCloseTo((Math.PI * 45 * 45) / (180 * 150), 2);
   });
 
+  test.each([
+    ['hard', 0.35, 0.01],
+    ['soft', 0.5, 9],
+    ['faint', 0.75, 4],
+  ])('a %s shadow that it throws on the table is no slab', (_, light, softMm) => {
+    const bark: Rgb = [72, 56, 46];
+    const photo = painted(400, 320, (x, y) => {
+      if (disc(x, y, [70, 105], 41)) return WOOD;
+      if (disc(x, y, [70, 105], 45)) return bark;
+      const depth = 46 - Math.hypot(x - 84, y - 116);
+      const share = 1 - (1 - light) * Math.min(1, Math.max(0, depth / softMm + 0.5));
+      // Shares of light, encoded.
+      return TABLE.map((value) => value * share ** (1 / 2.2)) as unknown as Rgb;
+    });
+    const found = findSlabOutline(photo);
+    if (found.kind !== 'found') throw new Error(found.message);
+    for (const [x, y] of found.outline) expect(Math.abs(Math.hypot(x - 70, y - 105) - 45)).toBeLessThan(0.6);
+    expect(Math.abs(areaMm2(found.outline) / (Math.PI * 45 * 45) - 1)).toBeLessThan(0.01);
+  });
+
+  test('a dark rim of the table’s own hue, which lies all round, is no shadow', () => {
+    const dark = TABLE.map((value) => value * 0.5) as unknown as Rgb;
+    const photo = painted(360, 300, (x, y) =>
+      disc(x, y, [60, 110], 41) ? WOOD : disc(x, y, [60, 110], 45) ? dark : TABLE,
+    );
+    const found = findSlabOutline(photo);
+    expect(found.kind === 'found' && Math.abs(areaMm2(found.outline) / (Math.PI * 45 * 45) - 1)).toBeLessThan(0.01);
+  });
+
   test('light wood the colour of the table is held together by its bark', () => {
     const photo = painted(360, 300, (x, y) =>
       disc(x, y, [60, 110], 45) && !disc(x, y, [60, 110], 41) ? [60, 45, 35] : TABLE,

@@ -40,8 +40,7 @@ export function applyVignette(
     for (let x = 0; x < Math.ceil(width / 2); x++) {
       const inside = distance(width / 2 - (x + 0.5), fromMiddleY);
       if (inside >= fallOff && inside >= 0) continue;
-      const t = inside > 0 ? inside / fallOff : 0;
-      const share = t * t * (3 - 2 * t);
+      const share = smoothStep(inside > 0 ? inside / fallOff : 0);
       const [right, below] = [width - 1 - x, height - 1 - y];
       fade(out, y * width + x, share);
       if (right !== x) fade(out, y * width + right, share);
@@ -51,6 +50,12 @@ export function applyVignette(
     }
   }
   return out;
+}
+
+/** 0 up to 0, 1 from 1 on, smooth in between. */
+export function smoothStep(share: number): number {
+  const t = Math.min(1, Math.max(0, share));
+  return t * t * (3 - 2 * t);
 }
 
 function fade(mask: Uint8Array, i: number, share: number): void {

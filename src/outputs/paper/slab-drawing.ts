@@ -23,7 +23,10 @@ export function slabDrawing(piece: Piece, photo: Size): string {
     masked
       ? path(masked, `fill="none" stroke="${QUIET}" stroke-width="${pen}" stroke-dasharray="${4 * pen} ${3 * pen}"`)
       : '',
-    path(picturePerimeter(piece.picture, photo), `fill="none" stroke="${ACCENT}" stroke-width="${pen * 1.3}"`),
+    path(
+      picturePerimeter(piece.slab, piece.picture, photo),
+      `fill="none" stroke="${ACCENT}" stroke-width="${pen * 1.3}"`,
+    ),
     ...slab.knots.map(
       ({ xMm, yMm, diameterMm }) =>
         `<ellipse cx="${number(xMm)}" cy="${number(yMm)}" rx="${number(diameterMm / 2)}" ry="${number(diameterMm / 2)}" fill="none" stroke="${QUIET}" stroke-width="${number(pen)}"/>`,
@@ -50,7 +53,10 @@ export function bedDrawing(piece: Piece, photo: Size): string {
   const parts = [
     `<rect x="0" y="0" width="${number(width)}" height="${number(height)}" fill="#faf8f5" stroke="${QUIET}" stroke-width="${number(pen)}"/>`,
     path(onBed(slabPerimeter(piece.slab)), `fill="#efe7db" stroke="${INK}" stroke-width="${number(pen)}"`),
-    path(onBed(picturePerimeter(piece.picture, photo)), `fill="none" stroke="${ACCENT}" stroke-width="${number(pen)}"`),
+    path(
+      onBed(picturePerimeter(piece.slab, piece.picture, photo)),
+      `fill="none" stroke="${ACCENT}" stroke-width="${number(pen)}"`,
+    ),
     cross(middle, 6 * pen, ACCENT, pen),
     `<circle cx="0" cy="${number(height)}" r="${number(3 * pen)}" fill="${INK}"/>`,
   ];

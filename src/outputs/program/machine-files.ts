@@ -17,6 +17,7 @@ import {
   usedRunUpMm,
 } from '../../physics/raster/pass-raster.ts';
 import { feedOf, passTime } from '../../physics/raster/pass-time.ts';
+import { burnFrame } from '../../piece/frame.ts';
 import type { Piece } from '../../piece/schema.ts';
 import { closeProgram, createBedMap, openProgram, zeroOnBed } from './frame.ts';
 import type { MachineFile, PictureForm, ProgramPromise } from './machine-file.ts';
@@ -130,7 +131,7 @@ export async function openMachineFile(
     case 'drawing': {
       const svg = drawingToSvg(piece.name || 'Piece', [
         { id: 'slab', points: slabPerimeter(piece.slab) },
-        { id: 'picture', points: picturePerimeter(piece.picture, photo.picture) },
+        { id: 'picture', points: picturePerimeter(piece.slab, piece.picture, photo.picture) },
       ]);
       return { parts: whole(svg), timeS: null, cautions: [], promise: null };
     }
@@ -160,7 +161,7 @@ function walkPath(path: 'slab' | 'picture' | 'mark', piece: Piece, photo: Photo)
       return { points: slabPerimeter(piece.slab), what: 'The walk round the slab', title: 'walk round the slab' };
     case 'picture':
       return {
-        points: picturePerimeter(piece.picture, photo.picture),
+        points: picturePerimeter(piece.slab, piece.picture, photo.picture),
         what: 'The walk round the picture',
         title: 'walk round the picture',
       };
@@ -283,13 +284,18 @@ function passPromise(
   const shiftMm = rowTravel(piece, index).backwardsDots * pass.rowPitchMm;
   const { across } = createBedMap(piece, raster);
   const { timeS, rows: count } = passTime(spans, pass.rowPitchMm, pass, motion, shiftMm);
-  const edge = picturePerimeter({ ...piece.picture, crop: 'rectangle' }, photo);
+  const { offsetXMm, offsetYMm } = piece.picture;
+  const { widthMm, heightMm } = burnFrame(piece, photo);
+  const edge = picturePerimeter(piece.slab, { ...piece.picture, crop: 'rectangle' }, photo);
+  const [a, b] = [widthMm / 2, heightMm / 2];
+  const frame: Point[] = [-a, a].flatMap((x) => [-b, b].map((y): Point => [offsetXMm + x, offsetYMm + y]));
+  const lit = piece.picture.lettering.length > 0 ? frame : edge;
   // The raster covers whole dots.
   const beyondMm = 1.5 * pass.rowPitchMm + Math.abs(shiftMm);
   return {
     ...commonPromise(piece, feedOf(pass, motion)),
     turns: false,
-    light: moved(piece, boxAround(edge.map((point) => slabToBed(piece.placement, point))), beyondMm),
+    light: moved(piece, boxAround(lit.map((point) => slabToBed(piece.placement, point))), beyondMm),
     rows: {
       count,
       across: [across[0] / pass.rowPitchMm, across[1] / pass.rowPitchMm],
@@ -454,7 +460,7 @@ interface MarkPlace {
  */
 function referenceMarkPlace(piece: Piece, photo: { width: number; height: number }): MarkPlace | null {
   const face = createFace(piece.slab);
-  const edge = picturePerimeter(piece.picture, photo);
+  const edge = picturePerimeter(piece.slab, piece.picture, photo);
   const { offsetXMm, offsetYMm } = piece.picture;
   const farMm = Math.hypot(piece.slab.widthMm, piece.slab.heightMm);
   let best: MarkPlace | null = null;

@@ -19,7 +19,7 @@ import { inLanes } from '../../base/in-lanes.ts';
 import type { Crop } from '../../burn/proof.ts';
 import { averageColors } from '../../image/average-colors.ts';
 import { screenOf } from '../../image/screens/screen-tone.ts';
-import { pictureFrame } from '../../piece/frame.ts';
+import { burnFrame } from '../../piece/frame.ts';
 import { type Piece, SCREEN_METHODS, type ScreenMethod } from '../../piece/schema.ts';
 import { ARROWS } from '../../render/gestures.ts';
 import type { ProofSurface } from '../../render/slab/surface/gpu-surface.ts';
@@ -73,7 +73,7 @@ export function GridDialog({ onClose }: { onClose: () => void }) {
 
   useEffect(() => {
     if (!photo) return;
-    const whole = pictureFrame(piece.picture, photo);
+    const whole = burnFrame(piece, photo);
     if (first.crop) {
       setGrid({ plan: { ...first, crop: heldIn(whole, first.crop) } });
       return;

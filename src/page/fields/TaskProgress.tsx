@@ -14,7 +14,7 @@ export function Fault({ words }: { words: ReactNode }) {
 }
 
 /** What is under way, how far it is, and a way to stop it. */
-function TaskProgress({ of, label }: { of: Task; label: string }) {
+export function TaskProgress({ of, label }: { of: Task; label: string }) {
   const busy = of.use((state) => state.busy);
   const percent = of.use((state) => 100 * state.share);
   return (

@@ -5,6 +5,7 @@ import { askOnce } from '../../base/remote/remote.ts';
 import { inspectPicture, PAGE_FORMATS } from '../../image/inspect.ts';
 import { openWorker } from '../remote/worker-port.ts';
 import type { ShrinkQuestions } from './shrink-photo-worker.ts';
+import type { TiffQuestions } from './tiff-worker.ts';
 
 /** Bytes of the photographs and images in use, by key or name; `store` keeps them in the browser. */
 const opened = new Map<string, Uint8Array>();
@@ -103,6 +104,26 @@ export async function readPicture(file: File): Promise<Uint8Array<ArrayBuffer>> 
     throw new InputError(`${file.name} ${(error as Error).message}`);
   }
 }
+
+const tiffWorker = openWorker(
+  () => new Worker(new URL('./tiff-worker.ts', import.meta.url), { type: 'module' }),
+  'reads scans',
+);
+
+/**
+ * A photograph as browsers can decode it: a TIFF becomes a PNG of the very same pixels, all else stays as it is.
+ * @throws Error that reads on from its name; RemoteLost.
+ */
+export const readable = async (bytes: Uint8Array): Promise<Uint8Array> =>
+  TIFF_HEADS.some((head) => head.every((value, i) => bytes[i] === value))
+    ? askOnce<TiffQuestions, 'png'>(tiffWorker, 'png', { bytes })
+    : bytes;
+
+/** TIFF 6.0, section 2, in either order of bytes. */
+const TIFF_HEADS = [
+  [0x49, 0x49, 42, 0],
+  [0x4d, 0x4d, 0, 42],
+];
 
 const shrinkWorker = openWorker(
   () => new Worker(new URL('./shrink-photo-worker.ts', import.meta.url), { type: 'module' }),

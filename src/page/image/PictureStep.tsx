@@ -29,7 +29,7 @@ export function PictureStep() {
   return (
     <>
       <FileTrigger
-        acceptedFileTypes={PHOTO_TYPES}
+        acceptedFileTypes={[...PHOTO_TYPES, 'image/tiff']}
         onSelect={(files) => inBackground(takeFiles(files ? [...files] : []))}
       >
         <Button className="wide">Open a photograph…</Button>
@@ -37,6 +37,7 @@ export function PictureStep() {
       <p className="plain">
         {photo ? `${photo.name}, ${photo.width} × ${photo.height} pixels` : 'Or drop one anywhere on the page.'}
       </p>
+      <PhotoButton />
       <Field of="picture.widthMm" hint="The height follows from the photograph." />
       <PlaceByHand />
       {sentence && <p className="plain">{sentence}</p>}
@@ -46,15 +47,32 @@ export function PictureStep() {
         options={[
           { id: 'rectangle', label: 'Rectangle' },
           { id: 'oval', label: 'Oval' },
+          { id: 'outline', label: 'Along the rim' },
         ]}
-        onChange={(crop) => edit({ crop })}
-        hint="The head does not travel over what is cut away: an oval saves its corners."
+        onChange={(crop) => {
+          edit({ crop, rimMm: crop === 'outline' && picture.rimMm === 0 ? FIRST_RIM_MM : picture.rimMm });
+          if (crop === 'outline') fitToSlab();
+        }}
+        hint={
+          picture.crop === 'outline'
+            ? 'The picture goes as far as the slab’s own outline, less the distance below.'
+            : 'The head does not travel over what is cut away: an oval saves its corners.'
+        }
       />
+      {picture.crop === 'outline' && (
+        <Field of="picture.rimMm" hint="Width of the rim that stays as painted all round." />
+      )}
+      <Button className="wide" isDisabled={!photo} onPress={fitToSlab}>
+        Fit to the slab
+      </Button>
       <MaskButton />
       <Field of="picture.fallOffMm" hint="Towards its edge the picture sinks into the unburned slab." />
       <ToneControls of="picture.tone" tone={picture.tone} onChange={(tone) => edit({ tone })} />
       <FitTones />
       <SpotSharpening />
+      <More label="Lettering and borders" note={letteringNote(picture.lettering.length)}>
+        <LetteringControls />
+      </More>
       <More label="Place by numbers">
         <PlaceOnSlab picture={picture} onChange={edit} />
       </More>
@@ -74,6 +92,9 @@ export function PictureStep() {
     </>
   );
 }
+
+/** A rim that shows the slab was painted. */
+const FIRST_RIM_MM = 6;
 
 /** Begins and ends placing the picture with the hand, on the slab itself. */
 function PlaceByHand() {
@@ -130,20 +151,59 @@ const MaskDialog = lazyPart(() => import('./mask/MaskDialog.tsx').then((module) 
 function MaskButton() {
   const photo = usePieceStore((state) => state.photo);
   const strokes = usePieceStore((state) => state.piece.picture.strokes.length);
+  const matte = usePieceStore((state) => state.piece.picture.matte !== null);
   const [open, setOpen] = useState(false);
   return (
     <div>
       <Button className="wide" isDisabled={!photo} onPress={() => setOpen(true)}>
-        {strokes > 0 ? 'Change the mask…' : 'Mask…'}
+        {strokes > 0 || matte ? 'Change the mask…' : 'Mask…'}
       </Button>
-      <p className="hint">
-        {strokes > 0
-          ? `${strokes === 1 ? 'One stroke says' : `${strokes} strokes say`} what of the picture is not burned.`
-          : 'Paint over what is not to be burned, or take a calm background away.'}
-      </p>
+      <p className="hint">{maskWords(strokes, matte)}</p>
       {open && photo && <MaskDialog photo={photo} onClose={() => setOpen(false)} />}
     </div>
   );
+}
+
+const letteringNote = (count: number): string | undefined => (count > 0 ? String(count) : undefined);
+
+/** With what reads fonts, once it is unfolded. */
+const LetteringControls = lazyPart(() =>
+  import('./lettering/LetteringControls.tsx').then((module) => module.LetteringControls),
+);
+
+/** As large as the slab allows at its place; along the rim, so that all within it is covered. */
+function fitToSlab(): void {
+  const { piece, photo, change } = usePieceStore.getState();
+  if (!photo) return;
+  const picture = fitPicture(piece.slab, piece.picture, photo);
+  if (picture) change((now) => ({ ...now, picture }));
+  else setProof({ notice: 'Nothing of the picture fits there: move it nearer to the slab’s middle.' });
+}
+
+/** Loaded once it is wanted, as the mask's. */
+const PhotoDialog = lazyPart(() => import('./photo/PhotoDialog.tsx').then((module) => module.PhotoDialog));
+
+function PhotoButton() {
+  const photo = usePieceStore((state) => state.photo);
+  const cut = usePieceStore((state) => state.piece.picture.cut);
+  const heals = usePieceStore((state) => state.piece.picture.heals.length);
+  const [open, setOpen] = useState(false);
+  const done = [cut && 'cropped', heals > 0 && 'healed'].filter(Boolean).join(' and ');
+  return (
+    <div>
+      <Button className="wide" isDisabled={!photo} onPress={() => setOpen(true)}>
+        Crop, straighten, heal…
+      </Button>
+      {done && <p className="hint">The photograph is {done}; its file stays as it is.</p>}
+      {open && photo && <PhotoDialog photo={photo} onClose={() => setOpen(false)} />}
+    </div>
+  );
+}
+
+function maskWords(strokes: number, matte: boolean): string {
+  if (matte) return 'The background is not burned.';
+  if (strokes === 0) return 'Paint over what is not to be burned, or mark what stays and have the edge found.';
+  return `${strokes === 1 ? 'One stroke says' : `${strokes} strokes say`} what of the picture is not burned.`;
 }
 
 interface PlaceOnSlabProps {
@@ -155,19 +215,10 @@ interface PlaceOnSlabProps {
 function PlaceOnSlab({ picture, onChange }: PlaceOnSlabProps) {
   const slab = usePieceStore((state) => state.piece.slab);
   const photo = usePieceStore((state) => state.photo);
-  const fit = () => {
-    if (!photo) return;
-    const fitted = fitPicture(slab, picture, photo);
-    if (fitted) onChange({ widthMm: fitted.widthMm });
-    else setProof({ notice: 'Nothing of the picture fits there: move it nearer to the slab’s middle.' });
-  };
   const flaws = photo ? flawWords({ slab, picture }, photo) : null;
   return (
     <>
       <div className="button-row">
-        <Button className="wide" isDisabled={!photo} onPress={fit}>
-          Fit inside
-        </Button>
         <Button className="wide" onPress={() => onChange({ offsetXMm: 0, offsetYMm: 0, rotationRad: 0 })}>
           Into the middle
         </Button>

@@ -5,7 +5,7 @@ import { zeroOnBed } from '../../outputs/program/frame.ts';
 import type { JobRefusal } from '../../outputs/program/refusals.ts';
 import { type BrokeOff, type TakeUp, takeUpSentences } from '../../outputs/program/take-up.ts';
 import { picturePerimeter, slabPerimeter, slabToBed } from '../../physics/bed/bed.ts';
-import { pictureFrame } from '../../piece/frame.ts';
+import { burnFrame } from '../../piece/frame.ts';
 import type { Piece } from '../../piece/schema.ts';
 import { ask } from '../burn/proof-remote.ts';
 import { inBackground } from '../faults/lazy-part.tsx';
@@ -172,13 +172,13 @@ function TakeUpPlace({ piece, photo, found, zero }: TakeUpPlaceProps) {
   const onPaper = (places: readonly (readonly [number, number])[]) =>
     places.map(([x, y]) => `${x.toFixed(2)},${(-y).toFixed(2)}`).join(' ');
   const slab = slabPerimeter(piece.slab).map((place) => slabToBed(piece.placement, place));
-  const picture = picturePerimeter(piece.picture, photo).map((place) => slabToBed(piece.placement, place));
+  const picture = picturePerimeter(piece.slab, piece.picture, photo).map((place) => slabToBed(piece.placement, place));
   const [left, right] = [Math.min(...slab.map(([x]) => x)), Math.max(...slab.map(([x]) => x))];
   const [near, far] = [Math.min(...slab.map(([, y]) => y)), Math.max(...slab.map(([, y]) => y))];
   const row = [found.from, found.to].map(([x, y]) => [x + zero[0], y + zero[1]] as const);
   const margin = 0.03 * (right - left);
   const box = [left - margin, -far - margin, right - left + 2 * margin, far - near + 2 * margin];
-  const { heightMm } = pictureFrame(piece.picture, photo);
+  const { heightMm } = burnFrame(piece, photo);
   return (
     <svg
       className="take-up-place"

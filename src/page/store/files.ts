@@ -7,7 +7,7 @@ import { pieceImages, renameImages } from '../../piece/images.ts';
 import type { PictureSettings, Piece, Slab, Tone } from '../../piece/schema.ts';
 import { openPhoto } from '../burn/proof-remote.ts';
 import { setProof } from '../burn/proof-store.ts';
-import { keepImage, keyOf, readFile, rememberPhoto } from '../files/photo-bytes.ts';
+import { keepImage, keyOf, readable, readFile, rememberPhoto } from '../files/photo-bytes.ts';
 import { beginPiece, discard, leavePiece, useKeepingStore } from './keeping.ts';
 import { beginOpening } from './open-kept.ts';
 import { isBlank, type OpenPhoto, type PieceState, setSession, usePieceStore } from './piece-store.ts';
@@ -43,9 +43,10 @@ export async function takeFiles(files: readonly File[]): Promise<void> {
 }
 
 /** A photograph: the first of a piece, one of a piece of its own in place of the demo, or another one, and then the maker is asked. */
-async function takePhoto(bytes: Uint8Array, name: string, isLatest: () => boolean): Promise<void> {
-  const key = await keyOf(bytes);
+async function takePhoto(given: Uint8Array, name: string, isLatest: () => boolean): Promise<void> {
   try {
+    const bytes = await readable(given);
+    const key = await keyOf(bytes);
     const size = await openPhoto(key, bytes);
     const { piece: before, photo } = usePieceStore.getState();
     const opened = { key, name, ...size };
@@ -84,9 +85,13 @@ function withPhoto(before: Piece, photo: OpenPhoto): Piece {
     crop: blank ? cropFor(slab) : before.picture.crop,
   };
   // Where nothing fits, it stays as large as it was: the maker moves it.
-  const largestMm = fitPicture(slab, picture, photo)?.widthMm ?? picture.widthMm;
-  const widthMm = blank ? largestMm : Math.min(picture.widthMm, largestMm);
-  return { ...before, name: before.name || titleOf(photo.name), picture: { ...picture, widthMm } };
+  const fitted = fitPicture(slab, picture, photo) ?? picture;
+  const widthMm = blank ? fitted.widthMm : Math.min(picture.widthMm, fitted.widthMm);
+  return {
+    ...before,
+    name: before.name || titleOf(photo.name),
+    picture: picture.crop === 'outline' ? fitted : { ...picture, widthMm },
+  };
 }
 
 /** How a picture is cut that is to fill a slab of this outline. */
@@ -144,16 +149,18 @@ async function takePiece(bytes: Uint8Array, name: string, isLatest: () => boolea
 async function openPiece(bytes: Uint8Array): Promise<PieceState> {
   const { piece: saved, images } = decodePieceFile(bytes);
   const piece = await withImages(saved, images);
-  const image = images.get(piece.picture.file);
-  if (!image) {
+  const held = images.get(piece.picture.file);
+  if (!held) {
     if (images.size > 0 && piece.picture.file !== '')
       throw new PieceError([`the picture "${piece.picture.file}" is missing in it`]);
     return { piece, photo: usePieceStore.getState().photo };
   }
-  const key = await keyOf(image);
-  const size = await openPhoto(key, image).catch((error: Error) => {
+  const wrong = (error: Error) => {
     throw new PieceError([`its picture "${piece.picture.file}" ${error.message}`]);
-  });
+  };
+  const image = await readable(held).catch(wrong);
+  const key = await keyOf(image);
+  const size = await openPhoto(key, image).catch(wrong);
   rememberPhoto(key, image);
   return { piece, photo: { key, name: piece.picture.file, ...size } };
 }
@@ -193,11 +200,12 @@ export async function lookAtDemo(): Promise<void> {
 
 /** The piece without what was made for the photograph before, and what to say of that; null if nothing was. */
 export function forOtherPhotograph(piece: Piece): { piece: Piece; notice: string | null } {
-  const masked = piece.picture.strokes.length > 0;
+  const { strokes, matte, cut, heals } = piece.picture;
+  const masked = strokes.length > 0 || matte !== null || cut !== null || heals.length > 0;
   const placed = piece.passes.some(({ only }) => only !== null);
   const bare: Piece = {
     ...piece,
-    picture: masked ? { ...piece.picture, strokes: [] } : piece.picture,
+    picture: masked ? { ...piece.picture, strokes: [], matte: null, cut: null, heals: [] } : piece.picture,
     passes: placed ? piece.passes.map((pass) => ({ ...pass, only: null })) : piece.passes,
   };
   return { piece: bare, notice: noticeOf(masked, placed) };
@@ -205,9 +213,10 @@ export function forOtherPhotograph(piece: Piece): { piece: Piece; notice: string
 
 function noticeOf(masked: boolean, placed: boolean): string | null {
   if (masked && placed) {
-    return 'The mask, and the places that a pass was kept to, belonged to the photograph before and went with it. Undo brings all of it back.';
+    return 'Cut, mask and healing, and the places that a pass was kept to, belonged to the photograph before and went with it. Undo brings all of it back.';
   }
-  if (masked) return 'The mask was painted on the photograph before and went with it. Undo brings both back.';
+  if (masked)
+    return 'Cut, mask and healing were made for the photograph before and went with it. Undo brings all of it back.';
   if (placed) {
     return 'The places that a pass was kept to belonged to the photograph before: it burns everywhere now. Undo brings both back.';
   }

@@ -1,6 +1,7 @@
 import { BRIEF_CAUTIONS } from '../../base/cautions.ts';
 import type { Point } from '../../base/geometry/outline.ts';
-import { pictureFrame, turnOf, uprightHeightMm } from '../../piece/frame.ts';
+import { insetOutline } from '../../base/geometry/raster-mask.ts';
+import { burnFrame, turnOf, uprightHeightMm } from '../../piece/frame.ts';
 import type { PictureSettings, Piece, Placement, Slab } from '../../piece/schema.ts';
 import { placeKnot } from '../wood/grain.ts';
 
@@ -83,13 +84,98 @@ export function slabPerimeter({ shape, widthMm, heightMm, outlineMm }: Slab): re
 const withoutDoubles = (points: readonly Point[]): readonly Point[] =>
   points.filter(([x, y], i) => i === 0 || x !== points[i - 1][0] || y !== points[i - 1][1]);
 
+/** The slab's rim drawn in by so much; null where nothing is left. The last few are kept: a picture that is moved asks again and again. */
+export function insetPerimeter(slab: Slab, insetMm: number): readonly Point[] | null {
+  const rim = slabPerimeter(slab);
+  if (insetMm === 0) return rim;
+  if (slab.shape === 'rectangle') {
+    const [a, b] = [slab.widthMm / 2 - insetMm, slab.heightMm / 2 - insetMm];
+    return a > 0 && b > 0 ? box(a, b) : null;
+  }
+  return insetLine(rim, insetMm);
+}
+
+function insetLine(rim: readonly Point[], insetMm: number): readonly Point[] | null {
+  const key = JSON.stringify([rim, insetMm]);
+  const known = insets.get(key);
+  if (known !== undefined) return known;
+  let inset: readonly Point[] | null = null;
+  try {
+    inset = insetOutline(rim, insetMm);
+  } catch {
+    // Narrower than twice the distance.
+  }
+  insets.set(key, inset);
+  for (const old of [...insets.keys()].slice(0, -MOST_INSETS)) insets.delete(old);
+  return inset;
+}
+
+const insets = new Map<string, readonly Point[] | null>();
+
+const MOST_INSETS = 8;
+
 /** The picture's edge likewise: its crop, turned, at its place on the slab. */
-export function picturePerimeter(picture: PictureSettings, photo: { width: number; height: number }): readonly Point[] {
+export function picturePerimeter(
+  slab: Slab,
+  picture: PictureSettings,
+  photo: { width: number; height: number },
+): readonly Point[] {
   const { cosine, sine } = turnOf(picture);
-  const shape = picture.crop === 'oval' ? ellipse : box;
-  return shape(picture.widthMm / 2, uprightHeightMm(picture, photo) / 2).map(
-    ([u, v]) => [picture.offsetXMm + u * cosine + v * sine, picture.offsetYMm - u * sine + v * cosine] as const,
+  const [a, b] = [picture.widthMm / 2, uprightHeightMm(picture, photo) / 2];
+  const onSlab = ([u, v]: Point): Point => [
+    picture.offsetXMm + u * cosine + v * sine,
+    picture.offsetYMm - u * sine + v * cosine,
+  ];
+  if (picture.crop === 'oval') return ellipse(a, b).map(onSlab);
+  const rim = picture.crop === 'outline' ? insetPerimeter(slab, picture.rimMm) : null;
+  if (!rim) return box(a, b).map(onSlab);
+  const alongBox = rim.map(([x, y]): Point => {
+    const [dx, dy] = [x - picture.offsetXMm, y - picture.offsetYMm];
+    return [dx * cosine - dy * sine, dx * sine + dy * cosine];
+  });
+  const inBox = clippedToBox(alongBox, a, b);
+  return (inBox.length >= 3 ? inBox : box(a, b)).map(onSlab);
+}
+
+/** A line round the picture at a distance from its edge, outwards; null where nothing is left inside. A rectangle keeps its corners. */
+export function aroundPicture(
+  slab: Slab,
+  picture: PictureSettings,
+  photo: { width: number; height: number },
+  outwardsMm: number,
+): readonly Point[] | null {
+  if (picture.crop !== 'rectangle') return insetLine(picturePerimeter(slab, picture, photo), -outwardsMm);
+  const { cosine, sine } = turnOf(picture);
+  const [a, b] = [picture.widthMm / 2 + outwardsMm, uprightHeightMm(picture, photo) / 2 + outwardsMm];
+  if (!(a > 0 && b > 0)) return null;
+  return box(a, b).map(
+    ([u, v]): Point => [picture.offsetXMm + u * cosine + v * sine, picture.offsetYMm - u * sine + v * cosine],
   );
+}
+
+/**
+ * What of an outline lies in a box about the origin.
+ * Source: I. E. Sutherland, G. W. Hodgman, "Reentrant polygon clipping", Communications of the ACM 17, 1974.
+ */
+function clippedToBox(outline: readonly Point[], a: number, b: number): readonly Point[] {
+  let left = outline;
+  for (const [axis, side] of [
+    [0, -1],
+    [0, 1],
+    [1, -1],
+    [1, 1],
+  ] as const) {
+    const most = axis === 0 ? a : b;
+    left = left.flatMap((from, i): Point[] => {
+      const to = left[(i + 1) % left.length];
+      const [here, there] = [most - side * from[axis], most - side * to[axis]];
+      const share = here / (here - there);
+      const meets: Point[] =
+        here < 0 !== there < 0 ? [[from[0] + share * (to[0] - from[0]), from[1] + share * (to[1] - from[1])]] : [];
+      return here < 0 ? meets : [from, ...meets];
+    });
+  }
+  return left;
 }
 
 /** What is in the way of the walk and of the burn; empty when all is well. Sentences for the maker. */
@@ -109,7 +195,7 @@ export function placementWarnings(piece: Piece, photo: { width: number; height: 
       `The slab with ${round(placement.clearanceMm)} mm of clearance reaches ${round(rim)} mm beyond the bed; move or turn it.`,
     );
   }
-  const frame = pictureFrame(piece.picture, photo);
+  const frame = burnFrame(piece, photo);
   const half = frame.widthMm / 2 + machine.motion.runUpMm;
   const { offsetXMm, offsetYMm } = piece.picture;
   const runUps: Point[] = [-1, 1].flatMap((side) =>

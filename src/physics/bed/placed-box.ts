@@ -1,8 +1,9 @@
-import type { Point } from '../../base/geometry/outline.ts';
+import { boundsMm, type Point } from '../../base/geometry/outline.ts';
 import { isInside, signedDistanceMm } from '../../base/geometry/raster-mask.ts';
+import { tallnessOf, turnOf } from '../../piece/frame.ts';
 import type { PictureSettings, Slab } from '../../piece/schema.ts';
 import { createFace } from '../raster/face.ts';
-import { flawEdges, picturePerimeter } from './bed.ts';
+import { flawEdges, insetPerimeter, picturePerimeter } from './bed.ts';
 
 /** A picture on the slab as a box that can be moved: middle from the slab's centre (y growing downwards), size before its turn, turn counter-clockwise. */
 export interface PlacedBox {
@@ -112,12 +113,12 @@ export function roomAroundMm(slab: Slab, picture: PictureSettings, photo: Size):
   // For so few places it is quicker to ask an outline itself than its table of distances, if that was not made yet.
   const roomMm = ([x, y]: Point) =>
     shape === 'outline' ? signedDistanceMm(outlineMm, [x, y]) : face.rimDistanceMm(x, y);
-  return Math.min(...along(picturePerimeter(picture, photo)).map(roomMm)) - slab.maskedRimMm;
+  return Math.min(...along(picturePerimeter(slab, picture, photo)).map(roomMm)) - slab.maskedRimMm;
 }
 
 /**
  * The picture as large as it can be at its place and turn with a margin inside the paintable area; null where not even a millimetre
- * fits.
+ * fits. One whose crop follows the rim is moved so that it just covers all within it.
  */
 export function fitPicture(
   slab: Slab,
@@ -125,6 +126,7 @@ export function fitPicture(
   photo: Size,
   marginMm: number = FIT_MARGIN_MM,
 ): PictureSettings | null {
+  if (picture.crop === 'outline') return coveringPicture(slab, picture, photo);
   const fits = (widthMm: number) => roomAroundMm(slab, { ...picture, widthMm }, photo) >= marginMm;
   if (!fits(SMALLEST_MM)) return null;
   let low = SMALLEST_MM;
@@ -138,9 +140,25 @@ export function fitPicture(
   return { ...picture, widthMm: Math.floor((low + NEAR_MM) * 10 + 1e-6) / 10 };
 }
 
+function coveringPicture(slab: Slab, picture: PictureSettings, photo: Size): PictureSettings | null {
+  const rim = insetPerimeter(slab, picture.rimMm);
+  if (!rim) return null;
+  const { cosine, sine } = turnOf(picture);
+  const along = rim.map(([x, y]): Point => [x * cosine - y * sine, x * sine + y * cosine]);
+  const { left, right, top, bottom } = boundsMm(along);
+  const [u, v] = [(left + right) / 2, (top + bottom) / 2];
+  const widthMm = Math.max(right - left, (bottom - top) / tallnessOf(picture, photo));
+  return {
+    ...picture,
+    offsetXMm: u * cosine + v * sine,
+    offsetYMm: -u * sine + v * cosine,
+    widthMm: within(Math.ceil(10 * widthMm) / 10, SMALLEST_MM, LARGEST_MM),
+  };
+}
+
 /** How finely the photograph is resolved at its size on the slab, pixels per inch. */
 export const photoPixelsPerInch = (picture: PictureSettings, photo: Size): number =>
-  (25.4 * photo.width) / picture.widthMm;
+  (25.4 * photo.width * (picture.cut?.width ?? 1)) / picture.widthMm;
 
 /** What the resolution means at a row pitch, in one sentence; null where the photo has enough for the rows. */
 export function resolutionSentence(picture: PictureSettings, photo: Size, rowPitchMm: number): string | null {
@@ -157,7 +175,7 @@ export function defectsUnder(
   picture: PictureSettings,
   photo: Size,
 ): { readonly knots: number; readonly checks: number } {
-  const perimeter = picturePerimeter(picture, photo);
+  const perimeter = picturePerimeter(slab, picture, photo);
   const covered = flawEdges(slab).filter(
     ({ edge }) => edge.some((point) => isInside(perimeter, point)) || perimeter.some((point) => isInside(edge, point)),
   );

@@ -1,5 +1,6 @@
 import { labToLinearRgb } from '../../base/color/lab.ts';
 import { alphaOfGloss60 } from '../../physics/material/coat-optics.ts';
+import { shownCrop } from '../../piece/frame.ts';
 import type { Piece, Slab } from '../../piece/schema.ts';
 import type { SlabShape } from '../mesh/outline.ts';
 import type { FaceParts, SurfaceInSwaths, WoodPicture } from './face-map.ts';
@@ -41,7 +42,7 @@ export function facePartsOf(
     proof,
     centreXMm: picture.offsetXMm,
     centreYMm: picture.offsetYMm,
-    crop: picture.rotationRad === 0 ? picture.crop : 'rectangle',
+    crop: shownCrop(picture),
     alpha: { top: alphaOf(0), under: alphaOf(1), wood },
     wood: photographed,
   };

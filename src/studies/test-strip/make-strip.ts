@@ -1,6 +1,6 @@
 import { type Photo, placedPicture, repairPicture, sourcePicture } from '../../burn/prepare.ts';
 import type { Picture } from '../../image/picture.ts';
-import { type CropBox, pictureFrame } from '../../piece/frame.ts';
+import { burnFrame, type CropBox } from '../../piece/frame.ts';
 import type { Piece } from '../../piece/schema.ts';
 import { digitStrokes } from '../../vision/card/picture.ts';
 import {
@@ -31,7 +31,7 @@ const SMALLEST_CROP_MM = 3;
  */
 export function makeStrip(piece: Piece, photo: Photo, order: StripOrder): TestStrip {
   const { crop } = order;
-  const frame = pictureFrame(piece.picture, photo.picture);
+  const frame = burnFrame(piece, photo.picture);
   const inside = crop.xMm >= 0 && crop.yMm >= 0 && crop.xMm < frame.widthMm && crop.yMm < frame.heightMm;
   if (!inside || !(crop.widthMm >= SMALLEST_CROP_MM && crop.heightMm >= SMALLEST_CROP_MM)) {
     throw new RangeError(
@@ -46,7 +46,7 @@ export function makeStrip(piece: Piece, photo: Photo, order: StripOrder): TestSt
   }
   const pitchMm = piece.passes[0].rowPitchMm;
   const { repair } = piece.picture;
-  const placed = repairPicture(placedPicture(piece, sourcePicture(photo, repair), pitchMm), repair, pitchMm);
+  const placed = repairPicture(placedPicture(piece, sourcePicture(photo, piece.picture), pitchMm), repair, pitchMm);
   return { piece: stripPiece(piece, layout), picture: stripPicture(layout, placed, crop, pitchMm), layout };
 }
 

@@ -14,14 +14,18 @@ import { simplifyLine } from '../../../base/geometry/outline.ts';
 import { quantity } from '../../../base/quantity.ts';
 import { createRemote, type Remote } from '../../../base/remote/remote.ts';
 import { paintStrokes } from '../../../image/mask/brush.ts';
+import { layMatte } from '../../../image/mask/lay-matte.ts';
 import { applyVignette } from '../../../image/mask/vignette.ts';
-import type { BrushStroke, PictureSettings, Piece } from '../../../piece/schema.ts';
+import { marksInCut, marksOutOfCut, strokesOutOfCut } from '../../../piece/frame.ts';
+import type { BrushStroke, Cut, PictureMatte, PictureSettings, Piece, Tiles } from '../../../piece/schema.ts';
+import { unpackTiles } from '../../../piece/tiles.ts';
 import { ARROWS } from '../../../render/gestures.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import { SheetTable } from '../../fields/SheetDialog.tsx';
+import { TaskProgress } from '../../fields/TaskProgress.tsx';
 import { PairSwitch, useLengthText, ValueControl } from '../../fields/ValueControl.tsx';
-import { photoBytes, shrinkPhoto } from '../../files/photo-bytes.ts';
-import { useTask } from '../../remote/task.ts';
+import { cutBitmap } from '../../files/cut-bitmap.ts';
+import { type Task, useTask } from '../../remote/task.ts';
 import { openWorker } from '../../remote/worker-port.ts';
 import { type OpenPhoto, usePieceStore } from '../../store/piece-store.ts';
 import type { MaskSaving } from './mask-saving.ts';
@@ -44,19 +48,43 @@ interface MaskTableProps {
 export function MaskTable({ photo, decoded, draft, onDraft, isLeaving, onLeave, onStay, onClose }: MaskTableProps) {
   const piece = usePieceStore((state) => state.piece);
   const [brush, setBrush] = useState<Brush>(() => firstBrush(piece.picture.widthMm));
+  const [marker, setMarker] = useState<Brush>(() => ({
+    ...brush,
+    sizeMm: Math.max(0.5, Math.round(brush.sizeMm / 4)),
+  }));
+  const [job, setJob] = useState<'brush' | 'background'>('brush');
+  const [marking, setMarking] = useState<'stays' | 'goes'>('stays');
   const client = useMaskClient();
-  const saving = useMaskSaving(client, piece, photo, draft.strokes);
-  const full = draft.strokes.length >= MOST_STROKES;
-  const shape = useMemo(() => brushOf(brush, piece.picture.widthMm), [brush, piece.picture.widthMm]);
+  const small = decoded && typeof decoded !== 'string' ? decoded.small : null;
+  const task = useFoundEdge(client, small, draft, onDraft);
+  const { strokes, marks, matte } = draft;
+  const masked = useMemo(
+    () => maskedPicture(piece.picture, { strokes, marks, matte }),
+    [piece.picture, strokes, marks, matte],
+  );
+  const saving = useMaskSaving(client, piece, photo, masked);
+  const isByHand = job === 'brush';
+  const full = isByHand ? strokes.length >= MOST_STROKES : marks.length >= MOST_MARKS;
+  const shape = useMemo((): BrushShape => {
+    const { widthMm } = piece.picture;
+    return isByHand ? brushOf(brush, widthMm) : { does: marking, radius: brushOf(marker, widthMm).radius, hardness: 1 };
+  }, [brush, marker, isByHand, marking, piece.picture]);
 
   const back = () => onDraft((now) => undoDraft(now) ?? now);
   const forth = () => onDraft((now) => redoDraft(now) ?? now);
-  const add = (more: readonly BrushStroke[]) =>
-    onDraft((now) =>
-      now.strokes.length + more.length <= MOST_STROKES ? draw(now, [...now.strokes, ...more], 'brush') : now,
-    );
+  const add = (more: readonly DrawnStroke[]) =>
+    onDraft((now) => {
+      const painted = more.filter(isPainted);
+      const marked = more.flatMap(({ does, points, radius }) =>
+        does === 'stays' || does === 'goes' ? [{ stays: does === 'stays', points, radius }] : [],
+      );
+      if (now.strokes.length + painted.length > MOST_STROKES || now.marks.length + marked.length > MOST_MARKS)
+        return now;
+      if (marked.length === 0) return draw(now, { strokes: [...now.strokes, ...painted] });
+      return draw(now, { marks: [...now.marks, ...marksOutOfCut(marked, piece.picture.cut)], matte: null });
+    });
   const takeOver = () => {
-    usePieceStore.getState().change((now) => ({ ...now, picture: { ...now.picture, strokes: [...draft.strokes] } }));
+    usePieceStore.getState().change((now) => ({ ...now, picture: masked }));
     onClose();
   };
   return (
@@ -67,8 +95,8 @@ export function MaskTable({ photo, decoded, draft, onDraft, isLeaving, onLeave, 
       actions={
         <Button
           className="quiet"
-          isDisabled={draft.strokes.length === 0}
-          onPress={() => onDraft((now) => draw(now, [], 'clear'))}
+          isDisabled={strokes.length === 0 && marks.length === 0}
+          onPress={() => onDraft((now) => draw(now, { strokes: [], marks: [], matte: null }))}
         >
           Clear
         </Button>
@@ -81,7 +109,9 @@ export function MaskTable({ photo, decoded, draft, onDraft, isLeaving, onLeave, 
           <MaskSheet
             bitmap={decoded.bitmap}
             picture={piece.picture}
-            strokes={draft.strokes}
+            strokes={strokes}
+            matte={matte}
+            marks={isByHand ? NO_MARKS : marks}
             brush={shape}
             isFull={full}
             onStrokes={add}
@@ -90,27 +120,44 @@ export function MaskTable({ photo, decoded, draft, onDraft, isLeaving, onLeave, 
       </div>
       <aside className="sheet-panel mask-panel" aria-label="Brush and background">
         <div className="mask-controls">
-          <BrushControls brush={brush} widthMm={piece.picture.widthMm} onChange={setBrush} />
-          <BackgroundControls
-            client={client}
-            small={decoded && typeof decoded !== 'string' ? decoded.small : null}
-            draft={draft}
-            softMm={brush.softMm}
+          <PairSwitch
+            label="Work"
+            value={job}
+            options={[
+              { id: 'brush', label: 'By hand' },
+              { id: 'background', label: 'Find the edge' },
+            ]}
+            onChange={setJob}
+            hint={
+              isByHand
+                ? 'Paint over what is not to be burned.'
+                : 'Mark what stays and what goes; ears and hair keep their edge.'
+            }
+          />
+          {!isByHand && (
+            <BackgroundControls marking={marking} onMarking={setMarking} task={task} draft={draft} onDraft={onDraft} />
+          )}
+          <BrushControls
+            brush={isByHand ? brush : marker}
+            isByHand={isByHand}
             widthMm={piece.picture.widthMm}
-            onDraft={onDraft}
+            onChange={isByHand ? setBrush : setMarker}
           />
         </div>
         <footer className="mask-foot">
           <div role="status">
             {saving && !saving.nothing && <p className="mask-saving">{savingWords(saving.savedS)}</p>}
-            <p className="plain">{strokeWords(draft.strokes.length)}</p>
+            {isByHand && <p className="plain">{strokeWords(strokes.length)}</p>}
           </div>
           <div role="alert">
             {saving?.nothing && (
               <p className="warning">{NOTHING_LEFT} Undo a step, clear the mask, or give some back.</p>
             )}
             {full && (
-              <p className="warning">This mask is full: a piece keeps {MOST_STROKES} strokes. Undo some or clear it.</p>
+              <p className="warning">
+                This mask is full: a piece keeps {isByHand ? `${MOST_STROKES} strokes` : `${MOST_MARKS} marks`}. Undo
+                some or clear it.
+              </p>
             )}
           </div>
           <div className="button-row">
@@ -119,7 +166,7 @@ export function MaskTable({ photo, decoded, draft, onDraft, isLeaving, onLeave, 
             </Button>
             <Button
               className="wide sheet-main"
-              isDisabled={saving === null || saving.nothing || draft.strokes === piece.picture.strokes}
+              isDisabled={saving === null || saving.nothing || draft.past.length === 0}
               onPress={takeOver}
             >
               Use this mask
@@ -139,6 +186,20 @@ export function MaskTable({ photo, decoded, draft, onDraft, isLeaving, onLeave, 
     </SheetTable>
   );
 }
+
+/** The piece's limit. */
+const MOST_MARKS = 200;
+
+const NO_MARKS: Marks = [];
+
+/** The picture with the mask that is worked on. */
+const maskedPicture = (picture: PictureSettings, { strokes, marks, matte }: MaskState): PictureSettings => ({
+  ...picture,
+  strokes: [...strokesOutOfCut(strokes, picture.cut)],
+  matte: matte && { tiles: matte, marks: [...marks] },
+});
+
+const isPainted = (stroke: DrawnStroke): stroke is BrushStroke => stroke.does === 'erase' || stroke.does === 'restore';
 
 const NOTHING_LEFT = 'Nothing would be burned: the mask leaves none of the picture that lies on the slab.';
 
@@ -168,7 +229,7 @@ interface BrushRingProps {
 }
 
 /** Where the brush is and how far it reaches; the inner ring is where it begins to fade. */
-function BrushRing({ at: [x, y], brush: { does, radius, hardness }, tall }: BrushRingProps) {
+export function BrushRing({ at: [x, y], brush: { does, radius, hardness }, tall }: BrushRingProps) {
   return (
     <i
       className={`mask-ring mask-ring-${does}`}
@@ -240,21 +301,20 @@ function LeaveMask({ fault, isBusy, onKeep, onThrowAway, onStay }: LeaveMaskProp
 /** A pause in painting after which the time is worked out. */
 const PAUSE_MS = 120;
 
-/** What the strokes would save; null until it is known for these very strokes. */
+/** What the mask would save; null until it is known for this very mask. */
 function useMaskSaving(
   client: MaskClient | null,
   piece: Piece,
   { width, height }: { width: number; height: number },
-  strokes: readonly BrushStroke[],
+  picture: PictureSettings,
 ): MaskSaving | null {
-  const [known, setKnown] = useState<{ readonly strokes: unknown; readonly saving: MaskSaving } | null>(null);
+  const [known, setKnown] = useState<{ readonly of: unknown; readonly saving: MaskSaving } | null>(null);
   useEffect(() => {
     if (!client) return;
     let stale = false;
-    const masked = { ...piece, picture: { ...piece.picture, strokes: [...strokes] } };
     const timer = setTimeout(() => {
-      client.ask('saving', { piece: masked, photo: { width, height } }).then(
-        (saving) => !stale && setKnown({ strokes, saving }),
+      client.ask('saving', { piece: { ...piece, picture }, photo: { width, height } }).then(
+        (saving) => !stale && setKnown({ of: picture, saving }),
         () => {},
       );
     }, PAUSE_MS);
@@ -262,47 +322,51 @@ function useMaskSaving(
       stale = true;
       clearTimeout(timer);
     };
-  }, [client, piece, width, height, strokes]);
-  return known?.strokes === strokes ? known.saving : null;
+  }, [client, piece, width, height, picture]);
+  return known?.of === picture ? known.saving : null;
 }
 
 const BRUSH_SIZE = quantity(0.5, 3000, { label: 'Brush size', unit: 'mm', step: 0.5, digits: 1 });
 
 const SOFT_EDGE = quantity(0, 100, { label: 'Soft edge', unit: 'mm', step: 0.1, digits: 1 });
 
-const TOLERANCE = quantity(1, 60, { label: 'Tolerance', unit: 'ΔE', step: 1, digits: 0, sliderHigh: 40 });
-
 interface BrushControlsProps {
   brush: Brush;
+  /** Painting the mask itself, not marking. */
+  isByHand: boolean;
   widthMm: number;
   onChange: (brush: Brush) => void;
 }
 
-function BrushControls({ brush, widthMm, onChange }: BrushControlsProps) {
+function BrushControls({ brush, isByHand, widthMm, onChange }: BrushControlsProps) {
   return (
     <>
-      <PairSwitch
-        label="Brush"
-        value={brush.does}
-        options={[
-          { id: 'erase', label: 'Take away' },
-          { id: 'restore', label: 'Give back' },
-        ]}
-        onChange={(does) => onChange({ ...brush, does })}
-        hint={brush.does === 'erase' ? 'What it goes over stays as painted.' : 'What it goes over is burned again.'}
-      />
+      {isByHand && (
+        <PairSwitch
+          label="Brush"
+          value={brush.does}
+          options={[
+            { id: 'erase', label: 'Take away' },
+            { id: 'restore', label: 'Give back' },
+          ]}
+          onChange={(does) => onChange({ ...brush, does })}
+          hint={brush.does === 'erase' ? 'What it goes over stays as painted.' : 'What it goes over is burned again.'}
+        />
+      )}
       <ValueControl
         of={{ ...BRUSH_SIZE, high: widthMm, sliderHigh: Math.max(1, widthMm / 3) }}
         hint="Across, on the slab."
         value={brush.sizeMm}
         onChange={(sizeMm) => onChange({ ...brush, sizeMm })}
       />
-      <ValueControl
-        of={{ ...SOFT_EDGE, sliderHigh: Math.max(1, widthMm / 20) }}
-        hint="The burn fades out over this width, at the brush’s rim and round the subject."
-        value={brush.softMm}
-        onChange={(softMm) => onChange({ ...brush, softMm })}
-      />
+      {isByHand && (
+        <ValueControl
+          of={{ ...SOFT_EDGE, sliderHigh: Math.max(1, widthMm / 20) }}
+          hint="The burn fades out over this width at the brush’s rim."
+          value={brush.softMm}
+          onChange={(softMm) => onChange({ ...brush, softMm })}
+        />
+      )}
       <p className="hint">
         With keys: arrows move the brush, with Shift further; Space or Enter dabs, with Shift it draws a line from the
         last dab.
@@ -315,37 +379,77 @@ interface MaskSheetProps {
   bitmap: ImageBitmap;
   picture: PictureSettings;
   strokes: readonly BrushStroke[];
+  matte: Tiles | null;
+  /** Shown while marks are worked on. */
+  marks: Marks;
   brush: BrushShape;
   /** No more strokes are taken. */
   isFull: boolean;
-  onStrokes: (strokes: readonly BrushStroke[]) => void;
+  onStrokes: (strokes: readonly DrawnStroke[]) => void;
 }
 
 /** The veil's longest side, pixels: soft enough when it is stretched, and quick to paint. */
 const VEIL = 640;
 
+/** What stays in the accent's blue, what goes in ochre; both show on any photograph by their light rim. */
+const INK_OF = { stays: '#2d6a84', goes: '#b06a1f' } as const;
+
+function drawMarks(context: CanvasRenderingContext2D, marks: Marks): void {
+  const { width, height } = context.canvas;
+  context.clearRect(0, 0, width, height);
+  context.lineCap = 'round';
+  context.lineJoin = 'round';
+  context.globalAlpha = 0.85;
+  for (const { stays, points, radius } of marks) {
+    const line = new Path2D();
+    for (const [i, [x, y]] of points.entries()) {
+      if (i === 0) line.moveTo(x * width, y * width);
+      line.lineTo(x * width, y * width);
+    }
+    const thick = Math.max(2, 2 * radius * width);
+    for (const [ink, more] of [
+      ['#fffdfa', 2],
+      [INK_OF[stays ? 'stays' : 'goes'], 0],
+    ] as const) {
+      context.strokeStyle = ink;
+      context.lineWidth = thick + more;
+      context.stroke(line);
+    }
+  }
+}
+
 /** The photograph under its veil; painted on with pointer or keys. Places are shares of the picture's width. */
-function MaskSheet({ bitmap, picture, strokes, brush, isFull, onStrokes }: MaskSheetProps) {
+function MaskSheet({ bitmap, picture, strokes, matte, marks, brush, isFull, onStrokes }: MaskSheetProps) {
   const tall = bitmap.height / bitmap.width;
   const photo = useRef<HTMLCanvasElement>(null);
   const veil = useRef<HTMLCanvasElement>(null);
+  const marked = useRef<HTMLCanvasElement>(null);
   const painting = usePainting({ brush, tall, isFull, onStrokes });
   const { at, ring, live } = painting;
   const length = useLengthText();
   const width = Math.max(1, Math.round(tall > 1 ? VEIL / tall : VEIL));
   const height = Math.max(1, Math.round(width * tall));
-  const { widthMm, crop, fallOffMm } = picture;
+  const { widthMm, crop, fallOffMm, cut } = picture;
   const pixels = useMemo(
-    () => createMaskPixels({ widthMm, crop, fallOffMm }, width, height),
-    [widthMm, crop, fallOffMm, width, height],
+    () => createMaskPixels({ widthMm, crop, fallOffMm, cut }, width, height, matte),
+    [widthMm, crop, fallOffMm, cut, width, height, matte],
   );
 
   useEffect(() => {
     photo.current?.getContext('2d')?.drawImage(bitmap, 0, 0);
   }, [bitmap]);
   useEffect(() => {
-    if (veil.current) drawVeil(veil.current, pixels, strokes, live ? [{ ...brush, points: [...live] }] : []);
+    const drawn: DrawnStroke[] = live ? [{ ...brush, points: [...live] }] : [];
+    if (veil.current) drawVeil(veil.current, pixels, strokes, drawn.filter(isPainted));
   }, [pixels, strokes, live, brush]);
+  useEffect(() => {
+    const context = marked.current?.getContext('2d');
+    if (!context) return;
+    const marking = brush.does === 'stays' || brush.does === 'goes';
+    const drawn =
+      live && marking ? [{ stays: brush.does === 'stays', points: [...live], radius: brush.radius }] : NO_MARKS;
+    drawMarks(context, [...marksInCut(marks, cut), ...drawn]);
+  }, [marks, cut, live, brush]);
 
   const where = `Brush ${length(at[0] * widthMm)} from the left and ${length(at[1] * widthMm)} from the top`;
   return (
@@ -362,6 +466,7 @@ function MaskSheet({ bitmap, picture, strokes, brush, isFull, onStrokes }: MaskS
         >
           <canvas ref={photo} width={bitmap.width} height={bitmap.height} />
           <canvas ref={veil} width={width} height={height} />
+          <canvas ref={marked} width={width} height={height} />
           {crop === 'oval' && <i className="mask-oval" aria-hidden="true" />}
           {ring && <BrushRing at={at} brush={brush} tall={tall} />}
         </div>
@@ -374,78 +479,80 @@ function MaskSheet({ bitmap, picture, strokes, brush, isFull, onStrokes }: MaskS
 }
 
 interface BackgroundControlsProps {
-  client: MaskClient | null;
-  small: MaskPhoto['small'] | null;
+  marking: 'stays' | 'goes';
+  onMarking: (marking: 'stays' | 'goes') => void;
+  task: Task;
   draft: MaskDraft;
-  softMm: number;
-  widthMm: number;
   onDraft: (edit: (draft: MaskDraft) => MaskDraft) => void;
 }
 
-const STARTS = { top: ['top'], sides: ['top', 'left', 'right'] } as const;
-
-/** Above this share the subject is probably gone, too. */
-const NEARLY_ALL = 0.9;
-
-/** Takes away what is like the picture's borders, as one step. */
-function BackgroundControls({ client, small, draft, softMm, widthMm, onDraft }: BackgroundControlsProps) {
-  const [tolerance, setTolerance] = useState(5);
-  const [start, setStart] = useState<keyof typeof STARTS>('sides');
-  const task = useTask();
+/** Marks say what stays and what goes; the edge between them is found after each. */
+function BackgroundControls({ marking, onMarking, task, draft, onDraft }: BackgroundControlsProps) {
   const busy = task.use((state) => state.busy);
   const fault = task.use((state) => state.fault);
-  const [found, setFound] = useState<MaskQuestions['background']['gets'] | null>(null);
-  const anew = draft.step === 'background';
-  const take = async () => {
-    if (!client || !small) return;
-    const softDots = Math.min(0.05, softMm / widthMm) * small.width;
-    const mostStrokes = MOST_STROKES - beforeBackground(draft).strokes.length;
-    const asks = { ...small, tolerance, from: STARTS[start], softDots, mostStrokes };
-    const answer = await task.run('Looking for the background', () => client.ask('background', asks));
-    setFound(answer);
-    if (!answer) return;
-    onDraft((now) => {
-      const base = beforeBackground(now);
-      const strokes = [...base.strokes, ...answer.strokes];
-      return strokes.length <= MOST_STROKES ? draw(base, strokes, 'background') : now;
-    });
-  };
+  const { marks, matte } = draft;
+  const [some, others] = [marks.some(({ stays }) => stays), marks.some(({ stays }) => !stays)];
   return (
-    <section className="mask-background" aria-label="Background">
+    <>
       <PairSwitch
-        label="Background from"
-        value={start}
+        label="Mark"
+        value={marking}
         options={[
-          { id: 'top', label: 'Top' },
-          { id: 'sides', label: 'Top and sides' },
+          { id: 'stays', label: 'What stays' },
+          { id: 'goes', label: 'What goes' },
         ]}
-        onChange={setStart}
-        hint="A sky comes from the top, a backdrop from the sides as well."
+        onChange={onMarking}
+        hint={
+          marking === 'stays'
+            ? 'A stroke through the subject, over each of its colours.'
+            : 'A stroke through the background, one on each side if it differs.'
+        }
       />
-      <ValueControl
-        of={TOLERANCE}
-        hint="How far a place may differ in colour from its neighbours and still be background."
-        value={tolerance}
-        onChange={setTolerance}
-      />
-      <Button className="wide" isDisabled={busy !== null || !small || !client} onPress={() => inBackground(take())}>
-        {busy ? `${busy}…` : anew ? 'Take it away anew' : 'Take the background away'}
+      {busy && <TaskProgress of={task} label="Looking for the edge" />}
+      <p className="plain" role="status">
+        {busy ? '' : (fault ?? markWords(some, others, matte !== null))}
+      </p>
+      <Button
+        className="wide"
+        isDisabled={marks.length === 0}
+        onPress={() => onDraft((now) => draw(now, { marks: [], matte: null }))}
+      >
+        Keep the background
       </Button>
-      <p className="hint">As far as it is calm, up to the next edge. The brush corrects it afterwards.</p>
-      <div role="status">
-        {fault && <p className="warning">{fault}</p>}
-        {found && anew && (
-          <p className="plain">
-            {Math.round(100 * found.removed)} % of the picture, in {found.strokes.length}{' '}
-            {found.strokes.length === 1 ? 'stroke' : 'strokes'}.
-            {found.removed > NEARLY_ALL && ' That is nearly all of it: a lower tolerance leaves more.'}
-            {found.coarser &&
-              ` It was drawn more coarsely to keep the piece small: gaps narrower than about ${((found.finestDots * widthMm) / (small?.width ?? 1)).toFixed(1)} mm stay.`}
-          </p>
-        )}
-      </div>
-    </section>
+    </>
   );
+}
+
+function markWords(some: boolean, others: boolean, found: boolean): string {
+  if (found) return 'The edge is found. Mark what lies on the wrong side of it, or correct it by hand.';
+  if (some && others) return 'The edge was not found: mark something more.';
+  if (some) return 'Now mark a bit of what goes.';
+  return others ? 'Now mark a bit of what stays.' : 'Two or three strokes are enough.';
+}
+
+/** Looks for the edge anew whenever marks of both kinds were drawn. */
+function useFoundEdge(
+  client: MaskClient | null,
+  small: MaskPhoto['small'] | null,
+  { marks, matte }: MaskDraft,
+  onDraft: (edit: (draft: MaskDraft) => MaskDraft) => void,
+): Task {
+  const task = useTask();
+  const wanted = matte === null && marks.some(({ stays }) => stays) && marks.some(({ stays }) => !stays);
+  useEffect(() => {
+    if (!wanted || !client || !small) return;
+    inBackground(
+      task
+        .run('Looking for the edge', ({ signal, onProgress }) =>
+          client.ask('background', { ...small, marks }, { signal, onProgress }),
+        )
+        .then((found) => {
+          if (found) onDraft((now) => withMatte(now, marks, found));
+        }),
+    );
+    return task.stop;
+  }, [wanted, client, small, marks, task, onDraft]);
+  return task;
 }
 
 type MaskClient = Remote<MaskQuestions>;
@@ -456,7 +563,7 @@ const maskWorker = openWorker(
 );
 
 /** The dialog's worker, while it is open. */
-function useMaskClient(): MaskClient | null {
+export function useMaskClient(): MaskClient | null {
   const [client, setClient] = useState<MaskClient | null>(null);
   useEffect(() => {
     const started = createRemote<MaskQuestions>(maskWorker);
@@ -475,14 +582,16 @@ interface MaskPixels {
 
 /** Keeps what the last strokes left, so that one more costs one only. */
 export function createMaskPixels(
-  picture: Pick<PictureSettings, 'widthMm' | 'crop' | 'fallOffMm'>,
+  picture: Pick<PictureSettings, 'widthMm' | 'crop' | 'fallOffMm' | 'cut'>,
   width: number,
   height: number,
+  matte: Tiles | null = null,
 ): MaskPixels {
   const pitchMm = picture.widthMm / width;
-  const shape = picture.crop;
+  const shape = picture.crop === 'oval' ? 'oval' : 'rectangle';
   const crop = applyVignette(null, width, height, pitchMm, { shape, fallOffMm: 0 });
-  const empty = applyVignette(null, width, height, pitchMm, { shape, fallOffMm: picture.fallOffMm });
+  const faded = applyVignette(null, width, height, pitchMm, { shape, fallOffMm: picture.fallOffMm });
+  const empty = matte ? layMatte(faded, width, height, { ...matte, values: unpackTiles(matte) }, picture.cut) : faded;
   let drawn: readonly BrushStroke[] = [];
   let mask = empty;
   return {
@@ -506,7 +615,12 @@ interface Brush {
   readonly softMm: number;
 }
 
-type BrushShape = Pick<BrushStroke, 'does' | 'radius' | 'hardness'>;
+/** What a brush does: it paints the mask, or marks what stays and goes. */
+type Does = BrushStroke['does'] | 'stays' | 'goes';
+
+type BrushShape = Pick<BrushStroke, 'radius' | 'hardness'> & { readonly does: Does };
+
+type DrawnStroke = Omit<BrushStroke, 'does'> & { readonly does: Does };
 
 const firstBrush = (widthMm: number): Brush => ({
   does: 'erase',
@@ -515,7 +629,7 @@ const firstBrush = (widthMm: number): Brush => ({
 });
 
 /** A brush in shares of a picture's width, inside the piece's limits. A rim wider than the brush fades from its middle. */
-export function brushOf({ does, sizeMm, softMm }: Brush, widthMm: number): BrushShape {
+export function brushOf({ does, sizeMm, softMm }: Brush, widthMm: number): Omit<BrushStroke, 'points'> {
   const radiusMm = sizeMm / 2;
   return {
     does,
@@ -526,58 +640,65 @@ export function brushOf({ does, sizeMm, softMm }: Brush, widthMm: number): Brush
 
 type Strokes = readonly BrushStroke[];
 
-/** What led to a state: taking the background away anew replaces the last time it was. */
-type Step = 'brush' | 'background' | 'clear';
+type Marks = PictureMatte['marks'];
 
-/** The mask while it is worked on, with what undo and redo go back and forth to. */
-interface MaskDraft {
+/** What is worked on: the brush's strokes, marks of what stays and goes, and what was found from the marks. */
+interface MaskState {
   readonly strokes: Strokes;
-  readonly step: Step | null;
-  readonly past: readonly Pick<MaskDraft, 'strokes' | 'step'>[];
-  readonly future: readonly Pick<MaskDraft, 'strokes' | 'step'>[];
+  readonly marks: Marks;
+  readonly matte: Tiles | null;
 }
 
-export const startDraft = (strokes: Strokes): MaskDraft => ({ strokes, step: null, past: [], future: [] });
+/** The mask while it is worked on, with what undo and redo go back and forth to. */
+interface MaskDraft extends MaskState {
+  readonly past: readonly MaskState[];
+  readonly future: readonly MaskState[];
+}
+
+const stateOf = ({ strokes, marks, matte }: MaskState): MaskState => ({ strokes, marks, matte });
+
+export const startDraft = (state: MaskState): MaskDraft => ({ ...state, past: [], future: [] });
 
 /** One more step. */
-export const draw = ({ strokes, step, past }: MaskDraft, next: Strokes, by: Step): MaskDraft => ({
-  strokes: next,
-  step: by,
-  past: [...past, { strokes, step }],
+export const draw = (draft: MaskDraft, next: Partial<MaskState>): MaskDraft => ({
+  ...draft,
+  ...next,
+  past: [...draft.past, stateOf(draft)],
   future: [],
 });
 
-export function undoDraft({ strokes, step, past, future }: MaskDraft): MaskDraft | null {
-  const before = past.at(-1);
-  return before ? { ...before, past: past.slice(0, -1), future: [...future, { strokes, step }] } : null;
+export function undoDraft(draft: MaskDraft): MaskDraft | null {
+  const before = draft.past.at(-1);
+  return before ? { ...before, past: draft.past.slice(0, -1), future: [...draft.future, stateOf(draft)] } : null;
 }
 
-export function redoDraft({ strokes, step, past, future }: MaskDraft): MaskDraft | null {
-  const after = future.at(-1);
-  return after ? { ...after, past: [...past, { strokes, step }], future: future.slice(0, -1) } : null;
+export function redoDraft(draft: MaskDraft): MaskDraft | null {
+  const after = draft.future.at(-1);
+  return after ? { ...after, past: [...draft.past, stateOf(draft)], future: draft.future.slice(0, -1) } : null;
 }
 
-/** The draft that taking the background away begins from: before the last time, if nothing was done since. */
-export const beforeBackground = (draft: MaskDraft): MaskDraft =>
-  draft.step === 'background' ? (undoDraft(draft) ?? draft) : draft;
+/** What marks led to, which is no step of its own; nothing if there are others by now. */
+export const withMatte = (draft: MaskDraft, marks: Marks, matte: Tiles): MaskDraft =>
+  draft.marks === marks ? { ...draft, matte } : draft;
 
 interface MaskPhoto {
   readonly bitmap: ImageBitmap;
-  /** Small, for finding the background. */
+  /** All of the photograph, small, for telling the background. */
   readonly small: { readonly width: number; readonly height: number; readonly rgba: Uint8ClampedArray };
 }
 
 /** Longest sides, pixels. */
 const SHOWN = 1400;
 
-const SMALL = 600;
+/** As many dots as a piece keeps of what was found. */
+const SMALL = 512;
 
-/** The photograph, decoded for the dialog; a sentence if it cannot be. */
-export function useMaskPhoto(open: OpenPhoto): MaskPhoto | string | null {
+/** What is used of the photograph, decoded for the dialog; a sentence if it cannot be. */
+export function useMaskPhoto(open: OpenPhoto, cut: Cut | null): MaskPhoto | string | null {
   const [photo, setPhoto] = useState<MaskPhoto | string | null>(null);
   useEffect(() => {
     let gone = false;
-    decode(open).then(
+    decode(open, cut).then(
       (decoded) => {
         if (gone) decoded.bitmap.close();
         else setPhoto(decoded);
@@ -587,30 +708,21 @@ export function useMaskPhoto(open: OpenPhoto): MaskPhoto | string | null {
     return () => {
       gone = true;
     };
-  }, [open]);
+  }, [open, cut]);
   return photo;
 }
 
-async function decode({ key, width: fullWidth, height: fullHeight }: OpenPhoto): Promise<MaskPhoto> {
-  const bytes = photoBytes(key);
-  if (!bytes) throw new Error('the photograph is not open');
-  const sized = (longest: number) => {
-    const share = Math.min(1, longest / Math.max(fullWidth, fullHeight));
-    return [Math.max(1, Math.round(fullWidth * share)), Math.max(1, Math.round(fullHeight * share))] as const;
-  };
-  const [resizeWidth, resizeHeight] = sized(SHOWN);
-  const [width, height] = sized(SMALL);
-  const bitmap = await shrinkPhoto(new Blob([bytes as BlobPart]), {
-    imageOrientation: 'from-image',
-    resizeWidth,
-    resizeHeight,
-    resizeQuality: 'high',
-  });
+async function decode(photo: OpenPhoto, cut: Cut | null): Promise<MaskPhoto> {
+  const bitmap = await cutBitmap(photo, cut, SHOWN);
   if (!bitmap) throw new Error('the photograph cannot be decoded');
+  const whole = cut ? await cutBitmap(photo, null, SMALL) : bitmap;
+  if (!whole) throw new Error('the photograph cannot be decoded');
+  const share = Math.min(1, SMALL / Math.max(whole.width, whole.height));
+  const [width, height] = [whole.width, whole.height].map((side) => Math.max(2, Math.round(side * share)));
   const context = new OffscreenCanvas(width, height).getContext('2d', { willReadFrequently: true });
   if (!context) throw new Error('no memory for a canvas');
   context.imageSmoothingQuality = 'high';
-  context.drawImage(bitmap, 0, 0, width, height);
+  context.drawImage(whole, 0, 0, width, height);
   return { bitmap, small: { width, height, rgba: context.getImageData(0, 0, width, height).data } };
 }
 
@@ -619,7 +731,7 @@ interface PaintingProps {
   /** Height of the sheet over its width. */
   tall: number;
   isFull: boolean;
-  onStrokes: (strokes: readonly BrushStroke[]) => void;
+  onStrokes: (strokes: readonly DrawnStroke[]) => void;
 }
 
 /** How far an arrow key moves the brush, shares of the width. */
@@ -628,7 +740,7 @@ const STEP = 0.01;
 const FAR_STEP = 0.05;
 
 /** The brush on a sheet, led by pointer or keys: where it is, whether its ring shows, and what it is drawing just now. */
-function usePainting({ brush, tall, isFull, onStrokes }: PaintingProps) {
+export function usePainting({ brush, tall, isFull, onStrokes }: PaintingProps) {
   const [at, setAt] = useState<StrokePoint>([0.5, tall / 2]);
   const [ring, setRing] = useState(false);
   const [live, setLive] = useState<readonly StrokePoint[] | null>(null);
@@ -707,7 +819,10 @@ function usePainting({ brush, tall, isFull, onStrokes }: PaintingProps) {
 const OFF = 0.04;
 
 /** What a brush drew, with as few points as show no difference; a long scribble becomes several strokes. */
-export function finishStroke({ does, radius, hardness }: BrushShape, points: readonly StrokePoint[]): BrushStroke[] {
+export function finishStroke<Brush extends BrushShape>(
+  { does, radius, hardness }: Brush,
+  points: readonly StrokePoint[],
+): (Omit<BrushStroke, 'does'> & Pick<Brush, 'does'>)[] {
   const thin = simplifyLine(points, OFF * radius).map(([x, y]): StrokePoint => [round(x), round(y)]);
   return splitPoints(thin).map((part) => ({ does, radius: round(radius), hardness: round(hardness), points: part }));
 }

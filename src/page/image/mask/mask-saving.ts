@@ -1,4 +1,4 @@
-import { pictureMask } from '../../../burn/prepare.ts';
+import { frameDots, pictureMask } from '../../../burn/prepare.ts';
 import { createPassRaster, maskSpans, orientToRaster } from '../../../physics/raster/pass-raster.ts';
 import { passTime } from '../../../physics/raster/pass-time.ts';
 import { pictureFrame } from '../../../piece/frame.ts';
@@ -19,16 +19,17 @@ const TRACE = 8;
 
 /** What a piece's crop, slab and mask save, on coarse rows. Test: test/unit/mask-dialog-saving.test.ts. */
 export function maskSaving(piece: Piece, photo: { readonly width: number; readonly height: number }): MaskSaving {
+  // Lettering takes its time whatever the mask does.
+  const bare = { ...piece, picture: { ...piece.picture, lettering: [] } };
   const { widthMm, heightMm } = pictureFrame(piece.picture, photo);
   const stepMm = Math.min(COARSE_MM, Math.max(widthMm, heightMm) / LEAST_ROWS);
-  const width = Math.max(1, Math.round(widthMm / stepMm));
-  const height = Math.max(1, Math.round(heightMm / stepMm));
-  const mask = pictureMask(piece, photo, width, height, stepMm).map((value) => (value < TRACE ? 0 : value));
+  const { width, height } = frameDots(bare, photo, stepMm);
+  const mask = pictureMask(bare, photo, width, height, stepMm).map((value) => (value < TRACE ? 0 : value));
   const whole =
     piece.picture.rotationRad === 0
       ? new Uint8Array(mask.length).fill(255)
       : pictureMask(
-          { ...piece, picture: { ...piece.picture, crop: 'rectangle', fallOffMm: 0, strokes: [] } },
+          { ...bare, picture: { ...bare.picture, crop: 'rectangle', fallOffMm: 0, strokes: [], matte: null } },
           photo,
           width,
           height,

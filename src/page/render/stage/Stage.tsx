@@ -1,7 +1,7 @@
 import { useEffect, useMemo, useRef, useState } from 'react';
 import { labToLinearRgb } from '../../../base/color/lab.ts';
 import { intactColor } from '../../../physics/material/appearance.ts';
-import { pictureFrame } from '../../../piece/frame.ts';
+import { burnFrame, shownCrop } from '../../../piece/frame.ts';
 import type { Slab } from '../../../piece/schema.ts';
 import { shownPhoto } from '../../../render/model/face-map.ts';
 import type { WoodPhoto } from '../../../render/slab/materials.ts';
@@ -95,8 +95,8 @@ export function Stage({ handle, padding }: StageProps) {
       picture={{
         centreXMm: picture.offsetXMm,
         centreYMm: picture.offsetYMm,
-        ...pictureFrame(picture, { width: 1, height: ratio }),
-        crop: picture.rotationRad === 0 ? picture.crop : 'rectangle',
+        ...burnFrame(shown, { width: 1, height: ratio }),
+        crop: shownCrop(picture),
       }}
       ground={ground}
       woodPhoto={woodPhoto}

@@ -2,13 +2,14 @@ import { useEffect, useMemo, useRef, useState } from 'react';
 import { radToDeg } from '../../../base/units.ts';
 import { flawEdges } from '../../../physics/bed/bed.ts';
 import { defectsUnder, type PlacedBox, roomAroundMm } from '../../../physics/bed/placed-box.ts';
-import type { Piece } from '../../../piece/schema.ts';
+import { uprightHeightMm } from '../../../piece/frame.ts';
+import type { Cut, Piece } from '../../../piece/schema.ts';
 import type { StandIn } from '../../../render/slab/SlabScene.tsx';
 import type { Placing } from '../../../render/slab/sight-bus.ts';
 import { type ProofRecord, surfaceOf } from '../../burn/proof-store.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import { useLengthText } from '../../fields/ValueControl.tsx';
-import { photoBytes, shrinkPhoto } from '../../files/photo-bytes.ts';
+import { cutBitmap } from '../../files/cut-bitmap.ts';
 import {
   beginStep,
   endStep,
@@ -44,7 +45,7 @@ export function usePlacing(record: ProofRecord | null): {
   const [held, setHeld] = useState(false);
   // Before anything is computed of it the photograph lies on the slab by itself.
   const bare = photo !== null && (record === null || surfaceOf(record) === null);
-  const ghost = useGhost(on || bare ? photo : null);
+  const ghost = useGhost(on || bare ? photo : null, picture.cut);
   const stale = on && (held || record?.coarse?.id !== record?.id);
   const lingers = useLingering(stale);
   const flaws = useMemo(() => flawEdges(slab).map(({ edge }) => edge), [slab]);
@@ -53,16 +54,17 @@ export function usePlacing(record: ProofRecord | null): {
     centreXMm: picture.offsetXMm,
     centreYMm: picture.offsetYMm,
     widthMm: picture.widthMm,
-    heightMm: (picture.widthMm * photo.height) / photo.width,
+    heightMm: uprightHeightMm(picture, photo),
     turnRad: picture.rotationRad,
   };
+  const crop: Placing['crop'] = picture.crop === 'oval' ? 'oval' : 'rectangle';
   if (!on) {
-    const standIn = bare && ghost ? { image: ghost, box, crop: picture.crop } : null;
+    const standIn = bare && ghost ? { image: ghost, box, crop } : null;
     return { placing: null, isGhost: false, standIn };
   }
   const placing: Placing = {
     box,
-    crop: picture.crop,
+    crop,
     flaws,
     ghost: lingers ? ghost : null,
     words: [`${placeWords(piece, photo, length)}.`, flawWords(piece, photo)].filter(Boolean).join(' '),
@@ -123,27 +125,20 @@ function place({ centreXMm, centreYMm, widthMm, turnRad }: PlacedBox): void {
 
 const LONGEST_PX = 900;
 
-/** The photograph at screen size, decoded off the page's thread; null until it is there, or if none is wanted. */
-function useGhost(photo: OpenPhoto | null): ImageBitmap | null {
-  const [ghost, setGhost] = useState<{ key: string; bitmap: ImageBitmap } | null>(null);
-  const { key = null, width = 1, height = 1 } = photo ?? {};
+/** What is used of the photograph at screen size, decoded off the page's thread; null until it is there, or if none is wanted. */
+function useGhost(photo: OpenPhoto | null, cut: Cut | null): ImageBitmap | null {
+  const [ghost, setGhost] = useState<{ of: unknown; bitmap: ImageBitmap } | null>(null);
+  const of = useMemo(() => ({ photo, cut }), [photo, cut]);
   useEffect(() => {
-    const bytes = key === null ? undefined : photoBytes(key);
-    if (key === null || !bytes) return;
+    if (!of.photo) return;
     let gone = false;
     let decoded: ImageBitmap | null = null;
-    const share = Math.min(1, LONGEST_PX / Math.max(width, height));
     inBackground(
-      shrinkPhoto(new Blob([bytes as BlobPart]), {
-        imageOrientation: 'from-image',
-        resizeWidth: Math.max(1, Math.round(width * share)),
-        resizeHeight: Math.max(1, Math.round(height * share)),
-        resizeQuality: 'medium',
-      }).then((bitmap) => {
+      cutBitmap(of.photo, of.cut, LONGEST_PX).then((bitmap) => {
         if (gone) bitmap?.close();
         else if (bitmap) {
           decoded = bitmap;
-          setGhost({ key, bitmap });
+          setGhost({ of, bitmap });
         }
       }),
     );
@@ -152,8 +147,8 @@ function useGhost(photo: OpenPhoto | null): ImageBitmap | null {
       setGhost(null);
       decoded?.close();
     };
-  }, [key, width, height]);
-  return ghost?.key === key ? ghost.bitmap : null;
+  }, [of]);
+  return ghost?.of === of ? ghost.bitmap : null;
 }
 
 type Placed = Pick<Piece, 'slab' | 'picture'>;
@@ -169,7 +164,7 @@ export function placeWords({ picture }: Pick<Piece, 'picture'>, photo: Size, len
   ].filter(Boolean);
   const degrees = Math.round(10 * radToDeg(rotationRad)) / 10;
   return [
-    `${length(widthMm)} × ${length((widthMm * photo.height) / photo.width)}`,
+    `${length(widthMm)} × ${length(uprightHeightMm(picture, photo))}`,
     off.length === 0 ? 'in the middle' : off.join(', '),
     degrees !== 0 && `turned ${Math.abs(degrees)}° ${degrees > 0 ? 'counter-clockwise' : 'clockwise'}`,
   ]

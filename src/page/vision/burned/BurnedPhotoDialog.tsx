@@ -2,7 +2,7 @@ import { Fragment, useEffect, useRef } from 'react';
 import { Button } from 'react-aria-components';
 import { applyHomography, fitHomography } from '../../../base/geometry/homography.ts';
 import type { Point } from '../../../base/geometry/outline.ts';
-import { pictureFrame } from '../../../piece/frame.ts';
+import { pictureFrame, shownCrop } from '../../../piece/frame.ts';
 import type { Piece } from '../../../piece/schema.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import { OpenButton, PhotoDrop } from '../../fields/OpenButton.tsx';
@@ -194,7 +194,7 @@ function slabLines(
     const { widthMm, heightMm } = pictureFrame(picture, { width: 1, height: ratio });
     const [u, v] = [widthMm / 2, heightMm / 2];
     const edge: Point[] =
-      picture.crop === 'oval' && picture.rotationRad === 0
+      shownCrop(picture) === 'oval'
         ? oval(u, v)
         : [
             [-u, -v],

@@ -21,6 +21,7 @@ import {
   openSlabPhoto,
   pasteOutline,
   readRimAnew,
+  smoothFound,
   takeOver,
   turnFound,
 } from './slab-photo-actions.ts';
@@ -343,6 +344,12 @@ function OutlinePanel({ draft }: { draft: Draft }) {
           </Button>
         </div>
         <p className="hint">By a quarter of a turn, until the top is up.</p>
+      </div>
+      <div>
+        <Button className="wide" isDisabled={busy || crosses} onPress={() => smoothFound(draft)}>
+          Smooth the outline
+        </Button>
+        <p className="hint">Takes small notches and grain of the edge out of it; each press a little more.</p>
       </div>
       {crosses && (
         <p className="warning" role="alert">

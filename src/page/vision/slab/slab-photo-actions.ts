@@ -1,4 +1,5 @@
-import { boundsMm, type Polygon, perimeterMm } from '../../../base/geometry/outline.ts';
+import { boundsMm, type Polygon, perimeterMm, smoothOutline } from '../../../base/geometry/outline.ts';
+import { thinOutline } from '../../../base/geometry/raster-mask.ts';
 import { InputError, LIMITS } from '../../../base/input-error.ts';
 import { createRemote } from '../../../base/remote/remote.ts';
 import { Cancelled } from '../../../base/stop.ts';
@@ -22,6 +23,7 @@ import type { SlabQuestions } from './messages.ts';
 import {
   amendDraft,
   type Draft,
+  editDraft,
   editWork,
   type Face,
   finding,
@@ -114,6 +116,15 @@ export async function readRimAnew({ face, outline }: Draft): Promise<void> {
 export function cancelSlabWork(): void {
   // The worker is ended, whatever it is at.
   slabWorker.stop();
+}
+
+/** How far a press evens an outline out along itself, mm: what is longer than a few times that stays. */
+const SMOOTH_MM = 2;
+
+/** The outline without its small notches, as a step. */
+export function smoothFound({ outline }: Draft): void {
+  const smooth = thinOutline(smoothOutline(outline, SMOOTH_MM));
+  editDraft({ outline: smooth, handles: evenHandles(smooth, HANDLES) });
 }
 
 /** Turns what was found by 90°, clockwise for 1. */
