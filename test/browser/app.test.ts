@@ -6,6 +6,7 @@ import { describe, expect, test } from 'vitest';
 import { createPiece } from '../../src/piece/defaults.ts';
 import { decodePieceFile, encodePieceFile } from '../../src/piece/file.ts';
 import { browserPages } from '../helpers/browser-pages.ts';
+import { goBack } from '../helpers/kept-page.ts';
 import { readPngResolution } from '../helpers/png-resolution.ts';
 
 let page: Page;
@@ -123,7 +124,7 @@ describe('the page', () => {
     await page.getByRole('slider', { name: /wipe|divid/i }).waitFor();
     expect(
       await bar()
-        .getByRole('button', { name: /^Now, right of the wipe/ })
+        .getByRole('button', { name: /^Now right of the wipe/ })
         .count(),
     ).toBe(1);
     expect(faults).toEqual([]);
@@ -157,9 +158,11 @@ describe('the page', () => {
     expect([width, height]).toEqual([300, 225]);
     const map = await sharp(await download('Save the map of places left dark')).metadata();
     expect(map.width).toBe(300);
+    await goBack(page);
     const { piece, images } = decodePieceFile(new Uint8Array(await download('Save the piece')));
     expect(piece.picture.widthMm).toBe(30);
     expect(images.has('small.jpg')).toBe(true);
+    await page.getByRole('button', { name: 'Pictures and numbers' }).click();
     const report = JSON.parse((await download('Save the numbers')).toString('utf8'));
     expect(report.burnTimeS).toBeGreaterThan(0);
     expect(report.settings.name).toBe('Small');

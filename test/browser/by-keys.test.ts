@@ -82,6 +82,6 @@ test('from a photograph to the machine’s file without a mouse', async () => {
     press(/^Save the program/),
   ]);
   const program = readFileSync(await download.path(), 'utf8');
-  expect(program).toMatch(/^G1 /m);
+  expect(program).toMatch(/^G1X/m);
   expect(tools.faults).toEqual([]);
 });

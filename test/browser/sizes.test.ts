@@ -66,7 +66,7 @@ describe.each([
     const column = (await page.getByRole('complementary', { name: 'Steps' }).boundingBox())!;
     expect(column.y).toBeGreaterThanOrEqual(height / 2);
     expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(width);
-    for (const part of await page.locator('.proof-strip button, .view-tools button, .head button').all()) {
+    for (const part of await page.locator('.proof-bar button, .view-tools button, .head button').all()) {
       const box = await part.boundingBox();
       if (box) expect(box.x + box.width, (await part.textContent()) ?? '').toBeLessThanOrEqual(width);
     }

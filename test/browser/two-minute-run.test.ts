@@ -118,6 +118,7 @@ async function checkPrepared(): Promise<void> {
   expect(Math.abs(prepared.width - picture.widthMm / pitch)).toBeLessThan(2);
   expect(prepared.hasAlpha).toBe(true);
   expect(prepared.density).toBeCloseTo(25.4 / pitch, 0);
+  await button('Back from Pictures and numbers').press('Enter');
   const { piece, images } = decodePieceFile(new Uint8Array(await save('Save the piece')));
   expect(piece).toEqual(last);
   expect(images.has('great-aunt.jpg')).toBe(true);

@@ -46,7 +46,7 @@ export function ProofCard({ id, title, record, thumbnail, onPick }: ProofCardPro
       <span className="card-text">
         <b>
           <span className="card-title">{title}</span>
-          {side && <span className="unseen">{compare === 'wipe' ? `, ${side} of the wipe` : `, on the ${side}`}</span>}
+          {side && <span className="unseen">{compare === 'wipe' ? `${side} of the wipe` : `on the ${side}`}</span>}
           {side && (
             <em className="side" aria-hidden="true">
               {side}
