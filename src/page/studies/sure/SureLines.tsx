@@ -1,5 +1,5 @@
 import type { Certainty } from '../../../piece/schema.ts';
-import { inLikelyCases, likelyWords, ODDS_COUNT } from '../../../studies/diagnose/finding.ts';
+import { inLikelyCases, likelyWords, ODDS_COUNT, of100 } from '../../../studies/diagnose/finding.ts';
 import type { Band, HowSure } from '../../../studies/sure/how-sure.ts';
 import { Field } from '../../fields/Field.tsx';
 import { usePieceStore } from '../../store/piece-store.ts';
@@ -23,13 +23,9 @@ export function SureLines({ sure, source }: { sure: HowSure | null; source: Cert
   return (
     <div className="sure">
       <p>
-        How sure?{' '}
-        {sure.clears !== null && (
-          <>
-            The light areas clear <strong>{inLikelyCases(sure.clears)}</strong>;{' '}
-          </>
-        )}
-        the undercoat stays unscorched <strong>{inLikelyCases(sure.staysUnscorched)}</strong>.
+        How sure? It comes out <strong>{inLikelyCases(sure.accepted)}</strong>
+        {sure.clears !== null && `: the light areas clear in ${of100(sure.clears)}`}
+        {sure.clears === null ? ': ' : ', '}the undercoat stays unscorched in {of100(sure.staysUnscorched)}.
       </p>
       <p className="small-print">
         {sourceSentence(source)} {sure.draws} paints, films and beams like these were tried; numbers above are the
