@@ -181,7 +181,7 @@ describe('slab, bad input', () => {
     await sharp({ create: { width: 49, height: 80, channels: 3, background: '#8a8f91' } })
       .png()
       .toFile(path);
-    await fails([path, '--scale', 'ruler 100 5,5 40,5'], 1, 'the photo is 49 × 80 pixels');
+    await fails([path, '--scale', 'ruler 100 5,5 40,5'], 1, 'the photograph is 49 × 80 pixels');
     await fails([slice, '--scale', 'ruler 100 5,5 4000,5'], 1, 'lies outside the photo of 1120 × 900 pixels');
     await fails([folder.file('none.jpg'), '--scale', 'ruler 100 5,5 40,5'], 1, 'none.jpg: there is no such file');
     expect((await runCli(['slab', slice, '--scale', scale, '--out', 'outline.dxf'])).code).toBe(2);

@@ -62,7 +62,7 @@ describe('bench sheet', () => {
     expect(texts.some((text) => text.startsWith('Pass\u00a01 |') && text.endsWith('1 h 04 min'))).toBe(true);
     const screened = texts.find((text) => text.startsWith('Pass\u00a01 |'));
     expect(piece.passes[0].screen).toBe('stucki');
-    expect(screened).toContain('| Stucki |');
+    expect(screened).toContain('| Crisp |');
   });
 
   test('nothing is said to be tried where there is nothing to try', () => {
