@@ -51,19 +51,35 @@ const BESIDE_MM = 0.5;
  * What is burned of a picture, its lettering included: a rectangle about the picture's own middle, no larger than lettering on the slab
  * needs. Without lettering it is the picture's frame.
  */
-export function burnFrame({ slab, picture }: Pick<Piece, 'slab' | 'picture'>, photo: Size): PictureFrame {
+export function burnFrame(piece: Pick<Piece, 'slab' | 'picture'>, photo: Size): PictureFrame {
+  const own = pictureFrame(piece.picture, photo);
+  if (piece.picture.lettering.length === 0) return own;
+  const { offsetXMm: x, offsetYMm: y } = piece.picture;
+  const { left, top, right, bottom } = burnBox(piece, photo);
+  const grown = (half: number, before: number) => (half > before / 2 ? 2 * (half + BESIDE_MM) : before);
+  return {
+    widthMm: grown(Math.max(x - left, right - x), own.widthMm),
+    heightMm: grown(Math.max(y - top, bottom - y), own.heightMm),
+  };
+}
+
+/** The box round the picture and what of its lettering lies on the slab, mm from the slab's centre, y growing downwards. */
+export function burnBox({ slab, picture }: Pick<Piece, 'slab' | 'picture'>, photo: Size): Box {
   const own = pictureFrame(picture, photo);
-  if (picture.lettering.length === 0) return own;
   const face = faceBox(slab);
   const { offsetXMm: x, offsetYMm: y } = picture;
-  let [right, down] = [own.widthMm / 2, own.heightMm / 2];
-  for (const one of picture.lettering) {
-    const box = letteringBox(one, picture, own, face);
-    right = Math.max(right, x - Math.max(face.left, box.left), Math.min(face.right, box.right) - x);
-    down = Math.max(down, y - Math.max(face.top, box.top), Math.min(face.bottom, box.bottom) - y);
-  }
-  const grown = (half: number, before: number) => (half > before / 2 ? 2 * (half + BESIDE_MM) : before);
-  return { widthMm: grown(right, own.widthMm), heightMm: grown(down, own.heightMm) };
+  const [a, b] = [own.widthMm / 2, own.heightMm / 2];
+  return picture.lettering
+    .map((one) => letteringBox(one, picture, own, face))
+    .reduce(
+      (all, box) => ({
+        left: Math.min(all.left, Math.max(face.left, box.left)),
+        top: Math.min(all.top, Math.max(face.top, box.top)),
+        right: Math.max(all.right, Math.min(face.right, box.right)),
+        bottom: Math.max(all.bottom, Math.min(face.bottom, box.bottom)),
+      }),
+      { left: x - a, top: y - b, right: x + a, bottom: y + b },
+    );
 }
 
 interface Box {

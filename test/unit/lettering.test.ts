@@ -4,6 +4,7 @@ import { textOutlines } from '../../src/burn/lettering.ts';
 import { createPreparation, frameDots, type Photo } from '../../src/burn/prepare.ts';
 import { fillOutlines } from '../../src/image/letters/fill-outlines.ts';
 import { outlineText } from '../../src/image/letters/outline-text.ts';
+import { burnPerimeter, slabPerimeter } from '../../src/physics/bed/bed.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 import { burnFrame } from '../../src/piece/frame.ts';
 import { LETTER_FONTS, LETTER_UNITS, type Lettering, type Piece } from '../../src/piece/schema.ts';
@@ -133,6 +134,19 @@ describe('lettering that is burned', () => {
     return { ...made, picture: { ...made.picture, crop: 'rectangle', widthMm: 80, lettering, ...more } };
   };
   const burned = (one: Piece, pitchMm = 0.5) => createPreparation().tone(grey, one, pitchMm, one.picture.tone);
+
+  test('is walked round with the picture: a box round both, or the slab’s edge', async () => {
+    const place = { along: 'line' as const, xMm: 0, yMm: 60, turnRad: 0 };
+    const lettered = piece([await textOf('HOLLIN', { place })]);
+    const { top, bottom } = boundsMm(burnPerimeter(lettered, grey.picture));
+    expect(top).toBeCloseTo(-30, 6);
+    // The line's feet, below the picture's own edge at 30.
+    expect(bottom).toBeGreaterThan(60);
+    expect(bottom).toBeLessThan(61);
+    const rim = piece([await textOf('HOLLIN', { place: { along: 'rim', rimMm: 8, aroundRad: 0 } })]);
+    expect(burnPerimeter(rim, grey.picture)).toEqual(slabPerimeter(rim.slab));
+    expect(burnPerimeter(piece([]), grey.picture)).toHaveLength(4);
+  });
 
   test('lies beside the picture too: the frame grows about the picture’s middle, the picture’s own dots stay', async () => {
     const plain = piece([]);

@@ -7,7 +7,7 @@ import { createPreparation, type Photo, toneOf } from '../../burn/prepare.ts';
 import { lightnessToLuminance } from '../../image/lightness.ts';
 import { pngStream } from '../../image/png-stream.ts';
 import { wattsAtLevel } from '../../physics/beam/gaussian.ts';
-import { picturePerimeter, placementWarnings, slabPerimeter, slabToBed } from '../../physics/bed/bed.ts';
+import { burnPerimeter, picturePerimeter, placementWarnings, slabPerimeter, slabToBed } from '../../physics/bed/bed.ts';
 import { createFace } from '../../physics/raster/face.ts';
 import {
   fullRunUpMm,
@@ -161,7 +161,7 @@ function walkPath(path: 'slab' | 'picture' | 'mark', piece: Piece, photo: Photo)
       return { points: slabPerimeter(piece.slab), what: 'The walk round the slab', title: 'walk round the slab' };
     case 'picture':
       return {
-        points: picturePerimeter(piece.slab, piece.picture, photo.picture),
+        points: burnPerimeter(piece, photo.picture),
         what: 'The walk round the picture',
         title: 'walk round the picture',
       };

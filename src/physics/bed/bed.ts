@@ -1,8 +1,8 @@
 import { BRIEF_CAUTIONS } from '../../base/cautions.ts';
 import type { Point } from '../../base/geometry/outline.ts';
 import { insetOutline } from '../../base/geometry/raster-mask.ts';
-import { burnFrame, turnOf, uprightHeightMm } from '../../piece/frame.ts';
-import type { PictureSettings, Piece, Placement, Slab } from '../../piece/schema.ts';
+import { burnBox, burnFrame, turnOf, uprightHeightMm } from '../../piece/frame.ts';
+import type { Lettering, PictureSettings, Piece, Placement, Slab } from '../../piece/schema.ts';
 import { placeKnot } from '../wood/grain.ts';
 
 /**
@@ -135,6 +135,21 @@ export function picturePerimeter(
   });
   const inBox = clippedToBox(alongBox, a, b);
   return (inBox.length >= 3 ? inBox : box(a, b)).map(onSlab);
+}
+
+/** The edge of all that is burned: with lettering beside the picture the box round both, or the slab's own edge where some follows its rim. */
+export function burnPerimeter(piece: Piece, photo: { width: number; height: number }): readonly Point[] {
+  const { slab, picture } = piece;
+  if (picture.lettering.length === 0) return picturePerimeter(slab, picture, photo);
+  const followsRim = (one: Lettering) => (one.kind === 'border' ? one.follows === 'rim' : one.place.along === 'rim');
+  if (picture.lettering.some(followsRim)) return slabPerimeter(slab);
+  const { left, top, right, bottom } = burnBox(piece, photo);
+  return [
+    [left, top],
+    [right, top],
+    [right, bottom],
+    [left, bottom],
+  ];
 }
 
 /** A line round the picture at a distance from its edge, outwards; null where nothing is left inside. A rectangle keeps its corners. */
