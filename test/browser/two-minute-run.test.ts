@@ -105,7 +105,7 @@ async function checkPrepared(): Promise<void> {
   expect(slab.knots).toHaveLength(1);
   expect(slab.photo?.shown).toBe(true);
   expect(picture.file).toBe('great-aunt.jpg');
-  expect(picture.strokes.length).toBeGreaterThan(0);
+  expect(picture.matte).not.toBeNull();
   expect(picture.repair.fade).toBeGreaterThan(0);
   await button(/^Hand over/).press('Enter');
   await button(/^Pictures and numbers/).press('Enter');
@@ -191,9 +191,20 @@ describe('from two files to a prepared piece', () => {
     await page.locator('.place-line').getByRole('button', { name: 'Done' }).click();
 
     await button('Mask…').click();
-    await button('Take the background away', mask()).click(PATIENCE);
+    const way = (name: string) => mask().getByRole('radio', { name });
+    await way('Find the edge').click(PATIENCE);
+    const table = (await mask().getByRole('application').boundingBox())!;
+    const stroke = async (y: number) => {
+      await page.mouse.move(table.x + 0.45 * table.width, table.y + y * table.height);
+      await page.mouse.down();
+      await page.mouse.move(table.x + 0.55 * table.width, table.y + y * table.height, { steps: 4 });
+      await page.mouse.up();
+    };
+    await stroke(0.5);
+    await way('What goes').click();
+    await stroke(0.05);
     await mask()
-      .getByText(/% of the picture, in/)
+      .getByText(/^The edge is found/)
       .waitFor(PATIENCE);
     await button('Use this mask', mask()).click(PATIENCE);
     await mask().waitFor({ state: 'detached' });
@@ -290,9 +301,18 @@ describe('from two files to a prepared piece', () => {
       .toBe(true);
 
     await press(button('Mask…'));
-    await press(button('Take the background away', mask()));
+    const sheet = mask().getByRole('application');
+    await tabTo(mask().getByRole('radio', { name: 'By hand' }));
+    await key('ArrowRight');
+    await tabTo(sheet);
+    await key('Space');
+    await tabTo(mask().getByRole('radio', { name: 'What stays' }));
+    await key('ArrowRight');
+    await tabTo(sheet);
+    await key('Shift+ArrowUp', 10);
+    await key('Space');
     await mask()
-      .getByText(/% of the picture, in/)
+      .getByText(/^The edge is found/)
       .waitFor(PATIENCE);
     await expect.poll(() => button('Use this mask', mask()).isEnabled(), PATIENCE).toBe(true);
     await press(button('Use this mask', mask()));
