@@ -21,7 +21,7 @@ const tools = browserPages({
 const strip = () => page.getByRole('region', { name: 'Proofs' });
 const nowCard = () => strip().getByRole('button', { name: /^Now/ });
 const notice = () => page.locator('.notice');
-const compute = () => strip().getByRole('button', { name: 'Compute' });
+const compute = () => strip().getByRole('button', { name: 'Compute', exact: true });
 const proofDone = () =>
   nowCard()
     .getByText(/rows ·.* left dark/)
