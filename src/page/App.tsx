@@ -54,7 +54,7 @@ function paddingFor({ width, height, beginning, bar, sheet }: Covers): Padding {
   // A sheet that is dragged over the slab does not make it smaller.
   if (narrow) return { left: 12, right: 12, top: 205, bottom: Math.min(0.42, sheet) * height + bar + 20 };
   if (beginning) return { left: 414, right: 36, top: 56, bottom: 56 };
-  return { left: width <= SNUG_PX ? 340 : 390, right: 36, top: width <= 1220 ? 150 : 124, bottom: bar + 26 };
+  return { left: width <= SNUG_PX ? 340 : 390, right: 36, top: width <= 1400 ? 150 : 124, bottom: bar + 26 };
 }
 
 interface Covers {

@@ -42,23 +42,29 @@ async function open(step: string): Promise<void> {
   await press(new RegExp(`^${step}`));
 }
 
-test('a mask’s worker that dies, or is not there, leaves a sentence and a button that works once it is', async () => {
+test('a mask’s worker that dies, or is not there, leaves a sentence, and the next mark finds the edge once it is', async () => {
   await open('Picture');
   missing.add('mask-worker');
   await press(/mask…$/i);
   const dialog = page.getByRole('dialog', { name: 'Mask' });
-  await dialog.getByRole('application').waitFor();
-  const take = dialog.getByRole('button', { name: /^Take (the background|it) away/ });
-  await take.click();
+  const sheet = dialog.getByRole('application');
+  const mark = async (key: string, times: number) => {
+    await sheet.focus();
+    for (let i = 0; i < times; i++) await page.keyboard.press(key);
+    await page.keyboard.press('Space');
+  };
+  const found = () => dialog.getByText(/^The edge is found/).waitFor({ timeout: PATIENCE_MS });
+  await dialog.getByRole('radio', { name: 'Find the edge' }).click();
+  await mark('ArrowUp', 0);
+  await dialog.getByRole('radio', { name: 'What goes' }).click();
+  await mark('Shift+ArrowLeft', 8);
   await dialog.getByText(/works on masks could not be loaded/).waitFor({ timeout: PATIENCE_MS });
   missing.clear();
-  await take.click();
-  await dialog
-    .getByText(/% of the picture, in \d+ stroke|No calm background|whole picture/)
-    .waitFor({ timeout: PATIENCE_MS });
+  await mark('Shift+ArrowUp', 3);
+  await found();
   await tell('close mask-worker');
-  await take.click();
-  await take.waitFor({ timeout: PATIENCE_MS });
+  await mark('Shift+ArrowDown', 2);
+  await found();
   await page.keyboard.press('Escape');
   expect(tools.faults.filter((fault) => !/404/.test(fault))).toEqual([]);
 });

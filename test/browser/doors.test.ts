@@ -1,6 +1,7 @@
 import type { Page } from 'playwright-core';
 import { describe, expect, test } from 'vitest';
 import { browserPages } from '../helpers/browser-pages.ts';
+import { goBack } from '../helpers/kept-page.ts';
 import { serveBare } from '../helpers/serve.ts';
 import { tinyPiece } from '../helpers/worker-faults.ts';
 
@@ -71,10 +72,12 @@ describe('the doors of the page', () => {
     }
     await press(/^For the bench/);
     await save(/^Save the bench sheet, PDF/);
+    await goBack(page);
     await press(/^For the client/);
     await press('Open the mock-up');
     await page.locator('.mockup-view canvas[data-drawn]').waitFor({ timeout: PATIENCE_MS });
     await close('Mock-up for the client');
+    await goBack(page);
     await press(/^Watch it burn/);
     await press('Open the burn');
     await page.getByRole('dialog', { name: 'Watch it burn' }).waitFor();

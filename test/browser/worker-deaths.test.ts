@@ -39,7 +39,7 @@ async function setLightEnd(percent: string): Promise<void> {
 /** What the card says once nothing is under way; a proof that was given up is computed by its button. */
 async function outcome(): Promise<{ uncleared: string; pressed: boolean }> {
   const done = nowCard().getByText(/rows ·.* left dark/);
-  const compute = strip().getByRole('button', { name: 'Compute' });
+  const compute = strip().getByRole('button', { name: 'Compute', exact: true });
   await done.or(compute).first().waitFor({ timeout: PATIENCE_MS });
   const pressed = await compute.isVisible();
   if (pressed) await compute.click();
