@@ -167,9 +167,9 @@ describe('from two files to a prepared piece', () => {
       const { x, y, width, height } = (await what.boundingBox())!;
       return [x + width / 2, y + height / 2];
     };
-    const [right, bottom] = await centreOf(part('corner-2').locator('circle'));
+    const [right, bottom] = await centreOf(part('corner-2').locator('circle').last());
     const [middleX, middleY] = await centreOf(part('whole'));
-    await drag(part('corner-2').locator('circle'), [
+    await drag(part('corner-2').locator('circle').last(), [
       right - 0.3 * (right - middleX),
       bottom - 0.3 * (bottom - middleY),
     ]);
@@ -304,10 +304,12 @@ describe('from two files to a prepared piece', () => {
     const sheet = mask().getByRole('application');
     await tabTo(mask().getByRole('radio', { name: 'By hand' }));
     await key('ArrowRight');
+    await key('Space');
     await tabTo(sheet);
     await key('Space');
     await tabTo(mask().getByRole('radio', { name: 'What stays' }));
     await key('ArrowRight');
+    await key('Space');
     await tabTo(sheet);
     await key('Shift+ArrowUp', 10);
     await key('Space');

@@ -55,6 +55,10 @@ async function launch() {
 const nameOf = (page) => page.getByRole('textbox', { name: 'Name of the piece' });
 async function openPage(page) {
   await page.goto(`${url}#demo`);
+  // A piece that has nothing yet opens on the page where it is begun.
+  const settings = page.getByRole('button', { name: 'All settings' });
+  await nameOf(page).or(settings).first().waitFor();
+  if (await settings.isVisible()) await settings.click();
   await nameOf(page).waitFor();
 }
 
