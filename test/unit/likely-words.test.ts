@@ -6,5 +6,5 @@ test('likely values are a range with one unit, and nothing where they read the s
   expect(likelyWords('0.01 µm', '2.30 µm')).toBe('likely 0.01–2.30 µm');
   expect(likelyWords('0.0', '1.2')).toBe('likely 0.0–1.2');
   expect(likelyWords('0 %', '0 %')).toBe('');
-  expect(likelyWords('under 0.1 %', '3 %')).toBe('likely under 0.1 %–3 %');
+  expect(likelyWords('under 0.1 %', '3 %')).toBe('likely up to 3 %');
 });

@@ -167,14 +167,15 @@ export function percent(share: number): string {
   return `${value < 9.95 ? value.toFixed(1) : Math.round(value)} %`;
 }
 
-/** At the head of a sentence. */
 /** Between which two values something lies in eight of ten likely cases, both with their unit; nothing where they read the same. */
 export function likelyWords(low: string, high: string): string {
   const [, number, unit] = /^(\S+)(.*)$/s.exec(low) ?? [];
   if (low === high || number === undefined) return '';
+  if (number === 'under') return `likely up to ${high}`;
   return `likely ${high.endsWith(unit) ? number : low}–${high}`;
 }
 
+/** At the head of a sentence. */
 export const about = (share: number): string => (share < 0.001 ? 'Almost none' : `About ${percent(share)}`);
 
 /** "63 of 100"; only what holds in every draw is told as all of them. */

@@ -35,16 +35,15 @@ const press = async (key, times) => {
 
 await page.goto(`http://127.0.0.1:${server.httpServer.address().port}/#demo`);
 await proofDone();
+await page.locator('.verdict-line:not(.verdict-waiting)').waitFor({ timeout: 120_000 });
 await shoot('table');
 
 const step = (name) => page.locator('.step-button', { hasText: name }).first();
 await lightEnd('76');
 await step('Proof').click();
-await page
-  .getByRole('button', { name: /^Set the light end/ })
-  .first()
-  .waitFor({ timeout: 60_000 });
-await page.getByRole('button', { name: 'Show it' }).first().click();
+const show = page.getByRole('button', { name: 'Show it' }).first();
+await show.waitFor({ timeout: 120_000 });
+await show.click();
 await page.waitForTimeout(3500);
 await shoot('findings');
 await page.getByRole('button', { name: 'Whole slab' }).click();
