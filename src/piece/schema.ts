@@ -631,14 +631,7 @@ const letteringSchema = z.discriminatedUnion('kind', [
       /** Middle of the baseline from the slab's centre, y growing downwards; turn counter-clockwise. */
       z.strictObject({
         along: z.literal('line'),
-        xMm: field(-3000, 3000, {
-          label: 'To the right',
-          unit: 'mm',
-          step: 0.5,
-          digits: 1,
-          sliderLow: -150,
-          sliderHigh: 150,
-        }),
+        xMm: field(-3000, 3000, TO_THE_RIGHT),
         yMm: field(-3000, 3000, { label: 'Down', unit: 'mm', step: 0.5, digits: 1, sliderLow: -150, sliderHigh: 150 }),
         turnRad: field(-Math.PI, Math.PI, { label: 'Turned', unit: '°', step: 0.5, digits: 1 }),
       }),
