@@ -5,7 +5,7 @@ import type { ProofSurface } from '../../render/slab/surface/gpu-surface.ts';
 import type { SurfacePlanes } from '../../render/slab/surface/planes.ts';
 import { photoBytes } from '../files/photo-bytes.ts';
 import { openWorker } from '../remote/worker-port.ts';
-import { editCurrent, isWhole, NOW, type ProofRecord, setProof, useProofStore } from './proof-store.ts';
+import { editCurrent, freshRecord, isWhole, NOW, type ProofRecord, setProof, useProofStore } from './proof-store.ts';
 import type { ProofPart, QuestionName, Questions } from './worker/questions.ts';
 
 /** The page's end of the proof worker: asks for proofs and all else, keeps the proof store up to date. */
@@ -170,18 +170,7 @@ export function orderProof(piece: Piece, photoKey: string): void {
   orderedAt.set(id, performance.now());
   under.abort();
   under = new AbortController();
-  ordered = {
-    id,
-    piece,
-    photoKey,
-    coarse: null,
-    full: null,
-    result: null,
-    sure: null,
-    diagnosis: null,
-    status: 'computing',
-    fault: null,
-  };
+  ordered = freshRecord(id, piece, photoKey, 'computing');
   compute(ordered, under.signal).catch((error: Error) => {
     // `recover` has seen to a worker that is gone.
     if (error instanceof Cancelled || error instanceof RemoteLost) return;

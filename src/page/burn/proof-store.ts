@@ -25,6 +25,25 @@ export interface ProofRecord {
   readonly fault: string | null;
 }
 
+/** A proof of which nothing is known yet. */
+export const freshRecord = (
+  id: string,
+  piece: Piece,
+  photoKey: string,
+  status: 'computing' | 'waiting',
+): ProofRecord => ({
+  id,
+  piece,
+  photoKey,
+  coarse: null,
+  full: null,
+  result: null,
+  sure: null,
+  diagnosis: null,
+  status,
+  fault: null,
+});
+
 export interface PinnedProof {
   readonly id: string;
   readonly name: string;

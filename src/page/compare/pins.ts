@@ -1,7 +1,7 @@
 import { Cancelled } from '../../base/stop.ts';
 import type { Piece } from '../../piece/schema.ts';
 import { ask, forget, openPhoto } from '../burn/proof-remote.ts';
-import { type PinnedProof, type ProofRecord, setProof, useProofStore } from '../burn/proof-store.ts';
+import { freshRecord, type PinnedProof, type ProofRecord, setProof, useProofStore } from '../burn/proof-store.ts';
 import { photoBytes } from '../files/photo-bytes.ts';
 import { freshId } from '../files/save-file.ts';
 import { usePieceStore } from '../store/piece-store.ts';
@@ -21,18 +21,7 @@ export async function pinCurrent(): Promise<void> {
  * @returns the pin's id; null if the bar is full, which the maker is told.
  */
 export function pinPiece(piece: Piece, photoKey: string, { name = '', thumbnail = '' } = {}): string | null {
-  const record: ProofRecord = {
-    id: freshId('kept'),
-    piece,
-    photoKey,
-    coarse: null,
-    full: null,
-    result: null,
-    sure: null,
-    diagnosis: null,
-    status: 'waiting',
-    fault: null,
-  };
+  const record = freshRecord(freshId('kept'), piece, photoKey, 'waiting');
   return add({ name: name || nextName(useProofStore.getState().pins), thumbnail, record });
 }
 
