@@ -3,6 +3,7 @@ import {
   type Dispatch,
   type KeyboardEvent,
   type PointerEvent,
+  type ReactNode,
   type SetStateAction,
   useEffect,
   useMemo,
@@ -401,11 +402,7 @@ function drawMarks(context: CanvasRenderingContext2D, marks: Marks): void {
   context.lineJoin = 'round';
   context.globalAlpha = 0.85;
   for (const { stays, points, radius } of marks) {
-    const line = new Path2D();
-    for (const [i, [x, y]] of points.entries()) {
-      if (i === 0) line.moveTo(x * width, y * width);
-      line.lineTo(x * width, y * width);
-    }
+    const line = strokeLine(points, width);
     const thick = Math.max(2, 2 * radius * width);
     for (const [ink, more] of [
       ['#fffdfa', 2],
@@ -453,6 +450,34 @@ function MaskSheet({ bitmap, picture, strokes, matte, marks, brush, isFull, onSt
 
   const where = `Brush ${length(at[0] * widthMm)} from the left and ${length(at[1] * widthMm)} from the top`;
   return (
+    <PaintSheet
+      label="Photograph under its veil: paint with arrow keys and Space"
+      tall={tall}
+      painting={painting}
+      said={ring && !live ? where : ''}
+    >
+      <canvas ref={photo} width={bitmap.width} height={bitmap.height} />
+      <canvas ref={veil} width={width} height={height} />
+      <canvas ref={marked} width={width} height={height} />
+      {crop === 'oval' && <i className="mask-oval" aria-hidden="true" />}
+      {ring && <BrushRing at={at} brush={brush} tall={tall} />}
+    </PaintSheet>
+  );
+}
+
+interface PaintSheetProps {
+  label: string;
+  /** Height over width of what is painted on. */
+  tall: number;
+  painting: Pick<ReturnType<typeof usePainting>, 'handlers'>;
+  /** Told below it. */
+  said: string;
+  children: ReactNode;
+}
+
+/** What is painted on with pointer or keys, as large as there is room. */
+export function PaintSheet({ label, tall, painting, said, children }: PaintSheetProps) {
+  return (
     <div className="mask-frame">
       <div className="mask-fit">
         <div
@@ -460,22 +485,28 @@ function MaskSheet({ bitmap, picture, strokes, matte, marks, brush, isFull, onSt
           role="application"
           // biome-ignore lint/a11y/noNoninteractiveTabindex: it takes keys
           tabIndex={0}
-          aria-label="Photograph under its veil: paint with arrow keys and Space"
+          aria-label={label}
           style={{ '--ratio': 1 / tall } as CSSProperties}
           {...painting.handlers}
         >
-          <canvas ref={photo} width={bitmap.width} height={bitmap.height} />
-          <canvas ref={veil} width={width} height={height} />
-          <canvas ref={marked} width={width} height={height} />
-          {crop === 'oval' && <i className="mask-oval" aria-hidden="true" />}
-          {ring && <BrushRing at={at} brush={brush} tall={tall} />}
+          {children}
         </div>
       </div>
       <p className="mask-where" aria-live="polite">
-        {ring && !live ? where : ''}
+        {said}
       </p>
     </div>
   );
+}
+
+/** A stroke's line on a canvas so many pixels wide. */
+export function strokeLine(points: readonly StrokePoint[], width: number): Path2D {
+  const line = new Path2D();
+  for (const [i, [x, y]] of points.entries()) {
+    if (i === 0) line.moveTo(x * width, y * width);
+    line.lineTo(x * width, y * width);
+  }
+  return line;
 }
 
 interface BackgroundControlsProps {

@@ -1,10 +1,10 @@
-import { type CSSProperties, useEffect, useMemo, useRef, useState } from 'react';
+import { useEffect, useMemo, useRef, useState } from 'react';
 import { Button } from 'react-aria-components';
 import { quantity } from '../../../base/quantity.ts';
 import type { BrushStroke, HealStroke } from '../../../piece/schema.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import { ValueControl } from '../../fields/ValueControl.tsx';
-import { BrushRing, useMaskClient, usePainting } from '../mask/MaskTable.tsx';
+import { BrushRing, PaintSheet, strokeLine, useMaskClient, usePainting } from '../mask/MaskTable.tsx';
 
 const BRUSH_SIZE = quantity(0.3, 200, { label: 'Brush size', unit: 'mm', step: 0.1, digits: 1, sliderHigh: 12 });
 
@@ -45,13 +45,14 @@ export function HealSheet({ bitmap, heals, brush, onHeals }: HealSheetProps) {
     context?.drawImage(bitmap, 0, 0);
     return context?.getImageData(0, 0, width, height).data ?? null;
   }, [bitmap, width, height]);
-  const { at, ring, live, handlers } = usePainting({
+  const painting = usePainting({
     brush,
     tall,
     isFull: heals.length >= MOST_HEALS,
     onStrokes: (strokes) =>
       onHeals(strokes.map(({ points, radius }) => ({ points: points.map(([x, y]) => held(x, y, tall)), radius }))),
   });
+  const { at, ring, live } = painting;
   useEffect(() => {
     if (!client || !plain) return;
     let gone = false;
@@ -77,35 +78,20 @@ export function HealSheet({ bitmap, heals, brush, onHeals }: HealSheetProps) {
     context.lineJoin = 'round';
     for (const { points, radius } of drawn) {
       context.lineWidth = 2 * radius * width;
-      context.beginPath();
-      points.forEach(([x, y], i) => {
-        if (i === 0) context.moveTo(x * width, y * width);
-        context.lineTo(x * width, y * width);
-      });
-      context.stroke();
+      context.stroke(strokeLine(points, width));
     }
   }, [live, busy, heals, brush, width, height]);
   return (
-    <div className="mask-frame">
-      <div className="mask-fit">
-        <div
-          className="mask-sheet"
-          role="application"
-          // biome-ignore lint/a11y/noNoninteractiveTabindex: it takes keys
-          tabIndex={0}
-          aria-label="Photograph: heal with arrow keys and Space"
-          style={{ '--ratio': 1 / tall } as CSSProperties}
-          {...handlers}
-        >
-          <canvas ref={photo} width={width} height={height} />
-          <canvas ref={trace} width={width} height={height} />
-          {ring && <BrushRing at={at} brush={brush} tall={tall} />}
-        </div>
-      </div>
-      <p className="mask-where" aria-live="polite">
-        {busy ? 'Healing…' : ''}
-      </p>
-    </div>
+    <PaintSheet
+      label="Photograph: heal with arrow keys and Space"
+      tall={tall}
+      painting={painting}
+      said={busy ? 'Healing…' : ''}
+    >
+      <canvas ref={photo} width={width} height={height} />
+      <canvas ref={trace} width={width} height={height} />
+      {ring && <BrushRing at={at} brush={brush} tall={tall} />}
+    </PaintSheet>
   );
 }
 
