@@ -1,11 +1,7 @@
 import { useEffect, useState } from 'react';
 import { Button, Input, Label, TextField } from 'react-aria-components';
 import { CAUTION_CLOSE, CAUTIONS } from '../../base/cautions.ts';
-import { benchSheet } from '../../outputs/paper/bench-sheet.ts';
-import { PROOF_MM, picturePx } from '../../outputs/paper/paper.ts';
-import { codeDrawing } from '../../outputs/paper/piece-code.ts';
-import { quotePaper, sumQuote } from '../../outputs/paper/quote-paper.ts';
-import { proofSentences } from '../../outputs/proof-sentences.ts';
+import { sumQuote } from '../../outputs/paper/quote-paper.ts';
 import type { LogEntry, Piece, QuoteSettings } from '../../piece/schema.ts';
 import { ask } from '../burn/proof-remote.ts';
 import { isWhole, type ProofRecord, setProof, useShown } from '../burn/proof-store.ts';
@@ -13,18 +9,17 @@ import type { PictureKind } from '../burn/worker/questions.ts';
 import { inBackground } from '../faults/lazy-part.tsx';
 import { More } from '../fields/SheetDialog.tsx';
 import { UncalibratedMark } from '../fields/UncalibratedMark.tsx';
-import { shrinkPhoto } from '../files/photo-bytes.ts';
 import { fileName, saveFile } from '../files/save-file.ts';
 import { BedControls } from '../physics/BedControls.tsx';
 import { BurnDialog } from '../render/mockup/BurnDialog.tsx';
 import { MockupDialog } from '../render/mockup/MockupDialog.tsx';
 import { openBurn, openMockup } from '../render/mockup/mockup-actions.ts';
 import { savePieceFile } from '../store/keeping.ts';
-import { codeAddress, keepByCode } from '../store/library.ts';
 import { openCode } from '../store/open-first.ts';
 import { usePieceStore } from '../store/piece-store.ts';
 import { LogEntryCard } from './LogEntryCard.tsx';
 import { MachineJob } from './MachineJob.tsx';
+import { makeBenchSheet, makeQuote } from './make-papers.ts';
 import { PaperButtons } from './PaperButtons.tsx';
 import { QuoteOptions, QuoteTerms } from './QuoteTerms.tsx';
 import { useWrittenFilesStore } from './use-machine-files.ts';
@@ -252,9 +247,7 @@ function Quote() {
   const sums = seconds && piece.quote.options.map((option, i) => sumQuote(piece, option, seconds[i] ?? 0));
   const make = async () => {
     if (!photo || !sums) throw new Error('The burn times are still being worked out; try again in a moment.');
-    const pictureUrl =
-      record?.status === 'done' ? await paperPicture(record.id, photo.width / photo.height, PROOF_MM.quote) : null;
-    return quotePaper({ piece, photo, sums, pictureUrl, today: Date.now(), locale: localeFor(piece.quote.language) });
+    return makeQuote({ piece, photo }, sums, record?.status === 'done' ? record.id : null);
   };
   return (
     <>
@@ -272,10 +265,6 @@ function Quote() {
     </>
   );
 }
-
-/** The browser's own way of writing numbers, if it speaks the quote's language. */
-const localeFor = (language: string): string =>
-  navigator.languages.find((one) => one.split('-')[0] === language) ?? language;
 
 /** Burn time of each option; null while it is not known. Asked again when what decides it changes. */
 function useOptionSeconds(): readonly number[] | null {
@@ -329,23 +318,7 @@ function BenchSheet() {
   const result = record?.status === 'done' ? record.result : null;
   const make = async () => {
     if (!record || !result || !photo) throw new Error('Wait until the proof is done.');
-    const { piece } = record;
-    const code = await keepByCode({ piece, photo });
-    const calibrated = piece.certainty.source === 'calibrated';
-    const [proofUrl, ladder] = await Promise.all([
-      paperPicture(record.id, photo.width / photo.height, PROOF_MM.sheet),
-      calibrated ? [] : ask('ladder', { piece, photoKey: photo.key }),
-    ]);
-    return benchSheet({
-      piece,
-      photo,
-      times: result.passes,
-      proofUrl,
-      predicted: proofSentences(result.summary, record.sure, piece.certainty.source),
-      ladder,
-      code,
-      codeSvg: codeDrawing(codeAddress(code)),
-    });
+    return makeBenchSheet({ piece: record.piece, photo }, { id: record.id, result, sure: record.sure });
   };
   return (
     <>
@@ -362,26 +335,4 @@ function BenchSheet() {
       <OpenByCode />
     </>
   );
-}
-
-/** A proof as a JPEG data URL, as large as paper needs it for so many mm. @throws Error if nothing is kept of the proof. */
-async function paperPicture(id: string, widthOverHeight: number, widthMm: number): Promise<string> {
-  const png = await ask('picture', { id, which: 'proof' });
-  const longest = picturePx(widthMm);
-  const size = widthOverHeight >= 1 ? { resizeWidth: longest } : { resizeHeight: longest };
-  const bitmap = await shrinkPhoto(new Blob([png as BlobPart], { type: 'image/png' }), {
-    ...size,
-    resizeQuality: 'high',
-  });
-  if (!bitmap) throw new Error('The browser cannot read the proof’s picture.');
-  const canvas = new OffscreenCanvas(bitmap.width, bitmap.height);
-  canvas.getContext('2d')?.drawImage(bitmap, 0, 0);
-  bitmap.close();
-  const blob = await canvas.convertToBlob({ type: 'image/jpeg', quality: 0.86 });
-  return new Promise((resolve, reject) => {
-    const reader = new FileReader();
-    reader.onload = () => resolve(reader.result as string);
-    reader.onerror = () => reject(new Error('The browser has no memory left for the picture.'));
-    reader.readAsDataURL(blob);
-  });
 }
