@@ -81,7 +81,7 @@ test('settings of one piece are copied to the others that are chosen, and taken 
   await button('Copy to 2 pieces').click();
   await expect.poll(machines, PATIENCE).toEqual(['Blue one', 'Blue one']);
   expect((await pieceOf('Two')).quote.client).toBe('Fenwick Hall');
-  await button('Undo').click();
+  await page.getByRole('dialog').getByRole('button', { name: 'Undo' }).click();
   await expect.poll(machines, PATIENCE).toEqual([before.machine.name, before.machine.name]);
   expect(await pieceOf('One')).toEqual(before);
 });
