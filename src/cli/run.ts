@@ -1,6 +1,7 @@
 import { CAUTION_CLOSE, CAUTIONS } from '../base/cautions.ts';
 import { fitLines } from '../base/input-error.ts';
 import { BATCH } from './batch-command.ts';
+import { BED } from './bed-command.ts';
 import { CARD } from './card-command.ts';
 import { CHOOSE } from './choose-command.ts';
 import { DEMO } from './demo-command.ts';
@@ -11,7 +12,9 @@ import { JOB } from './job-command.ts';
 import { MOCKUP } from './mockup-command.ts';
 import { type OptionSpec, type OptionValues, parseOptions, UsageError } from './options.ts';
 import { createOutputs } from './outputs.ts';
+import { PLAN } from './plan-command.ts';
 import { PREPARE } from './prepare-command.ts';
+import { PRICES } from './prices-command.ts';
 import { PROOF } from './proof-command.ts';
 import { QUOTE } from './quote-command.ts';
 import { READ } from './read-command.ts';
@@ -34,6 +37,9 @@ export const COMMANDS: readonly Command[] = [
   SHEET,
   QUOTE,
   BATCH,
+  PLAN,
+  BED,
+  PRICES,
   MOCKUP,
   CARD,
   READ,

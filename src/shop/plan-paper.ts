@@ -1,0 +1,86 @@
+import { dayNumber, weekdayOf } from '../base/day.ts';
+import type { Block, Paper } from '../outputs/paper/paper.ts';
+import type { Piece } from '../piece/schema.ts';
+import type { Materials, SlabCount } from './materials.ts';
+import type { Plan, PlannedDay } from './plan.ts';
+import { hourWords } from './work-hours.ts';
+
+const WEEKDAYS = ['Monday', 'Tuesday', 'Wednesday', 'Thursday', 'Friday', 'Saturday', 'Sunday'] as const;
+
+/** The plan to hang up in the shop. `pieces`: by the ids of the plan. */
+export function planPaper(plan: Plan, materials: Materials, pieces: ReadonlyMap<string, Piece>): Paper {
+  const named = ({ id, copy }: { readonly id: string; readonly copy: number }): string => {
+    const piece = pieces.get(id);
+    const name = piece?.name || 'Untitled piece';
+    return (piece?.order.quantity ?? 1) > 1 ? `${name}, ${copy} of ${piece!.order.quantity}` : name;
+  };
+  const first = plan.days[0].day;
+  const last = plan.days[plan.days.length - 1].day;
+  const dayBlocks = (day: PlannedDay): Block[] =>
+    day.tasks.length === 0
+      ? []
+      : [
+          {
+            kind: 'heading',
+            text: `${WEEKDAYS[weekdayOf(dayNumber(day.day))]} ${day.day}: ${hourWords(day.benchMinutes)} at the bench, ${hourWords(day.machineMinutes)} at the machine, of ${hourWords(day.givenMinutes)}`,
+          },
+          {
+            kind: 'table',
+            head: ['From', 'To', 'What', 'Piece', 'For', 'Due'],
+            rows: day.tasks.map((task) => [
+              clock(task.startMinute),
+              clock(task.endMinute),
+              task.kind === 'coat' ? `Coat: ${task.what}` : `Burn: ${task.what.toLowerCase()}`,
+              named(task),
+              pieces.get(task.id)?.quote.client ?? '',
+              pieces.get(task.id)?.order.dueOn ?? '',
+            ]),
+          },
+        ];
+  const left = [
+    ...plan.late.map((one) => `${named(one)}: ${one.days} ${one.days === 1 ? 'day' : 'days'} late.`),
+    ...plan.unplaced.map((one) => `${named(one)}: ${one.why}`),
+  ];
+  const { paints, slabs } = materials;
+  return {
+    title: 'What to do when',
+    subtitle: first === last ? first : `${first} to ${last}`,
+    language: 'en',
+    foot: 'Foreburn plan',
+    blocks: [
+      {
+        kind: 'text',
+        text: `All of it takes ${hourWords(plan.benchMinutes)} at the bench and ${hourWords(plan.machineMinutes)} at the machine, with ${plan.changes === 1 ? 'one change' : `${plan.changes} changes`} of machine; ${hourWords(plan.givenMinutes)} are given. Bench and machine work side by side, so nothing at the bench may call you away from a burn.`,
+      },
+      ...(left.length > 0
+        ? [{ kind: 'heading', text: 'What does not fit' } as const, { kind: 'bullets', items: left } as const]
+        : []),
+      ...plan.days.flatMap(dayBlocks),
+      ...(slabs.length > 0
+        ? [
+            { kind: 'heading', text: 'What it takes' } as const,
+            {
+              kind: 'bullets',
+              items: [
+                ...slabs.map(slabWords),
+                ...paints.map(({ name, ml }) => `${Math.ceil(ml)} mL of ${name}, with what is lost`),
+              ],
+            } as const,
+          ]
+        : []),
+      {
+        kind: 'text',
+        tone: 'quiet',
+        text: 'Coats wait as long as their data sheet’s hours say that the piece has; painted pieces count as cured. Handwork is shared evenly over layers and burn.',
+      },
+    ],
+  };
+}
+
+const slabWords = ({ wood, shape, widthMm, heightMm, thicknessMm, count }: SlabCount): string =>
+  `${count} × ${wood.toLowerCase()}, ${shape === 'outline' ? 'own outline' : shape}, ${[widthMm, heightMm, thicknessMm].map((mm) => Math.round(10 * mm) / 10).join(' × ')} mm`;
+
+const clock = (minute: number): string => {
+  const whole = Math.round(minute);
+  return `${String(Math.floor(whole / 60)).padStart(2, '0')}:${String(whole % 60).padStart(2, '0')}`;
+};
