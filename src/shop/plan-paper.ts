@@ -2,7 +2,7 @@ import { dayNumber, weekdayOf } from '../base/day.ts';
 import type { Block, Paper } from '../outputs/paper/paper.ts';
 import type { Piece } from '../piece/schema.ts';
 import type { Materials, SlabCount } from './materials.ts';
-import type { Plan, PlannedDay } from './plan.ts';
+import type { Plan, PlannedDay, PlannedTask } from './plan.ts';
 import { hourWords } from './work-hours.ts';
 
 const WEEKDAYS = ['Monday', 'Tuesday', 'Wednesday', 'Thursday', 'Friday', 'Saturday', 'Sunday'] as const;
@@ -13,6 +13,17 @@ export function planPaper(plan: Plan, materials: Materials, pieces: ReadonlyMap<
     const piece = pieces.get(id);
     const name = piece?.name || 'Untitled piece';
     return (piece?.order.quantity ?? 1) > 1 ? `${name}, ${copy} of ${piece!.order.quantity}` : name;
+  };
+  const namesOf = (round: readonly PlannedTask[]): string => {
+    const counts = new Map<string, number>();
+    for (const { id } of round) counts.set(id, (counts.get(id) ?? 0) + 1);
+    return [...counts]
+      .map(([id, count]) => {
+        const piece = pieces.get(id);
+        const client = piece?.quote.client ? ` (${piece.quote.client})` : '';
+        return `${count > 1 ? `${count} × ` : ''}${piece?.name || 'Untitled piece'}${client}`;
+      })
+      .join('; ');
   };
   const first = plan.days[0].day;
   const last = plan.days[plan.days.length - 1].day;
@@ -26,14 +37,15 @@ export function planPaper(plan: Plan, materials: Materials, pieces: ReadonlyMap<
           },
           {
             kind: 'table',
-            head: ['From', 'To', 'What', 'Piece', 'For', 'Due'],
-            rows: day.tasks.map((task) => [
-              clock(task.startMinute),
-              clock(task.endMinute),
-              task.kind === 'coat' ? `Coat: ${task.what}` : `Burn: ${task.what.toLowerCase()}`,
-              named(task),
-              pieces.get(task.id)?.quote.client ?? '',
-              pieces.get(task.id)?.order.dueOn ?? '',
+            head: ['', 'What', 'Pieces', 'Due'],
+            rows: rounds(day.tasks).map((round) => [
+              `${clock(round[0].startMinute)}–${clock(round[round.length - 1].endMinute)}`,
+              round[0].kind === 'coat' ? `Coat: ${round[0].what}` : `Burn: ${round[0].what.toLowerCase()}`,
+              namesOf(round),
+              round
+                .flatMap(({ id }) => pieces.get(id)?.order.dueOn ?? [])
+                .sort()
+                .at(0) ?? '',
             ]),
           },
         ];
@@ -50,10 +62,13 @@ export function planPaper(plan: Plan, materials: Materials, pieces: ReadonlyMap<
     blocks: [
       {
         kind: 'text',
-        text: `All of it takes ${hourWords(plan.benchMinutes)} at the bench and ${hourWords(plan.machineMinutes)} at the machine, with ${plan.changes === 1 ? 'one change' : `${plan.changes} changes`} of machine; ${hourWords(plan.givenMinutes)} are given. Bench and machine work side by side, so nothing at the bench may call you away from a burn.`,
+        text: `All of it takes ${hourWords(plan.benchMinutes)} at the bench and ${hourWords(plan.machineMinutes)} at the machine, with ${plan.changes === 0 ? 'no change' : plan.changes === 1 ? 'one change' : `${plan.changes} changes`} of machine; ${hourWords(plan.givenMinutes)} are given. Bench and machine work side by side, so nothing at the bench may call you away from a burn.`,
       },
       ...(left.length > 0
-        ? [{ kind: 'heading', text: 'What does not fit' } as const, { kind: 'bullets', items: left } as const]
+        ? [
+            { kind: 'heading', text: 'What comes late or does not fit' } as const,
+            { kind: 'bullets', items: left } as const,
+          ]
         : []),
       ...plan.days.flatMap(dayBlocks),
       ...(slabs.length > 0
@@ -71,10 +86,22 @@ export function planPaper(plan: Plan, materials: Materials, pieces: ReadonlyMap<
       {
         kind: 'text',
         tone: 'quiet',
-        text: 'Coats wait as long as their data sheet’s hours say that the piece has; painted pieces count as cured. Handwork is shared evenly over layers and burn.',
+        text: 'Coats dry and cure for the hours that the piece has for them; the paint maker’s data sheet comes first. Painted pieces count as cured. Of a piece’s handwork each layer gets the same share, and the burn one.',
       },
     ],
   };
+}
+
+/** The same layer on one piece after another is one round with the gun or the brush. A burn stands alone. */
+function rounds(tasks: readonly PlannedTask[]): PlannedTask[][] {
+  const found: PlannedTask[][] = [];
+  for (const task of tasks) {
+    const open = found.findLast(([{ kind }]) => kind === 'coat');
+    const last = open?.at(-1);
+    if (task.kind === 'coat' && last?.what === task.what && task.startMinute - last.endMinute < 1) open!.push(task);
+    else found.push([task]);
+  }
+  return found;
 }
 
 const slabWords = ({ wood, shape, widthMm, heightMm, thicknessMm, count }: SlabCount): string =>

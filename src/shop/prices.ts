@@ -110,7 +110,7 @@ export function pricePaper({ rows, piece, costs, locale = piece.quote.language }
         rows: sizes.map((size) => [sizeWords(size), ...finishes.map((finish) => money(of(size, finish).sum.total))]),
         numeric: [false, ...finishes.map(() => true)],
       },
-      { kind: 'text', text: `${words.total}: ${words.tax} ${tax}.`, tone: 'quiet' },
+      { kind: 'text', text: `${words.total} = ${words.net} + ${tax} ${words.tax}`, tone: 'quiet' },
       ...(costs
         ? finishes.flatMap((finish): Paper['blocks'] => [
             { kind: 'heading', text: finish },
@@ -120,10 +120,10 @@ export function pricePaper({ rows, piece, costs, locale = piece.quote.language }
                 'Slab',
                 'Picture',
                 'Burn',
-                'Paint',
+                'Paint used',
                 'Machine',
                 'Paint',
-                'Slab',
+                'Wood',
                 'Handwork',
                 'Other',
                 'Margin',
