@@ -230,7 +230,15 @@ const minutes = (seconds: number): string =>
  * @throws CliError that names the file and the line.
  */
 export async function readBack(path: string, name: string, promise: ProgramPromise): Promise<void> {
-  const verifier = new ProgramVerifier(promise);
+  await readBackBy(path, name, new ProgramVerifier(promise));
+}
+
+/** The same with a verifier of whoever asks. */
+export async function readBackBy(
+  path: string,
+  name: string,
+  verifier: Pick<ProgramVerifier, 'push' | 'finish'>,
+): Promise<void> {
   try {
     for await (const bytes of createReadStream(path)) verifier.push(bytes);
     verifier.finish();

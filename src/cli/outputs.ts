@@ -52,7 +52,11 @@ export interface Outputs {
   /** The same for a folder and all files in it; made if it is not there. */
   claimFolder(path: string): Promise<void>;
   /** @throws CliError that names the file and the reason; Error if the place was not claimed. */
-  write(path: string, content: string | Uint8Array | Iterable<FilePart>, options?: WriteOptions): Promise<WrittenFile>;
+  write(
+    path: string,
+    content: string | Uint8Array | Iterable<FilePart> | AsyncIterable<FilePart>,
+    options?: WriteOptions,
+  ): Promise<WrittenFile>;
 }
 
 interface Staged {
@@ -126,7 +130,7 @@ export function createOutputs(
       try {
         const file = await open(unfinished, 'wx');
         try {
-          for (const part of parts) {
+          for await (const part of parts) {
             await file.writeFile(part.bytes);
             onShare(part.share);
           }

@@ -34,11 +34,11 @@ function sameBut<Part extends object>(a: Part, b: Part, ...ignored: (keyof Part)
 }
 
 /**
- * Whether two pieces burn alike. Name, quote and log burn nothing, nor does what the wood looks like on a photograph, where the slab lies,
+ * Whether two pieces burn alike. Name, quote, order and log burn nothing, nor does what the wood looks like on a photograph, where the slab lies,
  * or how programs are worded. Costs nothing, so that it can be asked at every movement of a slider.
  */
 export const samePhysics = (a: Piece, b: Piece): boolean =>
-  sameBut(a, b, 'name', 'quote', 'log', 'placement', 'slab', 'machine') &&
+  sameBut(a, b, 'name', 'quote', 'order', 'log', 'placement', 'slab', 'machine') &&
   sameBut(a.slab, b.slab, 'photo') &&
   sameBut(a.machine, b.machine, 'control') &&
   a.machine.control.correctRowOffset === b.machine.control.correctRowOffset;

@@ -4,6 +4,7 @@ import {
   type Certainty,
   type Coat,
   DEFAULT_CONTROL,
+  DEFAULT_ORDER,
   DEFAULT_QUOTE,
   type Heat,
   type Machine,
@@ -337,6 +338,7 @@ export function createPiece(name: string, pictureFile: string): Piece {
     heat: DEFAULT_HEAT,
     certainty: PRESET_CERTAINTY,
     quote: DEFAULT_QUOTE,
+    order: DEFAULT_ORDER,
     log: [],
   };
 }

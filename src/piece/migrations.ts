@@ -188,6 +188,8 @@ const MIGRATIONS: Readonly<Record<number, Migration>> = {
   6: tellTouchedSkin,
   // Version 8 knows a cut of the photograph, healed places, a background taken away, a crop along the rim, and lettering.
   7: adding({ picture: { cut: null, heals: [], rimMm: 0, matte: null, lettering: [] } }),
+  // Version 9 knows what was ordered; an older piece is one slab without a day.
+  8: adding({ '': { order: { dueOn: null, state: 'idea', quantity: 1 } } }),
 };
 
 /**

@@ -1,3 +1,4 @@
+import { isDay } from '../base/day.ts';
 import { quantity, type Showing, wholeQuantity } from '../base/quantity.ts';
 import * as z from '../base/zod.ts';
 
@@ -91,6 +92,26 @@ export const DEFAULT_CONTROL: Control = {
   endWords: '',
   correctRowOffset: false,
 };
+
+/** How far a piece has come, in the order of the bench. */
+export const ORDER_STATES = ['idea', 'prepared', 'painted', 'burned', 'delivered'] as const;
+
+export type OrderState = (typeof ORDER_STATES)[number];
+
+const daySchema = z.string().check(z.refine(isDay, { error: 'a day like 2031-05-02' }));
+
+/** What was ordered, and how far it has come. Who it is for stands in the quote. */
+const orderSchema = z.strictObject({
+  /** Day by which it must be handed over (ISO 8601); null: none was named. */
+  dueOn: z.nullable(daySchema),
+  state: z.enum(ORDER_STATES),
+  /** Slabs with this very picture. */
+  quantity: wholeField(1, 500, { label: 'Slabs of it', unit: '', step: 1, digits: 0, sliderHigh: 20 }),
+});
+
+export type Order = z.infer<typeof orderSchema>;
+
+export const DEFAULT_ORDER: Order = { dueOn: null, state: 'idea', quantity: 1 };
 
 export const LOG_OUTCOMES = ['good', 'blotchy', 'too-dark', 'scorched', 'other'] as const;
 
@@ -247,7 +268,7 @@ const covarianceSchema = z
  * The piece: everything a maker saves. Units are the internal ones (mm, s, W, J, rad; films in µm); shares are 0–1.
  * A change here needs a numbered migration in `migrations.ts` and a test on an old file.
  */
-export const PIECE_VERSION = 8;
+export const PIECE_VERSION = 9;
 
 export const SCREEN_METHODS = [
   'model-diffusion',
@@ -871,6 +892,7 @@ export const pieceSchema = z.strictObject({
   heat: heatSchema,
   certainty: certaintySchema,
   quote: quoteSchema,
+  order: orderSchema,
   /** What was burned, newest last. */
   log: z.array(logEntrySchema(passSchema)).check(z.maxLength(200)),
 });

@@ -43,6 +43,7 @@ const ROOMS: readonly { name: string; hides?: readonly string[]; packages: reado
     packages: ['react', 'earcut', 'webm-muxer'],
   },
   { name: 'outputs', packages: ['uqr', 'fflate'] },
+  { name: 'shop', hides: ['render'], packages: [] },
   {
     name: 'page',
     packages: [

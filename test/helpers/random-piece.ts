@@ -6,6 +6,7 @@ import {
   DEFAULT_QUOTE,
   FAN_PROFILES,
   LOG_OUTCOMES,
+  ORDER_STATES,
   type Pass,
   PIECE_VERSION,
   type Piece,
@@ -343,6 +344,11 @@ export function randomPiece(seed: number): Piece {
         slabCost: number(0, 1e7),
         handworkMinutes: number(0, 100000),
       })),
+    },
+    order: {
+      dueOn: pick([null, '2031-05-02', '2032-02-29']),
+      state: pick(ORDER_STATES),
+      quantity: whole(1, 500),
     },
     log: list(0, 2, () => ({
       burnedAt: '2031-05-02T09:30:00+02:00',

@@ -9,6 +9,9 @@ import { packTiles } from '../../src/piece/tiles.ts';
 const old = (version: number): string =>
   readFileSync(new URL(`../fixtures/piece/version-${version}.json`, import.meta.url), 'utf8');
 
+/** What version 9 lays on every piece. */
+const ORDER_OF_9 = { dueOn: null, state: 'idea', quantity: 1 };
+
 /** What version 8 lays on a picture. */
 const PICTURE_OF_8 = { cut: null, heals: [], rimMm: 0, matte: null, lettering: [] };
 
@@ -63,7 +66,7 @@ describe('old piece files', () => {
     before.stack.film.shown = 'mean';
     for (const coat of before.stack.coats) Object.assign(coat, { opticalDepthUm: 0, touchedFactor: 1 });
     Object.assign(before.picture, PICTURE_OF_8);
-    expect(piece).toEqual({ ...before, version: PIECE_VERSION });
+    expect(piece).toEqual({ ...before, version: PIECE_VERSION, order: ORDER_OF_9 });
     // What was larger stays, and what was chosen.
     before.quote.options = [{ ...shown, pictureWidthMm: 180, passes: 2 }];
     expect(parsePiece(JSON.stringify(before)).quote.options).toEqual(before.quote.options);
@@ -77,7 +80,12 @@ describe('old piece files', () => {
     const coats = before.stack.coats.map((coat: object) => ({ ...coat, opticalDepthUm: 0, touchedFactor: 1 }));
     const film = { ...before.stack.film, shown: 'mean' };
     Object.assign(before.picture, PICTURE_OF_8);
-    expect(parsePiece(old(5))).toEqual({ ...before, version: PIECE_VERSION, stack: { ...before.stack, coats, film } });
+    expect(parsePiece(old(5))).toEqual({
+      ...before,
+      version: PIECE_VERSION,
+      order: ORDER_OF_9,
+      stack: { ...before.stack, coats, film },
+    });
   });
 
   test('version 6 opens with skin that takes up no more for having been touched, and nothing lost', () => {
@@ -85,7 +93,12 @@ describe('old piece files', () => {
     expect(before.version).toBe(6);
     const coats = before.stack.coats.map((coat: object) => ({ ...coat, touchedFactor: 1 }));
     Object.assign(before.picture, PICTURE_OF_8);
-    expect(parsePiece(old(6))).toEqual({ ...before, version: PIECE_VERSION, stack: { ...before.stack, coats } });
+    expect(parsePiece(old(6))).toEqual({
+      ...before,
+      version: PIECE_VERSION,
+      order: ORDER_OF_9,
+      stack: { ...before.stack, coats },
+    });
   });
 
   test('version 7 opens with all of its photograph, nothing healed and nothing lettered, and nothing lost', () => {
@@ -93,7 +106,15 @@ describe('old piece files', () => {
     expect(before.version).toBe(7);
     const picture = { ...before.picture, ...PICTURE_OF_8 };
     expect(before.picture.strokes).toHaveLength(1);
-    expect(parsePiece(old(7))).toEqual({ ...before, version: PIECE_VERSION, picture });
+    expect(parsePiece(old(7))).toEqual({ ...before, version: PIECE_VERSION, order: ORDER_OF_9, picture });
+  });
+
+  test('version 8 opens as one slab without a day, for the client that its quote names, and nothing lost', () => {
+    const before = JSON.parse(old(8));
+    expect(before.version).toBe(8);
+    const piece = parsePiece(old(8));
+    expect(piece).toEqual({ ...before, version: PIECE_VERSION, order: ORDER_OF_9 });
+    expect(piece.quote.client).toBe('R. Farrow');
   });
 
   test('a film of version 5 that a photograph was read against stays as it was drawn', () => {

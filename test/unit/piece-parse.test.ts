@@ -62,6 +62,19 @@ describe('a valid piece', () => {
   });
 });
 
+describe('the day by which a piece is due', () => {
+  test('is none, or one that the calendar has', () => {
+    for (const day of [null, '2031-05-02', '2032-02-29'])
+      expect(problemsOf(changed(['order', 'dueOn'], day))).toEqual([]);
+  });
+
+  test.each(['2031-02-29', '2031-13-01', '2.5.2031', '2031-05-02T10:00', ''])('%s: none', (day) => {
+    expect(problemsOf(changed(['order', 'dueOn'], day))).toEqual([
+      `order.dueOn: must be a day like 2031-05-02, got "${day}"`,
+    ]);
+  });
+});
+
 describe('every number of a piece', () => {
   const paths = numbersIn(fresh()).filter((path) => path[0] !== 'version');
 

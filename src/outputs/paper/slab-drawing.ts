@@ -1,3 +1,4 @@
+import { escapeHtml } from '../../base/escape-html.ts';
 import { boundsMm, type Point } from '../../base/geometry/outline.ts';
 import { insetOutline } from '../../base/geometry/raster-mask.ts';
 import { picturePerimeter, slabPerimeter, slabToBed } from '../../physics/bed/bed.ts';
@@ -44,23 +45,84 @@ export function slabDrawing(piece: Piece, photo: Size): string {
 export function bedDrawing(piece: Piece, photo: Size): string {
   const { bedWidthMm: width, bedHeightMm: height } = piece.placement;
   const pen = Math.max(width, height) / 300;
+  return document(0, 0, width, height, 5 * pen, [...bedParts(piece, pen), ...slabOnBed(piece, photo, pen)]);
+}
+
+/** A slab where it lies on a bed with others, and what it is called there. */
+interface NumberedSlab {
+  readonly number: number;
+  readonly name: string;
+  readonly piece: Piece;
+  readonly photo: Size;
+}
+
+/** Distance of the marks along the edges of a bed, mm. */
+const MARKS_MM = 50;
+
+/**
+ * A bed with several slabs, at true size: each with its number, its name and its middle's place, and marks along the near and the left edge
+ * to measure from.
+ */
+export function bedOfSlabs(slabs: readonly NumberedSlab[]): string {
+  const { bedWidthMm: width, bedHeightMm: height } = slabs[0].piece.placement;
+  const pen = Math.max(width, height) / 300;
+  const letter = 4 * pen;
+  const marks = (length: number) => Array.from({ length: Math.floor(length / MARKS_MM) + 1 }, (_, i) => i * MARKS_MM);
+  const parts = [
+    ...bedParts(slabs[0].piece, pen),
+    ...marks(width).flatMap((x) => [
+      line([x, height], [x, height + 2 * letter], QUIET, pen),
+      words(String(x), [x, height + 3.2 * letter], letter),
+    ]),
+    ...marks(height).flatMap((y) => [
+      line([-2 * letter, height - y], [0, height - y], QUIET, pen),
+      words(String(y), [-3.4 * letter, height - y + letter / 3], letter),
+    ]),
+    ...slabs.flatMap(({ number: count, name, piece, photo }) => {
+      const [x, y] = [piece.placement.xMm, height - piece.placement.yMm];
+      const place = `${number(piece.placement.xMm)}, ${number(piece.placement.yMm)}`;
+      return [
+        ...slabOnBed(piece, photo, pen),
+        cross([x, y], 3 * pen, INK, pen),
+        words(String(count), [x, y - 1.2 * letter], 2.4 * letter),
+        words(`${place}${piece.placement.turnRad === 0 ? '' : ', turned'}`, [x, y + 1.8 * letter], letter),
+        words(name, [x, y + 3.2 * letter], letter),
+      ];
+    }),
+  ];
+  const margin = 5 * letter;
+  return document(0, 0, width, height, margin, parts).replace(
+    '<svg ',
+    `<svg width="${number(width + 2 * margin)}mm" height="${number(height + 2 * margin)}mm" `,
+  );
+}
+
+const words = (text: string, [x, y]: Point, size: number): string =>
+  `<text x="${number(x)}" y="${number(y)}" font-family="Public Sans, sans-serif" font-size="${number(size)}" text-anchor="middle" fill="${INK}">${escapeHtml(text)}</text>`;
+
+const bedParts = ({ placement }: Piece, pen: number): string[] => {
+  const { bedWidthMm: width, bedHeightMm: height } = placement;
+  return [
+    `<rect x="0" y="0" width="${number(width)}" height="${number(height)}" fill="#faf8f5" stroke="${QUIET}" stroke-width="${number(pen)}"/>`,
+    `<circle cx="0" cy="${number(height)}" r="${number(3 * pen)}" fill="${INK}"/>`,
+  ];
+};
+
+function slabOnBed(piece: Piece, photo: Size, pen: number): string[] {
   const onBed = (points: readonly Point[]): Point[] =>
     points.map((point) => {
       const [x, y] = slabToBed(piece.placement, point);
-      return [x, height - y];
+      return [x, piece.placement.bedHeightMm - y];
     });
   const [middle] = onBed([[piece.picture.offsetXMm, piece.picture.offsetYMm]]);
-  const parts = [
-    `<rect x="0" y="0" width="${number(width)}" height="${number(height)}" fill="#faf8f5" stroke="${QUIET}" stroke-width="${number(pen)}"/>`,
+  return [
     path(onBed(slabPerimeter(piece.slab)), `fill="#efe7db" stroke="${INK}" stroke-width="${number(pen)}"`),
     path(
       onBed(picturePerimeter(piece.slab, piece.picture, photo)),
       `fill="none" stroke="${ACCENT}" stroke-width="${number(pen)}"`,
     ),
     cross(middle, 6 * pen, ACCENT, pen),
-    `<circle cx="0" cy="${number(height)}" r="${number(3 * pen)}" fill="${INK}"/>`,
   ];
-  return document(0, 0, width, height, 5 * pen, parts);
 }
 
 /** A rim so wide that nothing is left inside it has no line. */

@@ -95,8 +95,8 @@ export function GridDialog({ onClose }: { onClose: () => void }) {
     return `${sayValue(across.setting, across.values[column])}, ${sayValue(down.setting, down.values[row])}`;
   };
   const take = (cell: GridCell) => {
-    const { name, log, quote } = piece;
-    change(() => ({ ...cell.piece, name, log, quote }));
+    const { name, log, quote, order } = piece;
+    change(() => ({ ...cell.piece, name, log, quote, order }));
     onClose();
   };
   const pin = (cell: GridCell) => {

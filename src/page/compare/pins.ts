@@ -74,15 +74,15 @@ export function unpin(id: string): void {
   if (pin && pin.record.id !== current?.id) forget(pin.record.id);
 }
 
-/** Makes a pin's settings the piece's, in one step of undo. The piece keeps its name, its quote and what was burned. */
+/** Makes a pin's settings the piece's, in one step of undo. The piece keeps its name, its quote, its order and what was burned. */
 export function goBackTo(id: string): void {
   const pin = useProofStore.getState().pins.find((one) => one.id === id);
   if (!pin) return;
   const { piece, photo, change } = usePieceStore.getState();
-  const { name, log, quote } = piece;
+  const { name, log, quote, order } = piece;
   const samePhoto = photo?.key === pin.record.photoKey;
   const picture = samePhoto ? pin.record.piece.picture : piece.picture;
-  change(() => ({ ...pin.record.piece, name, log, quote, picture }));
+  change(() => ({ ...pin.record.piece, name, log, quote, order, picture }));
   if (!samePhoto) {
     setProof({
       notice: `${pin.name} was made with another photograph: the picture stays, all else is as it was then.`,
