@@ -188,6 +188,11 @@ const MIGRATIONS: Readonly<Record<number, Migration>> = {
   6: tellTouchedSkin,
   // Version 8 knows a cut of the photograph, healed places, a background taken away, a crop along the rim, and lettering.
   7: adding({ picture: { cut: null, heals: [], rimMm: 0, matte: null, lettering: [] } }),
+  // Version 9 says over what box the places of a pass lie; until then it was all that was burned, which without lettering is the picture.
+  8: adding({
+    'passes.*.only': { across: 1, down: 1 },
+    'log.*.passes.*.only': { across: 1, down: 1 },
+  }),
 };
 
 /**

@@ -96,6 +96,26 @@ describe('old piece files', () => {
     expect(parsePiece(old(7))).toEqual({ ...before, version: PIECE_VERSION, picture });
   });
 
+  test('version 8 opens with the places of its passes over the picture itself, and nothing lost', () => {
+    const before = JSON.parse(old(8));
+    expect(before.version).toBe(8);
+    const told = (pass: { only: object | null }) => ({
+      ...pass,
+      only: pass.only && { ...pass.only, across: 1, down: 1 },
+    });
+    expect(before.passes.at(-1).only).not.toBeNull();
+    expect(before.log[0].passes[0].only).not.toBeNull();
+    expect(parsePiece(old(8))).toEqual({
+      ...before,
+      version: PIECE_VERSION,
+      passes: before.passes.map(told),
+      log: before.log.map((entry: { passes: { only: object | null }[] }) => ({
+        ...entry,
+        passes: entry.passes.map(told),
+      })),
+    });
+  });
+
   test('a film of version 5 that a photograph was read against stays as it was drawn', () => {
     const before = JSON.parse(old(5));
     before.stack.film.found = { xMm: 0, yMm: 0, pitchMm: 2, tiles: packTiles(2, 1, Uint8Array.of(120, 130)) };

@@ -100,7 +100,7 @@ function pictures({ piece, photo, proofUrl }: BenchSheetInput): Block[] {
     : [];
   const lines = [
     ...(piece.slab.maskedRimMm > 0 ? ['masking line (dashed)'] : []),
-    'edge of the picture (brown)',
+    piece.picture.lettering.length > 0 ? 'edge of the picture and lettering (brown)' : 'edge of the picture (brown)',
     ...(piece.slab.knots.length > 0 ? ['knots'] : []),
   ];
   const caption = `Slab, ${lines.join(', ')}.`;
@@ -139,6 +139,14 @@ function placeBlocks({ placement, picture }: Piece): Block[] {
         ['Turned', `${mm(radToDeg(placement.turnRad))}°`],
         ['Picture’s width', `${mm(picture.widthMm)} mm`],
         ['Picture’s middle from the slab’s', `${mm(picture.offsetXMm)}, ${mm(picture.offsetYMm)} mm`],
+        ...picture.lettering.map((one): [string, string] =>
+          one.kind === 'text'
+            ? [
+                'Lettering',
+                `“${one.text}”, ${mm(one.capMm)} mm, ${one.place.along === 'rim' ? 'along the rim' : 'straight'}`,
+              ]
+            : ['Border', `${mm(one.lineMm)} mm, ${one.follows === 'rim' ? 'along the rim' : 'round the picture'}`],
+        ),
       ],
     },
   ];
