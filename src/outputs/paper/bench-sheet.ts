@@ -1,5 +1,6 @@
 import { CAUTION_CLOSE, CAUTIONS } from '../../base/cautions.ts';
 import { areaMm2 } from '../../base/geometry/outline.ts';
+import type { Maker } from '../../base/maker.ts';
 import { mmPerSToMmPerMin, pitchMmToRowsPerInch, radToDeg } from '../../base/units.ts';
 import { screenOf } from '../../image/screens/screen-tone.ts';
 import { slabPerimeter } from '../../physics/bed/bed.ts';
@@ -22,6 +23,7 @@ interface BenchSheetInput {
   readonly times: readonly PassTime[];
   /** The proof as a data URL; null where none is at hand. */
   readonly proofUrl: string | null;
+  readonly maker: Maker;
   /** What the proof says, a sentence each. */
   readonly predicted: readonly string[];
   readonly ladder: readonly LadderRung[];
@@ -39,6 +41,7 @@ export function benchSheet(input: BenchSheetInput): Paper {
     subtitle: `Bench sheet · ${mm(piece.slab.widthMm)} × ${mm(piece.slab.heightMm)} mm ${piece.slab.wood.name.toLowerCase()} · ${hours(total)}`,
     language: 'en',
     foot: `Foreburn bench sheet · ${input.code}`,
+    maker: input.maker,
     blocks: [
       {
         kind: 'columns',

@@ -1,3 +1,5 @@
+import type { Maker } from '../../base/maker.ts';
+
 /** A page or two to print: what the bench sheet and the quote are made of before they become HTML or PDF. */
 export interface Paper {
   readonly title: string;
@@ -6,6 +8,8 @@ export interface Paper {
   readonly language: string;
   readonly blocks: readonly Block[];
   readonly foot: string;
+  /** Stands opposite the title. */
+  readonly maker: Maker;
 }
 
 export type Block =
