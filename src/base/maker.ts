@@ -9,7 +9,7 @@ export interface Maker {
 export const MARK_PX = { width: 480, height: 240 } as const;
 
 /** Its size on paper at most, mm. */
-export const MARK_MM = { width: 40, height: 15 } as const;
+export const MARK_MM = { width: 40, height: 12 } as const;
 
 /** Characters that a mark of `MARK_PX` can have at most. */
 const MOST_SIGNS = 800_000;

@@ -56,12 +56,26 @@ test('a heading stays with its table, and the table’s head with its first row'
 describe('sheet', () => {
   test('a PDF with settings, order of work, powers to try and cautions', async () => {
     const out = folder.file('sheet.pdf');
-    const ran = await runCli(['sheet', '--piece', piece, ...SMALL, '--light-end', '62', '--out', out, '--json']);
+    const lettered = ['--text', 'Hollin Reach; rim=14', '--border', 'rim=8; line=1.5'];
+    const argv = [
+      'sheet',
+      '--piece',
+      piece,
+      ...SMALL,
+      ...lettered,
+      '--light-end',
+      '62',
+      '--workshop',
+      'Reach Workshop',
+    ];
+    const ran = await runCli([...argv, '--out', out, '--json']);
     expect(ran.error).toBe('');
     const report = JSON.parse(ran.out);
     expect(report.passes[0].timeS).toBeGreaterThan(0);
     const text = await pdfText(out);
     expect(text).toContain(report.code);
+    expect(text).toMatch(/Hollin Reach\s+8 mm high, along the rim/);
+    expect((await getDocumentProxy(new Uint8Array(await readFile(out)))).numPages).toBe(2);
     expect(text).toContain('62 %');
     expect(text).toMatch(/Never leave a burn alone/);
     const powers = [...text.matchAll(/(\d+) %\s+(nothing|only just|opens|clears)/g)].map((match) => Number(match[1]));

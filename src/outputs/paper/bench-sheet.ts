@@ -7,7 +7,7 @@ import { slabPerimeter } from '../../physics/bed/bed.ts';
 import { wetForDryUm } from '../../physics/film/spray-fan.ts';
 import type { PassTime } from '../../physics/raster/pass-time.ts';
 import type { Coat, Pass, Piece, Slab } from '../../piece/schema.ts';
-import { type Block, type Paper, PROOF_MM } from './paper.ts';
+import { type Block, type Paper, PROOF_HEIGHT_MM, PROOF_MM } from './paper.ts';
 import { bedDrawing, slabDrawing } from './slab-drawing.ts';
 
 /** A power to try on a scrap or an edge first, with what it is expected to do. */
@@ -97,6 +97,7 @@ function pictures({ piece, photo, proofUrl }: BenchSheetInput): Block[] {
           kind: 'picture',
           url: proofUrl,
           widthMm: PROOF_MM.sheet,
+          heightMm: PROOF_HEIGHT_MM.sheet,
           caption: 'The proof: how the burned picture is predicted to look.',
         },
       ]
@@ -107,7 +108,24 @@ function pictures({ piece, photo, proofUrl }: BenchSheetInput): Block[] {
     ...(piece.slab.knots.length > 0 ? ['knots'] : []),
   ];
   const caption = `Slab, ${lines.join(', ')}.`;
-  return [...proof, { kind: 'drawing', svg: slabDrawing(piece, photo), widthMm: 85, caption }];
+  const { widthMm, heightMm } = piece.slab;
+  const drawing: Block = {
+    kind: 'drawing',
+    svg: slabDrawing(piece, photo),
+    widthMm: Math.min(PROOF_MM.sheet, (PROOF_HEIGHT_MM.sheet * widthMm) / heightMm),
+    caption,
+  };
+  return [...proof, drawing, ...letteringBlocks(piece)];
+}
+
+function letteringBlocks({ picture: { lettering } }: Piece): Block[] {
+  if (lettering.length === 0) return [];
+  const facts = lettering.map((one): [string, string] =>
+    one.kind === 'text'
+      ? [one.text, `${mm(one.capMm)} mm high, ${one.place.along === 'rim' ? 'along the rim' : 'straight'}`]
+      : ['Border', `${mm(one.lineMm)} mm wide, ${one.follows === 'rim' ? 'along the rim' : 'round the picture'}`],
+  );
+  return [{ kind: 'facts', facts }];
 }
 
 function codeBlocks({ code, codeSvg, predicted }: BenchSheetInput): Block[] {
@@ -142,14 +160,6 @@ function placeBlocks({ placement, picture }: Piece): Block[] {
         ['Turned', `${mm(radToDeg(placement.turnRad))}°`],
         ['Picture’s width', `${mm(picture.widthMm)} mm`],
         ['Picture’s middle from the slab’s', `${mm(picture.offsetXMm)}, ${mm(picture.offsetYMm)} mm`],
-        ...picture.lettering.map((one): [string, string] =>
-          one.kind === 'text'
-            ? [
-                'Lettering',
-                `“${one.text}”, ${mm(one.capMm)} mm, ${one.place.along === 'rim' ? 'along the rim' : 'straight'}`,
-              ]
-            : ['Border', `${mm(one.lineMm)} mm, ${one.follows === 'rim' ? 'along the rim' : 'round the picture'}`],
-        ),
       ],
     },
   ];

@@ -61,7 +61,10 @@ function blockHtml(block: Block): string {
     case 'bullets':
       return `<ul>${items(block.items)}</ul>`;
     case 'picture':
-      return figure(`<img src="${text(block.url)}" alt="${text(block.caption)}">`, block);
+      return figure(
+        `<img src="${text(block.url)}" alt="${text(block.caption)}" style="max-height:${block.heightMm}mm">`,
+        block,
+      );
     case 'drawing':
       return figure(block.svg, block);
     case 'lines':
@@ -99,7 +102,8 @@ ol, ul { margin: 0 0 2mm; padding-left: 6mm; } li { margin: 0 0 0.8mm; break-ins
 ul.ticks { list-style: none; padding-left: 0; }
 ul.ticks li { padding-left: 6.5mm; position: relative; }
 ul.ticks li::before { content: ''; position: absolute; left: 0; top: 0.7mm; width: 3.2mm; height: 3.2mm; border: 0.7pt solid #5d554d; border-radius: 0.5mm; }
-figure { margin: 0 0 3mm; break-inside: avoid; } figure img, figure svg { display: block; width: 100%; height: auto; }
+figure { margin: 0 0 3mm; break-inside: avoid; } figure svg { display: block; width: 100%; height: auto; }
+figure img { display: block; max-width: 100%; }
 figcaption { margin-top: 1mm; }
 .lines p { margin: 0; color: #6b625a; } .lines i { display: block; height: 7.5mm; border-bottom: 0.5pt solid #b3a99e; }
 .columns { display: grid; grid-template-columns: repeat(auto-fit, minmax(60mm, 1fr)); gap: 0 7mm; }

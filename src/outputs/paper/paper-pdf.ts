@@ -93,7 +93,7 @@ function makerPart({ name, mark }: Maker): PdfPart[] {
   const fit = [MARK_MM.width * PT_PER_MM, MARK_MM.height * PT_PER_MM];
   const stack = [
     ...(mark ? [{ image: mark, fit, alignment: 'right' }] : []),
-    ...(name ? [{ text: printable(name), color: QUIET, alignment: 'right', margin: [0, 2, 0, 0] }] : []),
+    ...(name ? [{ text: printable(name), fontSize: 8, color: QUIET, alignment: 'right', margin: [0, 2, 0, 0] }] : []),
   ];
   return [{ width: MAKER_PT, stack }];
 }
@@ -115,11 +115,9 @@ function parts(blocks: readonly Block[], widthPt: number): PdfPart[] {
 
 function part(block: Block, widthPt: number): PdfPart {
   const small = { fontSize: 8, color: QUIET };
-  const picture = (what: PdfPart, { widthMm, caption }: { widthMm: number; caption: string }): PdfPart => ({
-    stack: [
-      { ...what, width: Math.min(widthPt, widthMm * PT_PER_MM) },
-      { text: printable(caption), ...small, margin: [0, 2, 0, 0] },
-    ],
+  const wide = (widthMm: number) => Math.min(widthPt, widthMm * PT_PER_MM);
+  const figure = (what: PdfPart, caption: string): PdfPart => ({
+    stack: [what, { text: printable(caption), ...small, margin: [0, 2, 0, 0] }],
     margin: [0, 0, 0, 8],
     unbreakable: true,
   });
@@ -171,9 +169,9 @@ function part(block: Block, widthPt: number): PdfPart {
         margin: [0, 0, 0, 5],
       };
     case 'picture':
-      return picture({ image: block.url }, block);
+      return figure({ image: block.url, fit: [wide(block.widthMm), block.heightMm * PT_PER_MM] }, block.caption);
     case 'drawing':
-      return picture({ svg: block.svg }, block);
+      return figure({ svg: block.svg, width: wide(block.widthMm) }, block.caption);
     case 'lines':
       return {
         stack: [
@@ -207,7 +205,7 @@ function roomiest({ head, rows, numeric }: Extract<Block, { kind: 'table' }>): n
 /** A table with nothing but thin lines between its rows. */
 function lines(body: readonly (readonly PdfPart[])[], widths: readonly string[], headerRows: number): PdfPart {
   return {
-    table: { body, widths, headerRows, dontBreakRows: true },
+    table: { body, widths, headerRows, keepWithHeaderRows: headerRows, dontBreakRows: true },
     layout: {
       hLineWidth: (i: number) => (i === 0 ? 0 : i === headerRows && headerRows > 0 ? 0.8 : 0.4),
       vLineWidth: () => 0,

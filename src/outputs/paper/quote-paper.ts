@@ -4,7 +4,7 @@ import { pictureFrame } from '../../piece/frame.ts';
 import type { Piece, QuoteLanguage, QuoteOption, QuoteSettings } from '../../piece/schema.ts';
 import { passSeconds } from '../../studies/rescue/propose.ts';
 import { paintNeeded } from './bench-sheet.ts';
-import { type Block, type Paper, PROOF_MM } from './paper.ts';
+import { type Block, type Paper, PROOF_HEIGHT_MM, PROOF_MM } from './paper.ts';
 
 interface QuotePaperInput {
   readonly piece: Piece;
@@ -36,7 +36,15 @@ export function quotePaper(input: QuotePaperInput): Paper {
   const wood = slab.wood.name.toLowerCase();
   const coats = stack.coats.map(({ name }) => name).join(' / ');
   const picture: Block[] = pictureUrl
-    ? [{ kind: 'picture', url: pictureUrl, widthMm: PROOF_MM.quote, caption: words.shown }]
+    ? [
+        {
+          kind: 'picture',
+          url: pictureUrl,
+          widthMm: PROOF_MM.quote,
+          heightMm: PROOF_HEIGHT_MM.quote,
+          caption: words.shown,
+        },
+      ]
     : [];
   const lettering = piece.picture.lettering.flatMap((one) => (one.kind === 'text' && one.text ? [one.text] : []));
   const facts: [string, string][] = [
