@@ -8,6 +8,7 @@ import type { Piece } from '../piece/schema.ts';
 import { bandsOf } from '../studies/sure/how-sure.ts';
 import { JUDGE_DRAWS, judged } from '../studies/sure/judge.ts';
 import type { Command } from './io.ts';
+import { MAKER_OPTIONS, makerOption } from './maker-options.ts';
 import { BURN_OPTIONS, baseNameOf, openJob, PIECE_OPTION } from './open-job.ts';
 import { paperBytes, paperKind } from './paper-bytes.ts';
 import { proofPicture } from './proof-picture.ts';
@@ -21,6 +22,7 @@ export const SHEET: Command = {
     PIECE_OPTION,
     { name: 'out', value: 'FILE', help: 'ends in .html or .pdf (default: the name with -sheet.pdf)' },
     ...BURN_OPTIONS,
+    ...MAKER_OPTIONS,
     { name: 'json', help: 'print what the sheet holds' },
   ],
   async run(operands, values, io) {
@@ -28,6 +30,7 @@ export const SHEET: Command = {
     if (asked) paperKind(asked);
     const out = asked ?? `${baseNameOf(operands, values)}-sheet.pdf`;
     const { piece, photo } = await openJob('sheet', operands, values, () => io.outputs.claim(out));
+    const maker = await makerOption(piece, values);
     const { proof, url } = await proofPicture({ piece, photo }, io, PROOF_MM.sheet);
     const { ladder, bands } = await judgePowers(piece, proof);
     const code = pieceCode(JSON.stringify(piece));
@@ -36,6 +39,7 @@ export const SHEET: Command = {
       photo: photo.picture,
       times: proof.passes,
       proofUrl: url,
+      maker,
       predicted: proofSentences(proof.summary, bands, piece.certainty.source),
       ladder,
       code,

@@ -188,8 +188,13 @@ const MIGRATIONS: Readonly<Record<number, Migration>> = {
   6: tellTouchedSkin,
   // Version 8 knows a cut of the photograph, healed places, a background taken away, a crop along the rim, and lettering.
   7: adding({ picture: { cut: null, heals: [], rimMm: 0, matte: null, lettering: [] } }),
-  // Version 9 knows what was ordered; an older piece is one slab without a day.
-  8: adding({ '': { order: { dueOn: null, state: 'idea', quantity: 1 } } }),
+  // Version 9 knows what was ordered; an older piece is one slab without a day. It also says over what box the places of a pass lie; until
+  // then it was all that was burned, which without lettering is the picture.
+  8: adding({
+    '': { order: { dueOn: null, state: 'idea', quantity: 1 } },
+    'passes.*.only': { across: 1, down: 1 },
+    'log.*.passes.*.only': { across: 1, down: 1 },
+  }),
 };
 
 /**

@@ -51,7 +51,7 @@ const mortals =
 const heldMortals =
   (name: string): Meddle =>
   (path, text) => {
-    const program = () => mortals(name)(path, text) ?? text();
+    const program = () => (worker(name, path) ? mortal(name, text()) : text());
     if (worker('swath-worker', path)) return heldStrips(program());
     return worker('proof-worker', path) ? noCard(program()) : null;
   };
