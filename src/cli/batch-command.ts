@@ -7,6 +7,7 @@ import { burnMinutesOf } from '../shop/summary.ts';
 import { type BatchList, COLUMNS, readBatchList } from './batch-list.ts';
 import { BATCH_KINDS, type BatchKind, type BatchResult, type BatchTerms, batchRow, reasonOf } from './batch-row.ts';
 import { type Command, createProgress } from './io.ts';
+import { MAKER_OPTIONS, makerOption } from './maker-options.ts';
 import { numberOption, type OptionValues, UsageError } from './options.ts';
 import { dayOption } from './quote-command.ts';
 import { readPieceFile } from './read-files.ts';
@@ -35,6 +36,7 @@ export const BATCH: Command = {
     { name: 'shelf', value: 'FILE', reads: true, help: 'where the names of the column "paint" are' },
     { name: 'papers', value: 'KIND', help: 'pdf or html (default pdf)' },
     { name: 'date', value: 'YYYY-MM-DD', help: 'day of the quotes (default: today)' },
+    ...MAKER_OPTIONS,
     { name: 'jobs', value: 'N', help: 'pieces worked on at once, each with its photograph in memory (default 1)' },
     { name: 'json', help: 'print the report' },
   ],
@@ -56,6 +58,7 @@ export const BATCH: Command = {
     const shelfPath = values['shelf'] as string | undefined;
     const template = piecePath ? (await readPieceFile(piecePath)).piece : createPiece('', '');
     const shelf = shelfPath ? (await openShelf(shelfPath, io)).shelf.entries : null;
+    const { mark } = await makerOption(template, values);
     const list = await readBatchList(path, shelf && new Set(shelf.map(({ name }) => name)));
     await io.outputs.claimFolder(folder);
     const terms: BatchTerms = {
@@ -67,6 +70,7 @@ export const BATCH: Command = {
       findSettings: values['find-settings'] === true,
       today,
       dayAsked: values['date'] !== undefined,
+      maker: { name: (values['workshop'] as string | undefined) ?? null, mark },
       inputs: [path, piecePath, shelfPath].filter((one) => one !== undefined),
     };
     const progress = createProgress(io);

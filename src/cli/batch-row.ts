@@ -45,6 +45,8 @@ export interface BatchTerms {
   /** Day of the quotes, ms, and whether it was asked for: one that was not makes no quote be written anew. */
   readonly today: number;
   readonly dayAsked: boolean;
+  /** Who is printed as the maker; a name of null is the piece's own workshop. */
+  readonly maker: { readonly name: string | null; readonly mark: string | null };
   /** Files that nothing may be written over. */
   readonly inputs: readonly string[];
 }
@@ -106,9 +108,20 @@ const sha256 = (bytes: string | Uint8Array): string => createHash('sha256').upda
 /** All that a row's files depend on. Where its file lies, and on which line of the list, is none of it. */
 function keyOf(row: BatchRow, terms: BatchTerms, source: Uint8Array): string {
   const { row: _, path: __, paint, ...asked } = row;
-  const { template, kinds, papers, findSettings, today, dayAsked, shelf } = terms;
+  const { template, kinds, papers, findSettings, today, dayAsked, shelf, maker } = terms;
   const entry = shelf.find(({ name }) => name === paint) ?? null;
-  const parts = [PROGRAM, asked, basename(row.path), sha256(source), template, entry, kinds, papers, findSettings];
+  const parts = [
+    PROGRAM,
+    asked,
+    basename(row.path),
+    sha256(source),
+    template,
+    entry,
+    kinds,
+    papers,
+    findSettings,
+    maker,
+  ];
   return sha256(JSON.stringify([...parts, dayAsked ? today : null]));
 }
 
@@ -168,18 +181,19 @@ async function work(
     { ...option, pictureWidthMm: null, passes: null },
     proof.passes.reduce((sum, { timeS }) => sum + timeS, 0),
   );
+  const maker = { ...terms.maker, name: terms.maker.name ?? piece.quote.workshop };
   const named = (ending: string): string => `${row.folder}${ending}`;
   if (wants('piece')) await write(named('.foreburn'), encodePieceFile({ piece, images: opened.images }));
   if (wants('proof')) await write(named('-proof.jpg'), await jpeg(PROOF_PX));
   if (wants('sheet')) {
     const url = jpegUrl(await jpeg(picturePx(PROOF_MM.sheet)));
-    const { paper } = await sheetOf(piece, photo, proof, said, url, runner);
+    const { paper } = await sheetOf({ piece, photo, proof, said, proofUrl: url, maker }, runner);
     const name = named(`-sheet.${terms.papers}`);
     await write(name, await paperBytes(name, paper));
   }
   if (wants('quote')) {
     const pictureUrl = jpegUrl(await jpeg(picturePx(PROOF_MM.quote)));
-    const paper = quotePaper({ piece, photo: photo.picture, sums, pictureUrl, today: terms.today });
+    const paper = quotePaper({ piece, photo: photo.picture, sums, pictureUrl, maker, today: terms.today });
     const name = named(`-quote.${terms.papers}`);
     await write(name, await paperBytes(name, paper));
   }

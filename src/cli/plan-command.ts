@@ -6,6 +6,7 @@ import { DEFAULT_TERMS, type PlanJob, type PlanTerms, planDays } from '../shop/p
 import { planPaper } from '../shop/plan-paper.ts';
 import { passSeconds } from '../studies/rescue/propose.ts';
 import { type CliIo, type Command, createProgress } from './io.ts';
+import { MAKER_OPTIONS, makerOption } from './maker-options.ts';
 import { numberOption, type OptionValues, UsageError } from './options.ts';
 import { paperBytes, paperKind } from './paper-bytes.ts';
 import { PIECES_OPERAND, readShopPieces, type ShopPiece } from './shop-pieces.ts';
@@ -31,6 +32,7 @@ export const PLAN: Command = {
       value: 'MIN',
       help: `to change from one machine to another (default ${DEFAULT_TERMS.changeMinutes})`,
     },
+    ...MAKER_OPTIONS,
     { name: 'out', value: 'FILE', help: 'also as a paper: ends in .html or .pdf' },
     { name: 'json', help: 'print the plan' },
   ],
@@ -39,13 +41,14 @@ export const PLAN: Command = {
     const out = values['out'] as string | undefined;
     if (out !== undefined) paperKind(out);
     const pieces = await readShopPieces('plan', operands);
+    const maker = await makerOption(pieces[0].piece, values);
     if (out !== undefined) await io.outputs.claim(out);
     const jobs = await jobsOf(pieces, io);
     const plan = planDays(jobs, terms);
     // What is painted has its slab and its paint.
     const unpainted = ['idea', 'prepared'];
     const materials = materialsOf(jobs.flatMap(({ piece }) => (unpainted.includes(piece.order.state) ? [piece] : [])));
-    const paper = planPaper(plan, materials, new Map(jobs.map(({ id, piece }) => [id, piece])));
+    const paper = planPaper(plan, materials, new Map(jobs.map(({ id, piece }) => [id, piece])), maker);
     if (out !== undefined) await io.outputs.write(out, await paperBytes(out, paper));
     if (values['json']) io.out(`${JSON.stringify({ terms, ...plan, materials }, null, 2)}\n`);
     else io.out(`${paperText(paper)}${out === undefined ? '' : `\nWritten to ${out}.\n`}`);

@@ -5,6 +5,7 @@ import { fieldOf } from '../piece/fields.ts';
 import type { Piece } from '../piece/schema.ts';
 import { type PriceSize, pricePaper, priceRow, sizedPiece } from '../shop/prices.ts';
 import { type Command, createProgress } from './io.ts';
+import { MAKER_OPTIONS, makerOption } from './maker-options.ts';
 import { CliError, quantityOption, UsageError } from './options.ts';
 import { paperBytes, paperKind } from './paper-bytes.ts';
 import { PIECES_OPERAND, readShopPieces } from './shop-pieces.ts';
@@ -21,6 +22,7 @@ export const PRICES: Command = {
       several: true,
       help: 'of the slab in mm, as in 300x240=18; without its cost the first piece’s by area (default: the pieces’ own sizes)',
     },
+    ...MAKER_OPTIONS,
     { name: 'costs', help: 'with minutes, paint and what each costs, for yourself' },
     { name: 'out', value: 'FILE', help: 'ends in .html or .pdf' },
     { name: 'json', help: 'print the list' },
@@ -40,6 +42,7 @@ export const PRICES: Command = {
       names.add(name);
     }
     if (out !== undefined) await io.outputs.claim(out);
+    const maker = await makerOption(finishes[0].piece, values);
     const sizes = asked.length > 0 ? asked : ownSizes(finishes.map(({ piece }) => piece));
     const progress = createProgress(io);
     const rows = [];
@@ -51,7 +54,7 @@ export const PRICES: Command = {
       }
     }
     progress.clear();
-    const paper = pricePaper({ rows, piece: finishes[0].piece, costs: values['costs'] === true });
+    const paper = pricePaper({ rows, piece: finishes[0].piece, maker, costs: values['costs'] === true });
     if (out !== undefined) await io.outputs.write(out, await paperBytes(out, paper));
     if (values['json']) io.out(`${JSON.stringify({ rows }, null, 2)}\n`);
     else io.out(`${paperText(paper)}\n${out === undefined ? '' : `Written to ${out}.\n`}`);

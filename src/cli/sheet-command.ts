@@ -1,3 +1,4 @@
+import type { Maker } from '../base/maker.ts';
 import type { Photo } from '../burn/prepare.ts';
 import type { Proof } from '../burn/proof.ts';
 import type { SwathRunner } from '../burn/runner.ts';
@@ -10,6 +11,7 @@ import type { Piece } from '../piece/schema.ts';
 import { bandsOf } from '../studies/sure/how-sure.ts';
 import { JUDGE_DRAWS, type Judged, judged } from '../studies/sure/judge.ts';
 import type { Command } from './io.ts';
+import { MAKER_OPTIONS, makerOption } from './maker-options.ts';
 import { BURN_OPTIONS, baseNameOf, openJob, PIECE_OPTION } from './open-job.ts';
 import { paperBytes, paperKind } from './paper-bytes.ts';
 import { proofPicture } from './proof-picture.ts';
@@ -23,6 +25,7 @@ export const SHEET: Command = {
     PIECE_OPTION,
     { name: 'out', value: 'FILE', help: 'ends in .html or .pdf (default: the name with -sheet.pdf)' },
     ...BURN_OPTIONS,
+    ...MAKER_OPTIONS,
     { name: 'json', help: 'print what the sheet holds' },
   ],
   async run(operands, values, io) {
@@ -30,10 +33,11 @@ export const SHEET: Command = {
     if (asked) paperKind(asked);
     const out = asked ?? `${baseNameOf(operands, values)}-sheet.pdf`;
     const { piece, photo } = await openJob('sheet', operands, values, () => io.outputs.claim(out));
+    const maker = await makerOption(piece, values);
     const { proof, url } = await proofPicture({ piece, photo }, io, PROOF_MM.sheet);
     const runner = createCliRunner();
     const { paper, code } = await judged(piece, proof, runner, JUDGE_DRAWS)
-      .then((said) => sheetOf(piece, photo, proof, said, url, runner))
+      .then((said) => sheetOf({ piece, photo, proof, said, proofUrl: url, maker }, runner))
       .finally(() => runner.dispose());
     await io.outputs.write(out, await paperBytes(out, paper));
     if (values['json'])
@@ -46,26 +50,33 @@ export const SHEET: Command = {
 
 /** The sheet of a judged piece, with powers to try where no card has told which one clears. */
 export async function sheetOf(
-  piece: Piece,
-  photo: Photo,
-  proof: Proof,
-  { judge, judgement }: Judged,
-  proofUrl: string,
+  { piece, photo, proof, said, proofUrl, maker }: SheetOf,
   runner: SwathRunner,
 ): Promise<{ readonly paper: Paper; readonly code: string }> {
   const ladder = piece.certainty.source === 'calibrated' ? [] : await firstLadder(piece, proof, runner);
   const code = pieceCode(JSON.stringify(piece));
+  const bands = bandsOf(said.judgement, said.judge.lit);
   const paper = benchSheet({
     piece,
     photo: photo.picture,
     times: proof.passes,
     proofUrl,
-    predicted: proofSentences(proof.summary, bandsOf(judgement, judge.lit), piece.certainty.source),
+    maker,
+    predicted: proofSentences(proof.summary, bands, piece.certainty.source),
     ladder,
     code,
     codeSvg: codeDrawing(`foreburn:${code}`),
   });
   return { paper, code };
+}
+
+interface SheetOf {
+  readonly piece: Piece;
+  readonly photo: Photo;
+  readonly proof: Proof;
+  readonly said: Judged;
+  readonly proofUrl: string;
+  readonly maker: Maker;
 }
 
 /** Blocks as they are, but for the pictures' bytes. */

@@ -1,4 +1,5 @@
 import { dayNumber, weekdayOf } from '../base/day.ts';
+import type { Maker } from '../base/maker.ts';
 import type { Block, Paper } from '../outputs/paper/paper.ts';
 import type { Piece } from '../piece/schema.ts';
 import type { Materials, SlabCount } from './materials.ts';
@@ -8,7 +9,7 @@ import { hourWords } from './work-hours.ts';
 const WEEKDAYS = ['Monday', 'Tuesday', 'Wednesday', 'Thursday', 'Friday', 'Saturday', 'Sunday'] as const;
 
 /** The plan to hang up in the shop. `pieces`: by the ids of the plan. */
-export function planPaper(plan: Plan, materials: Materials, pieces: ReadonlyMap<string, Piece>): Paper {
+export function planPaper(plan: Plan, materials: Materials, pieces: ReadonlyMap<string, Piece>, maker: Maker): Paper {
   const named = ({ id, copy }: { readonly id: string; readonly copy: number }): string => {
     const piece = pieces.get(id);
     const name = piece?.name || 'Untitled piece';
@@ -56,6 +57,7 @@ export function planPaper(plan: Plan, materials: Materials, pieces: ReadonlyMap<
   const { paints, slabs } = materials;
   return {
     title: 'What to do when',
+    maker,
     subtitle: first === last ? first : `${first} to ${last}`,
     language: 'en',
     foot: 'Foreburn plan',

@@ -14,6 +14,7 @@ import type { PictureKind } from '../burn/worker/questions.ts';
 import { inBackground } from '../faults/lazy-part.tsx';
 import { More } from '../fields/SheetDialog.tsx';
 import { UncalibratedMark } from '../fields/UncalibratedMark.tsx';
+import { dataAddress } from '../files/data-address.ts';
 import { shrinkPhoto } from '../files/photo-bytes.ts';
 import { saveFile } from '../files/save-file.ts';
 import { BedControls } from '../physics/BedControls.tsx';
@@ -22,10 +23,12 @@ import { MockupDialog } from '../render/mockup/MockupDialog.tsx';
 import { openBurn, openMockup } from '../render/mockup/mockup-actions.ts';
 import { savePieceFile } from '../store/keeping.ts';
 import { codeAddress, keepByCode } from '../store/library.ts';
+import { makerOf, useMakerStore } from '../store/maker.ts';
 import { openCode } from '../store/open-first.ts';
 import { usePieceStore } from '../store/piece-store.ts';
 import { LogEntryCard } from './LogEntryCard.tsx';
 import { MachineJob } from './MachineJob.tsx';
+import { MakerControls } from './MakerControls.tsx';
 import { PaperButtons } from './PaperButtons.tsx';
 import { QuoteOptions, QuoteTerms } from './QuoteTerms.tsx';
 import { useWrittenFilesStore } from './use-machine-files.ts';
@@ -61,6 +64,9 @@ export function HandOverStep() {
         <MockUp />
         <h3 className="client-part">Quote</h3>
         <Quote />
+      </More>
+      <More label="Your name and mark" note="on papers">
+        <MakerControls />
       </More>
       <More label="What was burned" note={piece.log.length > 0 ? String(piece.log.length) : 'log'}>
         <BurnLog />
@@ -253,9 +259,18 @@ function Quote() {
   const sums = seconds && piece.quote.options.map((option, i) => sumQuote(piece, option, seconds[i] ?? 0));
   const make = async () => {
     if (!photo || !sums) throw new Error('The burn times are still being worked out; try again in a moment.');
-    const pictureUrl =
-      record?.status === 'done' ? await paperPicture(record.id, photo.width / photo.height, PROOF_MM.quote) : null;
-    return quotePaper({ piece, photo, sums, pictureUrl, today: Date.now(), locale: localeFor(piece.quote.language) });
+    // A pinned proof may be on the table, of other settings than the quote is for.
+    const own = record?.status === 'done' && looksAlike(record.piece, piece) ? record : null;
+    const pictureUrl = own && (await paperPicture(own.id, photo.width / photo.height, PROOF_MM.quote));
+    return quotePaper({
+      piece,
+      photo,
+      sums,
+      pictureUrl,
+      maker: makerOf(piece, useMakerStore.getState()),
+      today: Date.now(),
+      locale: localeFor(piece.quote.language),
+    });
   };
   return (
     <>
@@ -274,6 +289,11 @@ function Quote() {
   );
 }
 
+/** Whether two pieces come out alike: what is only written on papers or told to the machine is left out. */
+const looksAlike = (one: Piece, other: Piece): boolean =>
+  JSON.stringify([one.slab, one.stack, one.picture, one.passes]) ===
+  JSON.stringify([other.slab, other.stack, other.picture, other.passes]);
+
 /** The browser's own way of writing numbers, if it speaks the quote's language. */
 const localeFor = (language: string): string =>
   navigator.languages.find((one) => one.split('-')[0] === language) ?? language;
@@ -283,9 +303,9 @@ function useOptionSeconds(): readonly number[] | null {
   const piece = usePieceStore((state) => state.piece);
   const photo = usePieceStore((state) => state.photo);
   const [answer, setAnswer] = useState<{ key: string; seconds: readonly number[] } | null>(null);
-  const { slab, picture, passes, machine, quote } = piece;
+  const { slab, picture, passes, machine, stack, quote } = piece;
   const sizes = quote.options.map(({ pictureWidthMm, passes: count }) => [pictureWidthMm, count]);
-  const key = JSON.stringify([photo?.key, slab.outlineMm, slab.shape, picture, passes, machine, sizes]);
+  const key = JSON.stringify([photo?.key, slab, stack, picture, passes, machine, sizes]);
   useEffect(() => {
     if (!photo) return;
     const leaving = new AbortController();
@@ -342,6 +362,7 @@ function BenchSheet() {
       photo,
       times: result.passes,
       proofUrl,
+      maker: makerOf(piece, useMakerStore.getState()),
       predicted: proofSentences(result.summary, record.sure, piece.certainty.source),
       ladder,
       code,
@@ -379,10 +400,5 @@ async function paperPicture(id: string, widthOverHeight: number, widthMm: number
   canvas.getContext('2d')?.drawImage(bitmap, 0, 0);
   bitmap.close();
   const blob = await canvas.convertToBlob({ type: 'image/jpeg', quality: 0.86 });
-  return new Promise((resolve, reject) => {
-    const reader = new FileReader();
-    reader.onload = () => resolve(reader.result as string);
-    reader.onerror = () => reject(new Error('The browser has no memory left for the picture.'));
-    reader.readAsDataURL(blob);
-  });
+  return dataAddress(blob);
 }
