@@ -24,7 +24,7 @@ import type { CliIo } from './io.ts';
 import { readBack } from './job-command.ts';
 import { decodePhoto, heldPhoto } from './open-job.ts';
 import { CliError } from './options.ts';
-import { createOutputs } from './outputs.ts';
+import { createOutputs, sweep } from './outputs.ts';
 import { paperBytes } from './paper-bytes.ts';
 import { createProofPhoto, jpegUrl } from './proof-picture.ts';
 import { readBytes, readPieceFile } from './read-files.ts';
@@ -81,6 +81,8 @@ export async function batchRow(
   const key = keyOf(row, terms, source);
   const folder = join(terms.folder, row.folder);
   const kept = await readKept(folder, key);
+  // A run that was killed as it had just done the row left its names here.
+  if (kept) await sweep(folder);
   if (kept) return { result: kept, computed: false };
   const outputs = createOutputs([row.path, ...terms.inputs]);
   try {

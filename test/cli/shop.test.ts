@@ -87,7 +87,7 @@ describe('bed', () => {
     const files = await readdir(join(out, 'bed-1'));
     expect(files).toContain('READ ME.txt');
     expect(files).toContain('all-slabs.gcode');
-    expect(files.filter((name) => /^\d-[a-z]+-walk-(slab|picture)\.gcode$/.test(name))).toHaveLength(
+    expect(files.filter((name) => /^\d-[a-z-]+-walk-(slab|picture)\.gcode$/.test(name))).toHaveLength(
       2 * beds[0].length,
     );
     const all = await readFile(join(out, 'bed-1', 'all-slabs.gcode'), 'ascii');

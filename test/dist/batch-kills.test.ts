@@ -11,7 +11,7 @@ const MAIN = resolve('dist/cli/main.js');
 const KILLER = new URL('../campaign/kill-at-write.mjs', import.meta.url).href;
 
 /** More are killed by `FOREBURN_KILLS=200 npx vitest run --project built test/dist/batch-kills.test.ts`. */
-const KILLS = Number(process.env['FOREBURN_KILLS'] ?? 5);
+const KILLS = Number(process.env['FOREBURN_KILLS'] ?? 3);
 
 const NAMES = ['barge', 'cottage', 'rocks'];
 
