@@ -52,6 +52,9 @@ type Column = keyof typeof COLUMNS;
 
 type Cells = Partial<Record<Column, string>>;
 
+/** Its files are called so too, with endings: file systems take 255 bytes. */
+const LONGEST_FOLDER = 50;
+
 /** Most rows of a list. */
 const MOST_ROWS = 5000;
 
@@ -71,8 +74,12 @@ export async function readBatchList(path: string, paints: ReadonlySet<string> | 
       paints,
     );
   }
-  return checkRows(tableRows(path, textOf(path, await readBytes(path, LIMITS.drawingBytes))), dirname(path), paints);
+  return parseBatchList(path, await readBytes(path, LIMITS.drawingBytes), paints);
 }
+
+/** A list from its file's bytes. @throws CliError */
+export const parseBatchList = (path: string, bytes: Uint8Array, paints: ReadonlySet<string> | null): BatchList =>
+  checkRows(tableRows(path, textOf(path, bytes)), dirname(path), paints);
 
 function textOf(path: string, bytes: Uint8Array): string {
   try {
@@ -180,7 +187,7 @@ function checkRow(
     path,
     named: given !== null,
     name,
-    folder: fileName(name),
+    folder: [...fileName(name)].slice(0, LONGEST_FOLDER).join(''),
     client: words('client'),
     order: { ...(dueOn !== null && { dueOn }), ...(state && { state }), ...(quantity !== null && { quantity }) },
     ...size,
