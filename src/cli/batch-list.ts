@@ -3,7 +3,7 @@ import { basename, dirname, join } from 'node:path';
 import Papa from 'papaparse';
 import { isDay } from '../base/day.ts';
 import { fileName } from '../base/file-name.ts';
-import { LIMITS } from '../base/input-error.ts';
+import { fitMessage, LIMITS } from '../base/input-error.ts';
 import { fieldOf } from '../piece/fields.ts';
 import { ORDER_STATES } from '../piece/schema.ts';
 import type { OrderLine } from '../shop/from-template.ts';
@@ -124,7 +124,9 @@ function checkRows(table: readonly TableRow[], folder: string, paints: ReadonlyS
   const taken = new Map<string, number>();
   for (const { row, cells } of table) {
     const faults: string[] = [];
-    const checked = checkRow(row, cells, folder, paints, (column, message) => faults.push(`${column}: ${message}`));
+    const checked = checkRow(row, cells, folder, paints, (column, message) =>
+      faults.push(fitMessage(`${column}: ${message}`)),
+    );
     const before = taken.get(checked.folder);
     if (before !== undefined)
       faults.push(

@@ -546,6 +546,16 @@ describe('screens', () => {
     expect(JSON.parse(json.out)).toEqual(SCREENS);
   });
 
+  test('says of a photograph how near each comes, those that go by the burn nearest', async () => {
+    const photo = await save('near.png', picture(60, 40).png());
+    const ran = await runCli(['screens', photo, '--json']);
+    const errors = new Map(
+      JSON.parse(ran.out).map(({ method, error }: { method: string; error: { rms: number } }) => [method, error.rms]),
+    );
+    expect(errors.size).toBe(SCREENS.length);
+    expect(errors.get('direct-search')).toBe(Math.min(...(errors.values() as Iterable<number>)));
+  });
+
   test.each(['bayer-4', 'blue-noise', 'tone-dependent'])('%s makes a proof', async (method) => {
     const photo = await save('screened.png', picture(12, 8).png());
     const ran = await runCli(['proof', photo, '--out', folder.file(method), '--width-mm', '1.2', '--screen', method]);
