@@ -24,15 +24,15 @@ export function letterLayers(piece: Piece, photo: Size, width: number, height: n
   const { slab, picture } = piece;
   if (picture.lettering.length === 0) return [];
   const face = createFace(slab);
+  const outlines = letteringOutlines(piece, photo);
   const toDots = (points: readonly Point[]): number[] =>
     points.flatMap(([x, y]) => [
       (x - picture.offsetXMm) / pitchMm + width / 2,
       (y - picture.offsetYMm) / pitchMm + height / 2,
     ]);
-  return picture.lettering.map((one): LetterLayer => {
+  return picture.lettering.map((one, i): LetterLayer => {
     const cover = new Float32Array(width * height);
-    const outlines = one.kind === 'text' ? textOutlines(one, slab) : borderOutlines(one, piece, photo);
-    fillOutlines(outlines.map(toDots), width, height, cover);
+    fillOutlines(outlines[i].map(toDots), width, height, cover);
     for (let y = 0; y < height; y++) keepToFace(cover.subarray(y * width, (y + 1) * width), y);
     return { tone: one.tone, cover };
   });
@@ -50,6 +50,12 @@ export function letterLayers(piece: Piece, photo: Size, width: number, height: n
     row.fill(0, from);
   }
 }
+
+/** Each of a piece's lettering as closed outlines on the slab, mm from its centre, filled by the non-zero winding rule. */
+export const letteringOutlines = (piece: Pick<Piece, 'slab' | 'picture'>, photo: Size): Point[][][] =>
+  piece.picture.lettering.map((one) =>
+    one.kind === 'text' ? textOutlines(one, piece.slab) : borderOutlines(one, piece, photo),
+  );
 
 /**
  * Lays lettering over a picture that is toned and masked. Between two tones at a letter's edge light is mixed; where there was no picture,
@@ -177,7 +183,7 @@ function meetsRay(line: readonly Point[], starts: readonly number[], [rx, ry]: P
 /** A border as an outer line and, the other way round, an inner one. */
 function borderOutlines(
   border: Extract<Lettering, { kind: 'border' }>,
-  { slab, picture }: Piece,
+  { slab, picture }: Pick<Piece, 'slab' | 'picture'>,
   photo: Size,
 ): Point[][] {
   const { follows, distanceMm, lineMm } = border;

@@ -26,13 +26,13 @@ import {
 import { feedOf } from '../physics/raster/pass-time.ts';
 import { burnFrame, pictureFrame, strokesInCut, turnOf, uprightHeightMm } from '../piece/frame.ts';
 import {
+  type BurnPlaces,
   type Coat,
   isModelMethod,
   type Pass,
   type PictureSettings,
   type Piece,
   type Repair,
-  type Tiles,
   type Tone,
 } from '../piece/schema.ts';
 import { unpackTiles } from '../piece/tiles.ts';
@@ -243,7 +243,8 @@ export function createPreparation(once = false): Preparation {
     const dots = pass.only ? `${everywhere} ${JSON.stringify(pass.only)}` : everywhere;
     const result = pass.only
       ? screened(dots, () => {
-          const oriented = orientToRaster(onlyWhere(image, pass.only), pass.rowPitchMm, whole.raster);
+          const { own } = frameDots(piece, photo.picture, pass.rowPitchMm);
+          const oriented = orientToRaster(onlyWhere(image, own, pass.only), pass.rowPitchMm, whole.raster);
           return { ...whole, mask: oriented.mask };
         })
       : whole;
@@ -268,16 +269,20 @@ export function createPreparation(once = false): Preparation {
   return { tone, screen, search, aim };
 }
 
-/** The picture with nothing to burn where the tiles over it are 0. */
-function onlyWhere(image: ToneImage, only: Tiles | null): ToneImage {
+/** The picture with nothing to burn where the squares over it are 0, and beyond them. */
+function onlyWhere(image: ToneImage, own: Size, only: BurnPlaces | null): ToneImage {
   if (!only) return image;
   const { width, height } = image;
-  const { columns, rows } = only;
+  const { columns, rows, across, down } = only;
   const tiles = unpackTiles(only);
+  /** Which square a dot lies in, along one side. */
+  const squareOf = (dot: number, dots: number, box: number, squares: number) =>
+    Math.floor(((dot + 0.5 - dots / 2) / box + 0.5) * squares + 1e-9);
   const mask = image.mask.map((value, i) => {
-    const column = Math.floor((((i % width) + 0.5) * columns) / width);
-    const row = Math.floor(((Math.floor(i / width) + 0.5) * rows) / height);
-    return tiles[row * columns + column] === 0 ? 0 : value;
+    const column = squareOf(i % width, width, own.width * across, columns);
+    const row = squareOf(Math.floor(i / width), height, own.height * down, rows);
+    const beyond = column < 0 || row < 0 || column >= columns || row >= rows;
+    return beyond || tiles[row * columns + column] === 0 ? 0 : value;
   });
   return { ...image, mask };
 }

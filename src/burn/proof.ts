@@ -121,6 +121,7 @@ export function createProofPipeline(asked: Partial<ProofPipelineOptions> = {}): 
     let backend: string = runner.description;
     const lightens = direction === 'lightens';
     const work = { job, grid, screened, tone, lightens, swathRows: options.swathRows };
+    hooks.onProgress?.(0, 'burn');
     await runSwaths(runner, work, {
       signal,
       onLying: hooks.onLying,

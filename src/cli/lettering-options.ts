@@ -89,7 +89,7 @@ async function textOf(told: string, piece: Piece): Promise<Lettering> {
         }
       : {
           along: 'rim',
-          rimMm: number('rim', 'picture.lettering.0.place.rimMm', 8),
+          rimMm: number('rim', 'picture.lettering.0.place.rimMm', 14),
           aroundRad: number('around', 'picture.lettering.0.place.aroundRad', 0),
         },
   };

@@ -6,6 +6,7 @@ import { tmpdir } from 'node:os';
 import { delimiter, extname, join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import sharp from 'sharp';
+import type { Maker } from '../base/maker.ts';
 import { createCoarsePipeline, groundGrid, layGround } from '../burn/coarse.ts';
 import type { Photo } from '../burn/prepare.ts';
 import { createProofPipeline } from '../burn/proof.ts';
@@ -34,6 +35,7 @@ import { plainPicture } from '../render/model/plain-picture.ts';
 import { type SlabParts, slabParts } from '../render/model/slab-parts.ts';
 import { likelyEnds } from '../studies/sure/how-sure.ts';
 import { type Command, createProgress } from './io.ts';
+import { MAKER_OPTIONS, makerOption } from './maker-options.ts';
 import { BURN_OPTIONS, openJob, PIECE_OPTION } from './open-job.ts';
 import { CliError, numberOption, UsageError } from './options.ts';
 import { createCliRunner } from './runner.ts';
@@ -68,6 +70,7 @@ export const MOCKUP: Command = {
     { name: 'setting', value: 'NAME', help: `where the slab stands: ${SETTINGS.join(', ')} (default shelf)` },
     { name: 'width-px', value: 'N', help: 'width of a still, up to 4000 (default 1600)' },
     ...BURN_OPTIONS,
+    ...MAKER_OPTIONS,
     { name: 'json', help: 'print what was written and how it was drawn' },
   ],
   async run(operands, values, io) {
@@ -79,6 +82,7 @@ export const MOCKUP: Command = {
     const widthText = values['width-px'] as string | undefined;
     const widthPx = widthText ? Math.round(numberOption('--width-px', widthText, 64, 4000)) : STILL_PX;
     const { piece, photo, images } = await openJob('mockup', operands, values, () => io.outputs.claim(path));
+    const maker = await makerOption(piece, values);
     const wood = await openWood(piece, images);
     const parts = slabParts(shapeOf(piece.slab), wood);
     const progress = createProgress(io);
@@ -96,7 +100,7 @@ export const MOCKUP: Command = {
         progress.show,
       );
       progress.show(1, 'draw');
-      const made = await draw(kind, piece, { ...faces, parts, photographed: wood !== null }, setting, widthPx);
+      const made = await draw(kind, piece, maker, { ...faces, parts, photographed: wood !== null }, setting, widthPx);
       const written = await io.outputs.write(path, made.bytes);
       progress.clear();
       if (values['json'])
@@ -137,6 +141,7 @@ interface Made {
 async function draw(
   kind: Kind,
   piece: Piece,
+  maker: Maker,
   faces: DrawnFaces,
   setting: SettingChoice,
   widthPx: number,
@@ -144,7 +149,7 @@ async function draw(
   switch (kind) {
     case '.html':
       return {
-        bytes: new TextEncoder().encode(await page(piece, faces, setting)),
+        bytes: new TextEncoder().encode(await page(piece, maker, faces, setting)),
         drawnBy: 'a page that opens offline',
       };
     case '.glb':
@@ -210,12 +215,13 @@ async function dataOf(
   };
 }
 
-async function page(piece: Piece, faces: DrawnFaces, setting: SettingChoice): Promise<string> {
+async function page(piece: Piece, maker: Maker, faces: DrawnFaces, setting: SettingChoice): Promise<string> {
   const { face, band } = faces;
   const plain = (one: FaceMap, px: number) => address(plainPicture(piece.slab, one, LAMP, px), 'image/jpeg', 0.86);
   return clientFile({
     name: piece.name,
     facts: factsOf(piece),
+    maker,
     data: await dataOf(piece, faces, setting),
     still: await plain(face, 1000),
     band: band && { lighter: await plain(band.lighter, 520), darker: await plain(band.darker, 520) },

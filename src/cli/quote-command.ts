@@ -3,6 +3,7 @@ import { PROOF_MM } from '../outputs/paper/paper.ts';
 import { coinDigits, optionSeconds, quotePaper, sumQuote } from '../outputs/paper/quote-paper.ts';
 import { type Piece, QUOTE_LANGUAGES, type QuoteSettings } from '../piece/schema.ts';
 import type { CliIo, Command } from './io.ts';
+import { MAKER_OPTIONS, makerOption } from './maker-options.ts';
 import { BURN_OPTIONS, baseNameOf, openJob, PIECE_OPTION } from './open-job.ts';
 import { type OptionValues, UsageError } from './options.ts';
 import { paperBytes, paperKind } from './paper-bytes.ts';
@@ -16,6 +17,7 @@ export const QUOTE: Command = {
     PIECE_OPTION,
     { name: 'out', value: 'FILE', help: 'ends in .html or .pdf (default: the name with -quote.pdf)' },
     ...BURN_OPTIONS,
+    ...MAKER_OPTIONS,
     { name: 'client', value: 'NAME', help: 'who it is for' },
     { name: 'currency', value: 'CODE', help: 'three letters after ISO 4217, as in EUR' },
     { name: 'language', value: 'CODE', help: `one of ${QUOTE_LANGUAGES.join(', ')}` },
@@ -31,12 +33,13 @@ export const QUOTE: Command = {
     const opened = await openJob('quote', operands, values, () => io.outputs.claim(out));
     const piece: Piece = { ...opened.piece, quote: { ...opened.piece.quote, ...terms } };
     const { photo } = opened;
+    const maker = await makerOption(piece, values);
     const preparation = createPreparation();
     const sums = piece.quote.options.map((option) =>
       sumQuote(piece, option, optionSeconds(preparation, photo, piece, option)),
     );
     const { url } = await proofPicture({ piece, photo }, io, PROOF_MM.quote);
-    const paper = quotePaper({ piece, photo: photo.picture, sums, pictureUrl: url, today });
+    const paper = quotePaper({ piece, photo: photo.picture, sums, pictureUrl: url, maker, today });
     await io.outputs.write(out, await paperBytes(out, paper));
     const options = piece.quote.options.map((option, i) => ({ ...option, ...sums[i] }));
     if (values['json']) io.out(`${JSON.stringify({ file: out, currency: piece.quote.currency, options }, null, 2)}\n`);
@@ -50,7 +53,7 @@ const optionLine = (
 ) =>
   `  ${name}: ${currency} ${total.toFixed(coinDigits(currency))}, ${Math.round(machineMinutes)} min of machine time\n`;
 
-function dayOption(values: OptionValues, io: CliIo): number {
+export function dayOption(values: OptionValues, io: CliIo): number {
   const text = values['date'] as string | undefined;
   if (text === undefined) return io.today();
   const day = /^\d{4}-\d{2}-\d{2}$/.test(text) ? Date.parse(`${text}T12:00:00Z`) : Number.NaN;

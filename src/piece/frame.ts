@@ -63,6 +63,12 @@ export function burnFrame(piece: Pick<Piece, 'slab' | 'picture'>, photo: Size): 
   };
 }
 
+/** How many times as wide and as high as the picture all is that is burned of it: 1 and 1 without lettering beside. */
+export function burnSpread(piece: Pick<Piece, 'slab' | 'picture'>, photo: Size): { across: number; down: number } {
+  const [own, all] = [pictureFrame(piece.picture, photo), burnFrame(piece, photo)];
+  return { across: all.widthMm / own.widthMm, down: all.heightMm / own.heightMm };
+}
+
 /** The box round the picture and what of its lettering lies on the slab, mm from the slab's centre, y growing downwards. */
 export function burnBox({ slab, picture }: Pick<Piece, 'slab' | 'picture'>, photo: Size): Box {
   const own = pictureFrame(picture, photo);

@@ -8,21 +8,45 @@ type Migration = (piece: PieceJson) => PieceJson;
 const isObject = (value: unknown): value is PieceJson =>
   typeof value === 'object' && value !== null && !Array.isArray(value);
 
-/** Lays more on the objects at a path, in which `*` is each of a list; what is something else stays for the schema to complain about. */
-function laidOn(value: unknown, [name, ...rest]: readonly string[], more: PieceJson): unknown {
-  if (name === undefined) return isObject(value) ? { ...value, ...more } : value;
-  if (name === '*') return Array.isArray(value) ? value.map((one) => laidOn(one, rest, more)) : value;
-  return isObject(value) ? { ...value, [name]: laidOn(value[name], rest, more) } : value;
+/** Changes each of the objects at a path, in which `*` is each of a list; what is something else stays for the schema to complain about. */
+function eachAt(value: unknown, [name, ...rest]: readonly string[], change: (one: PieceJson) => PieceJson): unknown {
+  if (name === undefined) return isObject(value) ? change(value) : value;
+  if (name === '*') return Array.isArray(value) ? value.map((one) => eachAt(one, rest, change)) : value;
+  return isObject(value) ? { ...value, [name]: eachAt(value[name], rest, change) } : value;
 }
+
+const eachOf = (piece: PieceJson, path: string, change: (one: PieceJson) => PieceJson): PieceJson =>
+  eachAt(piece, path === '' ? [] : path.split('.'), change) as PieceJson;
 
 /** A step that lays more on objects of the piece, by their paths. */
 const adding =
   (added: Readonly<Record<string, PieceJson>>): Migration =>
   (piece) =>
-    Object.entries(added).reduce(
-      (now, [path, more]) => laidOn(now, path === '' ? [] : path.split('.'), more) as PieceJson,
-      piece,
-    );
+    Object.entries(added).reduce((now, [path, more]) => eachOf(now, path, (one) => ({ ...one, ...more })), piece);
+
+/** Screens that went, because no paper says what they are, and what comes nearest to each. */
+const NEAREST_SCREENS: Readonly<Record<string, string>> = {
+  burkes: 'stucki',
+  'sierra-3': 'jarvis-judice-ninke',
+  'sierra-2': 'jarvis-judice-ninke',
+  'sierra-2-4a': 'floyd-steinberg',
+  atkinson: 'floyd-steinberg',
+};
+
+/**
+ * Version 9 knows what was ordered; an older piece is one slab without a day. It also says over what box the places of a pass lie: until then
+ * it was all that was burned, which without lettering is the picture. What was burned with a screen that went keeps no record of it.
+ */
+function tellOrder(piece: PieceJson): PieceJson {
+  const told = adding({
+    '': { order: { dueOn: null, state: 'idea', quantity: 1 } },
+    'passes.*.only': { across: 1, down: 1 },
+    'log.*.passes.*.only': { across: 1, down: 1 },
+  })(piece);
+  const screened = (pass: PieceJson) =>
+    typeof pass['screen'] === 'string' ? { ...pass, screen: NEAREST_SCREENS[pass['screen']] ?? pass['screen'] } : pass;
+  return eachOf(eachOf(told, 'passes.*', screened), 'log.*.passes.*', screened);
+}
 
 /** Version 5: a least power scale, and options of a quote that follow the piece. */
 function raiseScaleAndFollowPiece(piece: PieceJson): PieceJson {
@@ -188,8 +212,7 @@ const MIGRATIONS: Readonly<Record<number, Migration>> = {
   6: tellTouchedSkin,
   // Version 8 knows a cut of the photograph, healed places, a background taken away, a crop along the rim, and lettering.
   7: adding({ picture: { cut: null, heals: [], rimMm: 0, matte: null, lettering: [] } }),
-  // Version 9 knows what was ordered; an older piece is one slab without a day.
-  8: adding({ '': { order: { dueOn: null, state: 'idea', quantity: 1 } } }),
+  8: tellOrder,
 };
 
 /**

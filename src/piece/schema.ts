@@ -35,17 +35,22 @@ export const lab = z.tuple([
  * A picture of coarse squares, bytes row by row from the left top corner, base64. What they cover and mean is told where they are
  * used; `piece/tiles.ts` reads and writes them.
  */
-const tilesSchema = z
-  .strictObject({
-    columns: whole(1, 512),
-    rows: whole(1, 512),
-    bytes: z.string().check(z.maxLength(360000), z.regex(/^[A-Za-z0-9+/]*={0,2}$/, { error: 'bytes in base64' })),
-  })
-  .check(
-    z.refine(({ columns, rows, bytes }) => bytes.length === 4 * Math.ceil((columns * rows) / 3), {
-      error: 'as many bytes as there are columns times rows',
-    }),
-  );
+const tilesShape = {
+  columns: whole(1, 512),
+  rows: whole(1, 512),
+  bytes: z.string().check(z.maxLength(360000), z.regex(/^[A-Za-z0-9+/]*={0,2}$/, { error: 'bytes in base64' })),
+};
+
+const hasAllBytes = ({ columns, rows, bytes }: Tiles) => bytes.length === 4 * Math.ceil((columns * rows) / 3);
+
+const LACKS_BYTES = { error: 'as many bytes as there are columns times rows' };
+
+const tilesSchema = z.strictObject(tilesShape).check(z.refine(hasAllBytes, LACKS_BYTES));
+
+/** Squares over a box about the picture's middle, so many times as wide and as high as the placed picture; 0 is not burned, nor what lies beyond. */
+const burnPlacesSchema = z
+  .strictObject({ ...tilesShape, across: number(1, 1000), down: number(1, 1000) })
+  .check(z.refine(hasAllBytes, LACKS_BYTES));
 
 /**
  * How the machine's controller wants its program: words of RS-274/NGC (NISTIR 6556), positions from where, and where the head goes at
@@ -276,11 +281,7 @@ export const SCREEN_METHODS = [
   'floyd-steinberg',
   'jarvis-judice-ninke',
   'stucki',
-  'burkes',
-  'sierra-3',
-  'sierra-2',
-  'sierra-2-4a',
-  'atkinson',
+  'tone-dependent',
   'bayer-2',
   'bayer-4',
   'bayer-8',
@@ -838,8 +839,8 @@ const passSchema = z.strictObject({
   }),
   /** Tone of its own instead of the picture's. */
   tone: z.nullable(toneSchema),
-  /** Where it burns, as squares over the box of the placed picture, 0 for not at all; null for everywhere. */
-  only: z.nullable(tilesSchema),
+  /** Where it burns; null for everywhere. */
+  only: z.nullable(burnPlacesSchema),
 });
 
 /** Where the slab lies on the machine's bed. */
@@ -897,7 +898,9 @@ export const pieceSchema = z.strictObject({
   log: z.array(logEntrySchema(passSchema)).check(z.maxLength(200)),
 });
 
-export type Tiles = z.infer<typeof tilesSchema>;
+export type Tiles = { readonly [Key in keyof typeof tilesShape]: z.infer<(typeof tilesShape)[Key]> };
+
+export type BurnPlaces = z.infer<typeof burnPlacesSchema>;
 
 export type ScreenMethod = z.infer<typeof screenMethodSchema>;
 

@@ -1,3 +1,4 @@
+import type { Maker } from '../base/maker.ts';
 import type { Paper } from '../outputs/paper/paper.ts';
 import { QUOTE_WORDS, type QuoteSum, sumQuote } from '../outputs/paper/quote-paper.ts';
 import type { Piece, QuoteLanguage } from '../piece/schema.ts';
@@ -79,15 +80,16 @@ const PRICES: Readonly<Record<QuoteLanguage, string>> = {
 
 interface PricePaperInput {
   readonly rows: readonly PriceRow[];
-  /** Terms, language and workshop are those of the first finish's quote. */
+  /** Terms and language are those of the first finish's quote. */
   readonly piece: Piece;
+  readonly maker: Maker;
   /** With minutes, paint and what each costs, for the maker; in English. */
   readonly costs: boolean;
   readonly locale?: string;
 }
 
 /** Sizes down, finishes across. */
-export function pricePaper({ rows, piece, costs, locale = piece.quote.language }: PricePaperInput): Paper {
+export function pricePaper({ rows, piece, maker, costs, locale = piece.quote.language }: PricePaperInput): Paper {
   const { quote } = piece;
   const words = QUOTE_WORDS[quote.language];
   const money = (value: number) =>
@@ -100,9 +102,10 @@ export function pricePaper({ rows, piece, costs, locale = piece.quote.language }
   const tax = new Intl.NumberFormat(locale, { style: 'percent', maximumFractionDigits: 2 }).format(quote.tax);
   return {
     title: PRICES[quote.language],
-    subtitle: quote.workshop,
+    maker,
+    subtitle: maker.name,
     language: quote.language,
-    foot: [quote.workshop, PRICES[quote.language]].filter(Boolean).join(' · '),
+    foot: [maker.name, PRICES[quote.language]].filter(Boolean).join(' · '),
     blocks: [
       {
         kind: 'table',
@@ -110,7 +113,7 @@ export function pricePaper({ rows, piece, costs, locale = piece.quote.language }
         rows: sizes.map((size) => [sizeWords(size), ...finishes.map((finish) => money(of(size, finish).sum.total))]),
         numeric: [false, ...finishes.map(() => true)],
       },
-      { kind: 'text', text: `${words.total}: ${words.tax} ${tax}.`, tone: 'quiet' },
+      { kind: 'text', text: `${words.total} = ${words.net} + ${tax} ${words.tax}`, tone: 'quiet' },
       ...(costs
         ? finishes.flatMap((finish): Paper['blocks'] => [
             { kind: 'heading', text: finish },
@@ -120,10 +123,10 @@ export function pricePaper({ rows, piece, costs, locale = piece.quote.language }
                 'Slab',
                 'Picture',
                 'Burn',
-                'Paint',
+                'Paint used',
                 'Machine',
                 'Paint',
-                'Slab',
+                'Wood',
                 'Handwork',
                 'Other',
                 'Margin',

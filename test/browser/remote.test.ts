@@ -2,7 +2,7 @@ import type { Page } from 'playwright-core';
 import { beforeEach, describe, expect, test } from 'vitest';
 import { browserPages } from '../helpers/browser-pages.ts';
 import type { Meddle } from '../helpers/serve.ts';
-import { FAULTS, mortal, tinyPiece } from '../helpers/worker-faults.ts';
+import { FAULTS, heldStrips, mortal, noCard, tinyPiece } from '../helpers/worker-faults.ts';
 
 const PATIENCE_MS = 120_000;
 
@@ -27,6 +27,7 @@ const proofDone = () =>
     .getByText(/rows ·.* left dark/)
     .waitFor({ timeout: PATIENCE_MS });
 const uncleared = async () => Number(/([\d.]+) % left dark/.exec((await nowCard().textContent()) ?? '')?.[1]);
+/** A proof is under way, and stays so where strips are held. */
 const burning = () =>
   nowCard()
     .getByText(/^computing the burn…/)
@@ -34,9 +35,9 @@ const burning = () =>
 const tell = (order: string) =>
   page.evaluate(([channel, text]) => new BroadcastChannel(channel).postMessage(text), [FAULTS, order]);
 
-/** Opens the page on a small piece, whose proof takes a second or so, or on a wider one that takes longer. */
-async function open(widthMm = 30): Promise<void> {
-  tools.openOn(await tinyPiece('Tiny', widthMm));
+/** Opens the page on a small piece, whose proof takes a second or so. */
+async function open(): Promise<void> {
+  tools.openOn(await tinyPiece('Tiny'));
   await page.goto(tools.url);
 }
 
@@ -46,6 +47,14 @@ const mortals =
   (name: string): Meddle =>
   (path, text) =>
     worker(name, path) ? mortal(name, text()) : null;
+/** The same, and a proof that is begun with these workers comes to no end until it is let go. */
+const heldMortals =
+  (name: string): Meddle =>
+  (path, text) => {
+    const program = () => (worker(name, path) ? mortal(name, text()) : text());
+    if (worker('swath-worker', path)) return heldStrips(program());
+    return worker('proof-worker', path) ? noCard(program()) : null;
+  };
 
 beforeEach(() => {
   meddle = () => null;
@@ -76,11 +85,13 @@ describe('a proof worker that dies under way', () => {
   for (const how of ['close', 'throw'] as const) {
     test(`by ${how}: the proof is made once more, and is the same`, async () => {
       meddle = mortals('proof-worker');
-      await open(45);
+      await open();
       await proofDone();
       const right = await uncleared();
+      meddle = heldMortals('proof-worker');
       await page.reload();
       await burning();
+      meddle = () => null;
       await tell(`${how} proof-worker`);
       await notice()
         .getByText(/The proof is being computed once more\.$/)
@@ -91,8 +102,8 @@ describe('a proof worker that dies under way', () => {
   }
 
   test('twice in a row: the card says so, and a button goes on', async () => {
-    meddle = mortals('proof-worker');
-    await open(45);
+    meddle = heldMortals('proof-worker');
+    await open();
     for (let i = 0; i < 2; i++) {
       await burning();
       await tell('close proof-worker');
@@ -103,6 +114,7 @@ describe('a proof worker that dies under way', () => {
     await nowCard()
       .getByText(/was ended by the browser/)
       .waitFor();
+    meddle = () => null;
     await compute().click();
     await proofDone();
     // What is said of the slab's view, which is left away here, is another matter.
@@ -150,12 +162,13 @@ describe('a proof worker that dies under way', () => {
 
 describe('a worker of the pool', () => {
   test('that dies is replaced, and the proof comes out as it would have', async () => {
-    await open(45);
+    await open();
     await proofDone();
     const whole = await uncleared();
-    meddle = mortals('swath-worker');
+    meddle = heldMortals('swath-worker');
     await page.reload();
     await burning();
+    meddle = () => null;
     await tell('close swath-worker');
     await proofDone();
     expect(await uncleared()).toBe(whole);
@@ -175,13 +188,15 @@ describe('a worker of the pool', () => {
 
 describe('a stopped proof', () => {
   test('leaves a button that goes on, and nothing that says it is still computed', async () => {
-    await open(45);
+    meddle = heldMortals('swath-worker');
+    await open();
     await burning();
     await strip().getByRole('button', { name: 'Stop' }).click();
     await nowCard()
       .getByText(/^stopped/)
       .waitFor();
     expect(await page.getByText('computing…').count()).toBe(0);
+    await tell('let go');
     await compute().click();
     await proofDone();
   });

@@ -1,4 +1,5 @@
 import { readFile } from 'node:fs/promises';
+import sharp from 'sharp';
 import { extractText, getDocumentProxy } from 'unpdf';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { paperBytes } from '../../src/cli/paper-bytes.ts';
@@ -28,6 +29,7 @@ async function pagesWithTable(lines: number): Promise<string[]> {
     subtitle: 'to be printed',
     language: 'en',
     foot: 'Foot',
+    maker: { name: '', mark: null },
     blocks: [
       { kind: 'text', text: Array.from({ length: lines }, (_, i) => `Line ${i}`).join('\n') },
       { kind: 'heading', text: 'Passes' },
@@ -54,12 +56,26 @@ test('a heading stays with its table, and the table’s head with its first row'
 describe('sheet', () => {
   test('a PDF with settings, order of work, powers to try and cautions', async () => {
     const out = folder.file('sheet.pdf');
-    const ran = await runCli(['sheet', '--piece', piece, ...SMALL, '--light-end', '62', '--out', out, '--json']);
+    const lettered = ['--text', 'Hollin Reach; rim=14', '--border', 'rim=8; line=1.5'];
+    const argv = [
+      'sheet',
+      '--piece',
+      piece,
+      ...SMALL,
+      ...lettered,
+      '--light-end',
+      '62',
+      '--workshop',
+      'Reach Workshop',
+    ];
+    const ran = await runCli([...argv, '--out', out, '--json']);
     expect(ran.error).toBe('');
     const report = JSON.parse(ran.out);
     expect(report.passes[0].timeS).toBeGreaterThan(0);
     const text = await pdfText(out);
     expect(text).toContain(report.code);
+    expect(text).toMatch(/Hollin Reach\s+8 mm high, along the rim/);
+    expect((await getDocumentProxy(new Uint8Array(await readFile(out)))).numPages).toBe(2);
     expect(text).toContain('62 %');
     expect(text).toMatch(/Never leave a burn alone/);
     const powers = [...text.matchAll(/(\d+) %\s+(nothing|only just|opens|clears)/g)].map((match) => Number(match[1]));
@@ -109,14 +125,37 @@ describe('quote', () => {
     expect(options[0].net + options[0].tax).toBeCloseTo(options[0].total, 6);
   });
 
-  test('is for the time that the piece itself takes', async () => {
-    const argv = ['--piece', piece, '--width-mm', '33', '--pass', 'light=60', '--pass', 'light=20,dark=0'];
-    const quoted = await runCli(['quote', ...argv, '--out', folder.file('own.html'), '--json']);
+  test('is for the time that the piece itself takes, with all its passes and its lettering', async () => {
+    const plain = ['--piece', piece, '--width-mm', '33', '--pass', 'light=60', '--pass', 'light=20,dark=0'];
+    const argv = [...plain, '--text', 'Hollin Reach; caps=8; y=30'];
+    const quote = (one: string[]) => runCli(['quote', ...one, '--out', folder.file('own.html'), '--json']);
+    const bare = await quote(plain);
+    const quoted = await quote(argv);
     expect(quoted.error).toBe('');
+    const minutes = (ran: typeof quoted) => JSON.parse(ran.out).options[0].machineMinutes;
+    expect(minutes(quoted)).toBeGreaterThan(minutes(bare));
     const proved = await runCli(['proof', ...argv, '--tries', '0', '--out', folder.file('own'), '--json']);
     const { burnTimeS } = JSON.parse(proved.out);
     expect(JSON.parse(quoted.out).options[0].machineMinutes).toBeCloseTo(burnTimeS / 60, 6);
     expect(await readFile(folder.file('own.html'), 'utf8')).toMatch(/33 × \d+ mm/);
+  });
+
+  test('is one page, with the maker’s name and mark on it', async () => {
+    const mark = folder.file('mark.png');
+    await sharp({ create: { width: 900, height: 300, channels: 4, background: '#2b627980' } })
+      .png()
+      .toFile(mark);
+    const out = folder.file('marked.pdf');
+    const argv = ['quote', '--piece', piece, ...SMALL, '--workshop', 'Reach Workshop', '--mark', mark];
+    expect((await runCli([...argv, '--out', out])).error).toBe('');
+    const document = await getDocumentProxy(new Uint8Array(await readFile(out)));
+    expect(document.numPages).toBe(1);
+    // The proof, the mark and its transparency.
+    expect((await readFile(out, 'latin1')).match(/\/Subtype \/Image/g)).toHaveLength(3);
+    expect(await pdfText(out)).toContain('Reach Workshop');
+    const broken = await runCli([...argv.slice(0, -1), piece, '--out', out]);
+    expect(broken).toMatchObject({ code: 1, out: '' });
+    expect(broken.error).toContain('small.foreburn');
   });
 
   test('wrong words are told', async () => {

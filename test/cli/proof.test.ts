@@ -246,10 +246,10 @@ describe('which passes', () => {
   });
 
   test('feed, row pitch and screen hold for all passes', () => {
-    const { passes } = applyOptions(two, { feed: '7000', 'row-pitch': '0.085', screen: 'atkinson' });
+    const { passes } = applyOptions(two, { feed: '7000', 'row-pitch': '0.085', screen: 'stucki' });
     for (const pass of passes) {
       expect(pass.feedMmPerS * 60).toBeCloseTo(7000, 9);
-      expect(pass).toMatchObject({ rowPitchMm: 0.085, screen: 'atkinson' });
+      expect(pass).toMatchObject({ rowPitchMm: 0.085, screen: 'stucki' });
     }
     expect(passes.map((pass) => pass.lightEndPower)).toEqual([0.85, 0.2]);
     expect(brief({ feed: '7000', pass: ['light=10'] })).toEqual([[10, 8, 7000]]);
@@ -546,7 +546,17 @@ describe('screens', () => {
     expect(JSON.parse(json.out)).toEqual(SCREENS);
   });
 
-  test.each(['bayer-4', 'blue-noise', 'atkinson'])('%s makes a proof', async (method) => {
+  test('says of a photograph how near each comes, those that go by the burn nearest', async () => {
+    const photo = await save('near.png', picture(60, 40).png());
+    const ran = await runCli(['screens', photo, '--json']);
+    const errors = new Map(
+      JSON.parse(ran.out).map(({ method, error }: { method: string; error: { rms: number } }) => [method, error.rms]),
+    );
+    expect(errors.size).toBe(SCREENS.length);
+    expect(errors.get('direct-search')).toBe(Math.min(...(errors.values() as Iterable<number>)));
+  });
+
+  test.each(['bayer-4', 'blue-noise', 'tone-dependent'])('%s makes a proof', async (method) => {
     const photo = await save('screened.png', picture(12, 8).png());
     const ran = await runCli(['proof', photo, '--out', folder.file(method), '--width-mm', '1.2', '--screen', method]);
     expect(ran).toMatchObject({ code: 0, error: '' });

@@ -108,11 +108,15 @@ export function randomPiece(seed: number): Piece {
     tone: flip() ? null : tone(),
     only: flip()
       ? null
-      : packTiles(
-          3,
-          2,
-          Uint8Array.from({ length: 6 }, () => whole(0, 255)),
-        ),
+      : {
+          ...packTiles(
+            3,
+            2,
+            Uint8Array.from({ length: 6 }, () => whole(0, 255)),
+          ),
+          across: number(1, 3),
+          down: number(1, 3),
+        },
   });
   return {
     format: 'foreburn',

@@ -34,6 +34,31 @@ export const lateStrips = (program: string): string => `
 }
 ${program}`;
 
+/** Put before a program of the pool: strips of pictures wait until the page says `let go`, so that a proof stays under way. Test patches and the bare slab do not. */
+export const heldStrips = (program: string): string => `
+{
+  let held = [];
+  const orders = new BroadcastChannel('${FAULTS}');
+  orders.onmessage = ({ data }) => {
+    if (data !== 'let go') return;
+    const waiting = held ?? [];
+    held = null;
+    for (const { data, ports } of waiting) self.dispatchEvent(new MessageEvent('message', { data, ports }));
+  };
+  self.addEventListener('message', (event) => {
+    const task = event.data?.name === 'swath' && event.data.asks.task;
+    if (!held || !task || task.patches || task.windows.length === 0) return;
+    held.push(event);
+    event.stopImmediatePropagation();
+  });
+}
+${program}`;
+
+/** Put before the proof worker's program: it sees no graphics card. */
+export const noCard = (program: string): string => `
+Object.defineProperty(navigator, 'gpu', { value: undefined });
+${program}`;
+
 /** Put before the proof worker's program: told so, its graphics card reads back zeros from then on, and says nothing of it. */
 export const numbCard = (program: string): string => `
 {

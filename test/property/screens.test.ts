@@ -52,7 +52,7 @@ describe('a flat tone keeps its mean', () => {
     return sum / (SIDE - 2 * MARGIN) ** 2;
   }
 
-  describe.each(SCREEN_METHODS.filter((method) => method !== 'continuous' && method !== 'atkinson'))('%s', (method) => {
+  describe.each(SCREEN_METHODS.filter((method) => method !== 'continuous'))('%s', (method) => {
     test.each([0.03, 0.1, 0.25, 0.5, 0.72, 0.95])('%d', (luminance) => {
       for (const serpentine of [false, true]) {
         const share = shareWithin(screenTone(flat(SIDE, SIDE, luminance), method, { serpentine }));
@@ -61,13 +61,6 @@ describe('a flat tone keeps its mean', () => {
         expect(Math.abs(share - luminance)).toBeLessThanOrEqual(step + 1e-6);
       }
     });
-  });
-
-  test('Atkinson drops a quarter of each error: darker darks, lighter lights, an exact middle', () => {
-    const share = (luminance: number) => shareWithin(screenTone(flat(SIDE, SIDE, luminance), 'atkinson'));
-    expect(share(0.1)).toBeLessThan(0.09);
-    expect(share(0.5)).toBeCloseTo(0.5, 1);
-    expect(share(0.9)).toBeGreaterThan(0.91);
   });
 
   test.each(MATRICES)('%s: round(g × thresholds) dots of a tile are light', (_, { size, ranks }) => {
@@ -108,7 +101,7 @@ describe('a mirrored picture screened the other way gives the mirrored result', 
 });
 
 describe('a gradient is followed', () => {
-  test.each(SCREEN_METHODS.filter((method) => method !== 'atkinson'))('%s', (method) => {
+  test.each(SCREEN_METHODS)('%s', (method) => {
     // Lightness from 0 to 1 across; each column's mean light over the height against its own luminance, over 16 columns.
     const width = 256;
     const height = 128;

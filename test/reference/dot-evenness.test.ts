@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { createGenerator } from '../../src/base/random/generator.ts';
 import { createPreparation } from '../../src/burn/prepare.ts';
-import { lightnessToLuminance } from '../../src/image/lightness.ts';
+import { lightnessToLuminance, luminanceToLightness } from '../../src/image/lightness.ts';
 import type { ScreenMethod } from '../../src/piece/schema.ts';
 import { flatFilm, plainPiece } from '../helpers/burn.ts';
 import { dotSpectrum } from '../helpers/dot-spectrum.ts';
@@ -86,5 +86,20 @@ describe.each(['model-diffusion', 'direct-search'] as const)('%s', (screen) => {
     // The shares' own noise, were dots thrown at random, would be a third of this.
     const bound = 3 * Math.sqrt((later * (1 - later)) / (rows * WIDTH));
     expect(Math.abs(first - later)).toBeLessThan(bound);
+  });
+});
+
+describe('weights that go by the tone', () => {
+  /** Most of what one direction has before the others in any ring, dB: Ulichney's anisotropy. */
+  const mostAnisotropy = (screen: ScreenMethod, share: number) => {
+    const squares = squaresOf(evenGrey(screen, luminanceToLightness(share)), SIDE);
+    return { squares, most: Math.max(...dotSpectrum(squares, SIDE).anisotropyDb.slice(3)) };
+  };
+
+  test.each([1 / 4, 1 / 3, 1 / 2, 2 / 3])('have no worms and no checks where one share of %f is light', (share) => {
+    const even = mostAnisotropy('tone-dependent', share);
+    expect(even.most).toBeLessThan(10);
+    expect(lowPower(even.squares)).toBeLessThan(0.25);
+    expect(mostAnisotropy('floyd-steinberg', share).most).toBeGreaterThan(20);
   });
 });

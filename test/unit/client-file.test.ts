@@ -8,6 +8,7 @@ const sha256 = async (text: string) => createHash('sha256').update(text, 'utf8')
 const PARTS: ClientFileParts = {
   name: 'Hollin Reach',
   facts: ['Lime, 300 × 240 mm'],
+  maker: { name: '', mark: null },
   data: {
     slab: SMALL_SLAB,
     color: 'data:image/png;base64,AA==',
@@ -40,6 +41,13 @@ describe('the client’s file', () => {
     expect(html).not.toContain('onerror="alert');
     expect(scripts(html)).toHaveLength(2);
     expect(html.match(/&lt;script&gt;alert\(1\)/g)?.length).toBeGreaterThanOrEqual(3);
+  });
+
+  it('names its maker, with the mark', async () => {
+    const mark = 'data:image/png;base64,AB==';
+    const html = await clientFile({ ...PARTS, maker: { name: 'Reach & Daughters', mark } });
+    expect(html).toContain(`<p class="maker"><img src="${mark}" alt=""><span>Reach &amp; Daughters</span></p>`);
+    expect(await clientFile(PARTS)).not.toContain('<p class="maker">');
   });
 
   it('lets in by its policy just the program and the style that it has', async () => {

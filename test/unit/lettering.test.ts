@@ -4,6 +4,7 @@ import { textOutlines } from '../../src/burn/lettering.ts';
 import { createPreparation, frameDots, type Photo } from '../../src/burn/prepare.ts';
 import { fillOutlines } from '../../src/image/letters/fill-outlines.ts';
 import { outlineText } from '../../src/image/letters/outline-text.ts';
+import { openMachineFile } from '../../src/outputs/program/machine-files.ts';
 import { burnPerimeter, slabPerimeter } from '../../src/physics/bed/bed.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 import { burnFrame } from '../../src/piece/frame.ts';
@@ -146,6 +147,28 @@ describe('lettering that is burned', () => {
     const rim = piece([await textOf('HOLLIN', { place: { along: 'rim', rimMm: 8, aroundRad: 0 } })]);
     expect(burnPerimeter(rim, grey.picture)).toEqual(slabPerimeter(rim.slab));
     expect(burnPerimeter(piece([]), grey.picture)).toHaveLength(4);
+  });
+
+  test('is in the drawing, and the reference mark keeps clear of it', async () => {
+    const bordered = piece([{ kind: 'border', follows: 'rim', distanceMm: 22, lineMm: 3, tone: 1 }]);
+    const [plainMark, mark] = await Promise.all(
+      [piece([]), bordered].map(async (one) => {
+        const { promise } = await openMachineFile({ kind: 'mark' }, one, grey);
+        const { left, right, near, far } = promise!.light!;
+        const { xMm, yMm } = one.placement;
+        return Math.hypot((left + right) / 2 - xMm, (near + far) / 2 - yMm);
+      }),
+    );
+    // Without the border it lies midway to the rim, which is where the border runs now.
+    const middleOfBorder = 120 - 22;
+    expect(Math.abs(plainMark - middleOfBorder)).toBeLessThan(25);
+    expect(Math.abs(mark - plainMark)).toBeGreaterThan(3);
+    const line = await textOf('HOLLIN', { place: { along: 'line', xMm: 0, yMm: 60, turnRad: 0 } });
+    const { parts } = await openMachineFile({ kind: 'drawing' }, piece([line]), grey);
+    const svg = [...parts].map(({ bytes }) => Buffer.from(bytes).toString()).join('');
+    expect(svg.match(/<path id="lettering-1" d="[^"]+"/)?.[0].match(/M/g)).toHaveLength(
+      textOutlines(line, slab).length,
+    );
   });
 
   test('lies beside the picture too: the frame grows about the picture’s middle, the picture’s own dots stay', async () => {

@@ -244,10 +244,12 @@ describe('the drawing', () => {
       drawingToSvg('a\u0000b', [
         {
           id: 'p',
-          points: [
-            [0, 0],
-            [1, 0],
-            [0, 1],
+          lines: [
+            [
+              [0, 0],
+              [1, 0],
+              [0, 1],
+            ],
           ],
         },
       ]),

@@ -3,7 +3,7 @@ import { likeBefore } from '../../src/page/piece/like-before.ts';
 import { cropFor, newPiece, titleOf } from '../../src/page/store/files.ts';
 import { isBlank } from '../../src/page/store/piece-store.ts';
 import { createDemoPiece } from '../../src/piece/demo-piece.ts';
-import { packTiles } from '../../src/piece/tiles.ts';
+import { packPlaces } from '../../src/piece/tiles.ts';
 
 test('a piece is named after its photograph', () => {
   expect(titleOf('harbour_at-dusk.JPG')).toBe('harbour at-dusk');
@@ -31,7 +31,7 @@ test('an outline is filled by a picture that is cut like it', () => {
 });
 
 test('paint and machine of a piece before come without its slab, its tones and its places', () => {
-  const only = packTiles(2, 2, Uint8Array.from([255, 0, 0, 255]));
+  const only = packPlaces(2, 2, Uint8Array.from([255, 0, 0, 255]));
   const demo = createDemoPiece();
   const before = {
     ...demo,

@@ -2,10 +2,10 @@ import { expect, test } from 'vitest';
 import { forOtherPhotograph } from '../../src/page/store/files.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 import type { Piece } from '../../src/piece/schema.ts';
-import { packTiles } from '../../src/piece/tiles.ts';
+import { packPlaces } from '../../src/piece/tiles.ts';
 
 const plain = createPiece('Reach', 'reach.jpg');
-const only = packTiles(2, 2, Uint8Array.from([255, 0, 0, 255]));
+const only = packPlaces(2, 2, Uint8Array.from([255, 0, 0, 255]));
 const kept: Piece = { ...plain, passes: [plain.passes[0], { ...plain.passes[0], only }] };
 const stroke = { points: [[0.5, 0.5]], radius: 0.1, softness: 0, restores: false } as never;
 const masked = (piece: Piece): Piece => ({ ...piece, picture: { ...piece.picture, strokes: [stroke] } });

@@ -11,6 +11,7 @@ import type { Piece } from '../../src/piece/schema.ts';
 
 const piece = createDemoPiece();
 const photo = { width: 1800, height: 1440 };
+const NOBODY = { name: '', mark: null };
 const LADDER = [{ power: 0.2, words: 'only just shows' }];
 const sheetOf = (one: Piece, ladder: typeof LADDER = LADDER): Paper =>
   benchSheet({
@@ -18,6 +19,7 @@ const sheetOf = (one: Piece, ladder: typeof LADDER = LADDER): Paper =>
     photo,
     times: one.passes.map(() => ({ timeS: 3840, rows: 2000, burnedMm: 1 })),
     proofUrl: null,
+    maker: NOBODY,
     predicted: ['4.1 % of the light areas will keep dark residue.'],
     ladder,
     code: 'ABCD-EFGH',
@@ -161,12 +163,43 @@ describe('quote', () => {
     const one = priced({ language: 'de', client: 'Frau Muster', tax: 0.19, options: [option], validDays: 30 });
     const sums = [sumQuote(one, option, 3600)];
     const today = Date.UTC(2031, 4, 2, 12);
-    const html = paperHtml(quotePaper({ piece: one, photo, sums, pictureUrl: null, today }), '');
+    const html = paperHtml(quotePaper({ piece: one, photo, sums, pictureUrl: null, maker: NOBODY, today }), '');
     expect(html).toContain('Angebot');
     expect(html).toContain('1. Juni 2031');
     expect(html).toContain(sums[0].total.toFixed(2).replace('.', ','));
     expect(html).not.toContain(sums[0].margin.toFixed(2).replace('.', ','));
     expect(html).not.toContain('>18,00');
+  });
+
+  test('says the lettering, and the picture’s size as it lies: cut and turned', () => {
+    const lettered = priced({ options: [{ ...option, pictureWidthMm: null }] });
+    const picture = {
+      ...lettered.picture,
+      widthMm: 200,
+      rotationRad: Math.PI / 2,
+      cut: { xMiddle: 0.5, yMiddle: 0.4, width: 0.5, height: 0.2, turnRad: 0 },
+      lettering: [
+        { kind: 'border' as const, follows: 'rim' as const, distanceMm: 4, lineMm: 1, tone: 1 },
+        {
+          kind: 'text' as const,
+          text: 'Hollin Reach',
+          font: 'fraunces' as const,
+          letters: [],
+          capEm: 0.7,
+          capMm: 8,
+          spacing: 0,
+          tone: 1,
+          place: { along: 'rim' as const, rimMm: 8, aroundRad: 0 },
+        },
+      ],
+    };
+    const one = { ...lettered, picture };
+    const texts = textsOf(
+      quotePaper({ piece: one, photo, sums: [sumQuote(one, option, 60)], pictureUrl: null, maker: NOBODY, today: 0 })
+        .blocks,
+    );
+    expect(texts).toContain('Lettering: Hollin Reach');
+    expect(texts).toContain('Picture | 80 × 200 mm');
   });
 
   test('every language has every word', () => {

@@ -109,12 +109,25 @@ describe('old piece files', () => {
     expect(parsePiece(old(7))).toEqual({ ...before, version: PIECE_VERSION, order: ORDER_OF_9, picture });
   });
 
-  test('version 8 opens as one slab without a day, for the client that its quote names, and nothing lost', () => {
+  test('version 8 opens as one slab without a day, with the places of its passes over the picture itself, and nothing lost', () => {
     const before = JSON.parse(old(8));
     expect(before.version).toBe(8);
-    const piece = parsePiece(old(8));
-    expect(piece).toEqual({ ...before, version: PIECE_VERSION, order: ORDER_OF_9 });
-    expect(piece.quote.client).toBe('R. Farrow');
+    const told = (pass: { only: object | null }) => ({
+      ...pass,
+      only: pass.only && { ...pass.only, across: 1, down: 1 },
+    });
+    expect(before.passes.at(-1).only).not.toBeNull();
+    expect(before.log[0].passes[0].only).not.toBeNull();
+    expect(parsePiece(old(8))).toEqual({
+      ...before,
+      version: PIECE_VERSION,
+      order: ORDER_OF_9,
+      passes: before.passes.map(told),
+      log: before.log.map((entry: { passes: { only: object | null }[] }) => ({
+        ...entry,
+        passes: entry.passes.map(told),
+      })),
+    });
   });
 
   test('a film of version 5 that a photograph was read against stays as it was drawn', () => {

@@ -53,6 +53,7 @@ test('40 % that are set are the same watts in the plan, in what the kernel is gi
   expect((strongest / piece.machine.control.powerScale) * FULL_W).toBeCloseTo(watts, 6);
 
   const sheet = benchSheet({
+    maker: { name: '', mark: null },
     piece,
     photo: photo.picture,
     times: [{ timeS: 60, rows: DOTS, burnedMm: 1 }],

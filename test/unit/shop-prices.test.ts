@@ -51,7 +51,7 @@ test('a slab twice as wide and high takes four times the paint and wood, and lon
 test('the list has a line for each size and a column for each finish', () => {
   const bare = { name: 'Bare', piece: { ...piece, stack: { ...piece.stack, coats: [] } } };
   const rows = [finish, bare].flatMap((one) => [own, double].map((size) => priceRow(one, size, 600)));
-  const [table] = pricePaper({ rows, piece, costs: true }).blocks;
+  const [table] = pricePaper({ rows, piece, maker: { name: 'Bench by the Landing', mark: null }, costs: true }).blocks;
   expect(table).toMatchObject({ kind: 'table', head: ['Slab', 'Dark oval', 'Bare'] });
   const money = (value: number) => new Intl.NumberFormat('en', { style: 'currency', currency: 'EUR' }).format(value);
   expect(table.kind === 'table' && table.rows).toEqual([

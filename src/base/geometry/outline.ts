@@ -3,8 +3,8 @@ import { fitMessage } from '../input-error.ts';
 interface DrawnPath {
   /** Its `id` in the drawing. */
   readonly id: string;
-  /** Closed, mm, y growing downwards. */
-  readonly points: readonly Point[];
+  /** Closed lines, mm, y growing downwards. */
+  readonly lines: readonly Polygon[];
 }
 
 const DECIMALS = 3;
@@ -14,17 +14,18 @@ const DECIMALS = 3;
  * Source: W3C, Scalable Vector Graphics 1.1 (Second Edition).
  */
 export function drawingToSvg(title: string, paths: readonly DrawnPath[]): string {
-  const { left, top, right, bottom } = boundsMm(paths.flatMap(({ points }) => [...points]));
+  const { left, top, right, bottom } = boundsMm(paths.flatMap(({ lines }) => lines.flat()));
   const number = (mm: number): string => String(Number(mm.toFixed(DECIMALS)));
   const [width, height] = [number(right - left), number(bottom - top)];
-  const lines = paths.map(({ id, points }) => {
-    const d = points.map(([x, y], i) => `${i === 0 ? 'M' : 'L'}${number(x)} ${number(y)}`).join('');
-    return `  <path id="${id}" d="${d}Z" fill="none" stroke="#000000" stroke-width="0.1"/>`;
+  const closed = (line: Polygon) =>
+    `${line.map(([x, y], i) => `${i === 0 ? 'M' : 'L'}${number(x)} ${number(y)}`).join('')}Z`;
+  const drawn = paths.map(({ id, lines }) => {
+    return `  <path id="${id}" d="${lines.map(closed).join('')}" fill="none" stroke="#000000" stroke-width="0.1"/>`;
   });
   return `<?xml version="1.0" encoding="UTF-8"?>
 <svg xmlns="http://www.w3.org/2000/svg" version="1.1" width="${width}mm" height="${height}mm" viewBox="${number(left)} ${number(top)} ${width} ${height}">
   <title>${escapeXml(title)}</title>
-${lines.join('\n')}
+${drawn.join('\n')}
 </svg>
 `;
 }

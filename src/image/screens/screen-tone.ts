@@ -2,6 +2,7 @@ import { createGenerator } from '../../base/random/generator.ts';
 import { isModelMethod, type ModelMethod, SCREEN_METHODS, type ScreenMethod } from '../../piece/schema.ts';
 import { lightnessToLuminance, luminanceToLightness } from '../lightness.ts';
 import type { ToneImage } from '../picture.ts';
+import { diffuseByTone } from './tone-dependent.ts';
 
 interface ScreenOptions {
   /** Every other row is screened backwards; only error diffusion heeds it. */
@@ -25,6 +26,7 @@ export function screenTone(image: ToneImage, method: ScreenMethod, options: Part
   const { serpentine } = { ...SCREEN_DEFAULTS, ...options };
   const source: RowSource = { width, height, mask, readRow: (y, row) => readLuminance(image, y, row) };
   if (method === 'continuous') return gradeRows(source);
+  if (method === 'tone-dependent') return diffuseByTone(source, serpentine);
   if (isDiffusion(method) || isModelMethod(method)) {
     const modelled = isModelMethod(method);
     const kernel = DIFFUSION_KERNELS[modelled ? 'floyd-steinberg' : method];
@@ -35,7 +37,7 @@ export function screenTone(image: ToneImage, method: ScreenMethod, options: Part
 
 const isDiffusion = (method: ScreenMethod): method is DiffusionMethod => method in DIFFUSION_KERNELS;
 
-type OrderedMethod = Exclude<ScreenMethod, DiffusionMethod | ModelMethod | 'continuous'>;
+type OrderedMethod = Exclude<ScreenMethod, DiffusionMethod | ModelMethod | 'tone-dependent' | 'continuous'>;
 
 const MATRICES: Record<OrderedMethod, () => ThresholdMatrix> = {
   'bayer-2': () => createBayerMatrix(2),
@@ -288,7 +290,7 @@ interface DiffuseOptions {
 const DIFFUSE_DEFAULTS: DiffuseOptions = { serpentine: false, firstRow: 'rightwards' };
 
 /** Values to be screened, handed over row by row. */
-interface RowSource {
+export interface RowSource {
   readonly width: number;
   readonly height: number;
   /** 0 where there is no dot; null: dots everywhere. */
@@ -443,18 +445,12 @@ function kernel(divisor: number, ahead: readonly number[], ...below: readonly (r
 /**
  * Weights of the error-diffusion methods.
  * Sources: R. Floyd, L. Steinberg, Proc. SID 17(2), 1976; J. Jarvis, C. Judice, W. Ninke, Comput. Graph. Image Process. 5, 1976;
- * P. Stucki, IBM Research Report RZ1060, 1981; the kernels of Burkes (1988) and Sierra (1989, 1990) were given to the public
- * domain and are tabulated with the others in the text file DHALF.TXT (1991); Atkinson's, of the 1980s, passes on 6/8 only.
+ * P. Stucki, IBM Research Report RZ1060, 1981.
  */
 export const DIFFUSION_KERNELS = {
   'floyd-steinberg': kernel(16, [7], [3, 5, 1]),
   'jarvis-judice-ninke': kernel(48, [7, 5], [3, 5, 7, 5, 3], [1, 3, 5, 3, 1]),
   stucki: kernel(42, [8, 4], [2, 4, 8, 4, 2], [1, 2, 4, 2, 1]),
-  burkes: kernel(32, [8, 4], [2, 4, 8, 4, 2]),
-  'sierra-3': kernel(32, [5, 3], [2, 4, 5, 4, 2], [0, 2, 3, 2, 0]),
-  'sierra-2': kernel(16, [4, 3], [1, 2, 3, 2, 1]),
-  'sierra-2-4a': kernel(4, [2], [1, 1, 0]),
-  atkinson: kernel(8, [1, 1], [1, 1, 1], [0, 1, 0]),
 } as const satisfies Partial<Record<ScreenMethod, DiffusionKernel>>;
 
 export type DiffusionMethod = keyof typeof DIFFUSION_KERNELS;
@@ -506,35 +502,11 @@ const ABOUT: Record<ScreenMethod, readonly [look: string, title: string, kind: S
     'Spreads each error wide: calm mid tones and crisper edges, a little coarser in highlights and shadows.',
   ],
   stucki: ['Crisp', 'Stucki (1981)', 'error diffusion', 'Like calm grain with slightly sharper edges.'],
-  burkes: [
-    'Crisp, finer',
-    'Burkes (1988)',
+  'tone-dependent': [
+    'Fine and even',
+    'Tone-dependent error diffusion, Zhou and Fang (2003)',
     'error diffusion',
-    'Between fine grain and crisp: fairly fine, fairly calm.',
-  ],
-  'sierra-3': [
-    'Soft and calm',
-    'Sierra, three rows (1989)',
-    'error diffusion',
-    'Calm tones without much sharpening; suits skin and sky.',
-  ],
-  'sierra-2': [
-    'Soft, finer',
-    'Sierra, two rows (1990)',
-    'error diffusion',
-    'Nearly as calm as three rows, a touch finer.',
-  ],
-  'sierra-2-4a': [
-    'Fine and light',
-    'Sierra, two rows, light (1990)',
-    'error diffusion',
-    'The smallest kernel: fine dots, more regular patterns in flat areas.',
-  ],
-  atkinson: [
-    'Bold',
-    'Atkinson (1980s)',
-    'error diffusion',
-    'Drops a quarter of each error: strong contrast, clean highlights and shadows without dots.',
+    'As fine as fine grain, without its worms: how errors are handed on is fitted to each tone.',
   ],
   'bayer-2': [
     'Woven, five tones',

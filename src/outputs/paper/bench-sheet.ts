@@ -1,12 +1,13 @@
 import { CAUTION_CLOSE, CAUTIONS } from '../../base/cautions.ts';
 import { areaMm2 } from '../../base/geometry/outline.ts';
+import type { Maker } from '../../base/maker.ts';
 import { mmPerSToMmPerMin, pitchMmToRowsPerInch, radToDeg } from '../../base/units.ts';
 import { screenOf } from '../../image/screens/screen-tone.ts';
 import { slabPerimeter } from '../../physics/bed/bed.ts';
 import { wetForDryUm } from '../../physics/film/spray-fan.ts';
 import type { PassTime } from '../../physics/raster/pass-time.ts';
 import type { Coat, Pass, Piece, Slab } from '../../piece/schema.ts';
-import { type Block, type Paper, PROOF_MM } from './paper.ts';
+import { type Block, type Paper, PROOF_HEIGHT_MM, PROOF_MM } from './paper.ts';
 import { bedDrawing, slabDrawing } from './slab-drawing.ts';
 
 /** A power to try on a scrap or an edge first, with what it is expected to do. */
@@ -22,6 +23,7 @@ interface BenchSheetInput {
   readonly times: readonly PassTime[];
   /** The proof as a data URL; null where none is at hand. */
   readonly proofUrl: string | null;
+  readonly maker: Maker;
   /** What the proof says, a sentence each. */
   readonly predicted: readonly string[];
   readonly ladder: readonly LadderRung[];
@@ -39,6 +41,7 @@ export function benchSheet(input: BenchSheetInput): Paper {
     subtitle: `Bench sheet · ${mm(piece.slab.widthMm)} × ${mm(piece.slab.heightMm)} mm ${piece.slab.wood.name.toLowerCase()} · ${hours(total)}`,
     language: 'en',
     foot: `Foreburn bench sheet · ${input.code}`,
+    maker: input.maker,
     blocks: [
       {
         kind: 'columns',
@@ -94,17 +97,35 @@ function pictures({ piece, photo, proofUrl }: BenchSheetInput): Block[] {
           kind: 'picture',
           url: proofUrl,
           widthMm: PROOF_MM.sheet,
+          heightMm: PROOF_HEIGHT_MM.sheet,
           caption: 'The proof: how the burned picture is predicted to look.',
         },
       ]
     : [];
   const lines = [
     ...(piece.slab.maskedRimMm > 0 ? ['masking line (dashed)'] : []),
-    'edge of the picture (brown)',
+    piece.picture.lettering.length > 0 ? 'edge of the picture and lettering (brown)' : 'edge of the picture (brown)',
     ...(piece.slab.knots.length > 0 ? ['knots'] : []),
   ];
   const caption = `Slab, ${lines.join(', ')}.`;
-  return [...proof, { kind: 'drawing', svg: slabDrawing(piece, photo), widthMm: 85, caption }];
+  const { widthMm, heightMm } = piece.slab;
+  const drawing: Block = {
+    kind: 'drawing',
+    svg: slabDrawing(piece, photo),
+    widthMm: Math.min(PROOF_MM.sheet, (PROOF_HEIGHT_MM.sheet * widthMm) / heightMm),
+    caption,
+  };
+  return [...proof, drawing, ...letteringBlocks(piece)];
+}
+
+function letteringBlocks({ picture: { lettering } }: Piece): Block[] {
+  if (lettering.length === 0) return [];
+  const facts = lettering.map((one): [string, string] =>
+    one.kind === 'text'
+      ? [one.text, `${mm(one.capMm)} mm high, ${one.place.along === 'rim' ? 'along the rim' : 'straight'}`]
+      : ['Border', `${mm(one.lineMm)} mm wide, ${one.follows === 'rim' ? 'along the rim' : 'round the picture'}`],
+  );
+  return [{ kind: 'facts', facts }];
 }
 
 function codeBlocks({ code, codeSvg, predicted }: BenchSheetInput): Block[] {

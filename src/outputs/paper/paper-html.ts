@@ -1,4 +1,5 @@
 import { escapeHtml } from '../../base/escape-html.ts';
+import { MARK_MM, type Maker } from '../../base/maker.ts';
 import type { Block, Paper } from './paper.ts';
 import { keepTogether } from './paper.ts';
 
@@ -21,13 +22,18 @@ ${letters}${STYLE}</style>
 </head>
 <body>
 <main>
-<header><h1>${text(paper.title)}</h1><p>${text(paper.subtitle)}</p></header>
+<header><div><h1>${text(paper.title)}</h1><p>${text(paper.subtitle)}</p></div>${makerHtml(paper.maker)}</header>
 ${paper.blocks.map(blockHtml).join('\n')}
 <footer>${text(paper.foot)}</footer>
 </main>
 </body>
 </html>
 `;
+}
+
+function makerHtml({ name, mark }: Maker): string {
+  if (!name && !mark) return '';
+  return `<div class="maker">${mark ? `<img src="${text(mark)}" alt="">` : ''}${name ? `<p>${text(name)}</p>` : ''}</div>`;
 }
 
 function blockHtml(block: Block): string {
@@ -55,7 +61,10 @@ function blockHtml(block: Block): string {
     case 'bullets':
       return `<ul>${items(block.items)}</ul>`;
     case 'picture':
-      return figure(`<img src="${text(block.url)}" alt="${text(block.caption)}">`, block);
+      return figure(
+        `<img src="${text(block.url)}" alt="${text(block.caption)}" style="max-height:${block.heightMm}mm">`,
+        block,
+      );
     case 'drawing':
       return figure(block.svg, block);
     case 'lines':
@@ -73,9 +82,10 @@ const STYLE = `
 html { background: #e9e5df; }
 body { margin: 0; color: #2a2622; font: 10pt/1.42 'Public Sans', 'Segoe UI', system-ui, sans-serif; font-variant-numeric: tabular-nums; }
 main { max-width: 190mm; margin: 8mm auto; padding: 14mm 15mm; background: #fff; box-shadow: 0 1px 12px #0002; }
-header { display: flex; flex-wrap: wrap; align-items: baseline; gap: 0 6mm; border-bottom: 0.6pt solid #8a5a33; padding-bottom: 2.5mm; margin-bottom: 5mm; }
+header { display: flex; flex-wrap: wrap; align-items: end; justify-content: space-between; gap: 2mm 6mm; border-bottom: 0.6pt solid #8a5a33; padding-bottom: 2.5mm; margin-bottom: 5mm; }
 h1 { font: 600 19pt/1.15 Fraunces, Georgia, serif; margin: 0; overflow-wrap: anywhere; }
-header p { margin: 0; color: #6b625a; }
+header p { margin: 1mm 0 0; color: #6b625a; }
+.maker { text-align: right; margin-left: auto; } .maker img { display: block; max-width: ${MARK_MM.width}mm; max-height: ${MARK_MM.height}mm; margin-left: auto; }
 h2 { font: 600 11.5pt/1.25 Fraunces, Georgia, serif; margin: 5mm 0 1.5mm; break-after: avoid; }
 p { margin: 0 0 2mm; max-width: 78ch; white-space: pre-line; overflow-wrap: anywhere; }
 p.quiet, figcaption { color: #6b625a; font-size: 8.5pt; }
@@ -92,7 +102,8 @@ ol, ul { margin: 0 0 2mm; padding-left: 6mm; } li { margin: 0 0 0.8mm; break-ins
 ul.ticks { list-style: none; padding-left: 0; }
 ul.ticks li { padding-left: 6.5mm; position: relative; }
 ul.ticks li::before { content: ''; position: absolute; left: 0; top: 0.7mm; width: 3.2mm; height: 3.2mm; border: 0.7pt solid #5d554d; border-radius: 0.5mm; }
-figure { margin: 0 0 3mm; break-inside: avoid; } figure img, figure svg { display: block; width: 100%; height: auto; }
+figure { margin: 0 0 3mm; break-inside: avoid; } figure svg { display: block; width: 100%; height: auto; }
+figure img { display: block; max-width: 100%; }
 figcaption { margin-top: 1mm; }
 .lines p { margin: 0; color: #6b625a; } .lines i { display: block; height: 7.5mm; border-bottom: 0.5pt solid #b3a99e; }
 .columns { display: grid; grid-template-columns: repeat(auto-fit, minmax(60mm, 1fr)); gap: 0 7mm; }

@@ -1,4 +1,5 @@
 import { letterRange } from '../../base/letter-ranges.ts';
+import { MARK_MM, type Maker } from '../../base/maker.ts';
 import type { Block, Paper } from './paper.ts';
 import { keepTogether } from './paper.ts';
 
@@ -11,8 +12,20 @@ export function paperPdf(paper: Paper): PdfDefinition {
     language: paper.language,
     defaultStyle: { font: 'Public Sans latin', fontSize: 9, lineHeight: 1.18, color: INK },
     content: [
-      { ...headed(paper.title), fontSize: 19, lineHeight: 1.05 },
-      { text: printable(paper.subtitle), color: QUIET, margin: [0, 2, 0, 5] },
+      {
+        columns: [
+          {
+            width: '*',
+            stack: [
+              { ...headed(paper.title), fontSize: 19, lineHeight: 1.05 },
+              { text: printable(paper.subtitle), color: QUIET, margin: [0, 2, 0, 0] },
+            ],
+          },
+          ...makerPart(paper.maker),
+        ],
+        columnGap: GAP_PT,
+        margin: [0, 0, 0, 5],
+      },
       rule(ACCENT, 0.8),
       ...parts(paper.blocks, CONTENT_PT),
     ],
@@ -46,6 +59,8 @@ const MARGIN_PT = 44;
 const CONTENT_PT = 595 - 2 * MARGIN_PT;
 const PT_PER_MM = 72 / 25.4;
 const GAP_PT = 18;
+/** Room for the maker's mark and name. */
+const MAKER_PT = 150;
 
 const rule = (color: string, width: number): PdfPart => ({
   canvas: [{ type: 'line', x1: 0, y1: 0, x2: CONTENT_PT, y2: 0, lineWidth: width, lineColor: color }],
@@ -72,6 +87,17 @@ function printable(text: string, family = 'Public Sans'): string | Run[] {
 
 const headed = (text: string): PdfPart => ({ text: printable(text, 'Fraunces') });
 
+/** Opposite the title: the mark, and the name under it. */
+function makerPart({ name, mark }: Maker): PdfPart[] {
+  if (!name && !mark) return [];
+  const fit = [MARK_MM.width * PT_PER_MM, MARK_MM.height * PT_PER_MM];
+  const stack = [
+    ...(mark ? [{ image: mark, fit, alignment: 'right' }] : []),
+    ...(name ? [{ text: printable(name), fontSize: 8, color: QUIET, alignment: 'right', margin: [0, 2, 0, 0] }] : []),
+  ];
+  return [{ width: MAKER_PT, stack }];
+}
+
 /** A heading stays on one page with what it is over. */
 function parts(blocks: readonly Block[], widthPt: number): PdfPart[] {
   const out: PdfPart[] = [];
@@ -89,11 +115,9 @@ function parts(blocks: readonly Block[], widthPt: number): PdfPart[] {
 
 function part(block: Block, widthPt: number): PdfPart {
   const small = { fontSize: 8, color: QUIET };
-  const picture = (what: PdfPart, { widthMm, caption }: { widthMm: number; caption: string }): PdfPart => ({
-    stack: [
-      { ...what, width: Math.min(widthPt, widthMm * PT_PER_MM) },
-      { text: printable(caption), ...small, margin: [0, 2, 0, 0] },
-    ],
+  const wide = (widthMm: number) => Math.min(widthPt, widthMm * PT_PER_MM);
+  const figure = (what: PdfPart, caption: string): PdfPart => ({
+    stack: [what, { text: printable(caption), ...small, margin: [0, 2, 0, 0] }],
     margin: [0, 0, 0, 8],
     unbreakable: true,
   });
@@ -145,9 +169,9 @@ function part(block: Block, widthPt: number): PdfPart {
         margin: [0, 0, 0, 5],
       };
     case 'picture':
-      return picture({ image: block.url }, block);
+      return figure({ image: block.url, fit: [wide(block.widthMm), block.heightMm * PT_PER_MM] }, block.caption);
     case 'drawing':
-      return picture({ svg: block.svg }, block);
+      return figure({ svg: block.svg, width: wide(block.widthMm) }, block.caption);
     case 'lines':
       return {
         stack: [
@@ -181,7 +205,7 @@ function roomiest({ head, rows, numeric }: Extract<Block, { kind: 'table' }>): n
 /** A table with nothing but thin lines between its rows. */
 function lines(body: readonly (readonly PdfPart[])[], widths: readonly string[], headerRows: number): PdfPart {
   return {
-    table: { body, widths, headerRows, dontBreakRows: true },
+    table: { body, widths, headerRows, keepWithHeaderRows: headerRows, dontBreakRows: true },
     layout: {
       hLineWidth: (i: number) => (i === 0 ? 0 : i === headerRows && headerRows > 0 ? 0.8 : 0.4),
       vLineWidth: () => 0,

@@ -1,3 +1,5 @@
+import type { Maker } from '../../base/maker.ts';
+
 /** A page or two to print: what the bench sheet and the quote are made of before they become HTML or PDF. */
 export interface Paper {
   readonly title: string;
@@ -6,6 +8,8 @@ export interface Paper {
   readonly language: string;
   readonly blocks: readonly Block[];
   readonly foot: string;
+  /** Stands opposite the title. */
+  readonly maker: Maker;
 }
 
 export type Block =
@@ -26,7 +30,14 @@ export type Block =
   /** To be ticked off. */
   | { readonly kind: 'ticks'; readonly items: readonly string[] }
   | { readonly kind: 'bullets'; readonly items: readonly string[] }
-  | { readonly kind: 'picture'; readonly url: string; readonly widthMm: number; readonly caption: string }
+  | {
+      readonly kind: 'picture';
+      readonly url: string;
+      /** At most so wide and so high. */
+      readonly widthMm: number;
+      readonly heightMm: number;
+      readonly caption: string;
+    }
   /** A drawing as SVG text made by this program. */
   | { readonly kind: 'drawing'; readonly svg: string; readonly widthMm: number; readonly caption: string }
   /** Empty lines to write on. */
@@ -37,8 +48,10 @@ export type Block =
 /** Keeps a number and its percent sign on one line, as typography has it (Unicode, UAX #14: U+00A0 does not break). */
 export const keepTogether = (text: string): string => text.replace(/(\d) %/g, '$1\u00a0%');
 
-/** Width of the proof on each paper, mm. */
+/** Width of the proof on each paper, mm, and its height at most: a tall one leaves the rest of the page its room. */
 export const PROOF_MM = { sheet: 85, quote: 180 } as const;
+
+export const PROOF_HEIGHT_MM = { sheet: 60, quote: 112 } as const;
 
 /** Longest side of a picture of so many mm, pixels: 300 an inch, as much as print shows; a large one is seen from farther away. */
 export const picturePx = (widthMm: number): number => Math.min(1500, Math.round((widthMm / 25.4) * 300));

@@ -1,8 +1,10 @@
+import type { Maker } from '../../base/maker.ts';
 import type { Photo, Preparation } from '../../burn/prepare.ts';
+import { pictureFrame } from '../../piece/frame.ts';
 import type { Piece, QuoteLanguage, QuoteOption, QuoteSettings } from '../../piece/schema.ts';
 import { passSeconds } from '../../studies/rescue/propose.ts';
 import { paintNeeded } from './bench-sheet.ts';
-import { type Block, type Paper, PROOF_MM } from './paper.ts';
+import { type Block, type Paper, PROOF_HEIGHT_MM, PROOF_MM } from './paper.ts';
 
 interface QuotePaperInput {
   readonly piece: Piece;
@@ -11,6 +13,7 @@ interface QuotePaperInput {
   readonly sums: readonly QuoteSum[];
   /** The mock-up or the proof, as a data URL; null where none is at hand. */
   readonly pictureUrl: string | null;
+  readonly maker: Maker;
   /** Day of the quote, ms since 1970 as `Date` has it. */
   readonly today: number;
   /** How numbers, dates and money are written: a BCP 47 tag; the quote's language where left out. */
@@ -30,14 +33,23 @@ export function quotePaper(input: QuotePaperInput): Paper {
   const day = (ms: number) => new Intl.DateTimeFormat(locale, { dateStyle: 'long' }).format(ms);
   const size = (widthMm: number, heightMm: number) =>
     `${new Intl.NumberFormat(locale, { maximumFractionDigits: 0 }).format(widthMm)} × ${new Intl.NumberFormat(locale, { maximumFractionDigits: 0 }).format(heightMm)} mm`;
-  const tallness = input.photo.height / input.photo.width;
   const wood = slab.wood.name.toLowerCase();
   const coats = stack.coats.map(({ name }) => name).join(' / ');
   const picture: Block[] = pictureUrl
-    ? [{ kind: 'picture', url: pictureUrl, widthMm: PROOF_MM.quote, caption: words.shown }]
+    ? [
+        {
+          kind: 'picture',
+          url: pictureUrl,
+          widthMm: PROOF_MM.quote,
+          heightMm: PROOF_HEIGHT_MM.quote,
+          caption: words.shown,
+        },
+      ]
     : [];
+  const lettering = piece.picture.lettering.flatMap((one) => (one.kind === 'text' && one.text ? [one.text] : []));
   const facts: [string, string][] = [
     ...(quote.client ? [[words.for, quote.client] as [string, string]] : []),
+    ...(lettering.length > 0 ? [[words.lettering, lettering.join(' · ')] as [string, string]] : []),
     [words.date, day(today)],
     [words.validUntil, day(today + quote.validDays * DAY_MS)],
   ];
@@ -47,8 +59,8 @@ export function quotePaper(input: QuotePaperInput): Paper {
   const rows = [
     line(words.size, () => size(slab.widthMm, slab.heightMm)),
     line(words.picture, (i) => {
-      const { widthMm } = offered[i].picture;
-      return size(widthMm, widthMm * tallness);
+      const { widthMm, heightMm } = pictureFrame(offered[i].picture, input.photo);
+      return size(widthMm, heightMm);
     }),
     line(words.passes, (i) => String(offered[i].passes.length)),
     line(words.net, (i) => money(sums[i].net)),
@@ -57,9 +69,12 @@ export function quotePaper(input: QuotePaperInput): Paper {
   ];
   return {
     title: piece.name || words.quote,
-    subtitle: [words.quote, quote.workshop].filter(Boolean).join(' · '),
+    subtitle: words.quote,
     language: quote.language,
-    foot: [quote.workshop, `${words.validUntil} ${day(today + quote.validDays * DAY_MS)}`].filter(Boolean).join(' · '),
+    foot: [input.maker.name, `${words.validUntil} ${day(today + quote.validDays * DAY_MS)}`]
+      .filter(Boolean)
+      .join(' · '),
+    maker: input.maker,
     blocks: [
       ...picture,
       { kind: 'facts', facts },
@@ -86,6 +101,7 @@ interface QuoteWords {
   readonly size: string;
   readonly picture: string;
   readonly passes: string;
+  readonly lettering: string;
   readonly net: string;
   readonly tax: string;
   readonly total: string;
@@ -107,6 +123,7 @@ export const QUOTE_WORDS: Readonly<Record<QuoteLanguage, QuoteWords>> = {
     size: 'Slab',
     picture: 'Picture',
     passes: 'Passes',
+    lettering: 'Lettering',
     net: 'Net',
     tax: 'Tax',
     total: 'Total',
@@ -127,6 +144,7 @@ export const QUOTE_WORDS: Readonly<Record<QuoteLanguage, QuoteWords>> = {
     size: 'Scheibe',
     picture: 'Bild',
     passes: 'Durchgänge',
+    lettering: 'Schrift',
     net: 'Netto',
     tax: 'Steuer',
     total: 'Gesamt',
@@ -147,6 +165,7 @@ export const QUOTE_WORDS: Readonly<Record<QuoteLanguage, QuoteWords>> = {
     size: 'Plateau',
     picture: 'Image',
     passes: 'Passages',
+    lettering: 'Inscription',
     net: 'Hors taxes',
     tax: 'Taxes',
     total: 'Total',
@@ -167,6 +186,7 @@ export const QUOTE_WORDS: Readonly<Record<QuoteLanguage, QuoteWords>> = {
     size: 'Tabla',
     picture: 'Imagen',
     passes: 'Pasadas',
+    lettering: 'Inscripción',
     net: 'Neto',
     tax: 'Impuestos',
     total: 'Total',
@@ -187,6 +207,7 @@ export const QUOTE_WORDS: Readonly<Record<QuoteLanguage, QuoteWords>> = {
     size: 'Tavola',
     picture: 'Immagine',
     passes: 'Passate',
+    lettering: 'Scritta',
     net: 'Netto',
     tax: 'Imposte',
     total: 'Totale',
@@ -207,6 +228,7 @@ export const QUOTE_WORDS: Readonly<Record<QuoteLanguage, QuoteWords>> = {
     size: 'Plak hout',
     picture: 'Afbeelding',
     passes: 'Gangen',
+    lettering: 'Opschrift',
     net: 'Netto',
     tax: 'Belasting',
     total: 'Totaal',

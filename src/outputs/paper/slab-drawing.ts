@@ -1,6 +1,7 @@
 import { escapeHtml } from '../../base/escape-html.ts';
 import { boundsMm, type Point } from '../../base/geometry/outline.ts';
 import { insetOutline } from '../../base/geometry/raster-mask.ts';
+import { letteringOutlines } from '../../burn/lettering.ts';
 import { picturePerimeter, slabPerimeter, slabToBed } from '../../physics/bed/bed.ts';
 import type { Piece } from '../../piece/schema.ts';
 
@@ -28,6 +29,7 @@ export function slabDrawing(piece: Piece, photo: Size): string {
       picturePerimeter(piece.slab, piece.picture, photo),
       `fill="none" stroke="${ACCENT}" stroke-width="${pen * 1.3}"`,
     ),
+    ...letteringOutlines(piece, photo).map(lettering),
     ...slab.knots.map(
       ({ xMm, yMm, diameterMm }) =>
         `<ellipse cx="${number(xMm)}" cy="${number(yMm)}" rx="${number(diameterMm / 2)}" ry="${number(diameterMm / 2)}" fill="none" stroke="${QUIET}" stroke-width="${number(pen)}"/>`,
@@ -84,9 +86,9 @@ export function bedOfSlabs(slabs: readonly NumberedSlab[]): string {
       return [
         ...slabOnBed(piece, photo, pen),
         cross([x, y], 3 * pen, INK, pen),
-        words(String(count), [x, y - 1.2 * letter], 2.4 * letter),
-        words(`${place}${piece.placement.turnRad === 0 ? '' : ', turned'}`, [x, y + 1.8 * letter], letter),
-        words(name, [x, y + 3.2 * letter], letter),
+        words(String(count), [x, y - 2 * letter], 2.4 * letter),
+        words(`${place}${piece.placement.turnRad === 0 ? '' : ', turned'}`, [x, y + 3 * letter], letter),
+        words(name, [x, y + 4.4 * letter], letter),
       ];
     }),
   ];
@@ -121,6 +123,7 @@ function slabOnBed(piece: Piece, photo: Size, pen: number): string[] {
       onBed(picturePerimeter(piece.slab, piece.picture, photo)),
       `fill="none" stroke="${ACCENT}" stroke-width="${number(pen)}"`,
     ),
+    ...letteringOutlines(piece, photo).map((outlines) => lettering(outlines.map(onBed))),
     cross(middle, 6 * pen, ACCENT, pen),
   ];
 }
@@ -136,8 +139,14 @@ function maskingLine(rim: readonly Point[], widthMm: number): readonly Point[] |
 
 const number = (mm: number): string => String(Number(mm.toFixed(2)));
 
-const path = (points: readonly Point[], style: string): string =>
-  `<path d="${points.map(([x, y], i) => `${i === 0 ? 'M' : 'L'}${number(x)} ${number(y)}`).join('')}Z" ${style}/>`;
+const along = (points: readonly Point[]): string =>
+  `${points.map(([x, y], i) => `${i === 0 ? 'M' : 'L'}${number(x)} ${number(y)}`).join('')}Z`;
+
+const path = (points: readonly Point[], style: string): string => `<path d="${along(points)}" ${style}/>`;
+
+/** Letters and lines as they are burned. */
+const lettering = (outlines: readonly (readonly Point[])[]): string =>
+  outlines.length > 0 ? `<path d="${outlines.map(along).join('')}" fill="${ACCENT}"/>` : '';
 
 const line = ([x1, y1]: Point, [x2, y2]: Point, color: string, pen: number): string =>
   `<path d="M${number(x1)} ${number(y1)}L${number(x2)} ${number(y2)}" fill="none" stroke="${color}" stroke-width="${number(pen)}"/>`;

@@ -1,8 +1,9 @@
 import { encodeSrgb } from '../../base/color/srgb.ts';
-import { drawingToSvg, type Point } from '../../base/geometry/outline.ts';
-import { signedDistanceMm } from '../../base/geometry/raster-mask.ts';
+import { boundsMm, drawingToSvg, type Point, type Polygon, signedAreaMm2 } from '../../base/geometry/outline.ts';
+import { isInside, signedDistanceMm } from '../../base/geometry/raster-mask.ts';
 import { breathe } from '../../base/stop.ts';
 import { MM_PER_INCH } from '../../base/units.ts';
+import { letteringOutlines } from '../../burn/lettering.ts';
 import { createPreparation, type Photo, toneOf } from '../../burn/prepare.ts';
 import { lightnessToLuminance } from '../../image/lightness.ts';
 import { pngStream } from '../../image/png-stream.ts';
@@ -130,8 +131,11 @@ export async function openMachineFile(
     }
     case 'drawing': {
       const svg = drawingToSvg(piece.name || 'Piece', [
-        { id: 'slab', points: slabPerimeter(piece.slab) },
-        { id: 'picture', points: picturePerimeter(piece.slab, piece.picture, photo.picture) },
+        { id: 'slab', lines: [slabPerimeter(piece.slab)] },
+        { id: 'picture', lines: [picturePerimeter(piece.slab, piece.picture, photo.picture)] },
+        ...letteringOutlines(piece, photo.picture)
+          .filter((lines) => lines.length > 0)
+          .map((lines, i) => ({ id: `lettering-${i + 1}`, lines })),
       ]);
       return { parts: whole(svg), timeS: null, cautions: [], promise: null };
     }
@@ -450,17 +454,18 @@ const STEP_MM = 0.5;
 interface MarkPlace {
   /** In slab places, mm. */
   readonly place: Point;
-  /** Distance to the picture's edge or the paintable area's rim, whichever is nearer, mm. */
+  /** Distance to the picture's edge, to lettering or to the paintable area's rim, whichever is nearest, mm. */
   readonly roomMm: number;
 }
 
 /**
- * Where a small cross has most room in the margin between the picture's edge and the slab's rim, looking from the picture's centre in
- * all directions. Null where the picture covers all of the slab.
+ * Where a small cross has most room in the margin between the picture's edge and the slab's rim, clear of lettering, looking from the
+ * picture's centre in all directions. Null where picture and lettering cover all of the slab.
  */
 function referenceMarkPlace(piece: Piece, photo: { width: number; height: number }): MarkPlace | null {
   const face = createFace(piece.slab);
   const edge = picturePerimeter(piece.slab, piece.picture, photo);
+  const letters = letteringOutlines(piece, photo).map(roomBeside);
   const { offsetXMm, offsetYMm } = piece.picture;
   const farMm = Math.hypot(piece.slab.widthMm, piece.slab.heightMm);
   let best: MarkPlace | null = null;
@@ -470,11 +475,34 @@ function referenceMarkPlace(piece: Piece, photo: { width: number; height: number
       const place: Point = [offsetXMm + mm * Math.cos(turn), offsetYMm + mm * Math.sin(turn)];
       const toRimMm = face.rimDistanceMm(place[0], place[1]) - piece.slab.maskedRimMm;
       if (toRimMm <= (best?.roomMm ?? 0)) continue;
-      const roomMm = Math.min(toRimMm, -signedDistanceMm(edge, place));
+      let roomMm = Math.min(toRimMm, -signedDistanceMm(edge, place));
+      for (const room of letters) {
+        if (roomMm <= (best?.roomMm ?? 0) + 1e-6) break;
+        roomMm = Math.min(roomMm, room(place, roomMm));
+      }
       if (roomMm > (best?.roomMm ?? 0) + 1e-6) best = { place, roomMm };
     }
   }
   return best;
+}
+
+/** How far a place is from what outlines enclose by winding, mm, 0 within; what is farther than `nearer` is not measured. */
+function roomBeside(outlines: readonly Polygon[]): (place: Point, nearer: number) => number {
+  const parts = outlines.map((outline) => ({
+    outline,
+    box: boundsMm(outline),
+    turn: signedAreaMm2(outline) > 0 ? 1 : -1,
+  }));
+  return ([x, y], nearer) => {
+    let [room, winding] = [nearer, 0];
+    for (const { outline, box, turn } of parts) {
+      const [dx, dy] = [Math.max(box.left - x, x - box.right), Math.max(box.top - y, y - box.bottom)];
+      if (Math.max(dx, dy) >= room) continue;
+      room = Math.min(room, Math.abs(signedDistanceMm(outline, [x, y])));
+      if (isInside(outline, [x, y])) winding += turn;
+    }
+    return winding === 0 ? room : 0;
+  };
 }
 
 /** The cross's two strokes in slab places. */

@@ -73,6 +73,7 @@ const STAGE_WORDS: Readonly<Record<string, string>> = {
   colour: 'mixing colours',
   tones: 'preparing the picture',
   screen: 'screening',
+  heat: 'following the heat',
   dots: 'placing dots',
   burn: 'computing the burn',
 };
@@ -85,7 +86,7 @@ function ProofState({ id, record }: { id: string; record: ProofRecord }) {
   if (record.status === 'waiting') return <span>not computed yet: pick it</span>;
   if (record.id !== useProofStore.getState().current?.id) {
     return repeating?.id === id ? (
-      <Progress words="burning" share={repeating.share} />
+      <Progress words="computing" share={repeating.share} />
     ) : (
       <span>waits for its turn</span>
     );

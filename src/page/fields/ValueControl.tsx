@@ -1,4 +1,4 @@
-import { type KeyboardEvent, useId } from 'react';
+import { type KeyboardEvent, type ReactNode, useId } from 'react';
 import {
   Button,
   Group,
@@ -190,6 +190,8 @@ export interface Choice<Id extends string> {
   readonly id: Id;
   readonly label: string;
   readonly note?: string;
+  /** What it looks like, before its words. */
+  readonly picture?: ReactNode;
 }
 
 interface ChoiceControlProps<Id extends string> {
@@ -197,7 +199,11 @@ interface ChoiceControlProps<Id extends string> {
   hint?: string;
   value: Id;
   choices: readonly Choice<Id>[];
+  /** What pictures of choices show. */
+  above?: string;
   onChange: (id: Id) => void;
+  onOpen?: () => void;
+  onClose?: () => void;
 }
 
 /** One of a list, each with a line that says what it does. */
@@ -211,6 +217,7 @@ export function ChoiceControl<Id extends string>(props: ChoiceControlProps<Id>) 
         const choice = props.choices.find(({ id }) => id === key);
         if (choice) props.onChange(choice.id);
       }}
+      onOpenChange={(open) => (open ? props.onOpen : props.onClose)?.()}
     >
       <Label>{props.label}</Label>
       <Button className="choice-button">
@@ -220,12 +227,16 @@ export function ChoiceControl<Id extends string>(props: ChoiceControlProps<Id>) 
       <Text slot="description" className="hint">
         {current?.note ?? props.hint ?? ''}
       </Text>
-      <Popover className="choice-popover">
+      <Popover className={props.above ? 'choice-popover choice-pictures' : 'choice-popover'}>
+        {props.above && <p className="choice-above">{props.above}</p>}
         <ListBox items={props.choices.map((choice) => ({ ...choice }))} className="choice-list">
           {(choice) => (
             <ListBoxItem id={choice.id} textValue={choice.label} className="choice-item">
-              <span>{choice.label}</span>
-              {choice.note && <small>{choice.note}</small>}
+              {choice.picture}
+              <div>
+                <span>{choice.label}</span>
+                {choice.note && <small>{choice.note}</small>}
+              </div>
             </ListBoxItem>
           )}
         </ListBox>

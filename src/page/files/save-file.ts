@@ -28,13 +28,5 @@ export async function askWhere(suggestedName: string): Promise<FileSystemFileHan
   }
 }
 
-/** A piece's name as files made of it begin. */
-export const fileName = (name: string): string =>
-  name
-    .trim()
-    .toLowerCase()
-    .replace(/[^\p{L}\p{N}]+/gu, '-')
-    .replace(/^-+|-+$/g, '') || 'piece';
-
 /** Ids that no other tab and no other visit to the page has given. */
 export const freshId = (kind: string): string => `${kind}-${Math.random().toString(36).slice(2, 12)}`;

@@ -1,6 +1,7 @@
 import { useEffect, useState } from 'react';
 import { Button, Input, Label, TextField } from 'react-aria-components';
 import { CAUTION_CLOSE, CAUTIONS } from '../../base/cautions.ts';
+import { fileName } from '../../base/file-name.ts';
 import { sumQuote } from '../../outputs/paper/quote-paper.ts';
 import type { LogEntry, Piece, QuoteSettings } from '../../piece/schema.ts';
 import { ask } from '../burn/proof-remote.ts';
@@ -9,7 +10,7 @@ import type { PictureKind } from '../burn/worker/questions.ts';
 import { inBackground } from '../faults/lazy-part.tsx';
 import { More } from '../fields/SheetDialog.tsx';
 import { UncalibratedMark } from '../fields/UncalibratedMark.tsx';
-import { fileName, saveFile } from '../files/save-file.ts';
+import { saveFile } from '../files/save-file.ts';
 import { BedControls } from '../physics/BedControls.tsx';
 import { BurnDialog } from '../render/mockup/BurnDialog.tsx';
 import { MockupDialog } from '../render/mockup/MockupDialog.tsx';
@@ -19,6 +20,7 @@ import { openCode } from '../store/open-first.ts';
 import { usePieceStore } from '../store/piece-store.ts';
 import { LogEntryCard } from './LogEntryCard.tsx';
 import { MachineJob } from './MachineJob.tsx';
+import { MakerControls } from './MakerControls.tsx';
 import { makeBenchSheet, makeQuote } from './make-papers.ts';
 import { PaperButtons } from './PaperButtons.tsx';
 import { QuoteOptions, QuoteTerms } from './QuoteTerms.tsx';
@@ -55,6 +57,9 @@ export function HandOverStep() {
         <MockUp />
         <h3 className="client-part">Quote</h3>
         <Quote />
+      </More>
+      <More label="Your name and mark" note="on papers">
+        <MakerControls />
       </More>
       <More label="What was burned" note={piece.log.length > 0 ? String(piece.log.length) : 'log'}>
         <BurnLog />
@@ -247,7 +252,9 @@ function Quote() {
   const sums = seconds && piece.quote.options.map((option, i) => sumQuote(piece, option, seconds[i] ?? 0));
   const make = async () => {
     if (!photo || !sums) throw new Error('The burn times are still being worked out; try again in a moment.');
-    return makeQuote({ piece, photo }, sums, record?.status === 'done' ? record.id : null);
+    // A pinned proof may be on the table, of other settings than the quote is for.
+    const own = record?.status === 'done' && looksAlike(record.piece, piece) ? record : null;
+    return makeQuote({ piece, photo }, sums, own?.id ?? null);
   };
   return (
     <>
@@ -266,14 +273,19 @@ function Quote() {
   );
 }
 
+/** Whether two pieces come out alike: what is only written on papers or told to the machine is left out. */
+const looksAlike = (one: Piece, other: Piece): boolean =>
+  JSON.stringify([one.slab, one.stack, one.picture, one.passes]) ===
+  JSON.stringify([other.slab, other.stack, other.picture, other.passes]);
+
 /** Burn time of each option; null while it is not known. Asked again when what decides it changes. */
 function useOptionSeconds(): readonly number[] | null {
   const piece = usePieceStore((state) => state.piece);
   const photo = usePieceStore((state) => state.photo);
   const [answer, setAnswer] = useState<{ key: string; seconds: readonly number[] } | null>(null);
-  const { slab, picture, passes, machine, quote } = piece;
+  const { slab, picture, passes, machine, stack, quote } = piece;
   const sizes = quote.options.map(({ pictureWidthMm, passes: count }) => [pictureWidthMm, count]);
-  const key = JSON.stringify([photo?.key, slab.outlineMm, slab.shape, picture, passes, machine, sizes]);
+  const key = JSON.stringify([photo?.key, slab, stack, picture, passes, machine, sizes]);
   useEffect(() => {
     if (!photo) return;
     const leaving = new AbortController();

@@ -25,7 +25,6 @@ export function QuoteTerms({ quote, onChange }: QuoteTermsProps) {
   return (
     <>
       <NameControl label="Client" value={quote.client} onChange={(client) => onChange({ client })} />
-      <NameControl label="Your workshop" value={quote.workshop} onChange={(workshop) => onChange({ workshop })} />
       <TextField className="text-field" value={quote.note} maxLength={2000} onChange={(note) => onChange({ note })}>
         <Label>Note to the client</Label>
         <TextArea rows={3} />

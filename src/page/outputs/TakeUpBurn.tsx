@@ -1,6 +1,7 @@
 import { useState } from 'react';
 import { Button } from 'react-aria-components';
 import { quantity, wholeQuantity } from '../../base/quantity.ts';
+import { letteringOutlines } from '../../burn/lettering.ts';
 import { zeroOnBed } from '../../outputs/program/frame.ts';
 import type { JobRefusal } from '../../outputs/program/refusals.ts';
 import { type BrokeOff, type TakeUp, takeUpSentences } from '../../outputs/program/take-up.ts';
@@ -173,6 +174,9 @@ function TakeUpPlace({ piece, photo, found, zero }: TakeUpPlaceProps) {
     places.map(([x, y]) => `${x.toFixed(2)},${(-y).toFixed(2)}`).join(' ');
   const slab = slabPerimeter(piece.slab).map((place) => slabToBed(piece.placement, place));
   const picture = picturePerimeter(piece.slab, piece.picture, photo).map((place) => slabToBed(piece.placement, place));
+  const letters = letteringOutlines(piece, photo)
+    .flat(1)
+    .map((outline) => `M${onPaper(outline.map((place) => slabToBed(piece.placement, place)))}Z`);
   const [left, right] = [Math.min(...slab.map(([x]) => x)), Math.max(...slab.map(([x]) => x))];
   const [near, far] = [Math.min(...slab.map(([, y]) => y)), Math.max(...slab.map(([, y]) => y))];
   const row = [found.from, found.to].map(([x, y]) => [x + zero[0], y + zero[1]] as const);
@@ -188,6 +192,7 @@ function TakeUpPlace({ piece, photo, found, zero }: TakeUpPlaceProps) {
     >
       <polygon className="slab" points={onPaper(slab)} />
       <polygon className="picture" points={onPaper(picture)} />
+      {letters.length > 0 && <path className="letters" d={letters.join('')} />}
       <polyline className="row" points={onPaper(row)} />
     </svg>
   );

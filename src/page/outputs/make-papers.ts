@@ -8,9 +8,11 @@ import type { Piece } from '../../piece/schema.ts';
 import type { HowSure } from '../../studies/sure/how-sure.ts';
 import { ask } from '../burn/proof-remote.ts';
 import type { ProofResult } from '../burn/worker/questions.ts';
+import { dataAddress } from '../files/data-address.ts';
 import { shrinkPhoto } from '../files/photo-bytes.ts';
 import { openWorker } from '../remote/worker-port.ts';
 import { codeAddress, keepByCode } from '../store/library.ts';
+import { makerOf, useMakerStore } from '../store/maker.ts';
 import type { OpenPhoto } from '../store/piece-store.ts';
 import type { PdfQuestions } from './pdf-worker.ts';
 
@@ -36,6 +38,7 @@ export async function makeBenchSheet(
     photo,
     times: result.passes,
     proofUrl,
+    maker: makerOf(piece, useMakerStore.getState()),
     predicted: proofSentences(result.summary, sure, piece.certainty.source),
     ladder,
     code,
@@ -50,7 +53,15 @@ export async function makeQuote(
   proofId: string | null,
 ): Promise<Paper> {
   const pictureUrl = proofId === null ? null : await paperPicture(proofId, photo.width / photo.height, PROOF_MM.quote);
-  return quotePaper({ piece, photo, sums, pictureUrl, today: Date.now(), locale: localeFor(piece.quote.language) });
+  return quotePaper({
+    piece,
+    photo,
+    sums,
+    pictureUrl,
+    maker: makerOf(piece, useMakerStore.getState()),
+    today: Date.now(),
+    locale: localeFor(piece.quote.language),
+  });
 }
 
 /** The browser's own way of writing numbers, if it speaks the quote's language. */
@@ -82,10 +93,5 @@ async function paperPicture(id: string, widthOverHeight: number, widthMm: number
   canvas.getContext('2d')?.drawImage(bitmap, 0, 0);
   bitmap.close();
   const blob = await canvas.convertToBlob({ type: 'image/jpeg', quality: 0.86 });
-  return new Promise((resolve, reject) => {
-    const reader = new FileReader();
-    reader.onload = () => resolve(reader.result as string);
-    reader.onerror = () => reject(new Error('The browser has no memory left for the picture.'));
-    reader.readAsDataURL(blob);
-  });
+  return dataAddress(blob);
 }

@@ -1,11 +1,12 @@
 import { pitchMmToRowsPerInch } from '../../base/units.ts';
-import { SCREENS, screenOf } from '../../image/screens/screen-tone.ts';
+import { screenOf } from '../../image/screens/screen-tone.ts';
 import type { Pass } from '../../piece/schema.ts';
 import { Field } from '../fields/Field.tsx';
 import { More } from '../fields/SheetDialog.tsx';
 import { ToneControls } from '../fields/ToneControls.tsx';
-import { ChoiceControl, PairSwitch } from '../fields/ValueControl.tsx';
+import { PairSwitch } from '../fields/ValueControl.tsx';
 import { changePass, usePieceStore } from '../store/piece-store.ts';
+import { ScreenChoice } from './ScreenChoice.tsx';
 
 /** The settings of one pass. */
 export function PassControls({ index }: { index: number }) {
@@ -25,16 +26,7 @@ export function PassControls({ index }: { index: number }) {
         of={`${of}.rowPitchMm`}
         hint={`${Math.round(pitchMmToRowsPerInch(pass.rowPitchMm))} rows per inch; dark strips stay between rows that are too far apart.`}
       />
-      <ChoiceControl
-        label="Screen"
-        value={pass.screen}
-        choices={SCREENS.map(({ method, look, title, note }) => ({
-          id: method,
-          label: look,
-          note: `${note} ${title}.`,
-        }))}
-        onChange={(method) => onChange({ screen: method })}
-      />
+      <ScreenChoice index={index} />
       <More label="More about this pass">
         {screen?.serpentine && (
           <PairSwitch

@@ -1,4 +1,5 @@
 import { create } from 'zustand';
+import { fileName } from '../../base/file-name.ts';
 import { RemoteLost } from '../../base/remote/remote.ts';
 import { breathe, Cancelled } from '../../base/stop.ts';
 import * as z from '../../base/zod.ts';
@@ -12,7 +13,7 @@ import { ask, forget, forgetPhoto, openPhoto } from '../burn/proof-remote.ts';
 import { createFileSink, removeEmpty } from '../burn/worker/file-sink.ts';
 import type { ProofResult, Questions } from '../burn/worker/questions.ts';
 import { photoBytes } from '../files/photo-bytes.ts';
-import { askWhere, fileName, freshId, saveFile } from '../files/save-file.ts';
+import { askWhere, freshId, saveFile } from '../files/save-file.ts';
 import { makeBenchSheet, makeQuote, pdfOf } from '../outputs/make-papers.ts';
 import { createTask, faultOf, type TaskHow } from '../remote/task.ts';
 import { burnsKey, keepProof, proofKept } from '../store/board-rows.ts';

@@ -1,3 +1,4 @@
+import { fileName } from '../../base/file-name.ts';
 import { breathe } from '../../base/stop.ts';
 import { inspectPicture, PAGE_FORMATS } from '../../image/inspect.ts';
 import { createArchive, openArchive } from '../../piece/archive.ts';
@@ -5,7 +6,7 @@ import { decodePieceFile } from '../../piece/file.ts';
 import { pieceImages, renameImages } from '../../piece/images.ts';
 import { createFileSink, removeEmpty } from '../burn/worker/file-sink.ts';
 import { keyOf, readable, readFile } from '../files/photo-bytes.ts';
-import { askWhere, fileName, saveFile } from '../files/save-file.ts';
+import { askWhere, saveFile } from '../files/save-file.ts';
 import type { TaskHow } from '../remote/task.ts';
 import { wholeKey } from '../store/board-rows.ts';
 import { openDatabase } from '../store/database.ts';

@@ -1,4 +1,5 @@
 import { escapeHtml } from '../../base/escape-html.ts';
+import type { Maker } from '../../base/maker.ts';
 import type { SlabShape } from '../mesh/outline.ts';
 
 /** What the program in the client's file draws from. */
@@ -19,6 +20,7 @@ export interface ClientFileParts {
   readonly name: string;
   /** Lines under the name: size, wood, paint. */
   readonly facts: readonly string[];
+  readonly maker: Maker;
   readonly data: ClientFileData;
   /** A lit picture for where nothing can be drawn, as a data address. */
   readonly still: string;
@@ -39,7 +41,7 @@ export const HONEST_NOTE =
  * (Content Security Policy Level 3); the program and the style are let in by their hashes.
  */
 export async function clientFile(parts: ClientFileParts): Promise<string> {
-  const { name, facts, data, still, band, sha256 } = parts;
+  const { name, facts, maker, data, still, band, sha256 } = parts;
   const program = parts.program.replace(/<\/(script)/gi, '<\\/$1');
   // Large, and wanted here only.
   const { letterRules } = await import('../../base/letters.ts');
@@ -90,7 +92,7 @@ ${SETTINGS.map(([value, label]) => `<label><input type="radio" name="setting" va
 ${facts.map((fact) => `<li>${escapeHtml(fact)}</li>`).join('\n')}
 </ul>
 <p>${HONEST_NOTE}</p>
-</div>
+${makerLine(maker)}</div>
 ${
   band
     ? `<div>
@@ -110,6 +112,11 @@ ${
 </html>
 `;
 }
+
+const makerLine = ({ name, mark }: Maker): string =>
+  name || mark
+    ? `<p class="maker">${mark ? `<img src="${escapeHtml(mark)}" alt="">` : ''}${name ? `<span>${escapeHtml(name)}</span>` : ''}</p>\n`
+    : '';
 
 const SETTINGS = [
   ['stand', 'On its own'],
@@ -153,6 +160,8 @@ p { margin: 0 0 18px; }
 .between { color: var(--quiet); font-size: 15px; }
 .band figure { margin: 0; }
 .band img { display: block; width: 100%; border-radius: 3px; }
+.maker { display: flex; flex-wrap: wrap; align-items: center; gap: 10px 18px; color: var(--quiet); }
+.maker img { display: block; max-width: 160px; max-height: 60px; }
 figcaption { padding-top: 6px; color: var(--quiet); font-size: 15px; }
 @media print { .hands, .live .hands { display: none; } .live #picture { display: block; } body { background: #fff; } }
 `;

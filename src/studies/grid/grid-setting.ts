@@ -85,6 +85,7 @@ function passPart(setting: Exclude<GridSettingId, 'film'>, value: GridValue): Pa
 
 /** One screen of each kind, to begin a grid with. */
 const TYPICAL_SCREENS: readonly ScreenMethod[] = [
+  'tone-dependent',
   'stucki',
   'blue-noise',
   'clustered-dot',

@@ -10,7 +10,7 @@ import { adjustedLightness } from '../../image/tone.ts';
 import { wattsAtLevel } from '../../physics/beam/gaussian.ts';
 import { passTime } from '../../physics/raster/pass-time.ts';
 import { NEUTRAL_TONE } from '../../piece/defaults.ts';
-import type { Pass, Piece, Tiles, Tone } from '../../piece/schema.ts';
+import type { BurnPlaces, Pass, Piece, Tiles, Tone } from '../../piece/schema.ts';
 import { packTiles, unpackTiles } from '../../piece/tiles.ts';
 import { JUST_SHOWS, PLAINLY_SHOWS } from '../sure/how-sure.ts';
 import { JUDGE_DRAWS } from '../sure/judge.ts';
@@ -496,7 +496,7 @@ const MOST_TILES = 512;
 const NEEDED_ODDS = 0.05;
 
 interface NeededPlaces {
-  readonly only: Tiles;
+  readonly only: BurnPlaces;
   /** Share of the places that burn at all. */
   readonly share: number;
 }
@@ -506,7 +506,7 @@ interface NeededPlaces {
  * tone and film, how likely a dot at the light end stays uncleared.
  */
 export function neededPlaces(
-  { scene, bins, piece }: RescueScene,
+  { scene, spread, bins, piece }: RescueScene,
   unclearedOdds: ArrayLike<number>,
   growMm: number,
 ): NeededPlaces {
@@ -535,11 +535,11 @@ export function neededPlaces(
     all++;
     if (tiles[tileOf(i)] > 0) inside++;
   }
-  return { only: packTiles(columns, rows, tiles), share: all > 0 ? inside / all : 0 };
+  return { only: { ...packTiles(columns, rows, tiles), ...spread }, share: all > 0 ? inside / all : 0 };
 }
 
 /** All tiles that hold anything lighter than a dark area. */
-export const placesBeyondDarks = (scene: RescueScene): Tiles =>
+export const placesBeyondDarks = (scene: RescueScene): BurnPlaces =>
   neededPlaces(scene, new Float64Array(SCENE_BINS).fill(1), 0).only;
 
 /** Tiles within an ellipse of a tile that is set; half axes in tiles. */

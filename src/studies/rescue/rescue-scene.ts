@@ -15,7 +15,7 @@ import {
 import { luminanceToLightness } from '../../image/lightness.ts';
 import { adjustedLightness } from '../../image/tone.ts';
 import { type AppearanceTable, burnDirection } from '../../physics/material/appearance.ts';
-import type { CropBox } from '../../piece/frame.ts';
+import { burnSpread, type CropBox } from '../../piece/frame.ts';
 import type { Piece } from '../../piece/schema.ts';
 import type { Band } from '../sure/how-sure.ts';
 import type { Outcome } from '../sure/judge.ts';
@@ -25,6 +25,8 @@ import { type Weighted, weightedMean, weightedQuantile } from '../sure/spread.ts
 export interface RescueScene {
   readonly piece: Piece;
   readonly scene: CoarseScene;
+  /** How far the scene reaches beyond the picture (`burnSpread`). */
+  readonly spread: ReturnType<typeof burnSpread>;
   /** Bin of tone and film of each place (`coarse.ts`), and the places per bin: all and the light areas. */
   readonly bins: Int32Array;
   readonly all: Float64Array;
@@ -89,6 +91,7 @@ export function createRescueScene(
   return {
     piece,
     scene,
+    spread: burnSpread(piece, photo.picture),
     bins,
     all: countBins(bins),
     light,

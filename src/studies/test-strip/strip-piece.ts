@@ -2,8 +2,8 @@ import { wholeQuantity } from '../../base/quantity.ts';
 import { mmPerSToMmPerMin } from '../../base/units.ts';
 import { NO_REPAIR } from '../../piece/defaults.ts';
 import type { CropBox } from '../../piece/frame.ts';
-import type { Pass, Piece, Tiles } from '../../piece/schema.ts';
-import { packTiles } from '../../piece/tiles.ts';
+import type { BurnPlaces, Pass, Piece } from '../../piece/schema.ts';
+import { packPlaces } from '../../piece/tiles.ts';
 
 const MOST_PASSES = 12;
 
@@ -91,12 +91,12 @@ const strongestOf = ({ passes }: Piece): Pass =>
   );
 
 /** Tiles of a millimetre in boxes. */
-function tilesOf({ widthMm, heightMm }: StripLayout, boxes: readonly StripBox[]): Tiles {
+function tilesOf({ widthMm, heightMm }: StripLayout, boxes: readonly StripBox[]): BurnPlaces {
   const tiles = new Uint8Array(widthMm * heightMm);
   for (const { xMm, yMm, widthMm: width, heightMm: height } of boxes) {
     for (let y = yMm; y < yMm + height; y++) tiles.fill(255, y * widthMm + xMm, y * widthMm + xMm + width);
   }
-  return packTiles(widthMm, heightMm, tiles);
+  return packPlaces(widthMm, heightMm, tiles);
 }
 
 /** What a test strip is to try: the same part of the picture in bands, the light-end power or the feed changing from the first to the last. */

@@ -1,6 +1,6 @@
 import { NEUTRAL_TONE, NO_REPAIR, plainSlab } from '../../piece/defaults.ts';
-import type { Pass, Piece, Tiles } from '../../piece/schema.ts';
-import { packTiles } from '../../piece/tiles.ts';
+import type { BurnPlaces, Pass, Piece } from '../../piece/schema.ts';
+import { packPlaces } from '../../piece/tiles.ts';
 import { type Card, type CardBox, type CardBurn, CardError, EDGE_MM, MARK_MM, powerOf } from './card.ts';
 import { labelBox } from './picture.ts';
 
@@ -103,7 +103,7 @@ function markingZones(card: Card): CardBox[] {
 }
 
 /** Tiles of a millimetre that touch a zone. */
-function tilesOf(card: Card, zones: readonly CardBox[]): Tiles {
+function tilesOf(card: Card, zones: readonly CardBox[]): BurnPlaces {
   const columns = Math.round(card.widthMm);
   const rows = Math.round(card.heightMm);
   const tiles = new Uint8Array(columns * rows);
@@ -114,10 +114,10 @@ function tilesOf(card: Card, zones: readonly CardBox[]): Tiles {
       tiles.fill(1, y * columns + Math.max(0, Math.floor(xMm)), y * columns + right);
     }
   }
-  return packTiles(columns, rows, tiles);
+  return packPlaces(columns, rows, tiles);
 }
 
-function passOf(piece: Piece, burn: CardBurn, only: Tiles, twoWay: boolean): Pass {
+function passOf(piece: Piece, burn: CardBurn, only: BurnPlaces, twoWay: boolean): Pass {
   const [pass] = piece.passes;
   return {
     ...pass,

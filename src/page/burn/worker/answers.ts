@@ -3,10 +3,8 @@ import type { Answerers } from '../../../base/remote/remote.ts';
 import { fitTones } from '../../../burn/fit-tones.ts';
 import { createPreparation, type Photo } from '../../../burn/prepare.ts';
 import { createProofPipeline, cropColors } from '../../../burn/proof.ts';
-import { burnsAt } from '../../../burn/tone-scale.ts';
 import type { ToneImage } from '../../../image/picture.ts';
 import { preparedGreys, setPngResolution } from '../../../image/png-stream.ts';
-import { tellingPlace } from '../../../image/telling-place.ts';
 import { firstLadder } from '../../../outputs/paper/first-ladder.ts';
 import { optionSeconds } from '../../../outputs/paper/quote-paper.ts';
 import { JobRefused } from '../../../outputs/program/refusals.ts';
@@ -17,6 +15,7 @@ import type { Piece } from '../../../piece/schema.ts';
 import { check, choose } from '../../../studies/choose/choose.ts';
 import { DIAGNOSE_DEFAULTS, diagnose } from '../../../studies/diagnose/diagnose.ts';
 import { createProofTally, type ProofTally } from '../../../studies/diagnose/tally.ts';
+import { screenPatches, tellingCrop } from '../../../studies/grid/screen-patches.ts';
 import { proposeRescue } from '../../../studies/rescue/propose.ts';
 import { findCorners, readBurned } from '../../../studies/rescue/read-burned.ts';
 import { type RescueTools, rescueTools } from '../../../studies/rescue/rescue-scene.ts';
@@ -201,13 +200,16 @@ const answerCrop: Answerer<'crop'> = async ({ piece, photoKey, crop }, { signal,
   return { gets, transfer: [color.buffer as ArrayBuffer] };
 };
 
-const answerTellingCrop: Answerer<'telling-crop'> = async ({ piece, photoKey, widthMm, heightMm }) => {
-  const scene = coarsePipeline.scene(piece, await photoOf(photoKey));
-  const { width, height, pitchMm, lightness } = scene;
-  const burns = Uint8Array.from(lightness, (_, i) => (burnsAt(scene, i) ? 1 : 0));
-  const size = { width: widthMm / pitchMm, height: heightMm / pitchMm };
-  const place = tellingPlace({ width, height, lightness, burns }, size);
-  return { gets: { xMm: place.x * pitchMm, yMm: place.y * pitchMm, widthMm, heightMm } };
+const answerTellingCrop: Answerer<'telling-crop'> = async ({ piece, photoKey, widthMm, heightMm }) => ({
+  gets: tellingCrop(coarsePipeline, piece, await photoOf(photoKey), widthMm, heightMm),
+});
+
+const answerScreenPatches: Answerer<'screen-patches'> = async ({ piece, pass, photoKey }, { signal, onPart }) => {
+  const tools = { coarse: coarsePipeline, runner: fullRunner, signal };
+  await screenPatches(piece, pass, await photoOf(photoKey), tools, (patch) =>
+    onPart(patch, [patch.color.buffer as ArrayBuffer]),
+  );
+  return { gets: null };
 };
 
 const DRAWS = 24;
@@ -391,6 +393,7 @@ export const ANSWERERS: Answerers<Questions> = {
   prepared: answerPrepared,
   crop: answerCrop,
   'telling-crop': answerTellingCrop,
+  'screen-patches': answerScreenPatches,
   repeat: answerRepeat,
   'picture-sheet': answerPictureSheet,
   bands: answerBands,

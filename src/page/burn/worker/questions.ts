@@ -14,6 +14,7 @@ import type { SurfacePlanes } from '../../../render/slab/surface/planes.ts';
 import type { Wishes } from '../../../studies/choose/odds.ts';
 import type { ChooseResult } from '../../../studies/choose/settings.ts';
 import type { Diagnosis } from '../../../studies/diagnose/diagnose.ts';
+import type { ScreenPatch } from '../../../studies/grid/screen-patches.ts';
 import type { RescueProposal, RescueWishes } from '../../../studies/rescue/propose.ts';
 import type { BurnedPhoto, BurnedReading } from '../../../studies/rescue/read-burned.ts';
 import type { Band, HowSure } from '../../../studies/sure/how-sure.ts';
@@ -234,6 +235,12 @@ export interface Questions {
     readonly asks: { readonly piece: Piece; readonly photoKey: string; readonly wishes: Wishes };
     readonly gets: ChooseResult;
     readonly parts: ChooseResult;
+  };
+  /** The same part of the picture burned with each screen in one pass's place, as parts. */
+  readonly 'screen-patches': {
+    readonly asks: { readonly piece: Piece; readonly pass: number; readonly photoKey: string };
+    readonly gets: null;
+    readonly parts: ScreenPatch;
   };
   /** Tones fitted to the piece's own stack and passes. */
   readonly tones: {

@@ -56,7 +56,7 @@ export function LetteringControls() {
           tone,
           place: isOblong
             ? { along: 'line', xMm: 0, yMm: Math.round(heightMm / 2 - 8), turnRad: 0 }
-            : { along: 'rim', rimMm: 10, aroundRad: 0 },
+            : { along: 'rim', rimMm: 14, aroundRad: 0 },
         })}
         onChange={(next) => edit([...next, ...borders])}
       >
@@ -68,7 +68,7 @@ export function LetteringControls() {
         noun="border"
         none="No border."
         summary={({ follows }) => (follows === 'rim' ? 'along the rim' : 'round the picture')}
-        create={(): Border => ({ kind: 'border', follows: 'rim', distanceMm: 4, lineMm: 1.5, tone })}
+        create={(): Border => ({ kind: 'border', follows: 'rim', distanceMm: 8, lineMm: 1.5, tone })}
         onChange={(next) => edit([...texts, ...next])}
       >
         {(border, _, onChange) => <BorderControls border={border} onChange={onChange} />}
@@ -128,7 +128,7 @@ function TextControls({ line, onChange }: TextControlsProps) {
         ]}
         onChange={(along) =>
           onChange({
-            place: along === 'rim' ? { along, rimMm: 8, aroundRad: 0 } : { along, xMm: 0, yMm: 0, turnRad: 0 },
+            place: along === 'rim' ? { along, rimMm: 14, aroundRad: 0 } : { along, xMm: 0, yMm: 0, turnRad: 0 },
           })
         }
       />
@@ -136,7 +136,7 @@ function TextControls({ line, onChange }: TextControlsProps) {
         <>
           <ValueControl
             of={fieldOf('picture.lettering.0.place.rimMm')}
-            hint="Bare margin between the letters and the rim."
+            hint="Margin between the letters and the rim, bark included."
             value={place.rimMm}
             onChange={(rimMm) => onChange({ place: { ...place, rimMm } })}
           />
@@ -202,7 +202,11 @@ function BorderControls({ border, onChange }: { border: Border; onChange: (part:
       />
       <ValueControl
         of={fieldOf('picture.lettering.0.distanceMm')}
-        hint={border.follows === 'rim' ? 'From the rim inwards.' : 'From the picture’s edge outwards.'}
+        hint={
+          border.follows === 'rim'
+            ? 'From the rim inwards; bark takes some 5 mm of it.'
+            : 'From the picture’s edge outwards.'
+        }
         value={border.distanceMm}
         onChange={(distanceMm) => onChange({ distanceMm })}
       />

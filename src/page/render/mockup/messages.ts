@@ -1,3 +1,4 @@
+import type { Maker } from '../../../base/maker.ts';
 import type { PassCourse } from '../../../physics/raster/pass-time.ts';
 import type { SlabPhoto } from '../../../piece/schema.ts';
 import type { Lamp } from '../../../render/lamp.ts';
@@ -71,6 +72,7 @@ export interface MockupQuestions {
       readonly key: string;
       readonly name: string;
       readonly facts: readonly string[];
+      readonly maker: Maker;
       readonly band: { readonly lighter: string; readonly darker: string } | null;
     };
     readonly gets: Uint8Array;

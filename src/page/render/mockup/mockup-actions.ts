@@ -1,3 +1,4 @@
+import { fileName } from '../../../base/file-name.ts';
 import type { AskOptions } from '../../../base/remote/remote.ts';
 import { courseTimeS } from '../../../physics/raster/pass-time.ts';
 import type { Piece } from '../../../piece/schema.ts';
@@ -8,7 +9,8 @@ import { facePartsOf, faceWidthPx, factsOf, shapeOf } from '../../../render/mode
 import { ask } from '../../burn/proof-remote.ts';
 import { isWhole, type ProofRecord, useProofStore } from '../../burn/proof-store.ts';
 import { photoBytes } from '../../files/photo-bytes.ts';
-import { fileName, saveFile } from '../../files/save-file.ts';
+import { saveFile } from '../../files/save-file.ts';
+import { makerOf, useMakerStore } from '../../store/maker.ts';
 import type { Look } from './messages.ts';
 import {
   drawing,
@@ -108,7 +110,9 @@ export async function saveClientFile(): Promise<void> {
   await drawBand();
   const { record, shown, band } = useMockupStore.getState();
   if (!record || !shown || !band) return;
-  const asks = { key: shown.key, ...lookNow(), name: record.piece.name, facts: factsOf(record.piece), band: band.keys };
+  const { piece } = record;
+  const maker = makerOf(piece, useMakerStore.getState());
+  const asks = { key: shown.key, ...lookNow(), name: piece.name, facts: factsOf(piece), maker, band: band.keys };
   const bytes = await drawing.run('Writing the client’s file', (how) => mockupWorker.ask('page', asks, how));
   if (bytes) saveFile(`${baseName()}.html`, bytes, 'text/html');
 }

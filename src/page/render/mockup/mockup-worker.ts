@@ -61,7 +61,7 @@ serveQuestions<MockupQuestions>({
     const burn = { faces: keys.map((key) => keptFace(key).look), courses, frame };
     return { gets: await drawBurnClip(shot, burn, { width, height, seconds }, hooksOf(asker)) };
   },
-  async page({ key, name, facts, band, ...look }, asker) {
+  async page({ key, name, facts, maker, band, ...look }, asker) {
     const hooks = hooksOf(asker);
     const { slab, face, parts, photographed } = keptFace(key);
     const { rimMap } = parts;
@@ -81,6 +81,7 @@ serveQuestions<MockupQuestions>({
     const html = await clientFile({
       name,
       facts,
+      maker,
       data: {
         slab,
         color: dataAddress(await encode({ width, height, data: color }, 'image/jpeg', 0.88), 'image/jpeg'),

@@ -2,7 +2,8 @@ import { Fragment, useEffect, useRef } from 'react';
 import { Button } from 'react-aria-components';
 import { applyHomography, fitHomography } from '../../../base/geometry/homography.ts';
 import type { Point } from '../../../base/geometry/outline.ts';
-import { pictureFrame, shownCrop } from '../../../piece/frame.ts';
+import { letteringOutlines } from '../../../burn/lettering.ts';
+import { picturePerimeter, slabPerimeter } from '../../../physics/bed/bed.ts';
 import type { Piece } from '../../../piece/schema.ts';
 import { inBackground } from '../../faults/lazy-part.tsx';
 import { OpenButton, PhotoDrop } from '../../fields/OpenButton.tsx';
@@ -99,6 +100,10 @@ function Corners({ bitmap }: { bitmap: ImageBitmap }) {
             <polygon className={`${name} burned-photo-box`} points={path(corners)} />
             {lines && <polygon className={name} points={path(lines.slab)} />}
             {lines && <polygon className={name} points={path(lines.picture)} />}
+            {lines?.letters.map((letter, i) => (
+              // biome-ignore lint/suspicious/noArrayIndexKey: letters have no identity but their place
+              <polygon className={name} key={i} points={path(letter)} />
+            ))}
           </Fragment>
         ))}
       </svg>
@@ -168,14 +173,14 @@ function TilePicture({ label, columns, lightness }: TilePictureProps) {
   );
 }
 
-const AROUND = 96;
-
-/** The slab's outline and the picture's edge as they lie in the photo, closed lines in pixels; null while the corners make no sense. */
+/** The slab's rim, the picture's edge and lettering as they lie in the photo, closed lines in pixels; null while the corners make no sense. */
 function slabLines(
-  { slab, picture }: Piece,
+  piece: Piece,
   ratio: number,
   corners: readonly Point[],
-): { slab: Point[]; picture: Point[] } | null {
+): { slab: Point[]; picture: Point[]; letters: Point[][] } | null {
+  const { slab, picture } = piece;
+  const photo = { width: 1, height: ratio };
   const [x, y] = [slab.widthMm / 2, slab.heightMm / 2];
   const box: Point[] = [
     [-x, -y],
@@ -190,27 +195,12 @@ function slabLines(
         const at = applyHomography(toPhoto, point);
         return at ? [at] : [];
       });
-    const outline = slab.shape === 'oval' ? oval(x, y) : slab.shape === 'outline' ? slab.outlineMm : box;
-    const { widthMm, heightMm } = pictureFrame(picture, { width: 1, height: ratio });
-    const [u, v] = [widthMm / 2, heightMm / 2];
-    const edge: Point[] =
-      shownCrop(picture) === 'oval'
-        ? oval(u, v)
-        : [
-            [-u, -v],
-            [u, -v],
-            [u, v],
-            [-u, v],
-          ];
-    const placed = edge.map(([a, b]): Point => [a + picture.offsetXMm, b + picture.offsetYMm]);
-    return { slab: laid(outline), picture: laid(placed) };
+    return {
+      slab: laid(slabPerimeter(slab)),
+      picture: laid(picturePerimeter(slab, picture, photo)),
+      letters: letteringOutlines(piece, photo).flat().map(laid),
+    };
   } catch {
     return null;
   }
 }
-
-const oval = (a: number, b: number): Point[] =>
-  Array.from({ length: AROUND }, (_, i) => {
-    const angle = (2 * Math.PI * i) / AROUND;
-    return [a * Math.cos(angle), b * Math.sin(angle)];
-  });
