@@ -16,8 +16,8 @@ import {
   withSettings,
 } from '../studies/choose/settings.ts';
 import { withDrawnFilm } from '../studies/sure/spread.ts';
-import { type Command, createProgress } from './io.ts';
-import { BURN_OPTIONS, openJob, PIECE_OPTION } from './open-job.ts';
+import { type CliIo, type Command, createProgress } from './io.ts';
+import { BURN_OPTIONS, type OpenedJob, openJob, PIECE_OPTION } from './open-job.ts';
 import { type OptionValues, quantityOption } from './options.ts';
 import type { Outputs } from './outputs.ts';
 import { createCliRunner } from './runner.ts';
@@ -44,29 +44,37 @@ export const CHOOSE: Command = {
       if (folder !== undefined) await io.outputs.claimFolder(folder);
     };
     const { piece, photo } = await openJob('choose', operands, values, claim);
-    const progress = createProgress(io);
-    const small = createInlineRunner();
-    const large = createCliRunner();
-    const hooks = { onProgress: progress.show };
-    let result: ChooseResult;
-    try {
-      const { scene } = createCoarsePipeline();
-      const appearance = createProofPipeline().appearance(piece);
-      const found = await choose(
-        { piece, scene: scene(withDrawnFilm(piece, 0), photo), appearance, wishes },
-        small,
-        hooks,
-      );
-      result = await check({ piece, photo, scene: scene(piece, photo) }, found, large, hooks);
-    } finally {
-      progress.clear();
-      small.dispose();
-      large.dispose();
-    }
+    const result = await suggest({ piece, photo }, wishes, io);
     if (folder !== undefined) await writePieces(io.outputs, folder, piece, result);
     io.out(values['json'] ? `${JSON.stringify({ wishes, ...result }, null, 2)}\n` : text(piece, result, folder));
   },
 };
+
+/** Settings for a piece, checked by proofs. */
+export async function suggest(
+  { piece, photo }: Pick<OpenedJob, 'piece' | 'photo'>,
+  wishes: Wishes,
+  io: CliIo,
+): Promise<ChooseResult> {
+  const progress = createProgress(io);
+  const small = createInlineRunner();
+  const large = createCliRunner();
+  const hooks = { onProgress: progress.show };
+  try {
+    const { scene } = createCoarsePipeline();
+    const appearance = createProofPipeline().appearance(piece);
+    const found = await choose(
+      { piece, scene: scene(withDrawnFilm(piece, 0), photo), appearance, wishes },
+      small,
+      hooks,
+    );
+    return await check({ piece, photo, scene: scene(piece, photo) }, found, large, hooks);
+  } finally {
+    progress.clear();
+    small.dispose();
+    large.dispose();
+  }
+}
 
 const wishesOf = (values: OptionValues): Wishes => ({
   ...EVEN_WISHES,

@@ -16,6 +16,8 @@ export interface CliIo {
 /** What a command is run with: it tells when its files stand, not before. */
 export interface CommandIo extends CliIo {
   readonly outputs: Outputs;
+  /** Part of what was asked could not be done: what was done stands, and the run ends with 1 and this sentence. */
+  readonly fail: (message: string) => void;
 }
 
 export interface Command {

@@ -91,7 +91,8 @@ async function readFilmMap(path: string): Promise<FilmMap> {
   return naming(path, () => parseFilmMap(bytes));
 }
 
-async function heldPhoto(path: string, { piece, images }: Awaited<ReturnType<typeof readPieceFile>>) {
+/** The photograph that a piece holds. @throws CliError where it holds none. */
+export async function heldPhoto(path: string, { piece, images }: Awaited<ReturnType<typeof readPieceFile>>) {
   const bytes = images.get(piece.picture.file);
   if (!bytes) throw new CliError(`${path}: this piece does not hold its photograph; name one before --piece`);
   return decodePhoto(bytes, `${path}: ${piece.picture.file}`);

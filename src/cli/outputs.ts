@@ -269,7 +269,7 @@ async function giveUp(path: string): Promise<void> {
  * What runs that were killed have left in a folder is removed. A process of this machine is asked for by its number; what another
  * machine, or a number that has been given anew, has not touched for half an hour counts as left.
  */
-async function sweep(folder: string): Promise<void> {
+export async function sweep(folder: string): Promise<void> {
   for (const name of await readdir(folder).catch(() => [])) {
     const path = join(folder, name);
     if (NAME.test(name) && !(await inUse(path, name))) await rm(path, { force: true }).catch(() => {});

@@ -53,7 +53,7 @@ const optionLine = (
 ) =>
   `  ${name}: ${currency} ${total.toFixed(coinDigits(currency))}, ${Math.round(machineMinutes)} min of machine time\n`;
 
-function dayOption(values: OptionValues, io: CliIo): number {
+export function dayOption(values: OptionValues, io: CliIo): number {
   const text = values['date'] as string | undefined;
   if (text === undefined) return io.today();
   const day = /^\d{4}-\d{2}-\d{2}$/.test(text) ? Date.parse(`${text}T12:00:00Z`) : Number.NaN;

@@ -1,5 +1,7 @@
 import { CAUTION_CLOSE, CAUTIONS } from '../base/cautions.ts';
 import { fitLines } from '../base/input-error.ts';
+import { BATCH } from './batch-command.ts';
+import { BED } from './bed-command.ts';
 import { CARD } from './card-command.ts';
 import { CHOOSE } from './choose-command.ts';
 import { DEMO } from './demo-command.ts';
@@ -10,7 +12,9 @@ import { JOB } from './job-command.ts';
 import { MOCKUP } from './mockup-command.ts';
 import { type OptionSpec, type OptionValues, parseOptions, UsageError } from './options.ts';
 import { createOutputs } from './outputs.ts';
+import { PLAN } from './plan-command.ts';
 import { PREPARE } from './prepare-command.ts';
+import { PRICES } from './prices-command.ts';
 import { PROOF } from './proof-command.ts';
 import { QUOTE } from './quote-command.ts';
 import { READ } from './read-command.ts';
@@ -32,6 +36,10 @@ export const COMMANDS: readonly Command[] = [
   JOB,
   SHEET,
   QUOTE,
+  BATCH,
+  PLAN,
+  BED,
+  PRICES,
   MOCKUP,
   CARD,
   READ,
@@ -58,8 +66,9 @@ export async function run(argv: readonly string[], io: CliIo): Promise<number> {
       io.out(commandHelp(command));
       return 0;
     }
-    await runCommand(command, operands, values, io);
-    return 0;
+    const failed = await runCommand(command, operands, values, io);
+    for (const message of failed) io.error(`foreburn: ${fitLines(message)}\n`);
+    return failed.length > 0 ? 1 : 0;
   } catch (error) {
     const message = error instanceof Error ? error.message : String(error);
     io.error(`foreburn: ${fitLines(message)}\n`);
@@ -67,21 +76,28 @@ export async function run(argv: readonly string[], io: CliIo): Promise<number> {
   }
 }
 
-/** Runs a command; what it tells is told once its files stand. */
-async function runCommand(command: Command, operands: string[], values: OptionValues, io: CliIo): Promise<void> {
+/** Runs a command; what it tells is told once its files stand. Returns what of it failed. */
+async function runCommand(
+  command: Command,
+  operands: string[],
+  values: OptionValues,
+  io: CliIo,
+): Promise<readonly string[]> {
   const read = command.options.filter(({ reads }) => reads).flatMap(({ name }) => values[name] ?? []);
   const outputs = createOutputs([...(command.reads?.(operands, values) ?? operands), ...(read as string[])]);
   let told = '';
+  const failed: string[] = [];
   const out = (text: string): void => {
     told += text;
   };
   try {
-    await command.run(operands, values, { ...io, out, outputs });
+    await command.run(operands, values, { ...io, out, outputs, fail: (message) => failed.push(message) });
     await outputs.commit();
   } finally {
     await outputs.close();
   }
   io.out(told);
+  return failed;
 }
 
 function overview(): string {

@@ -1,12 +1,15 @@
+import type { Maker } from '../base/maker.ts';
+import type { Photo } from '../burn/prepare.ts';
 import type { Proof } from '../burn/proof.ts';
-import { benchSheet, type LadderRung } from '../outputs/paper/bench-sheet.ts';
+import type { SwathRunner } from '../burn/runner.ts';
+import { benchSheet } from '../outputs/paper/bench-sheet.ts';
 import { firstLadder } from '../outputs/paper/first-ladder.ts';
-import { PROOF_MM } from '../outputs/paper/paper.ts';
+import { type Paper, PROOF_MM } from '../outputs/paper/paper.ts';
 import { codeDrawing, pieceCode } from '../outputs/paper/piece-code.ts';
 import { proofSentences } from '../outputs/proof-sentences.ts';
 import type { Piece } from '../piece/schema.ts';
 import { bandsOf } from '../studies/sure/how-sure.ts';
-import { JUDGE_DRAWS, judged } from '../studies/sure/judge.ts';
+import { JUDGE_DRAWS, type Judged, judged } from '../studies/sure/judge.ts';
 import type { Command } from './io.ts';
 import { MAKER_OPTIONS, makerOption } from './maker-options.ts';
 import { BURN_OPTIONS, baseNameOf, openJob, PIECE_OPTION } from './open-job.ts';
@@ -32,19 +35,10 @@ export const SHEET: Command = {
     const { piece, photo } = await openJob('sheet', operands, values, () => io.outputs.claim(out));
     const maker = await makerOption(piece, values);
     const { proof, url } = await proofPicture({ piece, photo }, io, PROOF_MM.sheet);
-    const { ladder, bands } = await judgePowers(piece, proof);
-    const code = pieceCode(JSON.stringify(piece));
-    const paper = benchSheet({
-      piece,
-      photo: photo.picture,
-      times: proof.passes,
-      proofUrl: url,
-      maker,
-      predicted: proofSentences(proof.summary, bands, piece.certainty.source),
-      ladder,
-      code,
-      codeSvg: codeDrawing(`foreburn:${code}`),
-    });
+    const runner = createCliRunner();
+    const { paper, code } = await judged(piece, proof, runner, JUDGE_DRAWS)
+      .then((said) => sheetOf({ piece, photo, proof, said, proofUrl: url, maker }, runner))
+      .finally(() => runner.dispose());
     await io.outputs.write(out, await paperBytes(out, paper));
     if (values['json'])
       io.out(
@@ -54,19 +48,35 @@ export const SHEET: Command = {
   },
 };
 
-/** What the judge says of the piece, and of powers to try where no card has told which one clears. */
-async function judgePowers(
-  piece: Piece,
-  proof: Proof,
-): Promise<{ ladder: readonly LadderRung[]; bands: ReturnType<typeof bandsOf> }> {
-  const runner = createCliRunner();
-  try {
-    const { judge, judgement } = await judged(piece, proof, runner, JUDGE_DRAWS);
-    const ladder = piece.certainty.source === 'calibrated' ? [] : await firstLadder(piece, proof, runner);
-    return { ladder, bands: bandsOf(judgement, judge.lit) };
-  } finally {
-    runner.dispose();
-  }
+/** The sheet of a judged piece, with powers to try where no card has told which one clears. */
+export async function sheetOf(
+  { piece, photo, proof, said, proofUrl, maker }: SheetOf,
+  runner: SwathRunner,
+): Promise<{ readonly paper: Paper; readonly code: string }> {
+  const ladder = piece.certainty.source === 'calibrated' ? [] : await firstLadder(piece, proof, runner);
+  const code = pieceCode(JSON.stringify(piece));
+  const bands = bandsOf(said.judgement, said.judge.lit);
+  const paper = benchSheet({
+    piece,
+    photo: photo.picture,
+    times: proof.passes,
+    proofUrl,
+    maker,
+    predicted: proofSentences(proof.summary, bands, piece.certainty.source),
+    ladder,
+    code,
+    codeSvg: codeDrawing(`foreburn:${code}`),
+  });
+  return { paper, code };
+}
+
+interface SheetOf {
+  readonly piece: Piece;
+  readonly photo: Photo;
+  readonly proof: Proof;
+  readonly said: Judged;
+  readonly proofUrl: string;
+  readonly maker: Maker;
 }
 
 /** Blocks as they are, but for the pictures' bytes. */

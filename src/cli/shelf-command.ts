@@ -64,7 +64,7 @@ function readByAction([action, first, second]: readonly string[], values: Option
 }
 
 /** An old shelf, or an empty one if there is no file yet; refused entries are told, and stop whatever would write over them. */
-async function openShelf(path: string, io: CliIo, mustExist = true): Promise<ImportedShelf> {
+export async function openShelf(path: string, io: CliIo, mustExist = true): Promise<ImportedShelf> {
   try {
     const text = await readText(path);
     const opened = naming(path, () => importShelf(text));

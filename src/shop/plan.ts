@@ -1,7 +1,7 @@
 import { dayNumber, dayOf, weekdayOf } from '../base/day.ts';
 import type { Piece } from '../piece/schema.ts';
 import { type BurnBlock, sequence } from './sequence.ts';
-import { createCalendar, MINUTES_A_DAY } from './work-hours.ts';
+import { createCalendar, hourWords, MINUTES_A_DAY } from './work-hours.ts';
 
 /** A piece to be planned. `burnMinutes`: of one slab; null where it has not been computed. */
 export interface PlanJob {
@@ -200,14 +200,14 @@ export function planDays(jobs: readonly PlanJob[], terms: PlanTerms): Plan {
     };
   });
   const slabOf = ({ id, copy }: Slab): Slab => ({ id, copy });
-  const longest = hoursWords(calendar.longestMinutes);
+  const longest = hourWords(calendar.longestMinutes);
   return {
     days,
     unplaced: [
       ...unknown.map((slab) => ({ ...slab, why: 'How long it burns has not been computed.' })),
       ...work.filter(tooLong).map((one) => ({
         ...slabOf(one),
-        why: `Its burn with what goes with it takes ${hoursWords(one.burn.minutes)}, and no day has more than ${longest}.`,
+        why: `Its burn with what goes with it takes ${hourWords(one.burn.minutes)}, and no day has more than ${longest}.`,
       })),
       ...burns
         .filter(({ end }) => end > horizon)
@@ -258,8 +258,3 @@ function layCoats(
     paint = layer.paint;
   }
 }
-
-const hoursWords = (minutes: number): string => {
-  const whole = Math.ceil(minutes - 1e-9);
-  return whole < 60 ? `${whole} min` : `${Math.floor(whole / 60)} h ${String(whole % 60).padStart(2, '0')} min`;
-};

@@ -113,7 +113,7 @@ export function pricePaper({ rows, piece, maker, costs, locale = piece.quote.lan
         rows: sizes.map((size) => [sizeWords(size), ...finishes.map((finish) => money(of(size, finish).sum.total))]),
         numeric: [false, ...finishes.map(() => true)],
       },
-      { kind: 'text', text: `${words.total}: ${words.tax} ${tax}.`, tone: 'quiet' },
+      { kind: 'text', text: `${words.total} = ${words.net} + ${tax} ${words.tax}`, tone: 'quiet' },
       ...(costs
         ? finishes.flatMap((finish): Paper['blocks'] => [
             { kind: 'heading', text: finish },
@@ -123,10 +123,10 @@ export function pricePaper({ rows, piece, maker, costs, locale = piece.quote.lan
                 'Slab',
                 'Picture',
                 'Burn',
-                'Paint',
+                'Paint used',
                 'Machine',
                 'Paint',
-                'Slab',
+                'Wood',
                 'Handwork',
                 'Other',
                 'Margin',

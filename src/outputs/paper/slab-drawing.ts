@@ -86,9 +86,9 @@ export function bedOfSlabs(slabs: readonly NumberedSlab[]): string {
       return [
         ...slabOnBed(piece, photo, pen),
         cross([x, y], 3 * pen, INK, pen),
-        words(String(count), [x, y - 1.2 * letter], 2.4 * letter),
-        words(`${place}${piece.placement.turnRad === 0 ? '' : ', turned'}`, [x, y + 1.8 * letter], letter),
-        words(name, [x, y + 3.2 * letter], letter),
+        words(String(count), [x, y - 2 * letter], 2.4 * letter),
+        words(`${place}${piece.placement.turnRad === 0 ? '' : ', turned'}`, [x, y + 3 * letter], letter),
+        words(name, [x, y + 4.4 * letter], letter),
       ];
     }),
   ];

@@ -9,13 +9,5 @@ export function saveFile(name: string, bytes: Uint8Array | Blob, type: string): 
   setTimeout(() => URL.revokeObjectURL(url), 10_000);
 }
 
-/** A piece's name as files made of it begin. */
-export const fileName = (name: string): string =>
-  name
-    .trim()
-    .toLowerCase()
-    .replace(/[^\p{L}\p{N}]+/gu, '-')
-    .replace(/^-+|-+$/g, '') || 'piece';
-
 /** Ids that no other tab and no other visit to the page has given. */
 export const freshId = (kind: string): string => `${kind}-${Math.random().toString(36).slice(2, 12)}`;

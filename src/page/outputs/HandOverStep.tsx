@@ -1,6 +1,7 @@
 import { useEffect, useState } from 'react';
 import { Button, Input, Label, TextField } from 'react-aria-components';
 import { CAUTION_CLOSE, CAUTIONS } from '../../base/cautions.ts';
+import { fileName } from '../../base/file-name.ts';
 import { benchSheet } from '../../outputs/paper/bench-sheet.ts';
 import { PROOF_MM, picturePx } from '../../outputs/paper/paper.ts';
 import { codeDrawing } from '../../outputs/paper/piece-code.ts';
@@ -15,7 +16,7 @@ import { More } from '../fields/SheetDialog.tsx';
 import { UncalibratedMark } from '../fields/UncalibratedMark.tsx';
 import { dataAddress } from '../files/data-address.ts';
 import { shrinkPhoto } from '../files/photo-bytes.ts';
-import { fileName, saveFile } from '../files/save-file.ts';
+import { saveFile } from '../files/save-file.ts';
 import { BedControls } from '../physics/BedControls.tsx';
 import { BurnDialog } from '../render/mockup/BurnDialog.tsx';
 import { MockupDialog } from '../render/mockup/MockupDialog.tsx';

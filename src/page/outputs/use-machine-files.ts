@@ -1,5 +1,6 @@
 import { useState } from 'react';
 import { create } from 'zustand';
+import { fileName } from '../../base/file-name.ts';
 import type { AskOptions } from '../../base/remote/remote.ts';
 import { type MachineFile, machineFileEnding, machineFileType } from '../../outputs/program/machine-file.ts';
 import type { JobRefusal } from '../../outputs/program/refusals.ts';
@@ -7,7 +8,7 @@ import type { Piece } from '../../piece/schema.ts';
 import { ask } from '../burn/proof-remote.ts';
 import { removeEmpty } from '../burn/worker/file-sink.ts';
 import { inBackground } from '../faults/lazy-part.tsx';
-import { fileName, saveFile } from '../files/save-file.ts';
+import { saveFile } from '../files/save-file.ts';
 import { type Task, useTask } from '../remote/task.ts';
 import { usePieceStore } from '../store/piece-store.ts';
 

@@ -1,11 +1,12 @@
 import { create } from 'zustand';
+import { fileName } from '../../base/file-name.ts';
 import { encodePieceFile } from '../../piece/file.ts';
 import { pieceImages } from '../../piece/images.ts';
 import { forget, forgetPhoto } from '../burn/proof-remote.ts';
 import { type Offer, setProof, useProofStore } from '../burn/proof-store.ts';
 import { inBackground } from '../faults/lazy-part.tsx';
 import { dropUnused, keepOnly, photoBytes } from '../files/photo-bytes.ts';
-import { fileName, freshId, saveFile } from '../files/save-file.ts';
+import { freshId, saveFile } from '../files/save-file.ts';
 import { closeDatabase, openDatabase, openedDatabase } from './database.ts';
 import { endStep, isBlank, type PieceState, setSession, usePieceStore } from './piece-store.ts';
 import { createPieceWriter, NOTHING_HELD, type PieceWriter, type Work, wantedImages } from './piece-writer.ts';

@@ -1,9 +1,10 @@
+import { fileName } from '../../base/file-name.ts';
 import { parsePiece } from '../../piece/file.ts';
 import { openPhoto } from '../burn/proof-remote.ts';
 import { setProof } from '../burn/proof-store.ts';
 import { inBackground } from '../faults/lazy-part.tsx';
 import { rememberPhoto } from '../files/photo-bytes.ts';
-import { fileName, saveFile } from '../files/save-file.ts';
+import { saveFile } from '../files/save-file.ts';
 import { openDatabase } from './database.ts';
 import { beginPiece, discard, holdPiece, leavePiece, placePiece, useKeepingStore } from './keeping.ts';
 import { copyOf, type KeptPiece, keptPieceFile, ownPiece, readKeptPiece } from './library.ts';

@@ -1,3 +1,4 @@
+import { parseBatchList } from '../../../src/cli/batch-list.ts';
 import { applyOptions, numberOption, parsePass } from '../../../src/cli/options.ts';
 import { readPieceCode } from '../../../src/outputs/paper/piece-code.ts';
 import { extraLines, extraWordsFault } from '../../../src/outputs/program/frame.ts';
@@ -5,6 +6,7 @@ import { createPiece } from '../../../src/piece/defaults.ts';
 import { checkPiece } from '../../../src/piece/file.ts';
 import type { Dice } from '../dice.ts';
 import { bytesText, type Format, textBytes } from '../format.ts';
+import { joined, spoilBytes } from '../spoil-bytes.ts';
 
 const typed =
   (words: readonly string[], most = 12) =>
@@ -66,6 +68,48 @@ export const numbers: Format = {
     const value = numberOption('--power-scale', bytesText(bytes), 1, 1_000_000);
     if (!(value >= 1 && value <= 1_000_000)) throw new Error(`${value} is beyond the range`);
     return { told: String(value) };
+  },
+};
+
+const CELLS = [
+  'photo',
+  'name',
+  'due',
+  'quantity',
+  'width',
+  'paint',
+  ',',
+  ',',
+  ';',
+  '\t',
+  '\n',
+  '\r\n',
+  'cat.jpg',
+  '../barge.PNG',
+  'kept.foreburn',
+  '2031-05-02',
+  '300',
+  '"',
+  '=1+1',
+  'é',
+];
+
+/** A list of orders: what is taken can be worked on, all else is said row by row. */
+export const orders: Format = {
+  make(dice) {
+    const { bytes } = typed(CELLS, 60)(dice);
+    const head = textBytes(`photo,name,due,quantity,width\n${dice.chance(0.5) ? 'cat.jpg,' : ''}`);
+    return { bytes: dice.chance(0.3) ? bytes : joined(head, dice.chance(0.2) ? spoilBytes(bytes, dice) : bytes) };
+  },
+  take(bytes) {
+    const { rows, bad } = parseBatchList('list.csv', bytes, new Set(['Winter tin']));
+    for (const { name, order, folder } of rows) {
+      const piece = createPiece(name, 'photo.jpg');
+      checkPiece({ ...piece, order: { ...piece.order, ...order } });
+      if (!/^[\p{L}\p{N}-]+$/u.test(folder)) throw new Error(`${folder} is no name for a folder`);
+    }
+    if (new Set(rows.map(({ folder }) => folder)).size !== rows.length) throw new Error('two rows of one folder');
+    return { told: JSON.stringify(rows), messages: bad.flatMap(({ faults }) => faults) };
   },
 };
 

@@ -1,3 +1,4 @@
+import { fileName } from '../../../base/file-name.ts';
 import type { AskOptions } from '../../../base/remote/remote.ts';
 import { courseTimeS } from '../../../physics/raster/pass-time.ts';
 import type { Piece } from '../../../piece/schema.ts';
@@ -8,7 +9,7 @@ import { facePartsOf, faceWidthPx, factsOf, shapeOf } from '../../../render/mode
 import { ask } from '../../burn/proof-remote.ts';
 import { isWhole, type ProofRecord, useProofStore } from '../../burn/proof-store.ts';
 import { photoBytes } from '../../files/photo-bytes.ts';
-import { fileName, saveFile } from '../../files/save-file.ts';
+import { saveFile } from '../../files/save-file.ts';
 import { makerOf, useMakerStore } from '../../store/maker.ts';
 import type { Look } from './messages.ts';
 import {

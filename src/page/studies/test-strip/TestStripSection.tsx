@@ -1,6 +1,7 @@
 import { useEffect } from 'react';
 import { Button } from 'react-aria-components';
 import { create } from 'zustand';
+import { fileName } from '../../../base/file-name.ts';
 import { wholeQuantity } from '../../../base/quantity.ts';
 import { fieldOf } from '../../../piece/fields.ts';
 import type { Piece } from '../../../piece/schema.ts';
@@ -13,7 +14,7 @@ import { BriefCautions } from '../../fields/BriefCautions.tsx';
 import { More } from '../../fields/SheetDialog.tsx';
 import { Study } from '../../fields/TaskProgress.tsx';
 import { ChoiceControl, PairSwitch, ValueControl } from '../../fields/ValueControl.tsx';
-import { fileName, saveFile } from '../../files/save-file.ts';
+import { saveFile } from '../../files/save-file.ts';
 import { createTask, faultOf } from '../../remote/task.ts';
 import { usePieceStore } from '../../store/piece-store.ts';
 import '../study.css';
