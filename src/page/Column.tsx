@@ -316,7 +316,7 @@ function summaryOf(step: Step, piece: Piece): string {
   const [pass] = piece.passes;
   switch (step) {
     case 'slab':
-      return `${Math.round(piece.slab.widthMm)} × ${Math.round(piece.slab.heightMm)} mm`;
+      return `${Math.round(piece.slab.widthMm)}\u2009×\u2009${Math.round(piece.slab.heightMm)}\u00a0mm`;
     case 'coats':
       return piece.stack.coats.map((coat) => coat.name).join(' over ') || 'bare wood';
     case 'picture':
