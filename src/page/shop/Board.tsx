@@ -422,6 +422,7 @@ function PieceMenu({ line: { id, title, row }, place, isHere, isHeld, onClose }:
   const locked = isHeld && !isHere;
   return (
     <Popover
+      aria-label={`What to do with ${title}`}
       className="choice-popover board-popover"
       placement="bottom end"
       triggerRef={trigger}

@@ -95,11 +95,12 @@ export function PlanView() {
   const unproofed = waiting.filter((line) => !isProofed(line));
   return (
     <div className="shop-view">
-      <div className="shop-main">
+      {/* biome-ignore lint/a11y/noNoninteractiveTabindex: by keys it is scrolled from here */}
+      <section className="shop-main" aria-label="The days" tabIndex={0}>
         {busy && !planned && <TaskProgress of={planning} label="The plan" />}
         <Fault words={fault} />
         {planned && <Days {...planned} />}
-      </div>
+      </section>
       <aside className="shop-side" aria-label="Hours and materials">
         {unproofed.length > 0 && (
           <div className="shop-hint">

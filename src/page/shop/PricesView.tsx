@@ -67,7 +67,8 @@ export function PricesView() {
   };
   return (
     <div className="shop-view">
-      <div className="shop-main">
+      {/* biome-ignore lint/a11y/noNoninteractiveTabindex: by keys it is scrolled from here */}
+      <section className="shop-main" aria-label="The prices" tabIndex={0}>
         {busy ? <TaskProgress of={pricing} label="The prices" /> : null}
         <Fault words={fault} />
         {priced ? (
@@ -78,7 +79,7 @@ export function PricesView() {
             outline and picture grow with the slab, and the burn is timed anew for each.
           </p>
         )}
-      </div>
+      </section>
       <aside className="shop-side" aria-label="Sizes">
         {shown.map((size, i) => (
           // biome-ignore lint/suspicious/noArrayIndexKey: sizes are places of a list
