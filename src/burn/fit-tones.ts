@@ -7,14 +7,7 @@ import type { Piece, Tone } from '../piece/schema.ts';
 import type { SwathRunner } from './runner.ts';
 import { burnToneScale } from './tone-scale.ts';
 
-/**
- * How the photo's lightness is laid onto what the stack can show. Perceptual: black to its darkest, white to its lightest, even in
- * between (black-point compensation). Relative: L* is kept, and what the stack cannot reach is clipped.
- */
-export type ToneIntent = 'perceptual' | 'relative';
-
 export interface FitTonesOptions {
-  readonly intent: ToneIntent;
   /** How often the fitted curve is burned and mended. */
   readonly rounds: number;
   /** How warm each pass finds the work; cold where left out. */
@@ -22,7 +15,7 @@ export interface FitTonesOptions {
   readonly signal?: AbortSignal;
 }
 
-const FIT_TONES_DEFAULTS: FitTonesOptions = { intent: 'perceptual', rounds: 4, warmthsK: [] };
+const FIT_TONES_DEFAULTS: FitTonesOptions = { rounds: 4, warmthsK: [] };
 
 export interface FittedTones {
   /** For `Tone.curve`: 17 points, the first at 0 and the last at 1. */
@@ -32,6 +25,8 @@ export interface FittedTones {
   readonly lightest: number;
   /** L* of 17 even steps of the photo through the curve, what it should be, and the largest distance between the two. */
   readonly steps: readonly number[];
+  /** Their colours, linear sRGB, three values each. */
+  readonly rgb: Float32Array;
   readonly wanted: readonly number[];
   readonly unevenness: number;
 }
@@ -64,62 +59,44 @@ export async function fitTones(
   runner: SwathRunner,
   options: Partial<FitTonesOptions> = {},
 ): Promise<FittedTones> {
-  const { intent, rounds, warmthsK, signal } = { ...FIT_TONES_DEFAULTS, ...options };
-  const measure = async (curve: Tone['curve'], how: typeof DOTTED): Promise<number[]> => {
+  const { rounds, warmthsK, signal } = { ...FIT_TONES_DEFAULTS, ...options };
+  const measure = async (curve: Tone['curve'], how: typeof DOTTED): Promise<{ steps: number[]; rgb: Float32Array }> => {
     await breathe(signal);
     const toned = { ...piece, picture: { ...piece.picture, tone: { ...NEUTRAL_TONE, curve } } };
     const { rgb, tones } = await burnToneScale(toned, appearance, runner, warmthsK, how);
-    return tones.map((_, i) => linearRgbToLab([rgb[3 * i], rgb[3 * i + 1], rgb[3 * i + 2]])[0]);
+    return { steps: tones.map((_, i) => linearRgbToLab([rgb[3 * i], rgb[3 * i + 1], rgb[3 * i + 2]])[0]), rgb };
   };
 
   const graded = piece.passes.every((pass) => pass.screen === 'continuous');
-  const scale = invertible(await measure([], graded ? GRADED : DOTTED));
+  const scale = invertible((await measure([], graded ? GRADED : DOTTED)).steps);
   const { darkest, lightest } = scale;
-  const places = placesFor(intent, darkest, lightest);
-  const wantedAt = (x: number) => wantedLightness(intent, x, darkest, lightest);
-  const inner = places.map((x) => wantedAt(x) > darkest + SAME && wantedAt(x) < lightest - SAME);
-  let values = places.map((x, i) => (inner[i] ? scale.toneAt(wantedAt(x)) : endOf(scale, x, wantedAt(x))));
+  const places = Array.from({ length: STEPS }, (_, i) => i / (STEPS - 1));
+  const wanted = places.map((x) => darkest + (lightest - darkest) * x);
+  const inner = wanted.map((value) => value > darkest + SAME && value < lightest - SAME);
+  let values = wanted.map((value, i) => (inner[i] ? scale.toneAt(value) : endOf(scale, value)));
 
   const rise = (tones: readonly number[]) =>
     scale.falling ? fitRising(tones.map((v) => -v)).map((v) => -v) : fitRising(tones);
   let best: FittedTones | null = null;
   /** The nearest that each place has come, and with which tone. */
   const nearest = places.map((_, i) => ({ off: Number.POSITIVE_INFINITY, value: values[i] }));
-  const wanted = Array.from({ length: STEPS }, (_, i) => wantedAt(i / (STEPS - 1)));
   for (let round = 0; round <= rounds; round++) {
     // A screen's tones are steps, and what is mended may jump from one to the next: last of all each place gets the best it had.
     if (round > 1 && round === rounds) values = rise(nearest.map(({ value }) => value));
     const curve = places.map((x, i): [number, number] => [x, values[i]]);
-    const steps = await measure(curve, MENDED);
+    const { steps, rgb } = await measure(curve, MENDED);
     const missing = steps.map((value, i) => wanted[i] - value);
     const unevenness = Math.max(...missing.map(Math.abs));
-    if (!best || unevenness < best.unevenness) best = { curve, darkest, lightest, steps, wanted, unevenness };
-    const moved = places.map((x, i) => {
+    if (!best || unevenness < best.unevenness) best = { curve, darkest, lightest, steps, rgb, wanted, unevenness };
+    const moved = places.map((_, i) => {
       if (!inner[i]) return values[i];
-      const at = x * (STEPS - 1);
-      const step = Math.min(STEPS - 2, Math.floor(at));
-      const lacking = missing[step] + (missing[step + 1] - missing[step]) * (at - step);
-      if (Math.abs(lacking) < nearest[i].off) nearest[i] = { off: Math.abs(lacking), value: values[i] };
-      const aim = scale.lightnessAt(values[i]) + lacking;
+      if (Math.abs(missing[i]) < nearest[i].off) nearest[i] = { off: Math.abs(missing[i]), value: values[i] };
+      const aim = scale.lightnessAt(values[i]) + missing[i];
       return scale.toneAt(Math.min(lightest, Math.max(darkest, aim)));
     });
     values = rise(moved);
   }
   return best as FittedTones;
-}
-
-function wantedLightness(intent: ToneIntent, x: number, darkest: number, lightest: number): number {
-  if (intent === 'perceptual') return darkest + (lightest - darkest) * x;
-  return Math.min(lightest, Math.max(darkest, 100 * x));
-}
-
-/** Where the curve has its points: evenly, or evenly between the two places from which on the relative intent clips. */
-function placesFor(intent: ToneIntent, darkest: number, lightest: number): number[] {
-  const even = (count: number, from: number, to: number) =>
-    Array.from({ length: count }, (_, i) => from + ((to - from) * i) / (count - 1));
-  if (intent === 'perceptual') return even(STEPS, 0, 1);
-  const middle = even(STEPS - 2, darkest / 100, lightest / 100);
-  return [0, ...middle.filter((x) => x > 0 && x < 1), 1];
 }
 
 interface Scale {
@@ -134,8 +111,8 @@ interface Scale {
 }
 
 /** Tone of a place whose wanted L* is one end of the range. */
-const endOf = (scale: Scale, x: number, wanted: number): number =>
-  x === 0 || 2 * wanted < scale.darkest + scale.lightest ? scale.darkTone : scale.lightTone;
+const endOf = (scale: Scale, wanted: number): number =>
+  2 * wanted < scale.darkest + scale.lightest ? scale.darkTone : scale.lightTone;
 
 /** L* over even steps of tone as a rising function between its darkest and its lightest tone, and back. */
 function invertible(measured: readonly number[]): Scale {

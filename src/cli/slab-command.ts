@@ -9,6 +9,7 @@ import { createPiece } from '../piece/defaults.ts';
 import { encodePieceFile, type PieceFile } from '../piece/file.ts';
 import type { Defect } from '../vision/slab/defects.ts';
 import { type FacePicture, pictureFace } from '../vision/slab/face-picture.ts';
+import { findBankCard } from '../vision/slab/find-bank-card.ts';
 import { DISTORTION, rectifyPhoto } from '../vision/slab/rectify.ts';
 import { type Marks, scaleFromMarks } from '../vision/slab/scale.ts';
 import { readSlab, type SlabReading } from '../vision/slab/slab-from-photo.ts';
@@ -34,7 +35,7 @@ export const SLAB: Command = {
     {
       name: 'scale',
       value: '"card X,Y X,Y X,Y X,Y"',
-      help: 'corners of a bank card in pixels of the photograph, in order round it; or "rectangle 300x200" (mm) and its corners; or "ruler 100" (mm) and two points',
+      help: 'corners of a bank card in pixels of the photograph, in order round it, found by itself without them; or "rectangle 300x200" (mm) and its corners; or "ruler 100" (mm) and two points',
     },
     { name: 'lens', value: 'K1', help: 'distortion of the lens, -0.5 to 0.5 (default 0)' },
     { name: 'turn', value: 'DEG', help: 'turn what was found clockwise by 90, 180 or 270 degrees' },
@@ -58,7 +59,7 @@ export const SLAB: Command = {
         'slab: --scale is missing; it says what gives the photograph its size, as in --scale "ruler 100 80,620 840,610"',
       );
     }
-    const marks = parseScale(values['scale'] as string);
+    const told = parseScale(values['scale'] as string);
     const k1 = values['lens'] === undefined ? 0 : quantityOption('--lens', values['lens'] as string, DISTORTION);
     const quarters = quartersOption(values['turn'] as string | undefined);
     const piece = values['piece'] as string | undefined;
@@ -74,6 +75,7 @@ export const SLAB: Command = {
     if (piece !== undefined) await io.outputs.claim(piece);
     const into = piece === undefined ? null : await pieceAt(piece);
     const photo = await readRgba(path);
+    const marks = told === 'card' ? cardIn(path, photo) : told;
     const { slab, face, notes, pixelMm } = find(path, photo, marks, k1, quarters);
     if (out !== null) await io.outputs.write(out, outlineToSvg(slab.outline));
     if (piece !== undefined && into !== null) {
@@ -92,8 +94,17 @@ function quartersOption(text: string | undefined): Quarters {
   return quarters as Quarters;
 }
 
-/** Reads `card X,Y …`, `rectangle WxH X,Y …`, `ruler MM X,Y …`. @throws UsageError. */
-function parseScale(text: string): Marks {
+/** The bank card in a photograph as marks. @throws CliError if none is found by itself. */
+function cardIn(path: string, photo: RgbaPhoto): Marks {
+  const corners = findBankCard(photo);
+  if (corners) return { kind: 'card', corners };
+  throw new CliError(
+    `${path}: no bank card was found by itself; give its corners, as in --scale "card X,Y X,Y X,Y X,Y"`,
+  );
+}
+
+/** Reads `card`, `card X,Y …`, `rectangle WxH X,Y …`, `ruler MM X,Y …`. @throws UsageError. */
+function parseScale(text: string): Marks | 'card' {
   const [kind, ...words] = text.trim().split(/\s+/);
   const places = (from: number, count: number): Point[] => {
     const given = words.slice(from);
@@ -111,7 +122,7 @@ function parseScale(text: string): Marks {
   const length = (word: string | undefined): number => numberOption(`--scale ${kind}, mm`, word ?? '', 0.1, 100000);
   switch (kind) {
     case 'card':
-      return { kind, corners: places(0, 4) };
+      return words.length === 0 ? 'card' : { kind, corners: places(0, 4) };
     case 'rectangle': {
       const [width, height, ...more] = (words[0] ?? '').split('x');
       if (more.length > 0) throw new UsageError(`--scale: the size of a rectangle is written WxH, got "${words[0]}"`);

@@ -7,7 +7,7 @@ const CELLS = 65536;
 
 /**
  * Applies the tone controls to a picture that already has the size it is burned at. In this order: exposure in linear light
- * (× 2^EV, clipped at 1), then in lightness contrast, gamma (L^(1/γ), so above 1 lightens the middle), curve, unsharp mask.
+ * (× 2^EV, clipped at 1), then in lightness contrast, gamma (L^(1/γ), so above 1 lightens the middle), intent, curve, unsharp mask.
  * The mask is 255 × coverage, rounded; not-a-number counts as black.
  * @param pitchMm distance between dots and between rows, mm, > 0; it turns the unsharp mask's radius into dots.
  * @param lightness where it goes; may be the picture's own luminance.
@@ -39,12 +39,14 @@ export function adjustTone(
   return image;
 }
 
-/** Contrast, gamma and curve as one function, lightness in → lightness out, both 0–1. */
-export function createToneCurve(tone: Pick<Tone, 'contrast' | 'gamma' | 'curve'>): (lightness: number) => number {
-  const curve = tone.curve.length > 0 ? createMonotoneCurve(tone.curve) : null;
+/** Contrast, gamma, intent and curve as one function, lightness in → lightness out, both 0–1. */
+export function createToneCurve(tone: Omit<Tone, 'exposureEv' | 'unsharpMask'>): (lightness: number) => number {
+  const [intent, curve] = [tone.intent, tone.curve].map((points) =>
+    points.length > 0 ? createMonotoneCurve(points) : (lightness: number) => lightness,
+  );
   return (lightness) => {
     const toned = applyContrast(lightness, tone.contrast) ** (1 / tone.gamma);
-    return Math.min(1, Math.max(0, curve ? curve(toned) : toned));
+    return Math.min(1, Math.max(0, curve(intent(toned))));
   };
 }
 
@@ -58,9 +60,9 @@ export function adjustedLightness(tone: Tone): (lightness: number) => number {
 /** The last one is kept: pictures at several sizes are toned alike. */
 let lastTable: { readonly key: string; readonly table: Float32Array } | null = null;
 
-function tableOf({ contrast, gamma, curve }: Tone): Float32Array {
-  const key = JSON.stringify([contrast, gamma, curve]);
-  if (lastTable?.key !== key) lastTable = { key, table: tabulate(createToneCurve({ contrast, gamma, curve })) };
+function tableOf(tone: Tone): Float32Array {
+  const key = JSON.stringify([tone.contrast, tone.gamma, tone.intent, tone.curve]);
+  if (lastTable?.key !== key) lastTable = { key, table: tabulate(createToneCurve(tone)) };
   return lastTable.table;
 }
 

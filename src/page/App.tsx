@@ -41,11 +41,14 @@ const BARE_PX = 52;
 const BAR_PX = 116;
 
 /** Below these widths (the second if the page is upright) the column lies under the slab instead of beside it; see styles.css. */
-const NARROW_PX = 760;
+const NARROW_PX = 560;
 
 const UPRIGHT_PX = 960;
 
 const SNUG_PX = 1100;
+
+/** Below this height of a page that lies on its side all that stands round the slab is smaller. */
+const LOW_PX = 560;
 
 /** What covers the stage's edges, so that the slab is shown in what is free. A piece that is being begun has a wider column and nothing else. */
 function paddingFor({ width, height, beginning, bar, sheet }: Covers): Padding {
@@ -53,6 +56,8 @@ function paddingFor({ width, height, beginning, bar, sheet }: Covers): Padding {
   if (narrow && beginning) return { left: 16, right: 16, top: 24, bottom: 0.52 * height + 30 };
   // A sheet that is dragged over the slab does not make it smaller.
   if (narrow) return { left: 12, right: 12, top: 205, bottom: Math.min(0.42, sheet) * height + bar + 20 };
+  const low = height < LOW_PX && width > height;
+  if (low && !beginning) return { left: 304, right: 8, top: 168, bottom: bar + 12 };
   if (beginning) return { left: 414, right: 36, top: 56, bottom: 56 };
   return { left: width <= SNUG_PX ? 340 : 390, right: 36, top: width <= 1400 ? 150 : 124, bottom: bar + 26 };
 }

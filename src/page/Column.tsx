@@ -24,7 +24,7 @@ import { PaintChoice } from './physics/PaintChoice.tsx';
 import { PassesStep } from './physics/PassesStep.tsx';
 import { SlabStep } from './physics/SlabStep.tsx';
 import { OpenPiece } from './piece/OpenPiece.tsx';
-import { PiecesButton } from './piece/PiecesButton.tsx';
+import { PiecesButton } from './shop/PiecesButton.tsx';
 import { beginBlank } from './store/files.ts';
 import { savePieceFile, useKeepingStore } from './store/keeping.ts';
 import {
@@ -316,7 +316,7 @@ function summaryOf(step: Step, piece: Piece): string {
   const [pass] = piece.passes;
   switch (step) {
     case 'slab':
-      return `${Math.round(piece.slab.widthMm)} × ${Math.round(piece.slab.heightMm)} mm`;
+      return `${Math.round(piece.slab.widthMm)}\u2009×\u2009${Math.round(piece.slab.heightMm)}\u00a0mm`;
     case 'coats':
       return piece.stack.coats.map((coat) => coat.name).join(' over ') || 'bare wood';
     case 'picture':

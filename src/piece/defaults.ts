@@ -207,6 +207,7 @@ export const NEUTRAL_TONE: Tone = {
   exposureEv: 0,
   contrast: 0,
   gamma: 1,
+  intent: [],
   curve: [],
   unsharpMask: { radiusMm: 0, amount: 0, threshold: 0 },
 };

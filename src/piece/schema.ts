@@ -539,7 +539,9 @@ export const toneSchema = z.strictObject({
   /** −1 … 1; 0 leaves the picture alone. */
   contrast: field(-1, 1, { label: 'Steepness', unit: '%', step: 1, digits: 0 }),
   gamma: field(0.1, 10, { label: 'Middle tones', unit: '', step: 0.01, digits: 2, sliderLow: 0.4, sliderHigh: 2.5 }),
-  /** Points of the tone curve, lightness in → lightness out, rising in the first value. Empty: straight. */
+  /** Lightness in → share of what the slab shows that is wanted for it, see `image/tone-intent.ts`. Empty: evenly. */
+  intent: risingPoints,
+  /** Points of the tone curve, what is wanted → lightness to burn, rising in the first value. Empty: straight. */
   curve: risingPoints,
   unsharpMask: z.strictObject({
     radiusMm: field(0, 20, { label: 'Sharpening, reach', unit: 'mm', step: 0.05, digits: 2, sliderHigh: 2 }),

@@ -194,7 +194,7 @@ describe('comparing proofs', () => {
     await page.getByText(/^Took/).waitFor({ timeout: 90_000 });
     const cell = (name: string) => page.getByRole('button', { name: new RegExp(`^${name}`) });
     const shareOf = async (name: string) =>
-      Number(/([\d.]+) % left dark/.exec((await cell(name).getAttribute('aria-label')) ?? '')?.[1]);
+      Number(/([\d.]+) % left dark/.exec((await cell(name).textContent()) ?? '')?.[1]);
     expect(await shareOf('30 %, 6000 mm/min')).toBeGreaterThan(50);
     expect(await shareOf('90 %, 6000 mm/min')).toBeLessThan(5);
     expect(await shareOf('90 %, 12000 mm/min')).toBeGreaterThan(await shareOf('90 %, 7000 mm/min'));

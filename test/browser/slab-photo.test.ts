@@ -94,7 +94,14 @@ describe('the slab from a photograph', () => {
     await openDialog();
     await openPhoto(slice);
     await mark('Card, top left').waitFor();
-    for (const [i, corner] of CORNERS.entries()) await walk(`Card, ${corner}`, CARD[i]);
+    await dialog()
+      .getByText(/^A card was found/)
+      .waitFor();
+    for (const [i, corner] of CORNERS.entries()) {
+      const [x, y] = await placeOf(`Card, ${corner}`);
+      expect(Math.hypot(x - CARD[i][0], y - CARD[i][1])).toBeLessThan(1);
+      await walk(`Card, ${corner}`, CARD[i]);
+    }
     await button('Find the outline').press('Enter');
     await button('Use this slab').waitFor({ timeout: 60_000 });
     // As the card lies; half a pixel at its corners is some 0.3 % of its length.

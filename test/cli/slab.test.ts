@@ -39,9 +39,9 @@ beforeAll(async () => {
 afterAll(() => folder.remove());
 
 describe('slab', () => {
-  test('a card gives outline, masking line, knot and check at true size; the SVG reads back the same', async () => {
+  test('a card, found by itself, gives outline, masking line, knot and check at true size; the SVG reads back the same', async () => {
     const out = folder.file('found.svg');
-    const ran = await runCli(['slab', slice, '--scale', scale, '--out', out, '--json']);
+    const ran = await runCli(['slab', slice, '--scale', 'card', '--out', out, '--json']);
     expect(ran).toMatchObject({ code: 0, error: '' });
     const report = JSON.parse(ran.out);
     const truth = areaMm2(SLICE.outline);
@@ -158,6 +158,7 @@ describe('slab, bad input', () => {
     await sharp({ create: { width: 400, height: 300, channels: 3, background: '#8a8f91' } })
       .png()
       .toFile(path);
+    await fails([path, '--scale', 'card'], 1, 'no bank card was found by itself');
     await fails([path, '--scale', 'ruler 100 50,150 350,150'], 1, 'table.png: nothing in the photo stands out');
   });
 

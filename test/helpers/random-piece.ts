@@ -91,6 +91,7 @@ export function randomPiece(seed: number): Piece {
     exposureEv: number(-8, 8),
     contrast: number(-1, 1),
     gamma: number(0.1, 10),
+    intent: rising(),
     curve: rising(),
     unsharpMask: { radiusMm: number(0, 20), amount: number(0, 5), threshold: number(0, 1) },
   });

@@ -7,6 +7,8 @@ import { createProofPipeline } from '../../src/burn/proof.ts';
 import type { SwathRunner } from '../../src/burn/runner.ts';
 import { burnToneScale } from '../../src/burn/tone-scale.ts';
 import { fitRising } from '../../src/image/repair/fade.ts';
+import { createToneCurve } from '../../src/image/tone.ts';
+import { intentCurve } from '../../src/image/tone-intent.ts';
 import { createPiece, NEUTRAL_TONE } from '../../src/piece/defaults.ts';
 import { type Pass, type Piece, toneSchema } from '../../src/piece/schema.ts';
 import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
@@ -113,18 +115,25 @@ describe('fitTones', () => {
     }
   });
 
-  test('relative intent keeps L* and clips what the stack cannot show', async () => {
-    const { steps, darkest, lightest, unevenness, curve } = await fitFor(piece, { intent: 'relative' });
-    steps.forEach((value, i) => {
-      expect(Math.abs(value - Math.min(lightest, Math.max(darkest, (100 * i) / 16)))).toBeLessThan(EVEN);
-    });
-    expect(unevenness).toBeLessThan(EVEN);
-    // L* 25 is below the darkest, L* 93.75 above the lightest tone.
-    expect(steps[4]).toBeCloseTo(darkest, 1);
-    expect(steps[15]).toBeCloseTo(lightest, 1);
-    expect(curve.length).toBeLessThanOrEqual(17);
-    expect(toneSchema.safeParse({ ...NEUTRAL_TONE, curve }).success).toBe(true);
-  });
+  test.each(['faces', 'highlights', 'true'] as const)(
+    'and the intent %s lays the photo on them as it says',
+    async (intent) => {
+      const { curve, darkest, lightest } = await fitFor(piece);
+      const points = intentCurve(intent, { darkest, lightest });
+      const toned = { ...piece, picture: { ...piece.picture, tone: { ...NEUTRAL_TONE, intent: points, curve } } };
+      expect(toneSchema.safeParse(toned.picture.tone).success).toBe(true);
+      const wanted = createToneCurve({ ...NEUTRAL_TONE, intent: points });
+      const { rgb, tones } = await burnToneScale(toned, pipeline.appearance(piece), runner, [], {
+        tones: 17,
+        films: [1],
+        patchDots: 48,
+      });
+      tones.forEach((tone, i) => {
+        const value = linearRgbToLab([rgb[3 * i], rgb[3 * i + 1], rgb[3 * i + 2]])[0];
+        expect(Math.abs(value - (darkest + (lightest - darkest) * wanted(tone)))).toBeLessThan(2 * EVEN);
+      });
+    },
+  );
 
   test('burning the curve and mending it makes it evener than the first guess', async () => {
     const dotted = withPass({ screen: 'blue-noise' });

@@ -105,8 +105,8 @@ describe('adjustTone', () => {
   });
 
   test('gamma above 1 lightens the middle, and the order is contrast, gamma, curve', () => {
-    expect(createToneCurve({ contrast: 0, gamma: 2, curve: [] })(0.25)).toBe(0.5);
-    const curve = createToneCurve({ contrast: 1 / 3, gamma: 2, curve: [[0.5, 0.3]] });
+    expect(createToneCurve({ ...NEUTRAL_TONE, gamma: 2 })(0.25)).toBe(0.5);
+    const curve = createToneCurve({ contrast: 1 / 3, gamma: 2, intent: [], curve: [[0.5, 0.3]] });
     // Contrast 1/3 (s = 2) takes 0.4 to 0.4 / 1.2 = 1/3; gamma 2 to 0.57735; then the curve through (0.5, 0.3).
     expect(curve(0.4)).toBeCloseTo(createMonotoneCurve([[0.5, 0.3]])(Math.sqrt(1 / 3)), 12);
     const { lightness } = adjustTone(

@@ -6,7 +6,7 @@ import { firstLadder } from '../../src/outputs/paper/first-ladder.ts';
 import { createPiece, plainSlab } from '../../src/piece/defaults.ts';
 import type { Pass, Piece } from '../../src/piece/schema.ts';
 import { findLowResolution } from '../../src/studies/diagnose/diagnose.ts';
-import { applyEdits, verdictOf } from '../../src/studies/diagnose/finding.ts';
+import { applyEdits, briefVerdictOf, verdictOf } from '../../src/studies/diagnose/finding.ts';
 import { JUDGE_DRAWS, judged, leastClearingPower, outcomeOf } from '../../src/studies/sure/judge.ts';
 import { createSample, samplePlaces } from '../../src/studies/sure/sample.ts';
 import { drawPiece, withDrawnFilm } from '../../src/studies/sure/spread.ts';
@@ -165,6 +165,15 @@ describe('one judge', { timeout: 120_000 }, () => {
     );
     expect(at(0.6, [soft])).toMatch(/but one thing will spoil it\. Do not burn it yet\.$/);
     expect(at(0.1, [soft])).toMatch(/^It will not come out as it is set: .* One more thing will spoil it\.$/);
+  });
+
+  test('a brief verdict keeps the odds, what spoils the picture, and not to burn', () => {
+    const soft = { kind: 'low-resolution' as const, severity: 80 };
+    expect(briefVerdictOf(0.5, [])).toBe('It comes out in 50 of 100 likely cases. Do not burn it yet.');
+    expect(briefVerdictOf(0.1, [soft])).toMatch(/Do not burn it yet\.$/);
+    expect(briefVerdictOf(1, [])).toBe('It comes out in all likely cases.');
+    expect(briefVerdictOf(0.96, [soft])).toMatch(/^It comes out clear in 96 of 100 .*, but one thing will spoil it\.$/);
+    expect(briefVerdictOf(0.6, [soft])).toMatch(/Do not burn it yet\.$/);
   });
 
   test('a ladder says of the piece’s own power what its verdict says', async () => {

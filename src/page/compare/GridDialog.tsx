@@ -533,19 +533,18 @@ function Cell({ cell, title, width, height, onTake, onPin }: CellProps) {
   }, [answer, pixels.width, pixels.height]);
   if (!answer) return <span className="grid-cell" style={{ width, height: height + CAPTION_PX }} aria-hidden="true" />;
   const { burnTimeS, unclearedShare, lightShare } = answer.summary;
-  const uncleared = lightShare > 0 ? percent(unclearedShare) : 'no light areas';
   return (
     <MenuTrigger>
-      <Button
-        className={`grid-cell${isNow ? ' grid-now' : ''}`}
-        style={{ width }}
-        aria-label={`${title}${isNow ? ', as it is now' : ''}: ${duration(burnTimeS)}, ${uncleared}${lightShare > 0 ? ' left dark' : ''}`}
-      >
+      <Button className={`grid-cell${isNow ? ' grid-now' : ''}`} style={{ width }}>
+        <span className="unseen">{title}</span>
         <canvas ref={canvas} {...pixels} style={{ width, height }} />
         {isNow && <em className="grid-now-mark">now</em>}
         <span className="grid-caption">
           <span>{Math.max(1, Math.round(burnTimeS / 60))} min</span>
-          <span>{lightShare > 0 ? short(unclearedShare) : '–'}</span>
+          <span>
+            {lightShare > 0 ? short(unclearedShare) : '–'}
+            <span className="unseen"> {lightShare > 0 ? 'left dark' : 'no light areas'}</span>
+          </span>
         </span>
       </Button>
       <Popover className="choice-popover pin-popover">

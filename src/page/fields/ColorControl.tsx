@@ -17,6 +17,7 @@ import { quantity } from '../../base/quantity.ts';
 import { lab as labSchema } from '../../piece/schema.ts';
 import { ARROWS } from '../../render/gestures.ts';
 import { OpenButton } from './OpenButton.tsx';
+import { PartHeard } from './of-part.tsx';
 import { openPatchPhoto } from './open-patch-photo.ts';
 import { More } from './SheetDialog.tsx';
 import { Fault } from './TaskProgress.tsx';
@@ -355,7 +356,10 @@ function ColorSwatch({ label, hint, lab, onChange }: ColorSwatchProps) {
   const [l, a, b] = lab;
   return (
     <div className="color-control">
-      <label htmlFor={id}>{label}</label>
+      <label htmlFor={id}>
+        {label}
+        <PartHeard />
+      </label>
       <span className="color-box">
         <input
           id={id}

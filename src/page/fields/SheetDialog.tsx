@@ -13,6 +13,7 @@ import { createPortal } from 'react-dom';
 import { renewParts } from '../faults/lazy-part.tsx';
 import { savePieceFile } from '../store/keeping.ts';
 import { setSession, useSessionStore } from '../store/piece-store.ts';
+import { PartHeard, useFullName } from './of-part.tsx';
 import './sheet-dialog.css';
 import './section.css';
 
@@ -25,6 +26,21 @@ interface SheetDialogProps {
 
 /** A dialog nearly as large as the page, with a picture to work on and a panel beside it; Escape closes it. */
 export function SheetDialog({ label, isOpen, onClose, children }: SheetDialogProps) {
+  const dialog = useRef<HTMLElement>(null);
+  const close = useRef(onClose);
+  useEffect(() => {
+    close.current = onClose;
+  });
+  // A button that goes off while it works takes the focus out of the dialog, and Escape with it.
+  useEffect(() => {
+    if (!isOpen) return;
+    const byKey = (event: globalThis.KeyboardEvent) => {
+      const onTop = [...document.querySelectorAll('.sheet-dialog')].at(-1) === dialog.current;
+      if (event.key === 'Escape' && event.target === document.body && onTop) close.current();
+    };
+    document.addEventListener('keydown', byKey);
+    return () => document.removeEventListener('keydown', byKey);
+  }, [isOpen]);
   return (
     <ModalOverlay
       className="sheet-veil"
@@ -33,7 +49,7 @@ export function SheetDialog({ label, isOpen, onClose, children }: SheetDialogPro
       isDismissable={false}
     >
       <Modal className="sheet-modal">
-        <Dialog className="sheet-dialog" aria-label={label}>
+        <Dialog ref={dialog} className="sheet-dialog" aria-label={label}>
           {/* A dialog that is opened from a step has no room in the column for what it keeps besides. */}
           <PagePlace value={null}>
             <Section name={label}>{children}</Section>
@@ -193,6 +209,7 @@ interface MorePageProps {
 /** What a step keeps besides, in its place until one goes back. */
 function MorePage({ label, onBack, content }: MorePageProps) {
   const back = useRef<HTMLButtonElement>(null);
+  const fullName = useFullName(label);
   useEffect(() => back.current?.focus(), []);
   const byKey = (event: KeyboardEvent) => {
     if (event.key !== 'Escape') return;
@@ -200,8 +217,8 @@ function MorePage({ label, onBack, content }: MorePageProps) {
     onBack();
   };
   return (
-    <section className="more-page" aria-label={label} onKeyDown={byKey}>
-      <Button ref={back} className="page-back" aria-label={`Back from ${label}`} onPress={onBack}>
+    <section className="more-page" aria-label={fullName} onKeyDown={byKey}>
+      <Button ref={back} className="page-back" aria-label={`Back from ${fullName}`} onPress={onBack}>
         <span aria-hidden="true" className="chevron" />
         {label}
       </Button>
@@ -231,6 +248,7 @@ export function More({ label, note, name, children }: MoreProps) {
       <div className="more" ref={root}>
         <Button className="more-button" aria-expanded={expanded} onPress={() => setExpanded(true)}>
           {label}
+          <PartHeard />
           {note && <small className="more-note">{note}</small>}
           <span aria-hidden="true" className="chevron" />
         </Button>
@@ -245,6 +263,7 @@ export function More({ label, note, name, children }: MoreProps) {
           <Button slot="trigger" className="more-button">
             <span aria-hidden="true" className="chevron" />
             {label}
+            <PartHeard />
             {note && <small className="more-note">{note}</small>}
           </Button>
           <DisclosurePanel className="more-panel">

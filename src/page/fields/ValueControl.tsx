@@ -22,6 +22,7 @@ import {
 import { type Quantity, shownIn } from '../../base/quantity.ts';
 import { mmToInch } from '../../base/units.ts';
 import { useSessionStore } from '../store/piece-store.ts';
+import { PartHeard, useFullName } from './of-part.tsx';
 
 interface ValueControlProps {
   of: Quantity;
@@ -37,6 +38,7 @@ interface ValueControlProps {
 /** A number with its unit: a slider to feel the way, a field to type into, a line that says what it does. */
 export function ValueControl({ of, hint, value: kept, onChange: onKept, currency }: ValueControlProps) {
   const { label } = of;
+  const fullName = useFullName(label);
   const hintId = useId();
   const shown = shownIn(
     of,
@@ -69,7 +71,10 @@ export function ValueControl({ of, hint, value: kept, onChange: onKept, currency
           if (Number.isFinite(next)) onChange(next);
         }}
       >
-        <Label>{label}</Label>
+        <Label>
+          {label}
+          <PartHeard />
+        </Label>
         <Group className="value-box">
           <Input />
           <span className="unit">{unit}</span>
@@ -77,7 +82,7 @@ export function ValueControl({ of, hint, value: kept, onChange: onKept, currency
       </NumberField>
       <Slider
         className="value-slider"
-        aria-label={`${label}, ${unit}`}
+        aria-label={`${fullName}, ${unit}`}
         value={Math.min(sliderHigh, Math.max(sliderLow, value))}
         minValue={sliderLow}
         maxValue={sliderHigh}
@@ -125,7 +130,10 @@ export function NameControl({
 }) {
   return (
     <TextField className="text-field" value={value} onChange={onChange} maxLength={200}>
-      <Label>{label}</Label>
+      <Label>
+        {label}
+        <PartHeard />
+      </Label>
       <Input />
     </TextField>
   );
@@ -144,7 +152,10 @@ export function SwitchControl({ label, hint, value, onChange }: SwitchControlPro
     <div className="switch-control">
       <Switch className="switch" isSelected={value} onChange={onChange}>
         <span className="switch-mark" aria-hidden="true" />
-        <span className="switch-label">{label}</span>
+        <span className="switch-label">
+          {label}
+          <PartHeard />
+        </span>
       </Switch>
       <p className="hint">{hint}</p>
     </div>
@@ -161,11 +172,12 @@ interface PairSwitchProps<Id extends string> {
 
 /** One of two or three short words. */
 export function PairSwitch<Id extends string>({ label, value, options, onChange, hint }: PairSwitchProps<Id>) {
+  const fullName = useFullName(label);
   return (
     <div className="pair-switch">
       <span className="pair-label">{label}</span>
       <ToggleButtonGroup
-        aria-label={label}
+        aria-label={fullName}
         className="pair-group"
         selectionMode="single"
         disallowEmptySelection
@@ -219,7 +231,10 @@ export function ChoiceControl<Id extends string>(props: ChoiceControlProps<Id>) 
       }}
       onOpenChange={(open) => (open ? props.onOpen : props.onClose)?.()}
     >
-      <Label>{props.label}</Label>
+      <Label>
+        {props.label}
+        <PartHeard />
+      </Label>
       <Button className="choice-button">
         <SelectValue>{current?.label}</SelectValue>
         <span aria-hidden="true" className="chevron" />

@@ -70,7 +70,7 @@ export function LogEntryCard({ entry, onChange, onRemove, onRepeat }: LogEntryCa
           Use these settings again
         </Button>
         <OpenButton types={PHOTO_TYPES} className="quiet" onFile={addPhoto}>
-          {entry.photo ? 'Another photograph…' : 'Photo…'}
+          {entry.photo ? 'Another photograph…' : 'Photograph…'}
         </OpenButton>
         <Button className="quiet" onPress={onRemove}>
           Remove

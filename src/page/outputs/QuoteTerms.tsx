@@ -4,6 +4,7 @@ import { coinDigits, type QuoteSum } from '../../outputs/paper/quote-paper.ts';
 import { fieldOf } from '../../piece/fields.ts';
 import { QUOTE_LANGUAGES, type QuoteLanguage, type QuoteOption, type QuoteSettings } from '../../piece/schema.ts';
 import { Field } from '../fields/Field.tsx';
+import { OfPart } from '../fields/of-part.tsx';
 import { ChoiceControl, NameControl, PairSwitch, ValueControl } from '../fields/ValueControl.tsx';
 
 const LANGUAGE_NAMES: Readonly<Record<QuoteLanguage, string>> = {
@@ -95,14 +96,17 @@ export function QuoteOptions({ quote, sums, own, onChange }: QuoteOptionsProps) 
       {quote.options.map((option, i) => (
         // biome-ignore lint/suspicious/noArrayIndexKey: options have no identity but their place
         <fieldset key={i} className="quote-option" aria-label={`Option ${i + 1}`}>
-          <NameControl label="Option" value={option.name} onChange={(name) => edit(i, { name })} />
-          <SizeAndPasses index={i} option={option} own={own} onChange={(part) => edit(i, part)} />
-          <Field of={`quote.options.${i}.slabCost`} hint="What the wood costs you." currency={quote.currency} />
-          <Field of={`quote.options.${i}.handworkMinutes`} hint="Sanding, painting, placing, finishing, packing." />
-          <OptionSum sum={sums?.[i] ?? null} currency={quote.currency} />
+          <OfPart value={quote.options.length > 1 ? `option ${i + 1}` : ''}>
+            <NameControl label="Option" value={option.name} onChange={(name) => edit(i, { name })} />
+            <SizeAndPasses index={i} option={option} own={own} onChange={(part) => edit(i, part)} />
+            <Field of={`quote.options.${i}.slabCost`} hint="What the wood costs you." currency={quote.currency} />
+            <Field of={`quote.options.${i}.handworkMinutes`} hint="Sanding, painting, placing, finishing, packing." />
+            <OptionSum sum={sums?.[i] ?? null} currency={quote.currency} />
+          </OfPart>
           {quote.options.length > 1 && (
             <Button
               className="quiet"
+              aria-label={`Take this option away, option ${i + 1}`}
               onPress={() => onChange({ options: quote.options.filter((_, other) => other !== i) })}
             >
               Take this option away

@@ -16,6 +16,7 @@ import type { Coat, Slab, Wood } from '../../piece/schema.ts';
 import { ColorControl } from '../fields/ColorControl.tsx';
 import { Field, RemovalControls } from '../fields/Field.tsx';
 import { LayingControls } from '../fields/LayingControls.tsx';
+import { OfPart } from '../fields/of-part.tsx';
 import { More } from '../fields/SheetDialog.tsx';
 import { NameControl, PairSwitch, SwitchControl, ValueControl } from '../fields/ValueControl.tsx';
 import { changeStack, usePieceStore } from '../store/piece-store.ts';
@@ -31,39 +32,42 @@ export function CoatControls({ index }: { index: number }) {
     changeStack((old) => ({ ...old, coats: old.coats.map((one, i) => (i === index ? { ...one, ...part } : one)) }));
   const warning = layerWords(coat);
   return (
-    <section className="setting-block" aria-label={title}>
-      <header>
-        <h3>{title}</h3>
-        <Button
-          className="quiet"
-          onPress={() => changeStack((old) => ({ ...old, coats: old.coats.filter((_, i) => i !== index) }))}
-        >
-          Remove
-        </Button>
-      </header>
-      <NameControl label="Name" value={coat.name} onChange={(name) => edit({ name })} />
-      <CoatColor coat={coat} wood={wood} onTop={index === 0} onChange={edit} />
-      <Field of={`${of}.dryThicknessUm`} hint="A thicker coat takes more power to get through." />
-      {warning && <p className="warning">{warning}</p>}
-      <HidingLine coats={coats} index={index} />
-      <More label="Work out the thickness">
-        <ThicknessHelper of={of} coat={coat} onChange={edit} />
-      </More>
-      <LayingControls of={of} coat={coat} onChange={edit} />
-      <SwitchControl
-        label="Rubbed down when dry"
-        hint="Takes off most of the wood’s grain that stands out on it, so that the next coat lies more evenly."
-        value={coat.sandedAfter}
-        onChange={(sandedAfter) => edit({ sandedAfter })}
-      />
-      <Field
-        of={`${of}.slowVariation`}
-        hint="What no stroke explains, over centimetres: thick places stay blotchy first."
-      />
-      <More label="More about this coat">
-        <CoatDetails of={of} coat={coat} onChange={edit} />
-      </More>
-    </section>
+    <OfPart value={coats.length > 1 ? title.toLowerCase() : ''}>
+      <section className="setting-block" aria-label={title}>
+        <header>
+          <h3>{title}</h3>
+          <Button
+            className="quiet"
+            aria-label={`Remove ${title.toLowerCase()}`}
+            onPress={() => changeStack((old) => ({ ...old, coats: old.coats.filter((_, i) => i !== index) }))}
+          >
+            Remove
+          </Button>
+        </header>
+        <NameControl label="Name" value={coat.name} onChange={(name) => edit({ name })} />
+        <CoatColor coat={coat} wood={wood} onTop={index === 0} onChange={edit} />
+        <Field of={`${of}.dryThicknessUm`} hint="A thicker coat takes more power to get through." />
+        {warning && <p className="warning">{warning}</p>}
+        <HidingLine coats={coats} index={index} />
+        <More label="Work out the thickness">
+          <ThicknessHelper of={of} coat={coat} onChange={edit} />
+        </More>
+        <LayingControls of={of} coat={coat} onChange={edit} />
+        <SwitchControl
+          label="Rubbed down when dry"
+          hint="Takes off most of the wood’s grain that stands out on it, so that the next coat lies more evenly."
+          value={coat.sandedAfter}
+          onChange={(sandedAfter) => edit({ sandedAfter })}
+        />
+        <Field
+          of={`${of}.slowVariation`}
+          hint="What no stroke explains, over centimetres: thick places stay blotchy first."
+        />
+        <More label="More about this coat">
+          <CoatDetails of={of} coat={coat} onChange={edit} />
+        </More>
+      </section>
+    </OfPart>
   );
 }
 

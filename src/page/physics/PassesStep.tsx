@@ -6,6 +6,7 @@ import { fieldOf } from '../../piece/fields.ts';
 import type { Machine, Motion, Pass, Piece, Source } from '../../piece/schema.ts';
 import { CurveControl } from '../fields/CurveControl.tsx';
 import { Field } from '../fields/Field.tsx';
+import { OfPart } from '../fields/of-part.tsx';
 import { More } from '../fields/SheetDialog.tsx';
 import { NameControl, PairSwitch, SwitchControl } from '../fields/ValueControl.tsx';
 import { changeHeat, setTypicalAbsorptances, usePieceStore } from '../store/piece-store.ts';
@@ -40,18 +41,21 @@ export function PassesStep() {
           className="setting-block"
           aria-label={`${ORDINALS[index]} pass`}
         >
-          <header>
-            <h3>{ORDINALS[index]} pass</h3>
-            {passes.length > 1 && (
-              <Button
-                className="quiet"
-                onPress={() => change((piece) => ({ ...piece, passes: piece.passes.filter((_, i) => i !== index) }))}
-              >
-                Remove
-              </Button>
-            )}
-          </header>
-          <PassControls index={index} />
+          <OfPart value={passes.length > 1 ? `${ORDINALS[index].toLowerCase()} pass` : ''}>
+            <header>
+              <h3>{ORDINALS[index]} pass</h3>
+              {passes.length > 1 && (
+                <Button
+                  className="quiet"
+                  aria-label={`Remove ${ORDINALS[index].toLowerCase()} pass`}
+                  onPress={() => change((piece) => ({ ...piece, passes: piece.passes.filter((_, i) => i !== index) }))}
+                >
+                  Remove
+                </Button>
+              )}
+            </header>
+            <PassControls index={index} />
+          </OfPart>
         </section>
       ))}
       <Button

@@ -9,6 +9,7 @@ import type { CoarseScene } from '../../burn/tone-scale.ts';
 import { createToneCurve } from '../../image/tone.ts';
 import { meanWarmthsK } from '../../physics/heat/warmth.ts';
 import type { AppearanceTable } from '../../physics/material/appearance.ts';
+import { NEUTRAL_TONE } from '../../piece/defaults.ts';
 import type { Pass, Piece, ScreenMethod } from '../../piece/schema.ts';
 import { bandsOf } from '../sure/how-sure.ts';
 import { firstDraws, JUDGE_DRAWS, type Judge, type Judgement, judged, leastClearingPower } from '../sure/judge.ts';
@@ -492,7 +493,7 @@ async function drawnOdds(
   curve: [number, number][],
   { signal }: ChooseHooks,
 ): Promise<NonNullable<Suggestion['odds']>> {
-  const shares = burnedShares(trials, createToneCurve({ contrast: 0, gamma: 1, curve }));
+  const shares = burnedShares(trials, createToneCurve({ ...NEUTRAL_TONE, curve }));
   const lit = shares.light.some((share) => share > 0);
   const cool = trials.warmthsK(pass, 'cool');
   const scorches = trials.piece.stack.coats.length >= 2;

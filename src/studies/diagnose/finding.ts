@@ -276,10 +276,7 @@ export function verdictOf(
 ): string {
   const cases = inLikelyCases(accepted);
   const what = clears === null ? 'the undercoat stays unscorched' : 'the light areas clear and nothing scorches';
-  // The odds are told already.
-  const others = findings.filter(
-    ({ severity, kind }) => severity >= SHOWS && !['unsure', 'uncleared', 'may-scorch', 'scorch'].includes(kind),
-  );
+  const others = besideTheOdds(findings);
   const card = source === 'calibrated' ? '' : ' Burn a card first: it makes this surer.';
   const also = others.length === 0 ? '' : ` ${shown(others, ' more')}.`;
   const well = clears === null ? 'It stays unscorched' : 'It comes out clear and unscorched';
@@ -291,6 +288,21 @@ export function verdictOf(
   if (accepted >= OPEN) return `It may come out: ${what} ${cases}. Do not burn it yet.${also}${card}`;
   return `It will not come out as it is set: ${what} ${accepted > 0 ? 'only ' : ''}${cases}.${also}`;
 }
+
+/** The same where there is no room for more than what decides. */
+export function briefVerdictOf(accepted: number, findings: readonly Pick<Finding, 'severity' | 'kind'>[]): string {
+  const cases = inLikelyCases(accepted);
+  const worst = besideTheOdds(findings).filter(spoils).length;
+  const notYet = accepted < LIKELY ? ' Do not burn it yet.' : '';
+  if (accepted < OPEN || worst === 0) return `It comes out ${cases}.${notYet}`;
+  return `It comes out clear ${cases}, but ${worst === 1 ? 'one thing' : `${worst} things`} will spoil it.${notYet}`;
+}
+
+/** What shows and is not told by the odds already. */
+const besideTheOdds = <One extends Pick<Finding, 'severity' | 'kind'>>(findings: readonly One[]): One[] =>
+  findings.filter(
+    ({ severity, kind }) => severity >= SHOWS && !['unsure', 'uncleared', 'may-scorch', 'scorch'].includes(kind),
+  );
 
 type Severity = Pick<Finding, 'severity'>;
 

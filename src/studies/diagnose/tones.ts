@@ -2,6 +2,7 @@ import { burnsAt, burnToneScale, type CoarseScene } from '../../burn/tone-scale.
 import { lightnessToLuminance, luminanceToLightness } from '../../image/lightness.ts';
 import { adjustedLightness, createToneCurve } from '../../image/tone.ts';
 import { powerAt } from '../../physics/beam/gaussian.ts';
+import { NEUTRAL_TONE } from '../../piece/defaults.ts';
 import type { Pass, Piece, Tone } from '../../piece/schema.ts';
 import { drawPiece } from '../sure/spread.ts';
 import { type StackRange, stackRange, type ToneError, toneError } from '../sure/tone-error.ts';
@@ -19,7 +20,7 @@ export function proofToneError(of: Case): ToneError {
   const { piece, sums, scene } = of;
   const { darkest, lightest } = rangeOf(of);
   const lightness = proofLightness(sums.tones);
-  const curved = createToneCurve({ contrast: 0, gamma: 1, curve: piece.picture.tone.curve });
+  const curved = createToneCurve({ ...NEUTRAL_TONE, curve: piece.picture.tone.curve });
   return toneError(
     Array.from(wishedTones(piece, scene), (count, bin) => {
       const tone = (bin + 0.5) / TONE_BINS;
@@ -28,7 +29,7 @@ export function proofToneError(of: Case): ToneError {
   );
 }
 
-/** Places by the lightness that the maker asks for: the photo's after exposure, contrast and gamma; the curve is there for the stack. */
+/** Places by the lightness that the maker asks for: the photo's after exposure, contrast, gamma and intent; the curve is there for the stack. */
 function wishedTones({ picture }: Piece, scene: CoarseScene): Float64Array {
   const wished = adjustedLightness({ ...picture.tone, curve: [] });
   const counts = new Float64Array(TONE_BINS);
@@ -53,12 +54,12 @@ function proofLightness({ count, luminance }: ToneSums): (prepared: number) => n
 }
 
 /**
- * Lightness that the picture asks for, by prepared lightness: exposure, contrast and gamma are the maker's wish, the curve is there for the
+ * Lightness that the picture asks for, by prepared lightness: exposure, contrast, gamma and intent are the maker's wish, the curve is there for the
  * stack, so it is turned round.
  */
 function wantedOf(tone: Tone): (prepared: number) => number {
   if (tone.curve.length === 0) return (prepared) => prepared;
-  const curve = createToneCurve({ contrast: 0, gamma: 1, curve: tone.curve });
+  const curve = createToneCurve({ ...NEUTRAL_TONE, curve: tone.curve });
   const steps = Array.from({ length: 257 }, (_, i) => curve(i / 256));
   return (prepared) => {
     // The middle of all tones that the curve brings to this one.

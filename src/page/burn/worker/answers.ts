@@ -5,6 +5,7 @@ import { createPreparation, type Photo } from '../../../burn/prepare.ts';
 import { createProofPipeline, cropColors } from '../../../burn/proof.ts';
 import type { ToneImage } from '../../../image/picture.ts';
 import { preparedGreys, setPngResolution } from '../../../image/png-stream.ts';
+import { adjustedLightness } from '../../../image/tone.ts';
 import { firstLadder } from '../../../outputs/paper/first-ladder.ts';
 import { optionSeconds } from '../../../outputs/paper/quote-paper.ts';
 import { JobRefused } from '../../../outputs/program/refusals.ts';
@@ -44,7 +45,7 @@ import {
 } from './engine.ts';
 import { answerMachineFile } from './machine-file.ts';
 import { answerProof } from './proof.ts';
-import type { Answerer, Questions, QuickLook, WireSwath } from './questions.ts';
+import type { Answerer, Questions, QuickLook, TonesAnswer, WireSwath } from './questions.ts';
 import { answerScrapJob } from './scrap-job.ts';
 
 const answerPictureSheet: Answerer<'picture-sheet'> = async (sheet, asker) => {
@@ -115,13 +116,26 @@ const answerChoose: Answerer<'choose'> = async ({ piece, photoKey, wishes }, { s
   return { gets: await check({ piece, photo, scene: coarsePipeline.scene(piece, photo) }, found, fullRunner, hooks) };
 };
 
-const answerTones: Answerer<'tones'> = async ({ piece, photoKey, intent }, { signal }) => {
+const answerTones: Answerer<'tones'> = async ({ piece, photoKey }, { signal }) => {
   const photo = await photoOf(photoKey);
   const warmthsK = coarsePipeline.warmthsK(piece, photo);
   const appearance = pipeline.appearance(piece);
-  const fitted = await fitTones(piece, appearance, quickRunner, { intent, warmthsK, signal });
-  return { gets: { ...fitted, histogram: lightnessHistogram(coarsePipeline.scene(piece, photo).lightness) } };
+  const fitted = await fitTones(piece, appearance, quickRunner, { warmthsK, signal });
+  const { width, height, lightness } = coarsePipeline.scene(piece, photo);
+  const wished = lightness.map(adjustedLightness({ ...piece.picture.tone, gamma: 1, intent: [], curve: [] }));
+  return { gets: { ...fitted, histogram: lightnessHistogram(wished), small: shrunk(wished, width, height) } };
 };
+
+/** About as wide as its place on the page on a fine display. */
+const SMALL_PX = 280;
+
+function shrunk(lightness: Float32Array, width: number, height: number): TonesAnswer['small'] {
+  const step = Math.max(1, width / SMALL_PX);
+  const [across, down] = [Math.floor(width / step), Math.floor(height / step)];
+  const at = (i: number) => Math.floor(Math.floor(i / across) * step) * width + Math.floor((i % across) * step);
+  const small = Uint8Array.from({ length: across * down }, (_, i) => Math.round(255 * lightness[at(i)]));
+  return { width: across, height: down, lightness: small };
+}
 
 const HISTOGRAM_BINS = 64;
 

@@ -1,7 +1,7 @@
 import type { Point } from '../../../base/geometry/outline.ts';
 import type { RgbaPhoto } from '../../../base/geometry/rgba-photo.ts';
 import type { Answerer as AnswererOf } from '../../../base/remote/remote.ts';
-import type { FittedTones, ToneIntent } from '../../../burn/fit-tones.ts';
+import type { FittedTones } from '../../../burn/fit-tones.ts';
 import type { Crop, ProofSummary } from '../../../burn/proof.ts';
 import type { LadderRung } from '../../../outputs/paper/bench-sheet.ts';
 import type { MachineFile } from '../../../outputs/program/machine-file.ts';
@@ -34,8 +34,10 @@ export interface ProbeReading {
 export type PictureKind = 'proof' | 'uncleared';
 
 export type TonesAnswer = FittedTones & {
-  /** Places of the photo by lightness, in even bins from black to white. */
+  /** Places of the photo by the lightness that is wished for them, in even bins from black to white. */
   readonly histogram: readonly number[];
+  /** The photo, small: the same lightness, 0–255. */
+  readonly small: { readonly width: number; readonly height: number; readonly lightness: Uint8Array };
 };
 
 /** A picture without dots, as the quick look has it. */
@@ -244,7 +246,7 @@ export interface Questions {
   };
   /** Tones fitted to the piece's own stack and passes. */
   readonly tones: {
-    readonly asks: { readonly piece: Piece; readonly photoKey: string; readonly intent: ToneIntent };
+    readonly asks: { readonly piece: Piece; readonly photoKey: string };
     readonly gets: TonesAnswer;
   };
   /** Where the slab lies in a photograph of it as it came out; null if it is not told there. `near`: corners laid roughly. */

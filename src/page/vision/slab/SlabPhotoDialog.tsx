@@ -197,6 +197,13 @@ function MarkPanel({ photo }: { photo: SlabPhoto }) {
       />
       {marks.kind === 'rectangle' && SIZES.map(({ key, label, hint }) => length(key, label, hint))}
       {marks.kind === 'ruler' && length('lengthMm', 'Between the marks', 'Read it off the ruler.')}
+      {marks.kind === 'card' && (
+        <p className="plain">
+          {photo.hasCard
+            ? 'A card was found: see that the lines lie on its edges, and drag the corners where they do not. They meet where the edges would, beyond the card’s round corners.'
+            : 'No card was found by itself. Drag the four corners to where its edges would meet, beyond its round corners.'}
+        </p>
+      )}
       <Magnifier photo={photo} />
       <p className="hint">
         Drag the marks, or press on the photograph and the nearest one comes. Arrow keys move a mark by half a pixel of

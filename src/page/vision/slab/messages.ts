@@ -6,7 +6,11 @@ import type { Face, RimReading } from './slab-photo-store.ts';
 
 /** What the dialog asks of its worker; outlines are as the face was found, without its turns. */
 export interface SlabQuestions {
-  readonly open: { readonly asks: { readonly file: File }; readonly gets: { readonly bitmap: ImageBitmap } };
+  /** The photograph, and the corners of the bank card in it if one is found. */
+  readonly open: {
+    readonly asks: { readonly file: File };
+    readonly gets: { readonly bitmap: ImageBitmap; readonly card: readonly Point[] | null };
+  };
   readonly find: {
     readonly asks: {
       readonly file: File;

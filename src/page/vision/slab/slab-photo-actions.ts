@@ -43,10 +43,17 @@ const asking = ({ goOn }: TaskHow) => ({ onProgress: (_: number, busy: string): 
 
 export const openSlabPhoto = (file: File): Promise<unknown> =>
   finding.run('Opening the photograph', async (how) => {
-    const { bitmap } = await slabWorker.ask('open', { file }, asking(how));
+    const { bitmap, card } = await slabWorker.ask('open', { file }, asking(how));
     const { width, height } = bitmap;
-    const work = { marks: startMarks(width, height), draft: null, shows: 'marks' } as const;
-    setSlabPhoto({ photo: { file, bitmap, width, height }, work, past: [], future: [], merge: null, active: 0 });
+    const work = { marks: startMarks(width, height, card), draft: null, shows: 'marks' } as const;
+    setSlabPhoto({
+      photo: { file, bitmap, width, height, hasCard: card !== null },
+      work,
+      past: [],
+      future: [],
+      merge: null,
+      active: 0,
+    });
   });
 
 export const findOutline = (): Promise<unknown> =>

@@ -11,6 +11,8 @@ export interface SlabPhoto {
   readonly bitmap: ImageBitmap;
   readonly width: number;
   readonly height: number;
+  /** A bank card was found in it by itself. */
+  readonly hasCard: boolean;
 }
 
 /** What the maker does here, undone step by step; none of it touches the piece until it is taken over. */
@@ -38,7 +40,7 @@ const STEPS = 100;
 export const useSlabPhotoStore = create<SlabPhotoState>(() => ({
   open: false,
   photo: null,
-  work: { marks: startMarks(1500, 1000), draft: null, shows: 'marks' },
+  work: { marks: startMarks(1500, 1000, null), draft: null, shows: 'marks' },
   past: [],
   future: [],
   merge: null,
@@ -153,8 +155,8 @@ export const MARK_NAMES: Readonly<Record<ScaleKind, readonly string[]>> = {
   ruler: ['Ruler, first mark', 'Ruler, second mark'],
 };
 
-/** Marks as they lie on a photo that has just been opened. */
-export function startMarks(width: number, height: number): SlabMarks {
+/** Marks as they lie on a photo that has just been opened, on the card if one was found in it. */
+export function startMarks(width: number, height: number, card: readonly Point[] | null): SlabMarks {
   const box = (share: number, ratio: number): Point[] => {
     const x = Math.min(share * width, share * height * ratio) / 2;
     const y = x / ratio;
@@ -169,7 +171,7 @@ export function startMarks(width: number, height: number): SlabMarks {
   return {
     kind: 'card',
     points: {
-      card: box(0.3, 1.586),
+      card: card ?? box(0.3, 1.586),
       rectangle: box(0.7, width / height),
       ruler: [
         [0.3 * width, 0.9 * height],

@@ -2,6 +2,7 @@ import { type BoundsMm, moved, type Point, type Polygon } from '../../../base/ge
 import { isInside, thinOutline } from '../../../base/geometry/raster-mask.ts';
 import { LEAST_SIDE_PX, type RgbaPhoto, type TrueSizePhoto } from '../../../base/geometry/rgba-photo.ts';
 import { pictureFace } from '../../../vision/slab/face-picture.ts';
+import { findBankCard } from '../../../vision/slab/find-bank-card.ts';
 import { photoToMm, rectifyPhoto } from '../../../vision/slab/rectify.ts';
 import { type Marks, scaleFromMarks } from '../../../vision/slab/scale.ts';
 import { readSlab } from '../../../vision/slab/slab-from-photo.ts';
@@ -25,9 +26,11 @@ const faces = new Map<number, TrueSizePhoto>();
 const MOST_FACES = 4;
 
 serveQuestions<SlabQuestions>({
-  async open({ file }) {
-    const { width, height, rgba } = await open(file);
-    return { gets: { bitmap: await toBitmap(width, height, rgba) } };
+  async open({ file }, { onProgress }) {
+    const photo = await open(file);
+    onProgress(0, 'Looking for a bank card');
+    const card = findBankCard(photo);
+    return { gets: { bitmap: await toBitmap(photo.width, photo.height, photo.rgba), card } };
   },
   find: async (asks, { onProgress }) => ({ gets: await find(asks, (words) => onProgress(0, words)) }),
   rim({ faceId, outline }) {
