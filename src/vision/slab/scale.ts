@@ -127,7 +127,9 @@ function checkMarks(photo: PhotoSize, marks: readonly Point[], count: number): v
   if (marks.length !== count) throw new RangeError(`${count} marked points are needed, got ${marks.length}`);
   for (const [x, y] of marks) {
     if (!(x >= 0 && x <= photo.width && y >= 0 && y <= photo.height)) {
-      throw new RangeError(`the point (${x}, ${y}) lies outside the photograph of ${photo.width} × ${photo.height} pixels`);
+      throw new RangeError(
+        `the point (${x}, ${y}) lies outside the photograph of ${photo.width} × ${photo.height} pixels`,
+      );
     }
   }
   for (let i = 0; i < count; i++) {
