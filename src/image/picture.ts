@@ -13,6 +13,16 @@ export interface DecodedPhoto {
   readonly castless: Picture | null;
 }
 
+/** Values to be screened, handed over row by row. */
+export interface RowSource {
+  readonly width: number;
+  readonly height: number;
+  /** 0 where there is no dot; null: dots everywhere. */
+  readonly mask: Uint8Array | null;
+  /** Writes the values (0–1, area averages in linear light) of row `y` into `row`. */
+  readRow(y: number, row: Float32Array): void;
+}
+
 /**
  * The picture as the burn sees it: lightness (CIE L* / 100, 0–1) at the row pitch, tone controls applied. Not linear light:
  * convert with `lightnessToLuminance` before anything is averaged.

@@ -24,7 +24,7 @@ import { PaintChoice } from './physics/PaintChoice.tsx';
 import { PassesStep } from './physics/PassesStep.tsx';
 import { SlabStep } from './physics/SlabStep.tsx';
 import { OpenPiece } from './piece/OpenPiece.tsx';
-import { PiecesButton } from './piece/PiecesButton.tsx';
+import { PiecesButton } from './shop/PiecesButton.tsx';
 import { beginBlank } from './store/files.ts';
 import { savePieceFile, useKeepingStore } from './store/keeping.ts';
 import {

@@ -2,6 +2,7 @@ import type { Piece } from '../piece/schema.ts';
 import { clearProof, openPhoto, orderProof } from './burn/proof-remote.ts';
 import { inBackground } from './faults/lazy-part.tsx';
 import { photoBytes } from './files/photo-bytes.ts';
+import { BURN_NOTHING } from './store/board-rows.ts';
 import { usePieceStore } from './store/piece-store.ts';
 
 /** Orders a new proof whenever the piece or its photograph changes in what burns. */
@@ -38,7 +39,7 @@ function sameBut<Part extends object>(a: Part, b: Part, ...ignored: (keyof Part)
  * or how programs are worded. Costs nothing, so that it can be asked at every movement of a slider.
  */
 export const samePhysics = (a: Piece, b: Piece): boolean =>
-  sameBut(a, b, 'name', 'quote', 'order', 'log', 'placement', 'slab', 'machine') &&
+  sameBut(a, b, ...BURN_NOTHING, 'slab', 'machine') &&
   sameBut(a.slab, b.slab, 'photo') &&
   sameBut(a.machine, b.machine, 'control') &&
   a.machine.control.correctRowOffset === b.machine.control.correctRowOffset;

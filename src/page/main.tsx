@@ -4,6 +4,7 @@ import { App } from './App.tsx';
 import { inBackground, listenForFaults } from './faults/lazy-part.tsx';
 import { followPiece } from './follow-piece.ts';
 import { keepOffline } from './offline.ts';
+import { keepProofs } from './shop/keep-proofs.ts';
 import { openFirst } from './store/open-first.ts';
 import '@fontsource-variable/fraunces/index.css';
 import '@fontsource-variable/public-sans/index.css';
@@ -13,6 +14,7 @@ const root = document.getElementById('root');
 if (!root) throw new Error('the page has no place for the app');
 listenForFaults();
 followPiece();
+keepProofs();
 const page = createRoot(root);
 page.render(<p className="opening">Opening the piece…</p>);
 // What can be changed before the piece is there would be lost when it comes. Its view, half of the page, loads meanwhile.

@@ -2,7 +2,7 @@ import type { Page } from 'playwright-core';
 import { describe, expect, test } from 'vitest';
 import { browserPages } from '../helpers/browser-pages.ts';
 import { keptPiece, keptRecords } from '../helpers/kept.ts';
-import { nameOf } from '../helpers/kept-page.ts';
+import { doWithPiece, nameOf } from '../helpers/kept-page.ts';
 import { flatPhoto, tinyPiece } from '../helpers/tiny-piece.ts';
 
 let page: Page;
@@ -121,7 +121,7 @@ describe('another photograph on a piece', () => {
   });
 });
 
-describe('the drawer of pieces', () => {
+describe('the board of pieces', () => {
   test('renames, bins and brings back, and shows each piece’s photograph', async () => {
     await page.goto(tools.url);
     await choosePhoto('one.jpg', await flatPhoto(150, 40, 30));
@@ -132,17 +132,17 @@ describe('the drawer of pieces', () => {
     await button('Pieces…').click();
     const row = (name: string) => page.getByRole('listitem', { name, exact: true });
     await row('one').locator('img').waitFor(PATIENCE);
-    await row('one').getByRole('button', { name: 'Rename' }).click();
+    await doWithPiece(page, 'one', 'Rename');
     await page.getByRole('textbox', { name: 'New name of one' }).fill('Quay');
     await page.keyboard.press('Enter');
     await row('Quay').waitFor(PATIENCE);
-    await row('Quay').getByRole('button', { name: 'Bin' }).click();
+    await doWithPiece(page, 'Quay', 'Bin');
     await row('Quay').waitFor({ state: 'detached' });
-    // What was binned is still to be had when the drawer is opened again.
+    // What was binned is still to be had when the board is opened again.
     await page.getByRole('dialog').getByRole('button', { name: 'Close' }).click();
     await button('Pieces…').click();
     await page.getByRole('dialog').getByRole('button', { name: 'Undo' }).click();
-    await row('Quay').getByRole('button', { name: 'Open' }).click();
+    await button('Open Quay').click();
     await expect.poll(() => nameOf(page).inputValue(), PATIENCE).toBe('Quay');
     expect(tools.faults).toEqual([]);
   });

@@ -4,6 +4,7 @@ import { decodePieceFile } from '../../src/piece/file.ts';
 import { browserPages } from '../helpers/browser-pages.ts';
 import { editStore, keptPiece, keptRecords, keptStores } from '../helpers/kept.ts';
 import {
+  doWithPiece,
   lookAtDemo,
   nameOf,
   noticeOf,
@@ -143,14 +144,14 @@ describe('several pieces', () => {
 
     await button('Pieces…').click();
     const row = (name: string) => page.getByRole('listitem', { name, exact: true });
-    await row('First').getByRole('button', { name: 'Copy' }).click();
+    await doWithPiece(page, 'First', 'Copy');
     await row('First (copy)').waitFor();
-    await row('First').getByRole('button', { name: 'Bin' }).click();
+    await doWithPiece(page, 'First', 'Bin');
     await row('First').waitFor({ state: 'detached' });
     expect(await titles()).toEqual(['First (copy)', 'Second']);
     await button('Undo', page.getByRole('dialog') as unknown as Page).click();
     await row('First').waitFor();
-    await row('First').getByRole('button', { name: 'Open' }).click();
+    await button('Open First').click();
     await showsName('First');
     await openStep(page, 'Picture');
     await photoLine('First.jpg, 60 × 45 pixels');
@@ -166,8 +167,9 @@ describe('several pieces', () => {
     await settled('Same');
     await button('Pieces…').click();
     const row = (name: string) => page.getByRole('listitem', { name, exact: true });
-    await row('Same').getByRole('button', { name: 'Copy' }).click();
-    await row('Same (copy)').getByRole('button', { name: 'Bin' }).click();
+    await doWithPiece(page, 'Same', 'Copy');
+    await row('Same (copy)').waitFor();
+    await doWithPiece(page, 'Same (copy)', 'Bin');
     await row('Same (copy)').waitFor({ state: 'detached' });
     const { images, pieces } = await keptStores(page);
     expect(images.map(({ key }) => key)).toEqual((pieces[0].value as { images: string[] }).images);

@@ -52,5 +52,11 @@ export async function lookAtDemo(page: Page): Promise<void> {
   await page.getByRole('button', { name: 'Look at the demo' }).click();
 }
 
+/** Does with a piece of the board what its menu offers. */
+export async function doWithPiece(page: Page, title: string, what: string): Promise<void> {
+  await page.getByRole('button', { name: `What to do with ${title}`, exact: true }).click();
+  await page.getByRole('menuitem', { name: what }).click();
+}
+
 export const readDownload = async (download: Download): Promise<Uint8Array> =>
   new Uint8Array(readFileSync(await download.path()));

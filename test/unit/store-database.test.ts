@@ -1,12 +1,14 @@
 import 'fake-indexeddb/auto';
 import { IDBFactory } from 'fake-indexeddb';
+import { openDB } from 'idb';
 import { afterEach, beforeEach, describe, expect, test, vi } from 'vitest';
 import { keyOf, rememberPhoto } from '../../src/page/files/photo-bytes.ts';
+import { burnsKey, forgetRow, keepProof, listPieces, listProofs } from '../../src/page/store/board-rows.ts';
 import { closeDatabase, type Database, openDatabase } from '../../src/page/store/database.ts';
 import {
   copyPiece,
+  editKept,
   keptPieceFile,
-  listPieces,
   readKeptPiece,
   removePiece,
   restorePiece,
@@ -89,6 +91,7 @@ describe('a piece in the database', () => {
     const record = (await database.get('pieces', key)) as object;
     await database.delete('pieces', key);
     await database.put('pieces', { ...record, owner: 'another tab', title: 'Theirs' });
+    await forgetRow(database, 'a');
     const later = await stateOf('Later', 9);
     await expect(writer.write(database, workOf(later, [mine]))).rejects.toMatchObject({ name: 'ConstraintError' });
     expect((await listPieces(database)).map(({ title }) => title)).toEqual(['Theirs']);
@@ -151,6 +154,7 @@ describe('the list', () => {
     await database.put('pieces', { ...record, piece: newer });
     await database.put('pieces', { ...record, id: 'b', title: 'Cut', piece: record.piece.slice(0, 100) });
     await database.put('pieces', { ...record, id: 'c', format: 2 });
+    await forgetRow(database, 'a');
     const faults = new Map((await listPieces(database)).map(({ id, fault }) => [id, fault]));
     expect(faults.get('a')).toMatch(/newer Foreburn/);
     expect(faults.get('b')).toMatch(/damaged/);
@@ -161,5 +165,66 @@ describe('the list', () => {
     expect(() => decodePieceFile(bytes)).toThrow(/newer/);
     const text = new TextDecoder('latin1').decode(bytes);
     expect(text).toContain('images/Later.jpg');
+  });
+});
+
+describe('rows of the board', () => {
+  const TOLD = { foretold: { passSeconds: [90], verdict: 'It will come out.', accepted: 0.97 }, thumbnail: '' };
+
+  test('are made for pieces that a page of the first layout kept', async () => {
+    await createPieceWriter('a', NOTHING_HELD).write(database, workOf(await stateOf('Long kept')));
+    const value = (await database.getAll('pieces'))[0];
+    closeDatabase();
+    vi.stubGlobal('indexedDB', new IDBFactory());
+    const earlier = await openDB('foreburn', 1, {
+      upgrade(first) {
+        const pieces = first.createObjectStore('pieces', { keyPath: ['id', 'owner'] });
+        pieces.createIndex('id', 'id', { unique: true });
+        pieces.createIndex('images', 'images', { multiEntry: true });
+      },
+    });
+    await earlier.put('pieces', value);
+    earlier.close();
+    database = await openDatabase();
+    const [row] = await listPieces(database);
+    expect(row).toMatchObject({ title: 'Long kept', fault: null, summary: { order: { state: 'idea' } } });
+    expect(await database.getAllKeys('board')).toEqual(['a']);
+  });
+
+  test('follow every change of the piece without reading it again, and say when a proof does not hold any more', async () => {
+    const state = await stateOf('Quay');
+    await createPieceWriter('a', NOTHING_HELD).write(database, workOf(state));
+    await keepProof(database, { id: 'a', burns: burnsKey(state.piece, state.photo!.key), ...TOLD });
+    const isStale = async () => {
+      const [row] = await listPieces(database);
+      return (await listProofs(database, new Set(['a']), '')).get('a')?.burns !== row.burns;
+    };
+    expect(await isStale()).toBe(false);
+    const order = { dueOn: '2031-05-02', state: 'painted', quantity: 3 } as const;
+    const before = await editKept(database, 'a', (piece) => ({ ...piece, order, name: 'Pier' }));
+    expect(before).toEqual(state.piece);
+    expect((await listPieces(database))[0]).toMatchObject({ title: 'Pier', summary: { order } });
+    expect(await isStale()).toBe(false);
+    await editKept(database, 'a', (piece) => ({
+      ...piece,
+      passes: [{ ...piece.passes[0], lightEndPower: 0.123 }],
+    }));
+    expect(await isStale()).toBe(true);
+    expect((await readKeptPiece(database, 'a'))!.piece.passes[0].lightEndPower).toBe(0.123);
+  });
+
+  test('go with the piece, come back with it, and belong to no other', async () => {
+    const state = await stateOf('Quay');
+    await createPieceWriter('a', NOTHING_HELD).write(database, workOf(state));
+    await keepProof(database, { id: 'a', burns: 'x', ...TOLD });
+    await keepProof(database, { id: 'never kept', burns: 'x', ...TOLD });
+    const copy = await copyPiece(database, 'a');
+    const removed = (await removePiece(database, 'a'))!;
+    expect((await listPieces(database)).map(({ id }) => id)).toEqual([copy]);
+    const ids = new Set([copy]);
+    expect([...(await listProofs(database, ids, '')).keys()]).toEqual([copy]);
+    expect(await database.getAllKeys('foretold')).toEqual([copy]);
+    await restorePiece(database, removed);
+    expect((await listProofs(database, new Set(['a', copy]), '')).get('a')?.foretold).toEqual(TOLD.foretold);
   });
 });

@@ -1,7 +1,7 @@
 import { createGenerator } from '../../base/random/generator.ts';
 import { isModelMethod, type ModelMethod, SCREEN_METHODS, type ScreenMethod } from '../../piece/schema.ts';
 import { lightnessToLuminance, luminanceToLightness } from '../lightness.ts';
-import type { ToneImage } from '../picture.ts';
+import type { RowSource, ToneImage } from '../picture.ts';
 import { diffuseByTone } from './tone-dependent.ts';
 
 interface ScreenOptions {
@@ -288,16 +288,6 @@ interface DiffuseOptions {
 }
 
 const DIFFUSE_DEFAULTS: DiffuseOptions = { serpentine: false, firstRow: 'rightwards' };
-
-/** Values to be screened, handed over row by row. */
-export interface RowSource {
-  readonly width: number;
-  readonly height: number;
-  /** 0 where there is no dot; null: dots everywhere. */
-  readonly mask: Uint8Array | null;
-  /** Writes the values (0–1, area averages in linear light) of row `y` into `row`. */
-  readRow(y: number, row: Float32Array): void;
-}
 
 /** Dots beside either end of a row that a kernel may reach. */
 const MARGIN = 2;

@@ -1,5 +1,5 @@
 import { createGenerator } from '../../base/random/generator.ts';
-import type { RowSource } from './screen-tone.ts';
+import type { RowSource } from '../picture.ts';
 
 /** Weights of a tone: along the row, back below and straight below. They sum up to 1. */
 type Weights = readonly [ahead: number, belowBehind: number, below: number];

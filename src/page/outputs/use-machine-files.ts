@@ -8,7 +8,7 @@ import type { Piece } from '../../piece/schema.ts';
 import { ask } from '../burn/proof-remote.ts';
 import { removeEmpty } from '../burn/worker/file-sink.ts';
 import { inBackground } from '../faults/lazy-part.tsx';
-import { saveFile } from '../files/save-file.ts';
+import { askWhere, saveFile } from '../files/save-file.ts';
 import { type Task, useTask } from '../remote/task.ts';
 import { usePieceStore } from '../store/piece-store.ts';
 
@@ -55,13 +55,6 @@ export function useMachineFiles(): MachineFiles {
   return { task, asked, outcomes, make: (file) => inBackground(make(file)) };
 }
 
-declare global {
-  interface Window {
-    /** File System Access API; not in every browser. */
-    showSaveFilePicker?(options: { suggestedName: string }): Promise<FileSystemFileHandle>;
-  }
-}
-
 interface SavedMachineFile {
   readonly name: string;
   readonly bytes: number;
@@ -100,18 +93,6 @@ async function saveMachineFile(
   // What burns goes into the log.
   if (file.kind === 'pass' || file.kind === 'mark') noteWritten({ name, sha256: told.sha256 });
   return { ...told, name };
-}
-
-/** Undefined where the browser cannot ask; null where the maker does not answer. */
-async function askWhere(suggestedName: string): Promise<FileSystemFileHandle | undefined | null> {
-  if (!window.showSaveFilePicker) return undefined;
-  try {
-    return await window.showSaveFilePicker({ suggestedName });
-  } catch (error) {
-    if ((error as Error).name === 'AbortError') return null;
-    // Some frames and profiles may not ask; a download always goes.
-    return undefined;
-  }
 }
 
 interface WrittenFile {

@@ -9,14 +9,15 @@ import { PairSwitch } from '../fields/ValueControl.tsx';
 import { fitTonesAnew } from '../image/fit-tones.ts';
 import { PaintChoice } from '../physics/PaintChoice.tsx';
 import { SlabPhotoButton, SpeciesChoice } from '../physics/SlabStep.tsx';
+import { PiecesButton } from '../shop/PiecesButton.tsx';
+import { type Listed, listPieces } from '../store/board-rows.ts';
 import { openDatabase } from '../store/database.ts';
 import { cropFor, lookAtDemo, PHOTO_TYPES, takeFiles } from '../store/files.ts';
 import { useKeepingStore } from '../store/keeping.ts';
-import { type Listed, listPieces, readKeptPiece } from '../store/library.ts';
+import { readKeptPiece } from '../store/library.ts';
 import { type OpenPhoto, setSession, usePieceStore } from '../store/piece-store.ts';
 import { likeBefore } from './like-before.ts';
 import { OpenPiece } from './OpenPiece.tsx';
-import { PiecesButton } from './PiecesButton.tsx';
 import './beginning.css';
 
 /** The first page of a piece: photograph, slab and paint, with the photograph on the slab as soon as it is there. */

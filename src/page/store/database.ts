@@ -25,12 +25,18 @@ interface Kept extends DBSchema {
   page: { key: string; value: unknown };
   /** What an earlier layout held and nobody could read. */
   leftovers: { key: string; value: unknown };
+  /** What the board shows of each piece, by its id; kept with the piece. */
+  board: { key: string; value: unknown };
+  /** What computing each piece told, by its id, and for which state of it. */
+  foretold: { key: string; value: unknown };
+  /** Files that a run over many pieces has made, until they are saved. */
+  results: { key: [piece: string, name: string]; value: unknown };
 }
 export type Database = IDBPDatabase<Kept>;
 
 const NAME = 'foreburn';
 /** A change of the layout needs a numbered step in `upgrade`, and a test on a browser that holds the old one. */
-const VERSION = 1;
+const VERSION = 2;
 
 let opening: Promise<Database> | null = null;
 let opened: Database | null = null;
@@ -45,18 +51,13 @@ export function openDatabase(): Promise<Database> {
 async function open(): Promise<Database> {
   try {
     opened = await openDB<Kept>(NAME, VERSION, {
-      upgrade(database) {
-        const pieces = database.createObjectStore('pieces', { keyPath: ['id', 'owner'] });
-        pieces.createIndex('id', 'id', { unique: true });
-        pieces.createIndex('images', 'images', { multiEntry: true });
-        database.createObjectStore('steps', { keyPath: ['of', 'step'] });
-        database.createObjectStore('images', { keyPath: 'name' });
-        database.createObjectStore('codes', { keyPath: 'code' }).createIndex('images', 'images', { multiEntry: true });
-        database.createObjectStore('shelf', { keyPath: 'name' });
-        database.createObjectStore('cards', { keyPath: ['card.kind', 'card.id'] });
-        database.createObjectStore('drawings', { keyPath: 'name' });
-        database.createObjectStore('page');
-        database.createObjectStore('leftovers', { keyPath: 'name' });
+      upgrade(database, from) {
+        if (from < 1) layOut(database);
+        if (from < 2) {
+          database.createObjectStore('board', { keyPath: 'id' });
+          database.createObjectStore('foretold', { keyPath: 'id' });
+          database.createObjectStore('results', { keyPath: ['of', 'name'] });
+        }
       },
       // A newer page wants to change the layout: it must not wait for this one.
       blocking: closeDatabase,
@@ -67,6 +68,21 @@ async function open(): Promise<Database> {
     opening = null;
     throw error;
   }
+}
+
+/** The first layout. */
+function layOut(database: Database): void {
+  const pieces = database.createObjectStore('pieces', { keyPath: ['id', 'owner'] });
+  pieces.createIndex('id', 'id', { unique: true });
+  pieces.createIndex('images', 'images', { multiEntry: true });
+  database.createObjectStore('steps', { keyPath: ['of', 'step'] });
+  database.createObjectStore('images', { keyPath: 'name' });
+  database.createObjectStore('codes', { keyPath: 'code' }).createIndex('images', 'images', { multiEntry: true });
+  database.createObjectStore('shelf', { keyPath: 'name' });
+  database.createObjectStore('cards', { keyPath: ['card.kind', 'card.id'] });
+  database.createObjectStore('drawings', { keyPath: 'name' });
+  database.createObjectStore('page');
+  database.createObjectStore('leftovers', { keyPath: 'name' });
 }
 
 /** The storage if it is open: for what must be written before the page is gone. */

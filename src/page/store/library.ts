@@ -4,6 +4,7 @@ import { pieceImages } from '../../piece/images.ts';
 import type { Piece } from '../../piece/schema.ts';
 import { keyOf, photoBytes, rememberPhoto } from '../files/photo-bytes.ts';
 import { freshId } from '../files/save-file.ts';
+import { rowOf } from './board-rows.ts';
 import { type Database, DURABLE, openDatabase } from './database.ts';
 import type { PieceState } from './piece-store.ts';
 import { jsonOf, OWNER } from './piece-writer.ts';
@@ -21,47 +22,6 @@ import {
   stepSchema,
   sweepImages,
 } from './records.ts';
-
-/** A piece in the list of those that are kept. */
-export interface Listed {
-  readonly id: string;
-  readonly title: string;
-  readonly changedAt: number;
-  readonly photoName: string | null;
-  /** Why it cannot be read here; null if it can. */
-  readonly fault: string | null;
-  /** What a small picture of it is made of; null where it cannot be read. */
-  readonly face: PieceFace | null;
-}
-
-interface PieceFace {
-  /** Key of the photograph; null for none. */
-  readonly photo: string | null;
-  readonly slab: Piece['slab'];
-  readonly stack: Piece['stack'];
-  readonly crop: Piece['picture']['crop'];
-}
-
-/** All kept pieces, the one that was changed last first, whether or not they can be read. */
-export async function listPieces(database: Database): Promise<readonly Listed[]> {
-  const values = await database.getAll('pieces');
-  return values
-    .map((value): Listed => {
-      const { id, title, changedAt, photoName } = glance(value);
-      return { id, title, changedAt, photoName, ...readFace(value) };
-    })
-    .sort((a, b) => b.changedAt - a.changedAt);
-}
-
-function readFace(value: unknown): Pick<Listed, 'fault' | 'face'> {
-  try {
-    const { record, piece } = readPieceRecord(value);
-    const { slab, stack, picture } = piece;
-    return { fault: null, face: { photo: record.photo?.key ?? null, slab, stack, crop: picture.crop } };
-  } catch (error) {
-    return { fault: (error as Error).message, face: null };
-  }
-}
 
 /** The bytes of a kept photograph; null if they are not there. */
 export const keptPhoto = async (database: Database, key: string): Promise<Uint8Array | null> =>
@@ -95,6 +55,12 @@ export async function readKeptPiece(database: Database, id: string): Promise<Kep
   });
   const images = await readImages(database, record.images);
   return { record, piece, numbers: keys.map(([, step]) => step), steps: new Map(steps), images };
+}
+
+/** A kept piece as it is now, without its undo and its images. @returns null if it is not there. @throws PieceError if it cannot be read here. */
+export async function pieceNow(database: Database, id: string): Promise<Piece | null> {
+  const value = await database.getFromIndex('pieces', 'id', id);
+  return value === undefined ? null : readPieceRecord(value).piece;
 }
 
 /** Makes this tab the one that may write a piece: what another one writes from then on is refused. */
@@ -148,32 +114,67 @@ export async function keptPieceFile(database: Database, id: string): Promise<{ t
 /** Puts a second one beside a piece, with its undo and its pins. @returns its id. */
 export async function copyPiece(database: Database, id: string): Promise<string> {
   const copy = freshId('piece');
-  const transaction = database.transaction(['pieces', 'steps'], 'readwrite', DURABLE);
+  const transaction = database.transaction(['pieces', 'steps', 'board', 'foretold'], 'readwrite', DURABLE);
   const value = await transaction.objectStore('pieces').index('id').get(id);
   const { record } = readPieceRecord(value);
   const piece = copyOf(parsePiece(record.piece));
+  const told = await transaction.objectStore('foretold').get(id);
   for (const step of await transaction.objectStore('steps').getAll(stepsOf(id))) {
     await transaction.objectStore('steps').put({ ...(step as StepRecord), of: copy });
   }
   const changedAt = Date.now();
-  await transaction
-    .objectStore('pieces')
-    .put({ ...record, id: copy, owner: OWNER, title: piece.name, changedAt, piece: JSON.stringify(piece) });
+  const copied = { ...record, id: copy, owner: OWNER, title: piece.name, changedAt, piece: JSON.stringify(piece) };
+  await transaction.objectStore('pieces').put(copied);
+  await transaction.objectStore('board').put(rowOf(copied, piece));
+  if (told !== undefined) await transaction.objectStore('foretold').put({ ...(told as object), id: copy });
   await transaction.done;
   return copy;
 }
 
-const MOST_NAME = 200;
-
-/** Gives a kept piece another name. It must be open in no tab. */
-export async function renameKept(database: Database, id: string, name: string): Promise<void> {
-  const transaction = database.transaction('pieces', 'readwrite', DURABLE);
-  const value = await transaction.store.index('id').get(id);
+/** Changes a kept piece. It must be open in no tab. @returns the piece as it was; null if it is not there any more. @throws PieceError if it cannot be read. */
+export async function editKept(database: Database, id: string, edit: (piece: Piece) => Piece): Promise<Piece | null> {
+  const transaction = database.transaction(['pieces', 'board'], 'readwrite', DURABLE);
+  const pieces = transaction.objectStore('pieces');
+  const value = await pieces.index('id').get(id);
+  if (value === undefined) return null;
   const { record, piece } = readPieceRecord(value);
-  const renamed: Piece = { ...piece, name: name.slice(0, MOST_NAME) };
-  await transaction.store.put({ ...record, title: renamed.name, piece: JSON.stringify(renamed) });
+  const edited = edit(piece);
+  const changed = { ...record, title: edited.name, piece: JSON.stringify(edited) };
+  await pieces.put(changed);
+  await transaction.objectStore('board').put(rowOf(changed, edited));
   await transaction.done;
+  return piece;
 }
+
+/** Keeps a piece that came from a file, beside those that are there. @param images by the names that the piece has for them @returns its id. */
+export async function joinPiece(
+  database: Database,
+  { piece, photo }: PieceState,
+  images: ReadonlyMap<string, Uint8Array>,
+): Promise<string> {
+  const record: PieceRecord = {
+    format: RECORD_FORMAT,
+    id: freshId('piece'),
+    owner: OWNER,
+    title: piece.name,
+    changedAt: Date.now(),
+    piece: JSON.stringify(piece),
+    photo,
+    images: [...images.keys()],
+    past: [],
+    future: [],
+    pins: [],
+  };
+  const transaction = database.transaction(['images', 'pieces', 'board'], 'readwrite', DURABLE);
+  const asked: Promise<unknown>[] = [transaction.done];
+  for (const [name, bytes] of images) asked.push(transaction.objectStore('images').put({ name, bytes }));
+  asked.push(transaction.objectStore('pieces').put(record));
+  asked.push(transaction.objectStore('board').put(rowOf(record, piece)));
+  await Promise.all(asked);
+  return record.id;
+}
+
+const MOST_NAME = 200;
 
 /** The piece under a name that tells it from the first. */
 export const copyOf = (piece: Piece): Piece => ({
@@ -187,6 +188,8 @@ export interface Removed {
   readonly value: unknown;
   readonly steps: readonly unknown[];
   readonly images: ReadonlyMap<string, Uint8Array>;
+  /** What was computed of it; undefined for nothing. */
+  readonly told: unknown;
 }
 
 /** Takes a piece away with its steps, and the images that nothing else wants. @returns null if it is not there any more. */
@@ -196,21 +199,25 @@ export async function removePiece(database: Database, id: string): Promise<Remov
   const { title, images: names } = glance(value);
   const images = await imagesAsTheyAre(database, names);
   const steps = await database.getAll('steps', stepsOf(id));
-  const transaction = database.transaction(['pieces', 'steps'], 'readwrite', DURABLE);
+  const told = await database.get('foretold', id);
+  const transaction = database.transaction(['pieces', 'steps', 'board', 'foretold'], 'readwrite', DURABLE);
   const pieces = transaction.objectStore('pieces');
   const key = await pieces.index('id').getKey(id);
   if (key !== undefined) await pieces.delete(key);
   await transaction.objectStore('steps').delete(stepsOf(id));
+  await transaction.objectStore('board').delete(id);
+  await transaction.objectStore('foretold').delete(id);
   await transaction.done;
   await sweepImages(database);
-  return { title, value, steps, images };
+  return { title, value, steps, images, told };
 }
 
-export async function restorePiece(database: Database, { value, steps, images }: Removed): Promise<void> {
-  const transaction = database.transaction(['images', 'steps', 'pieces'], 'readwrite', DURABLE);
+export async function restorePiece(database: Database, { value, steps, images, told }: Removed): Promise<void> {
+  const transaction = database.transaction(['images', 'steps', 'pieces', 'foretold'], 'readwrite', DURABLE);
   for (const [name, bytes] of images) await transaction.objectStore('images').put({ name, bytes });
   for (const step of steps) await transaction.objectStore('steps').put(step);
   await transaction.objectStore('pieces').put(value);
+  if (told !== undefined) await transaction.objectStore('foretold').put(told);
   await transaction.done;
 }
 

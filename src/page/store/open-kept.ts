@@ -5,6 +5,7 @@ import { setProof } from '../burn/proof-store.ts';
 import { inBackground } from '../faults/lazy-part.tsx';
 import { rememberPhoto } from '../files/photo-bytes.ts';
 import { saveFile } from '../files/save-file.ts';
+import { forgetRow } from './board-rows.ts';
 import { openDatabase } from './database.ts';
 import { beginPiece, discard, holdPiece, leavePiece, placePiece, useKeepingStore } from './keeping.ts';
 import { copyOf, type KeptPiece, keptPieceFile, ownPiece, readKeptPiece } from './library.ts';
@@ -27,6 +28,7 @@ export async function openKept(id: string): Promise<boolean> {
     kept = await readKeptPiece(database, id);
   } catch (error) {
     letGo?.();
+    await forgetRow(database, id);
     const { title } = glance(await database.getFromIndex('pieces', 'id', id));
     const text = `“${title}” cannot be opened: ${(error as Error).message}. It stays in this browser as it is.`;
     setProof({ notice: { text, offers: [fileOffer(id)] } });

@@ -3,6 +3,7 @@ import type { Piece } from '../../piece/schema.ts';
 import type { PinnedProof } from '../burn/proof-store.ts';
 import { photoBytes } from '../files/photo-bytes.ts';
 import { freshId } from '../files/save-file.ts';
+import { rowOf } from './board-rows.ts';
 import { type Database, DURABLE } from './database.ts';
 import type { OpenPhoto, PieceState } from './piece-store.ts';
 import { type PieceRecord, pinRecord, RECORD_FORMAT, sweepImages } from './records.ts';
@@ -73,7 +74,7 @@ export function createPieceWriter(id: string, held: Held): PieceWriter {
         pins: work.pins.map((pin) => pinRecord(pin, jsonOf)),
       };
 
-      const transaction = database.transaction(['images', 'steps', 'pieces', 'page'], 'readwrite', DURABLE);
+      const transaction = database.transaction(['images', 'steps', 'pieces', 'board', 'page'], 'readwrite', DURABLE);
       const there = new Set(images);
       const asked: Promise<unknown>[] = [transaction.done];
       try {
@@ -89,6 +90,7 @@ export function createPieceWriter(id: string, held: Held): PieceWriter {
         }
         for (const step of steps) if (!kept.has(step)) asked.push(stepStore.delete([id, step]));
         asked.push(transaction.objectStore('page').put(id, 'last'));
+        asked.push(transaction.objectStore('board').put(rowOf(record, piece)));
         asked.push(transaction.objectStore('pieces').put(record));
         transaction.commit();
       } catch (error) {

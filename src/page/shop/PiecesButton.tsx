@@ -2,9 +2,9 @@ import { useState } from 'react';
 import { Button } from 'react-aria-components';
 import { lazyPart } from '../faults/lazy-part.tsx';
 
-const PiecesDrawer = lazyPart(() => import('./PiecesDrawer.tsx').then((module) => module.PiecesDrawer));
+const Board = lazyPart(() => import('./Board.tsx').then((module) => module.Board));
 
-/** Opens the drawer with all pieces that this browser keeps. */
+/** Opens the board with all pieces that this browser keeps. */
 export function PiecesButton() {
   const [open, setOpen] = useState(false);
   return (
@@ -12,7 +12,7 @@ export function PiecesButton() {
       <Button className="quiet" onPress={() => setOpen(true)}>
         Pieces…
       </Button>
-      {open && <PiecesDrawer onClose={() => setOpen(false)} />}
+      {open && <Board onClose={() => setOpen(false)} />}
     </>
   );
 }

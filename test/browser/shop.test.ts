@@ -1,0 +1,89 @@
+import type { Page } from 'playwright-core';
+import { expect, test } from 'vitest';
+import type { Piece } from '../../src/piece/schema.ts';
+import { browserPages } from '../helpers/browser-pages.ts';
+import { keptRecords } from '../helpers/kept.ts';
+import { chooseFile, nameOf, openPage, readDownload } from '../helpers/kept-page.ts';
+import { tinyPiece } from '../helpers/tiny-piece.ts';
+
+let page: Page;
+const tools = browserPages({
+  name: 'shop',
+  demo: () => tinyPiece('Demo'),
+  view: false,
+  together: true,
+  context: { viewport: { width: 1280, height: 800 }, acceptDownloads: true },
+  onPage: (made) => {
+    page = made;
+  },
+});
+
+const PATIENCE = { timeout: 20_000 };
+const button = (name: string | RegExp) => page.getByRole('button', { name, exact: typeof name === 'string' });
+const row = (name: string) => page.getByRole('listitem', { name, exact: true });
+const openBoard = async () => {
+  await button('Pieces…').click();
+  await page.getByRole('dialog').waitFor(PATIENCE);
+};
+const pieceOf = async (title: string): Promise<Piece> =>
+  JSON.parse((await keptRecords(page)).find((record) => record.title === title)!.piece);
+
+test('piece files join the board; what is none is named; what is changed in place is there after a reload', async () => {
+  await openPage(page, tools.url);
+  await openBoard();
+  const files = await Promise.all(
+    ['One', 'Two', 'Three'].map(async (name, i) => ({
+      name: `${name}.foreburn`,
+      mimeType: 'application/zip',
+      buffer: await tinyPiece(name, 90 + 50 * i),
+    })),
+  );
+  const spoilt = { name: 'spoilt.foreburn', mimeType: 'application/zip', buffer: Buffer.alloc(40) };
+  const [chooser] = await Promise.all([page.waitForEvent('filechooser'), button('Add piece files…').click()]);
+  await chooser.setFiles([files[0], spoilt, files[1], files[2]]);
+  await page.getByText('3 pieces have joined.').waitFor(PATIENCE);
+  await page.getByText(/^spoilt\.foreburn the piece is damaged/).waitFor();
+
+  await page.getByLabel('Due date of Two').fill('2031-05-02');
+  await page.getByLabel('Client of Two').fill('Fenwick Hall');
+  await page.getByLabel('State of Two').selectOption('painted');
+  await expect.poll(async () => (await pieceOf('Two')).order.state, PATIENCE).toBe('painted');
+  await page.reload();
+  await nameOf(page).waitFor(PATIENCE);
+  await openBoard();
+  await expect.poll(() => page.getByLabel('Due date of Two').inputValue(), PATIENCE).toBe('2031-05-02');
+  expect(await page.getByLabel('Client of Two').inputValue()).toBe('Fenwick Hall');
+  expect(await page.getByLabel('State of Two').inputValue()).toBe('painted');
+  await page.getByRole('searchbox').fill('fenwick');
+  await expect.poll(() => page.locator('.board-row').count(), PATIENCE).toBe(1);
+  await page.getByRole('searchbox').fill('');
+  expect(tools.faults).toEqual([]);
+});
+
+test('settings of one piece are copied to the others that are chosen, and taken back', async () => {
+  const before = await pieceOf('One');
+  await page.getByLabel('Choose all 3 shown').check();
+  await button('Copy settings…').click();
+  await page.getByLabel('Piece to copy from').selectOption({ label: 'Three' });
+  await page.getByText('Rates and terms').click();
+  await button('Copy to 2 pieces').click();
+  await button('Undo').and(page.locator(':enabled')).waitFor(PATIENCE);
+  await button('Undo').click();
+  await expect.poll(async () => (await pieceOf('One')).quote, PATIENCE).toEqual(before.quote);
+});
+
+test('all are saved as one file and come back from it, but for those that are here', async () => {
+  const records = await keptRecords(page);
+  const [download] = await Promise.all([page.waitForEvent('download'), button('Save all as one file').click()]);
+  const archive = await readDownload(download);
+  await button('What to do with Two').click();
+  await page.getByRole('menuitem', { name: 'Bin' }).click();
+  await row('Two').waitFor({ state: 'detached' });
+  await chooseFile(page, 'Add piece files…', 'pieces.zip', archive);
+  await page.getByText('One piece has joined; 2 were here already.').waitFor(PATIENCE);
+  const after = await keptRecords(page);
+  const known = (all: typeof records) => all.map(({ piece, photo }) => ({ piece: JSON.parse(piece), photo }));
+  const byName = (all: ReturnType<typeof known>) => all.sort((a, b) => (a.piece.name < b.piece.name ? -1 : 1));
+  expect(byName(known(after))).toEqual(byName(known(records)));
+  expect(tools.faults).toEqual([]);
+});
