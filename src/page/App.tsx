@@ -226,9 +226,10 @@ function PlaceLine() {
   const on = useSessionStore(({ placing, openStep }) => placing && openStep === 'picture');
   const piece = usePieceStore((state) => state.piece);
   const photo = usePieceStore((state) => state.photo);
+  const faces = useSessionStore((state) => state.faces);
   const length = useLengthText();
   if (!on || !photo) return null;
-  const flaws = flawWords(piece, photo);
+  const flaws = flawWords(piece, photo, faces);
   const beyond = beyondWords(piece, photo, length);
   return (
     <div className="place-line">

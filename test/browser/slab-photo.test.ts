@@ -151,7 +151,7 @@ describe('the slab from a photograph', () => {
     await mark('Card, top left').waitFor();
     await walk('Card, top left', [60, 70]);
     await button('Find the outline').press('Enter');
-    await dialog().getByText('Nothing in the photo stands out').waitFor({ timeout: 60_000 });
+    await dialog().getByText('Nothing in the photograph stands out').waitFor({ timeout: 60_000 });
     for (const [axis, is] of (await placeOf('Card, top left')).entries()) expect(is).toBeCloseTo([60, 70][axis], 0);
 
     // Top left beyond top right: the card is folded over.

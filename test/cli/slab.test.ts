@@ -159,7 +159,7 @@ describe('slab, bad input', () => {
       .png()
       .toFile(path);
     await fails([path, '--scale', 'card'], 1, 'no bank card was found by itself');
-    await fails([path, '--scale', 'ruler 100 50,150 350,150'], 1, 'table.png: nothing in the photo stands out');
+    await fails([path, '--scale', 'ruler 100 50,150 350,150'], 1, 'table.png: nothing in the photograph stands out');
   });
 
   test('corners that cross', async () => {
@@ -183,7 +183,7 @@ describe('slab, bad input', () => {
       .png()
       .toFile(path);
     await fails([path, '--scale', 'ruler 100 5,5 40,5'], 1, 'the photograph is 49 × 80 pixels');
-    await fails([slice, '--scale', 'ruler 100 5,5 4000,5'], 1, 'lies outside the photo of 1120 × 900 pixels');
+    await fails([slice, '--scale', 'ruler 100 5,5 4000,5'], 1, 'lies outside the photograph of 1120 × 900 pixels');
     await fails([folder.file('none.jpg'), '--scale', 'ruler 100 5,5 40,5'], 1, 'none.jpg: there is no such file');
     expect((await runCli(['slab', slice, '--scale', scale, '--out', 'outline.dxf'])).code).toBe(2);
   });

@@ -24,6 +24,8 @@ const BUDGET_KB: readonly [RegExp, number][] = [
   [/^calibrate-worker-.*\.js$/, 148],
   [/^mockup-worker-.*\.js$/, 75],
   [/^pdf-worker-.*\.js$/, 360],
+  // What finds a slab in a photograph takes the piece's schema along, and that has orders now.
+  [/^slab-photo-worker-.*\.js$/, 63],
   [/^swath-worker-.*\.js$/, 40],
   // The type of papers and of the client's page, fetched when one of them is saved.
   [/^letters-.*\.js$/, 120],

@@ -7,6 +7,8 @@ interface CurveControlProps {
   label: string;
   hint: string;
   points: readonly Point[];
+  /** Heights at which something changes on the slab, each with a word. */
+  levels?: readonly { readonly at: number; readonly words: string }[];
   onChange: (points: [number, number][]) => void;
 }
 
@@ -20,7 +22,7 @@ const GRAB = 0.06;
 const MOST_POINTS = 32;
 
 /** A curve from 0–1 to 0–1 through points: press to make one, drag it or move it with the arrow keys, Delete removes it. */
-export function CurveControl({ label, hint, points, onChange }: CurveControlProps) {
+export function CurveControl({ label, hint, points, levels = [], onChange }: CurveControlProps) {
   const box = useRef<SVGSVGElement>(null);
   const dragged = useRef<number | null>(null);
   const shown = points.length > 0 ? points : STRAIGHT;
@@ -97,6 +99,14 @@ export function CurveControl({ label, hint, points, onChange }: CurveControlProp
         }}
       >
         <path d="M0,1 L1,0" className="curve-grid" />
+        {levels.map(({ at, words }) => (
+          <g key={words} className="curve-level">
+            <line x1={0} x2={1} y1={1 - at} y2={1 - at} />
+            <text x={0.985} y={at < 0.08 ? 0.985 - at : 1.05 - at} textAnchor="end">
+              {words}
+            </text>
+          </g>
+        ))}
         <polyline points={path} className="curve-line" />
         {shown.map(([x, y], index) => (
           <circle

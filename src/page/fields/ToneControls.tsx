@@ -1,6 +1,8 @@
 import { Button } from 'react-aria-components';
 import { NEUTRAL_TONE } from '../../piece/defaults.ts';
 import type { Tone } from '../../piece/schema.ts';
+import { usedTones } from '../../studies/diagnose/used-tones.ts';
+import { useProofStore } from '../burn/proof-store.ts';
 import { CurveControl } from './CurveControl.tsx';
 import { Field } from './Field.tsx';
 import { More } from './SheetDialog.tsx';
@@ -13,6 +15,12 @@ interface ToneControlsProps {
 
 /** Tone controls of the picture, or of one pass. */
 export function ToneControls({ of, tone, onChange }: ToneControlsProps) {
+  const chart = useProofStore((state) => (of === 'picture.tone' ? state.current?.diagnosis?.chart : undefined));
+  const used = chart && usedTones(chart, tone);
+  const levels = [
+    ...(used?.opens ? [{ at: used.opens, words: 'the coat opens from here' }] : []),
+    ...(used?.clear ? [{ at: used.clear, words: 'clear from here' }] : []),
+  ];
   return (
     <>
       <Field of={`${of}.exposureEv`} hint="Lighter takes off more of the top coat." />
@@ -20,6 +28,7 @@ export function ToneControls({ of, tone, onChange }: ToneControlsProps) {
       <More label="Middle tones, curve, sharpening">
         <Field of={`${of}.gamma`} hint="Lifts (above 1) or deepens (below 1) the middle tones." />
         <CurveControl
+          levels={levels}
           label="Tone curve"
           hint="Photograph’s lightness from left to right, burned lightness upwards."
           points={tone.curve}

@@ -10,9 +10,9 @@ import { Field } from '../fields/Field.tsx';
 import { More } from '../fields/SheetDialog.tsx';
 import { ToneControls } from '../fields/ToneControls.tsx';
 import { PairSwitch } from '../fields/ValueControl.tsx';
-import { flawWords, PLACE_BUTTON_ID } from '../render/stage/use-placing.ts';
+import { facesIn, flawWords, PLACE_BUTTON_ID } from '../render/stage/use-placing.ts';
 import { PHOTO_TYPES, takeFiles } from '../store/files.ts';
-import { setSession, usePieceStore, useSessionStore } from '../store/piece-store.ts';
+import { type OpenPhoto, setSession, usePieceStore, useSessionStore } from '../store/piece-store.ts';
 import { FitTones } from './FitTones.tsx';
 
 export function PictureStep() {
@@ -212,7 +212,8 @@ interface PlaceOnSlabProps {
 function PlaceOnSlab({ picture, onChange }: PlaceOnSlabProps) {
   const slab = usePieceStore((state) => state.piece.slab);
   const photo = usePieceStore((state) => state.photo);
-  const flaws = photo ? flawWords({ slab, picture }, photo) : null;
+  const faces = useSessionStore((state) => state.faces);
+  const flaws = photo ? flawWords({ slab, picture }, photo, null) : null;
   return (
     <>
       <div className="button-row">
@@ -220,10 +221,43 @@ function PlaceOnSlab({ picture, onChange }: PlaceOnSlabProps) {
           Into the middle
         </Button>
       </div>
-      {flaws && <p className="plain">{flaws}</p>}
+      {photo && flaws && <FaceQuestion photo={photo} over={flaws} said={flawWords({ slab, picture }, photo, faces)} />}
       <Field of="picture.offsetXMm" hint="Middle of the picture from the middle of the slab." />
       <Field of="picture.offsetYMm" hint="Middle of the picture from the middle of the slab." />
       <Field of="picture.rotationRad" hint="Counter-clockwise, about the picture’s middle." />
     </>
+  );
+}
+
+interface FaceQuestionProps {
+  photo: OpenPhoto;
+  /** What the picture lies over. */
+  over: string;
+  /** The same as far as it matters. */
+  said: string | null;
+}
+
+/** A knot matters where a face lies on it; whether there is one, only the maker knows. */
+function FaceQuestion({ photo, over, said }: FaceQuestionProps) {
+  const answer = useSessionStore(({ faces }) => facesIn(photo, faces));
+  const say = (any: boolean) => setSession({ faces: { photoKey: photo.key, any } });
+  return (
+    <div>
+      <p className="plain">
+        {answer === null ? `${over} Are there faces in the picture?` : (said ?? `${over} No faces.`)}
+      </p>
+      <div className="button-pair">
+        {answer !== true && (
+          <Button className="quiet" onPress={() => say(true)}>
+            There are faces
+          </Button>
+        )}
+        {answer !== false && (
+          <Button className="quiet" onPress={() => say(false)}>
+            No faces
+          </Button>
+        )}
+      </div>
+    </div>
   );
 }

@@ -174,6 +174,9 @@ export const STEPS = ['slab', 'coats', 'picture', 'passes', 'proof', 'hand-over'
 
 export type Step = (typeof STEPS)[number];
 
+/** What the maker said last of faces: whether there are any in a photograph. */
+export type FacesSaid = { readonly photoKey: string; readonly any: boolean } | null;
+
 interface SessionState {
   readonly openStep: Step | null;
   readonly units: LengthUnit;
@@ -198,6 +201,7 @@ interface SessionState {
   readonly sheet: number;
   /** The piece is being begun: photograph, slab and paint in one place. */
   readonly beginning: boolean;
+  readonly faces: FacesSaid;
   /** A photograph that was opened while another one is on the piece: the maker is asked what becomes of the tones. */
   readonly otherPhoto: OpenPhoto | null;
 }
@@ -222,6 +226,7 @@ export const useSessionStore = create<SessionState>()(
       unfolds: null,
       sheet: 0.42,
       beginning: false,
+      faces: null,
       otherPhoto: null,
     }),
     {

@@ -60,7 +60,7 @@ export function readCardPhoto(
 ): PhotoReading {
   if (located.pxPerMm < LEAST_PX_PER_MM) {
     throw new ReadingError(
-      `the card is only ${Math.round(located.pxPerMm * card.widthMm)} pixels wide in the photo; come closer, so that it fills most of the picture`,
+      `the card is only ${Math.round(located.pxPerMm * card.widthMm)} pixels wide in the photograph; come closer, so that it fills most of the picture`,
     );
   }
   const flat = flattenCard(photo, card, located);

@@ -93,7 +93,7 @@ function fromCard(photo: PhotoSize, lens: Lens, corners: readonly Point[]): Phot
   const share = Math.abs(turn(corners)) / 2 / (photo.width * photo.height);
   if (share >= SMALL_CARD) return scale;
   const percent = (100 * share).toFixed(1);
-  const note = `The card takes up only ${percent} % of the photo, so a slip of one pixel at a corner weighs much: come closer or use marks that lie further apart.`;
+  const note = `The card takes up only ${percent} % of the photograph, so a slip of one pixel at a corner weighs much: come closer or use marks that lie further apart.`;
   return { ...scale, notes: [...scale.notes, note] };
 }
 
@@ -108,7 +108,7 @@ function fromRuler(photo: PhotoSize, lens: Lens, ends: readonly Point[], lengthM
   const size = Math.hypot(mmPerPx, mmPerPx, mmPerPx * Math.hypot(...a), 1);
   const map = [mmPerPx, 0, -mmPerPx * a[0], 0, mmPerPx, -mmPerPx * a[1], 0, 0, 1].map((value) => value / size);
   return finish(lens, map, ends, false, [
-    'A ruler gives the size only: perspective is not corrected, so the photo must be taken from straight above.',
+    'A ruler gives the size only: perspective is not corrected, so the photograph must be taken from straight above.',
   ]);
 }
 
@@ -127,7 +127,9 @@ function checkMarks(photo: PhotoSize, marks: readonly Point[], count: number): v
   if (marks.length !== count) throw new RangeError(`${count} marked points are needed, got ${marks.length}`);
   for (const [x, y] of marks) {
     if (!(x >= 0 && x <= photo.width && y >= 0 && y <= photo.height)) {
-      throw new RangeError(`the point (${x}, ${y}) lies outside the photo of ${photo.width} × ${photo.height} pixels`);
+      throw new RangeError(
+        `the point (${x}, ${y}) lies outside the photograph of ${photo.width} × ${photo.height} pixels`,
+      );
     }
   }
   for (let i = 0; i < count; i++) {

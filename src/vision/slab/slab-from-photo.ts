@@ -423,7 +423,7 @@ export function findSlabOutline(photo: TrueSizePhoto, options: Partial<SegmentOp
   if (width < LEAST_SIDE_PX || height < LEAST_SIDE_PX) {
     return refuse(
       'too-few-pixels',
-      `the photo is ${width} × ${height} pixels; at least ${LEAST_SIDE_PX} a side are needed`,
+      `the photograph is ${width} × ${height} pixels; at least ${LEAST_SIDE_PX} a side are needed`,
     );
   }
   checkPhoto(photo);
@@ -458,7 +458,7 @@ export function findSlabOutline(photo: TrueSizePhoto, options: Partial<SegmentOp
   if (!round) {
     return refuse(
       'nothing-stands-out',
-      'nothing in the photo stands out from what lies along its edge: leave a rim of table round the slab, and choose a table of another colour than its bark',
+      'nothing in the photograph stands out from what lies along its edge: leave a rim of table round the slab, and choose a table of another colour than its bark',
     );
   }
   const traced = traceBoundary(round.mask, round.distance, width, height, round.threshold);
@@ -473,14 +473,14 @@ export function findSlabOutline(photo: TrueSizePhoto, options: Partial<SegmentOp
   if (onEdge > FILLS) {
     return refuse(
       'fills-the-photo',
-      'what stands out lies along the edge of the photo: step back until the table shows all round the slab',
+      'what stands out lies along the edge of the photograph: step back until the table shows all round the slab',
     );
   }
   if (share < LEAST_SHARE) {
     const percent = (100 * share).toFixed(1);
     return refuse(
       'too-small',
-      `the largest thing in the photo takes up only ${percent} % of it: come closer to the slab`,
+      `the largest thing in the photograph takes up only ${percent} % of it: come closer to the slab`,
     );
   }
 
@@ -490,7 +490,7 @@ export function findSlabOutline(photo: TrueSizePhoto, options: Partial<SegmentOp
   if (!simple) return refuse('nothing-stands-out', 'the edge of the slab cannot be told from the table');
   const notes =
     onEdge > RUNS_OFF
-      ? ['The slab runs off the photo; there the outline follows the edge of the photo: draw it with the handles.']
+      ? ['The slab runs off the photograph; there the outline follows its edge: draw it with the handles.']
       : [];
   return { kind: 'found', outline: moved(simple, leftMm, topMm), share, notes };
 }

@@ -131,7 +131,7 @@ export function visibleArea(photo: PhotoSize, scale: PhotoScale): AreaMm {
       bottom = Math.max(bottom, mm[1]);
     }
   }
-  if (!(right > left && bottom > top)) throw new RangeError('the marked points do not fit a photo of a flat slab');
+  if (!(right > left && bottom > top)) throw new RangeError('the marked points do not fit a photograph of a flat slab');
   return { leftMm: left, topMm: top, widthMm: right - left, heightMm: bottom - top };
 }
 

@@ -13,6 +13,7 @@ import { cutBitmap } from '../../files/cut-bitmap.ts';
 import {
   beginStep,
   endStep,
+  type FacesSaid,
   type OpenPhoto,
   setSession,
   usePieceStore,
@@ -39,6 +40,7 @@ export function usePlacing(record: ProofRecord | null): {
   const on = useSessionStore(({ placing, openStep }) => placing && openStep === 'picture');
   const piece = usePieceStore((state) => state.piece);
   const photo = usePieceStore((state) => state.photo);
+  const faces = useSessionStore((state) => state.faces);
   const { slab, picture } = piece;
   const length = useLengthText();
   const grabbed = useRef(false);
@@ -67,7 +69,7 @@ export function usePlacing(record: ProofRecord | null): {
     crop,
     flaws,
     ghost: lingers ? ghost : null,
-    words: [`${placeWords(piece, photo, length)}.`, flawWords(piece, photo)].filter(Boolean).join(' '),
+    words: [`${placeWords(piece, photo, length)}.`, flawWords(piece, photo, faces)].filter(Boolean).join(' '),
     onGrab() {
       grabbed.current = true;
       beginStep();
@@ -172,14 +174,20 @@ export function placeWords({ picture }: Pick<Piece, 'picture'>, photo: Size, len
     .join(', ');
 }
 
-/** What the picture lies over that it had better not; null if nothing. */
-export function flawWords({ slab, picture }: Placed, photo: Size): string | null {
+/** Whether there are faces in a photograph, as the maker said; null while nobody has asked. */
+export const facesIn = (photo: OpenPhoto, faces: FacesSaid): boolean | null =>
+  faces?.photoKey === photo.key ? faces.any : null;
+
+/** What the picture lies over; null if nothing that matters. Of faces it speaks where there are some. */
+export function flawWords({ slab, picture }: Placed, photo: OpenPhoto, faces: FacesSaid): string | null {
+  const any = facesIn(photo, faces);
+  if (any === false) return null;
   const { knots, checks } = defectsUnder(slab, picture, photo);
   const words = [
     knots > 0 && (knots === 1 ? 'a knot' : `${knots} knots`),
     checks > 0 && (checks === 1 ? 'an open check' : `${checks} open checks`),
   ].filter(Boolean);
-  return words.length > 0 ? `Over ${words.join(' and ')}: keep faces off.` : null;
+  return words.length > 0 ? `Over ${words.join(' and ')}${any ? ': keep faces off' : ''}.` : null;
 }
 
 /** How far the picture reaches where nothing is painted; null if it does not. */
