@@ -34,7 +34,7 @@ export function quotePaper(input: QuotePaperInput): Paper {
   const size = (widthMm: number, heightMm: number) =>
     `${new Intl.NumberFormat(locale, { maximumFractionDigits: 0 }).format(widthMm)} × ${new Intl.NumberFormat(locale, { maximumFractionDigits: 0 }).format(heightMm)} mm`;
   const wood = slab.wood.name.toLowerCase();
-  const coats = stack.coats.map(({ name }) => name).join(' / ');
+  const coats = stack.coats.map(({ name }) => name).join(` ${words.over} `);
   const picture: Block[] = pictureUrl
     ? [
         {
@@ -102,6 +102,8 @@ interface QuoteWords {
   readonly picture: string;
   readonly passes: string;
   readonly lettering: string;
+  /** Between a coat and the one under it. */
+  readonly over: string;
   readonly net: string;
   readonly tax: string;
   readonly total: string;
@@ -124,6 +126,7 @@ export const QUOTE_WORDS: Readonly<Record<QuoteLanguage, QuoteWords>> = {
     picture: 'Picture',
     passes: 'Passes',
     lettering: 'Lettering',
+    over: 'over',
     net: 'Net',
     tax: 'Tax',
     total: 'Total',
@@ -145,6 +148,7 @@ export const QUOTE_WORDS: Readonly<Record<QuoteLanguage, QuoteWords>> = {
     picture: 'Bild',
     passes: 'Durchgänge',
     lettering: 'Schrift',
+    over: 'über',
     net: 'Netto',
     tax: 'Steuer',
     total: 'Gesamt',
@@ -166,6 +170,7 @@ export const QUOTE_WORDS: Readonly<Record<QuoteLanguage, QuoteWords>> = {
     picture: 'Image',
     passes: 'Passages',
     lettering: 'Inscription',
+    over: 'sur',
     net: 'Hors taxes',
     tax: 'Taxes',
     total: 'Total',
@@ -187,6 +192,7 @@ export const QUOTE_WORDS: Readonly<Record<QuoteLanguage, QuoteWords>> = {
     picture: 'Imagen',
     passes: 'Pasadas',
     lettering: 'Inscripción',
+    over: 'sobre',
     net: 'Neto',
     tax: 'Impuestos',
     total: 'Total',
@@ -208,6 +214,7 @@ export const QUOTE_WORDS: Readonly<Record<QuoteLanguage, QuoteWords>> = {
     picture: 'Immagine',
     passes: 'Passate',
     lettering: 'Scritta',
+    over: 'su',
     net: 'Netto',
     tax: 'Imposte',
     total: 'Totale',
@@ -229,6 +236,7 @@ export const QUOTE_WORDS: Readonly<Record<QuoteLanguage, QuoteWords>> = {
     picture: 'Afbeelding',
     passes: 'Gangen',
     lettering: 'Opschrift',
+    over: 'over',
     net: 'Netto',
     tax: 'Belasting',
     total: 'Totaal',

@@ -34,7 +34,7 @@ export interface ClientFileParts {
 
 /** What every client is told. */
 export const HONEST_NOTE =
-  'This picture is computed before anything is burned. Wood is grown, and paint is laid by hand: grain, edge and tone of your piece will differ a little from what you see here, and screens differ too.';
+  'Computed before burning. Wood and hand-laid paint vary, so grain, edge and tone will differ a little; so do screens.';
 
 /**
  * One HTML file for the client, which opens without a network: the slab to turn, a lamp to move. Its policy allows nothing from outside

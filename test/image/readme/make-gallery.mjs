@@ -72,8 +72,10 @@ const browser = await chromium.launch({
   executablePath: process.env.FOREBURN_CHROMIUM ?? '/usr/bin/chromium',
   args: ['--no-sandbox', '--use-angle=swiftshader', '--enable-unsafe-swiftshader', '--ignore-gpu-blocklist'],
 });
-const page = await browser.newPage({ viewport: { width: 1440, height: 900 } });
+const page = await browser.newPage({ viewport: { width: 1440, height: 900 }, bypassCSP: true });
 await page.goto(`http://127.0.0.1:${server.httpServer.address().port}/#demo`);
+// Only the slabs are shown.
+await page.addStyleTag({ content: '.verdict-line { display: none; }' });
 const shots = [];
 for (const [name, change] of Object.entries(variants)) {
   const file = join(folder, `${name}.foreburn`);
