@@ -32,7 +32,10 @@ export async function launchKillable(executable, profile) {
   const file = join(profile, 'DevToolsActivePort');
   for (const left of ['DevToolsActivePort', 'SingletonLock', 'SingletonSocket', 'SingletonCookie'])
     rmSync(join(profile, left), { force: true });
-  const child = spawn(executable, [...FLAGS, `--user-data-dir=${profile}`], { detached: true, stdio: 'ignore' });
+  const child = spawn(executable, [...FLAGS, '--window-size=1280,900', `--user-data-dir=${profile}`], {
+    detached: true,
+    stdio: 'ignore',
+  });
   for (let i = 0; port(file).length < 2; i++) {
     if (i > 600) throw new Error('the browser does not start');
     await wait(100);

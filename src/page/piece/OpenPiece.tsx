@@ -3,16 +3,10 @@ import { inBackground } from '../faults/lazy-part.tsx';
 import { PIECE_TYPES, takeFiles } from '../store/files.ts';
 
 /** Opens a piece from a file. */
-export function OpenPiece({ onOpen }: { onOpen?: () => void }) {
+export function OpenPiece() {
   return (
-    <FileTrigger
-      acceptedFileTypes={PIECE_TYPES}
-      onSelect={(files) => {
-        onOpen?.();
-        inBackground(takeFiles(files ? [...files] : []));
-      }}
-    >
-      <Button className={onOpen ? 'wide' : 'quiet'}>Open piece…</Button>
+    <FileTrigger acceptedFileTypes={PIECE_TYPES} onSelect={(files) => inBackground(takeFiles(files ? [...files] : []))}>
+      <Button className="quiet">Open piece…</Button>
     </FileTrigger>
   );
 }
