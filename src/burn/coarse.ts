@@ -97,6 +97,8 @@ export function createCoarsePipeline(): CoarsePipeline {
     const { tone: _, ...placed } = piece.picture;
     const where = [photo.key, seen.pitchMm, piece.slab, placed];
     return piece.passes.map((pass) => {
+      // Power that follows the heat does as much everywhere as on cold work.
+      if (pass.evenPower) return 0;
       const tone = pass.tone ?? piece.picture.tone;
       // A change of power asks for the same light again.
       const light = lights(JSON.stringify([where, tone]), () => lightOf(seen, tone));

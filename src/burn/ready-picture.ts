@@ -5,6 +5,7 @@ import type { AppearanceTable } from '../physics/material/appearance.ts';
 import type { ScreenedPass } from '../physics/raster/pass-raster.ts';
 import { type PassTime, passTime } from '../physics/raster/pass-time.ts';
 import type { Piece } from '../piece/schema.ts';
+import { evenPower } from './even-power.ts';
 import type { SearchHooks } from './fine-dots.ts';
 import { planJob, type SubCells } from './plan.ts';
 import { directionOf, type Photo, type Preparation } from './prepare.ts';
@@ -63,7 +64,9 @@ export async function readyPicture(
   for (const [i, pass] of piece.passes.entries()) {
     const fires = (level: number) => planned.passes[i].wattsAt[level] > 0;
     await preparation.search(photo, piece, pass, search);
-    screened.push(await stage('screen', () => preparation.screen(photo, piece, pass, fires)));
+    const dots = await stage('screen', () => preparation.screen(photo, piece, pass, fires));
+    const evens = pass.evenPower && piece.heat.carryOver;
+    screened.push(evens ? await stage('heat', () => evenPower(piece, i, planned.passes[i], dots, warmer)) : dots);
   }
   const warmths: (WarmthMap | null)[] = [];
   for (const [i, pass] of screened.entries()) {

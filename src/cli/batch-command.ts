@@ -5,7 +5,7 @@ import { createPiece } from '../piece/defaults.ts';
 import { materialsOf, paintOf } from '../shop/materials.ts';
 import { burnMinutesOf } from '../shop/summary.ts';
 import { type BatchList, COLUMNS, readBatchList } from './batch-list.ts';
-import { BATCH_KINDS, type BatchKind, type BatchResult, type BatchTerms, batchRow, reasonOf } from './batch-row.ts';
+import { BATCH_KINDS, type BatchKind, type BatchResult, type BatchTerms, batchRow } from './batch-row.ts';
 import { type Command, createProgress } from './io.ts';
 import { MAKER_OPTIONS, makerOption } from './maker-options.ts';
 import { numberOption, type OptionValues, UsageError } from './options.ts';
@@ -92,7 +92,7 @@ export const BATCH: Command = {
           folder: row.folder,
           result: null,
           computed: false,
-          faults: [reasonOf(error)],
+          faults: [(error as Error).message],
         };
       } finally {
         onProgress(1);

@@ -1,6 +1,6 @@
 import { createHash } from 'node:crypto';
 import { readdirSync, readFileSync } from 'node:fs';
-import { mkdir, readFile, rm, stat } from 'node:fs/promises';
+import { readFile, rm, stat } from 'node:fs/promises';
 import { basename, dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { LIMITS } from '../base/input-error.ts';
@@ -23,8 +23,7 @@ import { proofAndDiagnosis } from './diagnose-command.ts';
 import type { CliIo } from './io.ts';
 import { readBack } from './job-command.ts';
 import { decodePhoto, heldPhoto } from './open-job.ts';
-import { CliError } from './options.ts';
-import { createOutputs, sweep } from './outputs.ts';
+import { createOutputs, type Outputs, sweep } from './outputs.ts';
 import { paperBytes } from './paper-bytes.ts';
 import { createProofPhoto, jpegUrl } from './proof-picture.ts';
 import { readBytes, readPieceFile } from './read-files.ts';
@@ -86,12 +85,10 @@ export async function batchRow(
   if (kept) return { result: kept, computed: false };
   const outputs = createOutputs([row.path, ...terms.inputs]);
   try {
-    // Else the outer folder would go with a row's that came to nothing.
-    await mkdir(terms.folder, { recursive: true });
     await outputs.claimFolder(folder);
     const files: { name: string; bytes: number }[] = [];
-    const write: Write = async (name, ...content) => {
-      const { bytes } = await outputs.write(join(folder, name), ...content);
+    const write: Write = async (name, content, options) => {
+      const { bytes } = await outputs.write(join(folder, name), content, options);
       files.push({ name, bytes });
     };
     const result = await work(row, terms, source, runner, io, write, onProgress);
@@ -154,7 +151,8 @@ async function readKept(folder: string, key: string): Promise<BatchResult | null
 
 type Write = (
   name: string,
-  ...content: Parameters<ReturnType<typeof createOutputs>['write']> extends [string, ...infer Rest] ? Rest : never
+  content: Parameters<Outputs['write']>[1],
+  options?: Parameters<Outputs['write']>[2],
 ) => Promise<void>;
 
 async function work(
@@ -265,6 +263,3 @@ async function writeJob(piece: Piece, photo: Photo, named: (ending: string) => s
     await write(name, parts, promise ? { check: (at) => readBack(at, name, promise) } : {});
   }
 }
-
-export const reasonOf = (error: unknown): string =>
-  error instanceof CliError || error instanceof Error ? error.message : String(error);

@@ -31,9 +31,10 @@ export const BED: Command = {
     const folder = values['out'] as string | undefined;
     if (folder === undefined) throw new UsageError('bed: say where to write (--out DIR)');
     const asked = values['size'] === undefined ? null : sizeOption(values['size'] as string);
-    const waiting = (await readShopPieces('bed', operands)).filter(
-      ({ piece: { order } }) => order.state !== 'burned' && order.state !== 'delivered',
-    );
+    // Of those of one size the first due comes first.
+    const waiting = (await readShopPieces('bed', operands))
+      .filter(({ piece: { order } }) => order.state !== 'burned' && order.state !== 'delivered')
+      .sort((a, b) => (a.piece.order.dueOn ?? NEVER).localeCompare(b.piece.order.dueOn ?? NEVER));
     if (waiting.length === 0) throw new CliError('bed: all of these pieces are burned already');
     const { placement } = waiting[0].piece;
     const bed = asked ?? { widthMm: placement.bedWidthMm, heightMm: placement.bedHeightMm };
@@ -78,6 +79,9 @@ export const BED: Command = {
 };
 
 const DRAWING = 'drawing.svg';
+
+/** After any day. */
+const NEVER = '9999-12-31';
 
 /** Photographs are opened one after another: no two are in memory at once. */
 async function writePrograms(path: string, { programs }: PlateFile, io: CommandIo): Promise<void> {

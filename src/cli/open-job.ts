@@ -28,6 +28,7 @@ export const BURN_OPTIONS: readonly OptionSpec[] = [
   { name: 'feed', value: 'MM_PER_MIN', help: 'feed rate' },
   { name: 'row-pitch', value: 'MM', help: 'distance between rows' },
   { name: 'screen', value: 'NAME', help: 'one of "foreburn screens", or continuous' },
+  { name: 'even-power', help: 'less power where the work is warm, more where a late source begins' },
   {
     name: 'pass',
     value: '"light=…,dark=…,feed=…"',

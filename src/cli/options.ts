@@ -90,7 +90,7 @@ export function parsePass(text: string): Partial<Pass> {
 }
 
 /**
- * The piece with the command line's settings. Feed, row pitch and screen hold for all passes. `--light-end` and `--dark-end` are
+ * The piece with the command line's settings. Feed, row pitch, screen and even power hold for all passes. `--light-end` and `--dark-end` are
  * the first pass; each `--pass` is one more. Without them the `--pass` list is the whole list. A pass takes what it does not
  * set from the one before.
  */
@@ -108,6 +108,7 @@ export function applyOptions(piece: Piece, values: OptionValues): Piece {
     const text = single(option);
     if (text !== undefined) Object.assign(target, PASS_KEYS[key](`--${option}`, text));
   }
+  if (values['even-power'] === true) common.evenPower = true;
   const extra = ((values['pass'] as string[] | undefined) ?? []).map(parsePass);
   let passes = piece.passes.map((pass) => ({ ...pass, ...common }));
   if (Object.keys(first).length > 0) passes = [{ ...passes[0], ...first }];

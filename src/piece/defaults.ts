@@ -241,6 +241,7 @@ export const DEFAULT_PASS: Pass = {
   rowOffsetErrorMm: 0,
   screen: 'stucki',
   serpentine: true,
+  evenPower: false,
   focusOffsetMm: 0,
   tone: null,
   only: null,

@@ -831,6 +831,8 @@ const passSchema = z.strictObject({
   screen: screenMethodSchema,
   /** Every other row is screened backwards; only error diffusion heeds it. */
   serpentine: z.boolean(),
+  /** Power follows heat and lag along the rows, see `burn/even-power.ts`. */
+  evenPower: z.boolean(),
   focusOffsetMm: field(-100, 100, {
     label: 'Focus offset',
     unit: 'mm',

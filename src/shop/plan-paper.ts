@@ -39,6 +39,7 @@ export function planPaper(plan: Plan, materials: Materials, pieces: ReadonlyMap<
           {
             kind: 'table',
             head: ['', 'What', 'Pieces', 'Due'],
+            numeric: [true, false, false, true],
             rows: rounds(day.tasks).map((round) => [
               `${clock(round[0].startMinute)}–${clock(round[round.length - 1].endMinute)}`,
               round[0].kind === 'coat' ? `Coat: ${round[0].what}` : `Burn: ${round[0].what.toLowerCase()}`,

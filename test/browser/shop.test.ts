@@ -1,10 +1,18 @@
+import { unzipSync } from 'fflate';
 import type { Page } from 'playwright-core';
 import { expect, test } from 'vitest';
+import { decodePieceFile, encodePieceFile } from '../../src/piece/file.ts';
 import type { Piece } from '../../src/piece/schema.ts';
 import { browserPages } from '../helpers/browser-pages.ts';
 import { keptRecords } from '../helpers/kept.ts';
 import { chooseFile, nameOf, openPage, readDownload } from '../helpers/kept-page.ts';
 import { tinyPiece } from '../helpers/tiny-piece.ts';
+
+/** The piece by another machine. */
+function onBlueMachine(file: Buffer): Buffer {
+  const { piece, images } = decodePieceFile(file);
+  return Buffer.from(encodePieceFile({ piece: { ...piece, machine: { ...piece.machine, name: 'Blue one' } }, images }));
+}
 
 let page: Page;
 const tools = browserPages({
@@ -15,6 +23,8 @@ const tools = browserPages({
   context: { viewport: { width: 1280, height: 800 }, acceptDownloads: true },
   onPage: (made) => {
     page = made;
+    // Files come as downloads.
+    made.addInitScript(() => Object.defineProperty(window, 'showSaveFilePicker', { value: undefined }));
   },
 });
 
@@ -38,6 +48,7 @@ test('piece files join the board; what is none is named; what is changed in plac
       buffer: await tinyPiece(name, 90 + 50 * i),
     })),
   );
+  files[2].buffer = onBlueMachine(files[2].buffer);
   const spoilt = { name: 'spoilt.foreburn', mimeType: 'application/zip', buffer: Buffer.alloc(40) };
   const [chooser] = await Promise.all([page.waitForEvent('filechooser'), button('Add piece files…').click()]);
   await chooser.setFiles([files[0], spoilt, files[1], files[2]]);
@@ -46,6 +57,7 @@ test('piece files join the board; what is none is named; what is changed in plac
 
   await page.getByLabel('Due date of Two').fill('2031-05-02');
   await page.getByLabel('Client of Two').fill('Fenwick Hall');
+  await page.keyboard.press('Enter');
   await page.getByLabel('State of Two').selectOption('painted');
   await expect.poll(async () => (await pieceOf('Two')).order.state, PATIENCE).toBe('painted');
   await page.reload();
@@ -62,14 +74,16 @@ test('piece files join the board; what is none is named; what is changed in plac
 
 test('settings of one piece are copied to the others that are chosen, and taken back', async () => {
   const before = await pieceOf('One');
+  const machines = async () => [(await pieceOf('One')).machine.name, (await pieceOf('Two')).machine.name];
   await page.getByLabel('Choose all 3 shown').check();
   await button('Copy settings…').click();
   await page.getByLabel('Piece to copy from').selectOption({ label: 'Three' });
-  await page.getByText('Rates and terms').click();
   await button('Copy to 2 pieces').click();
-  await button('Undo').and(page.locator(':enabled')).waitFor(PATIENCE);
-  await button('Undo').click();
-  await expect.poll(async () => (await pieceOf('One')).quote, PATIENCE).toEqual(before.quote);
+  await expect.poll(machines, PATIENCE).toEqual(['Blue one', 'Blue one']);
+  expect((await pieceOf('Two')).quote.client).toBe('Fenwick Hall');
+  await page.getByRole('dialog').getByRole('button', { name: 'Undo' }).click();
+  await expect.poll(machines, PATIENCE).toEqual([before.machine.name, before.machine.name]);
+  expect(await pieceOf('One')).toEqual(before);
 });
 
 test('all are saved as one file and come back from it, but for those that are here', async () => {
@@ -85,5 +99,40 @@ test('all are saved as one file and come back from it, but for those that are he
   const known = (all: typeof records) => all.map(({ piece, photo }) => ({ piece: JSON.parse(piece), photo }));
   const byName = (all: ReturnType<typeof known>) => all.sort((a, b) => (a.piece.name < b.piece.name ? -1 : 1));
   expect(byName(known(after))).toEqual(byName(known(records)));
+  expect(tools.faults).toEqual([]);
+});
+
+test('a run over pieces that is stopped and left goes on where it was; one without a photograph fails by itself', async () => {
+  const bare = { ...(await pieceOf('One')), name: 'Bare' };
+  await chooseFile(page, 'Add piece files…', 'bare.json', Buffer.from(JSON.stringify(bare)));
+  await row('Bare').waitFor(PATIENCE);
+  await page.getByLabel('Choose all 4 shown').check();
+  await button('Work through…').click();
+  await page.getByText('Files for the machine').click();
+  await button('Begin').click();
+  const work = page.getByRole('region', { name: 'Work on the pieces' });
+  const odds = page.locator('.board-verdict b');
+  await odds.first().waitFor({ timeout: 60_000 });
+  await work.getByRole('button', { name: 'Stop' }).click();
+  await work.getByText(/stopped after \d/).waitFor(PATIENCE);
+  const before = await odds.count();
+  expect(before).toBeLessThan(3);
+
+  await page.reload();
+  await nameOf(page).waitFor(PATIENCE);
+  await openBoard();
+  await expect.poll(() => odds.count(), PATIENCE).toBe(before);
+  await button('Go on').click();
+  await work.getByText('3 of 4 done; 12 files are ready.').waitFor({ timeout: 60_000 });
+  await work.getByText(/^Bare It has no photograph/).waitFor();
+  await expect.poll(() => odds.count(), PATIENCE).toBe(3);
+
+  const [download] = await Promise.all([page.waitForEvent('download'), button(/^Save the files/).click()]);
+  const names = Object.keys(unzipSync(await readDownload(download)));
+  expect(names.filter((name) => name.endsWith('pass-1.gcode')).sort()).toEqual([
+    'one/one-pass-1.gcode',
+    'three/three-pass-1.gcode',
+    'two/two-pass-1.gcode',
+  ]);
   expect(tools.faults).toEqual([]);
 });

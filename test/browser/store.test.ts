@@ -151,7 +151,7 @@ describe('several pieces', () => {
     expect(await titles()).toEqual(['First (copy)', 'Second']);
     await button('Undo', page.getByRole('dialog') as unknown as Page).click();
     await row('First').waitFor();
-    await button('Open First').click();
+    await page.getByRole('button', { name: 'Open First', exact: true }).click();
     await showsName('First');
     await openStep(page, 'Picture');
     await photoLine('First.jpg, 60 × 45 pixels');

@@ -32,6 +32,19 @@ beforeAll(async () => {
 afterAll(() => folder.remove());
 
 describe('job', () => {
+  test('sends power that follows heat and lag, within the light end, and reads it back', async () => {
+    const out = folder.file('even');
+    const ran = await runCli(['job', photo, '--piece', pieceFile, '--even-power', '--out', out]);
+    expect(ran).toMatchObject({ code: 0, error: '' });
+    const powersOf = async (file: string) => {
+      const words = (await readFile(`${out}/${file}`, 'ascii')).match(/S\d+/g)!.map((word) => Number(word.slice(1)));
+      return [...new Set(words)].sort((a, b) => a - b);
+    };
+    const powers = await powersOf('ramp-pass-1.gcode');
+    expect(powers.length).toBeGreaterThan(4);
+    expect(powers.at(-1)).toBeLessThanOrEqual(850);
+  });
+
   test('writes every file of a piece of two passes, with sizes, times and hashes', async () => {
     const out = folder.file('all');
     const ran = await runCli(['job', photo, '--piece', pieceFile, '--out', out, '--json']);

@@ -105,6 +105,7 @@ export function randomPiece(seed: number): Piece {
     rowOffsetErrorMm: number(-5, 5),
     screen: pick(SCREEN_METHODS),
     serpentine: flip(),
+    evenPower: flip(),
     focusOffsetMm: number(-100, 100),
     tone: flip() ? null : tone(),
     only: flip()

@@ -12,12 +12,13 @@ const old = (version: number): string =>
 /** What version 9 lays on every piece. */
 const ORDER_OF_9 = { dueOn: null, state: 'idea', quantity: 1 };
 
-/** The tones of version 9 are wanted evenly, wherever an older piece has some. */
-function withIntents<Value>(value: Value): Value {
-  if (Array.isArray(value)) return value.map(withIntents) as Value;
+/** The tones of version 9 are wanted evenly and power follows them alone, wherever an older piece has some. */
+function asIn9<Value>(value: Value): Value {
+  if (Array.isArray(value)) return value.map(asIn9) as Value;
   if (typeof value !== 'object' || value === null) return value;
-  const inner = Object.fromEntries(Object.entries(value).map(([name, one]) => [name, withIntents(one)]));
-  return ('exposureEv' in inner ? { ...inner, intent: [] } : inner) as Value;
+  const inner = Object.fromEntries(Object.entries(value).map(([name, one]) => [name, asIn9(one)]));
+  if ('exposureEv' in inner) return { ...inner, intent: [] } as Value;
+  return ('serpentine' in inner ? { ...inner, evenPower: false } : inner) as Value;
 }
 
 /** What version 8 lays on a picture. */
@@ -25,7 +26,7 @@ const PICTURE_OF_8 = { cut: null, heals: [], rimMm: 0, matte: null, lettering: [
 
 describe('old piece files', () => {
   test('version 1 opens, and nothing that the maker set is lost', () => {
-    const before = withIntents(JSON.parse(old(1)));
+    const before = asIn9(JSON.parse(old(1)));
     const piece = parsePiece(old(1));
     expect(before.version).toBe(1);
     expect(piece.version).toBe(PIECE_VERSION);
@@ -38,7 +39,7 @@ describe('old piece files', () => {
   });
 
   test('version 2 opens with plain wood, cold rows and nothing lost', () => {
-    const before = withIntents(JSON.parse(old(2)));
+    const before = asIn9(JSON.parse(old(2)));
     const piece = parsePiece(old(2));
     expect(before.version).toBe(2);
     expect(piece).toMatchObject({ ...before, version: PIECE_VERSION });
@@ -49,7 +50,7 @@ describe('old piece files', () => {
   });
 
   test('version 3 opens with passes that burn everywhere and a slab nobody has photographed, and nothing lost', () => {
-    const before = withIntents(JSON.parse(old(3)));
+    const before = asIn9(JSON.parse(old(3)));
     const piece = parsePiece(old(3));
     expect(before.version).toBe(3);
     expect(piece).toMatchObject({ ...before, version: PIECE_VERSION });
@@ -61,7 +62,7 @@ describe('old piece files', () => {
   });
 
   test('version 4 opens with the least power scale where it had a smaller one, a quote that follows it, and nothing else lost', () => {
-    const before = withIntents(JSON.parse(old(4)));
+    const before = asIn9(JSON.parse(old(4)));
     const piece = parsePiece(old(4));
     expect(before.version).toBe(4);
     expect(before.machine.control.powerScale).toBe(1e-7);
@@ -83,7 +84,7 @@ describe('old piece files', () => {
   });
 
   test('version 5 opens with coats that take up the beam however thin, the mean film shown, and nothing lost', () => {
-    const before = withIntents(JSON.parse(old(5)));
+    const before = asIn9(JSON.parse(old(5)));
     expect(before.version).toBe(5);
     const coats = before.stack.coats.map((coat: object) => ({ ...coat, opticalDepthUm: 0, touchedFactor: 1 }));
     const film = { ...before.stack.film, shown: 'mean' };
@@ -97,7 +98,7 @@ describe('old piece files', () => {
   });
 
   test('version 6 opens with skin that takes up no more for having been touched, and nothing lost', () => {
-    const before = withIntents(JSON.parse(old(6)));
+    const before = asIn9(JSON.parse(old(6)));
     expect(before.version).toBe(6);
     const coats = before.stack.coats.map((coat: object) => ({ ...coat, touchedFactor: 1 }));
     Object.assign(before.picture, PICTURE_OF_8);
@@ -110,7 +111,7 @@ describe('old piece files', () => {
   });
 
   test('version 7 opens with all of its photograph, nothing healed and nothing lettered, and nothing lost', () => {
-    const before = withIntents(JSON.parse(old(7)));
+    const before = asIn9(JSON.parse(old(7)));
     expect(before.version).toBe(7);
     const picture = { ...before.picture, ...PICTURE_OF_8 };
     expect(before.picture.strokes).toHaveLength(1);
@@ -118,7 +119,7 @@ describe('old piece files', () => {
   });
 
   test('version 8 opens as one slab without a day, with the places of its passes over the picture itself, and nothing lost', () => {
-    const before = withIntents(JSON.parse(old(8)));
+    const before = asIn9(JSON.parse(old(8)));
     expect(before.version).toBe(8);
     const told = (pass: { only: object | null }) => ({
       ...pass,
@@ -139,7 +140,7 @@ describe('old piece files', () => {
   });
 
   test('a film of version 5 that a photograph was read against stays as it was drawn', () => {
-    const before = withIntents(JSON.parse(old(5)));
+    const before = asIn9(JSON.parse(old(5)));
     before.stack.film.found = { xMm: 0, yMm: 0, pitchMm: 2, tiles: packTiles(2, 1, Uint8Array.of(120, 130)) };
     expect(parsePiece(JSON.stringify(before)).stack.film).toEqual({ ...before.stack.film, shown: 'drawn' });
   });
@@ -159,7 +160,7 @@ describe('old piece files', () => {
   });
 
   test('a damaged old file is still told field by field', () => {
-    const broken = withIntents(JSON.parse(old(1)));
+    const broken = asIn9(JSON.parse(old(1)));
     broken.stack.coats[0].dryThicknessUm = -4;
     expect(() => parsePiece(JSON.stringify(broken))).toThrow(
       'stack.coats[0].dryThicknessUm: must be a number from 0 to 1000, got -4',

@@ -142,6 +142,7 @@ function part(block: Block, widthPt: number): PdfPart {
       const cell = (text: string, i: number): PdfPart => ({
         text: printable(text),
         alignment: block.numeric?.[i] ? 'right' : 'left',
+        noWrap: block.numeric?.[i] ?? false,
       });
       const head = block.head.map((text, i) => ({ ...cell(text, i), ...small, bold: true }));
       const rows = block.rows.map((row, r) =>

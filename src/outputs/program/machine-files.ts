@@ -3,8 +3,10 @@ import { boundsMm, drawingToSvg, type Point, type Polygon, signedAreaMm2 } from 
 import { isInside, signedDistanceMm } from '../../base/geometry/raster-mask.ts';
 import { breathe } from '../../base/stop.ts';
 import { MM_PER_INCH } from '../../base/units.ts';
+import { evenPower } from '../../burn/even-power.ts';
 import { letteringOutlines } from '../../burn/lettering.ts';
-import { createPreparation, type Photo, toneOf } from '../../burn/prepare.ts';
+import { planPass, subCells } from '../../burn/plan.ts';
+import { createPreparation, frameDots, type Photo, toneOf } from '../../burn/prepare.ts';
 import { lightnessToLuminance } from '../../image/lightness.ts';
 import { pngStream } from '../../image/png-stream.ts';
 import { wattsAtLevel } from '../../physics/beam/gaussian.ts';
@@ -125,7 +127,7 @@ export async function openMachineFile(
       return {
         parts: pngStream({ width, height, bits, alpha: form !== 'dots-1', pitchMm }, fillRow),
         timeS: null,
-        cautions: [],
+        cautions: piece.passes[index].evenPower && form !== 'dots-8' ? [NO_EVEN_POWER] : [],
         promise: null,
       };
     }
@@ -146,6 +148,10 @@ function refuse(refusals: JobRefused['refusals']): void {
   if (refusals.length > 0) throw new JobRefused(refusals);
 }
 
+/** What a picture of dots alone, or of tones, cannot carry. */
+const NO_EVEN_POWER =
+  'This form of picture has no room for power that follows heat and lag: burned from it, row ends and narrow parts come out more open than proofed. Take the dots in 8 bits or the program.';
+
 async function screenedPass(piece: Piece, photo: Photo, index: number, signal?: AbortSignal): Promise<ScreenedPass> {
   const pass = piece.passes[index];
   const preparation = createPreparation(true);
@@ -156,7 +162,10 @@ async function screenedPass(piece: Piece, photo: Photo, index: number, signal?: 
   const fires = (level: number) => wattsAtLevel(piece.machine.source, pass, level) > 0;
   const screened = preparation.screen(photo, piece, pass, fires);
   await breathe(signal);
-  return screened;
+  if (!pass.evenPower || !piece.heat.carryOver) return screened;
+  const pitchMm = piece.passes[0].rowPitchMm;
+  const whole = { ...frameDots(piece, photo.picture, pitchMm), pitchMm, ...subCells(piece) };
+  return evenPower(piece, index, planPass(piece, pass, whole), screened);
 }
 
 function walkPath(path: 'slab' | 'picture' | 'mark', piece: Piece, photo: Photo) {

@@ -127,7 +127,7 @@ async function repeat(id: string): Promise<void> {
     await openPhoto(photoKey, bytes);
     const answer = await ask(
       'repeat',
-      { id: proofId, piece, photoKey },
+      { id: proofId, piece, photoKey, bare: false },
       {
         signal: stop.signal,
         onProgress: (share, stage) => stage === 'burn' && setProof({ repeating: { id, share } }),

@@ -2,11 +2,7 @@ import { useEffect, useState } from 'react';
 import { Button, Input, Label, TextField } from 'react-aria-components';
 import { CAUTION_CLOSE, CAUTIONS } from '../../base/cautions.ts';
 import { fileName } from '../../base/file-name.ts';
-import { benchSheet } from '../../outputs/paper/bench-sheet.ts';
-import { PROOF_MM, picturePx } from '../../outputs/paper/paper.ts';
-import { codeDrawing } from '../../outputs/paper/piece-code.ts';
-import { quotePaper, sumQuote } from '../../outputs/paper/quote-paper.ts';
-import { proofSentences } from '../../outputs/proof-sentences.ts';
+import { sumQuote } from '../../outputs/paper/quote-paper.ts';
 import type { LogEntry, Piece, QuoteSettings } from '../../piece/schema.ts';
 import { ask } from '../burn/proof-remote.ts';
 import { isWhole, type ProofRecord, setProof, useShown } from '../burn/proof-store.ts';
@@ -14,21 +10,18 @@ import type { PictureKind } from '../burn/worker/questions.ts';
 import { inBackground } from '../faults/lazy-part.tsx';
 import { More } from '../fields/SheetDialog.tsx';
 import { UncalibratedMark } from '../fields/UncalibratedMark.tsx';
-import { dataAddress } from '../files/data-address.ts';
-import { shrinkPhoto } from '../files/photo-bytes.ts';
 import { saveFile } from '../files/save-file.ts';
 import { BedControls } from '../physics/BedControls.tsx';
 import { BurnDialog } from '../render/mockup/BurnDialog.tsx';
 import { MockupDialog } from '../render/mockup/MockupDialog.tsx';
 import { openBurn, openMockup } from '../render/mockup/mockup-actions.ts';
 import { savePieceFile } from '../store/keeping.ts';
-import { codeAddress, keepByCode } from '../store/library.ts';
-import { makerOf, useMakerStore } from '../store/maker.ts';
 import { openCode } from '../store/open-first.ts';
 import { usePieceStore } from '../store/piece-store.ts';
 import { LogEntryCard } from './LogEntryCard.tsx';
 import { MachineJob } from './MachineJob.tsx';
 import { MakerControls } from './MakerControls.tsx';
+import { makeBenchSheet, makeQuote } from './make-papers.ts';
 import { PaperButtons } from './PaperButtons.tsx';
 import { QuoteOptions, QuoteTerms } from './QuoteTerms.tsx';
 import { useWrittenFilesStore } from './use-machine-files.ts';
@@ -261,16 +254,7 @@ function Quote() {
     if (!photo || !sums) throw new Error('The burn times are still being worked out; try again in a moment.');
     // A pinned proof may be on the table, of other settings than the quote is for.
     const own = record?.status === 'done' && looksAlike(record.piece, piece) ? record : null;
-    const pictureUrl = own && (await paperPicture(own.id, photo.width / photo.height, PROOF_MM.quote));
-    return quotePaper({
-      piece,
-      photo,
-      sums,
-      pictureUrl,
-      maker: makerOf(piece, useMakerStore.getState()),
-      today: Date.now(),
-      locale: localeFor(piece.quote.language),
-    });
+    return makeQuote({ piece, photo }, sums, own?.id ?? null);
   };
   return (
     <>
@@ -293,10 +277,6 @@ function Quote() {
 const looksAlike = (one: Piece, other: Piece): boolean =>
   JSON.stringify([one.slab, one.stack, one.picture, one.passes]) ===
   JSON.stringify([other.slab, other.stack, other.picture, other.passes]);
-
-/** The browser's own way of writing numbers, if it speaks the quote's language. */
-const localeFor = (language: string): string =>
-  navigator.languages.find((one) => one.split('-')[0] === language) ?? language;
 
 /** Burn time of each option; null while it is not known. Asked again when what decides it changes. */
 function useOptionSeconds(): readonly number[] | null {
@@ -350,24 +330,7 @@ function BenchSheet() {
   const result = record?.status === 'done' ? record.result : null;
   const make = async () => {
     if (!record || !result || !photo) throw new Error('Wait until the proof is done.');
-    const { piece } = record;
-    const code = await keepByCode({ piece, photo });
-    const calibrated = piece.certainty.source === 'calibrated';
-    const [proofUrl, ladder] = await Promise.all([
-      paperPicture(record.id, photo.width / photo.height, PROOF_MM.sheet),
-      calibrated ? [] : ask('ladder', { piece, photoKey: photo.key }),
-    ]);
-    return benchSheet({
-      piece,
-      photo,
-      times: result.passes,
-      proofUrl,
-      maker: makerOf(piece, useMakerStore.getState()),
-      predicted: proofSentences(result.summary, record.sure, piece.certainty.source),
-      ladder,
-      code,
-      codeSvg: codeDrawing(codeAddress(code)),
-    });
+    return makeBenchSheet({ piece: record.piece, photo }, { id: record.id, result, sure: record.sure });
   };
   return (
     <>
@@ -384,21 +347,4 @@ function BenchSheet() {
       <OpenByCode />
     </>
   );
-}
-
-/** A proof as a JPEG data URL, as large as paper needs it for so many mm. @throws Error if nothing is kept of the proof. */
-async function paperPicture(id: string, widthOverHeight: number, widthMm: number): Promise<string> {
-  const png = await ask('picture', { id, which: 'proof' });
-  const longest = picturePx(widthMm);
-  const size = widthOverHeight >= 1 ? { resizeWidth: longest } : { resizeHeight: longest };
-  const bitmap = await shrinkPhoto(new Blob([png as BlobPart], { type: 'image/png' }), {
-    ...size,
-    resizeQuality: 'high',
-  });
-  if (!bitmap) throw new Error('The browser cannot read the proof’s picture.');
-  const canvas = new OffscreenCanvas(bitmap.width, bitmap.height);
-  canvas.getContext('2d')?.drawImage(bitmap, 0, 0);
-  bitmap.close();
-  const blob = await canvas.convertToBlob({ type: 'image/jpeg', quality: 0.86 });
-  return dataAddress(blob);
 }

@@ -1,6 +1,5 @@
 import { useState } from 'react';
 import { Button } from 'react-aria-components';
-import { askOnce } from '../../base/remote/remote.ts';
 import type { Paper } from '../../outputs/paper/paper.ts';
 import { paperHtml } from '../../outputs/paper/paper-html.ts';
 import type { MachineFile } from '../../outputs/program/machine-file.ts';
@@ -9,9 +8,8 @@ import { inBackground } from '../faults/lazy-part.tsx';
 import { Fault } from '../fields/TaskProgress.tsx';
 import { saveFile } from '../files/save-file.ts';
 import { useTask } from '../remote/task.ts';
-import { openWorker } from '../remote/worker-port.ts';
 import { usePieceStore } from '../store/piece-store.ts';
-import type { PdfQuestions } from './pdf-worker.ts';
+import { pdfOf } from './make-papers.ts';
 import { Refusals } from './Refusals.tsx';
 import { fileKey, type MachineFiles } from './use-machine-files.ts';
 
@@ -49,22 +47,14 @@ export function PaperButtons({ what, fileName, isDisabled, make }: PaperButtonsP
   );
 }
 
-const pdfWorker = openWorker(
-  () => new Worker(new URL('./pdf-worker.ts', import.meta.url), { type: 'module' }),
-  'sets documents',
-);
-
 /** Saves a paper as a document to print or as a page. @throws Error with a message for people. */
-async function savePaper(paper: Paper, name: string, kind: 'pdf' | 'html'): Promise<void> {
+export async function savePaper(paper: Paper, name: string, kind: 'pdf' | 'html'): Promise<void> {
   if (kind === 'html') {
     const { letterRules } = await import('../../base/letters.ts');
     saveFile(`${name}.html`, new TextEncoder().encode(paperHtml(paper, letterRules())), 'text/html');
     return;
   }
-  const pdf = await askOnce<PdfQuestions, 'pdf'>(pdfWorker, 'pdf', paper).catch((error: Error) => {
-    throw new Error(`The document could not be set (${error.message}); save the web page and print that.`);
-  });
-  saveFile(`${name}.pdf`, pdf, 'application/pdf');
+  saveFile(`${name}.pdf`, await pdfOf(paper), 'application/pdf');
 }
 
 interface FileButtonProps {

@@ -4,7 +4,7 @@ import type { Pass } from '../../piece/schema.ts';
 import { Field } from '../fields/Field.tsx';
 import { More } from '../fields/SheetDialog.tsx';
 import { ToneControls } from '../fields/ToneControls.tsx';
-import { PairSwitch } from '../fields/ValueControl.tsx';
+import { PairSwitch, SwitchControl } from '../fields/ValueControl.tsx';
 import { changePass, usePieceStore } from '../store/piece-store.ts';
 import { ScreenChoice } from './ScreenChoice.tsx';
 
@@ -40,6 +40,12 @@ export function PassControls({ index }: { index: number }) {
             hint="Turning round at each row leaves fewer worms of dots."
           />
         )}
+        <SwitchControl
+          label="Power follows heat and lag"
+          value={pass.evenPower}
+          onChange={(isOn) => onChange({ evenPower: isOn })}
+          hint="Less power where the rows before have warmed the work, a little more where a late source begins, never more than the light end: row ends and narrow parts come out like the rest."
+        />
         <Field of={`${of}.headingRad`} hint="0 runs left to right; turns counter-clockwise." />
         <PairSwitch
           label="Rows"

@@ -20,7 +20,7 @@ import {
   ToggleButtonGroup,
 } from 'react-aria-components';
 import { ORDER_STATES, type OrderState } from '../../piece/schema.ts';
-import { arrange, countStates, SORTS, type SortBy } from '../../shop/board.ts';
+import { arrange, type BoardView, countStates, SORTS, type SortBy } from '../../shop/board.ts';
 import { inBackground } from '../faults/lazy-part.tsx';
 import { SheetDialog } from '../fields/SheetDialog.tsx';
 import { TaskProgress } from '../fields/TaskProgress.tsx';
@@ -30,6 +30,7 @@ import { beginBlank, lookAtDemo } from '../store/files.ts';
 import { flushPiece, useKeepingStore } from '../store/keeping.ts';
 import { openKept, saveKeptFile } from '../store/open-kept.ts';
 import type { Leftover } from '../store/records.ts';
+import { BatchOrder, BatchPanel } from './BatchPanel.tsx';
 import {
   binPieces,
   boardTask,
@@ -79,6 +80,7 @@ export function Board({ onClose }: { onClose: () => void }) {
         <div className="board-sheet" onKeyDown={byKey}>
           <BoardHead onClose={onClose} leaveFor={leaveFor} />
           <BoardTools />
+          <BatchPanel />
           <BoardNews />
           <BoardList onOpen={(id) => leaveFor(() => openKept(id))} leaveFor={leaveFor} />
           <ChosenBar />
@@ -230,6 +232,23 @@ interface Port {
   readonly width: number;
 }
 
+/** The lines in order. While one of them is worked on none moves: it would move from under the hand. */
+function useArranged(lines: readonly Line[] | null, view: BoardView, isHeld: boolean): readonly Line[] {
+  const [order, setOrder] = useState<{ view: BoardView; ids: readonly string[] } | null>(null);
+  const arranged = useMemo(() => arrange(lines ?? [], view), [lines, view]);
+  const held = isHeld && order?.view === view ? order.ids : null;
+  useEffect(() => {
+    if (!held) setOrder({ view, ids: arranged.map(({ id }) => id) });
+  }, [held, view, arranged]);
+  return useMemo(() => {
+    if (!held || !lines) return arranged;
+    const byId = new Map(lines.map((line) => [line.id, line]));
+    const before = held.flatMap((id) => byId.get(id) ?? []);
+    const known = new Set(held);
+    return [...before, ...arranged.filter(({ id }) => !known.has(id))];
+  }, [held, lines, arranged]);
+}
+
 /** The pieces in a list of which only what is in sight is made, with the row that has the focus. */
 function BoardList({ onOpen, leaveFor }: { onOpen: (id: string) => void; leaveFor: LeaveFor }) {
   const lines = useBoardStore((state) => state.lines);
@@ -241,7 +260,7 @@ function BoardList({ onOpen, leaveFor }: { onOpen: (id: string) => void; leaveFo
   const scroller = useRef<HTMLDivElement>(null);
   const [port, setPort] = useState<Port>({ top: 0, height: 900, width: 1400 });
   const [focused, setFocused] = useState<string | null>(null);
-  const shown = useMemo(() => arrange(lines ?? [], view), [lines, view]);
+  const shown = useArranged(lines, view, focused !== null);
   const naming = useBoardStore((state) => state.naming);
   const [menu, setMenu] = useState<{ id: string; place: Element } | null>(null);
   const askMenu = useCallback((id: string, place: Element) => setMenu({ id, place }), []);
@@ -274,6 +293,9 @@ function BoardList({ onOpen, leaveFor }: { onOpen: (id: string) => void; leaveFo
   const places = Array.from({ length: Math.max(0, last - first + 1) }, (_, i) => first + i);
   const focusedAt = focused === null ? -1 : shown.findIndex(({ id }) => id === focused);
   if (focusedAt >= 0 && (focusedAt < first || focusedAt > last)) places.push(focusedAt);
+  const leave = (event: FocusEvent) => {
+    if (!event.currentTarget.contains(event.relatedTarget)) setFocused(null);
+  };
   const follow = (event: FocusEvent) => {
     const row = event.target.closest('.board-row');
     const place = row ? Number(row.getAttribute('aria-posinset')) - 1 : -1;
@@ -281,7 +303,7 @@ function BoardList({ onOpen, leaveFor }: { onOpen: (id: string) => void; leaveFo
   };
   return (
     // biome-ignore lint/a11y/noStaticElementInteractions: it only looks where the focus is
-    <div className="board-list" ref={scroller} onFocus={follow}>
+    <div className="board-list" ref={scroller} onFocus={follow} onBlur={leave}>
       {shown.length > 0 && <ColumnHeads shown={shown} chosen={chosen} />}
       {lines?.length === 0 && leftovers.length === 0 && <NothingKept leaveFor={leaveFor} />}
       {lines !== null && lines.length > 0 && shown.length === 0 && (
@@ -483,6 +505,7 @@ function ChosenBar() {
           onKeyDown={(event) => event.key === 'Enter' && event.currentTarget.blur()}
         />
       </label>
+      <BatchOrder chosen={ids} />
       <CopySettings lines={lines} chosen={chosen} />
       <Button className="quiet" onPress={() => inBackground(savePieces([...chosen]))}>
         Save as one file

@@ -4,7 +4,7 @@ import { copySettings, SETTINGS, type Setting } from '../../shop/copy-settings.t
 import { inBackground } from '../faults/lazy-part.tsx';
 import { openDatabase } from '../store/database.ts';
 import { useKeepingStore } from '../store/keeping.ts';
-import { pieceNow } from '../store/library.ts';
+import { keptState } from '../store/library.ts';
 import { editPieces, type Line, setBoard } from './board-store.ts';
 
 const WORDS: Readonly<Record<Setting, { readonly label: string; readonly note: string }>> = {
@@ -31,7 +31,7 @@ export function CopySettings({ lines, chosen }: CopySettingsProps) {
   const targets = [...chosen].filter((id) => id !== source?.id);
   const copy = async () => {
     if (!source) return;
-    const from = await pieceNow(await openDatabase(), source.id);
+    const from = (await keptState(await openDatabase(), source.id))?.piece;
     if (!from) {
       setBoard({ fault: `“${source.title}” is not kept any more` });
       return;

@@ -219,7 +219,7 @@ function OrderFields({ line: { title, summary }, isDisabled, edit }: OrderFields
   );
 }
 
-/** Rest after which what was picked counts: a date is typed part by part. */
+/** Rest after which what was typed counts: a date is typed part by part. */
 const REST_MS = 900;
 
 interface DraftProps {
@@ -253,7 +253,8 @@ function Draft({ type, label, placeholder, value, isDisabled, onDone }: DraftPro
         const now = event.currentTarget.value;
         setText(now);
         clearTimeout(timer.current);
-        if (type !== 'text' && now !== '') timer.current = setTimeout(() => done(now), REST_MS);
+        // An emptied date or number is about to be typed anew.
+        if (type === 'text' || now !== '') timer.current = setTimeout(() => done(now), REST_MS);
       }}
       onKeyDown={(event) => {
         if (event.key === 'Enter') done(event.currentTarget.value);

@@ -142,7 +142,7 @@ const isOnTable = (id: string): boolean => id === useKeepingStore.getState().id;
 
 const titleOf = (id: string): string => useBoardStore.getState().lines?.find((line) => line.id === id)?.title ?? 'It';
 
-interface Edited {
+export interface Edited {
   readonly id: string;
   readonly before: Piece;
   readonly after: Piece;
@@ -151,7 +151,7 @@ interface Edited {
 const ELSEWHERE = 'is open in another tab: change it there';
 
 /** Changes one piece. @throws Error that reads on from its name. */
-async function editOne(id: string, edit: (piece: Piece) => Piece): Promise<Edited | null> {
+export async function editOne(id: string, edit: (piece: Piece) => Piece): Promise<Edited | null> {
   if (isOnTable(id)) {
     const before = usePieceStore.getState().piece;
     const after = edit(before);
@@ -171,7 +171,7 @@ async function editOne(id: string, edit: (piece: Piece) => Piece): Promise<Edite
 const isSame = (a: Piece, b: Piece): boolean => orderedJson(a) === orderedJson(b);
 
 /** Takes a change back, unless the piece has been changed since. @throws Error that reads on from its name. */
-const takeBack = ({ id, before, after }: Edited): Promise<Edited | null> =>
+export const takeBack = ({ id, before, after }: Edited): Promise<Edited | null> =>
   editOne(id, (now) => {
     if (!isSame(now, after)) throw new Error('has been changed since and stays as it is');
     return before;

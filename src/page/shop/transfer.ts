@@ -120,9 +120,11 @@ export async function savePieces(ids: readonly string[]): Promise<void> {
   const name = 'pieces.zip';
   const handle = await askWhere(name);
   if (handle === null) return;
-  const blob = await boardTask.run('Saving the pieces', (how) => writePieces(ids, handle ?? null, how));
-  if (blob) saveFile(name, blob, 'application/zip');
-  else if (handle && boardTask.state().fault !== null) await removeEmpty(handle);
+  await trying(async () => {
+    const blob = await boardTask.run('Saving the pieces', (how) => writePieces(ids, handle ?? null, how));
+    if (blob) saveFile(name, blob, 'application/zip');
+    else if (handle) await removeEmpty(handle);
+  });
 }
 
 async function writePieces(

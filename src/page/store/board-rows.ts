@@ -220,6 +220,10 @@ export async function listProofs(
   return rows;
 }
 
+/** What was computed of one piece; null where nothing was. */
+export const proofKept = async (database: Database, id: string): Promise<ProofRow | null> =>
+  proofRowSchema.safeParse(await database.get('foretold', id)).data ?? null;
+
 export async function keepProof(database: Database, proof: Omit<ProofRow, 'format'>): Promise<void> {
   const row: ProofRow = { format: ROW_FORMAT, ...proof };
   const transaction = database.transaction('foretold', 'readwrite', DURABLE);

@@ -58,9 +58,11 @@ export async function readKeptPiece(database: Database, id: string): Promise<Kep
 }
 
 /** A kept piece as it is now, without its undo and its images. @returns null if it is not there. @throws PieceError if it cannot be read here. */
-export async function pieceNow(database: Database, id: string): Promise<Piece | null> {
+export async function keptState(database: Database, id: string): Promise<PieceState | null> {
   const value = await database.getFromIndex('pieces', 'id', id);
-  return value === undefined ? null : readPieceRecord(value).piece;
+  if (value === undefined) return null;
+  const { record, piece } = readPieceRecord(value);
+  return { piece, photo: record.photo };
 }
 
 /** Makes this tab the one that may write a piece: what another one writes from then on is refused. */

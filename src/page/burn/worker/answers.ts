@@ -340,7 +340,7 @@ async function png(pixels: Uint8ClampedArray<ArrayBuffer>, width: number, height
   return new Uint8Array(await (await canvas.convertToBlob({ type: 'image/png' })).arrayBuffer());
 }
 
-const answerRepeat: Answerer<'repeat'> = async ({ id, piece, photoKey }, { signal, onProgress }) => {
+const answerRepeat: Answerer<'repeat'> = async ({ id, piece, photoKey, bare }, { signal, onProgress }) => {
   const photo = await photoOf(photoKey);
   const quick = quickRunner;
   const { color, relief, ...size } = await coarsePipeline.coarse(piece, photo, pipeline.appearance(piece), quick);
@@ -363,7 +363,7 @@ const answerRepeat: Answerer<'repeat'> = async ({ id, piece, photoKey }, { signa
         if (!kept || !swath.color || !swath.relief) return;
         keepSwath(kept, swath);
         tally?.add(swath);
-        swaths.push({ y0: swath.y0, rows: swath.rows, color: swath.color, relief: swath.relief });
+        if (!bare) swaths.push({ y0: swath.y0, rows: swath.rows, color: swath.color, relief: swath.relief });
       },
     })
     .catch((error: unknown) => {

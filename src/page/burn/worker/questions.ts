@@ -156,9 +156,9 @@ export interface Questions {
     readonly asks: { readonly piece: Piece; readonly photoKey: string; readonly crop: Crop };
     readonly gets: CropAnswer;
   };
-  /** A proof made once more under its id, after which the worker keeps it as it does the newest one. */
+  /** A proof made once more under its id, after which the worker keeps it as it does the newest one. `bare`: its swaths stay in the worker. */
   readonly repeat: {
-    readonly asks: { readonly id: string; readonly piece: Piece; readonly photoKey: string };
+    readonly asks: { readonly id: string; readonly piece: Piece; readonly photoKey: string; readonly bare: boolean };
     readonly gets: RepeatAnswer;
   };
   /** Proofs or parts of them side by side, with captions, as PNG. */

@@ -1,0 +1,151 @@
+import { powerWarmth } from '../physics/heat/power-warmth.ts';
+import type { Warmer, WarmthMap } from '../physics/heat/warmth.ts';
+import { LAYER_COLUMNS } from '../physics/material/layers.ts';
+import type { ScreenedPass } from '../physics/raster/pass-raster.ts';
+import type { Piece } from '../piece/schema.ts';
+import { warmFactor, warmthAt } from './swath.ts';
+import type { SwathPass } from './swath-task.ts';
+
+/**
+ * Power that answers heat and lag: where the beam finds the work warm, dots get less power, so that they take away what they would take from a
+ * cold piece; and where a source follows late, a dot that begins a stretch gets what it lacks back, up to the light end.
+ *
+ * - Warm work. A crossing takes (F − Eth · (1 − ΔT / 360 K)) / q (the law's head in `kernel/burn.kernel.ts`). Of rows a pitch apart under a Gaussian
+ *   of 1/e² radius w a place gets F · exp(−2d²/w²) at the distances d of the rows. The factor is the F that takes as much away as the light end
+ *   does from cold work, but no more than the topmost coat has; found by halving.
+ * - Lag. The mean power over a dot is C + (s − C)·(τ/T)(1 − exp(−T/τ)) for a command C that begins at the power s (a first-order lag, as in
+ *   `lagStarts`), which is solved for C.
+ *
+ * Limits: power between the two ends of the pass, and dots stay on their side of its middle; steps of one per cent of the light end, so that programs stay short. What is burned less also
+ * warms less, so the heat is reckoned anew and the factors with it, twice.
+ * @returns the same dots at levels between the ends. Test: test/unit/even-power.test.ts.
+ */
+export async function evenPower(
+  piece: Piece,
+  index: number,
+  planned: SwathPass,
+  screened: ScreenedPass,
+  warmer?: Warmer,
+): Promise<ScreenedPass> {
+  let evened = screened;
+  for (let round = 0; round < ROUNDS; round++) {
+    const map = await powerWarmth(piece, index, planned, evened, undefined, warmer);
+    evened = { ...screened, levels: levelsFor(piece, planned, screened, map) };
+  }
+  return evened;
+}
+
+const ROUNDS = 2;
+/** Of the light end's power. */
+const STEP = 0.01;
+/** Places between two rows that are followed. */
+const PLACES = 4;
+const WARMTH_STEP_K = 2;
+const WARMEST_K = 240;
+/** Lag that changes a dot's power by less is left alone. */
+const LEAST_LAG = 0.005;
+
+/** Share of some watts that does on work so many kelvins warmer what they do on cold work, in steps of `WARMTH_STEP_K`. */
+export function warmShares(piece: Piece, planned: SwathPass, watts: number): Float64Array {
+  const [absorptance, thresholdJPerMm2, specificJPerMm3] = planned.layers.data.subarray(0, LAYER_COLUMNS);
+  const { pitchMm, feedMmPerS } = planned.optics;
+  const radiusMm = planned.focus.acrossRadiiMm[0];
+  const threshold = thresholdJPerMm2 * planned.coldFactors[0];
+  const peak = (absorptance * watts * Math.sqrt(2 / Math.PI)) / (feedMmPerS * radiusMm);
+  const rows = Math.ceil((2 * radiusMm) / pitchMm) + 1;
+  // What several places between two rows get from each row.
+  const places = Array.from({ length: PLACES }, (_, place) =>
+    Array.from({ length: 2 * rows }, (__, i) => {
+      const distanceMm = (i - rows + (place + 0.5) / PLACES) * pitchMm;
+      return Math.exp(-2 * (distanceMm / radiusMm) ** 2);
+    }),
+  );
+  const coat = piece.stack.coats[0];
+  const enough = coat ? (coat.dryThicknessUm / 1000) * specificJPerMm3 : Number.POSITIVE_INFINITY;
+  const takenAt = (profile: readonly number[], dose: number, from: number) =>
+    profile.reduce((sum, share) => sum + Math.max(0, dose * share - from), 0);
+  const taken = (dose: number, from: number) =>
+    places.reduce((sum, profile) => sum + Math.min(enough, takenAt(profile, dose, from)), 0);
+  const wanted = taken(peak, threshold);
+  const doseFor = (from: number): number => {
+    let [low, high] = [0, peak];
+    for (let i = 0; i < 40; i++) {
+      const middle = (low + high) / 2;
+      if (taken(middle, from) < wanted) low = middle;
+      else high = middle;
+    }
+    return high;
+  };
+  const cold = doseFor(threshold);
+  return Float64Array.from({ length: WARMEST_K / WARMTH_STEP_K + 1 }, (_, i) =>
+    wanted > 0 ? doseFor(threshold * warmFactor(i * WARMTH_STEP_K)) / cold : 1,
+  );
+}
+
+function levelsFor(piece: Piece, planned: SwathPass, screened: ScreenedPass, map: WarmthMap): Uint8Array {
+  const { raster, spans, mask } = screened;
+  const { wattsAt, optics } = planned;
+  const { columns, pitchMm } = raster;
+  const full = Math.max(wattsAt[0], wattsAt[255]);
+  const dotTimeS = pitchMm / optics.feedMmPerS;
+  const rise = lagOf(optics.riseTimeS, dotTimeS);
+  const fall = lagOf(optics.fallTimeS, dotTimeS);
+  const late = Math.max(rise.mean, fall.mean) >= LEAST_LAG;
+  const sharesOf = kept((level: number) => warmShares(piece, planned, wattsAt[level]));
+  // A dot stays on its side of the middle, which says what is meant to open.
+  const [darkLevel, lightLevel] = [0, 128].map((first) => nearestLevel(wattsAt, first));
+  const levels = screened.levels.slice();
+  for (let row = 0; row < raster.rows; row++) {
+    const backwards = spans.backwards[row] === 1;
+    let state = 0;
+    for (let i = spans.first[row]; i < spans.end[row]; i++) {
+      const x = backwards ? spans.first[row] + spans.end[row] - 1 - i : i;
+      const at = row * columns + x;
+      let command = 0;
+      if (mask[at] > 0) {
+        const level = levels[at];
+        const shares = sharesOf(level);
+        const warmth = warmthAt(map, x + 0.5, row + 0.5, row, backwards ? 1 : 0);
+        const wanted =
+          wattsAt[level] * shares[Math.min(shares.length - 1, Math.round(Math.max(0, warmth) / WARMTH_STEP_K))];
+        const { mean } = wanted > state ? rise : fall;
+        const sent = late ? (wanted - state * mean) / (1 - mean) : wanted;
+        levels[at] = (level < 128 ? darkLevel : lightLevel)(Math.round(sent / (STEP * full)) * STEP * full);
+        command = wattsAt[levels[at]];
+      }
+      const { left } = command > state ? rise : fall;
+      state = command + (state - command) * left;
+    }
+  }
+  return levels;
+}
+
+/** What a first-order lag leaves of a difference at the end of a dot, and in the mean over it. */
+function lagOf(timeS: number, dotTimeS: number): { readonly left: number; readonly mean: number } {
+  if (timeS <= 0) return { left: 0, mean: 0 };
+  const left = Math.exp(-dotTimeS / timeS);
+  return { left, mean: (timeS / dotTimeS) * (1 - left) };
+}
+
+/** The level whose watts are nearest, of the 128 from one on. */
+const nearestLevel = (wattsAt: Float64Array, first: number): ((watts: number) => number) =>
+  kept((watts: number) => {
+    let nearest = first;
+    for (let i = first; i < first + 128; i++) {
+      if (Math.abs(wattsAt[i] - watts) < Math.abs(wattsAt[nearest] - watts)) nearest = i;
+    }
+    return nearest;
+  });
+
+/** A function that works each answer out once. */
+function kept<Key, Value>(make: (key: Key) => Value): (key: Key) => Value {
+  const known = new Map<Key, Value>();
+  return (key) => {
+    let value = known.get(key);
+    if (value === undefined) {
+      value = make(key);
+      known.set(key, value);
+    }
+    return value;
+  };
+}
