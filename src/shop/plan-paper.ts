@@ -96,7 +96,7 @@ export function planPaper(plan: Plan, materials: Materials, pieces: ReadonlyMap<
 }
 
 /** The same layer on one piece after another is one round with the gun or the brush. A burn stands alone. */
-function rounds(tasks: readonly PlannedTask[]): PlannedTask[][] {
+export function rounds(tasks: readonly PlannedTask[]): PlannedTask[][] {
   const found: PlannedTask[][] = [];
   for (const task of tasks) {
     const open = found.findLast(([{ kind }]) => kind === 'coat');
@@ -107,10 +107,11 @@ function rounds(tasks: readonly PlannedTask[]): PlannedTask[][] {
   return found;
 }
 
-const slabWords = ({ wood, shape, widthMm, heightMm, thicknessMm, count }: SlabCount): string =>
+export const slabWords = ({ wood, shape, widthMm, heightMm, thicknessMm, count }: SlabCount): string =>
   `${count} × ${wood.toLowerCase()}, ${shape === 'outline' ? 'own outline' : shape}, ${[widthMm, heightMm, thicknessMm].map((mm) => Math.round(10 * mm) / 10).join(' × ')} mm`;
 
-const clock = (minute: number): string => {
+/** A minute of the day as clocks show it. */
+export const clock = (minute: number): string => {
   const whole = Math.round(minute);
   return `${String(Math.floor(whole / 60)).padStart(2, '0')}:${String(whole % 60).padStart(2, '0')}`;
 };

@@ -31,12 +31,14 @@ import { flushPiece, useKeepingStore } from '../store/keeping.ts';
 import { openKept, saveKeptFile } from '../store/open-kept.ts';
 import type { Leftover } from '../store/records.ts';
 import { BatchOrder, BatchPanel } from './BatchPanel.tsx';
+import { BedView } from './BedView.tsx';
 import {
   binPieces,
   boardTask,
   copyListed,
   editPieces,
   type Line,
+  type Look,
   setBoard,
   trying,
   undoStep,
@@ -44,13 +46,15 @@ import {
 } from './board-store.ts';
 import { CopySettings } from './CopySettings.tsx';
 import { PieceRow } from './PieceRow.tsx';
-import { JOIN_TYPES, joinFiles, savePieces } from './transfer.ts';
+import { PlanView } from './PlanView.tsx';
+import { JOIN_TYPES, joinFiles, savePieces, savingTask } from './transfer.ts';
 import { SORT_WORDS, STATE_WORDS } from './words.ts';
 import '../fields/sheet-head.css';
 import './board.css';
 
 /** All pieces that this browser keeps: what is due, how far each is, how long it burns, whether it will come out. */
 export function Board({ onClose }: { onClose: () => void }) {
+  const look = useBoardStore((state) => state.look);
   // What was changed last is to be among them.
   useEffect(() => inBackground(trying(() => flushPiece().catch(() => {}))), []);
   const leaveFor = (work: () => Promise<unknown>) => {
@@ -79,11 +83,17 @@ export function Board({ onClose }: { onClose: () => void }) {
         {/* biome-ignore lint/a11y/noStaticElementInteractions: it only catches keys of what is in it */}
         <div className="board-sheet" onKeyDown={byKey}>
           <BoardHead onClose={onClose} leaveFor={leaveFor} />
-          <BoardTools />
           <BatchPanel />
-          <BoardNews />
-          <BoardList onOpen={(id) => leaveFor(() => openKept(id))} leaveFor={leaveFor} />
-          <ChosenBar />
+          {look === 'pieces' && (
+            <>
+              <BoardTools />
+              <BoardNews />
+              <BoardList onOpen={(id) => leaveFor(() => openKept(id))} leaveFor={leaveFor} />
+              <ChosenBar />
+            </>
+          )}
+          {look === 'plan' && <PlanView />}
+          {look === 'bed' && <BedView />}
         </div>
         <div className="board-drop" aria-hidden="true">
           Drop pieces to have them join
@@ -97,11 +107,37 @@ type LeaveFor = (work: () => Promise<unknown>) => void;
 
 function BoardHead({ onClose, leaveFor }: { onClose: () => void; leaveFor: LeaveFor }) {
   const steps = useBoardStore((state) => state.steps);
+  const look = useBoardStore((state) => state.look);
+  const chosen = useBoardStore((state) => state.chosen.size);
+  const saving = savingTask.use((state) => state.busy !== null);
   const ids = useBoardStore((state) => state.lines)?.map(({ id }) => id) ?? [];
   const last = steps.at(-1);
   return (
     <header className="sheet-head sheet-head-line">
       <Heading slot="title">Pieces</Heading>
+      <ToggleButtonGroup
+        aria-label="Looked at as"
+        className="pair-group board-looks"
+        selectionMode="single"
+        disallowEmptySelection
+        selectedKeys={[look]}
+        onSelectionChange={(keys) => setBoard({ look: [...keys][0] as Look })}
+      >
+        <ToggleButton id="pieces" className="pair-button">
+          Board
+        </ToggleButton>
+        <ToggleButton id="plan" className="pair-button">
+          Plan
+        </ToggleButton>
+        <ToggleButton id="bed" className="pair-button">
+          Beds
+        </ToggleButton>
+      </ToggleButtonGroup>
+      {chosen > 0 && look !== 'pieces' && (
+        <Button className="quiet" onPress={() => setBoard({ chosen: new Set() })}>
+          {chosen} chosen: take all
+        </Button>
+      )}
       <span className="spacer" />
       <Button className="quiet" isDisabled={!last} aria-label="Undo" onPress={() => inBackground(undoStep())}>
         <span title={last?.words}>Undo</span>
@@ -109,7 +145,7 @@ function BoardHead({ onClose, leaveFor }: { onClose: () => void; leaveFor: Leave
       <Button className="quiet" onPress={() => leaveFor(lookAtDemo)}>
         Look at the demo
       </Button>
-      <Button className="quiet" isDisabled={ids.length === 0} onPress={() => inBackground(savePieces(ids))}>
+      <Button className="quiet" isDisabled={ids.length === 0 || saving} onPress={() => inBackground(savePieces(ids))}>
         Save all as one file
       </Button>
       <FileTrigger
@@ -183,14 +219,19 @@ function BoardNews() {
   const refused = useBoardStore((state) => state.refused);
   const busy = boardTask.use((state) => state.busy !== null);
   const failed = boardTask.use((state) => state.fault);
-  const nothing = !busy && !said && !fault && !failed && refused.length === 0;
+  const saving = savingTask.use((state) => state.busy !== null);
+  const notSaved = savingTask.use((state) => state.fault);
+  const nothing = !busy && !saving && !notSaved && !said && !fault && !failed && refused.length === 0;
   const dismiss = () => {
     setBoard({ said: null, fault: null, refused: [] });
     boardTask.tell({ fault: null });
+    savingTask.tell({ fault: null });
   };
   return (
     <div className="board-news" role="status" hidden={nothing}>
       {busy && <TaskProgress of={boardTask} label="On the board" />}
+      {saving && <TaskProgress of={savingTask} label="Saving" />}
+      {notSaved && <p className="warning">{notSaved}</p>}
       {said && <p>{said}</p>}
       {fault && <p className="warning">Not done: {fault}.</p>}
       {failed && <p className="warning">{failed}</p>}

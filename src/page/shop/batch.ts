@@ -5,15 +5,13 @@ import { breathe, Cancelled } from '../../base/stop.ts';
 import * as z from '../../base/zod.ts';
 import { sumQuote } from '../../outputs/paper/quote-paper.ts';
 import { machineFileEnding, machineFiles } from '../../outputs/program/machine-file.ts';
-import { createArchive } from '../../piece/archive.ts';
 import type { Piece } from '../../piece/schema.ts';
 import { EVEN_WISHES } from '../../studies/choose/odds.ts';
 import { obstacleWords, withSettings } from '../../studies/choose/settings.ts';
 import { ask, forget, forgetPhoto, openPhoto } from '../burn/proof-remote.ts';
-import { createFileSink, removeEmpty } from '../burn/worker/file-sink.ts';
 import type { ProofResult, Questions } from '../burn/worker/questions.ts';
 import { photoBytes } from '../files/photo-bytes.ts';
-import { askWhere, freshId, saveFile } from '../files/save-file.ts';
+import { freshId } from '../files/save-file.ts';
 import { makeBenchSheet, makeQuote, pdfOf } from '../outputs/make-papers.ts';
 import { createTask, faultOf, type TaskHow } from '../remote/task.ts';
 import { burnsKey, keepProof, proofKept } from '../store/board-rows.ts';
@@ -24,7 +22,7 @@ import type { OpenPhoto } from '../store/piece-store.ts';
 import { glance } from '../store/records.ts';
 import { type Edited, editOne, type Refused, readBoard, remember, takeBack } from './board-store.ts';
 import { smallPicture } from './keep-proofs.ts';
-import { freeName } from './transfer.ts';
+import { freeName, saveArchive } from './save-archive.ts';
 
 /** What can be done with many pieces, in the order in which it is done with each. */
 export const TASKS = ['settings', 'proof', 'files', 'sheet', 'quote'] as const;
@@ -301,56 +299,21 @@ async function keepResult({ database, id, piece }: Work, ending: string, bytes: 
   await Promise.all([asked, transaction.done]);
 }
 
-/** Saves all that a run has made as one archive, a folder a piece, in which no more than a part is in memory at a time. */
+/** Saves all that a run has made as one archive, a folder a piece. */
 export async function saveResults(): Promise<void> {
-  const name = 'workshop.zip';
-  const handle = await askWhere(name);
-  if (handle === null) return;
-  const blob = await batchTask.run('Packing the files', (how) => packResults(handle ?? null, how));
-  if (blob) saveFile(name, blob, 'application/zip');
-  else if (handle) await removeEmpty(handle);
-}
-
-async function packResults(handle: FileSystemFileHandle | null, { signal, onProgress }: TaskHow): Promise<Blob | null> {
-  const database = await openDatabase();
-  const sink = await createFileSink(handle);
-  const waiting: Uint8Array[] = [];
-  const archive = createArchive((bytes) => waiting.push(bytes));
-  const hand = async () => {
-    for (const bytes of waiting.splice(0)) await sink.write(bytes as Uint8Array<ArrayBuffer>);
-  };
-  try {
+  await saveArchive('workshop.zip', batchTask, 'Packing the files', async ({ onProgress }, add) => {
+    const database = await openDatabase();
     const keys = await database.getAllKeys('results');
     const folders = new Map<string, string>();
     const taken = new Set<string>();
     for (const [i, key] of keys.entries()) {
+      onProgress(i / keys.length);
       const parsed = resultSchema.safeParse(await database.get('results', key));
       if (!parsed.success) continue;
       const { of, name, title, bytes } = parsed.data;
       if (!folders.has(of)) folders.set(of, freeName(title, taken));
       const folder = folders.get(of);
-      const file = archive.begin(`${folder}/${folder}-${name}`, 'packed');
-      for (const part of partsOf(bytes)) {
-        await breathe(signal);
-        file.write(new Uint8Array(await part.arrayBuffer()));
-        await hand();
-      }
-      file.end();
-      await hand();
-      onProgress((i + 1) / keys.length);
+      await add(`${folder}/${folder}-${name}`, bytes);
     }
-    archive.end();
-    await hand();
-    return await sink.finish('application/zip');
-  } catch (error) {
-    await sink.giveUp();
-    throw error;
-  }
-}
-
-/** Packed in one go, so many bytes keep nobody waiting. */
-const PART_BYTES = 1 << 17;
-
-function* partsOf(blob: Blob): Generator<Blob> {
-  for (let at = 0; at < blob.size; at += PART_BYTES) yield blob.slice(at, at + PART_BYTES);
+  });
 }

@@ -7,8 +7,8 @@ import { createTask } from '../remote/task.ts';
 import { type Listed, listPieces, listProofs, orderedJson, type ProofRow } from '../store/board-rows.ts';
 import { openDatabase } from '../store/database.ts';
 import { flushPiece, heldPieces, storageFault, useKeepingStore } from '../store/keeping.ts';
-import { copyPiece, editKept, listLeftovers, removePiece, restorePiece } from '../store/library.ts';
-import { usePieceStore } from '../store/piece-store.ts';
+import { copyPiece, editKept, keptState, listLeftovers, removePiece, restorePiece } from '../store/library.ts';
+import { type OpenPhoto, usePieceStore } from '../store/piece-store.ts';
 import type { Leftover } from '../store/records.ts';
 
 /** A piece on the board. */
@@ -33,7 +33,11 @@ export interface Refused {
   readonly reason: string;
 }
 
+/** What the board is looked at as. */
+export type Look = 'pieces' | 'plan' | 'bed';
+
 interface BoardState {
+  readonly look: Look;
   /** Null until they have been read. */
   readonly lines: readonly Line[] | null;
   readonly leftovers: readonly Leftover[];
@@ -51,6 +55,7 @@ interface BoardState {
 
 /** The board as it was shown last: what can be taken back outlasts it. */
 export const useBoardStore = create<BoardState>()(() => ({
+  look: 'pieces',
   lines: null,
   leftovers: [],
   held: new Set(),
@@ -257,3 +262,32 @@ export function binPieces(ids: readonly string[]): Promise<void> {
     });
   });
 }
+
+/** A kept piece with its photograph's name and size. */
+export interface Opened {
+  readonly id: string;
+  readonly piece: Piece;
+  readonly photo: OpenPhoto | null;
+}
+
+/** Reads kept pieces one after the other; those that are gone or cannot be read are left out: the board names them. @throws Cancelled. */
+export async function openPieces(ids: readonly string[], signal: AbortSignal): Promise<Opened[]> {
+  const database = await openDatabase();
+  const opened: Opened[] = [];
+  for (const id of ids) {
+    await breathe(signal);
+    const state = await keptState(database, id).catch(() => null);
+    if (state) opened.push({ id, ...state });
+  }
+  return opened;
+}
+
+/** Pieces that are still to be burned: those that are chosen, or all. */
+export const waitingOf = (lines: readonly Line[], chosen: ReadonlySet<string>): Line[] =>
+  lines.filter(
+    ({ id, summary }) =>
+      summary !== null &&
+      summary.order.state !== 'burned' &&
+      summary.order.state !== 'delivered' &&
+      (chosen.size === 0 || chosen.has(id)),
+  );

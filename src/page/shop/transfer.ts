@@ -1,18 +1,20 @@
 import { fileName } from '../../base/file-name.ts';
 import { breathe } from '../../base/stop.ts';
 import { inspectPicture, PAGE_FORMATS } from '../../image/inspect.ts';
-import { createArchive, openArchive } from '../../piece/archive.ts';
+import { openArchive } from '../../piece/archive.ts';
 import { decodePieceFile } from '../../piece/file.ts';
 import { pieceImages, renameImages } from '../../piece/images.ts';
-import { createFileSink, removeEmpty } from '../burn/worker/file-sink.ts';
 import { keyOf, readable, readFile } from '../files/photo-bytes.ts';
-import { askWhere, saveFile } from '../files/save-file.ts';
-import type { TaskHow } from '../remote/task.ts';
+import { createTask } from '../remote/task.ts';
 import { wholeKey } from '../store/board-rows.ts';
 import { openDatabase } from '../store/database.ts';
 import { storageFault } from '../store/keeping.ts';
 import { joinPiece, keptPieceFile } from '../store/library.ts';
 import { boardTask, type Refused, setBoard, trying, useBoardStore } from './board-store.ts';
+import { freeName, saveArchive } from './save-archive.ts';
+
+/** Files being packed; the board is worked on meanwhile. */
+export const savingTask = createTask();
 
 /** What the board takes in: pieces, and archives of pieces as it saves them. */
 export const JOIN_TYPES = ['.foreburn', '.json', '.zip'];
@@ -115,54 +117,15 @@ async function join(bytes: Uint8Array, here: Set<string>): Promise<boolean> {
   return true;
 }
 
-/** Saves pieces as one archive of piece files, one after the other, to where the maker says if the browser can ask. */
+/** Saves pieces as one archive of piece files. */
 export async function savePieces(ids: readonly string[]): Promise<void> {
-  const name = 'pieces.zip';
-  const handle = await askWhere(name);
-  if (handle === null) return;
-  await trying(async () => {
-    const blob = await boardTask.run('Saving the pieces', (how) => writePieces(ids, handle ?? null, how));
-    if (blob) saveFile(name, blob, 'application/zip');
-    else if (handle) await removeEmpty(handle);
-  });
-}
-
-async function writePieces(
-  ids: readonly string[],
-  handle: FileSystemFileHandle | null,
-  { signal, onProgress }: TaskHow,
-): Promise<Blob | null> {
-  const database = await openDatabase();
-  const sink = await createFileSink(handle);
-  const waiting: Uint8Array[] = [];
-  const archive = createArchive((bytes) => waiting.push(bytes));
-  const hand = async () => {
-    for (const bytes of waiting.splice(0)) await sink.write(bytes as Uint8Array<ArrayBuffer>);
-  };
-  const names = new Set<string>();
-  try {
+  await saveArchive('pieces.zip', savingTask, 'Saving the pieces', async ({ onProgress }, add) => {
+    const database = await openDatabase();
+    const names = new Set<string>();
     for (const [i, id] of ids.entries()) {
-      await breathe(signal);
       onProgress(i / ids.length);
       const { title, bytes } = await keptPieceFile(database, id);
-      const file = archive.begin(`${freeName(fileName(title), names)}.foreburn`, 'as it is');
-      file.write(bytes);
-      file.end();
-      await hand();
+      await add(`${freeName(fileName(title), names)}.foreburn`, bytes, 'as it is');
     }
-    archive.end();
-    await hand();
-    return await sink.finish('application/zip');
-  } catch (error) {
-    await sink.giveUp();
-    throw error;
-  }
-}
-
-/** A name that none of the files has yet: “quay”, “quay-2”. */
-export function freeName(wanted: string, taken: Set<string>): string {
-  let name = wanted;
-  for (let number = 2; taken.has(name); number++) name = `${wanted}-${number}`;
-  taken.add(name);
-  return name;
+  });
 }

@@ -43,7 +43,7 @@ import {
   quickRunner,
   readProbe,
 } from './engine.ts';
-import { answerMachineFile } from './machine-file.ts';
+import { answerMachineFile, answerPlate } from './machine-file.ts';
 import { answerProof } from './proof.ts';
 import type { Answerer, Questions, QuickLook, TonesAnswer, WireSwath } from './questions.ts';
 import { answerScrapJob } from './scrap-job.ts';
@@ -414,6 +414,7 @@ export const ANSWERERS: Answerers<Questions> = {
   ladder: answerLadder,
   'option-seconds': answerOptionSeconds,
   'machine-file': answerMachineFile,
+  plate: answerPlate,
   choose: answerChoose,
   rescue: answerRescue,
   'burned-corners': answerBurnedCorners,

@@ -31,6 +31,9 @@ export interface ProbeReading {
   readonly colorSrgb: readonly [number, number, number];
 }
 
+/** Name of the drawing that goes with a bed's programs. */
+export const DRAWING = 'drawing.svg';
+
 export type PictureKind = 'proof' | 'uncleared';
 
 export type TonesAnswer = FittedTones & {
@@ -231,6 +234,22 @@ export interface Questions {
       readonly handle: FileSystemFileHandle | null;
     };
     readonly gets: MachineFileAnswer;
+  };
+  /** All programs of a bed as parts, and what to do with them; nothing more where one cannot be made. */
+  readonly plate: {
+    readonly asks: {
+      readonly slabs: readonly {
+        readonly name: string;
+        /** As it lies there. */
+        readonly piece: Piece;
+        readonly photo: Blob;
+        readonly photoSize: { readonly width: number; readonly height: number };
+      }[];
+      /** One program for all that burns. */
+      readonly together: boolean;
+    };
+    readonly gets: { readonly words: string } | { readonly refusals: readonly JobRefusal[] };
+    readonly parts: { readonly name: string; readonly blob: Blob };
   };
   /** Settings that work, a handful of trade-offs; what is known so far comes as parts. */
   readonly choose: {
