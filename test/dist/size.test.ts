@@ -17,13 +17,16 @@ const BUDGET_KB: readonly [RegExp, number][] = [
   // what reads programs back, a deflate that every reader takes (pako), the judge and the colour profiles added a sixth. Dots that go by the
   // burn take 6 kB wherever passes are made ready: here and in what packs burn jobs. Heat is worked out by parts. Screens bring the names by which they go along.
   // Cuts, healing, mattes and the outlines of letters take 6 kB, likewise here and there.
-  [/^proof-worker-.*\.js$/, 204],
+  // Beds of several slabs bring programs joined with stops between them, and what reads those back.
+  [/^proof-worker-.*\.js$/, 208],
   // The first packs burn jobs, with the same two. These three are fetched only when a card is read or fitted, a mock-up is made, or a PDF is asked for.
   // The schema brings the labels and steps of its numbers along.
   // A card's job brings its lap, its drawing and what to do along.
   [/^calibrate-worker-.*\.js$/, 148],
   [/^mockup-worker-.*\.js$/, 75],
   [/^pdf-worker-.*\.js$/, 360],
+  // What finds a slab in a photograph takes the piece's schema along, and that has orders now.
+  [/^slab-photo-worker-.*\.js$/, 63],
   [/^swath-worker-.*\.js$/, 40],
   // Looking for a bank card in a slab's photograph takes 4 kB.
   [/^slab-photo-worker-.*\.js$/, 63],

@@ -69,7 +69,8 @@ export function BedView() {
   const change = (part: Partial<BedSize>) => laid && setSize({ ...laid.size, ...part });
   return (
     <div className="shop-view">
-      <div className="shop-main">
+      {/* biome-ignore lint/a11y/noNoninteractiveTabindex: by keys it is scrolled from here */}
+      <section className="shop-main" aria-label="The beds, drawn" tabIndex={0}>
         {busy && !laid && <TaskProgress of={laying} label="The beds" />}
         <Fault words={fault} />
         {laid?.beds.map((bed, i) => (
@@ -89,7 +90,7 @@ export function BedView() {
             />
           </figure>
         ))}
-      </div>
+      </section>
       <aside className="shop-side" aria-label="The beds">
         {laid && (
           <section className="shop-sums">

@@ -47,6 +47,7 @@ import {
 import { CopySettings } from './CopySettings.tsx';
 import { PieceRow } from './PieceRow.tsx';
 import { PlanView } from './PlanView.tsx';
+import { PricesView } from './PricesView.tsx';
 import { JOIN_TYPES, joinFiles, savePieces, savingTask } from './transfer.ts';
 import { SORT_WORDS, STATE_WORDS } from './words.ts';
 import '../fields/sheet-head.css';
@@ -94,6 +95,7 @@ export function Board({ onClose }: { onClose: () => void }) {
           )}
           {look === 'plan' && <PlanView />}
           {look === 'bed' && <BedView />}
+          {look === 'prices' && <PricesView />}
         </div>
         <div className="board-drop" aria-hidden="true">
           Drop pieces to have them join
@@ -132,8 +134,11 @@ function BoardHead({ onClose, leaveFor }: { onClose: () => void; leaveFor: Leave
         <ToggleButton id="bed" className="pair-button">
           Beds
         </ToggleButton>
+        <ToggleButton id="prices" className="pair-button">
+          Prices
+        </ToggleButton>
       </ToggleButtonGroup>
-      {chosen > 0 && look !== 'pieces' && (
+      {chosen > 0 && (look === 'plan' || look === 'bed') && (
         <Button className="quiet" onPress={() => setBoard({ chosen: new Set() })}>
           {chosen} chosen: take all
         </Button>
@@ -417,6 +422,7 @@ function PieceMenu({ line: { id, title, row }, place, isHere, isHeld, onClose }:
   const locked = isHeld && !isHere;
   return (
     <Popover
+      aria-label={`What to do with ${title}`}
       className="choice-popover board-popover"
       placement="bottom end"
       triggerRef={trigger}

@@ -7,7 +7,7 @@ import { quantity } from '../../base/quantity.ts';
 import * as z from '../../base/zod.ts';
 import type { Piece } from '../../piece/schema.ts';
 import type { Materials } from '../../shop/materials.ts';
-import { DEFAULT_TERMS, type Plan, type PlannedDay, type PlanTerms } from '../../shop/plan.ts';
+import { DEFAULT_TERMS, type Plan, type PlannedDay, type PlannedTask, type PlanTerms } from '../../shop/plan.ts';
 import { clock, planPaper, rounds, slabWords } from '../../shop/plan-paper.ts';
 import { hourWords } from '../../shop/work-hours.ts';
 import { inBackground } from '../faults/lazy-part.tsx';
@@ -95,11 +95,12 @@ export function PlanView() {
   const unproofed = waiting.filter((line) => !isProofed(line));
   return (
     <div className="shop-view">
-      <div className="shop-main">
+      {/* biome-ignore lint/a11y/noNoninteractiveTabindex: by keys it is scrolled from here */}
+      <section className="shop-main" aria-label="The days" tabIndex={0}>
         {busy && !planned && <TaskProgress of={planning} label="The plan" />}
         <Fault words={fault} />
         {planned && <Days {...planned} />}
-      </div>
+      </section>
       <aside className="shop-side" aria-label="Hours and materials">
         {unproofed.length > 0 && (
           <div className="shop-hint">
@@ -148,20 +149,40 @@ function nameOf(pieces: ReadonlyMap<string, Piece>, { id, copy }: { id: string; 
   return piece && piece.order.quantity > 1 ? `${name}, ${copy} of ${piece.order.quantity}` : name;
 }
 
+/** Pieces by name, each once with how many slabs of it there are: “6 × Quay”. */
+function namesOf(pieces: ReadonlyMap<string, Piece>, slabs: readonly { readonly id: string }[]): string {
+  const counts = new Map<string, number>();
+  for (const { id } of slabs) counts.set(id, (counts.get(id) ?? 0) + 1);
+  return [...counts]
+    .map(([id, count]) => `${count > 1 ? `${count} × ` : ''}${pieces.get(id)?.name || 'Untitled piece'}`)
+    .join('; ');
+}
+
+/** What is done in one go; burns of one piece that follow each other are told together. */
+function goes(tasks: readonly PlannedTask[]): PlannedTask[][] {
+  const found: PlannedTask[][] = [];
+  for (const round of rounds(tasks)) {
+    const before = found.at(-1);
+    if (round[0].kind === 'burn' && before?.[0].kind === 'burn' && before[0].id === round[0].id) before.push(...round);
+    else found.push([...round]);
+  }
+  return found;
+}
+
 function Days({ plan, pieces }: Planned) {
-  const left = [
-    ...plan.late.map((one) => ({ ...one, why: `${one.days} ${one.days === 1 ? 'day' : 'days'} late.` })),
-    ...plan.unplaced,
-  ];
+  const whys = new Map<string, { id: string }[]>();
+  const tell = (slab: { id: string }, why: string) => whys.set(why, [...(whys.get(why) ?? []), slab]);
+  for (const one of plan.late) tell(one, `${one.days} ${one.days === 1 ? 'day' : 'days'} late.`);
+  for (const one of plan.unplaced) tell(one, one.why);
   return (
     <>
-      {left.length > 0 && (
+      {whys.size > 0 && (
         <section className="shop-left" aria-label="What comes late or does not fit">
           <h3>Comes late or does not fit</h3>
           <ul>
-            {left.map((one) => (
-              <li key={`${one.id} ${one.copy} ${one.why}`}>
-                <b>{nameOf(pieces, one)}</b> {one.why}
+            {[...whys].map(([why, slabs]) => (
+              <li key={why}>
+                <b>{namesOf(pieces, slabs)}:</b> {why}
               </li>
             ))}
           </ul>
@@ -217,14 +238,14 @@ function Day({ day, pieces }: { day: PlannedDay; pieces: Planned['pieces'] }) {
             ))}
           </div>
           <ol className="shop-rounds">
-            {rounds(tasks).map((round) => (
+            {goes(tasks).map((round) => (
               <li className="shop-round" key={`${round[0].kind} ${round[0].startMinute} ${round[0].id}`}>
                 <time>
                   {clock(round[0].startMinute)}–{clock(round[round.length - 1].endMinute)}
                 </time>
                 <span>
                   <b>{round[0].kind === 'coat' ? `Coat: ${round[0].what}` : `Burn: ${round[0].what.toLowerCase()}`}</b>{' '}
-                  {[...new Set(round.map((task) => nameOf(pieces, task)))].join('; ')}
+                  {namesOf(pieces, round)}
                 </span>
               </li>
             ))}

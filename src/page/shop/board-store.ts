@@ -34,7 +34,7 @@ export interface Refused {
 }
 
 /** What the board is looked at as. */
-export type Look = 'pieces' | 'plan' | 'bed';
+export type Look = 'pieces' | 'plan' | 'bed' | 'prices';
 
 interface BoardState {
   readonly look: Look;
