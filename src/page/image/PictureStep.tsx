@@ -242,18 +242,18 @@ function FaceQuestion({ photo, over, said }: FaceQuestionProps) {
   const answer = useSessionStore(({ faces }) => facesIn(photo, faces));
   const say = (any: boolean) => setSession({ faces: { photoKey: photo.key, any } });
   return (
-    <div>
+    <div className="face-question">
       <p className="plain">
         {answer === null ? `${over} Are there faces in the picture?` : (said ?? `${over} No faces.`)}
       </p>
-      <div className="button-pair">
+      <div className={answer === null ? 'button-row' : 'button-pair'}>
         {answer !== true && (
-          <Button className="quiet" onPress={() => say(true)}>
+          <Button className={answer === null ? 'wide' : 'quiet'} onPress={() => say(true)}>
             There are faces
           </Button>
         )}
         {answer !== false && (
-          <Button className="quiet" onPress={() => say(false)}>
+          <Button className={answer === null ? 'wide' : 'quiet'} onPress={() => say(false)}>
             No faces
           </Button>
         )}
