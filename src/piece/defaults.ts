@@ -341,6 +341,7 @@ export function createPiece(name: string, pictureFile: string): Piece {
     certainty: PRESET_CERTAINTY,
     quote: DEFAULT_QUOTE,
     order: DEFAULT_ORDER,
+    shelfEntry: null,
     log: [],
   };
 }

@@ -118,6 +118,17 @@ export type Order = z.infer<typeof orderSchema>;
 
 export const DEFAULT_ORDER: Order = { dueOn: null, state: 'idea', quantity: 1 };
 
+/** Where a piece has its paint and machine from. */
+const fromShelfSchema = z.strictObject({
+  /** The shelf's entry, whatever it is called by now. */
+  id: text.check(z.minLength(1)),
+  name: text,
+  /** Stands for the numbers that it had then (`sumOf`). */
+  sum: text,
+});
+
+export type FromShelf = z.infer<typeof fromShelfSchema>;
+
 export const LOG_OUTCOMES = ['good', 'blotchy', 'too-dark', 'scorched', 'other'] as const;
 
 /**
@@ -898,6 +909,8 @@ export const pieceSchema = z.strictObject({
   certainty: certaintySchema,
   quote: quoteSchema,
   order: orderSchema,
+  /** Null: its paint and machine are from no shelf. */
+  shelfEntry: z.nullable(fromShelfSchema),
   /** What was burned, newest last. */
   log: z.array(logEntrySchema(passSchema)).check(z.maxLength(200)),
 });

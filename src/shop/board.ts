@@ -34,8 +34,12 @@ const plain = (text: string): string => text.normalize('NFD').replace(/\p{M}/gu,
 
 function textOf({ title, photoName, summary }: BoardLine): string {
   if (!summary) return plain(title);
-  const { client, wood, machine, paints } = summary;
-  return plain([title, client, photoName ?? '', wood, machine, ...paints.map(({ name }) => name)].join('\n'));
+  const { client, wood, machine, shelfEntry, paints } = summary;
+  return plain(
+    [title, client, photoName ?? '', wood, machine, shelfEntry?.name ?? '', ...paints.map(({ name }) => name)].join(
+      '\n',
+    ),
+  );
 }
 
 const texts = new WeakMap<BoardLine, string>();

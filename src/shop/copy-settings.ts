@@ -46,14 +46,14 @@ const TAKES: Readonly<Record<Setting, (piece: Piece, from: Piece) => Piece>> = {
 };
 
 /**
- * A piece with settings of another. What a card said holds for its paint on its machine: it comes along where both are the other's then, and
- * where only one of them changes nothing is known any more.
+ * A piece with settings of another. What a card said holds for its paint on its machine, and so does an entry of the shelf: they come along where
+ * both are the other's then, and where only one of them changes nothing is known any more.
  */
 export function copySettings(piece: Piece, from: Piece, which: readonly Setting[]): Piece {
   const copied = which.reduce((to, setting) => TAKES[setting](to, from), piece);
   if (copied.stack === piece.stack && copied.machine === piece.machine) return copied;
   const alike = (a: Piece, b: Piece): boolean =>
     JSON.stringify([a.stack.coats, a.machine]) === JSON.stringify([b.stack.coats, b.machine]);
-  if (alike(copied, from)) return { ...copied, certainty: from.certainty };
-  return alike(copied, piece) ? copied : { ...copied, certainty: PRESET_CERTAINTY };
+  if (alike(copied, from)) return { ...copied, certainty: from.certainty, shelfEntry: from.shelfEntry };
+  return alike(copied, piece) ? copied : { ...copied, certainty: PRESET_CERTAINTY, shelfEntry: null };
 }

@@ -1,4 +1,4 @@
-import type { Order, Piece } from '../piece/schema.ts';
+import type { FromShelf, Order, Piece } from '../piece/schema.ts';
 import { type PaintAmount, paintOf } from './materials.ts';
 
 /** What computing a piece has told, as far as a board shows it. Kept beside the piece, since it takes seconds to come by. */
@@ -20,6 +20,8 @@ export interface Summary {
   readonly heightMm: number;
   readonly pictureWidthMm: number;
   readonly machine: string;
+  /** Where paint and machine are from; null for no shelf. */
+  readonly shelfEntry: FromShelf | null;
   /** All passes together; null until it is computed. */
   readonly burnMinutes: number | null;
   readonly verdict: string | null;
@@ -29,7 +31,7 @@ export interface Summary {
 
 /** @param foretold null where the piece has not been computed as it is now. */
 export function summaryOf(piece: Piece, foretold: Foretold | null): Summary {
-  const { name, quote, order, slab, picture, machine } = piece;
+  const { name, quote, order, slab, picture, machine, shelfEntry } = piece;
   return {
     name,
     client: quote.client,
@@ -39,6 +41,7 @@ export function summaryOf(piece: Piece, foretold: Foretold | null): Summary {
     heightMm: slab.heightMm,
     pictureWidthMm: picture.widthMm,
     machine: machine.name,
+    shelfEntry,
     burnMinutes: foretold && burnMinutesOf(foretold),
     verdict: foretold?.verdict ?? null,
     accepted: foretold?.accepted ?? null,

@@ -1,17 +1,40 @@
 import { unzipSync } from 'fflate';
 import type { Page } from 'playwright-core';
 import { expect, test } from 'vitest';
+import { createPiece } from '../../src/piece/defaults.ts';
 import { decodePieceFile, encodePieceFile } from '../../src/piece/file.ts';
 import type { Piece } from '../../src/piece/schema.ts';
+import { EMPTY_SHELF, exportShelf, putOnShelf, referTo, shelve } from '../../src/studies/calibrate/shelf/shelf.ts';
 import { browserPages } from '../helpers/browser-pages.ts';
 import { keptRecords } from '../helpers/kept.ts';
-import { chooseFile, nameOf, openPage, readDownload } from '../helpers/kept-page.ts';
+import { chooseFile, nameOf, openPage, openStep, readDownload } from '../helpers/kept-page.ts';
 import { tinyPiece } from '../helpers/tiny-piece.ts';
 
 /** The piece by another machine. */
 function onBlueMachine(file: Buffer): Buffer {
   const { piece, images } = decodePieceFile(file);
   return Buffer.from(encodePieceFile({ piece: { ...piece, machine: { ...piece.machine, name: 'Blue one' } }, images }));
+}
+
+/** An entry of the shelf, and the same one after a fit that found the paint far harder to burn. */
+const calibrated: Piece = (() => {
+  const piece = createPiece('', '');
+  return { ...piece, certainty: { ...piece.certainty, source: 'calibrated' } };
+})();
+const hard: Piece = {
+  ...calibrated,
+  stack: {
+    ...calibrated.stack,
+    coats: calibrated.stack.coats.map((coat) => ({ ...coat, thresholdJPerMm2: 4 * coat.thresholdJPerMm2 })),
+  },
+};
+const label = { name: 'Summer tin', date: '2031-05-02' };
+const entry = shelve(calibrated, label);
+const anew = putOnShelf(putOnShelf(EMPTY_SHELF, entry), shelve(hard, { ...label, date: '2031-08-02' }));
+
+function fromShelf(file: Buffer): Buffer {
+  const { piece, images } = decodePieceFile(file);
+  return Buffer.from(encodePieceFile({ piece: { ...piece, shelfEntry: referTo(entry) }, images }));
 }
 
 let page: Page;
@@ -48,6 +71,7 @@ test('piece files join the board; what is none is named; what is changed in plac
       buffer: await tinyPiece(name, 90 + 50 * i),
     })),
   );
+  files[0].buffer = fromShelf(files[0].buffer);
   files[2].buffer = onBlueMachine(files[2].buffer);
   const spoilt = { name: 'spoilt.foreburn', mimeType: 'application/zip', buffer: Buffer.alloc(40) };
   const [chooser] = await Promise.all([page.waitForEvent('filechooser'), button('Add piece files…').click()]);
@@ -134,5 +158,29 @@ test('a run over pieces that is stopped and left goes on where it was; one witho
     'three/three-pass-1.gcode',
     'two/two-pass-1.gcode',
   ]);
+  expect(tools.faults).toEqual([]);
+});
+
+test('a paint that is calibrated anew is taken by the pieces that use it, which says what it changes', async () => {
+  await button('Close').click();
+  await openStep(page, 'Passes');
+  await button('Calibrate with a card…').click();
+  await page.getByRole('dialog').getByRole('radio', { name: /^Shelf/ }).click();
+  await chooseFile(page, 'Take in a file…', 'shelf.json', Buffer.from(exportShelf(anew)));
+  await page.getByText('1 taken in from shelf.json.').waitFor(PATIENCE);
+  await button('Close').click();
+
+  await openBoard();
+  await page.getByRole('searchbox').fill('summer tin');
+  await expect.poll(() => page.locator('.board-row').count(), PATIENCE).toBe(2);
+  await page.getByText(/2 pieces still to be burned have older ones/).waitFor(PATIENCE);
+  await button('Renew and proof the 2').click();
+  const work = page.getByRole('region', { name: 'Work on the pieces' });
+  await work.getByText(/^1 of 2 done\. With the new numbers of “Summer tin”: /).waitFor({ timeout: 60_000 });
+  console.log(await work.innerText());
+  const { stack, shelfEntry } = await pieceOf('One');
+  expect({ stack, shelfEntry }).toEqual({ stack: hard.stack, shelfEntry: referTo(anew.entries[0]) });
+  await page.getByRole('dialog').getByRole('button', { name: 'Undo' }).click();
+  await expect.poll(async () => (await pieceOf('One')).shelfEntry, PATIENCE).toEqual(referTo(entry));
   expect(tools.faults).toEqual([]);
 });

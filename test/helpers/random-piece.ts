@@ -356,6 +356,7 @@ export function randomPiece(seed: number): Piece {
       state: pick(ORDER_STATES),
       quantity: whole(1, 500),
     },
+    shelfEntry: maybe({ id: `${text()}x`.slice(-200), name: text(), sum: text() }),
     log: list(0, 2, () => ({
       burnedAt: '2031-05-02T09:30:00+02:00',
       passes: list(1, 3, pass),

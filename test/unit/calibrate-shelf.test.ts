@@ -9,6 +9,7 @@ import {
   importShelf,
   mergeShelves,
   putOnShelf,
+  referTo,
   shelve,
   takeFromShelf,
 } from '../../src/studies/calibrate/shelf/shelf.ts';
@@ -38,6 +39,7 @@ describe('the shelf', () => {
     expect(taken.stack).toEqual(calibrated.stack);
     expect(taken.machine).toEqual(calibrated.machine);
     expect(taken.certainty).toEqual(calibrated.certainty);
+    expect(taken.shelfEntry).toEqual(referTo(entry));
     expect(taken.name).toBe('other');
     expect(taken.passes).toHaveLength(2);
   });
@@ -46,6 +48,18 @@ describe('the shelf', () => {
     const newer = { ...entry, date: '2032-01-01' };
     expect(putOnShelf(putOnShelf(EMPTY_SHELF, entry), newer).entries).toEqual([newer]);
     expect(mergeShelves({ entries: [entry] }, { entries: [newer] }).entries).toEqual([newer]);
+  });
+
+  test('what pieces refer to stays when an entry is calibrated anew or renamed, and came with entries kept before', () => {
+    const anew = shelve({ ...calibrated, heat: { ...calibrated.heat, retainedShare: 0.5 } }, label);
+    expect(anew.id).not.toBe(entry.id);
+    const [kept] = putOnShelf(putOnShelf(EMPTY_SHELF, entry), anew).entries;
+    expect(kept).toEqual({ ...anew, id: entry.id });
+    expect(referTo(kept).sum).not.toBe(referTo(entry).sum);
+    expect(referTo({ ...entry, name: 'Renamed' })).toEqual({ ...referTo(entry), name: 'Renamed' });
+    const { id: _, ...older } = entry;
+    const file = JSON.stringify({ format: 'foreburn-shelf', version: 1, entries: [older] });
+    expect(importShelf(file).shelf.entries[0].id).toBe(entry.name);
   });
 
   test('presets are refused', () => {

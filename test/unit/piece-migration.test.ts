@@ -10,7 +10,7 @@ const old = (version: number): string =>
   readFileSync(new URL(`../fixtures/piece/version-${version}.json`, import.meta.url), 'utf8');
 
 /** What version 9 lays on every piece. */
-const ORDER_OF_9 = { dueOn: null, state: 'idea', quantity: 1 };
+const ADDED_BY_9 = { order: { dueOn: null, state: 'idea', quantity: 1 }, shelfEntry: null };
 
 /** The tones of version 9 are wanted evenly and power follows them alone, wherever an older piece has some. */
 function asIn9<Value>(value: Value): Value {
@@ -75,7 +75,7 @@ describe('old piece files', () => {
     before.stack.film.shown = 'mean';
     for (const coat of before.stack.coats) Object.assign(coat, { opticalDepthUm: 0, touchedFactor: 1 });
     Object.assign(before.picture, PICTURE_OF_8);
-    expect(piece).toEqual({ ...before, version: PIECE_VERSION, order: ORDER_OF_9 });
+    expect(piece).toEqual({ ...before, version: PIECE_VERSION, ...ADDED_BY_9 });
     // What was larger stays, and what was chosen.
     before.quote.options = [{ ...shown, pictureWidthMm: 180, passes: 2 }];
     expect(parsePiece(JSON.stringify(before)).quote.options).toEqual(before.quote.options);
@@ -92,7 +92,7 @@ describe('old piece files', () => {
     expect(parsePiece(old(5))).toEqual({
       ...before,
       version: PIECE_VERSION,
-      order: ORDER_OF_9,
+      ...ADDED_BY_9,
       stack: { ...before.stack, coats, film },
     });
   });
@@ -105,7 +105,7 @@ describe('old piece files', () => {
     expect(parsePiece(old(6))).toEqual({
       ...before,
       version: PIECE_VERSION,
-      order: ORDER_OF_9,
+      ...ADDED_BY_9,
       stack: { ...before.stack, coats },
     });
   });
@@ -115,7 +115,7 @@ describe('old piece files', () => {
     expect(before.version).toBe(7);
     const picture = { ...before.picture, ...PICTURE_OF_8 };
     expect(before.picture.strokes).toHaveLength(1);
-    expect(parsePiece(old(7))).toEqual({ ...before, version: PIECE_VERSION, order: ORDER_OF_9, picture });
+    expect(parsePiece(old(7))).toEqual({ ...before, version: PIECE_VERSION, ...ADDED_BY_9, picture });
   });
 
   test('version 8 opens as one slab without a day, with the places of its passes over the picture itself, and nothing lost', () => {
@@ -130,7 +130,7 @@ describe('old piece files', () => {
     expect(parsePiece(old(8))).toEqual({
       ...before,
       version: PIECE_VERSION,
-      order: ORDER_OF_9,
+      ...ADDED_BY_9,
       passes: before.passes.map(told),
       log: before.log.map((entry: { passes: { only: object | null }[] }) => ({
         ...entry,

@@ -1,5 +1,6 @@
 import { useEffect, useState } from 'react';
 import { Button, Checkbox, CheckboxGroup, Dialog, DialogTrigger, Heading, Popover } from 'react-aria-components';
+import { renewalWords } from '../../shop/renewal.ts';
 import { inBackground } from '../faults/lazy-part.tsx';
 import { BriefCautions } from '../fields/BriefCautions.tsx';
 import { TaskProgress } from '../fields/TaskProgress.tsx';
@@ -11,13 +12,14 @@ import {
   failuresOf,
   goOnWithBatch,
   isOver,
+  type Run,
   readBatch,
   repeatFailures,
   saveResults,
   TASKS,
   useBatchStore,
 } from './batch.ts';
-import { useBoardStore } from './board-store.ts';
+import { type Line, useBoardStore } from './board-store.ts';
 
 const WORDS: Readonly<Record<BatchTask, { readonly label: string; readonly note: string }>> = {
   settings: { label: 'Find settings', note: 'and set the best of them; undo takes them back' },
@@ -82,6 +84,15 @@ export function BatchOrder({ chosen }: { chosen: readonly string[] }) {
   );
 }
 
+/** What new numbers changed, of those pieces that were proofed with them. */
+function changeWords({ renewed, done }: Run, lines: readonly Line[]): string {
+  if (!renewed) return '';
+  const outlooks = Object.entries(renewed.before)
+    .filter(([id]) => done[id] === null)
+    .map(([id, before]) => ({ before, after: lines.find((line) => line.id === id)?.proof?.foretold.accepted ?? null }));
+  return outlooks.length === 0 ? '' : ` With the new numbers of “${renewed.by}”: ${renewalWords(outlooks)}`;
+}
+
 /** How far the run is, what it made, and what could not be done. */
 export function BatchPanel() {
   const run = useBatchStore((state) => state.run);
@@ -110,6 +121,7 @@ export function BatchPanel() {
       ) : over ? (
         <p>
           {well} of {run.ids.length} done{files > 0 && `; ${files === 1 ? 'one file is' : `${files} files are`} ready`}.
+          {changeWords(run, lines ?? [])}
         </p>
       ) : (
         <p>

@@ -48,6 +48,7 @@ import { CopySettings } from './CopySettings.tsx';
 import { PieceRow } from './PieceRow.tsx';
 import { PlanView } from './PlanView.tsx';
 import { PricesView } from './PricesView.tsx';
+import { RenewOffers } from './RenewOffers.tsx';
 import { JOIN_TYPES, joinFiles, savePieces, savingTask } from './transfer.ts';
 import { SORT_WORDS, STATE_WORDS } from './words.ts';
 import '../fields/sheet-head.css';
@@ -85,6 +86,7 @@ export function Board({ onClose }: { onClose: () => void }) {
         <div className="board-sheet" onKeyDown={byKey}>
           <BoardHead onClose={onClose} leaveFor={leaveFor} />
           <BatchPanel />
+          <RenewOffers />
           {look === 'pieces' && (
             <>
               <BoardTools />

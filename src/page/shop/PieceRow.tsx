@@ -107,7 +107,7 @@ export const PieceRow = memo(function PieceRow({
 /** What it is, in a line: size and paint, or where it is open. */
 function aboutWords({ summary }: Line, isHere: boolean, isHeld: boolean): string {
   if (!summary) return '';
-  const { widthMm, heightMm, paints, wood } = summary;
+  const { widthMm, heightMm, paints, wood, shelfEntry } = summary;
   const where = isHere ? 'on the table' : isHeld ? 'open in another tab' : null;
   const paint =
     paints.length === 0
@@ -116,7 +116,9 @@ function aboutWords({ summary }: Line, isHere: boolean, isHeld: boolean): string
           .map(({ name }) => name)
           .toReversed()
           .join(' over ');
-  return [where, `${Math.round(widthMm)} × ${Math.round(heightMm)} mm`, paint].filter(Boolean).join(' · ');
+  return [where, `${Math.round(widthMm)} × ${Math.round(heightMm)} mm`, paint, shelfEntry?.name]
+    .filter(Boolean)
+    .join(' · ');
 }
 
 function minutesWords({ summary, isStale }: Line): ReactNode {

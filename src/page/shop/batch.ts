@@ -37,6 +37,8 @@ const runSchema = z.object({
   ids: z.array(z.string()),
   /** Pieces that are through; what could not be done with one is a sentence, else null. */
   done: z.record(z.string(), z.nullable(z.string())),
+  /** The pieces were renewed by an entry of the shelf; the share of likely cases in which each came out before, null where it was not known. */
+  renewed: z.optional(z.object({ by: z.string(), before: z.record(z.string(), z.nullable(z.number())) })),
 });
 
 /** A run over many pieces, as it is kept: what is done stays done, whatever becomes of the page. */
@@ -88,11 +90,15 @@ async function keepRun(database: Database, run: Run | null): Promise<void> {
 }
 
 /** Begins a run; what an earlier one made and nobody saved is let go of. */
-export async function beginBatch(ids: readonly string[], tasks: readonly BatchTask[]): Promise<void> {
+export async function beginBatch(
+  ids: readonly string[],
+  tasks: readonly BatchTask[],
+  renewed?: Run['renewed'],
+): Promise<void> {
   const database = await openDatabase();
   await database.clear('results');
   setBatch({ files: 0 });
-  await keepRun(database, { format: RUN_FORMAT, tasks: [...tasks], ids: [...ids], done: {} });
+  await keepRun(database, { format: RUN_FORMAT, tasks: [...tasks], ids: [...ids], done: {}, renewed });
   await goOnWithBatch();
 }
 

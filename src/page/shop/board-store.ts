@@ -1,15 +1,18 @@
 import { create } from 'zustand';
 import { breathe, Cancelled } from '../../base/stop.ts';
+import { orderedJson } from '../../base/sum-of.ts';
 import type { Piece } from '../../piece/schema.ts';
 import { type BoardLine, type BoardView, DEFAULT_VIEW } from '../../shop/board.ts';
 import { burnMinutesOf } from '../../shop/summary.ts';
+import type { ShelfEntry } from '../../studies/calibrate/shelf/shelf.ts';
 import { createTask } from '../remote/task.ts';
-import { type Listed, listPieces, listProofs, orderedJson, type ProofRow } from '../store/board-rows.ts';
+import { type Listed, listPieces, listProofs, type ProofRow } from '../store/board-rows.ts';
 import { openDatabase } from '../store/database.ts';
 import { flushPiece, heldPieces, storageFault, useKeepingStore } from '../store/keeping.ts';
 import { copyPiece, editKept, keptState, listLeftovers, removePiece, restorePiece } from '../store/library.ts';
 import { type OpenPhoto, usePieceStore } from '../store/piece-store.ts';
 import type { Leftover } from '../store/records.ts';
+import { openShelf } from '../store/shelf.ts';
 
 /** A piece on the board. */
 export interface Line extends BoardLine {
@@ -40,6 +43,8 @@ interface BoardState {
   readonly look: Look;
   /** Null until they have been read. */
   readonly lines: readonly Line[] | null;
+  /** Calibrated paints and machines, which pieces refer to. */
+  readonly shelf: readonly ShelfEntry[];
   readonly leftovers: readonly Leftover[];
   /** Ids of those that are open in some tab. */
   readonly held: ReadonlySet<string>;
@@ -57,6 +62,7 @@ interface BoardState {
 export const useBoardStore = create<BoardState>()(() => ({
   look: 'pieces',
   lines: null,
+  shelf: [],
   leftovers: [],
   held: new Set(),
   view: DEFAULT_VIEW,
@@ -119,7 +125,15 @@ export async function readBoard(): Promise<void> {
   });
   const held = await heldPieces([...ids]);
   const leftovers = await listLeftovers(database);
-  setBoard(({ chosen }) => ({ lines, held, leftovers, chosen: new Set([...chosen].filter((id) => ids.has(id))) }));
+  // The calibrate sheet tells what is wrong with it.
+  const { entries: shelf } = await openShelf().catch(() => ({ entries: [] }));
+  setBoard(({ chosen }) => ({
+    lines,
+    held,
+    shelf,
+    leftovers,
+    chosen: new Set([...chosen].filter((id) => ids.has(id))),
+  }));
 }
 
 /** One thing after the other: a change that follows on another must not find the piece as it was before. */

@@ -1,5 +1,5 @@
-import { crc32 } from '../../base/aligned-zip.ts';
 import { breathe } from '../../base/stop.ts';
+import { sumOf } from '../../base/sum-of.ts';
 import * as z from '../../base/zod.ts';
 import { burnFrame } from '../../piece/frame.ts';
 import { lab, ORDER_STATES, type Piece } from '../../piece/schema.ts';
@@ -32,6 +32,7 @@ const summarySchema = z.looseObject({
   client: z.string(),
   order: z.object({ dueOn: z.nullable(z.string()), state: z.enum(ORDER_STATES), quantity: z.number() }),
   paints: z.array(z.looseObject({ name: z.string() })),
+  shelfEntry: z.nullable(z.object({ id: z.string(), name: z.string(), sum: z.string() })),
 });
 
 const rowSchema = z.object({
@@ -65,18 +66,15 @@ export interface Listed {
   readonly whole: string;
 }
 
-/** JSON whose names stand in order: a piece made here and the same one read from a file have theirs in different ones. */
-export const orderedJson = (value: unknown): string =>
-  JSON.stringify(value, (_, part: unknown) =>
-    typeof part === 'object' && part !== null && !Array.isArray(part)
-      ? Object.fromEntries(Object.entries(part).sort(([a], [b]) => (a < b ? -1 : 1)))
-      : part,
-  );
-
-const sumOf = (text: string): string => crc32(new TextEncoder().encode(text)).toString(16);
-
 /** Parts of a piece that burn nothing. Nor does what the wood looks like on a photograph, or how programs are worded. */
-export const BURN_NOTHING = ['name', 'quote', 'order', 'log', 'placement'] as const satisfies (keyof Piece)[];
+export const BURN_NOTHING = [
+  'name',
+  'quote',
+  'order',
+  'log',
+  'placement',
+  'shelfEntry',
+] as const satisfies (keyof Piece)[];
 
 /** Stands for all of a piece that burns, and its photograph: the same as long as a proof of it holds. */
 export function burnsKey(piece: Piece, photoKey: string | null): string {
@@ -87,11 +85,11 @@ export function burnsKey(piece: Piece, photoKey: string | null): string {
     slab: { ...slab, photo: null },
     machine: { ...machine, control: machine.control.correctRowOffset },
   };
-  return sumOf(orderedJson([photoKey, burning]));
+  return sumOf([photoKey, burning]);
 }
 
 /** Stands for a piece with its photograph, however often it is read in. */
-export const wholeKey = (piece: Piece, photoKey: string | null): string => sumOf(orderedJson([photoKey, piece]));
+export const wholeKey = (piece: Piece, photoKey: string | null): string => sumOf([photoKey, piece]);
 
 const MOST_CORNERS = 48;
 

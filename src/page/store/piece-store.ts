@@ -82,6 +82,14 @@ export const usePieceStore = create<PieceState & PieceActions>()(
   ),
 );
 
+/** A change that comes with what was done before and is no step of undo of its own. */
+export function changeAside(edit: (piece: Piece) => Piece): void {
+  const { pause, resume } = usePieceStore.temporal.getState();
+  pause();
+  usePieceStore.getState().change(edit);
+  resume();
+}
+
 export const undo = (): void => usePieceStore.temporal.getState().undo();
 
 export const redo = (): void => usePieceStore.temporal.getState().redo();

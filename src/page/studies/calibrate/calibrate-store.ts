@@ -3,7 +3,7 @@ import type { Point } from '../../../base/geometry/outline.ts';
 import type { Piece } from '../../../piece/schema.ts';
 import type { Drift } from '../../../studies/calibrate/drift.ts';
 import type { CardFit } from '../../../studies/calibrate/fit-card.ts';
-import { type Changes, exportShelf, importShelf, type ShelfEntry } from '../../../studies/calibrate/shelf/shelf.ts';
+import type { Changes, ShelfEntry } from '../../../studies/calibrate/shelf/shelf.ts';
 import type { Band } from '../../../studies/sure/how-sure.ts';
 import type { Card, CardKind } from '../../../vision/card/card.ts';
 import { CARD_WISH, type CardWish } from '../../../vision/card/make-card.ts';
@@ -204,27 +204,6 @@ export const today = (): string => {
 const MOST_CARDS = 20;
 
 const MOST_PICTURES = 60;
-
-/** Keeps what has changed on the shelf; what another tab put there meanwhile, and what cannot be read here, stays. */
-export async function keepShelf(before: readonly ShelfEntry[], after: readonly ShelfEntry[]): Promise<void> {
-  const shelf = (await openDatabase()).transaction('shelf', 'readwrite', DURABLE);
-  const names = new Set(after.map(({ name }) => name));
-  await Promise.all([
-    ...before.filter(({ name }) => !names.has(name)).map(({ name }) => shelf.store.delete(name)),
-    ...after.filter((entry) => !before.includes(entry)).map((entry) => shelf.store.put({ name: entry.name, entry })),
-    shelf.done,
-  ]);
-}
-
-/** The shelf of this browser; what is damaged in it is left out and named, and stays where it is. */
-export async function openShelf(): Promise<{
-  readonly entries: readonly ShelfEntry[];
-  readonly refused: readonly string[];
-}> {
-  const kept = (await (await openDatabase()).getAll('shelf')) as { readonly entry: ShelfEntry }[];
-  const { shelf, refused } = importShelf(exportShelf({ entries: kept.map(({ entry }) => entry) }));
-  return { entries: shelf.entries, refused: refused.map(({ name, reason }) => `“${name}” is left out: ${reason}.`) };
-}
 
 /** Cards that were saved here, the newest first. */
 export async function keptCards(): Promise<readonly KeptCard[]> {

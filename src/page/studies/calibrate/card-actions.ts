@@ -3,12 +3,14 @@ import { fitProblems } from '../../../base/input-error.ts';
 import { askOnce } from '../../../base/remote/remote.ts';
 import { createPiece } from '../../../piece/defaults.ts';
 import type { LogEntry, Piece } from '../../../piece/schema.ts';
+import { usersOf } from '../../../shop/renewal.ts';
 import {
   ageCalibration,
   exportShelf,
   importShelf,
   mergeShelves,
   putOnShelf,
+  referTo,
   type ShelfEntry,
   shelve,
   takeFromShelf,
@@ -28,7 +30,11 @@ import { readTextFile } from '../../files/photo-bytes.ts';
 import { saveFile } from '../../files/save-file.ts';
 import { createTask, faultOf } from '../../remote/task.ts';
 import { openWorker } from '../../remote/worker-port.ts';
-import { beginStep, endStep, usePieceStore } from '../../store/piece-store.ts';
+import { listPieces } from '../../store/board-rows.ts';
+import { openDatabase } from '../../store/database.ts';
+import { useKeepingStore } from '../../store/keeping.ts';
+import { beginStep, changeAside, endStep, usePieceStore } from '../../store/piece-store.ts';
+import { keepShelf, openShelf } from '../../store/shelf.ts';
 import {
   type CardPhoto,
   calibrating,
@@ -39,10 +45,8 @@ import {
   KIND_LABELS,
   keepCard,
   keepDrawing,
-  keepShelf,
   keptCards,
   NO_NOTES,
-  openShelf,
   setCalibrate,
   today,
   useCalibrateStore,
@@ -365,11 +369,28 @@ export async function shelvePiece(name: string): Promise<boolean> {
         : '';
     if (name.trim() === '') throw new Error('give it a name to keep it by');
     const entry = shelve(piece, { name: name.trim(), date: today(), cardPicture: drawing });
-    editWork({ entries: putOnShelf({ entries: work.entries }, entry).entries });
-    setCalibrate({ chosen: entry.name });
-    calibrating.tell({ said: `“${entry.name}” is on the shelf.` });
+    const { entries } = putOnShelf({ entries: work.entries }, entry);
+    const kept = entries.find((one) => one.name === entry.name)!;
+    editWork({ entries });
+    setCalibrate({ chosen: kept.name });
+    changeAside((now) => ({ ...now, shelfEntry: referTo(kept) }));
+    calibrating.tell({ said: `“${kept.name}” is on the shelf.${await othersWords(kept)}` });
   });
   return calibrating.state().fault === null;
+}
+
+/** Says where pieces that use older numbers of an entry are renewed. */
+async function othersWords(entry: ShelfEntry): Promise<string> {
+  const rows = await listPieces(await openDatabase());
+  const { id } = useKeepingStore.getState();
+  const others = usersOf(
+    entry,
+    rows.filter((row) => row.id !== id),
+  ).length;
+  if (others === 0) return '';
+  return others === 1
+    ? ' One other piece has its older numbers: the board renews it.'
+    : ` ${others} other pieces have its older numbers: the board renews them.`;
 }
 
 const readLabs = ({ reading: { patches } }: Evidence) => Object.fromEntries(patches.map(({ id, lab }) => [id, lab]));

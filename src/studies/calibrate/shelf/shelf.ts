@@ -1,10 +1,12 @@
 import { cut, fitProblems, InputError, LIMITS } from '../../../base/input-error.ts';
 import { checkDocument, parseJson, show } from '../../../base/json-document.ts';
+import { sumOf } from '../../../base/sum-of.ts';
 import * as z from '../../../base/zod.ts';
 import { createPiece } from '../../../piece/defaults.ts';
 import { withOpticalDepths, withTouchedSkin } from '../../../piece/migrations.ts';
 import {
   certaintySchema,
+  type FromShelf,
   heatSchema,
   machineSchema,
   number,
@@ -16,6 +18,8 @@ import { parametersOf } from '../../sure/spread.ts';
 
 /** A calibrated stack on a machine, as it is kept for later pieces. */
 const shelfEntrySchema = z.strictObject({
+  /** Stays the same when the entry is renamed or calibrated anew. */
+  id: text.check(z.minLength(1)),
   name: text.check(z.minLength(1)),
   /** The day it was calibrated, as the maker's clock had it: YYYY-MM-DD. */
   date: text.check(z.regex(/^\d{4}-\d{2}-\d{2}$/, { error: 'a day like 2031-05-02' })),
@@ -51,6 +55,7 @@ export function shelve(
     throw new ShelfError('only calibrated numbers go on the shelf: burn a card, read it and fit it first');
   }
   const entry = {
+    id: sumOf([label.name, label.date, piece.stack, piece.machine, piece.heat, piece.certainty]),
     name: label.name,
     date: label.date,
     cardPicture: label.cardPicture ?? '',
@@ -72,11 +77,18 @@ const checkEntry = (entry: unknown, said: string): ShelfEntry =>
     (problems, count) => new ShelfError(`${said}: ${fitProblems(problems, count).join('; ')}`),
   );
 
-/** Entries kept before coats told how deep the beam goes and what touched skin takes up. */
+/** Entries kept before coats told how deep the beam goes and what touched skin takes up, and before pieces referred to them. */
 const broughtUp = (entry: unknown): unknown =>
-  typeof entry === 'object' && entry !== null && 'stack' in entry
-    ? { ...entry, stack: withTouchedSkin(withOpticalDepths(entry.stack)) }
+  typeof entry === 'object' && entry !== null && 'stack' in entry && 'name' in entry
+    ? { id: entry.name, ...entry, stack: withTouchedSkin(withOpticalDepths(entry.stack)) }
     : entry;
+
+/** How a piece refers to an entry whose numbers it has. */
+export const referTo = ({ id, name, stack, machine, heat, certainty, rowOffsetErrorMm }: ShelfEntry): FromShelf => ({
+  id,
+  name,
+  sum: sumOf([stack, machine, heat, certainty, rowOffsetErrorMm]),
+});
 
 /** The piece with stack and machine from the shelf; slab, picture and passes stay, but for the offset of backward rows. */
 export const takeFromShelf = (piece: Piece, entry: ShelfEntry): Piece => ({
@@ -85,6 +97,7 @@ export const takeFromShelf = (piece: Piece, entry: ShelfEntry): Piece => ({
   machine: entry.machine,
   heat: entry.heat,
   certainty: entry.certainty,
+  shelfEntry: referTo(entry),
   passes: piece.passes.map((pass) => ({ ...pass, rowOffsetErrorMm: entry.rowOffsetErrorMm })),
 });
 
@@ -135,9 +148,10 @@ export function importShelf(fileText: string): ImportedShelf {
   return { shelf: { entries: [...good.values()] }, refused };
 }
 
-/** Both shelves in one; entries of the second win. */
+/** Both shelves in one; entries of the second win, and take over what pieces refer to those of the same name by. */
 export function mergeShelves(ours: Shelf, theirs: Shelf): Shelf {
-  const byName = new Map([...ours.entries, ...theirs.entries].map((entry) => [entry.name, entry]));
+  const byName = new Map(ours.entries.map((entry) => [entry.name, entry]));
+  for (const entry of theirs.entries) byName.set(entry.name, { ...entry, id: byName.get(entry.name)?.id ?? entry.id });
   return { entries: [...byName.values()].sort((a, b) => (a.name < b.name ? -1 : 1)) };
 }
 
