@@ -20,12 +20,13 @@ export interface Outlook {
   readonly after: number | null;
 }
 
-const clears = (accepted: number): boolean => accepted >= LIKELY;
+/** As the board marks it. */
+const comesOut = (accepted: number): boolean => accepted >= LIKELY;
 
-/** What new numbers change: “3 of 11 no longer clear; 1 clears now.” */
+/** What new numbers change: “3 of 11 no longer come out; 1 comes out now.” */
 export function renewalWords(outlooks: readonly Outlook[]): string {
   const told = outlooks.flatMap(({ before, after }) =>
-    before === null || after === null ? [] : [{ before: clears(before), after: clears(after) }],
+    before === null || after === null ? [] : [{ before: comesOut(before), after: comesOut(after) }],
   );
   const count = (before: boolean, after: boolean): number =>
     told.filter((one) => one.before === before && one.after === after).length;
@@ -34,10 +35,10 @@ export function renewalWords(outlooks: readonly Outlook[]): string {
   const without = unknown === 0 ? '' : ` ${unknown} had no proof to compare with.`;
   if (told.length === 0) return without.trim();
   const said = [
-    lost > 0 && `${lost} of ${told.length} no longer ${lost === 1 ? 'clears' : 'clear'}`,
-    won > 0 && `${won}${lost > 0 ? '' : ` of ${told.length}`} ${won === 1 ? 'clears' : 'clear'} now`,
+    lost > 0 && `${lost} of ${told.length} no longer ${lost === 1 ? 'comes out' : 'come out'}`,
+    won > 0 && `${won}${lost > 0 ? '' : ` of ${told.length}`} ${won === 1 ? 'comes out' : 'come out'} now`,
   ].filter(Boolean);
   if (said.length > 0) return `${said.join('; ')}.${without}`;
   const still = count(true, true);
-  return `${still} of ${told.length} ${still === 1 ? 'clears' : 'clear'}, as before.${without}`;
+  return `${still} of ${told.length} ${still === 1 ? 'comes out' : 'come out'}, as before.${without}`;
 }

@@ -59,12 +59,12 @@ test('what a renewal changes is one sentence', () => {
   const of = (before: number | null, after: number | null, times = 1): Outlook[] =>
     Array(times).fill({ before, after });
   expect(renewalWords([...of(good, bad, 3), ...of(bad, good), ...of(good, good, 5), ...of(bad, bad, 2)])).toBe(
-    '3 of 11 no longer clear; 1 clears now.',
+    '3 of 11 no longer come out; 1 comes out now.',
   );
-  expect(renewalWords([...of(good, bad), ...of(good, good)])).toBe('1 of 2 no longer clears.');
+  expect(renewalWords([...of(good, bad), ...of(good, good)])).toBe('1 of 2 no longer comes out.');
   expect(renewalWords([...of(bad, good, 2), ...of(null, good)])).toBe(
-    '2 of 2 clear now. 1 had no proof to compare with.',
+    '2 of 2 come out now. 1 had no proof to compare with.',
   );
-  expect(renewalWords([...of(good, good), ...of(bad, bad)])).toBe('1 of 2 clears, as before.');
+  expect(renewalWords([...of(good, good), ...of(bad, bad)])).toBe('1 of 2 comes out, as before.');
   expect(renewalWords(of(null, bad, 2))).toBe('2 had no proof to compare with.');
 });

@@ -104,7 +104,7 @@ export const PieceRow = memo(function PieceRow({
   );
 });
 
-/** What it is, in a line: size and paint, or where it is open. */
+/** What it is, in a line: where it is open, size, and paint, which goes by its name on the shelf. */
 function aboutWords({ summary }: Line, isHere: boolean, isHeld: boolean): string {
   if (!summary) return '';
   const { widthMm, heightMm, paints, wood, shelfEntry } = summary;
@@ -116,9 +116,8 @@ function aboutWords({ summary }: Line, isHere: boolean, isHeld: boolean): string
           .map(({ name }) => name)
           .toReversed()
           .join(' over ');
-  return [where, `${Math.round(widthMm)} × ${Math.round(heightMm)} mm`, paint, shelfEntry?.name]
-    .filter(Boolean)
-    .join(' · ');
+  const size = `${Math.round(widthMm)} × ${Math.round(heightMm)} mm`;
+  return [where, size, shelfEntry?.name ?? paint].filter(Boolean).join(' · ');
 }
 
 function minutesWords({ summary, isStale }: Line): ReactNode {
