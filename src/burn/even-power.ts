@@ -1,9 +1,10 @@
+import { createFilmAt } from '../physics/film/laid-film.ts';
 import { powerWarmth } from '../physics/heat/power-warmth.ts';
 import type { Warmer, WarmthMap } from '../physics/heat/warmth.ts';
 import { LAYER_COLUMNS } from '../physics/material/layers.ts';
-import type { ScreenedPass } from '../physics/raster/pass-raster.ts';
+import type { PassRaster, ScreenedPass } from '../physics/raster/pass-raster.ts';
 import type { Piece } from '../piece/schema.ts';
-import { warmFactor, warmthAt } from './swath.ts';
+import { type CellGrid, warmFactor, warmthAt } from './swath.ts';
 import type { SwathPass } from './swath-task.ts';
 
 /**
@@ -13,6 +14,8 @@ import type { SwathPass } from './swath-task.ts';
  * - Warm work. A crossing takes (F − Eth · (1 − ΔT / 360 K)) / q (the law's head in `kernel/burn.kernel.ts`). Of rows a pitch apart under a Gaussian
  *   of 1/e² radius w a place gets F · exp(−2d²/w²) at the distances d of the rows. The factor is the F that takes as much away as the light end
  *   does from cold work, but no more than the topmost coat has; found by halving.
+ * - Film. Where the topmost coat was found or measured to be thinner than its mean, less is enough to clear it; where it is thicker the light end is
+ *   all there is.
  * - Lag. The mean power over a dot is C + (s − C)·(τ/T)(1 − exp(−T/τ)) for a command C that begins at the power s (a first-order lag, as in
  *   `lagStarts`), which is solved for C.
  *
@@ -24,13 +27,14 @@ export async function evenPower(
   piece: Piece,
   index: number,
   planned: SwathPass,
+  whole: Pick<CellGrid, 'width' | 'height' | 'pitchMm'>,
   screened: ScreenedPass,
   warmer?: Warmer,
 ): Promise<ScreenedPass> {
   let evened = screened;
   for (let round = 0; round < ROUNDS; round++) {
     const map = await powerWarmth(piece, index, planned, evened, undefined, warmer);
-    evened = { ...screened, levels: levelsFor(piece, planned, screened, map) };
+    evened = { ...screened, levels: levelsFor(piece, planned, whole, screened, map) };
   }
   return evened;
 }
@@ -40,13 +44,20 @@ const ROUNDS = 2;
 const STEP = 0.01;
 /** Places between two rows that are followed. */
 const PLACES = 4;
+const LEVELS = 256;
+const FILM_STEP = 0.05;
+/** Films are known no finer than that. */
+const FILM_BLOCK_MM = 1;
 const WARMTH_STEP_K = 2;
 const WARMEST_K = 240;
 /** Lag that changes a dot's power by less is left alone. */
 const LEAST_LAG = 0.005;
 
-/** Share of some watts that does on work so many kelvins warmer what they do on cold work, in steps of `WARMTH_STEP_K`. */
-export function warmShares(piece: Piece, planned: SwathPass, watts: number): Float64Array {
+/**
+ * Share of some watts that does on work so many kelvins warmer, in steps of `WARMTH_STEP_K`, what they do on cold work; on a film so many times as
+ * thick as its mean, if that is what decides.
+ */
+export function warmShares(piece: Piece, planned: SwathPass, watts: number, film = 1): Float64Array {
   const [absorptance, thresholdJPerMm2, specificJPerMm3] = planned.layers.data.subarray(0, LAYER_COLUMNS);
   const { pitchMm, feedMmPerS } = planned.optics;
   const radiusMm = planned.focus.acrossRadiiMm[0];
@@ -64,25 +75,33 @@ export function warmShares(piece: Piece, planned: SwathPass, watts: number): Flo
   const enough = coat ? (coat.dryThicknessUm / 1000) * specificJPerMm3 : Number.POSITIVE_INFINITY;
   const takenAt = (profile: readonly number[], dose: number, from: number) =>
     profile.reduce((sum, share) => sum + Math.max(0, dose * share - from), 0);
-  const taken = (dose: number, from: number) =>
-    places.reduce((sum, profile) => sum + Math.min(enough, takenAt(profile, dose, from)), 0);
-  const wanted = taken(peak, threshold);
-  const doseFor = (from: number): number => {
+  const taken = (dose: number, from: number, most: number) =>
+    places.reduce((sum, profile) => sum + Math.min(most, takenAt(profile, dose, from)), 0);
+  /** The least dose that takes what the watts take from cold work, of a film so thick. */
+  const doseFor = (from: number, most: number): number => {
+    const wanted = taken(peak, threshold, most);
     let [low, high] = [0, peak];
     for (let i = 0; i < 40; i++) {
       const middle = (low + high) / 2;
-      if (taken(middle, from) < wanted) low = middle;
+      if (taken(middle, from, most) < wanted) low = middle;
       else high = middle;
     }
     return high;
   };
-  const cold = doseFor(threshold);
+  const cold = doseFor(threshold, enough);
+  const takes = taken(peak, threshold, enough) > 0;
   return Float64Array.from({ length: WARMEST_K / WARMTH_STEP_K + 1 }, (_, i) =>
-    wanted > 0 ? doseFor(threshold * warmFactor(i * WARMTH_STEP_K)) / cold : 1,
+    takes ? Math.min(1, doseFor(threshold * warmFactor(i * WARMTH_STEP_K), film * enough) / cold) : 1,
   );
 }
 
-function levelsFor(piece: Piece, planned: SwathPass, screened: ScreenedPass, map: WarmthMap): Uint8Array {
+function levelsFor(
+  piece: Piece,
+  planned: SwathPass,
+  whole: Pick<CellGrid, 'width' | 'height' | 'pitchMm'>,
+  screened: ScreenedPass,
+  map: WarmthMap,
+): Uint8Array {
   const { raster, spans, mask } = screened;
   const { wattsAt, optics } = planned;
   const { columns, pitchMm } = raster;
@@ -91,7 +110,10 @@ function levelsFor(piece: Piece, planned: SwathPass, screened: ScreenedPass, map
   const rise = lagOf(optics.riseTimeS, dotTimeS);
   const fall = lagOf(optics.fallTimeS, dotTimeS);
   const late = Math.max(rise.mean, fall.mean) >= LEAST_LAG;
-  const sharesOf = kept((level: number) => warmShares(piece, planned, wattsAt[level]));
+  const filmStepAt = filmSteps(piece, whole, raster);
+  const sharesOf = kept((of: number) =>
+    warmShares(piece, planned, wattsAt[of % LEVELS], Math.floor(of / LEVELS) * FILM_STEP),
+  );
   // A dot stays on its side of the middle, which says what is meant to open.
   const [darkLevel, lightLevel] = [0, 128].map((first) => nearestLevel(wattsAt, first));
   const levels = screened.levels.slice();
@@ -104,7 +126,7 @@ function levelsFor(piece: Piece, planned: SwathPass, screened: ScreenedPass, map
       let command = 0;
       if (mask[at] > 0) {
         const level = levels[at];
-        const shares = sharesOf(level);
+        const shares = sharesOf(level + LEVELS * filmStepAt(x, row));
         const warmth = warmthAt(map, x + 0.5, row + 0.5, row, backwards ? 1 : 0);
         const wanted =
           wattsAt[level] * shares[Math.min(shares.length - 1, Math.round(Math.max(0, warmth) / WARMTH_STEP_K))];
@@ -118,6 +140,30 @@ function levelsFor(piece: Piece, planned: SwathPass, screened: ScreenedPass, map
     }
   }
   return levels;
+}
+
+/** How thick the film is known to lie at a dot over its mean, in steps of `FILM_STEP`; what merely may lie there counts for nothing. */
+function filmSteps(
+  { slab, stack, picture }: Piece,
+  whole: Pick<CellGrid, 'width' | 'height' | 'pitchMm'>,
+  { column, row, columns, rows, pitchMm }: PassRaster,
+): (x: number, y: number) => number {
+  const asMean = Math.round(1 / FILM_STEP);
+  if (!stack.film.found) return () => asMean;
+  const filmAt = createFilmAt(slab, { ...stack, film: { ...stack.film, shown: 'mean' } });
+  const determinant = column[1] * row[2] - column[2] * row[1];
+  const block = Math.max(1, Math.round(FILM_BLOCK_MM / pitchMm));
+  const across = Math.ceil(columns / block);
+  const steps = Uint8Array.from({ length: across * Math.ceil(rows / block) }, (_, i) => {
+    const u = ((i % across) + 0.5) * block - column[0];
+    const v = (Math.floor(i / across) + 0.5) * block - row[0];
+    const xMm = (u * row[2] - v * column[2]) / determinant;
+    const yMm = (v * column[1] - u * row[1]) / determinant;
+    const left = picture.offsetXMm - (whole.width * whole.pitchMm) / 2;
+    const top = picture.offsetYMm - (whole.height * whole.pitchMm) / 2;
+    return Math.min(255, Math.round(filmAt(left + xMm, top + yMm) / FILM_STEP));
+  });
+  return (x, y) => steps[Math.floor(y / block) * across + Math.floor(x / block)];
 }
 
 /** What a first-order lag leaves of a difference at the end of a dot, and in the mean over it. */

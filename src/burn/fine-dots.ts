@@ -356,27 +356,38 @@ export interface SearchHooks {
   readonly onShare?: (share: number) => void;
 }
 
+/** What a search has found so far, round by round: one that was stopped goes on from here. */
+export type SearchSoFar = { readonly found: Uint8Array; readonly done: Set<number> }[];
+
 /**
- * The dots of one sweep, moved until they look right: band by band, then about the bands' seams. Bands are the same whoever searches them and how
- * many at once, and so is what comes out. @throws Cancelled.
+ * The dots of one sweep, moved until they look right: band by band, then about the bands' seams. Bands are the same whoever searches them, how
+ * many at once and after how many stops, and so is what comes out. `soFar` is added to; it must be of the same sweep. @throws Cancelled.
  */
-export async function fineDots(placed: PlacedDots, hooks: SearchHooks = {}): Promise<Uint8Array> {
+export async function fineDots(
+  placed: PlacedDots,
+  hooks: SearchHooks = {},
+  soFar: SearchSoFar = [],
+): Promise<Uint8Array> {
   const { signal, onShare } = hooks;
   const { lanes, search } = hooks.searcher ?? { lanes: 1, search: async (band: DotBand) => searchBand(band) };
   const { width, height } = placed.work;
   const rounds = roundsOf(height);
   const total = rounds.reduce((sum, { ranges }) => sum + ranges.length, 0);
+  const tell = () => onShare?.(soFar.reduce((sum, { done }) => sum + done.size, 0) / total);
+  if (soFar.length > 0) tell();
   let levels = placed.levels;
-  let done = 0;
-  for (const { ranges, passes } of rounds) {
-    const found = levels.slice();
+  for (const [r, { ranges, passes }] of rounds.entries()) {
+    // Two searches of the same dots share what either finds: a round is begun once, and its bands come out alike.
+    soFar[r] ??= { found: levels.slice(), done: new Set() };
+    const { found, done } = soFar[r];
     await inLanes(ranges.length, lanes, async (i) => {
+      if (done.has(i)) return;
       await breathe(signal);
       const band = await search(bandOf(placed, levels, ranges[i], passes));
+      if (!done.has(i)) found.set(band, ranges[i][0] * width);
+      done.add(i);
       signal?.throwIfAborted();
-      found.set(band, ranges[i][0] * width);
-      done++;
-      onShare?.(done / total);
+      tell();
     });
     levels = found;
   }

@@ -37,7 +37,7 @@ import {
 } from '../piece/schema.ts';
 import { unpackTiles } from '../piece/tiles.ts';
 import { aimAt, type PlacedDots } from './dot-work.ts';
-import { fineDots, fineDotsNow, type SearchHooks } from './fine-dots.ts';
+import { fineDots, fineDotsNow, type SearchHooks, type SearchSoFar } from './fine-dots.ts';
 import { burnLettering, letterLayers } from './lettering.ts';
 import { createMemo } from './memo.ts';
 import { placeDots } from './place-dots.ts';
@@ -134,22 +134,36 @@ export interface Preparation {
   tone(photo: Photo, piece: Piece, pitchMm: number, tone: Tone): ToneImage;
   /** A pass's raster, screened; the very same one as long as nothing that decides it changes. `fires` says which levels let light out. */
   screen(photo: Photo, piece: Piece, pass: Pass, fires: (level: number) => boolean): ScreenedPass;
-  /** Searches a pass's dots where its screen is found by a search, so that `screen`, which would search them at once, has them. Throws Cancelled. */
+  /**
+   * Searches a pass's dots where its screen is found by a search, so that `screen`, which would search them at once, has them. Stopped, it goes
+   * on where it was when the same dots are asked for again. Throws Cancelled.
+   */
   search(photo: Photo, piece: Piece, pass: Pass, hooks: SearchHooks): Promise<void>;
   /** Luminances that a pass's dots are placed for, in its raster (Y, 0–1); null where its screen does not go by the burn. */
   aim(photo: Photo, piece: Piece, pass: Pass): Float32Array | null;
 }
 
-/** Dots that a search has found of each photograph, the last few: for whoever makes the same pass ready once more. */
-const searched = new WeakMap<Picture, Map<string, Uint8Array>>();
-
-function keepSearched({ picture }: Photo, key: string, levels: Uint8Array): void {
-  const of = searched.get(picture) ?? new Map<string, Uint8Array>();
-  searched.set(picture, of.set(key, levels));
-  if (of.size > SEARCHED_KEPT) of.delete(of.keys().next().value as string);
+interface Searched {
+  /** All that was found; null as long as the search is not through. */
+  levels: Uint8Array | null;
+  soFar: SearchSoFar;
 }
 
+/** What searches have found of each photograph, the last few, stopped ones too: for whoever makes the same pass ready once more. */
+const searched = new WeakMap<Picture, Map<string, Searched>>();
+
 const SEARCHED_KEPT = 4;
+
+function searchedOf({ picture }: Photo, key: string): Searched {
+  const of = searched.get(picture) ?? new Map<string, Searched>();
+  searched.set(picture, of);
+  const one = of.get(key) ?? { levels: null, soFar: [] };
+  // Last in the row again: the one that nobody asked for longest goes.
+  of.delete(key);
+  of.set(key, one);
+  if (of.size > SEARCHED_KEPT) of.delete(of.keys().next().value as string);
+  return one;
+}
 
 /** The tones that a pass burns. What places dots by the burn needs no curve: it knows what becomes of a tone. */
 export const toneOf = (piece: Piece, pass: Pass): Tone => {
@@ -222,15 +236,17 @@ export function createPreparation(once = false): Preparation {
   async function search(photo: Photo, piece: Piece, pass: Pass, hooks: SearchHooks): Promise<void> {
     if (pass.screen !== 'direct-search') return;
     const { key } = inRaster(photo, piece, pass);
-    if (searched.get(photo.picture)?.has(key)) return;
-    keepSearched(photo, key, await fineDots(place(photo, piece, pass), hooks));
+    const { levels, soFar } = searchedOf(photo, key);
+    if (levels) return;
+    const found = await fineDots(place(photo, piece, pass), hooks, soFar);
+    Object.assign(searchedOf(photo, key), { levels: found, soFar: [] });
   }
 
   function screen(photo: Photo, piece: Piece, pass: Pass, fires: (level: number) => boolean): ScreenedPass {
     const { image, raster: along, oriented, key: everywhere } = inRaster(photo, piece, pass);
     const levelsOf = (turned: ToneImage): Uint8Array => {
       if (!isModelMethod(pass.screen)) return screenTone(turned, pass.screen, { serpentine: pass.serpentine });
-      const found = searched.get(photo.picture)?.get(everywhere);
+      const found = searched.get(photo.picture)?.get(everywhere)?.levels;
       if (pass.screen === 'direct-search' && found) return found;
       const dots = place(photo, piece, pass);
       return pass.screen === 'direct-search' ? fineDotsNow(dots) : dots.levels;

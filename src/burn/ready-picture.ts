@@ -66,7 +66,9 @@ export async function readyPicture(
     await preparation.search(photo, piece, pass, search);
     const dots = await stage('screen', () => preparation.screen(photo, piece, pass, fires));
     const evens = pass.evenPower && piece.heat.carryOver;
-    screened.push(evens ? await stage('heat', () => evenPower(piece, i, planned.passes[i], dots, warmer)) : dots);
+    screened.push(
+      evens ? await stage('heat', () => evenPower(piece, i, planned.passes[i], whole, dots, warmer)) : dots,
+    );
   }
   const warmths: (WarmthMap | null)[] = [];
   for (const [i, pass] of screened.entries()) {

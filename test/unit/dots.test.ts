@@ -3,7 +3,7 @@ import { linearRgbToLab } from '../../src/base/color/lab.ts';
 import { srgbDecodingTable } from '../../src/base/color/srgb.ts';
 import { patternBit } from '../../src/burn/dot-model.ts';
 import { type PlacedDots, shownRange } from '../../src/burn/dot-work.ts';
-import { fineDots, fineDotsNow, searchBand } from '../../src/burn/fine-dots.ts';
+import { fineDots, fineDotsNow, type SearchSoFar, searchBand } from '../../src/burn/fine-dots.ts';
 import { placeDots } from '../../src/burn/place-dots.ts';
 import { createPreparation } from '../../src/burn/prepare.ts';
 import { createProofPipeline } from '../../src/burn/proof.ts';
@@ -202,6 +202,70 @@ describe('dots that are searched', () => {
     };
     await expect(fineDots(one, { signal: stop.signal, onShare })).rejects.toThrow('enough');
     expect(shares).toHaveLength(1);
+  });
+
+  test('are the same after any stops, at any number of lanes, and no band that was found is searched again', async () => {
+    const one = placed(pieceBy('direct-search', 24), 24, 230, wavy);
+    const here = fineDotsNow(one);
+    for (const [lanes, bands] of [
+      [1, 1],
+      [1, 2],
+      [2, 1],
+      [3, 2],
+    ]) {
+      const soFar: SearchSoFar = [];
+      let asked = 0;
+      let found: Uint8Array | null = null;
+      let stops = 0;
+      const search = async (band: Parameters<typeof searchBand>[0]) => {
+        asked++;
+        return searchBand(band);
+      };
+      const shares: number[] = [];
+      while (!found) {
+        const stop = new AbortController();
+        let heard = -1;
+        const onShare = (share: number) => {
+          shares.push(share);
+          heard++;
+          if (heard === bands) stop.abort(new Error('enough'));
+        };
+        const hooks = { searcher: { lanes, search }, signal: stop.signal, onShare };
+        found = await fineDots(one, hooks, soFar).catch(() => null);
+        if (!found) stops++;
+      }
+      expect(stops).toBeGreaterThan(0);
+      expect(found).toEqual(here);
+      // Three bands and their two seams; a lane that was stopped may have one under way that the next search asks for as well.
+      expect(asked).toBeLessThanOrEqual(5 + stops * (lanes - 1));
+      expect(shares).toEqual([...shares].sort((a, b) => a - b));
+      expect(shares.at(-1)).toBe(1);
+    }
+  });
+
+  test('go on where they were stopped when the same pass is made ready again, by whomever', async () => {
+    const piece = plainPiece(32, { screen: 'direct-search' });
+    const photo = { key: 'stopped', picture: lightnessPicture(32, 230, wavy), castless: null };
+    const [pass] = piece.passes;
+    const stop = new AbortController();
+    let asked = 0;
+    const search = async (band: Parameters<typeof searchBand>[0]) => {
+      asked++;
+      if (asked === 2) stop.abort(new Error('enough'));
+      return searchBand(band);
+    };
+    const searcher = { lanes: 1, search };
+    await expect(createPreparation().search(photo, piece, pass, { searcher, signal: stop.signal })).rejects.toThrow(
+      'enough',
+    );
+    await createPreparation().search(photo, piece, pass, { searcher });
+    const total = asked;
+    await createPreparation().search(photo, piece, pass, { searcher });
+    expect(asked).toBe(total);
+    const whole = { ...photo, picture: { ...photo.picture } };
+    const levelsOf = (of: typeof photo) => createPreparation().screen(of, piece, pass, () => true).levels;
+    expect(levelsOf(photo)).toEqual(levelsOf(whole));
+    expect(total).toBe(5);
   });
 
   test('come nearer to the picture than those of one sweep, which come nearer than error diffusion with fitted tones', async () => {

@@ -6,6 +6,7 @@ import { createProofPipeline } from '../../src/burn/proof.ts';
 import type { SwathRunner } from '../../src/burn/runner.ts';
 import { openMachineFile } from '../../src/outputs/program/machine-files.ts';
 import type { Pass, Piece } from '../../src/piece/schema.ts';
+import { packTiles } from '../../src/piece/tiles.ts';
 import { burn, flatFilm, pictureOf, plainPiece } from '../helpers/burn.ts';
 import { cpuRunner } from '../helpers/cpu-runner.ts';
 
@@ -85,6 +86,26 @@ test('the share that does the same on warm work is the law’s own, where one ro
   // At 72 K a threshold is a fifth lower (72 of 360 K); what goes over it must stay, so the share lies between 0.8 and 1.
   expect(shares[36]).toBeGreaterThan(0.8);
   expect(shares[36]).toBeLessThan(1);
+});
+
+test('a film that is known to be thin gets less and clears all the same; a thicker one gets all there is', async () => {
+  const runner = await cpuRunner();
+  const piece = warm({ lightEndPower: 0.9, evenPower: true });
+  // The left half of the picture 0.6, the right half 1.2 times as thick as the mean.
+  const tiles = packTiles(2, 2, Uint8Array.of(77, 154, 77, 154));
+  const found = { xMm: -8, yMm: -8, pitchMm: 8, tiles };
+  const known = { ...piece, stack: { ...piece.stack, film: { ...piece.stack.film, found } } };
+  const { proof, residueUm } = await burn(known, white, runner);
+  const meanOf = (values: ArrayLike<number>, x0: number, x1: number) => {
+    let sum = 0;
+    for (let y = 20; y < TALL - 5; y++) for (let x = x0; x < x1; x++) sum += values[y * WIDE + x];
+    return sum / (x1 - x0) / (TALL - 25);
+  };
+  const { levels } = proof.screened[0];
+  const plain = (await burn(piece, white, runner)).proof.screened[0].levels;
+  expect(meanOf(levels, 5, 25)).toBeLessThan(meanOf(plain, 5, 25) - 20);
+  expect(meanOf(levels, 125, 145)).toBeGreaterThan(meanOf(plain, 125, 145));
+  expect(meanOf(residueUm[0], 5, 25)).toBeLessThan(0.5);
 });
 
 test('a source that comes late gets more where a stretch begins, within what warm work leaves over, and never more than the light end', async () => {

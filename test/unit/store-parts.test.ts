@@ -1,6 +1,7 @@
 import { encode } from 'fast-png';
 import { describe, expect, test } from 'vitest';
 import { samePhysics } from '../../src/page/follow-piece.ts';
+import { nameOfCopy } from '../../src/page/store/library.ts';
 import { type Earlier, fromEarlier } from '../../src/page/store/open-first.ts';
 import { beginOpening } from '../../src/page/store/open-kept.ts';
 import { nearestSteps } from '../../src/page/store/piece-writer.ts';
@@ -133,4 +134,12 @@ describe('what an earlier page kept', () => {
       expect(leftovers).toEqual([{ name: 'foreburn-shelf', title: 'Shelf of calibrations', value: shelf }]);
     }
   });
+});
+
+test('copies of copies are counted, and long names keep their ending', () => {
+  expect(nameOfCopy('Quay')).toBe('Quay (copy)');
+  expect(nameOfCopy('Quay (copy)')).toBe('Quay (copy 2)');
+  expect(nameOfCopy('Quay (copy 9)')).toBe('Quay (copy 10)');
+  expect(nameOfCopy('')).toBe('(copy)');
+  expect(nameOfCopy('x'.repeat(200))).toBe(`${'x'.repeat(193)} (copy)`);
 });

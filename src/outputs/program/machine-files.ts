@@ -165,7 +165,7 @@ async function screenedPass(piece: Piece, photo: Photo, index: number, signal?: 
   if (!pass.evenPower || !piece.heat.carryOver) return screened;
   const pitchMm = piece.passes[0].rowPitchMm;
   const whole = { ...frameDots(piece, photo.picture, pitchMm), pitchMm, ...subCells(piece) };
-  return evenPower(piece, index, planPass(piece, pass, whole), screened);
+  return evenPower(piece, index, planPass(piece, pass, whole), whole, screened);
 }
 
 function walkPath(path: 'slab' | 'picture' | 'mark', piece: Piece, photo: Photo) {

@@ -44,7 +44,7 @@ export function PassControls({ index }: { index: number }) {
           label="Power follows heat and lag"
           value={pass.evenPower}
           onChange={(isOn) => onChange({ evenPower: isOn })}
-          hint="Less power where the rows before have warmed the work, a little more where a late source begins, never more than the light end: row ends and narrow parts come out like the rest."
+          hint="Less power where the rows before have warmed the work, a little more where a late source begins, less where the film was measured to be thin; never more than the light end. Row ends and narrow parts come out like the rest."
         />
         <Field of={`${of}.headingRad`} hint="0 runs left to right; turns counter-clockwise." />
         <PairSwitch

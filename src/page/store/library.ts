@@ -178,10 +178,18 @@ export async function joinPiece(
 
 const MOST_NAME = 200;
 
+/** A copy of a copy is counted on. */
+export function nameOfCopy(name: string): string {
+  const [, of, counted] = /^(.*?)(?: \(copy(?: (\d+))?\))?$/s.exec(name.trim()) as RegExpExecArray;
+  const isCopy = of.length < name.trim().length;
+  const ending = isCopy ? ` (copy ${Number(counted ?? 1) + 1})` : ' (copy)';
+  return `${of.slice(0, MOST_NAME - ending.length)}${ending}`.trim();
+}
+
 /** The piece under a name that tells it from the first. */
 export const copyOf = (piece: Piece): Piece => ({
   ...piece,
-  name: `${piece.name.slice(0, MOST_NAME - 7)} (copy)`.trim(),
+  name: nameOfCopy(piece.name),
 });
 
 /** All of a piece that was taken away, to put it back. */
