@@ -165,9 +165,7 @@ test('a paint that is calibrated anew is taken by the pieces that use it, which 
   await button('Close').click();
   await openStep(page, 'Passes');
   await button('Calibrate with a card…').click();
-  await page.waitForTimeout(1500);
-  await page.screenshot({ path: '/tmp/fb/e-shot0.png' });
-  await page.getByRole('radio', { name: 'Shelf' }).click({ timeout: 8000 });
+  await page.getByRole('radio', { name: 'Shelf' }).click();
   await chooseFile(page, 'Take in a file…', 'shelf.json', Buffer.from(exportShelf(anew)));
   await page.getByText('1 taken in from shelf.json.').waitFor(PATIENCE);
   await button('Close').click();
@@ -178,7 +176,9 @@ test('a paint that is calibrated anew is taken by the pieces that use it, which 
   await page.getByText(/2 pieces still to be burned have older ones/).waitFor(PATIENCE);
   await button('Renew and proof the 2').click();
   const work = page.getByRole('region', { name: 'Work on the pieces' });
-  await work.getByText(/^1 of 2 done\. With the new numbers of “Summer tin”: 1 of 1 no longer comes out/).waitFor({ timeout: 60_000 });
+  await work
+    .getByText(/^1 of 2 done\. With the new numbers of “Summer tin”: 1 of 1 no longer comes out/)
+    .waitFor({ timeout: 60_000 });
   const { stack, shelfEntry } = await pieceOf('One');
   expect({ stack, shelfEntry }).toEqual({ stack: hard.stack, shelfEntry: referTo(anew.entries[0]) });
   await page.getByRole('dialog').getByRole('button', { name: 'Undo' }).click();
