@@ -21,8 +21,8 @@ const BUDGET_KB: readonly [RegExp, number][] = [
   [/^proof-worker-.*\.js$/, 208],
   // The first packs burn jobs, with the same two. These three are fetched only when a card is read or fitted, a mock-up is made, or a PDF is asked for.
   // The schema brings the labels and steps of its numbers along.
-  // A card's job brings its lap, its drawing and what to do along.
-  [/^calibrate-worker-.*\.js$/, 148],
+  // A card's job brings its lap, its drawing and what to do along. Even power asks how thick the film lies, wherever passes are made ready.
+  [/^calibrate-worker-.*\.js$/, 152],
   [/^mockup-worker-.*\.js$/, 75],
   [/^pdf-worker-.*\.js$/, 360],
   // What finds a slab in a photograph takes the piece's schema along, and that has orders now.
