@@ -53,18 +53,24 @@ test('a mask’s worker that dies, or is not there, leaves a sentence, and the n
     for (let i = 0; i < times; i++) await page.keyboard.press(key);
     await page.keyboard.press('Space');
   };
-  const found = () => dialog.getByText(/^The edge is found/).waitFor({ timeout: PATIENCE_MS });
+  const found = () => dialog.getByText(/^The edge is found/);
   await dialog.getByRole('radio', { name: 'Find the edge' }).click();
   await mark('ArrowUp', 0);
   await dialog.getByRole('radio', { name: 'What goes' }).click();
   await mark('Shift+ArrowLeft', 8);
   await dialog.getByText(/works on masks could not be loaded/).waitFor({ timeout: PATIENCE_MS });
   missing.clear();
-  await mark('Shift+ArrowUp', 3);
-  await found();
+  // A mark that the lost worker was still asked about ends with the sentence; the one after it is answered.
+  const findBy = async (key: string) => {
+    const ended = dialog.getByText(/works on masks (could not be loaded|was ended)/);
+    await mark(key, 3);
+    await found().or(ended).waitFor({ timeout: PATIENCE_MS });
+    if ((await ended.count()) > 0) await mark(key, 1);
+    await found().waitFor({ timeout: PATIENCE_MS });
+  };
+  await findBy('Shift+ArrowUp');
   await tell('close mask-worker');
-  await mark('Shift+ArrowDown', 2);
-  await found();
+  await findBy('Shift+ArrowDown');
   await page.keyboard.press('Escape');
   expect(tools.faults.filter((fault) => !/404/.test(fault))).toEqual([]);
 });
