@@ -64,7 +64,7 @@ test('a mask’s worker that dies, or is not there, leaves a sentence, and the n
   const findBy = async (key: string) => {
     const ended = dialog.getByText(/works on masks (could not be loaded|was ended)/);
     await mark(key, 3);
-    await found().or(ended).waitFor({ timeout: PATIENCE_MS });
+    await found().or(ended).first().waitFor({ timeout: PATIENCE_MS });
     if ((await ended.count()) > 0) await mark(key, 1);
     await found().waitFor({ timeout: PATIENCE_MS });
   };
