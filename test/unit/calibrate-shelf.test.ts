@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { createPiece } from '../../src/piece/defaults.ts';
 import type { Piece } from '../../src/piece/schema.ts';
+import { packTiles } from '../../src/piece/tiles.ts';
 import {
   ageCalibration,
   compareEntries,
@@ -42,6 +43,17 @@ describe('the shelf', () => {
     expect(taken.shelfEntry).toEqual(referTo(entry));
     expect(taken.name).toBe('other');
     expect(taken.passes).toHaveLength(2);
+  });
+
+  test('a film that was measured on a slab stays with its piece, and no other’s comes with the shelf', () => {
+    const film = (byte: number) => ({ xMm: 0, yMm: 0, pitchMm: 2, tiles: packTiles(1, 1, Uint8Array.of(byte)) });
+    const onFilm = (piece: Piece, found: ReturnType<typeof film> | null): Piece => ({
+      ...piece,
+      stack: { ...piece.stack, film: { ...piece.stack.film, found } },
+    });
+    const measured = shelve(onFilm(calibrated, film(100)), label);
+    expect(takeFromShelf(onFilm(preset, film(140)), measured).stack.film.found).toEqual(film(140));
+    expect(takeFromShelf(onFilm(preset, null), measured).stack.film.found).toBeNull();
   });
 
   test('a name is there once, and the newer wins', () => {

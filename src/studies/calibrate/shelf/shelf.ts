@@ -90,10 +90,13 @@ export const referTo = ({ id, name, stack, machine, heat, certainty, rowOffsetEr
   sum: sumOf([stack, machine, heat, certainty, rowOffsetErrorMm]),
 });
 
-/** The piece with stack and machine from the shelf; slab, picture and passes stay, but for the offset of backward rows. */
+/**
+ * The piece with stack and machine from the shelf; slab, picture and passes stay, but for the offset of backward rows. A film that was measured belongs
+ * to the slab that it lies on.
+ */
 export const takeFromShelf = (piece: Piece, entry: ShelfEntry): Piece => ({
   ...piece,
-  stack: entry.stack,
+  stack: { ...entry.stack, film: { ...entry.stack.film, found: piece.stack.film.found } },
   machine: entry.machine,
   heat: entry.heat,
   certainty: entry.certainty,
