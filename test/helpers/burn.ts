@@ -1,3 +1,4 @@
+import type { Photo } from '../../src/burn/prepare.ts';
 import { createProofPipeline, type Proof, type ProofPipeline } from '../../src/burn/proof.ts';
 import { createInlineRunner, type SwathRunner } from '../../src/burn/runner.ts';
 import type { SwathResult } from '../../src/burn/swath-task.ts';
@@ -11,6 +12,9 @@ export function pictureOf(width: number, height: number, at: (x: number, y: numb
   const luminance = Float32Array.from({ length: width * height }, (_, i) => at(i % width, Math.floor(i / width)));
   return { width, height, luminance, alpha: null };
 }
+
+/** A small photograph that rises from black to white along its rows. */
+export const rampPhoto = (): Photo => ({ key: 'ramp', picture: pictureOf(60, 40, (x) => x / 60), castless: null });
 
 /** The default piece made plain for tests: plain cold wood, straight tones, continuous tone, rectangle on a large slab, one dot a pixel. */
 export function plainPiece(dotsWide: number, pass: Partial<Pass> = {}): Piece {

@@ -8,19 +8,11 @@ import { ProgramFault } from '../../src/outputs/program/verify/program-verifier.
 import { createPiece } from '../../src/piece/defaults.ts';
 import type { Piece } from '../../src/piece/schema.ts';
 import { togetherFault } from '../../src/shop/plate.ts';
+import { rampPhoto } from '../helpers/burn.ts';
 import { judgeProgram } from '../helpers/gcode-judge.ts';
 import { ordersOf } from '../helpers/random-machine-job.ts';
 
-const photo = {
-  key: 'ramp',
-  picture: {
-    width: 60,
-    height: 40,
-    luminance: Float32Array.from({ length: 2400 }, (_, i) => (i % 60) / 60),
-    alpha: null,
-  },
-  castless: null,
-};
+const photo = rampPhoto();
 const base = createPiece('Hollin Reach', 'photo.png');
 const pieceAt = (xMm: number, power: number): Piece => ({
   ...base,

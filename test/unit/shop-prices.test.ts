@@ -5,17 +5,9 @@ import { createPiece } from '../../src/piece/defaults.ts';
 import type { Piece } from '../../src/piece/schema.ts';
 import { paintOf } from '../../src/shop/materials.ts';
 import { pricePaper, priceRow, sizedPiece } from '../../src/shop/prices.ts';
+import { rampPhoto } from '../helpers/burn.ts';
 
-const photo = {
-  key: 'ramp',
-  picture: {
-    width: 60,
-    height: 40,
-    luminance: Float32Array.from({ length: 2400 }, (_, i) => (i % 60) / 60),
-    alpha: null,
-  },
-  castless: null,
-};
+const photo = rampPhoto();
 const base = createPiece('Dark oval', 'photo.png');
 const piece: Piece = {
   ...base,

@@ -7,20 +7,12 @@ import { type BrokeOff, takeUp, takeUpSentences } from '../../src/outputs/progra
 import { ProgramVerifier } from '../../src/outputs/program/verify/program-verifier.ts';
 import { createPiece } from '../../src/piece/defaults.ts';
 import type { Piece } from '../../src/piece/schema.ts';
+import { rampPhoto } from '../helpers/burn.ts';
 import { cpuRunner } from '../helpers/cpu-runner.ts';
 import { judgeProgram } from '../helpers/gcode-judge.ts';
 import { ordersOf, textOf } from '../helpers/random-machine-job.ts';
 
-const photo = {
-  key: 'ramp',
-  picture: {
-    width: 60,
-    height: 40,
-    luminance: Float32Array.from({ length: 2400 }, (_, i) => (i % 60) / 60),
-    alpha: null,
-  },
-  castless: null,
-};
+const photo = rampPhoto();
 const base = createPiece('Hollin Reach', 'photo.png');
 const piece: Piece = {
   ...base,
