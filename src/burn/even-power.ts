@@ -11,17 +11,18 @@ import type { SwathPass } from './swath-task.ts';
  * Power that answers heat and lag: where the beam finds the work warm, dots get less power, so that they take away what they would take from a
  * cold piece; and where a source follows late, a dot that begins a stretch gets what it lacks back, up to the light end.
  *
- * - Warm work. A crossing takes (F − Eth · (1 − ΔT / 360 K)) / q (the law's head in `kernel/burn.kernel.ts`). Of rows a pitch apart under a Gaussian
- *   of 1/e² radius w a place gets F · exp(−2d²/w²) at the distances d of the rows. The factor is the F that takes as much away as the light end
- *   does from cold work, but no more than the topmost coat has; found by halving.
+ * - Warm work. A crossing takes (F − Eth · (1 − ΔT / 360 K)) / q (the law's head in `kernel/burn.kernel.ts`), and places between rows get from each
+ *   what the plan's line weights say. The factor is the power that takes as much away as the light end does from cold work, but no more than the
+ *   topmost coat has; found by halving.
  * - Film. Where the topmost coat was found or measured to be thinner than its mean, less is enough to clear it; where it is thicker the light end is
  *   all there is.
  * - Lag. The mean power over a dot is C + (s − C)·(τ/T)(1 − exp(−T/τ)) for a command C that begins at the power s (a first-order lag, as in
  *   `lagStarts`), which is solved for C.
  *
- * Limits: power between the two ends of the pass, and dots stay on their side of its middle; steps of one per cent of the light end, so that programs stay short. What is burned less also
- * warms less, so the heat is reckoned anew and the factors with it, twice.
- * @returns the same dots at levels between the ends. Test: test/unit/even-power.test.ts.
+ * Limits: power between the two ends of the pass, and dots stay on their side of its middle; steps of one per cent of the light end, so that
+ * programs stay short. What is burned less also warms less, so the heat is reckoned anew and the factors with it, twice.
+ * @returns the same dots at levels between the ends; as they are where the pass does not ask for it or rows leave no heat. Test:
+ *   test/unit/even-power.test.ts.
  */
 export async function evenPower(
   piece: Piece,
@@ -31,6 +32,7 @@ export async function evenPower(
   screened: ScreenedPass,
   warmer?: Warmer,
 ): Promise<ScreenedPass> {
+  if (!piece.passes[index].evenPower || !piece.heat.carryOver) return screened;
   let evened = screened;
   for (let round = 0; round < ROUNDS; round++) {
     const map = await powerWarmth(piece, index, planned, evened, undefined, warmer);
@@ -42,8 +44,6 @@ export async function evenPower(
 const ROUNDS = 2;
 /** Of the light end's power. */
 const STEP = 0.01;
-/** Places between two rows that are followed. */
-const PLACES = 4;
 const LEVELS = 256;
 const FILM_STEP = 0.05;
 /** Films are known no finer than that. */
@@ -59,28 +59,23 @@ const LEAST_LAG = 0.005;
  */
 export function warmShares(piece: Piece, planned: SwathPass, watts: number, film = 1): Float64Array {
   const [absorptance, thresholdJPerMm2, specificJPerMm3] = planned.layers.data.subarray(0, LAYER_COLUMNS);
-  const { pitchMm, feedMmPerS } = planned.optics;
-  const radiusMm = planned.focus.acrossRadiiMm[0];
   const threshold = thresholdJPerMm2 * planned.coldFactors[0];
-  const peak = (absorptance * watts * Math.sqrt(2 / Math.PI)) / (feedMmPerS * radiusMm);
-  const rows = Math.ceil((2 * radiusMm) / pitchMm) + 1;
-  // What several places between two rows get from each row.
-  const places = Array.from({ length: PLACES }, (_, place) =>
-    Array.from({ length: 2 * rows }, (__, i) => {
-      const distanceMm = (i - rows + (place + 0.5) / PLACES) * pitchMm;
-      return Math.exp(-2 * (distanceMm / radiusMm) ** 2);
-    }),
+  const { data: weights, width: taps } = planned.weights;
+  // What places between two rows get from each row, per J/mm along it.
+  const places = Array.from({ length: planned.phases }, (_, phase) =>
+    Array.from(weights.subarray(phase * taps, (phase + 1) * taps)),
   );
+  const full = (absorptance * watts) / planned.optics.feedMmPerS;
   const coat = piece.stack.coats[0];
   const enough = coat ? (coat.dryThicknessUm / 1000) * specificJPerMm3 : Number.POSITIVE_INFINITY;
-  const takenAt = (profile: readonly number[], dose: number, from: number) =>
-    profile.reduce((sum, share) => sum + Math.max(0, dose * share - from), 0);
-  const taken = (dose: number, from: number, most: number) =>
-    places.reduce((sum, profile) => sum + Math.min(most, takenAt(profile, dose, from)), 0);
-  /** The least dose that takes what the watts take from cold work, of a film so thick. */
-  const doseFor = (from: number, most: number): number => {
-    const wanted = taken(peak, threshold, most);
-    let [low, high] = [0, peak];
+  const takenAt = (profile: readonly number[], line: number, from: number) =>
+    profile.reduce((sum, weight) => sum + Math.max(0, line * weight - from), 0);
+  const taken = (line: number, from: number, most: number) =>
+    places.reduce((sum, profile) => sum + Math.min(most, takenAt(profile, line, from)), 0);
+  /** The least absorbed energy along a row, J/mm, that takes what the watts take from cold work, of a film so thick. */
+  const lineFor = (from: number, most: number): number => {
+    const wanted = taken(full, threshold, most);
+    let [low, high] = [0, full];
     for (let i = 0; i < 40; i++) {
       const middle = (low + high) / 2;
       if (taken(middle, from, most) < wanted) low = middle;
@@ -88,10 +83,10 @@ export function warmShares(piece: Piece, planned: SwathPass, watts: number, film
     }
     return high;
   };
-  const cold = doseFor(threshold, enough);
-  const takes = taken(peak, threshold, enough) > 0;
+  const cold = lineFor(threshold, enough);
+  const takes = taken(full, threshold, enough) > 0;
   return Float64Array.from({ length: WARMEST_K / WARMTH_STEP_K + 1 }, (_, i) =>
-    takes ? Math.min(1, doseFor(threshold * warmFactor(i * WARMTH_STEP_K), film * enough) / cold) : 1,
+    takes ? Math.min(1, lineFor(threshold * warmFactor(i * WARMTH_STEP_K), film * enough) / cold) : 1,
   );
 }
 

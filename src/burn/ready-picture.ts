@@ -65,10 +65,8 @@ export async function readyPicture(
     const fires = (level: number) => planned.passes[i].wattsAt[level] > 0;
     await preparation.search(photo, piece, pass, search);
     const dots = await stage('screen', () => preparation.screen(photo, piece, pass, fires));
-    const evens = pass.evenPower && piece.heat.carryOver;
-    screened.push(
-      evens ? await stage('heat', () => evenPower(piece, i, planned.passes[i], whole, dots, warmer)) : dots,
-    );
+    const even = () => evenPower(piece, i, planned.passes[i], whole, dots, warmer);
+    screened.push(pass.evenPower ? await stage('heat', even) : dots);
   }
   const warmths: (WarmthMap | null)[] = [];
   for (const [i, pass] of screened.entries()) {

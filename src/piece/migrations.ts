@@ -35,8 +35,8 @@ const NEAREST_SCREENS: Readonly<Record<string, string>> = {
 
 /**
  * Version 9 knows what was ordered; an older piece is one slab without a day. It also says over what box the places of a pass lie: until then
- * it was all that was burned, which without lettering is the picture. Tones are wanted evenly, and power follows the tones alone. What was burned with a screen that went keeps no record of it.
- * From which entry of a shelf its paint is was not told.
+ * it was all that was burned, which without lettering is the picture. Tones are wanted evenly, and power follows the tones alone. From which
+ * entry of a shelf its paint is was not told. What was burned with a screen that went is logged under the one that comes nearest.
  */
 function tellOrder(piece: PieceJson): PieceJson {
   const told = adding({

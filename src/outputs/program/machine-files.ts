@@ -162,7 +162,7 @@ async function screenedPass(piece: Piece, photo: Photo, index: number, signal?: 
   const fires = (level: number) => wattsAtLevel(piece.machine.source, pass, level) > 0;
   const screened = preparation.screen(photo, piece, pass, fires);
   await breathe(signal);
-  if (!pass.evenPower || !piece.heat.carryOver) return screened;
+  if (!pass.evenPower) return screened;
   const pitchMm = piece.passes[0].rowPitchMm;
   const whole = { ...frameDots(piece, photo.picture, pitchMm), pitchMm, ...subCells(piece) };
   return evenPower(piece, index, planPass(piece, pass, whole), whole, screened);

@@ -1,5 +1,5 @@
 import { useEffect, useState } from 'react';
-import { Button, Checkbox, CheckboxGroup, Dialog, DialogTrigger, Heading, Popover } from 'react-aria-components';
+import { Button, Dialog, DialogTrigger, Heading, Popover } from 'react-aria-components';
 import { renewalWords } from '../../shop/renewal.ts';
 import { inBackground } from '../faults/lazy-part.tsx';
 import { BriefCautions } from '../fields/BriefCautions.tsx';
@@ -20,6 +20,7 @@ import {
   useBatchStore,
 } from './batch.ts';
 import { type Line, useBoardStore } from './board-store.ts';
+import { Ticks } from './Ticks.tsx';
 
 const WORDS: Readonly<Record<BatchTask, { readonly label: string; readonly note: string }>> = {
   settings: { label: 'Find settings', note: 'and set the best of them; undo takes them back' },
@@ -46,21 +47,7 @@ export function BatchOrder({ chosen }: { chosen: readonly string[] }) {
               <Heading slot="title">
                 Work through {chosen.length === 1 ? 'one piece' : `${chosen.length} pieces`}
               </Heading>
-              <CheckboxGroup
-                aria-label="What to do with each"
-                className="board-which"
-                value={[...tasks]}
-                onChange={(values) => setTasks(TASKS.filter((task) => values.includes(task)))}
-              >
-                {TASKS.map((task) => (
-                  <Checkbox key={task} value={task} className="board-setting">
-                    <span className="board-tick" aria-hidden="true" />
-                    <span>
-                      {WORDS[task].label} <small>{WORDS[task].note}</small>
-                    </span>
-                  </Checkbox>
-                ))}
-              </CheckboxGroup>
+              <Ticks label="What to do with each" all={TASKS} words={WORDS} chosen={tasks} onChange={setTasks} />
               <Button
                 className="wide sheet-main"
                 isDisabled={tasks.length === 0}

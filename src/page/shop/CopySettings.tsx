@@ -1,11 +1,12 @@
 import { useState } from 'react';
-import { Button, Checkbox, CheckboxGroup, Dialog, DialogTrigger, Heading, Popover } from 'react-aria-components';
+import { Button, Dialog, DialogTrigger, Heading, Popover } from 'react-aria-components';
 import { copySettings, SETTINGS, type Setting } from '../../shop/copy-settings.ts';
 import { inBackground } from '../faults/lazy-part.tsx';
 import { openDatabase } from '../store/database.ts';
 import { useKeepingStore } from '../store/keeping.ts';
 import { keptState } from '../store/library.ts';
 import { editPieces, type Line, setBoard } from './board-store.ts';
+import { Ticks } from './Ticks.tsx';
 
 const WORDS: Readonly<Record<Setting, { readonly label: string; readonly note: string }>> = {
   coats: { label: 'Coats', note: 'paints, layers, drying, evenness' },
@@ -61,21 +62,7 @@ export function CopySettings({ lines, chosen }: CopySettingsProps) {
                   ))}
                 </select>
               </label>
-              <CheckboxGroup
-                aria-label="Which settings"
-                className="board-which"
-                value={[...which]}
-                onChange={(values) => setWhich(SETTINGS.filter((setting) => values.includes(setting)))}
-              >
-                {SETTINGS.map((setting) => (
-                  <Checkbox key={setting} value={setting} className="board-setting">
-                    <span className="board-tick" aria-hidden="true" />
-                    <span>
-                      {WORDS[setting].label} <small>{WORDS[setting].note}</small>
-                    </span>
-                  </Checkbox>
-                ))}
-              </CheckboxGroup>
+              <Ticks label="Which settings" all={SETTINGS} words={WORDS} chosen={which} onChange={setWhich} />
               <Button
                 className="wide sheet-main"
                 isDisabled={targets.length === 0 || which.length === 0}

@@ -1,4 +1,4 @@
-import { srgbDecodingTable } from '../../base/color/srgb.ts';
+import { luminanceOf, srgbDecodingTable } from '../../base/color/srgb.ts';
 import { breathe } from '../../base/stop.ts';
 import type { CoarsePipeline } from '../../burn/coarse.ts';
 import type { Photo } from '../../burn/prepare.ts';
@@ -103,7 +103,9 @@ export async function screenPatches(
   const ends = { tones: 2, films: [1], patchDots: 48 };
   const appearance = patchPipeline.appearance(small);
   const { rgb } = await burnToneScale(straight, appearance, runner, [], ends);
-  const [darkest, lightest] = [0, 3].map((at) => luminanceToLightness(luminanceOf(rgb[at], rgb[at + 1], rgb[at + 2])));
+  const [darkest, lightest] = [0, 3].map((at) =>
+    luminanceToLightness(luminanceOf([rgb[at], rgb[at + 1], rgb[at + 2]])),
+  );
   const wanted = lightness.map((x) => lightnessToLuminance(darkest + (lightest - darkest) * x));
   for (const method of SCREEN_METHODS) {
     await breathe(signal);
@@ -120,11 +122,9 @@ export async function screenPatches(
 const EVERYTHING: Crop = { xMm: 0, yMm: 0, widthMm: PATCH_MM, heightMm: PATCH_MM };
 const COLLECT = { surface: true, fields: false, painted: false };
 
-const luminanceOf = (red: number, green: number, blue: number): number => 0.2126 * red + 0.7152 * green + 0.0722 * blue;
-
 function luminances(color: Uint8Array): Float32Array {
   const table = srgbDecodingTable(8);
   return Float32Array.from({ length: color.length / 4 }, (_, i) =>
-    luminanceOf(table[color[4 * i]], table[color[4 * i + 1]], table[color[4 * i + 2]]),
+    luminanceOf([table[color[4 * i]], table[color[4 * i + 1]], table[color[4 * i + 2]]]),
   );
 }
